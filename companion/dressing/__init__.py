@@ -1,0 +1,1 @@
+"""Exact arithmetic from a plan to a dressed loom; no devices, no floats."""

@@ -1,0 +1,73 @@
+"""The errors a weaver may meet: each says what was expected, what came, and what to do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong in a plan: where it stands, what is wrong and how to mend it."""
+
+    place: str
+    """Where in the file, for example "line 12, warp.ends" (never empty)."""
+    fault: str
+    """What was expected and what came, as one sentence without a full stop."""
+    mend: str
+    """What to do about it, as one sentence without a full stop."""
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.fault}. {self.mend}."
+
+
+class CompanionError(Exception):
+    """Anything the weaver can act on; its text is one plain line."""
+
+    exit_code = 2
+
+
+class PlanError(CompanionError):
+    """A plan or draft that cannot be dressed, with every problem found in it.
+
+    Args:
+        source: the file's name as the weaver gave it.
+        problems: all problems, in the order of the file; at least one.
+    """
+
+    def __init__(self, source: str, problems: tuple[Problem, ...]) -> None:
+        self.source = source
+        self.problems = problems
+        super().__init__(self._text())
+
+    def _text(self) -> str:
+        number = len(self.problems)
+        head = f"{self.source}: {number} problem{'s' if number != 1 else ''} found."
+        return "\n".join([head, *(f"  {problem}" for problem in self.problems)])
+
+
+class CommandError(CompanionError):
+    """Words or keys that are not a command here."""
+
+
+class JournalError(CompanionError):
+    """The record of a session cannot be read, written or locked."""
+
+
+class SpeechError(CompanionError):
+    """Text could not be made into sound."""
+
+
+class AudioError(CompanionError):
+    """No speaker or microphone, or it went away."""
+
+
+class PedalError(CompanionError):
+    """A foot pedal could not be read or learnt."""
+
+
+class ModelError(CompanionError):
+    """A recogniser's model is missing, damaged or unsuited."""
+
+
+class SettingsError(CompanionError):
+    """The settings file cannot be used."""

@@ -1,0 +1,42 @@
+"""A draft: what is threaded, tied and treadled, with every repeat written out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+
+class Unit(NamedTuple):
+    """One pass of the smallest named part of a threading (a block, a run of shafts)."""
+
+    name: str
+    """What to call it: "block A", "rosepath", a part's own name, or "" for a bare run."""
+    number: int
+    """1-based running number over the whole threading."""
+    repeat: int
+    """1-based running number of the pass of the top-level part this unit lies in."""
+    first: int
+    """The first threading place (1-based, one place a heddle) of this unit."""
+    last: int
+    """The last threading place of this unit, inclusive."""
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A threading with what else a draft holds; place 1 is at the plan's first-end edge."""
+
+    shafts: tuple[int, ...]
+    """The shaft of each place, 1-based; one place is one heddle."""
+    colours: tuple[str, ...]
+    """The colour of each place; "" where none is named."""
+    units: tuple[Unit, ...]
+    """Units in order, covering every place once."""
+    treadles: tuple[tuple[int, ...], ...] = ()
+    """For each treadle the shafts tied to it, in rising order."""
+    is_rising_shed: bool = True
+    """Whether a tied shaft rises (True) or sinks (False) when the treadle is pressed."""
+    picks: tuple[tuple[int, ...], ...] = ()
+    """For each pick the treadles pressed together."""
+    lifts: tuple[tuple[int, ...], ...] = ()
+    """For each pick the shafts lifted, where the source gave a lift plan instead of treadles."""
+    title: str = ""
