@@ -1,0 +1,1 @@
+"""Sound to words: three recognisers behind one interface."""

@@ -1,0 +1,107 @@
+"""What every recogniser does: take one isolated sound, say which known words it was, or refuse it.
+
+Our own voice activity detection cuts the sound out of the stream, so a recogniser never looks
+for the beginning or end of speech itself, and answers once, at the end: exact and final. It is
+fed while the word is still being said, so that `finish` has little left to do.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Protocol
+
+SAMPLE_RATE = 16_000
+"""Samples a second of every PCM block: 16 bit, little endian, one channel."""
+
+
+class Refusal(StrEnum):
+    """Why a sound was not taken; each is shown to the weaver as a plain line."""
+
+    SHORT = "too short"
+    LONG = "too long"
+    JOINED = "not set apart by silence"
+    QUIET = "too close to the noise around"
+    DEAD_TIME = "too soon after the last command"
+    SPEAKING = "while the companion was speaking"
+    UNKNOWN = "not one of the words listened for"
+    UNSURE = "too much like another word"
+    FAILED = "the recogniser failed"
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What a recogniser made of one sound."""
+
+    words: str
+    """A phrase of the vocabulary, or number words with one space between; "" when refused."""
+    score: float = 0.0
+    """How sure, 0 to 1; only for showing. It is not comparable between recognisers."""
+    refusal: Refusal | None = None
+    """Why, when `words` is empty."""
+    nearest: str = ""
+    """The nearest phrase when refused, to show the weaver ("heard something like done")."""
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """The spoken forms that may be returned, lower case, words parted by one space."""
+
+    phrases: frozenset[str]
+    """Each counts only as a whole."""
+    numbers: frozenset[str] = frozenset()
+    """Words that may also follow one another: "thirty seven", "one two three four"."""
+
+    @property
+    def words(self) -> frozenset[str]:
+        """Every single word in it, to look up in a recogniser's model."""
+        return self.numbers | {word for phrase in self.phrases for word in phrase.split()}
+
+    def allows(self, words: str) -> bool:
+        """Whether `words` is a whole phrase, or nothing but number words."""
+        parts = words.split()
+        return words in self.phrases or (bool(parts) and all(p in self.numbers for p in parts))
+
+
+class Recogniser(Protocol):
+    """One way of turning an isolated sound into words.
+
+    All calls come from one thread, in the order `begin`, `feed`..., `finish`. A `begin`
+    without a `finish` before it abandons the sound.
+    """
+
+    @property
+    def name(self) -> str:
+        """Its name in settings and messages: "vosk", "taught" or "built-in"."""
+        ...
+
+    def check(self) -> list[str]:
+        """Return what would keep it from working here, one plain line each; empty if ready."""
+        ...
+
+    def expect(self, vocabulary: Vocabulary) -> None:
+        """From the next sound on, return nothing outside `vocabulary`.
+
+        Raises:
+            ModelError: if a word of it cannot be recognised at all.
+        """
+        ...
+
+    def begin(self) -> None:
+        """Start a sound."""
+        ...
+
+    def feed(self, pcm16: bytes) -> None:
+        """Take the next piece of the sound: 16 kHz, 16 bit, one channel, any length."""
+        ...
+
+    def finish(self) -> Heard:
+        """Say what the sound was. Never returns words outside the vocabulary."""
+        ...
+
+
+def recognise(recogniser: Recogniser, pcm16: bytes) -> Heard:
+    """Recognise one whole isolated sound: 16 kHz, 16 bit, one channel."""
+    recogniser.begin()
+    recogniser.feed(pcm16)
+    return recogniser.finish()
