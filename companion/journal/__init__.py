@@ -1,0 +1,20 @@
+"""The record of each session: one SQLite file, a command committed before it is spoken."""
+
+from companion.journal.entry import Entry, EntryKind, Source, StageRecord
+from companion.journal.export import CSV_COLUMNS, export_csv
+from companion.journal.journal import Journal
+from companion.journal.listing import Summary, default_folder, find, sessions
+
+__all__ = [
+    "CSV_COLUMNS",
+    "Entry",
+    "EntryKind",
+    "Journal",
+    "Source",
+    "StageRecord",
+    "Summary",
+    "default_folder",
+    "export_csv",
+    "find",
+    "sessions",
+]
