@@ -1,0 +1,1 @@
+"""Sound as values and devices: clips, tones, WAV files, and the loudspeaker."""

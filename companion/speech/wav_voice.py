@@ -1,0 +1,100 @@
+"""The voice that writes what would be heard into a WAV file, where callouts can be counted."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.audio.clip import resampled, silence
+from companion.audio.tones import ToneName, tone
+from companion.audio.wav import WavWriter
+from companion.errors import CompanionError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from companion.audio.clip import Clip
+    from companion.speech.voice import ClipSource, Item, Report
+
+RATE = 22050
+"""Samples per second of the file; espeak-ng's own rate."""
+GAP_SECONDS = 0.9
+"""Digital silence between callouts; the longest pause inside one is measured to be under 0.5."""
+TONE_GAP_SECONDS = 0.1
+"""Silence between a tone and what follows it."""
+LINE_LABEL = "line: "
+TONE_LABEL = "tone: "
+
+
+class WavVoice:
+    """Appends every item of every `play`; nothing is cut, whatever interrupts.
+
+    A tone stands 0.1 s before the line that follows it in the same `play`; between callouts are
+    0.9 s of digital silence. Each item is also labelled in the file ("line: ..." or "tone: ...")
+    when it is closed.
+
+    Args:
+        path: the WAV file, replaced if it exists.
+        clips: where the speech comes from.
+        words_per_minute: speed to begin with.
+        report: told once when the file is full, cannot be written, or a line cannot be made.
+
+    Raises:
+        AudioError: the file cannot be made.
+    """
+
+    def __init__(
+        self, path: Path, clips: ClipSource, words_per_minute: int, report: Report
+    ) -> None:
+        self._writer = WavWriter(path, RATE)
+        self._clips = clips
+        self._words_per_minute = words_per_minute
+        self._report = report
+        self._is_failing = False
+
+    def play(self, items: Sequence[Item], *, interrupt: bool = True) -> None:  # noqa: ARG002
+        """Write the items; each line is one callout."""
+        try:
+            self._write(items)
+            self._is_failing = False
+        except CompanionError as error:
+            if not self._is_failing:
+                self._report(str(error))
+            self._is_failing = True
+
+    def prepare(self, lines: Sequence[str]) -> None:
+        """Make nothing: a file does not wait."""
+
+    def set_rate(self, words_per_minute: int) -> None:
+        """Speak later lines at this speed."""
+        self._words_per_minute = words_per_minute
+
+    @property
+    def is_speaking(self) -> bool:
+        """Never: what is asked for is written before `play` returns."""
+        return False
+
+    def wait(self, timeout: float) -> bool:  # noqa: ARG002 - the protocol's signature
+        """Return at once: nothing is sounding."""
+        return True
+
+    def close(self) -> None:
+        """Finish the file."""
+        self._writer.close()
+        self._clips.close()
+
+    def _write(self, items: Sequence[Item]) -> None:
+        gap = GAP_SECONDS if self._writer.frames else 0.0
+        for item in items:
+            clip = self._sound(item)
+            before = silence(gap, RATE)
+            self._writer.write(before)
+            label = TONE_LABEL + item.value if isinstance(item, ToneName) else LINE_LABEL + item
+            self._writer.label(label)
+            self._writer.write(clip)
+            gap = TONE_GAP_SECONDS if isinstance(item, ToneName) else GAP_SECONDS
+
+    def _sound(self, item: Item) -> Clip:
+        if isinstance(item, ToneName):
+            return tone(item, RATE)
+        return resampled(self._clips.clip(item, self._words_per_minute), RATE)
