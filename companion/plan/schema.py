@@ -8,6 +8,7 @@ does not have) is not judged here but in `companion.dressing.check`.
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Any, Literal
@@ -18,21 +19,38 @@ MAX_ENDS = 1_000_000
 """The widest warp a plan may ask for; a guard against slips of the finger, not a craft limit."""
 
 
+MAX_SHAFTS = 64
+"""The most shafts or treadles a plan may name; far more than hand looms have."""
+
+_EXACT = re.compile(
+    r"(?:(?P<whole>[0-9]+) +)?(?P<over>[0-9]+)/(?P<under>0*[1-9][0-9]*)|[0-9]+(?:\.[0-9]+)?"
+)
+_LONGEST_EXACT = 30
+"""Characters; anything longer is a slip."""
+
+
 def exact(value: Any) -> Fraction:
     """Return a number written as 20, 16.5, "16 1/2" or "33/2" as an exact fraction."""
-    if isinstance(value, bool) or not isinstance(value, (int, str, Decimal, Fraction)):
+    if isinstance(value, Fraction):
+        return value
+    text = ""
+    # Huge integers are left out here because Python refuses to write them as text.
+    if isinstance(value, (str, Decimal)) or (type(value) is int and abs(value) <= MAX_ENDS):
+        text = str(value).strip()
+    match = _EXACT.fullmatch(text) if len(text) <= _LONGEST_EXACT else None
+    if match is None:
         raise ValueError('expected a number such as 20, 16.5 or "16 1/2"')
-    try:
-        return sum((Fraction(part) for part in str(value).split()), Fraction(0))
-    except (ValueError, ZeroDivisionError):
-        raise ValueError(
-            f'expected a number such as 20, 16.5 or "16 1/2", not {value!r}'
-        ) from None
+    if match["over"] is None:
+        return Fraction(text)
+    return int(match["whole"] or 0) + Fraction(int(match["over"]), int(match["under"]))
 
 
 Exact = Annotated[Fraction, BeforeValidator(exact), Field(gt=0, le=MAX_ENDS)]
 Count = Annotated[int, Field(ge=1, le=MAX_ENDS, strict=True)]
 Side = Literal["right", "left"]
+_SPEAKABLE = r"^[^\p{Cc}\p{Zl}\p{Zp}]*[^\p{C}\p{Z}][^\p{Cc}\p{Zl}\p{Zp}]*$"
+Label = Annotated[str, Field(max_length=60, pattern=_SPEAKABLE)]
+"""A name that is spoken and printed: one line with something visible in it."""
 
 
 class Table(BaseModel):
@@ -80,7 +98,7 @@ class Reed(Table):
 class Loom(Table):
     """The loom and how the weaver dresses it."""
 
-    shafts: Annotated[int, Field(ge=2, le=64, strict=True)]
+    shafts: Annotated[int, Field(ge=2, le=MAX_SHAFTS, strict=True)]
     heddles: tuple[Annotated[int, Field(ge=0, le=MAX_ENDS, strict=True)], ...] | None = None
     """Heddles hanging on each shaft, shaft 1 first; None: not known, so shortage is not judged."""
     weaving_width: Exact | None = None
@@ -105,9 +123,7 @@ class Raddle(Table):
     @model_validator(mode="after")
     def _one_gauge(self) -> Raddle:
         if (self.sections_per_inch is None) == (self.sections_per_cm is None):
-            raise ValueError(
-                "expected the raddle once, as sections_per_inch or sections_per_cm"
-            )
+            raise ValueError("expected the raddle once, as sections_per_inch or sections_per_cm")
         return self
 
 
@@ -133,8 +149,8 @@ class Part(Table):
     """Smaller parts, taken in order."""
     times: Count | Literal["fill"] = 1
     """How often; "fill" (once a plan, on a part at the top) repeats as often as the ends allow."""
-    colour: str | None = None
-    name: str | None = None
+    colour: Label | None = None
+    name: Label | None = None
     """What the weaver calls this part."""
 
     @model_validator(mode="after")
@@ -149,7 +165,7 @@ class Part(Table):
 class ColourRun(Table):
     """A run of ends of one colour, or a repeated sequence of such runs."""
 
-    colour: str | None = None
+    colour: Label | None = None
     ends: Count | None = None
     parts: tuple[ColourRun, ...] | None = None
     times: Count | Literal["fill"] = 1
@@ -187,7 +203,7 @@ class Picks(Table):
     """Treadles in order, written as a threading's ends are; "1+3" presses two together."""
     parts: tuple[Picks, ...] | None = None
     times: Count = 1
-    name: str | None = None
+    name: Label | None = None
 
     @model_validator(mode="after")
     def _one_shape(self) -> Picks:
@@ -199,14 +215,14 @@ class Picks(Table):
 class PlanFile(Table):
     """The whole plan file."""
 
-    title: Annotated[str, Field(min_length=1, max_length=120)]
+    title: Annotated[str, Field(max_length=120, pattern=_SPEAKABLE)]
     units: Literal["inch", "metric"] = "inch"
     warp: Warp
     reed: Reed
     loom: Loom
     raddle: Raddle | None = None
     selvedges: Selvedges = Selvedges()
-    blocks: dict[str, str] = {}
+    blocks: dict[Label, str] = {}
     threading: tuple[Part, ...] = ()
     colours: tuple[ColourRun, ...] = ()
     groups: Groups = Groups()

@@ -1,0 +1,18 @@
+"""What is wrong inside a plan, by its path in the file rather than by line."""
+
+from __future__ import annotations
+
+from typing import NamedTuple, TypeAlias
+
+Path: TypeAlias = tuple[str | int, ...]
+"""Keys and 0-based list positions from the top of the plan: ("threading", 2, "block")."""
+
+
+class Fault(NamedTuple):
+    """One thing wrong, before its line is looked up."""
+
+    path: Path
+    fault: str
+    """What was expected and what came, without a full stop."""
+    mend: str
+    """What to do about it, without a full stop."""

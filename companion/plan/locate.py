@@ -1,0 +1,161 @@
+"""From a path in a plan to the line of the file where it stands.
+
+The standard library's TOML reader does not keep lines, so this walks the tokens of the text once
+more. It is written for text that has already been read as TOML; on any other text it finds less,
+and never fails.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from contextlib import suppress
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from companion.plan.fault import Path
+
+_TOKEN = re.compile(
+    r"""
+    (?P<string> \"{3} (?: \\. | [^\\] )*? \"{3,5} | '{3} .*? '{3,5}
+        | " (?: \\. | [^"\\\n] )* " | ' [^'\n]* ' )
+    | (?P<line> \n )
+    | (?P<mark> [\[\]{},=.] )
+    | (?P<space> [^\S\n]+ | \#[^\n]* )
+    | (?P<bare> [^\s\[\]{},=.\#"']+ | . )
+    """,
+    re.VERBOSE | re.DOTALL,
+)
+
+
+class _Token(NamedTuple):
+    kind: Literal["string", "line", "mark", "bare"]
+    text: str
+    line: int
+
+
+class Locator:
+    """Finds lines in one TOML text.
+
+    Args:
+        text: the whole file.
+    """
+
+    def __init__(self, text: str) -> None:
+        self._lines: dict[Path, int] = {(): 1}
+        self._tables_in: dict[Path, int] = {}
+        self._tokens = list(_tokens(text))
+        self._at = 0
+        with suppress(IndexError, RecursionError):  # the end of the text, or nonsense
+            self._read_file()
+
+    def line(self, path: Path) -> int:
+        """Return the 1-based line of `path`, or of the nearest thing around it."""
+        known = next(path[:n] for n in range(len(path), -1, -1) if path[:n] in self._lines)
+        return self._lines[known]
+
+    def place(self, path: Path) -> str:
+        """Return "line 12, warp.ends"; positions in lists count from 1."""
+        name = ".".join(str(key + 1) if isinstance(key, int) else key for key in path)
+        return f"line {self.line(path)}, {name or 'the plan'}"
+
+    def _read_file(self) -> None:
+        here: Path = ()
+        while True:
+            token = self._take()
+            if token.text == "[" and token.kind == "mark":
+                here = self._read_header(token.line)
+            elif token.kind != "line":
+                self._at -= 1
+                self._read_pair(here)
+
+    def _read_header(self, line: int) -> Path:
+        """Read [table] or [[table in a list]] after its first bracket; return its path."""
+        is_list = self._tokens[self._at].text == "["
+        self._at += is_list
+        path: Path = ()
+        for key, is_last in _with_last(self._read_keys("]")):
+            path = (*path, key)
+            self._lines.setdefault(path, line)
+            if is_last and is_list:
+                self._tables_in[path] = self._tables_in.get(path, 0) + 1
+            if path in self._tables_in:
+                path = (*path, self._tables_in[path] - 1)
+                self._lines.setdefault(path, line)
+        self._at += is_list
+        return path
+
+    def _read_pair(self, here: Path) -> None:
+        """Read key = value, or a.b = value, inside the table `here`."""
+        line = self._tokens[self._at].line
+        path = here
+        for key in self._read_keys("="):
+            path = (*path, key)
+            self._lines.setdefault(path, line)
+        self._read_value(path)
+
+    def _read_keys(self, end: str) -> list[str]:
+        """Read the keys up to the mark `end`, or to the end of the line."""
+        keys = []
+        while (token := self._take()).text != end and token.kind != "line":
+            if token.kind != "mark":
+                keys.append(_key(token))
+        return keys
+
+    def _read_value(self, path: Path) -> None:
+        token = self._take()
+        if token.text == "[" and token.kind == "mark":
+            self._read_list(path)
+        elif token.text == "{" and token.kind == "mark":
+            self._read_inline_table(path)
+        else:
+            while self._tokens[self._at].text not in {",", "]", "}", "\n"}:
+                self._at += 1
+
+    def _read_list(self, path: Path) -> None:
+        position = 0
+        while (token := self._take()).text != "]":
+            if token.text == ",":
+                position += 1
+            elif token.kind != "line":
+                self._at -= 1
+                self._lines.setdefault((*path, position), token.line)
+                self._read_value((*path, position))
+
+    def _read_inline_table(self, path: Path) -> None:
+        while (token := self._take()).text != "}":
+            if token.text != "," and token.kind != "line":
+                self._at -= 1
+                self._read_pair(path)
+
+    def _take(self) -> _Token:
+        token = self._tokens[self._at]
+        self._at += 1
+        return token
+
+
+def _tokens(text: str) -> Iterator[_Token]:
+    """Yield the tokens that matter; strings may span lines."""
+    line = 1
+    for match in _TOKEN.finditer(text):
+        kind, word = match.lastgroup, match.group()
+        if kind == "string" or kind == "line" or kind == "mark" or kind == "bare":
+            yield _Token(kind, word, line)
+        line += word.count("\n")
+    yield _Token("line", "\n", line)
+
+
+def _key(token: _Token) -> str:
+    """Return a key without its quotes and escapes."""
+    if token.kind == "string":
+        with suppress(ValueError):
+            return str(tomllib.loads(f"key = {token.text}")["key"])
+    return token.text
+
+
+def _with_last(keys: list[str]) -> Iterator[tuple[str, bool]]:
+    """Yield each key with whether it is the last."""
+    for index, key in enumerate(keys):
+        yield key, index == len(keys) - 1

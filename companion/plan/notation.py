@@ -1,0 +1,193 @@
+"""The notation for numbers in order: "1-2-3-4", "1 to 4, 3 to 2", and "1+3, 2+4" for picks.
+
+Numbers are separated by a dash, a comma or spaces, so "1-4" is two ends, one on shaft 1 and one on
+shaft 4. The word "to" counts on from the number before it to the number after it, up or down:
+"1 to 4, 3 to 2" is 1 2 3 4 3 2, and so is "1 to 4 to 2".
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from companion.plan.schema import MAX_ENDS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+_DASHES = "\\-\u2010-\u2015\u2212"  # word processors turn a typed dash into one of these
+_TOKEN = re.compile(rf"[{_DASHES},+]|[^\s{_DASHES},+]+")
+_SEPARATOR = re.compile(rf"[{_DASHES},]")
+_NUMBER = re.compile(r"[0-9]+")
+_NUMBERS_MEND = 'Write numbers in order, for example "1-2-3-4" or "1 to 4, 3 to 2"'
+_PICKS_MEND = 'Write treadles in order, for example "1-2-3-4", or "1+3, 2+4" for two at once'
+_SHORTEST_RUN = 3
+_LONGEST_QUOTE = 20
+_TOO_LONG = 20
+"""Digits; Python itself refuses to read thousands of them."""
+
+
+class NotationError(ValueError):
+    """A text that is not in the notation.
+
+    Args:
+        fault: what was expected and what came, with its position, without a full stop.
+        mend: what to do about it, without a full stop.
+    """
+
+    def __init__(self, fault: str, mend: str) -> None:
+        self.fault = fault
+        self.mend = mend
+        super().__init__(f"{fault}. {mend}.")
+
+
+class _Link(NamedTuple):
+    """A number and what joins it to the number before."""
+
+    by: Literal["", "to", "+"]
+    number: int
+    position: int
+    """1-based character of the number."""
+
+
+def read_numbers(text: str, *, least: int = 1) -> tuple[int, ...]:
+    """Return the numbers that `text` writes, at least one and at most `MAX_ENDS` of them.
+
+    Args:
+        text: the notation, such as "1 to 4, 3 to 2".
+        least: the smallest number allowed (0 where a dent may stay empty).
+
+    Raises:
+        NotationError: naming the part that does not fit and its position.
+    """
+    numbers: list[int] = []
+    for link in _links(text, least, _NUMBERS_MEND):
+        if link.by == "+":
+            raise NotationError(
+                f'expected one number at a time, not "+" before character {link.position}',
+                _NUMBERS_MEND,
+            )
+        numbers.extend(_numbers_up_to(link, numbers))
+        _bound(numbers)
+    return tuple(numbers)
+
+
+def read_picks(text: str) -> tuple[tuple[int, ...], ...]:
+    """Return, for each pick that `text` writes, the treadles pressed together in rising order.
+
+    "1+3" is one pick with treadles 1 and 3; all else is as in `read_numbers`.
+
+    Raises:
+        NotationError: naming the part that does not fit and its position.
+    """
+    picks: list[tuple[int, ...]] = []
+    for link in _links(text, 1, _PICKS_MEND):
+        if link.by == "+":
+            picks[-1] = _pressed_too(picks[-1], link)
+        elif link.by == "to" and len(picks[-1]) > 1:
+            raise NotationError(
+                f'expected one treadle before "to {link.number}" at character {link.position}, '
+                f"not {len(picks[-1])} pressed together",
+                _PICKS_MEND,
+            )
+        else:
+            picks.extend((number,) for number in _numbers_up_to(link, picks[-1] if picks else ()))
+        _bound(picks)
+    return tuple(picks)
+
+
+def write_numbers(numbers: Sequence[int]) -> str:
+    """Return `numbers` in the notation, runs of three and more with "to"."""
+    pieces: list[str] = []
+    start = 0
+    while start < len(numbers):
+        stop = _run_end(numbers, start)
+        if stop - start >= _SHORTEST_RUN:
+            pieces.append(f"{numbers[start]} to {numbers[stop - 1]}")
+            start = stop
+        else:
+            pieces.append(str(numbers[start]))
+            start += 1
+    return ", ".join(pieces)
+
+
+def _links(text: str, least: int, mend: str) -> Iterator[_Link]:
+    """Yield every number with its link; two numbers need one separator, "to" or "+" at most."""
+    by: Literal["", "to", "+"] = ""
+    joint: re.Match[str] | None = None
+    is_first = True
+    for token in _TOKEN.finditer(text):
+        word = token.group()
+        is_joint = word == "+" or word.lower() == "to" or _SEPARATOR.fullmatch(word) is not None
+        if not is_joint:
+            yield _Link(by, _number(token, least, mend), token.start() + 1)
+            by, joint, is_first = "", None, False
+        elif joint is not None or is_first:
+            raise NotationError(f"expected a number before {_quote(token)}", mend)
+        else:
+            joint = token
+            by = "+" if word == "+" else "to" if word.lower() == "to" else ""
+    if is_first:
+        raise NotationError("expected numbers, not an empty text", mend)
+    if joint is not None:
+        raise NotationError(f"expected a number after {_quote(joint)}", mend)
+
+
+def _number(token: re.Match[str], least: int, mend: str) -> int:
+    """Return the number a token writes."""
+    if _NUMBER.fullmatch(token.group()) is None:
+        raise NotationError(f"expected a number, not {_quote(token)}", mend)
+    digits = token.group()
+    number = int(digits) if len(digits) < _TOO_LONG else MAX_ENDS + 1
+    if not least <= number <= MAX_ENDS:
+        raise NotationError(
+            f"expected a number from {least} to {MAX_ENDS:,}, not {_quote(token)}", mend
+        )
+    return number
+
+
+def _numbers_up_to(link: _Link, before: Sequence[int]) -> range:
+    """Return the numbers a link adds: its own, or all that "to" counts through."""
+    if link.by != "to":
+        return range(link.number, link.number + 1)
+    step = 1 if link.number >= before[-1] else -1
+    return range(before[-1] + step, link.number + step, step)
+
+
+def _pressed_too(pick: tuple[int, ...], link: _Link) -> tuple[int, ...]:
+    """Return a pick with one more treadle."""
+    if link.number in pick:
+        raise NotationError(
+            f"expected different treadles in one pick, not treadle {link.number} twice "
+            f"at character {link.position}",
+            _PICKS_MEND,
+        )
+    return tuple(sorted((*pick, link.number)))
+
+
+def _bound(found: Sequence[object]) -> None:
+    """Stop before a slip of the finger fills the memory."""
+    if len(found) > MAX_ENDS:
+        raise NotationError(
+            f"expected at most {MAX_ENDS:,} numbers in one text, and more came",
+            "Check the numbers around the word to",
+        )
+
+
+def _run_end(numbers: Sequence[int], start: int) -> int:
+    """Return the index after the longest rising or falling run by ones from `start`."""
+    stop = start + 1
+    if stop == len(numbers) or abs(numbers[stop] - numbers[start]) != 1:
+        return stop
+    step = numbers[stop] - numbers[start]
+    while stop < len(numbers) and numbers[stop] - numbers[stop - 1] == step:
+        stop += 1
+    return stop
+
+
+def _quote(token: re.Match[str]) -> str:
+    """Return a token in quotes with its position, cut short where it is long."""
+    text = token.group()
+    if len(text) > _LONGEST_QUOTE:
+        text = f"{text[:_LONGEST_QUOTE]}..."
+    return f'"{text}" at character {token.start() + 1}'
