@@ -58,10 +58,14 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
     except sqlite3.OperationalError:
         connection.close()
         log = path.with_name(path.name + "-wal")
-        if os.access(path.parent, os.W_OK) or (log.exists() and log.stat().st_size):
+        if _may_write(path.parent) or (log.exists() and log.stat().st_size):
             raise
         return connect(path, mode="ro&immutable=1")
     return connection
+
+
+def _may_write(folder: Path) -> bool:
+    return os.access(folder, os.W_OK, effective_ids=os.access in os.supports_effective_ids)
 
 
 def make_durable(connection: sqlite3.Connection) -> None:

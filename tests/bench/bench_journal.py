@@ -1,0 +1,122 @@
+"""Measure the journal: `python tests/bench/bench_journal.py [KILLS]` prints a table.
+
+Kills a walker with SIGKILL at random moments (200 unless told otherwise) and checks every time
+that no acknowledged entry is lost; then times commits, and times and weighs resuming a session of
+10,000 entries (memory on Linux). Times depend on the disk: the same machine's bare fsync stands beside them.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+REPOSITORY = Path(__file__).parents[2]
+sys.path[:0] = [str(REPOSITORY), str(REPOSITORY / "tests")]
+
+from typing import TYPE_CHECKING
+
+from journal_walker import STAGE, begin, state_of, step, walk_and_kill  # noqa: E402 needs the path
+
+from companion.journal import Journal, sessions  # noqa: E402 needs the path
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+ENTRIES = 10_000
+_RESUME = """
+import re, sys, time
+from pathlib import Path
+from companion.journal import Journal
+def peak(): return int(re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())[1]) / 1024
+before, start = peak(), time.perf_counter()
+journal = Journal.open(Path(sys.argv[1]))
+state = journal.last_state(sys.argv[2])
+print((time.perf_counter() - start) * 1e3, peak() - before, peak(), state, sep="\\n")
+"""
+
+
+def _milliseconds(act: Callable[[int], object], times: int) -> list[float]:
+    taken = []
+    for number in range(1, times + 1):
+        start = time.perf_counter()
+        act(number)
+        taken.append((time.perf_counter() - start) * 1e3)
+    return taken
+
+
+def _show(name: str, taken: list[float]) -> float:
+    median = statistics.median(taken)
+    p99 = statistics.quantiles(taken, n=100, method="inclusive")[98]
+    print(f"{name:34} median {median:8.3f} ms   p99 {p99:8.3f} ms   most {max(taken):8.3f} ms")
+    return median
+
+
+def kills(folder: Path, number: int) -> None:
+    """Kill a walker `number` times and say what was kept."""
+    chance = random.Random(7)  # noqa: S311 moments to kill at, not secrets
+    with begin(folder, "Killed") as journal:
+        path = journal.path
+    results = [walk_and_kill(path, chance.uniform(0, 0.1)) for _ in range(number)]
+    with Journal.open(path) as journal:
+        kept = [(entry.number, entry.state) for entry in journal.entries()]
+    last = results[-1].stored
+    assert kept == [(n, state_of(n)) for n in range(1, last + 1)]
+    ahead = sum(each.stored - each.acknowledged for each in results)
+    print(f"{number} kills, {last} entries: 0 acknowledged entries lost, every resume exact,")
+    print(f"  {ahead} entries committed just before the kill and not yet acknowledged")
+
+
+def commits(folder: Path) -> Path:
+    """Time appends beside bare writes with fsync; return the journal of 10,000 entries."""
+    with (folder / "bare").open("wb") as bare:
+
+        def write(number: int) -> None:
+            bare.write(state_of(number).encode())
+            bare.flush()
+            os.fsync(bare.fileno())
+
+        floor = _show("bare write and fsync", _milliseconds(write, 1000))
+    with begin(folder, "Long warp") as journal:
+        median = _show("append", _milliseconds(lambda n: journal.append(step(n)), ENTRIES))
+        _show("announce", _milliseconds(lambda n: journal.announce(STAGE, n), 1000))
+        path = journal.path
+    print(f"append / bare fsync                {median / floor:.1f}")
+    print(f"file of {ENTRIES} entries            {path.stat().st_size / 1e6:.1f} MB")
+    return path
+
+
+def resuming(path: Path) -> None:
+    """Time and weigh resuming in a fresh process, and listing the folder."""
+    taken = []
+    for _ in range(20):
+        answer = subprocess.run(
+            [sys.executable, "-c", _RESUME, path, STAGE],
+            cwd=REPOSITORY,
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout.splitlines()
+        assert answer[3] == state_of(ENTRIES)
+        taken.append(float(answer[0]))
+    _show(f"resume at {ENTRIES} entries", taken)
+    more, whole = float(answer[1]), float(answer[2])
+    print(f"memory for it                      {more:.1f} MiB more, {whole:.1f} MiB in all")
+    _show("list a folder of 2 sessions", _milliseconds(lambda _: sessions(path.parent), 20))
+
+
+def main() -> None:
+    """Run everything in a folder that is removed afterwards."""
+    number = int(sys.argv[1]) if len(sys.argv) > 1 else 200
+    with tempfile.TemporaryDirectory() as name:
+        kills(Path(name), number)
+        resuming(commits(Path(name)))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,114 @@
+"""A process that walks a journal until it is killed, and the parent that kills it and looks.
+
+`main` is the walker's: it appends entries and writes the number of each to standard
+output only after `append` has returned, as the companion speaks only after the commit.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import subprocess
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO
+
+from companion.journal import Entry, EntryKind, Journal, Source
+
+STAGE = "thread-and-sley"
+REPOSITORY = Path(__file__).parent.parent
+
+
+def state_of(number: int) -> str:
+    """Return the state that entry `number` must hold; 64 hexadecimal digits in JSON."""
+    return f'{{"mark": "{hashlib.sha256(str(number).encode()).hexdigest()}"}}'
+
+
+def step(number: int) -> Entry:
+    """Return the entry the walker writes as its `number`th."""
+    return Entry(
+        kind=EntryKind.COMMAND,
+        stage=STAGE,
+        source=Source.KEY,
+        words="done",
+        state=state_of(number),
+        position=number,
+        total=1_000_000,
+    )
+
+
+def begin(folder: Path, title: str = "Harbour towels") -> Journal:
+    """Create a journal with a plan of some length."""
+    return Journal.create(
+        folder,
+        title=title,
+        plan_path="harbour.toml",
+        plan_text="title = 'Harbour towels'\n" * 40,
+        draft_text=None,
+        fingerprint="abc",
+        options={"chunk": 4},
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Killed:
+    """What one killed walker left."""
+
+    acknowledged: int
+    """The last entry it was told is safe."""
+    stored: int
+    """The last entry found afterwards."""
+
+
+def start(path: Path) -> tuple[subprocess.Popen[bytes], IO[bytes]]:
+    """Start a walker on `path`; return it and the stream of what it says is safe."""
+    code = "import sys; sys.path[:0] = ['.', 'tests']; import journal_walker as w; w.main()"
+    child = subprocess.Popen(
+        [sys.executable, "-c", code, path], stdout=subprocess.PIPE, cwd=REPOSITORY
+    )
+    assert child.stdout is not None
+    return child, child.stdout
+
+
+def walk_and_kill(path: Path, delay_seconds: float) -> Killed:
+    """Start a walker on `path`, SIGKILL it `delay_seconds` after its first commit, and look.
+
+    Opening the journal again checks that it is whole and that the lock is free. Raises
+    AssertionError where an entry is missing or is not what was written.
+    """
+    child, said = start(path)
+    first = said.readline()
+    assert first, "the walker did not start"
+    time.sleep(delay_seconds)
+    child.kill()
+    with said:
+        lines = (first + said.read()).split(b"\n")[:-1]
+    child.wait()
+    acknowledged = int(lines[-1])
+    with Journal.open(path) as journal:
+        stored = _check(journal)
+    assert acknowledged <= stored, f"entry {acknowledged} was acknowledged, then lost"
+    return Killed(acknowledged, stored)
+
+
+def _check(journal: Journal) -> int:
+    """Check the journal's end and return the number of its last entry."""
+    last = journal.last_entry()
+    if last is None:
+        return 0
+    assert journal.last_state(STAGE) == state_of(last.number)
+    assert [record.position for record in journal.stages()] == [last.number]
+    return last.number
+
+
+def main() -> None:
+    """Walk the journal named on the command line for ever."""
+    with Journal.open(Path(sys.argv[1])) as journal:
+        last = journal.last_entry()
+        number = last.number if last else 0
+        while True:
+            number = journal.append(step(number + 1)).number
+            journal.announce(STAGE, number)
+            os.write(1, b"%d\n" % number)
