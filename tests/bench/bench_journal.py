@@ -2,7 +2,7 @@
 
 Kills a walker with SIGKILL at random moments (200 unless told otherwise) and checks every time
 that no acknowledged entry is lost; then times commits, and times and weighs resuming a session of
-10,000 entries (memory on Linux). Times depend on the disk: the same machine's bare fsync stands beside them.
+10,000 entries (memory on Linux). Times depend on the disk, so a bare fsync stands beside them.
 """
 
 from __future__ import annotations
@@ -15,11 +15,10 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 REPOSITORY = Path(__file__).parents[2]
 sys.path[:0] = [str(REPOSITORY), str(REPOSITORY / "tests")]
-
-from typing import TYPE_CHECKING
 
 from journal_walker import STAGE, begin, state_of, step, walk_and_kill  # noqa: E402 needs the path
 
@@ -33,7 +32,8 @@ _RESUME = """
 import re, sys, time
 from pathlib import Path
 from companion.journal import Journal
-def peak(): return int(re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())[1]) / 1024
+def peak():
+    return int(re.search("VmHWM: *\\t *([0-9]+)", Path("/proc/self/status").read_text())[1]) / 1024
 before, start = peak(), time.perf_counter()
 journal = Journal.open(Path(sys.argv[1]))
 state = journal.last_state(sys.argv[2])
