@@ -1,0 +1,10 @@
+"""Callouts: from a message of the guide to what is printed and what is spoken.
+
+Every sentence the weaver hears is in this package, in English; command words may be of another
+language.
+"""
+
+from companion.callout.render import Utterance, render
+from companion.callout.voice import Style
+
+__all__ = ["Style", "Utterance", "render"]

@@ -1,0 +1,80 @@
+"""The wording of steps: ends, shafts and dents."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from companion.guide.messages import Counted, ReadStep, StepCall
+    from companion.sequence import Step
+
+
+def number_of(count: int, noun: str) -> str:
+    """Return a count with its noun, "1 end" or "2 ends"."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def number_counted(count: int, counted: Counted) -> str:
+    """Return a count of ends or dents with its noun."""
+    return number_of(count, counted[:-1])
+
+
+def sentence(text: str) -> str:
+    """Return text with a capital at its start and a full stop at its end."""
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
+
+
+def step_call(message: StepCall) -> str:
+    """Return the callout of the present step."""
+    step, opening = message.step, []
+    if message.unit:
+        opening.append(sentence(f"{message.unit}, unit {message.unit_number}"))
+    if message.colour:
+        opening.append(sentence(message.colour))
+    if step.empty_dents:
+        opening.append(f"Leave {number_of(step.empty_dents, 'dent')} empty.")
+    return " ".join([*opening, sentence(describe(step, message.counted))])
+
+
+def read_step(message: ReadStep) -> str:
+    """Return one step of a read-back."""
+    step = message.step
+    opening = [sentence(message.colour)] if message.colour else []
+    if step.empty_dents:
+        opening.append(f"{sentence(number_of(step.empty_dents, 'dent') + ' empty')}")
+    return " ".join([*opening, sentence(describe(step, message.counted))])
+
+
+def describe(step: Step, counted: Counted) -> str:
+    """Return a step in the words of its stage, "end 37: shaft 1, dent 37"."""
+    if step.is_floating:
+        return f"floating selvedge: {_dents(step.dents)}, in the reed alone"
+    shafts = _shafts(step.shafts)
+    if counted == "dents":
+        return f"{_dents(step.dents)}: {_ends(step)}" + (f", {shafts}" if shafts else "")
+    parts = [part for part in (shafts, _dents(step.dents)) if part]
+    return f"{_ends(step)}: {', '.join(parts)}"
+
+
+def _ends(step: Step) -> str:
+    if step.first_end == step.last_end:
+        return f"end {step.first_end}"
+    return f"ends {step.first_end} to {step.last_end}"
+
+
+def _shafts(shafts: tuple[int, ...]) -> str:
+    listed = ", ".join(map(str, shafts))
+    if not listed:
+        return ""
+    return f"shaft {listed}" if len(shafts) == 1 else f"shafts {listed}"
+
+
+def _dents(dents: tuple[int, ...]) -> str:
+    """Return the dents of successive ends, as a run where each holds one end."""
+    if len(set(dents)) <= 1:
+        return f"dent {dents[0]}" if dents else ""
+    if dents == tuple(range(dents[0], dents[-1] + 1)):
+        return f"dents {dents[0]} to {dents[-1]}"
+    held = ((dent, len(list(ends))) for dent, ends in groupby(dents))
+    return ", ".join(f"{ends} in dent {dent}" for dent, ends in held)

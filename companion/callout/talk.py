@@ -1,0 +1,178 @@
+"""The wording of everything around the steps: beginnings, places, refusals, help and endings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from companion.callout.checks import override
+from companion.callout.steps import describe, number_counted, number_of, sentence
+from companion.command import Kind, spoken_form
+from companion.guide.messages import Mode, Refusal
+
+if TYPE_CHECKING:
+    from companion.guide.messages import (
+        Finished,
+        Goodbye,
+        GroupStart,
+        Help,
+        NewRate,
+        Refused,
+        Welcome,
+        WelcomeBack,
+        Where,
+    )
+
+CAUTIONS: Final = (
+    "Before you begin: sit so that your feet are on the floor and your shoulders are down, and "
+    "rest your eyes and hands every half hour. Pain is a reason to leave off; ask a doctor or a "
+    "physiotherapist about it. Lay hooks and scissors off the bench, with their points covered. "
+    "Secure the shafts before you reach beneath them. These are the usual cautions and do not "
+    "replace the advice of a professional or of the loom's maker."
+)
+PAUSED: Final = "Resting. Your place is kept."
+RESUMED: Final = "Going on."
+DROPPED: Final = "Nothing changed."
+RESTORED: Final = "The last change is reversed."
+READING_END: Final = "End of the reading."
+
+_MODES: Final = {
+    Mode.COUNTING: "The number in this group is wanted.",
+    Mode.HELD: "The number given for this group is not as planned.",
+    Mode.FINISHED: "All steps are confirmed.",
+    Mode.READING: "A reading is under way.",
+    Mode.PAUSED: "The walk is resting.",
+    Mode.CONFIRMING: "A question is open.",
+}
+_GLOSSES: Final = {
+    Kind.DONE: "confirms the step",
+    Kind.BACK: "takes the last step away",
+    Kind.COUNT: "gives how many the group holds",
+    Kind.ACCEPT: "lets your number stand",
+    Kind.REWIND: "with an end, goes to that end",
+    Kind.READ_BACK: "reads the group to you",
+    Kind.MISTAKE: "halts to find an error",
+    Kind.UNDO: "reverses the last change",
+    Kind.RESUME: "goes on",
+    Kind.YES: "does it",
+    Kind.NO: "leaves all as it is",
+}
+_REFUSALS: Final = {
+    Refusal.COUNT_WANTED: "First tell me the number in this group.",
+    Refusal.HELD: "The walk is held until this group's number is settled.",
+    Refusal.PAUSED: "The walk is resting.",
+    Refusal.NOT_PAUSED: "The walk is going on already.",
+    Refusal.READING: "A reading is under way.",
+    Refusal.FINISHED: "All steps of this stage are confirmed.",
+    Refusal.NOTHING_ASKED: "There is no question to answer.",
+    Refusal.NOTHING_CONFIRMED: "This is the first step; nothing is confirmed yet.",
+    Refusal.NOTHING_IN_GROUP: "This group holds nothing yet; name the end or the group you mean.",
+    Refusal.NOTHING_TO_UNDO: "There is no earlier change to reverse.",
+    Refusal.NOTHING_HELD: "No number is in doubt here.",
+    Refusal.ONE_NUMBER: "One number is wanted here.",
+    Refusal.NO_SHAFTS: "There are no shafts to compare here.",
+}
+
+
+def welcome(message: Welcome) -> str:
+    """Return the opening of a stage."""
+    size = f"{number_of(message.steps, 'step')} in {number_of(message.groups, 'group')}"
+    return f"{sentence(message.title)} {message.start} {sentence(size)}"
+
+
+def group_start(message: GroupStart) -> str:
+    """Return the opening of a group."""
+    name = f", {message.name}" if message.name else ""
+    return f"Group {message.group} of {message.groups}{name}."
+
+
+def where(message: Where) -> str:
+    """Return where the walk is and what is left."""
+    name = f", {message.name}" if message.name else ""
+    parts = [_MODES.get(message.mode, "")]
+    if message.step is not None:
+        parts.append(sentence(f"next is {describe(message.step, message.counted)}"))
+        about = [about for about in (message.colour, message.unit) if about]
+        parts.append(sentence(", ".join(about)) if about else "")
+    parts.append(f"Group {message.group} of {message.groups}{name}.")
+    left = number_of(message.steps_left, "step")
+    parts.append(
+        f"{message.percent} per cent; {message.steps_left_in_group} to go in this group, "
+        f"{left} in all."
+    )
+    return " ".join(part for part in parts if part)
+
+
+def refused(message: Refused) -> str:
+    """Return why a command changes nothing here."""
+    if message.why is Refusal.NO_SUCH_GROUP:
+        return f"There is no group {message.number}; the last is group {message.limit}."
+    if message.why is Refusal.NO_SUCH_END:
+        return f"There is no end {message.number}; the last is end {message.limit}."
+    if message.why is Refusal.NOT_YET:
+        return f"End {message.number} is not confirmed yet."
+    return _REFUSALS[message.why]
+
+
+def fitting(kinds: tuple[Kind, ...], language: str) -> str:
+    """Return the commands that fit, for print alone."""
+    forms = ", ".join(_form(kind, language) for kind in kinds)
+    return f"(Fits now: {forms}.)"
+
+
+def help_text(message: Help, language: str) -> str:
+    """Return what can be said now, the likeliest with what it does."""
+    glossed = [kind for kind in message.kinds if kind in _GLOSSES]
+    lines = "; ".join(f"{_form(kind, language)}, {_GLOSSES[kind]}" for kind in glossed)
+    rest = ", ".join(_form(kind, language) for kind in message.kinds if kind not in _GLOSSES)
+    return f"You can say: {lines}. Also: {rest}."
+
+
+def _form(kind: Kind, language: str) -> str:
+    if kind is Kind.COUNT:
+        return "a number"
+    return spoken_form(kind, language).replace("...", "a number")
+
+
+def new_rate(message: NewRate) -> str:
+    """Return the answer to a change of pace."""
+    return "Quicker from here on." if message.direction > 0 else "More slowly from here on."
+
+
+def welcome_back(message: WelcomeBack) -> str:
+    """Return the place a session goes on from and how to find it by touch."""
+    parts = [sentence(f"{message.title} goes on"), message.start]
+    if message.last is None:
+        parts.append("Nothing is confirmed yet.")
+    else:
+        parts.append(sentence(f"last confirmed: {describe(message.last, message.counted)}"))
+        parts.append(_by_touch(message))
+    parts.append(f"{number_of(message.steps_left, 'step')} left.")
+    return " ".join(parts)
+
+
+def _by_touch(message: WelcomeBack) -> str:
+    if not message.in_group:
+        return f"Feel that it is the last one in its place; group {message.group} is still empty."
+    held = number_counted(message.in_group, message.counted)
+    return (
+        f"Feel that it is the last one in its place, and that group {message.group} "
+        f"holds {held} so far."
+    )
+
+
+def goodbye(message: Goodbye) -> str:
+    """Return the parting line."""
+    return (
+        f"Your place is kept: {message.confirmed} of {number_of(message.steps, 'step')} confirmed."
+    )
+
+
+def finished(message: Finished) -> str:
+    """Return the totals of a stage, and the counts that were let stand."""
+    total = number_counted(message.counts, message.counted)
+    groups = number_of(message.groups, "group")
+    parts = [sentence(f"{message.title} is complete: {total} in {groups}")]
+    if message.overrides:
+        parts.append(f"Not as planned: {number_of(len(message.overrides), 'group')}.")
+        parts += [override(given) for given in message.overrides]
+    return " ".join(parts)

@@ -1,0 +1,37 @@
+"""The guide through one stage: pure, no clock, no devices.
+
+`step(state, command, stage)` gives the next state and what the session is to do about it.
+"""
+
+from companion.guide.effects import (
+    ChangeRate,
+    Effect,
+    Effects,
+    Leave,
+    Outcome,
+    Say,
+    Tone,
+)
+from companion.guide.guide import start, step, upcoming, welcome_back
+from companion.guide.messages import Message, Mode, Override
+from companion.guide.state import Options, State, check_fits
+
+__all__ = [
+    "ChangeRate",
+    "Effect",
+    "Effects",
+    "Leave",
+    "Message",
+    "Mode",
+    "Options",
+    "Outcome",
+    "Override",
+    "Say",
+    "State",
+    "Tone",
+    "check_fits",
+    "start",
+    "step",
+    "upcoming",
+    "welcome_back",
+]

@@ -1,0 +1,227 @@
+"""The guide: a pure function from a state and a command to a state and effects."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import islice
+from typing import Final
+
+from companion.command import Command, Kind
+from companion.guide import walk
+from companion.guide.effects import ChangeRate, Effects, Leave, Outcome, Say, Tone
+from companion.guide.messages import (
+    Cautions,
+    Dropped,
+    Goodbye,
+    Message,
+    Mode,
+    NewRate,
+    Paused,
+    Refusal,
+    Resumed,
+    Welcome,
+    WelcomeBack,
+)
+from companion.guide.place import (
+    expected_so_far,
+    present,
+    present_group,
+    step_call,
+    where,
+)
+from companion.guide.reading import read_back, while_reading
+from companion.guide.refuse import help_message, refused
+from companion.guide.state import REASON_LENGTH, Options, State, check_fits
+from companion.sequence import Stage
+
+_Handler = Callable[[State, Command, Stage], Outcome]
+
+
+def start(stage: Stage, options: Options) -> tuple[State, Effects]:
+    """Return the state before the first step, and what is said at the start."""
+    state = State(stage.name, len(stage.steps), options)
+    opening: list[Message] = [
+        Welcome(stage.title, stage.start, len(stage.steps), len(stage.groups))
+    ]
+    if options.cautions:
+        opening.append(Cautions())
+    opening += [walk.group_start(state, stage), step_call(state, stage)]
+    return state, tuple(Say(message) for message in opening)
+
+
+def welcome_back(state: State, stage: Stage) -> Effects:
+    """Return what is said when a session goes on: the place, and how to find it by touch.
+
+    Raises:
+        JournalError: where the state does not belong to this stage.
+    """
+    check_fits(state, stage)
+    group = present_group(state, stage)
+    message = WelcomeBack(
+        stage.title,
+        stage.steps[state.confirmed - 1] if state.confirmed else None,
+        group.number,
+        len(stage.groups),
+        group.name,
+        0 if state.confirmed < group.first_step else expected_so_far(state, stage),
+        stage.counted,
+        stage.start,
+        len(stage.steps) - state.confirmed,
+    )
+    return Say(message), Say(present(state, stage))
+
+
+def step(state: State, command: Command, stage: Stage) -> Outcome:
+    """Return what a command leads to; `is_accepted` is False where it does not fit."""
+    if state.is_paused:
+        return _while_paused(state, command, stage)
+    if state.question is not None:
+        return _answer(state, state.question, command, stage)
+    if command.kind in _READING_OWN and state.reading is not None:
+        return while_reading(state, state.reading, command, stage)
+    return _HANDLERS[command.kind](state, command, stage)
+
+
+def upcoming(state: State, stage: Stage, limit: int) -> tuple[Message, ...]:
+    """Return up to `limit` messages that come next if all goes as planned.
+
+    A paused walk is taken as resumed, a step as done and a count as right.
+    """
+    return tuple(islice(_foreseen(state, stage, limit), limit))
+
+
+def _foreseen(state: State, stage: Stage, limit: int) -> list[Message]:
+    found: list[Message] = []
+    while len(found) < limit:
+        outcome = step(state, _expected_command(state, stage), stage)
+        if not outcome.is_accepted:
+            break
+        found += [effect.message for effect in outcome.effects if isinstance(effect, Say)]
+        state = outcome.state
+    return found
+
+
+def _expected_command(state: State, stage: Stage) -> Command:
+    if state.mode in {Mode.COUNTING, Mode.HELD}:
+        return Command(Kind.COUNT, expected_so_far(state, stage))
+    kinds = {Mode.PAUSED: Kind.RESUME, Mode.CONFIRMING: Kind.YES}
+    return Command(kinds.get(state.mode, Kind.DONE))
+
+
+def _while_paused(state: State, command: Command, stage: Stage) -> Outcome:
+    if command.kind is Kind.RESUME:
+        after = replace(state, is_paused=False)
+        effects = (Tone("confirm"), Say(Resumed()), Say(present(after, stage)))
+        return Outcome(after, effects, is_accepted=True)
+    if command.kind in _PAUSED_TOO:
+        return _HANDLERS[command.kind](state, command, stage)
+    return refused(state, stage, Refusal.PAUSED)
+
+
+def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Outcome:
+    """Do what was asked about on yes; anything but a repeat or help is no."""
+    if command.kind in {Kind.REPEAT, Kind.HELP}:
+        return _HANDLERS[command.kind](state, command, stage)
+    after = replace(state, question=None)
+    if command.kind is Kind.YES:
+        if asked.kind is Kind.ACCEPT:
+            return walk.accept(after, stage, asked.text)
+        return walk.rewind(after, stage, asked.number or 0)
+    if command.kind is Kind.STOP:
+        return _stop(after, command, stage)
+    effects = (Tone("refuse"), Say(Dropped()), Say(present(after, stage)))
+    return Outcome(after, effects, is_accepted=True)
+
+
+def _repeat(state: State, _command: Command, stage: Stage) -> Outcome:
+    return Outcome(state, (Say(present(state, stage)),), is_accepted=True)
+
+
+def _where(state: State, _command: Command, stage: Stage) -> Outcome:
+    return Outcome(state, (Say(where(state, stage)),), is_accepted=True)
+
+
+def _help(state: State, _command: Command, _stage: Stage) -> Outcome:
+    return Outcome(state, (Say(help_message(state)),), is_accepted=True)
+
+
+def _slower(state: State, _command: Command, _stage: Stage) -> Outcome:
+    return Outcome(state, (ChangeRate(-1), Say(NewRate(-1))), is_accepted=True)
+
+
+def _faster(state: State, _command: Command, _stage: Stage) -> Outcome:
+    return Outcome(state, (ChangeRate(1), Say(NewRate(1))), is_accepted=True)
+
+
+def _pause(state: State, _command: Command, _stage: Stage) -> Outcome:
+    after = replace(state, is_paused=True)
+    return Outcome(after, (Tone("confirm"), Say(Paused())), is_accepted=True)
+
+
+def _resume(state: State, _command: Command, stage: Stage) -> Outcome:
+    return refused(state, stage, Refusal.NOT_PAUSED)
+
+
+def _stop(state: State, _command: Command, _stage: Stage) -> Outcome:
+    return Outcome(state, (Say(Goodbye(state.confirmed, state.steps)), Leave()), is_accepted=True)
+
+
+def _unasked(state: State, _command: Command, stage: Stage) -> Outcome:
+    return refused(state, stage, Refusal.NOTHING_ASKED)
+
+
+def _ask_accept(state: State, command: Command, stage: Stage) -> Outcome:
+    if state.base is not Mode.HELD:
+        return refused(state, stage, Refusal.NOTHING_HELD)
+    reason = command.text[:REASON_LENGTH]
+    after = replace(state, reading=None, question=Command(Kind.ACCEPT, text=reason))
+    return Outcome(after, (Tone("confirm"), Say(present(after, stage))), is_accepted=True)
+
+
+def _rewind(state: State, command: Command, stage: Stage) -> Outcome:
+    """Rewind within the present group at once; ask before a checked group is opened."""
+    end = command.number or 0
+    target = walk.rewind_target(state, command, stage)
+    if isinstance(target, Refusal):
+        limit = max(step.last_end for step in stage.steps)
+        return refused(state, stage, target, number=end, limit=limit)
+    if target.group > state.checked:
+        return walk.rewind(state, stage, end)
+    after = replace(state, reading=None, question=Command(Kind.REWIND, end))
+    return Outcome(after, (Tone("confirm"), Say(present(after, stage))), is_accepted=True)
+
+
+def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
+    """Ask for a count; during a read-back, offer to go to the end just read."""
+    if state.reading is None:
+        return walk.mistake(state, command, stage)
+    at = stage.steps[state.reading.at - 1]
+    if at.number > state.confirmed:
+        return refused(state, stage, Refusal.NOT_YET, number=at.first_end)
+    after = replace(state, reading=None, question=Command(Kind.REWIND, at.first_end))
+    return Outcome(after, (Tone("trouble"), Say(present(after, stage))), is_accepted=True)
+
+
+_READING_OWN: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}
+_PAUSED_TOO: Final = {Kind.WHERE, Kind.HELP, Kind.STOP, Kind.REPEAT, Kind.SLOWER, Kind.FASTER}
+_HANDLERS: Final[dict[Kind, _Handler]] = {
+    Kind.DONE: walk.done,
+    Kind.BACK: walk.back,
+    Kind.REPEAT: _repeat,
+    Kind.READ_BACK: read_back,
+    Kind.WHERE: _where,
+    Kind.COUNT: walk.count,
+    Kind.PAUSE: _pause,
+    Kind.RESUME: _resume,
+    Kind.SLOWER: _slower,
+    Kind.FASTER: _faster,
+    Kind.UNDO: walk.undo,
+    Kind.MISTAKE: _mistake,
+    Kind.REWIND: _rewind,
+    Kind.ACCEPT: _ask_accept,
+    Kind.HELP: _help,
+    Kind.STOP: _stop,
+    Kind.YES: _unasked,
+    Kind.NO: _unasked,
+}

@@ -1,0 +1,371 @@
+"""What the guide has to say, as data: one frozen dataclass for each kind of message.
+
+`companion.callout` turns a message into a sentence; nothing here is worded.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from companion.command import Kind
+    from companion.sequence import Step
+
+Counted = Literal["ends", "dents"]
+
+
+class Mode(StrEnum):
+    """What the guide is waiting for."""
+
+    WALKING = "walking"
+    """The present step."""
+    COUNTING = "counting"
+    """A count: of the group at its boundary, or of the group so far after a reported mistake."""
+    HELD = "held"
+    """What to do about a count that was not right."""
+    FINISHED = "finished"
+    """Nothing: the stage is complete."""
+    READING = "reading"
+    """That the weaver has compared the end just read out."""
+    PAUSED = "paused"
+    CONFIRMING = "confirming"
+    """Yes or no."""
+
+
+class CauseKind(StrEnum):
+    """A way in which a count comes to differ from the plan."""
+
+    UNIT_LEFT_OUT = "unit left out"
+    UNIT_TWICE = "unit twice"
+    STEP_LEFT_OUT = "step left out"
+    STEP_TWICE = "step twice"
+    LEFT_IN_CROSS = "left in cross"
+    CONFIRMED_TWICE = "confirmed twice"
+    TWO_PICKED_AS_ONE = "two picked as one"
+    NOT_CONFIRMED = "not confirmed"
+    DENT_DOUBLED = "dent doubled"
+    DENT_SKIPPED = "dent skipped"
+
+
+class Refusal(StrEnum):
+    """Why a command changes nothing here."""
+
+    COUNT_WANTED = "count wanted"
+    HELD = "held"
+    PAUSED = "paused"
+    NOT_PAUSED = "not paused"
+    READING = "reading"
+    FINISHED = "finished"
+    NOTHING_ASKED = "nothing asked"
+    NOTHING_CONFIRMED = "nothing confirmed"
+    NOTHING_IN_GROUP = "nothing in group"
+    NOTHING_TO_UNDO = "nothing to undo"
+    NOTHING_HELD = "nothing held"
+    NO_SUCH_GROUP = "no such group"
+    NO_SUCH_END = "no such end"
+    NOT_YET = "not yet"
+    ONE_NUMBER = "one number"
+    NO_SHAFTS = "no shafts"
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """Something to say."""
+
+
+@dataclass(frozen=True, slots=True)
+class Welcome(Message):
+    """The stage begins."""
+
+    title: str
+    start: str
+    steps: int
+    groups: int
+
+
+@dataclass(frozen=True, slots=True)
+class Cautions(Message):
+    """The usual cautions for the work of this stage."""
+
+
+@dataclass(frozen=True, slots=True)
+class GroupStart(Message):
+    """A group begins."""
+
+    group: int
+    groups: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class StepCall(Message):
+    """The present step."""
+
+    step: Step
+    counted: Counted
+    colour: str = ""
+    """The colour to name; "" where it need not be named."""
+    unit: str = ""
+    """The unit that begins here, to be named; "" where none is."""
+    unit_number: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Returned(Message):
+    """A step was un-confirmed; its callout follows."""
+
+    reopened: int = 0
+    """The group that will be counted once more; 0 where none was closed."""
+
+
+@dataclass(frozen=True, slots=True)
+class CountQuestion(Message):
+    """How many are in this group?"""
+
+    group: int
+    name: str
+    counted: Counted
+    is_so_far: bool = False
+    """Whether the group is not complete yet."""
+    expected: int | None = None
+    """Told only where the weaver may affirm it instead of giving a number."""
+
+
+@dataclass(frozen=True, slots=True)
+class CountRight(Message):
+    """The count is as planned."""
+
+    group: int
+    name: str
+    count: int
+    counted: Counted
+    is_so_far: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class GroupEnd(Message):
+    """A group is complete and is not counted, by the weaver's own setting."""
+
+    group: int
+    name: str
+    expected: int
+    counted: Counted
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """One likely cause of a difference."""
+
+    kind: CauseKind
+    times: int = 1
+    name: str = ""
+    """Of the unit, where it has one."""
+    size: int = 0
+    """Ends in the unit or step."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hold(Message):
+    """A count differs from the plan."""
+
+    group: int
+    name: str
+    count: int
+    expected: int
+    counted: Counted
+    is_so_far: bool
+    causes: tuple[Cause, ...]
+    """The likeliest first."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingStart(Message):
+    """A read-back begins."""
+
+    group: int
+    """0 where it was asked for from an end."""
+    name: str
+    first_end: int
+    is_ahead: bool = False
+    """Whether none of it is confirmed yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadStep(Message):
+    """One step of a read-back."""
+
+    step: Step
+    counted: Counted
+    colour: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingEnd(Message):
+    """A read-back is over; what was going on before follows."""
+
+
+@dataclass(frozen=True, slots=True)
+class FeltRight(Message):
+    """The shafts the weaver named are the planned ones."""
+
+    ends: int
+
+
+@dataclass(frozen=True, slots=True)
+class FeltWrong(Message):
+    """The first end where what the weaver named is not the plan."""
+
+    end: int
+    felt: int
+    planned: int
+    """0 where nothing more is planned in what is being read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Paused(Message):
+    """The walk rests until the weaver resumes it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Resumed(Message):
+    """The walk goes on."""
+
+
+@dataclass(frozen=True, slots=True)
+class RewindQuestion(Message):
+    """Shall the walk go back that far?"""
+
+    step: Step
+    steps: int
+    """How many confirmed steps that takes away."""
+    groups: int
+    """How many checked groups that opens."""
+
+
+@dataclass(frozen=True, slots=True)
+class AcceptQuestion(Message):
+    """Shall a count that differs from the plan stand?"""
+
+    count: int
+    expected: int
+    counted: Counted
+    group: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Dropped(Message):
+    """A question was not answered yes, so nothing changed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rewound(Message):
+    """The walk went back."""
+
+    steps: int
+    """How many confirmed steps were taken away."""
+    reopened: int = 0
+    """The first group that will be counted once more; 0 where none was closed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Override(Message):
+    """A count that the weaver let stand although it differs from the plan."""
+
+    group: int
+    step: int
+    """Steps confirmed when it was accepted."""
+    count: int
+    expected: int
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Restored(Message):
+    """The last change was undone; what was going on before it follows."""
+
+
+@dataclass(frozen=True, slots=True)
+class Where(Message):
+    """Where the walk is."""
+
+    mode: Mode
+    step: Step | None
+    """The step to come; None where all are confirmed."""
+    counted: Counted
+    group: int
+    groups: int
+    name: str
+    percent: int
+    """Of the stage's steps, rounded down."""
+    steps_left: int
+    steps_left_in_group: int
+    colour: str = ""
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Help(Message):
+    """The commands that fit now: the one message that names command words."""
+
+    mode: Mode
+    kinds: tuple[Kind, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NewRate(Message):
+    """The voice speaks at another rate from here on."""
+
+    direction: Literal[-1, 1]
+
+
+@dataclass(frozen=True, slots=True)
+class Refused(Message):
+    """A command does not fit; nothing changed."""
+
+    why: Refusal
+    kinds: tuple[Kind, ...]
+    """The commands that fit now."""
+    number: int = 0
+    """What was asked for."""
+    limit: int = 0
+    """The last that could be asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class WelcomeBack(Message):
+    """A session goes on: where it was left, and how to find that by touch."""
+
+    title: str
+    last: Step | None
+    """The last confirmed step; None where nothing was."""
+    group: int
+    groups: int
+    name: str
+    in_group: int
+    """How many ends or dents the present group should hold so far."""
+    counted: Counted
+    start: str
+    steps_left: int
+
+
+@dataclass(frozen=True, slots=True)
+class Goodbye(Message):
+    """The weaver leaves; the place is kept."""
+
+    confirmed: int
+    steps: int
+
+
+@dataclass(frozen=True, slots=True)
+class Finished(Message):
+    """The stage is complete."""
+
+    title: str
+    counts: int
+    """Of the ends or dents counted at the boundaries, as planned."""
+    counted: Counted
+    groups: int
+    overrides: tuple[Override, ...] = field(default=())

@@ -1,0 +1,183 @@
+"""Where a state stands in its stage, and what its message there is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.command import Kind
+from companion.guide.diagnosis import likely_causes
+from companion.guide.messages import (
+    AcceptQuestion,
+    CountQuestion,
+    Finished,
+    Hold,
+    Message,
+    Mode,
+    Paused,
+    ReadStep,
+    RewindQuestion,
+    StepCall,
+    Where,
+)
+
+if TYPE_CHECKING:
+    from companion.guide.state import State
+    from companion.sequence import Stage, Step, StepGroup
+
+
+def steps_of(stage: Stage, first: int, last: int) -> tuple[Step, ...]:
+    """Return the steps with these numbers, inclusive."""
+    return stage.steps[first - 1 : last]
+
+
+def present_group(state: State, stage: Stage) -> StepGroup:
+    """Return the group whose boundary is ahead; the last one when all are passed."""
+    return stage.groups[min(state.checked, len(stage.groups) - 1)]
+
+
+def is_at_boundary(state: State, stage: Stage) -> bool:
+    """Return whether every step of the present group is confirmed."""
+    return state.confirmed == present_group(state, stage).last_step
+
+
+def held_by(step: Step, counted: str) -> int:
+    """Return how many ends or dents a step adds to the count of its group."""
+    if counted == "dents" or step.is_floating:
+        return 1
+    return step.last_end - step.first_end + 1
+
+
+def expected_so_far(state: State, stage: Stage) -> int:
+    """Return how many ends or dents the present group holds when all is right."""
+    group = present_group(state, stage)
+    left = steps_of(stage, state.confirmed + 1, group.last_step)
+    return group.expected - sum(held_by(step, stage.counted) for step in left)
+
+
+def find_step(stage: Stage, end: int) -> Step | None:
+    """Return the step that handles an end; end 0 is the first floating selvedge."""
+    return next((step for step in stage.steps if step.first_end <= end <= step.last_end), None)
+
+
+def unit_name(stage: Stage, unit: int) -> str:
+    """Return what a unit is called, or ""."""
+    return stage.unit_names[unit] if 0 <= unit < len(stage.unit_names) else ""
+
+
+def step_call(state: State, stage: Stage, *, is_full: bool = False) -> StepCall:
+    """Return the callout of the present step; a full one names colour and unit in any case."""
+    step = stage.steps[state.confirmed]
+    before = stage.steps[state.confirmed - 1] if state.confirmed else None
+    is_new_unit = before is None or before.unit != step.unit
+    unit = unit_name(stage, step.unit) if state.options.say_unit else ""
+    return StepCall(
+        step,
+        stage.counted,
+        colour=step.colour if state.options.tell_colour and (is_full or step.is_new_colour) else "",
+        unit=unit if is_full or is_new_unit else "",
+        unit_number=step.unit + 1,
+    )
+
+
+def count_question(state: State, stage: Stage) -> CountQuestion:
+    """Return the question for the count of the present group."""
+    group = present_group(state, stage)
+    is_so_far = not is_at_boundary(state, stage)
+    told = state.options.affirm_with_done and not is_so_far
+    return CountQuestion(
+        group.number,
+        group.name,
+        stage.counted,
+        is_so_far=is_so_far,
+        expected=group.expected if told else None,
+    )
+
+
+def hold(state: State, stage: Stage) -> Hold:
+    """Return what is known about the count that was not right."""
+    group = present_group(state, stage)
+    expected = expected_so_far(state, stage)
+    count = state.count or 0
+    return Hold(
+        group.number,
+        group.name,
+        count,
+        expected,
+        stage.counted,
+        is_so_far=not is_at_boundary(state, stage),
+        causes=likely_causes(
+            stage, steps_of(stage, group.first_step, state.confirmed), count - expected
+        ),
+    )
+
+
+def finished(state: State, stage: Stage) -> Finished:
+    """Return the closing totals."""
+    return Finished(
+        stage.title,
+        sum(group.expected for group in stage.groups),
+        stage.counted,
+        len(stage.groups),
+        state.overrides,
+    )
+
+
+def question(state: State, stage: Stage) -> Message:
+    """Return the question that awaits yes or no."""
+    asked = state.question
+    if asked is not None and asked.kind is Kind.REWIND:
+        step = find_step(stage, asked.number or 0) or stage.steps[0]
+        return RewindQuestion(
+            step, state.confirmed - step.number + 1, groups=state.checked - step.group + 1
+        )
+    group = present_group(state, stage)
+    expected = expected_so_far(state, stage)
+    return AcceptQuestion(state.count or 0, expected, stage.counted, group.number, group.name)
+
+
+def read_step(state: State, stage: Stage, number: int, first: int) -> ReadStep:
+    """Return one step of a read-back; the first one names its colour in any case."""
+    step = stage.steps[number - 1]
+    is_told = state.options.tell_colour and (number == first or step.is_new_colour)
+    return ReadStep(step, stage.counted, step.colour if is_told else "")
+
+
+def present(state: State, stage: Stage) -> Message:
+    """Return what the weaver is being told or asked now, in full."""
+    if state.is_paused:
+        return Paused()
+    if state.question is not None:
+        return question(state, stage)
+    if state.reading is not None:
+        return read_step(state, stage, state.reading.at, state.reading.at)
+    return _work(state, stage)
+
+
+def _work(state: State, stage: Stage) -> Message:
+    if state.base is Mode.FINISHED:
+        return finished(state, stage)
+    if state.base is Mode.COUNTING:
+        return count_question(state, stage)
+    if state.base is Mode.HELD:
+        return hold(state, stage)
+    return step_call(state, stage, is_full=True)
+
+
+def where(state: State, stage: Stage) -> Where:
+    """Return where the walk is."""
+    group = present_group(state, stage)
+    total = len(stage.steps)
+    step = stage.steps[state.confirmed] if state.confirmed < total else None
+    return Where(
+        state.mode,
+        step,
+        stage.counted,
+        group.number,
+        len(stage.groups),
+        group.name,
+        percent=100 * state.confirmed // total,
+        steps_left=total - state.confirmed,
+        steps_left_in_group=group.last_step - state.confirmed,
+        colour=step.colour if step else "",
+        unit=unit_name(stage, step.unit) if step else "",
+    )

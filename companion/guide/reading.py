@@ -1,0 +1,134 @@
+"""Reading confirmed steps back to the weaver, without touching the work."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from companion.command import Command, Kind
+from companion.guide.effects import Effects, Outcome, Say, Tone
+from companion.guide.messages import (
+    FeltRight,
+    FeltWrong,
+    Message,
+    ReadingEnd,
+    ReadingStart,
+    Refusal,
+)
+from companion.guide.place import find_step, present, present_group, read_step
+from companion.guide.refuse import refused
+from companion.guide.state import Reading, State
+
+if TYPE_CHECKING:
+    from companion.sequence import Stage, StepGroup
+
+
+def read_back(state: State, command: Command, stage: Stage) -> Outcome:
+    """Begin to read back the present group, a group by number, or from an end on."""
+    if command.number is None:
+        return _read_present(state, stage)
+    if command.is_end:
+        return _read_from_end(state, stage, command.number)
+    if not 1 <= command.number <= len(stage.groups):
+        return refused(
+            state,
+            stage,
+            Refusal.NO_SUCH_GROUP,
+            number=command.number,
+            limit=len(stage.groups),
+        )
+    return _read_group(state, stage, stage.groups[command.number - 1])
+
+
+def _read_present(state: State, stage: Stage) -> Outcome:
+    """Read what is confirmed of the present group, or else the group before it."""
+    if state.confirmed == 0:
+        return refused(state, stage, Refusal.NOTHING_CONFIRMED)
+    group = present_group(state, stage)
+    if state.confirmed < group.first_step:
+        return _read_group(state, stage, stage.groups[group.number - 2])
+    start = _start(stage, group, group.first_step)
+    return _begin(state, stage, start, (group.first_step, min(state.confirmed, group.last_step)))
+
+
+def _read_group(state: State, stage: Stage, group: StepGroup) -> Outcome:
+    is_ahead = group.first_step > state.confirmed
+    start = replace(_start(stage, group, group.first_step), is_ahead=is_ahead)
+    return _begin(state, stage, start, (group.first_step, group.last_step))
+
+
+def _read_from_end(state: State, stage: Stage, end: int) -> Outcome:
+    """Read from an end to the last confirmed step, or to the end of its group where it is ahead."""
+    step = find_step(stage, end)
+    if step is None:
+        limit = max(step.last_end for step in stage.steps)
+        return refused(state, stage, Refusal.NO_SUCH_END, number=end, limit=limit)
+    is_ahead = step.number > state.confirmed
+    last = stage.groups[step.group - 1].last_step if is_ahead else state.confirmed
+    start = ReadingStart(0, "", end, is_ahead)
+    return _begin(state, stage, start, (step.number, last))
+
+
+def _start(stage: Stage, group: StepGroup, first: int) -> ReadingStart:
+    return ReadingStart(group.number, group.name, stage.steps[first - 1].first_end)
+
+
+def _begin(state: State, stage: Stage, start: ReadingStart, span: tuple[int, int]) -> Outcome:
+    first, last = span
+    if state.options.read_back == "whole":
+        steps = (read_step(state, stage, at, first) for at in range(first, last + 1))
+        after = replace(state, reading=None)
+        return _said(after, start, *steps, ReadingEnd(), present(after, stage))
+    after = replace(state, reading=Reading(first, last, first))
+    return _said(after, start, read_step(after, stage, first, first))
+
+
+def _said(state: State, *messages: Message) -> Outcome:
+    effects: Effects = (Tone("confirm"), *(Say(message) for message in messages))
+    return Outcome(state, effects, is_accepted=True)
+
+
+def read_on(state: State, reading: Reading, stage: Stage, at: int, *before: Message) -> Outcome:
+    """Read the step with this number, or close the reading where it is past the last."""
+    if at > reading.last:
+        after = replace(state, reading=None)
+        return _said(after, *before, ReadingEnd(), present(after, stage))
+    after = replace(state, reading=reading._replace(at=at))
+    return _said(after, *before, read_step(after, stage, at, reading.first))
+
+
+def while_reading(state: State, reading: Reading, command: Command, stage: Stage) -> Outcome:
+    """Answer a command that has its own meaning during a read-back."""
+    if command.kind is Kind.DONE:
+        return read_on(state, reading, stage, reading.at + 1)
+    if command.kind is Kind.BACK:
+        return read_on(state, reading, stage, max(reading.first, reading.at - 1))
+    if command.kind is Kind.RESUME:
+        return read_on(state, reading, stage, reading.last + 1)
+    if command.kind is Kind.COUNT:
+        return _compare(state, reading, command, stage)
+    return refused(state, stage, Refusal.READING)
+
+
+def _compare(state: State, reading: Reading, command: Command, stage: Stage) -> Outcome:
+    """Compare the shafts the weaver feels with the plan from the present step on."""
+    felt = command.numbers or (() if command.number is None else (command.number,))
+    steps = stage.steps[reading.at - 1 : reading.last]
+    planned = [
+        (step.number, step.first_end + offset, shaft)
+        for step in steps
+        for offset, shaft in enumerate(step.shafts)
+    ]
+    if not planned:
+        return refused(state, stage, Refusal.NO_SHAFTS)
+    for shaft, (number, end, plan) in zip(felt, planned, strict=False):
+        if shaft != plan:
+            after = replace(state, reading=reading._replace(at=number))
+            wrong = FeltWrong(end, shaft, plan)
+            return Outcome(after, (Tone("trouble"), Say(wrong)), is_accepted=True)
+    if len(felt) > len(planned):
+        after = replace(state, reading=reading._replace(at=reading.last))
+        extra = FeltWrong(planned[-1][1], felt[len(planned)], 0)
+        return Outcome(after, (Tone("trouble"), Say(extra)), is_accepted=True)
+    at = planned[len(felt)][0] if len(felt) < len(planned) else reading.last + 1
+    return read_on(state, reading, stage, at, FeltRight(len(felt)))

@@ -1,0 +1,56 @@
+"""Which commands fit which mode, and the refusal of those that do not."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from companion.command import Kind
+from companion.guide.effects import Outcome, Say, Tone
+from companion.guide.messages import Help, Mode, Refusal, Refused
+
+if TYPE_CHECKING:
+    from companion.guide.state import State
+    from companion.sequence import Stage
+
+_ALWAYS: Final = (Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.STOP)
+_FIT: Final[dict[Mode, tuple[Kind, ...]]] = {
+    Mode.WALKING: (
+        Kind.DONE,
+        Kind.BACK,
+        Kind.COUNT,
+        Kind.READ_BACK,
+        Kind.MISTAKE,
+        Kind.REWIND,
+        Kind.UNDO,
+        Kind.PAUSE,
+        Kind.SLOWER,
+        Kind.FASTER,
+    ),
+    Mode.COUNTING: (Kind.COUNT, Kind.READ_BACK, Kind.BACK, Kind.REWIND, Kind.UNDO, Kind.PAUSE),
+    Mode.HELD: (Kind.COUNT, Kind.READ_BACK, Kind.REWIND, Kind.BACK, Kind.ACCEPT, Kind.UNDO),
+    Mode.FINISHED: (Kind.READ_BACK, Kind.BACK, Kind.REWIND, Kind.UNDO),
+    Mode.READING: (Kind.DONE, Kind.BACK, Kind.COUNT, Kind.REWIND, Kind.MISTAKE, Kind.RESUME),
+    Mode.PAUSED: (Kind.RESUME,),
+    Mode.CONFIRMING: (Kind.YES, Kind.NO),
+}
+
+
+def fitting(state: State) -> tuple[Kind, ...]:
+    """Return the commands that fit now, the likeliest first."""
+    kinds = _FIT[state.mode] + _ALWAYS
+    if state.mode is Mode.COUNTING and state.options.affirm_with_done:
+        return (Kind.DONE, *kinds)
+    return kinds
+
+
+def help_message(state: State) -> Help:
+    """Return the commands that fit now, as a message."""
+    return Help(state.mode, fitting(state))
+
+
+def refused(
+    state: State, _stage: Stage, why: Refusal, *, number: int = 0, limit: int = 0
+) -> Outcome:
+    """Return the outcome of a command that changes nothing here."""
+    message = Refused(why, fitting(state), number, limit)
+    return Outcome(state, (Tone("refuse"), Say(message)), is_accepted=False)

@@ -1,0 +1,216 @@
+"""The state of a walk: small, frozen and exactly restored from its JSON."""
+
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Annotated, ClassVar, Final, Literal, NamedTuple
+
+from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
+
+from companion.command import Command
+from companion.errors import JournalError
+from companion.guide.messages import Mode, Override
+from companion.sequence import Stage, StageName
+
+UNDO_DEPTH: Final = 32
+"""How many changes can be undone, one after the other."""
+
+REASON_LENGTH: Final = 120
+"""The longest reason kept with an accepted count, in characters."""
+
+Whole = Annotated[int, Field(ge=0, le=10_000_000)]
+Base = Literal[Mode.WALKING, Mode.COUNTING, Mode.HELD, Mode.FINISHED]
+_STRICT: Final = ConfigDict(extra="forbid", strict=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What the weaver has set for the walk."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = _STRICT
+
+    ask_counts: bool = True
+    """Whether each group's boundary waits for a count."""
+    affirm_with_done: bool = False
+    """Whether "done" at a boundary stands for the right count, which is then told beforehand."""
+    tell_colour: bool = True
+    """Whether a colour is named when it changes."""
+    say_unit: bool = True
+    """Whether a unit is named where it begins."""
+    cautions: bool = True
+    """Whether the cautions are said at the start."""
+    read_back: Literal["each", "whole"] = "each"
+    """Whether a read-back waits for "done" after every step, or reads all in one go."""
+
+
+class Change(NamedTuple):
+    """What it takes to undo one change."""
+
+    confirmed: Whole
+    checked: Whole
+    base: Base
+    held_count: Whole | None
+    kept: Whole
+    """How many of the present overrides stand."""
+    dropped: tuple[Override, ...]
+    """The overrides to put behind them."""
+
+
+class Reading(NamedTuple):
+    """A read-back under way, in step numbers."""
+
+    first: Whole
+    last: Whole
+    at: Whole
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Where a walk is.
+
+    The work stands in `confirmed`, `checked`, `base`, `count` and `overrides`; a read-back, a
+    question and a pause lie on top of it without touching it.
+    """
+
+    __pydantic_config__: ClassVar[ConfigDict] = _STRICT
+
+    stage: StageName
+    steps: Whole
+    """Steps in the stage, to notice a state that belongs to another plan."""
+    options: Options
+    confirmed: Whole = 0
+    """Steps confirmed."""
+    checked: Whole = 0
+    """Groups whose boundary is passed; the present group is the one after."""
+    base: Base = Mode.WALKING
+    count: Whole | None = None
+    """The count that was not right, while held."""
+    overrides: tuple[Override, ...] = ()
+    """In the order of their steps."""
+    reading: Reading | None = None
+    question: Command | None = None
+    """The command that awaits yes or no."""
+    is_paused: bool = False
+    undo: tuple[Change, ...] = ()
+    """The latest last."""
+
+    @property
+    def mode(self) -> Mode:
+        """What the guide is waiting for."""
+        if self.is_paused:
+            return Mode.PAUSED
+        if self.question is not None:
+            return Mode.CONFIRMING
+        return self.base if self.reading is None else Mode.READING
+
+    def to_json(self) -> str:
+        """Return the state as one line of JSON."""
+        return _adapter().dump_json(_Saved(1, self)).decode()
+
+    @classmethod
+    def from_json(cls, text: str) -> "State":
+        """Return the state a line of JSON holds.
+
+        Raises:
+            JournalError: where the text is damaged or is not a state of this version.
+        """
+        try:
+            return _adapter().validate_json(text).state
+        except ValidationError as error:
+            raise JournalError(_damage(error)) from None
+
+
+@dataclass(frozen=True, slots=True)
+class _Saved:
+    """A state with the version of its form."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = _STRICT
+
+    version: Literal[1]
+    state: State
+
+
+@cache
+def _adapter() -> TypeAdapter[_Saved]:
+    return TypeAdapter(_Saved)
+
+
+def _damage(error: ValidationError) -> str:
+    first = error.errors(include_url=False)[0]
+    place = ".".join(str(part) for part in first["loc"]) or "the whole of it"
+    return (
+        f"The saved place is damaged or from another version ({place}: {first['msg']}); "
+        "nothing was changed, so go back to an earlier copy of the session or begin a new one."
+    )
+
+
+def check_fits(state: State, stage: Stage) -> None:
+    """Raise JournalError where a saved state does not belong to this stage."""
+    groups = len(stage.groups)
+    fits = state.stage == stage.name and state.steps == len(stage.steps)
+    if fits and state.checked < groups:
+        group = stage.groups[state.checked]
+        fits = group.first_step - 1 <= state.confirmed <= group.last_step
+        fits = fits and state.base is not Mode.FINISHED
+    elif fits:
+        fits = state.checked == groups and state.confirmed == state.steps
+        fits = fits and state.base is Mode.FINISHED
+    if fits and state.reading is not None:
+        first, last, at = state.reading
+        fits = 1 <= first <= at <= last <= state.steps
+    if not fits or (state.base is Mode.HELD) != (state.count is not None):
+        raise JournalError(
+            f"The saved place does not fit this plan's {stage.title} of {len(stage.steps)} steps; "
+            "open the plan the session was made with, or begin a new session."
+        )
+
+
+def change(
+    state: State,
+    base: Base,
+    *,
+    confirmed: int | None = None,
+    checked: int | None = None,
+    count: int | None = None,
+    added: Override | None = None,
+) -> State:
+    """Return the state with the work changed, so that it can be undone.
+
+    Overrides given after the new place are dropped, and an added one is put behind the rest.
+    """
+    place = state.confirmed if confirmed is None else confirmed
+    kept = tuple(given for given in state.overrides if given.step <= place)
+    before = Change(
+        state.confirmed,
+        state.checked,
+        state.base,
+        state.count,
+        len(kept),
+        state.overrides[len(kept) :],
+    )
+    return replace(
+        state,
+        base=base,
+        confirmed=place,
+        checked=state.checked if checked is None else checked,
+        count=count,
+        overrides=kept if added is None else (*kept, added),
+        undo=(*state.undo, before)[-UNDO_DEPTH:],
+        reading=None,
+        question=None,
+    )
+
+
+def undone(state: State) -> State:
+    """Return the state before the last change; there must be one."""
+    last = state.undo[-1]
+    return replace(
+        state,
+        confirmed=last.confirmed,
+        checked=last.checked,
+        base=last.base,
+        count=last.held_count,
+        overrides=state.overrides[: last.kept] + last.dropped,
+        undo=state.undo[:-1],
+        reading=None,
+        question=None,
+    )

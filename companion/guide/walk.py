@@ -1,0 +1,181 @@
+"""Confirming steps, un-confirming them, and counting at the boundaries."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from companion.guide.effects import Outcome, Say, Tone, Tune
+from companion.guide.messages import (
+    CountRight,
+    GroupEnd,
+    GroupStart,
+    Message,
+    Mode,
+    Override,
+    Refusal,
+    Restored,
+    Returned,
+    Rewound,
+)
+from companion.guide.place import (
+    count_question,
+    expected_so_far,
+    find_step,
+    finished,
+    hold,
+    is_at_boundary,
+    present,
+    present_group,
+    step_call,
+)
+from companion.guide.refuse import refused
+from companion.guide.state import Base, State, change, undone
+
+if TYPE_CHECKING:
+    from companion.command import Command
+    from companion.sequence import Stage, Step
+
+
+def done(state: State, _command: Command, stage: Stage) -> Outcome:
+    """Confirm the present step; at a boundary, affirm the count where that is the setting."""
+    if state.base is Mode.WALKING:
+        return _confirm(state, stage)
+    is_affirmed = state.base is Mode.COUNTING and state.options.affirm_with_done
+    if is_affirmed and is_at_boundary(state, stage):
+        return _counted_right(state, stage)
+    return refused(state, stage, _NOT_DONE[state.base])
+
+
+def _confirm(state: State, stage: Stage) -> Outcome:
+    confirmed = state.confirmed + 1
+    group = present_group(state, stage)
+    if confirmed < group.last_step:
+        after = change(state, Mode.WALKING, confirmed=confirmed)
+        return _accepted(after, "confirm", step_call(after, stage))
+    if state.options.ask_counts:
+        after = change(state, Mode.COUNTING, confirmed=confirmed)
+        return _accepted(after, "boundary", count_question(after, stage))
+    end = GroupEnd(group.number, group.name, group.expected, stage.counted)
+    return _pass_boundary(state, stage, end, confirmed=confirmed)
+
+
+def back(state: State, _command: Command, stage: Stage) -> Outcome:
+    """Un-confirm the last step; a group closed before it opens again."""
+    if state.confirmed == 0:
+        return refused(state, stage, Refusal.NOTHING_CONFIRMED)
+    after, reopened = _go_to(state, stage.steps[state.confirmed - 1])
+    said = (Returned(reopened), step_call(after, stage, is_full=True))
+    return _accepted(after, "confirm", *said)
+
+
+def count(state: State, command: Command, stage: Stage) -> Outcome:
+    """Compare a count with the plan: go on, or hold."""
+    if state.base is Mode.FINISHED:
+        return refused(state, stage, Refusal.FINISHED)
+    if command.number is None:
+        return refused(state, stage, Refusal.ONE_NUMBER)
+    if command.number != expected_so_far(state, stage):
+        after = change(state, Mode.HELD, count=command.number)
+        return _accepted(after, "trouble", hold(after, stage))
+    if is_at_boundary(state, stage):
+        return _counted_right(state, stage)
+    right = _right(state, stage, command.number)
+    after = state if state.base is Mode.WALKING else change(state, Mode.WALKING)
+    return _accepted(after, "confirm", right, step_call(after, stage, is_full=True))
+
+
+def mistake(state: State, _command: Command, stage: Stage) -> Outcome:
+    """Hold the walk where it is and ask for the count of the group so far."""
+    if state.base is Mode.FINISHED:
+        return refused(state, stage, Refusal.FINISHED)
+    if state.base is not Mode.WALKING:
+        return _accepted(state, "trouble", present(state, stage))
+    if state.confirmed < present_group(state, stage).first_step:
+        return refused(state, stage, Refusal.NOTHING_IN_GROUP)
+    after = change(state, Mode.COUNTING)
+    return _accepted(after, "trouble", count_question(after, stage))
+
+
+def accept(state: State, stage: Stage, reason: str) -> Outcome:
+    """Let the count stand that was not right, and record it."""
+    group = present_group(state, stage)
+    override = Override(
+        group.number, state.confirmed, state.count or 0, expected_so_far(state, stage), reason
+    )
+    if is_at_boundary(state, stage):
+        return _pass_boundary(state, stage, override, confirmed=state.confirmed)
+    after = change(state, Mode.WALKING, added=override)
+    return _accepted(after, "confirm", override, step_call(after, stage, is_full=True))
+
+
+def rewind(state: State, stage: Stage, end: int) -> Outcome:
+    """Un-confirm every step from the one that handles this end on."""
+    step = find_step(stage, end) or stage.steps[0]
+    after, reopened = _go_to(state, step)
+    rewound = Rewound(state.confirmed - after.confirmed, reopened)
+    return _accepted(after, "confirm", rewound, step_call(after, stage, is_full=True))
+
+
+def undo(state: State, _command: Command, stage: Stage) -> Outcome:
+    """Reverse the last change of the work."""
+    if not state.undo:
+        return refused(state, stage, Refusal.NOTHING_TO_UNDO)
+    after = undone(state)
+    return _accepted(after, "confirm", Restored(), present(after, stage))
+
+
+def _accepted(state: State, tune: Tune, *messages: Message) -> Outcome:
+    said = tuple(Say(message) for message in messages)
+    return Outcome(state, (Tone(tune), *said), is_accepted=True)
+
+
+def _go_to(state: State, step: Step) -> tuple[State, int]:
+    """Return the state with this step to come, and the first group that opens again or 0."""
+    checked = min(state.checked, step.group - 1)
+    after = change(state, Mode.WALKING, confirmed=step.number - 1, checked=checked)
+    return after, step.group if checked < state.checked else 0
+
+
+def _right(state: State, stage: Stage, number: int) -> CountRight:
+    group = present_group(state, stage)
+    is_so_far = not is_at_boundary(state, stage)
+    return CountRight(group.number, group.name, number, stage.counted, is_so_far)
+
+
+def _counted_right(state: State, stage: Stage) -> Outcome:
+    right = _right(state, stage, expected_so_far(state, stage))
+    return _pass_boundary(state, stage, right, confirmed=state.confirmed)
+
+
+def _pass_boundary(state: State, stage: Stage, closing: Message, *, confirmed: int) -> Outcome:
+    """Close the present group with a message and begin the one after, or finish."""
+    added = closing if isinstance(closing, Override) else None
+    checked = state.checked + 1
+    is_last = checked == len(stage.groups)
+    base: Base = Mode.FINISHED if is_last else Mode.WALKING
+    after = change(state, base, confirmed=confirmed, checked=checked, added=added)
+    if is_last:
+        return _accepted(after, "finish", closing, finished(after, stage))
+    tune: Tune = "confirm" if state.options.ask_counts else "boundary"
+    return _accepted(after, tune, closing, group_start(after, stage), step_call(after, stage))
+
+
+def group_start(state: State, stage: Stage) -> GroupStart:
+    """Return the opening of the present group."""
+    group = present_group(state, stage)
+    return GroupStart(group.number, len(stage.groups), group.name)
+
+
+def rewind_target(state: State, command: Command, stage: Stage) -> Step | Refusal:
+    """Return the step to rewind to, or why there is none."""
+    step = find_step(stage, command.number or 0)
+    if step is None:
+        return Refusal.NO_SUCH_END
+    return step if step.number <= state.confirmed else Refusal.NOT_YET
+
+
+_NOT_DONE: Final = {
+    Mode.COUNTING: Refusal.COUNT_WANTED,
+    Mode.HELD: Refusal.HELD,
+    Mode.FINISHED: Refusal.FINISHED,
+}
