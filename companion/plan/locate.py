@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import tomllib
 from contextlib import suppress
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -31,7 +31,8 @@ _TOKEN = re.compile(
 
 
 class _Token(NamedTuple):
-    kind: Literal["string", "line", "mark", "bare"]
+    kind: str
+    """One of string, line, mark and bare."""
     text: str
     line: int
 
@@ -140,8 +141,8 @@ def _tokens(text: str) -> Iterator[_Token]:
     """Yield the tokens that matter; strings may span lines."""
     line = 1
     for match in _TOKEN.finditer(text):
-        kind, word = match.lastgroup, match.group()
-        if kind == "string" or kind == "line" or kind == "mark" or kind == "bare":
+        kind, word = match.lastgroup or "bare", match.group()
+        if kind != "space":
             yield _Token(kind, word, line)
         line += word.count("\n")
     yield _Token("line", "\n", line)

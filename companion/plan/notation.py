@@ -50,18 +50,19 @@ class _Link(NamedTuple):
     """1-based character of the number."""
 
 
-def read_numbers(text: str, *, least: int = 1) -> tuple[int, ...]:
+def read_numbers(text: str, *, least: int = 1, most: int = MAX_ENDS) -> tuple[int, ...]:
     """Return the numbers that `text` writes, at least one and at most `MAX_ENDS` of them.
 
     Args:
         text: the notation, such as "1 to 4, 3 to 2".
         least: the smallest number allowed (0 where a dent may stay empty).
+        most: the largest number allowed.
 
     Raises:
         NotationError: naming the part that does not fit and its position.
     """
     numbers: list[int] = []
-    for link in _links(text, least, _NUMBERS_MEND):
+    for link in _links(text, range(least, most + 1), _NUMBERS_MEND):
         if link.by == "+":
             raise NotationError(
                 f'expected one number at a time, not "+" before character {link.position}',
@@ -72,7 +73,7 @@ def read_numbers(text: str, *, least: int = 1) -> tuple[int, ...]:
     return tuple(numbers)
 
 
-def read_picks(text: str) -> tuple[tuple[int, ...], ...]:
+def read_picks(text: str, *, most: int = MAX_ENDS) -> tuple[tuple[int, ...], ...]:
     """Return, for each pick that `text` writes, the treadles pressed together in rising order.
 
     "1+3" is one pick with treadles 1 and 3; all else is as in `read_numbers`.
@@ -81,7 +82,7 @@ def read_picks(text: str) -> tuple[tuple[int, ...], ...]:
         NotationError: naming the part that does not fit and its position.
     """
     picks: list[tuple[int, ...]] = []
-    for link in _links(text, 1, _PICKS_MEND):
+    for link in _links(text, range(1, most + 1), _PICKS_MEND):
         if link.by == "+":
             picks[-1] = _pressed_too(picks[-1], link)
         elif link.by == "to" and len(picks[-1]) > 1:
@@ -111,7 +112,7 @@ def write_numbers(numbers: Sequence[int]) -> str:
     return ", ".join(pieces)
 
 
-def _links(text: str, least: int, mend: str) -> Iterator[_Link]:
+def _links(text: str, allowed: range, mend: str) -> Iterator[_Link]:
     """Yield every number with its link; two numbers need one separator, "to" or "+" at most."""
     by: Literal["", "to", "+"] = ""
     joint: re.Match[str] | None = None
@@ -120,7 +121,7 @@ def _links(text: str, least: int, mend: str) -> Iterator[_Link]:
         word = token.group()
         is_joint = word == "+" or word.lower() == "to" or _SEPARATOR.fullmatch(word) is not None
         if not is_joint:
-            yield _Link(by, _number(token, least, mend), token.start() + 1)
+            yield _Link(by, _number(token, allowed, mend), token.start() + 1)
             by, joint, is_first = "", None, False
         elif joint is not None or is_first:
             raise NotationError(f"expected a number before {_quote(token)}", mend)
@@ -133,16 +134,15 @@ def _links(text: str, least: int, mend: str) -> Iterator[_Link]:
         raise NotationError(f"expected a number after {_quote(joint)}", mend)
 
 
-def _number(token: re.Match[str], least: int, mend: str) -> int:
+def _number(token: re.Match[str], allowed: range, mend: str) -> int:
     """Return the number a token writes."""
     if _NUMBER.fullmatch(token.group()) is None:
         raise NotationError(f"expected a number, not {_quote(token)}", mend)
     digits = token.group()
-    number = int(digits) if len(digits) < _TOO_LONG else MAX_ENDS + 1
-    if not least <= number <= MAX_ENDS:
-        raise NotationError(
-            f"expected a number from {least} to {MAX_ENDS:,}, not {_quote(token)}", mend
-        )
+    number = int(digits) if len(digits) < _TOO_LONG else allowed.stop
+    if number not in allowed:
+        limits = f"from {allowed.start} to {allowed.stop - 1:,}"
+        raise NotationError(f"expected a number {limits}, not {_quote(token)}", mend)
     return number
 
 

@@ -1,0 +1,132 @@
+"""From a plan file, and the draft it names if any, to what is threaded, tied and treadled."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from companion.plan.colours import place_colours
+from companion.plan.draft import Draft
+from companion.plan.ends import asked_ends
+from companion.plan.expand import ThreadingReader, part_colours, units_of
+from companion.plan.fault import Fault
+from companion.plan.notation import NotationError, read_numbers
+from companion.plan.notation_reader import NotationReader
+from companion.plan.stretch import total, written
+from companion.plan.totals import extra_fills, filler, settled, threading_faults, warp_faults
+from companion.plan.treadling import read_tie_up, read_treadling
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from companion.plan.schema import Part, PlanFile
+    from companion.plan.stretch import Stretch
+
+_SUMMED = frozenset({"warp", "units", "selvedges", "blocks", "threading", "draft"})
+
+
+def compose(
+    plan: PlanFile, draft: Draft | None = None, unsure: frozenset[str] = frozenset()
+) -> tuple[Draft | None, list[Fault]]:
+    """Return the plan's whole draft, or None with everything wrong in it.
+
+    Args:
+        plan: the plan file.
+        draft: what the WIF file that the plan names holds; None where it names none, or where
+            that file could not be read (then `unsure` has "draft").
+        unsure: tables of the plan that could not be read and have stand-ins in `plan`; nothing is
+            said of totals they would enter.
+    """
+    faults = _contradictions(plan, unsure)
+    faults += extra_fills(plan.threading, "threading") + extra_fills(plan.colours, "colours")
+    faults += _sley_faults(plan)
+    threading = ThreadingReader(plan.blocks)
+    stretches = threading.read(plan.threading, ("threading",))
+    weaving = NotationReader()
+    treadles = read_tie_up(plan.tie_up, weaving) if plan.tie_up else ()
+    picks = read_treadling(plan.treadling, weaving)
+    is_summed = not (faults or threading.faults or unsure & _SUMMED)
+    faults += [*threading.faults, *weaving.faults]
+    if is_summed:
+        whole, more = _threaded(plan, stretches) if draft is None else _from_wif(plan, draft)
+        faults += more
+        if whole is not None and not faults:
+            return _with_weaving(plan, whole, treadles, picks), []
+    return None, faults
+
+
+def _contradictions(plan: PlanFile, unsure: frozenset[str]) -> list[Fault]:
+    """Return faults of saying the same thing twice, or not at all."""
+    faults = []
+    if plan.draft is not None and (plan.threading or plan.blocks):
+        key = "threading" if plan.threading else "blocks"
+        fault = f"expected the threading once, and both draft and {key} give it"
+        faults.append(Fault((key,), fault, f"Take out draft or {key}"))
+    if plan.draft is None and not plan.threading and not unsure & {"draft", "threading"}:
+        fault = "expected a threading, and there is none"
+        mend = 'Add [[threading]] with ends = "1 to 4" and times = "fill", or draft = "towels.wif"'
+        faults.append(Fault(("threading",), fault, mend))
+    if plan.colours and _has_colour(plan.threading):
+        fault = "expected colours once, and both [[colours]] and the threading's parts name them"
+        faults.append(Fault(("colours",), fault, "Keep the one and take out the other"))
+    return faults
+
+
+def _has_colour(parts: Sequence[Part]) -> bool:
+    return any(part.colour is not None or _has_colour(part.parts or ()) for part in parts)
+
+
+def _sley_faults(plan: PlanFile) -> list[Fault]:
+    """Return what is wrong with the notation of the sley; its sense is judged with the reed."""
+    try:
+        read_numbers(plan.reed.sley or "1", least=0)
+    except NotationError as error:
+        return [Fault(("reed", "sley"), error.fault, 'Write ends in each dent, such as "1-2-2"')]
+    return []
+
+
+def _threaded(
+    plan: PlanFile, stretches: tuple[Stretch[int], ...]
+) -> tuple[Draft | None, list[Fault]]:
+    """Return the draft of the plan's own threading."""
+    if faults := warp_faults(plan):
+        return None, faults
+    index = filler(plan.threading)
+    room = (asked_ends(plan) or 0) - 2 * plan.selvedges.doubled
+    stretches, faults = settled(stretches, index, room, ("threading",))
+    step = None if index is None else stretches[index].length
+    if faults := faults or threading_faults(plan, total(stretches), step):
+        return None, faults
+    shafts = written(stretches)
+    draft = Draft(shafts, part_colours(stretches), units_of(stretches), title=plan.title)
+    return _coloured(plan, draft)
+
+
+def _from_wif(plan: PlanFile, draft: Draft) -> tuple[Draft | None, list[Fault]]:
+    """Return the draft of a WIF file in the plan's colours."""
+    if faults := warp_faults(plan) or threading_faults(plan, len(draft.shafts), None):
+        return None, faults
+    return _coloured(plan, draft)
+
+
+def _coloured(plan: PlanFile, draft: Draft) -> tuple[Draft | None, list[Fault]]:
+    if not plan.colours:
+        return draft, []
+    doubled = plan.selvedges.doubled
+    colours, faults = place_colours(plan.colours, len(draft.shafts), doubled)
+    return replace(draft, colours=colours), faults
+
+
+def _with_weaving(
+    plan: PlanFile,
+    draft: Draft,
+    treadles: tuple[tuple[int, ...], ...],
+    picks: tuple[tuple[int, ...], ...],
+) -> Draft:
+    """Return the draft with the plan's own tie-up and treadling where it gives them."""
+    if plan.tie_up is not None:
+        is_rising = plan.tie_up.shed == "rising"
+        draft = replace(draft, treadles=treadles, is_rising_shed=is_rising)
+    if plan.treadling:
+        draft = replace(draft, picks=picks, lifts=())
+    return draft

@@ -1,0 +1,43 @@
+"""How many ends a plan asks for, and how heddles and ends relate.
+
+One place of a threading is one heddle. The first and last heddles may hold two ends each, so a
+warp of P places with D doubled heddles on each side has P + 2 x D threaded ends. Floating
+selvedges are in the reed alone and come on top of both.
+"""
+
+from __future__ import annotations
+
+import math
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from companion.plan.schema import PlanFile, Warp
+
+CM_PER_INCH = Fraction(254, 100)
+"""Exact by the international yard and pound agreement of 1959."""
+
+
+def sett_per_inch(warp: Warp) -> Fraction:
+    """Return the sett in ends per inch."""
+    if warp.ends_per_inch is not None:
+        return warp.ends_per_inch
+    return (warp.ends_per_cm or Fraction(0)) * CM_PER_INCH
+
+
+def asked_ends(plan: PlanFile) -> int | None:
+    """Return the threaded ends a plan asks for, floating selvedges not counted.
+
+    They are `warp.ends`, or `warp.width` times the sett rounded to the nearest whole number (a half
+    rounds up), or None where the threading decides.
+    """
+    warp = plan.warp
+    if warp.width is None:
+        return warp.ends
+    inches = warp.width if plan.units == "inch" else warp.width / CM_PER_INCH
+    return math.floor(inches * sett_per_inch(warp) + Fraction(1, 2))
+
+
+def threaded_ends(places: int, doubled: int) -> int:
+    """Return the ends in the heddles, from the number of heddles and of doubled ones a side."""
+    return places + 2 * doubled

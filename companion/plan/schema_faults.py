@@ -1,0 +1,104 @@
+"""From what pydantic finds wrong in a plan to faults a weaver can act on."""
+
+from __future__ import annotations
+
+import difflib
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from companion.plan.fault import Fault
+from companion.plan.fields import FIELDS, TABLE_LISTS, Field, field_name, keys_in, tables_with
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from pydantic import ValidationError
+    from pydantic_core import ErrorDetails
+
+    from companion.plan.fault import Path
+
+_LONGEST_QUOTE = 40
+_HUGE = 10**12
+
+
+def schema_faults(error: ValidationError, plan: Mapping[str, Any]) -> list[Fault]:
+    """Return one fault for each field pydantic refused.
+
+    Args:
+        error: what pydantic raised.
+        plan: the plan file's tables as read.
+    """
+    faults: dict[Path, Fault] = {}
+    for detail in error.errors(include_url=False):
+        path, value = _follow(detail["loc"], plan)
+        faults.setdefault(path, _fault(detail, path, value))
+    return list(faults.values())
+
+
+def _follow(location: tuple[str | int, ...], plan: Mapping[str, Any]) -> tuple[Path, Any]:
+    """Return the path and value in the file; pydantic adds its own words at the end."""
+    path: Path = ()
+    value: Any = plan
+    for key in location:
+        if isinstance(value, dict) and isinstance(key, str):
+            path, value = (*path, key), value.get(key)
+        elif isinstance(value, list) and isinstance(key, int):
+            path, value = (*path, key), value[key]
+        else:
+            break
+    return path, value
+
+
+def _fault(detail: ErrorDetails, path: Path, value: Any) -> Fault:
+    kind = detail["type"]
+    if kind == "extra_forbidden":
+        return _unknown_key(path)
+    field = FIELDS.get(field_name(path), Field("a plan", 'title = "Kitchen towels"'))
+    if kind == "missing":
+        inside = f" to {_heading(path[:-1])}" if len(path) > 1 else ""
+        return Fault(
+            path,
+            f"expected {path[-1]}, {field.expected}, and it is missing",
+            f"Add {field.example}{inside}",
+        )
+    if kind == "value_error" and isinstance(value, dict):
+        return Fault(path, str(detail["ctx"]["error"]), f"Write it as in {field.example}")
+    return Fault(
+        path, f"expected {field.expected}, not {describe(value)}", f"Write it as in {field.example}"
+    )
+
+
+def _unknown_key(path: Path) -> Fault:
+    """Say what the key may have been meant for."""
+    key, known = str(path[-1]), keys_in(field_name(path[:-1]))
+    fault = f"expected a key that belongs to {_heading(path[:-1])}, not {describe(key)}"
+    homes = [_heading((home,) if home else ()) for home in tables_with(key)]
+    close = difflib.get_close_matches(key.lower(), known, n=1)
+    if close and key not in keys_in(""):
+        return Fault(path, fault, f"Write {close[0]} if that is meant")
+    if homes:
+        return Fault(path, fault, f"Move it to {' or '.join(homes)}")
+    return Fault(path, fault, f"Take it out; the keys here are {', '.join(known)}")
+
+
+def _heading(table: Path) -> str:
+    """Return how a table is headed in the file."""
+    if not table:
+        return "the top of the plan, above every table"
+    return f"[[{table[0]}]]" if table[0] in TABLE_LISTS else f"[{table[0]}]"
+
+
+def describe(value: Any) -> str:
+    """Return a value of a plan file in few words: its kind, or itself where it is short."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        text = "".join(letter if letter.isprintable() else "?" for letter in value)
+        return f'"{text if len(text) <= _LONGEST_QUOTE else text[:_LONGEST_QUOTE] + "..."}"'
+    if isinstance(value, int):
+        return str(value) if abs(value) < _HUGE else "a huge number"
+    if isinstance(value, Decimal):
+        return str(value)[:_LONGEST_QUOTE]
+    if isinstance(value, dict):
+        return "a table"
+    return "a list" if isinstance(value, list) else "a date or time"
