@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from fractions import Fraction
+from itertools import groupby
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from companion.dressing.spread import space_of_each
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator
+
+    from companion.dressing.dressing import Dressing, End
 
 StageName = Literal["thread-and-sley", "thread", "sley"]
 
@@ -24,13 +33,17 @@ class Step(NamedTuple):
     empty_dents: int
     """Dents to leave empty just before this step."""
     colour: str
+    """Of its ends; "" where none is named or for a floating selvedge. A dent with ends of several
+    colours names them in order, "black and white"."""
     is_new_colour: bool
-    """Whether the colour differs from the step before."""
+    """Whether a colour is named that differs from the step before."""
     group: int
     """1-based."""
     unit: int
     """Index in the draft's units of the first end's unit; -1 for a floating selvedge."""
     is_floating: bool = False
+    is_doubled: bool = False
+    """Whether its two ends share one heddle."""
 
 
 class StepGroup(NamedTuple):
@@ -41,7 +54,9 @@ class StepGroup(NamedTuple):
     first_step: int
     last_step: int
     expected: int
-    """What the weaver should count at the boundary."""
+    """What the weaver should count at the boundary. Ends are those in heddles, so a floating
+    selvedge is a step of the group but not one of its ends; dents are those that hold an end,
+    a floating selvedge's too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,3 +74,198 @@ class Stage:
     """Spoken label of each of the draft's units, "" where it has none."""
     start: str
     """Where to start and which way to go, as sentences that name their point of view."""
+
+
+_TITLES: dict[StageName, str] = {
+    "thread-and-sley": "threading and sleying",
+    "thread": "threading",
+    "sley": "sleying",
+}
+
+
+def stages(dressing: Dressing) -> tuple[StageName, ...]:
+    """Return the passes that the plan asks for, in order."""
+    if dressing.passes == "together":
+        return ("thread-and-sley",)
+    if dressing.method == "front-to-back":
+        return ("sley", "thread")
+    return ("thread", "sley")
+
+
+def stage(dressing: Dressing, name: StageName, chunk: int = 1) -> Stage:
+    """Return the steps of one pass over the warp.
+
+    Args:
+        dressing: what to walk through.
+        name: any stage, whether or not the plan asks for it.
+        chunk: ends threaded in one step, 1 or more. A step never crosses a group or a change of
+            colour, and doubled ends are a step of their own. When sleying, a step is a dent.
+    """
+    if chunk < 1:
+        raise ValueError(f"expected one end or more in a step, not {chunk}")
+    if name == "sley":
+        handfuls, names = _dents(dressing)
+    else:
+        handfuls, names = _heddles(dressing, chunk), [group.name for group in dressing.groups]
+    if name != "thread":
+        handfuls = _with_floating(dressing, handfuls)
+    steps = tuple(_steps(dressing, handfuls, has_reed=name != "thread"))
+    return Stage(
+        name=name,
+        title=_TITLES[name],
+        counted="dents" if name == "sley" else "ends",
+        steps=steps,
+        groups=_step_groups(steps, names, len if name == "sley" else _ends_in),
+        unit_names=tuple(unit.name for unit in dressing.draft.units),
+        start=" ".join(_start(dressing, name)),
+    )
+
+
+class _Handful(NamedTuple):
+    """What one step takes in hand."""
+
+    ends: tuple[End, ...]
+    dents: tuple[int, ...]
+    group: int
+
+
+def _heddles(dressing: Dressing, chunk: int) -> list[_Handful]:
+    """Return the ends heddle by heddle, or a chunk of them at a time."""
+    heddles = [tuple(ends) for _, ends in groupby(dressing.ends, key=lambda end: end.place)]
+    runs: list[tuple[End, ...]] = []
+    for ends in heddles:
+        if runs and _joins(runs[-1], ends, chunk):
+            runs[-1] += ends
+        else:
+            runs.append(ends)
+    return [_Handful(run, tuple(end.dent for end in run), run[0].group) for run in runs]
+
+
+def _joins(run: tuple[End, ...], ends: tuple[End, ...], chunk: int) -> bool:
+    return (
+        len(run) < chunk
+        and len(ends) == 1
+        and run[-1].group == ends[0].group
+        and run[-1].colour == ends[0].colour
+        and not _is_doubled(run)
+    )
+
+
+def _is_doubled(ends: tuple[End, ...]) -> bool:
+    return len(ends) > 1 and ends[0].place == ends[1].place
+
+
+def _dents(dressing: Dressing) -> tuple[list[_Handful], list[str]]:
+    """Return the ends dent by dent, and the names of the groups of about an inch they form."""
+    size, floating = _dents_together(dressing), dressing.sley.floating
+    handfuls: list[_Handful] = []
+    names: list[str] = []
+    stretch = -1
+    for dent, ends in groupby(dressing.ends, key=lambda end: end.dent):
+        if (dent - floating - 1) // size != stretch:
+            stretch = (dent - floating - 1) // size
+            first = stretch * size + floating + 1
+            names.append(f"dents {first} to {first + size - 1}")
+        held = tuple(ends)
+        handfuls.append(_Handful(held, (dent,) * len(held), len(names)))
+    return handfuls, names
+
+
+def _dents_together(dressing: Dressing) -> int:
+    """Return the dents checked together: about an inch, in whole passes of a short order."""
+    inch = max(1, round(dressing.dents_per_inch))
+    order = len(dressing.sley.pattern)
+    return inch if order > inch else order * round(Fraction(inch, order))
+
+
+def _with_floating(dressing: Dressing, handfuls: list[_Handful]) -> list[_Handful]:
+    """Put the floating selvedges at both edges, in the first and the last group."""
+    floating, dents = dressing.sley.floating, len(dressing.sley.counts)
+    first, last = handfuls[0].group, handfuls[-1].group
+    before = [_Handful((), (dent,), first) for dent in range(1, floating + 1)]
+    after = [_Handful((), (dent,), last) for dent in range(dents - floating + 1, dents + 1)]
+    return [*before, *handfuls, *after]
+
+
+def _steps(dressing: Dressing, handfuls: Iterable[_Handful], *, has_reed: bool) -> Iterator[Step]:
+    units = space_of_each((unit.last - unit.first + 1 for unit in dressing.draft.units), first=0)
+    dent, colour = 0, ""
+    for number, (ends, dents, group) in enumerate(handfuls, start=1):
+        last_colour, colour = colour, _colour(ends)
+        yield Step(
+            number=number,
+            first_end=ends[0].number if ends else 0,
+            last_end=ends[-1].number if ends else 0,
+            shafts=tuple(end.shaft for end in ends),
+            dents=dents if has_reed else (),
+            empty_dents=max(0, dents[0] - dent - 1) if has_reed else 0,
+            colour=colour,
+            is_new_colour=colour not in ("", last_colour),
+            group=group,
+            unit=units[ends[0].place - 1] if ends else -1,
+            is_floating=not ends,
+            is_doubled=_is_doubled(ends),
+        )
+        dent = dents[-1]
+
+
+def _colour(ends: tuple[End, ...]) -> str:
+    return " and ".join(dict.fromkeys(end.colour for end in ends if end.colour))
+
+
+def _ends_in(steps: list[Step]) -> int:
+    return sum(len(step.shafts) for step in steps)
+
+
+def _step_groups(
+    steps: Iterable[Step], names: list[str], expected: Callable[[list[Step]], int]
+) -> tuple[StepGroup, ...]:
+    return tuple(
+        StepGroup(number, names[number - 1], held[0].number, held[-1].number, expected(held))
+        for number, held in (
+            (number, list(members)) for number, members in groupby(steps, lambda step: step.group)
+        )
+    )
+
+
+def _start(dressing: Dressing, name: StageName) -> Iterator[str]:
+    """Yield the sentences that say from which edge, seen from where, and in which dent to start.
+
+    They hold none of the words a weaver commands with, such as the one for the rear of the loom.
+    """
+    near = dressing.first_end
+    far = "left" if near == "right" else "right"
+    yield f"Start at the {near} edge, seen from the front of the loom, and work towards the {far}."
+    if dressing.method == "front-to-back" and name != "sley":
+        yield (
+            f"Seen from behind the loom, at the warp beam, that is the {far} edge, "
+            f"and the work goes towards the {near}."
+        )
+    if name != "thread":
+        yield _first_dent(dressing, near)
+    yield from _floating(dressing, name)
+    if name != "sley":
+        is_front = dressing.shaft_one == "front"
+        yield (
+            f"Shaft 1 is the {'front' if is_front else 'rear'} shaft, "
+            f"nearest the {'breast' if is_front else 'warp'} beam."
+        )
+
+
+def _first_dent(dressing: Dressing, near: str) -> str:
+    sley = dressing.sley
+    if not sley.empty_before:
+        return "Dent 1 is the reed's own first dent at that edge."
+    return (
+        f"Dent 1 is dent {sley.first_dent} of the reed, counted from its {near} end, "
+        f"seen from the front of the loom: leave {sley.empty_before} empty."
+    )
+
+
+def _floating(dressing: Dressing, name: StageName) -> Iterator[str]:
+    number = dressing.sley.floating
+    if number and name == "thread":
+        yield "Leave the floating selvedge at each edge out of the heddles."
+    elif number:
+        what = "A floating selvedge comes" if number == 1 else f"{number} floating selvedges come"
+        yield f"{what} first, and again at the very end: one to a dent, and in none of the heddles."

@@ -6,10 +6,12 @@ All lengths are exact fractions of an inch.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from companion.plan.draft import Draft
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from companion.plan.draft import Draft
 
 
 class End(NamedTuple):
@@ -32,7 +34,8 @@ class Group(NamedTuple):
 
     number: int
     name: str
-    """Such as "repeat 3" or "block A, repeat 2"; "" for groups by number of ends."""
+    """For the ear, such as "pattern 3" (its third repeat) or "block A, pattern 2"; "" for groups
+    by number of ends."""
     first: int
     """First end."""
     last: int
@@ -57,6 +60,11 @@ class Sley:
     reed_dents: int
     width: Fraction
     """Width in the reed of the dents used, inches."""
+
+    @property
+    def body(self) -> tuple[int, ...]:
+        """Ends in the dents between the floating selvedges."""
+        return self.counts[self.floating : len(self.counts) - self.floating]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,69 @@
+"""From a plan to a dressed loom in numbers."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.dressing import measures
+from companion.dressing.check import contradictions
+from companion.dressing.dressing import Dressing, End, Group, Sley
+from companion.dressing.groups import groups
+from companion.dressing.heddles import heddles
+from companion.dressing.notes import notes
+from companion.dressing.raddle import raddle
+from companion.dressing.sley import sley
+from companion.dressing.spread import space_of_each
+from companion.dressing.warp import ends_by_place
+from companion.errors import PlanError
+from companion.plan.ends import sett_per_inch
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from companion.plan.reader import Plan
+
+
+def compute(plan: Plan) -> Dressing:
+    """Return everything computed from a plan.
+
+    Raises:
+        PlanError: with every contradiction in the plan, each with its place and its mend.
+    """
+    problems = contradictions(plan)
+    if problems:
+        raise PlanError(str(plan.path), problems)
+    file, in_reed, rows = plan.file, sley(plan), heddles(plan)
+    gathered = groups(plan, in_reed)
+    return Dressing(
+        title=file.title,
+        ends=_ends(plan, in_reed, gathered),
+        groups=gathered,
+        sley=in_reed,
+        heddles=rows,
+        raddle=raddle(plan),
+        draft=plan.draft,
+        sett=sett_per_inch(file.warp),
+        dents_per_inch=measures.dents_per_inch(file.reed),
+        units=file.units,
+        first_end=file.loom.first_end,
+        method=file.loom.method,
+        passes=file.loom.passes,
+        shaft_one=file.loom.shaft_one,
+        loom_kind=file.loom.kind,
+        notes=notes(plan, rows),
+    )
+
+
+def _ends(plan: Plan, in_reed: Sley, gathered: Iterable[Group]) -> tuple[End, ...]:
+    """Return every end; doubled ends share a place but are sleyed one after the other."""
+    shafts, colours = plan.draft.shafts, plan.draft.colours
+    spots = zip(
+        space_of_each(ends_by_place(plan)),
+        space_of_each(in_reed.body, first=in_reed.floating + 1),
+        space_of_each(group.last - group.first + 1 for group in gathered),
+        strict=True,
+    )
+    return tuple(
+        End(number, shafts[place - 1], place, dent, colours[place - 1], group)
+        for number, (place, dent, group) in enumerate(spots, start=1)
+    )

@@ -1,0 +1,42 @@
+"""Advice on a plan that does not stop the work."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.dressing import heddles, sley
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from companion.dressing.dressing import ShaftHeddles
+    from companion.plan.reader import Plan
+    from companion.plan.schema import Loom
+
+_COUNTERBALANCE_SHAFTS = 4
+
+
+def notes(plan: Plan, rows: Sequence[ShaftHeddles]) -> tuple[str, ...]:
+    """Return every note, each a sentence fit to be spoken."""
+    return (
+        *(f"{note}." for note in plan.notes),
+        *sley.notes(plan),
+        *heddles.notes(plan, rows),
+        *_loom(plan.file.loom),
+    )
+
+
+def _loom(loom: Loom) -> list[str]:
+    """Return notes on the loom itself; both are common practice, no source."""
+    found = []
+    if loom.kind == "counterbalance" and loom.shafts != _COUNTERBALANCE_SHAFTS:
+        found.append(
+            f"A counterbalance loom mostly has 4 shafts that balance each other; this plan says "
+            f"{loom.shafts}, so make sure that its sheds open."
+        )
+    if loom.method == "front-to-back" and loom.passes == "together":
+        found.append(
+            "A warp brought in from the front is mostly sleyed first and threaded after; "
+            "separate passes would guide you so."
+        )
+    return found

@@ -1,0 +1,50 @@
+"""How the ends spread over the raddle's sections before the warp is beamed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.dressing import measures
+from companion.dressing.dressing import RaddlePlan
+from companion.dressing.spread import centred, even_pattern, lay, spaces_needed
+from companion.dressing.warp import ends_in_heddles
+from companion.plan.ends import sett_per_inch
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from companion.plan.reader import Plan
+    from companion.plan.schema import Raddle
+
+
+def ends_per_section(plan: Plan, table: Raddle) -> Fraction:
+    """Return the ends in a section, on average."""
+    return sett_per_inch(plan.file.warp) / measures.sections_per_inch(table)
+
+
+def sections_needed(plan: Plan, table: Raddle) -> int:
+    """Return the sections the warp takes."""
+    return spaces_needed(ends_in_heddles(plan), ends_per_section(plan, table))
+
+
+def sections_there(plan: Plan, table: Raddle) -> int | None:
+    """Return the raddle's whole sections; None where its width is not known."""
+    if table.width is None:
+        return None
+    return int(measures.inches(plan.file, table.width) * measures.sections_per_inch(table))
+
+
+def raddle(plan: Plan) -> RaddlePlan | None:
+    """Return the ends in every section used; the last section takes what is left over.
+
+    Doubled ends are spread as the rest; floating selvedges, which are often wound apart from the
+    warp, are not in the raddle. The plan must have passed `companion.dressing.check`.
+    """
+    table = plan.file.raddle
+    if table is None:
+        return None
+    pattern = even_pattern(ends_per_section(plan, table), limit=sections_needed(plan, table))
+    counts = lay(pattern, ends_in_heddles(plan))
+    there = sections_there(plan, table)
+    before, after = (None, None) if there is None else centred(there, len(counts))
+    return RaddlePlan(counts=counts, empty_before=before, empty_after=after)

@@ -1,0 +1,72 @@
+"""Ends spread over dents or raddle sections as evenly as whole ends allow."""
+
+from __future__ import annotations
+
+from itertools import islice, pairwise
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from fractions import Fraction
+
+
+def spaces_needed(ends: int, per_space: Fraction) -> int:
+    """Return how many dents or sections `even_pattern` fills with `ends`."""
+    number, spaces = per_space.as_integer_ratio()
+    return -((_lead(number, spaces) - ends * spaces) // number)
+
+
+def even_pattern(per_space: Fraction, limit: int) -> tuple[int, ...]:
+    """Return ends in successive spaces, N ends over D spaces for `per_space` = N/D.
+
+    Any two stretches of equally many spaces differ by one end at most, and the first space
+    is never empty, so that an order such as 0-1 reads 1-0.
+
+    Args:
+        per_space: ends per dent or section, above 0.
+        limit: spaces after which the pattern is cut off, for those that only repeat later.
+    """
+    number, spaces = per_space.as_integer_ratio()
+    lead = _lead(number, spaces)
+    marks = [(number * space + lead) // spaces for space in range(min(spaces, limit) + 1)]
+    return tuple(after - before for before, after in pairwise(marks))
+
+
+def _lead(number: int, spaces: int) -> int:
+    """Return the head start (in parts of an end) that puts an end into the first space."""
+    return max(0, spaces - number)
+
+
+def lay(pattern: tuple[int, ...], ends: int) -> tuple[int, ...]:
+    """Return the ends in every space used when `pattern` is taken over and over.
+
+    The last space holds what is left over; it is never empty.
+
+    Args:
+        pattern: starts with a space that holds an end.
+        ends: how many to lay, 1 or more.
+    """
+    passes, rest = divmod(ends, sum(pattern))
+    counts = list(pattern) * passes
+    for count in islice(pattern, len(pattern) if rest else 0):
+        counts.append(min(count, rest))
+        rest -= counts[-1]
+    while counts[-1] == 0:
+        counts.pop()
+    return tuple(counts)
+
+
+def centred(spaces: int, used: int) -> tuple[int, int]:
+    """Return the empty spaces before and after those used; an odd one goes after."""
+    before = (spaces - used) // 2
+    return before, spaces - used - before
+
+
+def space_of_each(counts: Iterable[int], first: int = 1) -> list[int]:
+    """Return for every end, in order, the number of the space that holds it.
+
+    Args:
+        counts: the ends in each space.
+        first: the number of the first space.
+    """
+    return [space for space, count in enumerate(counts, start=first) for _ in range(count)]
