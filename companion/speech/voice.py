@@ -23,6 +23,11 @@ SLOWEST, FASTEST = 80, 450
 """Words per minute that espeak-ng keeps to."""
 
 
+def kept_rate(words_per_minute: int) -> int:
+    """Return the nearest speed that the voice can keep."""
+    return min(max(words_per_minute, SLOWEST), FASTEST)
+
+
 @dataclass(frozen=True, slots=True)
 class VoiceSettings:
     """How to speak, and where to."""

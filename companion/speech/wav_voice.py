@@ -8,6 +8,7 @@ from companion.audio.clip import resampled, silence
 from companion.audio.tones import ToneName, tone
 from companion.audio.wav import WavWriter
 from companion.errors import CompanionError
+from companion.speech.voice import kept_rate
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,7 +49,7 @@ class WavVoice:
     ) -> None:
         self._writer = WavWriter(path, RATE)
         self._clips = clips
-        self._words_per_minute = words_per_minute
+        self._words_per_minute = kept_rate(words_per_minute)
         self._report = report
         self._is_failing = False
 
@@ -67,7 +68,7 @@ class WavVoice:
 
     def set_rate(self, words_per_minute: int) -> None:
         """Speak later lines at this speed."""
-        self._words_per_minute = words_per_minute
+        self._words_per_minute = kept_rate(words_per_minute)
 
     @property
     def is_speaking(self) -> bool:
