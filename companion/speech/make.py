@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -34,7 +35,7 @@ def store_folder(environment: Mapping[str, str]) -> Path:
 
 
 def make_voice(
-    settings: VoiceSettings, report: Report, environment: Mapping[str, str]
+    settings: VoiceSettings, report: Report, environment: Mapping[str, str] = os.environ
 ) -> tuple[Voice, list[str]]:
     """Start the voice that the settings ask for.
 
