@@ -11,6 +11,7 @@ from companion.plan.fault import Fault
 from companion.plan.named import find_named, nearest_names
 from companion.plan.notation_reader import NotationReader
 from companion.plan.stretch import Stretch, one_pass, stretch_around, stretch_of
+from companion.plan.wording import printable, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -58,10 +59,10 @@ class ThreadingReader:
     def _block(self, name: str, path: Path) -> tuple[int, ...]:
         if name not in self._blocks:
             close = difflib.get_close_matches(name, self._blocks, n=1, cutoff=0.4)
-            mend = f'Add {name} = "..." to [blocks]'
+            mend = f'Add {printable(name)} = "1-2-3-4", or what it is, to [blocks]'
             if close:
-                mend = f"Write {close[0]} if that is meant, or add {name} to [blocks]"
-            fault = f'expected the name of a block in [blocks], not "{name}"'
+                mend = f"Write {quoted(close[0])} if that is meant, or add the block to [blocks]"
+            fault = f"expected the name of a block in [blocks], not {quoted(name)}"
             self.faults.append(Fault(path, fault, mend))
         return self._blocks.get(name, ())
 
@@ -70,7 +71,7 @@ class ThreadingReader:
         if threading is not None:
             return threading.label, threading.shafts
         known = " or ".join(f'"{key}"' for key in nearest_names(name) or ("straight 4", "point 4"))
-        fault = f'expected the name of a threading in common use, not "{name}"'
+        fault = f"expected the name of a threading in common use, not {quoted(name)}"
         mend = f'Write {known} if that is meant, or write it out, as in ends = "1 to 4, 3 to 2"'
         self.faults.append(Fault(path, fault, mend))
         return "", ()

@@ -12,6 +12,8 @@ import tomllib
 from contextlib import suppress
 from typing import TYPE_CHECKING, NamedTuple
 
+from companion.plan.wording import printable
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -59,7 +61,7 @@ class Locator:
 
     def place(self, path: Path) -> str:
         """Return "line 12, warp.ends"; positions in lists count from 1."""
-        name = ".".join(str(key + 1) if isinstance(key, int) else key for key in path)
+        name = ".".join(str(key + 1) if isinstance(key, int) else printable(key) for key in path)
         return f"line {self.line(path)}, {name or 'the plan'}"
 
     def _read_file(self) -> None:

@@ -11,20 +11,18 @@ import re
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.plan.schema import MAX_ENDS
+from companion.plan.wording import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
 _DASHES = "\\-\u2010-\u2015\u2212"  # word processors turn a typed dash into one of these
-_TOKEN = re.compile(rf"[{_DASHES},+]|[^\s{_DASHES},+]+")
-_SEPARATOR = re.compile(rf"[{_DASHES},]")
-_NUMBER = re.compile(r"[0-9]+")
+_TOKEN = re.compile(
+    rf"(?P<number>[0-9]{{1,9}})(?![^\s{_DASHES},+])|(?P<mark>[{_DASHES},+])|(?P<word>[^\s{_DASHES},+]+)"
+)
 _NUMBERS_MEND = 'Write numbers in order, for example "1-2-3-4" or "1 to 4, 3 to 2"'
 _PICKS_MEND = 'Write treadles in order, for example "1-2-3-4", or "1+3, 2+4" for two at once'
 _SHORTEST_RUN = 3
-_LONGEST_QUOTE = 20
-_TOO_LONG = 20
-"""Digits; Python itself refuses to read thousands of them."""
 
 
 class NotationError(ValueError):
@@ -68,7 +66,7 @@ def read_numbers(text: str, *, least: int = 1, most: int = MAX_ENDS) -> tuple[in
                 f'expected one number at a time, not "+" before character {link.position}',
                 _NUMBERS_MEND,
             )
-        numbers.extend(_numbers_up_to(link, numbers))
+        numbers.extend(_numbers_up_to(link, numbers) if link.by else (link.number,))
         _bound(numbers)
     return tuple(numbers)
 
@@ -119,15 +117,16 @@ def _links(text: str, allowed: range, mend: str) -> Iterator[_Link]:
     is_first = True
     for token in _TOKEN.finditer(text):
         word = token.group()
-        is_joint = word == "+" or word.lower() == "to" or _SEPARATOR.fullmatch(word) is not None
-        if not is_joint:
+        if token.lastgroup == "word" and word.lower() != "to":
+            raise NotationError(f"expected a number, not {_quote(token)}", mend)
+        if token.lastgroup == "number":
             yield _Link(by, _number(token, allowed, mend), token.start() + 1)
             by, joint, is_first = "", None, False
         elif joint is not None or is_first:
             raise NotationError(f"expected a number before {_quote(token)}", mend)
         else:
             joint = token
-            by = "+" if word == "+" else "to" if word.lower() == "to" else ""
+            by = "+" if word == "+" else "" if token.lastgroup == "mark" else "to"
     if is_first:
         raise NotationError("expected numbers, not an empty text", mend)
     if joint is not None:
@@ -136,10 +135,7 @@ def _links(text: str, allowed: range, mend: str) -> Iterator[_Link]:
 
 def _number(token: re.Match[str], allowed: range, mend: str) -> int:
     """Return the number a token writes."""
-    if _NUMBER.fullmatch(token.group()) is None:
-        raise NotationError(f"expected a number, not {_quote(token)}", mend)
-    digits = token.group()
-    number = int(digits) if len(digits) < _TOO_LONG else allowed.stop
+    number = int(token.group())
     if number not in allowed:
         limits = f"from {allowed.start} to {allowed.stop - 1:,}"
         raise NotationError(f"expected a number {limits}, not {_quote(token)}", mend)
@@ -186,8 +182,5 @@ def _run_end(numbers: Sequence[int], start: int) -> int:
 
 
 def _quote(token: re.Match[str]) -> str:
-    """Return a token in quotes with its position, cut short where it is long."""
-    text = token.group()
-    if len(text) > _LONGEST_QUOTE:
-        text = f"{text[:_LONGEST_QUOTE]}..."
-    return f'"{text}" at character {token.start() + 1}'
+    """Return a token in quotes with its position, for a message."""
+    return f"{quoted(token.group())} at character {token.start() + 1}"

@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from companion.errors import PlanError, Problem
 from companion.plan.compose import compose
 from companion.plan.locate import Locator
-from companion.plan.schema_faults import describe
 from companion.plan.toml import TomlError, read_toml
 from companion.plan.validate import validated
 from companion.plan.wif_reader import read_wif_with_notes
 from companion.plan.wif_sections import MAX_BYTES as MAX_DRAFT_BYTES
 from companion.plan.wif_sections import decode
+from companion.plan.wording import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -92,7 +92,7 @@ def parse_plan(text: str, name: str, draft_text: str | None = None) -> Plan:
     def stored(draft: str) -> str:
         if draft_text is not None:
             return draft_text
-        fault = f"expected the text of {describe(draft)} beside the plan's, and it is missing"
+        fault = f"expected the text of {quoted(draft)} beside the plan's, and it is missing"
         raise PlanError(draft, (Problem("the whole file", fault, "Read the plan from its file"),))
 
     return _plan(text, Path(name), stored)

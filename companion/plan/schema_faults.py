@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import difflib
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from companion.plan.fault import Fault
 from companion.plan.fields import FIELDS, TABLE_LISTS, Field, field_name, keys_in, tables_with
+from companion.plan.wording import describe
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -16,9 +16,6 @@ if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
 
     from companion.plan.fault import Path
-
-_LONGEST_QUOTE = 40
-_HUGE = 10**12
 
 
 def schema_faults(error: ValidationError, plan: Mapping[str, Any]) -> list[Fault]:
@@ -86,19 +83,3 @@ def _heading(table: Path) -> str:
     if not table:
         return "the top of the plan, above every table"
     return f"[[{table[0]}]]" if table[0] in TABLE_LISTS else f"[{table[0]}]"
-
-
-def describe(value: Any) -> str:
-    """Return a value of a plan file in few words: its kind, or itself where it is short."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        text = "".join(letter if letter.isprintable() else "?" for letter in value)
-        return f'"{text if len(text) <= _LONGEST_QUOTE else text[:_LONGEST_QUOTE] + "..."}"'
-    if isinstance(value, int):
-        return str(value) if abs(value) < _HUGE else "a huge number"
-    if isinstance(value, Decimal):
-        return str(value)[:_LONGEST_QUOTE]
-    if isinstance(value, dict):
-        return "a table"
-    return "a list" if isinstance(value, list) else "a date or time"

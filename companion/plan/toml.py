@@ -8,9 +8,12 @@ from decimal import Decimal
 from typing import Any
 
 from companion.errors import Problem
+from companion.plan.wording import printable
 
 MAX_DEPTH = 32
 """Tables and lists inside each other; a guard, far beyond any plan."""
+_LONGEST = 100
+"""Characters of the reader's own message; some quote a key of any length."""
 _POSITION = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _MENDS = (
     ("Invalid value", "Write words in double quotes, and numbers without a unit"),
@@ -82,7 +85,7 @@ def _syntax_problem(message: str, text: str) -> Problem:
     line = position[1] if position and position[1] else str(text.count("\n") + 1)
     place = f"line {line}, column {position[2]}" if position and position[2] else f"line {line}"
     mend = next((mend for start, mend in _MENDS if said.startswith(start)), "")
-    fault = f"expected TOML, and here it breaks off: {said[:1].lower()}{said[1:]}"
+    fault = f"expected TOML, which stops here: {printable(said[:1].lower() + said[1:], _LONGEST)}"
     return Problem(place, fault, mend or "Compare this line with the same line of a demo plan")
 
 

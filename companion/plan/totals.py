@@ -9,6 +9,7 @@ from companion.plan.fault import Fault
 from companion.plan.notation_reader import too_long
 from companion.plan.schema import MAX_ENDS
 from companion.plan.stretch import Stretch, total
+from companion.plan.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -101,11 +102,6 @@ def colour_faults(ends: int, came: int, step: int | None) -> list[Fault]:
         fault = f"{fault}, or {came + step} with one pass more"
         mend = f"Add {counted(ends - came)} of colour outside the part that fills"
     return [Fault(("colours",), fault, mend)]
-
-
-def counted(ends: int) -> str:
-    """Return "1 end" or "12 ends"."""
-    return f"{ends} end" if ends == 1 else f"{ends} ends"
 
 
 def _mismatch(plan: PlanFile, asked: int, ends: int, step: int | None) -> Fault:
