@@ -20,6 +20,10 @@ if TYPE_CHECKING:
 LANGUAGES: Final = tuple(FORMS)
 """The languages commands can be given in."""
 
+_KEYS_LANGUAGE: Final = "en"
+_BARE_NUMBER: Final = "{n}"
+_LONGEST: Final = 1000
+"""No command is longer; what is must be an accident, and is refused before it is read."""
 _LARGEST_TYPED: Final = 1_000_000
 _LARGEST_DIGIT: Final = 9
 _MOST_DIGITS: Final = 6
@@ -61,8 +65,8 @@ class Command:
     text: str = ""
     """The reason given with ACCEPT."""
     numbers: tuple[int, ...] = ()
-    """For COUNT: the numbers as they came one by one, "one two three" being 1, 2, 3; while a
-    group is read out they are the shafts the weaver feels."""
+    """For COUNT given by numbers alone: each as it came, "one two three" being 1, 2, 3. Several may
+    be the shafts the weaver feels, end by end; `number` is None where they do not make one."""
 
 
 class _Form(NamedTuple):
@@ -79,19 +83,21 @@ def parse(text: str, language: str = "en") -> Command:
     """Return the command that typed or heard words give.
 
     Case, spaces and punctuation do not matter; the words themselves must be a form of the table.
-    A single key of the table is a command too.
+    A single key of the table is a command too, and so are the English forms in every language,
+    since keys and pedals give those.
 
     Raises:
         CommandError: with one line naming what was heard and the commands that come closest.
     """
-    heard = _tidy(text)
+    heard = _tidy(text[:_LONGEST])
     if heard in KEYS:
         return Command(Kind(KEYS[heard]))
-    for form in _forms(language):
-        found = form.pattern.fullmatch(heard)
-        command = found and _command(form, found, text, language)
-        if command:
-            return command
+    for spoken in dict.fromkeys((language, _KEYS_LANGUAGE)):
+        for form in _forms(spoken):
+            found = form.pattern.fullmatch(heard)
+            command = found and _command(form, found, text, spoken)
+            if command and len(text) <= _LONGEST:
+                return command
     raise CommandError(_unknown(text, heard, language))
 
 
@@ -164,9 +170,9 @@ def _command(form: _Form, found: re.Match[str], text: str, language: str) -> Com
         return Command(form.kind, text=" ".join(text.split()[head:]))
     numbers = read_numbers(found[1], language)
     number = None if numbers is None else _joined(numbers)
-    if numbers is None or (number is None and form.kind is not Kind.COUNT):
+    if numbers is None or (number is None and form.text != _BARE_NUMBER):
         return None
-    given = numbers if form.kind is Kind.COUNT else ()
+    given = numbers if form.text == _BARE_NUMBER else ()
     return Command(form.kind, number, is_end=form.hole == "end", numbers=given)
 
 

@@ -5,6 +5,7 @@ language.
 """
 
 from companion.callout.render import Utterance, render
+from companion.callout.talk import break_reminder
 from companion.callout.voice import Style
 
-__all__ = ["Style", "Utterance", "render"]
+__all__ = ["Style", "Utterance", "break_reminder", "render"]

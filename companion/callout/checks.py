@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.callout.steps import describe, number_counted, number_of
-from companion.guide.messages import CauseKind
+from companion.guide.terms import CauseKind
 
 if TYPE_CHECKING:
     from companion.guide.messages import (
         AcceptQuestion,
-        Cause,
         CountQuestion,
         CountRight,
         FeltRight,
@@ -22,25 +21,45 @@ if TYPE_CHECKING:
         RewindQuestion,
         Rewound,
     )
+    from companion.guide.terms import Cause
 
 _CAUSES: Final = {
-    CauseKind.LEFT_IN_CROSS: "an end left in the cross",
-    CauseKind.CONFIRMED_TWICE: "a step confirmed twice",
-    CauseKind.TWO_PICKED_AS_ONE: "two ends picked as one, or doubled in a heddle",
-    CauseKind.NOT_CONFIRMED: "a step made but not confirmed",
-    CauseKind.DENT_DOUBLED: "the ends of two dents in one",
-    CauseKind.DENT_SKIPPED: "a dent skipped, or the ends of one dent in two",
+    CauseKind.LEFT_IN_CROSS: ("an end left in the cross", "ends left in the cross"),
+    CauseKind.CONFIRMED_TWICE: ("a step confirmed twice", "steps confirmed twice"),
+    CauseKind.TWO_PICKED_AS_ONE: (
+        "two ends picked as one or doubled in a heddle",
+        "ends picked in twos or doubled in heddles",
+    ),
+    CauseKind.NOT_CONFIRMED: ("a step made but not confirmed", "steps made but not confirmed"),
+    CauseKind.DENT_DOUBLED: ("the ends of two dents in one", "the ends of several dents in one"),
+    CauseKind.DENT_SKIPPED: (
+        "the ends of one dent spread over two",
+        "the ends of some dents spread over more",
+    ),
+    CauseKind.DOUBLED_AS_ONE: (
+        "the doubled ends in one heddle taken for one",
+        "doubled ends taken for one end each",
+    ),
+    CauseKind.FLOATING_COUNTED: (
+        "the floating selvedge included, which is in none of the heddles",
+        "the floating selvedges included, which are in none of the heddles",
+    ),
+    CauseKind.EMPTY_COUNTED: ("a dent left empty included", "dents left empty included"),
+    CauseKind.ENDS_FOR_DENTS: ("the ends given instead of the dents",) * 2,
 }
 
 
 def count_question(message: CountQuestion) -> str:
     """Return the question for a count."""
+    is_ends = message.counted == "ends"
     if message.is_so_far:
-        return f"How many {message.counted} does group {message.group} hold so far?"
+        what = "ends are in heddles" if is_ends else "dents hold ends"
+        return f"Group {message.group} so far: how many {what}?"
     if message.expected is None:
-        return f"Group {message.group} is complete. How many {message.counted} does it hold?"
+        what = "ends are in heddles" if is_ends else "dents hold ends"
+        return f"Group {message.group} is complete. How many {what}?"
     planned = number_counted(message.expected, message.counted)
-    return f"Group {message.group} is complete, with {planned} planned. Does it hold them all?"
+    return f"Group {message.group} is complete, with {planned} planned. Are they all there?"
 
 
 def count_right(message: CountRight) -> str:
@@ -74,13 +93,15 @@ def hold(message: Hold) -> str:
 
 def _cause(cause: Cause) -> str:
     if cause.kind in _CAUSES:
-        return _CAUSES[cause.kind]
+        one, several = _CAUSES[cause.kind]
+        return one if cause.times == 1 else several
     is_unit = cause.kind in {CauseKind.UNIT_LEFT_OUT, CauseKind.UNIT_TWICE}
-    noun = (cause.name or "unit") if is_unit else "step"
+    noun = (cause.name or "a unit") if is_unit else "a step"
     is_left_out = cause.kind in {CauseKind.UNIT_LEFT_OUT, CauseKind.STEP_LEFT_OUT}
-    slip = "left out" if is_left_out else "threaded twice"
-    passes = f"{noun}, {number_of(cause.size, 'end')}" if cause.times == 1 else ""
-    return f"{passes or f'{noun}, {cause.times} times {cause.size} ends'}, {slip}"
+    slip = "left out" if is_left_out else "threaded once too often"
+    if cause.times == 1:
+        return f"{noun} of {number_of(cause.size, 'end')} {slip}"
+    return f"{cause.times} times {noun} of {number_of(cause.size, 'end')} {slip}"
 
 
 def reading_start(message: ReadingStart) -> str:
@@ -92,14 +113,17 @@ def reading_start(message: ReadingStart) -> str:
 
 def felt_right(message: FeltRight) -> str:
     """Return the answer to shafts felt as planned."""
-    return f"{number_of(message.ends, 'end')} as planned."
+    if message.first_end == message.last_end:
+        return f"End {message.first_end} is as planned."
+    return f"Ends {message.first_end} to {message.last_end} are as planned."
 
 
 def felt_wrong(message: FeltWrong) -> str:
     """Return the first end where the shafts felt leave the plan."""
     if not message.planned:
-        return f"The reading ends with end {message.end}; shaft {message.felt} is one more."
-    return f"End {message.end}: shaft {message.planned} is planned, you feel shaft {message.felt}."
+        return f"The plan ends here with end {message.last_end}; shaft {message.felt} is one more."
+    planned = f"shaft {message.planned} is planned"
+    return f"End {message.last_end}: {planned}, you feel shaft {message.felt}."
 
 
 def rewind_question(message: RewindQuestion) -> str:

@@ -26,12 +26,20 @@ class Utterance:
 
 def render(message: m.Message, style: Style) -> Utterance:
     """Return a message as one printed line and as words for the voice."""
-    if isinstance(message, m.Help):
-        text = _one_line(talk.help_text(message, style.language))
+    if isinstance(message, (m.Help, m.HelpHint)):
+        text = _one_line(_help(message, style.language))
         return Utterance(text, speak(text, style, is_help=True))
+    if isinstance(message, m.Unknown):
+        return Utterance(_one_line(message.why), speak(talk.unknown(message), style))
     text = _one_line(_WORDINGS[type(message)](message))
     hint = _hint(message, style.language)
     return Utterance(f"{text} {hint}".strip(), speak(text, style))
+
+
+def _help(message: m.Help | m.HelpHint, language: str) -> str:
+    if isinstance(message, m.Help):
+        return talk.help_text(message, language)
+    return talk.help_hint(language)
 
 
 def _one_line(text: str) -> str:

@@ -6,7 +6,8 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from companion.guide.messages import Counted, ReadStep, StepCall
+    from companion.guide.messages import ReadStep, StepCall
+    from companion.guide.terms import Counted
     from companion.sequence import Step
 
 
@@ -50,11 +51,12 @@ def describe(step: Step, counted: Counted) -> str:
     """Return a step in the words of its stage, "end 37: shaft 1, dent 37"."""
     if step.is_floating:
         return f"floating selvedge: {_dents(step.dents)}, in the reed alone"
-    shafts = _shafts(step.shafts)
+    shafts = _shafts(step.shafts[:1] if step.is_doubled else step.shafts)
     if counted == "dents":
         return f"{_dents(step.dents)}: {_ends(step)}" + (f", {shafts}" if shafts else "")
     parts = [part for part in (shafts, _dents(step.dents)) if part]
-    return f"{_ends(step)}: {', '.join(parts)}"
+    doubled = " together in one heddle" if step.is_doubled else ""
+    return f"{_ends(step)}{doubled}: {', '.join(parts)}"
 
 
 def _ends(step: Step) -> str:

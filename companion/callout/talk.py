@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 from companion.callout.checks import override
 from companion.callout.steps import describe, number_counted, number_of, sentence
 from companion.command import Kind, spoken_form
-from companion.guide.messages import Mode, Refusal
+from companion.guide.messages import Mode
+from companion.guide.terms import Refusal
 
 if TYPE_CHECKING:
     from companion.guide.messages import (
@@ -17,10 +18,13 @@ if TYPE_CHECKING:
         Help,
         NewRate,
         Refused,
+        Unknown,
         Welcome,
         WelcomeBack,
         Where,
     )
+    from companion.guide.terms import Counted
+    from companion.sequence import Step
 
 CAUTIONS: Final = (
     "Before you begin: sit so that your feet are on the floor and your shoulders are down, and "
@@ -63,11 +67,11 @@ _REFUSALS: Final = {
     Refusal.NOT_PAUSED: "The walk is going on already.",
     Refusal.READING: "A reading is under way.",
     Refusal.FINISHED: "All steps of this stage are confirmed.",
-    Refusal.NOTHING_ASKED: "There is no question to answer.",
+    Refusal.NOTHING_ASKED: "Nothing was asked.",
     Refusal.NOTHING_CONFIRMED: "This is the first step; nothing is confirmed yet.",
     Refusal.NOTHING_IN_GROUP: "This group holds nothing yet; name the end or the group you mean.",
-    Refusal.NOTHING_TO_UNDO: "There is no earlier change to reverse.",
-    Refusal.NOTHING_HELD: "No number is in doubt here.",
+    Refusal.NOTHING_TO_UNDO: "There is nothing to reverse.",
+    Refusal.NOTHING_HELD: "This group's number is not in doubt.",
     Refusal.ONE_NUMBER: "One number is wanted here.",
     Refusal.NO_SHAFTS: "There are no shafts to compare here.",
 }
@@ -105,9 +109,9 @@ def where(message: Where) -> str:
 def refused(message: Refused) -> str:
     """Return why a command changes nothing here."""
     if message.why is Refusal.NO_SUCH_GROUP:
-        return f"There is no group {message.number}; the last is group {message.limit}."
+        return f"Group {message.number} is not in this plan; the last is group {message.limit}."
     if message.why is Refusal.NO_SUCH_END:
-        return f"There is no end {message.number}; the last is end {message.limit}."
+        return f"End {message.number} is not in this plan; the last is end {message.limit}."
     if message.why is Refusal.NOT_YET:
         return f"End {message.number} is not confirmed yet."
     return _REFUSALS[message.why]
@@ -127,10 +131,28 @@ def help_text(message: Help, language: str) -> str:
     return f"You can say: {lines}. Also: {rest}."
 
 
+def help_hint(language: str) -> str:
+    """Return how to ask for help."""
+    return f'To hear what you can say, say "{spoken_form(Kind.HELP, language)}" at any time.'
+
+
 def _form(kind: Kind, language: str) -> str:
     if kind is Kind.COUNT:
         return "a number"
-    return spoken_form(kind, language).replace("...", "a number")
+    return spoken_form(kind, language).replace("...", "and an end")
+
+
+def unknown(message: Unknown) -> str:
+    """Return what was heard that is not a command."""
+    return sentence(message.why.partition(";")[0])
+
+
+def break_reminder(minutes: int) -> str:
+    """Return the reminder to rest after so many minutes of work; it is said as it is printed."""
+    return (
+        f"You have been at work for {number_of(minutes, 'minute')}. Rest your eyes and hands, "
+        "stand up and stretch."
+    )
 
 
 def new_rate(message: NewRate) -> str:
@@ -139,25 +161,34 @@ def new_rate(message: NewRate) -> str:
 
 
 def welcome_back(message: WelcomeBack) -> str:
-    """Return the place a session goes on from and how to find it by touch."""
+    """Return the place a session goes on from, how to find it by touch, and what is left."""
     parts = [sentence(f"{message.title} goes on"), message.start]
     if message.last is None:
         parts.append("Nothing is confirmed yet.")
     else:
         parts.append(sentence(f"last confirmed: {describe(message.last, message.counted)}"))
-        parts.append(_by_touch(message))
-    parts.append(f"{number_of(message.steps_left, 'step')} left.")
+        parts.append(f"Check it by touch: {_touch(message.last, message.counted)}.")
+        parts.append(_group_by_touch(message))
+    parts.append(
+        f"To go: {number_of(message.steps_left_in_group, 'step')} in this group, "
+        f"{message.steps_left} in all."
+    )
     return " ".join(parts)
 
 
-def _by_touch(message: WelcomeBack) -> str:
-    if not message.in_group:
-        return f"Feel that it is the last one in its place; group {message.group} is still empty."
+def _touch(last: Step, counted: Counted) -> str:
+    if counted == "dents" or last.is_floating:
+        held = len(last.shafts) or 1
+        return f"the last filled dent is dent {last.dents[-1]} and holds {number_of(held, 'end')}"
+    dent = f" and in dent {last.dents[-1]}" if last.dents else ""
+    return f"the last end threaded is on shaft {last.shafts[-1]}{dent}"
+
+
+def _group_by_touch(message: WelcomeBack) -> str:
+    if not message.is_group_begun:
+        return f"Group {message.group} is not begun."
     held = number_counted(message.in_group, message.counted)
-    return (
-        f"Feel that it is the last one in its place, and that group {message.group} "
-        f"holds {held} so far."
-    )
+    return f"Group {message.group} holds {held} so far."
 
 
 def goodbye(message: Goodbye) -> str:

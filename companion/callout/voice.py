@@ -10,7 +10,8 @@ from typing import Final, Literal
 from companion.command import fixed_words
 from companion.numerals import english, plain
 
-_LARGEST_SAID_WHOLE: Final = 999_999
+_MOST_DIGITS: Final = 6
+"""The longest number said whole."""
 _TEENS: Final = range(13, 20)
 _RISKY: Final = {*_TEENS, *range(30, 100, 10)}
 """Endings of numbers that are mistaken for one another by ear, such as 13 and 30."""
@@ -35,37 +36,44 @@ def speak(text: str, style: Style, *, is_help: bool = False) -> str:
     """
     words = re.sub(r"\brepeat (?=\d)", "round ", text, flags=re.IGNORECASE)
     words = re.sub(r"(\d) to (?=\d)", r"\1 through ", words)
-    words = re.sub(r"\s*(\d+)\s*", lambda found: f" {_number(int(found[1]), style)} ", words)
-    words = re.sub(r"\s+([.,:;?!%)\]])", r"\1", words.replace("%", " per cent"))
+    words = re.sub(r"[0-9]+", lambda found: f" {_number(found[0], style)} ", words)
+    words = re.sub(r"\s+(?=[.,:;?!)\]])|,\s*(?=[.,:;?!])", "", words)
     words = " ".join(words.split())
     return words if is_help else guarded(words, style.language)
 
 
-def _number(number: int, style: Style) -> str:
-    digits = " ".join(english(int(digit)) for digit in str(number))
-    if style.numbers == "digits" or number > _LARGEST_SAID_WHOLE:
-        return digits
+def _number(digits: str, style: Style) -> str:
+    spelled = " ".join(english(int(digit)) for digit in digits)
+    if style.numbers == "digits" or len(digits) > _MOST_DIGITS:
+        return spelled
+    number = int(digits)
     is_risky = number % 100 in _RISKY and style.numbers == "both-when-risky"
-    return f"{english(number)}, {digits}," if is_risky else english(number)
+    return f"{english(number)}, {spelled}," if is_risky else english(number)
 
 
 def guarded(text: str, language: str) -> str:
     """Return text in which no words of a command stand as such: their first word is spelled."""
-    for pattern in _command_patterns(language):
-        text = pattern.sub(lambda found: _spelled(found[0]), text)
-    return text
+    words = list(re.finditer(r"[^\W_]+", text))
+    heard = [plain(word[0]) for word in words]
+    pieces, written = [], 0
+    for place, word in enumerate(words):
+        commands = _commands(language).get(heard[place], ())
+        if any(tuple(heard[place : place + len(command)]) == command for command in commands):
+            pieces += [text[written : word.start()], _spelled(word[0])]
+            written = word.end()
+    return "".join([*pieces, text[written:]])
 
 
-def _spelled(phrase: str) -> str:
-    first, *rest = re.split(r"(?<=\w)(?=\W)", phrase, maxsplit=1)
-    return " ".join(first) + "".join(rest)
+def _spelled(word: str) -> str:
+    """Return a word letter by letter; one letter alone would still be the word, and is left out."""
+    return " ".join(word) if len(word) > 1 else ""
 
 
 @cache
-def _command_patterns(language: str) -> tuple[re.Pattern[str], ...]:
-    """Return a pattern for every command's words, the longest first."""
-    found = sorted(fixed_words(language), key=len, reverse=True)
-    return tuple(
-        re.compile(r"\b" + r"\W+".join(map(re.escape, plain(words).split())) + r"\b", re.IGNORECASE)
-        for words in found
-    )
+def _commands(language: str) -> dict[str, tuple[tuple[str, ...], ...]]:
+    """Return the words of every command under the first of them."""
+    found: dict[str, tuple[tuple[str, ...], ...]] = {}
+    for phrase in fixed_words(language):
+        words = tuple(phrase.split())
+        found[words[0]] = (*found.get(words[0], ()), words)
+    return found

@@ -14,11 +14,11 @@ from companion.guide.messages import (
     Cautions,
     Dropped,
     Goodbye,
+    HelpHint,
     Message,
     Mode,
     NewRate,
     Paused,
-    Refusal,
     Resumed,
     Welcome,
     WelcomeBack,
@@ -33,6 +33,7 @@ from companion.guide.place import (
 from companion.guide.reading import read_back, while_reading
 from companion.guide.refuse import help_message, refused
 from companion.guide.state import REASON_LENGTH, Options, State, check_fits
+from companion.guide.terms import Refusal
 from companion.sequence import Stage
 
 _Handler = Callable[[State, Command, Stage], Outcome]
@@ -46,6 +47,8 @@ def start(stage: Stage, options: Options) -> tuple[State, Effects]:
     ]
     if options.cautions:
         opening.append(Cautions())
+    if options.tell_help:
+        opening.append(HelpHint())
     opening += [walk.group_start(state, stage), step_call(state, stage)]
     return state, tuple(Say(message) for message in opening)
 
@@ -64,10 +67,12 @@ def welcome_back(state: State, stage: Stage) -> Effects:
         group.number,
         len(stage.groups),
         group.name,
-        0 if state.confirmed < group.first_step else expected_so_far(state, stage),
-        stage.counted,
-        stage.start,
-        len(stage.steps) - state.confirmed,
+        expected_so_far(state, stage),
+        is_group_begun=state.confirmed >= group.first_step,
+        counted=stage.counted,
+        start=stage.start,
+        steps_left=len(stage.steps) - state.confirmed,
+        steps_left_in_group=group.last_step - state.confirmed,
     )
     return Say(message), Say(present(state, stage))
 
@@ -130,7 +135,8 @@ def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Out
         return walk.rewind(after, stage, asked.number or 0)
     if command.kind is Kind.STOP:
         return _stop(after, command, stage)
-    effects = (Tone("refuse"), Say(Dropped()), Say(present(after, stage)))
+    tone = Tone("confirm" if command.kind is Kind.NO else "refuse")
+    effects = (tone, Say(Dropped()), Say(present(after, stage)))
     return Outcome(after, effects, is_accepted=True)
 
 

@@ -11,9 +11,8 @@ from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from companion.command import Kind
+    from companion.guide.terms import Cause, Counted, Refusal
     from companion.sequence import Step
-
-Counted = Literal["ends", "dents"]
 
 
 class Mode(StrEnum):
@@ -34,42 +33,6 @@ class Mode(StrEnum):
     """Yes or no."""
 
 
-class CauseKind(StrEnum):
-    """A way in which a count comes to differ from the plan."""
-
-    UNIT_LEFT_OUT = "unit left out"
-    UNIT_TWICE = "unit twice"
-    STEP_LEFT_OUT = "step left out"
-    STEP_TWICE = "step twice"
-    LEFT_IN_CROSS = "left in cross"
-    CONFIRMED_TWICE = "confirmed twice"
-    TWO_PICKED_AS_ONE = "two picked as one"
-    NOT_CONFIRMED = "not confirmed"
-    DENT_DOUBLED = "dent doubled"
-    DENT_SKIPPED = "dent skipped"
-
-
-class Refusal(StrEnum):
-    """Why a command changes nothing here."""
-
-    COUNT_WANTED = "count wanted"
-    HELD = "held"
-    PAUSED = "paused"
-    NOT_PAUSED = "not paused"
-    READING = "reading"
-    FINISHED = "finished"
-    NOTHING_ASKED = "nothing asked"
-    NOTHING_CONFIRMED = "nothing confirmed"
-    NOTHING_IN_GROUP = "nothing in group"
-    NOTHING_TO_UNDO = "nothing to undo"
-    NOTHING_HELD = "nothing held"
-    NO_SUCH_GROUP = "no such group"
-    NO_SUCH_END = "no such end"
-    NOT_YET = "not yet"
-    ONE_NUMBER = "one number"
-    NO_SHAFTS = "no shafts"
-
-
 @dataclass(frozen=True, slots=True)
 class Message:
     """Something to say."""
@@ -88,6 +51,11 @@ class Welcome(Message):
 @dataclass(frozen=True, slots=True)
 class Cautions(Message):
     """The usual cautions for the work of this stage."""
+
+
+@dataclass(frozen=True, slots=True)
+class HelpHint(Message):
+    """How to ask for help; with Help the only message that names a command word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,18 +123,6 @@ class GroupEnd(Message):
 
 
 @dataclass(frozen=True, slots=True)
-class Cause:
-    """One likely cause of a difference."""
-
-    kind: CauseKind
-    times: int = 1
-    name: str = ""
-    """Of the unit, where it has one."""
-    size: int = 0
-    """Ends in the unit or step."""
-
-
-@dataclass(frozen=True, slots=True)
 class Hold(Message):
     """A count differs from the plan."""
 
@@ -210,14 +166,16 @@ class ReadingEnd(Message):
 class FeltRight(Message):
     """The shafts the weaver named are the planned ones."""
 
-    ends: int
+    first_end: int
+    last_end: int
 
 
 @dataclass(frozen=True, slots=True)
 class FeltWrong(Message):
     """The first end where what the weaver named is not the plan."""
 
-    end: int
+    last_end: int
+    """The end itself."""
     felt: int
     planned: int
     """0 where nothing more is planned in what is being read."""
@@ -335,6 +293,14 @@ class Refused(Message):
 
 
 @dataclass(frozen=True, slots=True)
+class Unknown(Message):
+    """What was heard is not a command."""
+
+    why: str
+    """The line of the error: what was heard, and after a semicolon what to say."""
+
+
+@dataclass(frozen=True, slots=True)
 class WelcomeBack(Message):
     """A session goes on: where it was left, and how to find that by touch."""
 
@@ -346,9 +312,11 @@ class WelcomeBack(Message):
     name: str
     in_group: int
     """How many ends or dents the present group should hold so far."""
+    is_group_begun: bool
     counted: Counted
     start: str
     steps_left: int
+    steps_left_in_group: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from companion.guide.messages import (
 
 if TYPE_CHECKING:
     from companion.guide.state import State
+    from companion.guide.terms import Counted
     from companion.sequence import Stage, Step, StepGroup
 
 
@@ -40,11 +41,9 @@ def is_at_boundary(state: State, stage: Stage) -> bool:
     return state.confirmed == present_group(state, stage).last_step
 
 
-def held_by(step: Step, counted: str) -> int:
+def held_by(step: Step, counted: Counted) -> int:
     """Return how many ends or dents a step adds to the count of its group."""
-    if counted == "dents" or step.is_floating:
-        return 1
-    return step.last_end - step.first_end + 1
+    return 1 if counted == "dents" else len(step.shafts)
 
 
 def expected_so_far(state: State, stage: Stage) -> int:
@@ -69,7 +68,8 @@ def step_call(state: State, stage: Stage, *, is_full: bool = False) -> StepCall:
     step = stage.steps[state.confirmed]
     before = stage.steps[state.confirmed - 1] if state.confirmed else None
     is_new_unit = before is None or before.unit != step.unit
-    unit = unit_name(stage, step.unit) if state.options.say_unit else ""
+    is_told = state.options.say_unit and stage.counted == "ends"
+    unit = unit_name(stage, step.unit) if is_told else ""
     return StepCall(
         step,
         stage.counted,

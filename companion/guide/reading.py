@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING
 
 from companion.command import Command, Kind
 from companion.guide.effects import Effects, Outcome, Say, Tone
+from companion.guide.felt import compared, planned
 from companion.guide.messages import (
     FeltRight,
-    FeltWrong,
     Message,
     ReadingEnd,
     ReadingStart,
-    Refusal,
 )
 from companion.guide.place import find_step, present, present_group, read_step
 from companion.guide.refuse import refused
 from companion.guide.state import Reading, State
+from companion.guide.terms import Refusal
 
 if TYPE_CHECKING:
     from companion.sequence import Stage, StepGroup
@@ -113,22 +113,14 @@ def while_reading(state: State, reading: Reading, command: Command, stage: Stage
 def _compare(state: State, reading: Reading, command: Command, stage: Stage) -> Outcome:
     """Compare the shafts the weaver feels with the plan from the present step on."""
     felt = command.numbers or (() if command.number is None else (command.number,))
-    steps = stage.steps[reading.at - 1 : reading.last]
-    planned = [
-        (step.number, step.first_end + offset, shaft)
-        for step in steps
-        for offset, shaft in enumerate(step.shafts)
-    ]
-    if not planned:
+    plan = planned(stage.steps[reading.at - 1 : reading.last])
+    if not plan:
         return refused(state, stage, Refusal.NO_SHAFTS)
-    for shaft, (number, end, plan) in zip(felt, planned, strict=False):
-        if shaft != plan:
-            after = replace(state, reading=reading._replace(at=number))
-            wrong = FeltWrong(end, shaft, plan)
-            return Outcome(after, (Tone("trouble"), Say(wrong)), is_accepted=True)
-    if len(felt) > len(planned):
-        after = replace(state, reading=reading._replace(at=reading.last))
-        extra = FeltWrong(planned[-1][1], felt[len(planned)], 0)
-        return Outcome(after, (Tone("trouble"), Say(extra)), is_accepted=True)
-    at = planned[len(felt)][0] if len(felt) < len(planned) else reading.last + 1
-    return read_on(state, reading, stage, at, FeltRight(len(felt)))
+    found = compared(felt, plan)
+    after_found = [end.step for end in plan if end.number > found.last_end]
+    if isinstance(found, FeltRight):
+        at = after_found[0] if after_found else reading.last + 1
+        return read_on(state, reading, stage, at, found)
+    wrong = next(end.step for end in plan if end.number == found.last_end)
+    after = replace(state, reading=reading._replace(at=wrong))
+    return Outcome(after, (Tone("trouble"), Say(found)), is_accepted=True)

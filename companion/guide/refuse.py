@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING, Final
 
 from companion.command import Kind
 from companion.guide.effects import Outcome, Say, Tone
-from companion.guide.messages import Help, Mode, Refusal, Refused
+from companion.guide.messages import Help, Mode, Refused
 
 if TYPE_CHECKING:
     from companion.guide.state import State
+    from companion.guide.terms import Refusal
     from companion.sequence import Stage
 
 _ALWAYS: Final = (Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.STOP)

@@ -6,7 +6,7 @@ from typing import Annotated, ClassVar, Final, Literal, NamedTuple
 
 from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 
-from companion.command import Command
+from companion.command import Command, Kind
 from companion.errors import JournalError
 from companion.guide.messages import Mode, Override
 from companion.sequence import Stage, StageName
@@ -38,6 +38,8 @@ class Options:
     """Whether a unit is named where it begins."""
     cautions: bool = True
     """Whether the cautions are said at the start."""
+    tell_help: bool = True
+    """Whether the start tells how to ask for help."""
     read_back: Literal["each", "whole"] = "each"
     """Whether a read-back waits for "done" after every step, or reads all in one go."""
 
@@ -145,23 +147,48 @@ def _damage(error: ValidationError) -> str:
 
 def check_fits(state: State, stage: Stage) -> None:
     """Raise JournalError where a saved state does not belong to this stage."""
-    groups = len(stage.groups)
-    fits = state.stage == stage.name and state.steps == len(stage.steps)
-    if fits and state.checked < groups:
-        group = stage.groups[state.checked]
-        fits = group.first_step - 1 <= state.confirmed <= group.last_step
-        fits = fits and state.base is not Mode.FINISHED
-    elif fits:
-        fits = state.checked == groups and state.confirmed == state.steps
-        fits = fits and state.base is Mode.FINISHED
-    if fits and state.reading is not None:
-        first, last, at = state.reading
-        fits = 1 <= first <= at <= last <= state.steps
-    if not fits or (state.base is Mode.HELD) != (state.count is not None):
+    places = [(state.confirmed, state.checked, state.base, state.count)]
+    places += [(past.confirmed, past.checked, past.base, past.held_count) for past in state.undo]
+    fits = (
+        (state.stage, state.steps) == (stage.name, len(stage.steps))
+        and all(_is_place(stage, *place) for place in places)
+        and _is_overlay(state, stage)
+    )
+    if not fits:
         raise JournalError(
             f"The saved place does not fit this plan's {stage.title} of {len(stage.steps)} steps; "
             "open the plan the session was made with, or begin a new session."
         )
+
+
+def _is_place(stage: Stage, confirmed: int, checked: int, base: Mode, count: int | None) -> bool:
+    """Return whether the work can stand like this in this stage."""
+    if (base is Mode.HELD) != (count is not None):
+        return False
+    if checked >= len(stage.groups) or base is Mode.FINISHED:
+        is_end = confirmed == len(stage.steps) and checked == len(stage.groups)
+        return is_end and base is Mode.FINISHED
+    group = stage.groups[checked]
+    last = group.last_step - 1 if base is Mode.WALKING else group.last_step
+    return group.first_step - 1 <= confirmed <= last
+
+
+def _is_overlay(state: State, stage: Stage) -> bool:
+    """Return whether the read-back and the question fit what is confirmed."""
+    if state.reading is not None:
+        first, last, at = state.reading
+        if not 1 <= first <= at <= last <= len(stage.steps):
+            return False
+    asked = state.question
+    if asked is None:
+        return True
+    if asked.kind is Kind.ACCEPT:
+        return state.base is Mode.HELD
+    confirmed = stage.steps[: state.confirmed]
+    ends = ((step.first_end, step.last_end) for step in confirmed)
+    return asked.kind is Kind.REWIND and any(
+        first <= (asked.number or 0) <= last for first, last in ends
+    )
 
 
 def change(

@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.guide.effects import Outcome, Say, Tone, Tune
+from companion.guide.felt import compared, planned
 from companion.guide.messages import (
     CountRight,
+    FeltRight,
     GroupEnd,
     GroupStart,
     Message,
     Mode,
     Override,
-    Refusal,
     Restored,
     Returned,
     Rewound,
@@ -27,9 +28,11 @@ from companion.guide.place import (
     present,
     present_group,
     step_call,
+    steps_of,
 )
 from companion.guide.refuse import refused
 from companion.guide.state import Base, State, change, undone
+from companion.guide.terms import Refusal
 
 if TYPE_CHECKING:
     from companion.command import Command
@@ -69,19 +72,47 @@ def back(state: State, _command: Command, stage: Stage) -> Outcome:
 
 
 def count(state: State, command: Command, stage: Stage) -> Outcome:
-    """Compare a count with the plan: go on, or hold."""
+    """Compare a count with the plan: go on, or hold.
+
+    A bare row of numbers is not a count but the shafts of the group, from its first end on. Right
+    after a boundary nothing is counted, so that a count heard twice does no harm.
+    """
     if state.base is Mode.FINISHED:
         return refused(state, stage, Refusal.FINISHED)
+    if len(command.numbers) >= _LEAST_FELT[state.base]:
+        return _feel(state, command, stage)
     if command.number is None:
         return refused(state, stage, Refusal.ONE_NUMBER)
-    if command.number != expected_so_far(state, stage):
-        after = change(state, Mode.HELD, count=command.number)
+    if _is_empty(state, stage):
+        return refused(state, stage, Refusal.NOTHING_IN_GROUP)
+    return _compare(state, stage, command.number)
+
+
+def _compare(state: State, stage: Stage, number: int) -> Outcome:
+    if number != expected_so_far(state, stage):
+        after = change(state, Mode.HELD, count=number)
         return _accepted(after, "trouble", hold(after, stage))
     if is_at_boundary(state, stage):
         return _counted_right(state, stage)
-    right = _right(state, stage, command.number)
     after = state if state.base is Mode.WALKING else change(state, Mode.WALKING)
+    right = _right(state, stage, number)
     return _accepted(after, "confirm", right, step_call(after, stage, is_full=True))
+
+
+def _is_empty(state: State, stage: Stage) -> bool:
+    return state.confirmed < present_group(state, stage).first_step
+
+
+def _feel(state: State, command: Command, stage: Stage) -> Outcome:
+    """Compare the shafts the weaver feels with the group's, from its first end on."""
+    group = present_group(state, stage)
+    plan = planned(steps_of(stage, group.first_step, state.confirmed))
+    if not plan:
+        return refused(state, stage, Refusal.NOTHING_IN_GROUP)
+    found = compared(command.numbers, plan)
+    if isinstance(found, FeltRight):
+        return _accepted(state, "confirm", found, present(state, stage))
+    return _accepted(state, "trouble", found)
 
 
 def mistake(state: State, _command: Command, stage: Stage) -> Outcome:
@@ -90,7 +121,7 @@ def mistake(state: State, _command: Command, stage: Stage) -> Outcome:
         return refused(state, stage, Refusal.FINISHED)
     if state.base is not Mode.WALKING:
         return _accepted(state, "trouble", present(state, stage))
-    if state.confirmed < present_group(state, stage).first_step:
+    if _is_empty(state, stage):
         return refused(state, stage, Refusal.NOTHING_IN_GROUP)
     after = change(state, Mode.COUNTING)
     return _accepted(after, "trouble", count_question(after, stage))
@@ -179,3 +210,7 @@ _NOT_DONE: Final = {
     Mode.HELD: Refusal.HELD,
     Mode.FINISHED: Refusal.FINISHED,
 }
+
+_LEAST_FELT: Final = {Mode.WALKING: 2, Mode.COUNTING: 4, Mode.HELD: 4}
+"""From how many numbers on a row is taken as shafts; where a count is due, up to three may be its
+digits."""
