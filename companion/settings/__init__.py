@@ -1,0 +1,17 @@
+"""The weaver's settings: one small TOML file, read once and never changed behind their back."""
+
+from companion.settings.change import Described, describe, reset_value, set_value
+from companion.settings.file import load, load_usable, save, settings_path
+from companion.settings.schema import Settings
+
+__all__ = [
+    "Described",
+    "Settings",
+    "describe",
+    "load",
+    "load_usable",
+    "reset_value",
+    "save",
+    "set_value",
+    "settings_path",
+]

@@ -1,0 +1,159 @@
+"""The settings file: TOML, read whole or with every fault told, written whole or not at all.
+
+The file holds only what differs from the defaults, so it stays short. It lies in the user's
+configuration folder, or in the folder that the environment variable COMPANION_HOME names.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import tempfile
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import platformdirs
+import tomli_w
+from pydantic import ValidationError
+
+from companion.errors import SettingsError
+from companion.settings.change import fault, nearest
+from companion.settings.schema import Settings
+
+HOME_VARIABLE = "COMPANION_HOME"
+FILE_NAME = "settings.toml"
+
+_HEADING = "# Settings of companion. The command `companion settings` tells what each one means.\n"
+
+
+def settings_path() -> Path:
+    """Return where the settings file is, whether or not it exists."""
+    home = os.environ.get(HOME_VARIABLE)
+    folder = Path(home) if home else platformdirs.user_config_path("companion", appauthor=False)
+    return folder / FILE_NAME
+
+
+def load(path: Path | None = None) -> Settings:
+    """Return the settings of the file; the defaults where there is no file.
+
+    Raises:
+        SettingsError: where anything in the file cannot be used, one line for each fault.
+    """
+    settings, faults = load_usable(path)
+    if faults:
+        raise SettingsError("\n".join(faults))
+    return settings
+
+
+def load_usable(path: Path | None = None) -> tuple[Settings, tuple[str, ...]]:
+    """Return what can be used of the file, and one line for each fault.
+
+    For a walk that should begin although a setting is wrong. What a line names takes its default;
+    the caller must tell the lines and say so.
+    """
+    path = path or settings_path()
+    try:
+        table = tomllib.loads(text := path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        return Settings(), ()
+    except tomllib.TOMLDecodeError as error:
+        return Settings(), (f"{path}: expected valid TOML: {error}. Mend that place.",)
+    except (OSError, UnicodeDecodeError) as error:
+        return Settings(), (f"{path}: expected a readable text file: {error}. Mend or move it.",)
+    return _usable(table, text, path)
+
+
+def _usable(table: dict[str, Any], text: str, path: Path) -> tuple[Settings, tuple[str, ...]]:
+    """Validate, dropping what is wrong until the rest is right."""
+    faults: list[str] = []
+    while True:
+        try:
+            return Settings.model_validate(table), tuple(faults)
+        except ValidationError as error:
+            first = error.errors()[0]
+            place = tuple(str(part) for part in first["loc"])
+            key, parent = _deepest(table, place)
+            line = _line_of(text, place)
+            where = f"{path}, line {line}" if line else str(path)
+            faults.append(f"{where}: {_told(place, first)}")
+            del parent[key]
+
+
+def _deepest(table: dict[str, Any], place: tuple[str, ...]) -> tuple[str, dict[str, Any]]:
+    """Return the last part of `place` that is in the table, with the table that holds it."""
+    parent = table
+    for key in place[:-1]:
+        if not isinstance(parent[key], dict):
+            return key, parent
+        parent = parent[key]
+    return place[-1], parent
+
+
+def _line_of(text: str, place: tuple[str, ...]) -> int | None:
+    """Return the line where a key is set, if it is written in the usual way."""
+    table = ""
+    names = {".".join(place[-n:]): ".".join(place[:-n]) for n in range(1, len(place) + 1)}
+    for number, line in enumerate(text.splitlines(), 1):
+        if heading := re.match(r"\s*\[([^\[\]]+)\]", line):
+            table = heading[1].strip()
+            if table == ".".join(place):
+                return number
+        elif (found := re.match(r"\s*([^=#]+?)\s*=", line)) and (
+            names.get(found[1].replace('"', "")) == table
+        ):
+            return number
+    return None
+
+
+def _told(place: tuple[str, ...], error: Any) -> str:
+    """Return what was expected, what came and what to do, for one fault pydantic found."""
+    name = ".".join(place)
+    if error["type"] == "extra_forbidden":
+        return f"there is no setting {name}. {nearest(name)}"
+    return f"{fault(name, error)}. Mend that line, or delete it for the default."
+
+
+def save(settings: Settings, path: Path | None = None) -> None:
+    """Write the settings, whole or not at all.
+
+    A file with remarks of the weaver's own is kept beside the new one, as settings.toml.bak.
+
+    Raises:
+        SettingsError: where the file cannot be written; the old one is then untouched.
+    """
+    path = path or settings_path()
+    text = _HEADING + "\n" + tomli_w.dumps(settings.model_dump(exclude_defaults=True))
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        _keep_remarks(path)
+        _replace(path, text)
+    except OSError as error:
+        raise SettingsError(
+            f"Expected to write the settings to {path}: {error.strerror}. "
+            "Mend that, and set it again."
+        ) from None
+
+
+def _keep_remarks(path: Path) -> None:
+    if not path.exists():
+        return
+    text = path.read_text(encoding="utf-8", errors="replace")
+    if "#" in text.replace(_HEADING, ""):
+        _replace(path.with_suffix(".toml.bak"), text)
+
+
+def _replace(path: Path, text: str) -> None:
+    """Write beside the file, then put it in its place in one move."""
+    descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=path.name)
+    try:
+        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(name).replace(path)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            Path(name).unlink()
+        raise

@@ -1,0 +1,130 @@
+"""What can be set: one frozen model per device, units in the names, a meaning under each."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+
+from companion.command import LANGUAGES, Kind
+
+
+def is_command(text: str) -> bool:
+    """Say whether `text` begins with the name of a command, such as "read back group 3"."""
+    return any(text == kind or text.startswith(f"{kind} ") for kind in Kind)
+
+
+def _bound(table: dict[str, str]) -> dict[str, str]:
+    for key, command in table.items():
+        if command and not is_command(command):
+            raise ValueError(
+                f'expected a command for the key {key}, not "{command}"; one of: {", ".join(Kind)}'
+            )
+    return table
+
+
+def _spoken(language: str) -> str:
+    if language not in LANGUAGES:
+        raise ValueError(f'expected one of {", ".join(LANGUAGES)}, not "{language}"')
+    return language
+
+
+KeyTable = Annotated[dict[str, str], AfterValidator(_bound)]
+Language = Annotated[str, AfterValidator(_spoken)]
+
+
+class Table(BaseModel):
+    """A table of the settings: unknown keys are mistakes, nothing changes after reading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, use_attribute_docstrings=True)
+
+
+class Speech(Table):
+    """The voice."""
+
+    voice: str = ""
+    """A voice by name or language, such as en-us; empty means the system's own."""
+    words_per_minute: Annotated[int, Field(ge=80, le=450)] = 160
+    """Speed of the speech in words a minute."""
+    numbers: Literal["words", "digits", "both"] = "words"
+    """How numbers are said: as words, digit by digit, or both for those easily mistaken."""
+    tones: bool = True
+    """Whether short tones tell that a command was heard or refused."""
+
+
+class Audio(Table):
+    """The loudspeaker and the microphone."""
+
+    output_device: str = ""
+    """The loudspeaker by name; empty means the system's own."""
+    input_device: str = ""
+    """The microphone by name; empty means the system's own."""
+    keep_awake_seconds: Annotated[float, Field(ge=0, le=3600)] = 60.0
+    """Seconds of silence sent after a sound, so that a wireless loudspeaker stays awake."""
+
+
+class Keys(Table):
+    """The keys of the terminal."""
+
+    letters: bool = True
+    """Whether single letters act at once; off, a letter starts a line that Enter ends."""
+    bindings: KeyTable = {}
+    """Changes to the key table, from a key to a command; an empty command frees the key."""
+    dead_time_seconds: Annotated[float, Field(ge=0.1, le=5)] = 0.3
+    """Seconds in which the same key or command does not count again."""
+
+
+class Pedal(Table):
+    """A foot pedal that is read by itself (Linux), even when the terminal is not in front."""
+
+    device: str = ""
+    """The pedal as vendor:product, such as 1234:abcd, or a part of its name; empty means none."""
+    bindings: KeyTable = {}
+    """From a key to a command; "f13 hold" and "f13 double" mean holding and a double tap."""
+    dead_time_seconds: Annotated[float, Field(ge=0.1, le=5)] = 0.3
+    """Seconds in which the same command does not count again."""
+    hold_seconds: Annotated[float, Field(ge=0.3, le=5)] = 0.7
+    """Seconds a pedal must be down to count as held."""
+    double_seconds: Annotated[float, Field(ge=0.2, le=2)] = 0.4
+    """Seconds in which two presses count as a double tap."""
+    grab: bool = True
+    """Whether the pedal is kept from typing into other windows."""
+
+
+class Walk(Table):
+    """How the job is walked."""
+
+    ask_counts: bool = True
+    """Whether each group is counted before the next begins."""
+    affirm_with_done: bool = False
+    """Whether done alone confirms a count, without the number."""
+    chunk: Annotated[int, Field(ge=1, le=24)] = 1
+    """How many ends one step takes together."""
+    say_unit: bool = True
+    """Whether a named part of the threading is said where it begins."""
+    cautions: bool = True
+    """Whether the usual cautions are said before a stage."""
+    break_minutes: Annotated[int, Field(ge=0, le=240)] = 25
+    """Minutes of work before a break is suggested; 0 means never."""
+
+
+class Hearing(Table):
+    """Spoken commands."""
+
+    recogniser: Literal["auto", "vosk", "taught", "built-in", "off"] = "auto"
+    """What listens for words; auto takes the best that is installed, off listens to none."""
+    language: Language = "en"
+    """The language of the commands, such as en."""
+    headphones: bool = False
+    """Whether the speech goes to headphones, so that stop is heard even while it speaks."""
+
+
+class Settings(Table):
+    """All settings."""
+
+    speech: Speech = Speech()
+    audio: Audio = Audio()
+    keys: Keys = Keys()
+    pedal: Pedal = Pedal()
+    walk: Walk = Walk()
+    hearing: Hearing = Hearing()

@@ -1,0 +1,274 @@
+"""The settings file: read, refused with a mend, described, changed, written whole."""
+
+from __future__ import annotations
+
+import tomllib
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given
+from hypothesis import settings as hypothesis_settings
+from hypothesis import strategies as st
+from pydantic import ValidationError
+
+from companion.errors import SettingsError
+from companion.settings import (
+    Settings,
+    describe,
+    load,
+    load_usable,
+    reset_value,
+    save,
+    set_value,
+    settings_path,
+)
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """Where a settings file would be."""
+    return tmp_path / "deep" / "settings.toml"
+
+
+def _write(path: Path, text: str) -> Path:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_without_a_file_the_defaults_hold(path: Path) -> None:
+    """No file is no fault."""
+    assert load(path) == Settings()
+    assert (Settings().speech.words_per_minute, Settings().walk.break_minutes) == (160, 25)
+
+
+def test_the_environment_moves_the_file(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """COMPANION_HOME names the folder; without it the user's configuration folder is used."""
+    monkeypatch.setenv("COMPANION_HOME", str(tmp_path))
+    assert settings_path() == tmp_path / "settings.toml"
+    monkeypatch.delenv("COMPANION_HOME")
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    assert settings_path().name == "settings.toml"
+    assert "companion" in str(settings_path().parent)
+
+
+def test_what_is_saved_is_loaded(path: Path) -> None:
+    """A saved change comes back, and only the change is in the file, as plain TOML."""
+    settings = set_value(Settings(), "speech.words_per_minute", "180")
+    settings = set_value(settings, "keys.bindings.page down", "done")
+    save(settings, path)
+    assert load(path) == settings
+    assert tomllib.loads(path.read_text()) == {
+        "speech": {"words_per_minute": 180},
+        "keys": {"bindings": {"page down": "done"}},
+    }
+    assert path.read_text().startswith("# Settings of companion.")
+
+
+@hypothesis_settings(deadline=None)  # the disk sets the pace
+@given(
+    st.integers(80, 450),
+    st.booleans(),
+    st.text(st.characters(exclude_categories=["Cs"]), max_size=20),
+    st.dictionaries(
+        st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=8),
+        st.sampled_from(["done", "back", "", "read back group 3"]),
+        max_size=4,
+    ),
+)
+def test_any_settings_survive_the_file(
+    tmp_path_factory: pytest.TempPathFactory,
+    rate: int,
+    letters: bool,  # noqa: FBT001 - hypothesis fills it
+    device: str,
+    bindings: dict[str, str],
+) -> None:
+    """Whatever text is in them, settings come back from the file as they went in."""
+    path = tmp_path_factory.getbasetemp() / "survive.toml"
+    settings = Settings.model_validate(
+        {
+            "speech": {"words_per_minute": rate},
+            "audio": {"output_device": device},
+            "keys": {"letters": letters, "bindings": bindings},
+        }
+    )
+    save(settings, path)
+    assert load(path) == settings
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (
+            "[speech]\n\nwords_per_minute = 500\n",
+            (
+                "line 3: speech.words_per_minute: expected a number from 80 to 450, not 500. "
+                "Mend that line, or delete it for the default."
+            ),
+        ),
+        (
+            '[speech]\nwords_per_minute = "fast"\n',
+            "line 2: speech.words_per_minute: expected a number from 80 to 450, not 'fast'. ",
+        ),
+        (
+            '[hearing]\nrecogniser = "magic"\n',
+            (
+                "line 2: hearing.recogniser: expected one of auto, vosk, taught, built-in, off, "
+                "not 'magic'. "
+            ),
+        ),
+        (
+            "[speech]\nword_per_minute = 200\n",
+            (
+                "line 2: there is no setting speech.word_per_minute. "
+                "Did you mean speech.words_per_minute?"
+            ),
+        ),
+        ('speech = "loud"\n', "line 1: speech: expected the table [speech], not 'loud'. "),
+        ("speech.words_per_minute = 5\n", "line 1: speech.words_per_minute: expected a number"),
+        ("[weaving]\nfast = true\n", "line 1: there is no setting weaving. "),
+        ("[walk]\ncautions = 7\n", "line 2: walk.cautions: expected on or off, not 7. "),
+        (
+            '[keys.bindings]\nf13 = "dnoe"\n',
+            'line 1: keys.bindings: expected a command for the key f13, not "dnoe"; one of: done,',
+        ),
+        ('[hearing]\nlanguage = "xx"\n', "line 2: hearing.language: expected one of en, "),
+    ],
+)
+def test_a_wrong_setting_is_named_with_its_line(path: Path, text: str, told: str) -> None:
+    """The key, its line, what was expected, what came and what to do stand in one line."""
+    with pytest.raises(SettingsError) as caught:
+        load(_write(path, text))
+    assert str(caught.value).startswith(f"{path}, {told}")
+    assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize("content", [b"[speech\n", b"\xff\xfe\x00", b"a = 1\na = 2\n"])
+def test_a_file_that_is_no_toml_is_refused(path: Path, content: bytes) -> None:
+    """A broken file is one line naming the file, never a traceback, and is not touched."""
+    _write(path, "")
+    path.write_bytes(content)
+    with pytest.raises(SettingsError) as caught:
+        load(path)
+    assert str(caught.value).startswith(f"{path}: expected ")
+    assert "\n" not in str(caught.value)
+    assert path.read_bytes() == content
+
+
+def test_what_can_be_used_is_used_and_the_rest_is_told(path: Path) -> None:
+    """Wrong settings take their defaults, each told; the right ones beside them hold."""
+    _write(
+        path,
+        '[speech]\nwords_per_minute = 9\nvoice = "en-gb"\n[walk]\nchunk = 0\n[nonsense]\na = 1\n',
+    )
+    settings, faults = load_usable(path)
+    assert settings == set_value(Settings(), "speech.voice", "en-gb")
+    places = [fault.removeprefix(f"{path}, ").split(": ")[0] for fault in faults]
+    assert places == ["line 2", "line 5", "line 6"]
+
+
+@hypothesis_settings(deadline=None)  # the disk sets the pace
+@given(st.text(max_size=80))
+def test_any_text_is_settings_or_one_report(
+    tmp_path_factory: pytest.TempPathFactory, text: str
+) -> None:
+    """No content of the file raises anything but a report."""
+    path = tmp_path_factory.getbasetemp() / "any.toml"
+    path.write_bytes(text.encode("utf-8", "surrogatepass"))
+    settings, faults = load_usable(path)
+    assert settings == Settings() or not faults
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "expected"),
+    [
+        ("speech.words_per_minute", "180", 180),
+        ("speech.tones", "off", False),
+        ("walk.ask_counts", "no", False),
+        ("hearing.headphones", "yes", True),
+        ("pedal.dead_time_seconds", "0.8", 0.8),
+        ("speech.voice", "en-us", "en-us"),
+        ("hearing.recogniser", "off", "off"),
+    ],
+)
+def test_values_are_set_from_words(key: str, text: str, expected: object) -> None:
+    """What the weaver types becomes a number, a yes or no, or a text."""
+    table, name = key.split(".")
+    changed = set_value(Settings(), key, text)
+    assert getattr(getattr(changed, table), name) == expected
+    assert reset_value(changed, key) == Settings()
+
+
+def test_bindings_are_set_and_taken_away() -> None:
+    """One binding is set by its key, even a key with a dot or a space in it."""
+    changed = set_value(Settings(), "pedal.bindings.f13 hold", "repeat")
+    changed = set_value(changed, "pedal.bindings..", "back")
+    assert changed.pedal.bindings == {"f13 hold": "repeat", ".": "back"}
+    assert reset_value(changed, "pedal.bindings..").pedal.bindings == {"f13 hold": "repeat"}
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "told"),
+    [
+        (
+            "speech.words_per_minute",
+            "9",
+            (
+                "speech.words_per_minute: expected a number from 80 to 450, not '9'. "
+                "It stays as it was."
+            ),
+        ),
+        ("speech.word", "9", "There is no setting speech.word. Did you mean speech."),
+        ("zzz", "9", "There is no setting zzz. Run companion settings to hear them all."),
+        ("walk.cautions", "maybe", "walk.cautions: expected on or off, not 'maybe'."),
+        (
+            "keys.bindings.f13",
+            "jump",
+            'keys.bindings.f13: expected a command for the key f13, not "jump"; one of: done',
+        ),
+    ],
+)
+def test_a_value_that_does_not_fit_changes_nothing(key: str, text: str, told: str) -> None:
+    """A wrong key or value is one line; settings are frozen, so nothing has changed."""
+    with pytest.raises(SettingsError) as caught:
+        set_value(Settings(), key, text)
+    assert str(caught.value).startswith(told)
+
+
+def test_settings_are_frozen() -> None:
+    """Nobody changes a setting behind the weaver's back."""
+    with pytest.raises(ValidationError):
+        Settings().speech.voice = "other"
+
+
+def test_every_setting_is_described() -> None:
+    """Each setting has a key, a value and a meaning in a sentence with what it may be."""
+    rows = describe(set_value(Settings(), "walk.chunk", "4"))
+    fields = sum(len(table.model_dump()) for _, table in Settings())
+    assert len(rows) == fields
+    assert all(row.meaning.endswith(".") and "None" not in row.meaning for row in rows)
+    assert [row.key for row in rows if not row.is_default] == ["walk.chunk"]
+    assert rows[1].meaning == (
+        "Speed of the speech in words a minute. Expected: a number from 80 to 450."
+    )
+
+
+def test_remarks_of_the_weaver_are_not_lost(path: Path) -> None:
+    """Saving over a file with remarks keeps the old one beside it."""
+    old = '# mine\n[speech]\nvoice = "en"  # the kind one\n'
+    save(set_value(load(_write(path, old)), "walk.chunk", "2"), path)
+    assert path.with_suffix(".toml.bak").read_text() == old
+    save(set_value(load(path), "walk.chunk", "3"), path)
+    assert path.with_suffix(".toml.bak").read_text() == old
+
+
+def test_a_folder_that_cannot_be_written_is_said(tmp_path: Path) -> None:
+    """Where nothing can be written the error names the place, and the old file stays."""
+    blocker = tmp_path / "file"
+    blocker.write_text("not a folder")
+    with pytest.raises(SettingsError, match="Expected to write the settings to"):
+        save(Settings(), blocker / "settings.toml")
+    assert list(tmp_path.iterdir()) == [blocker]
