@@ -1,0 +1,95 @@
+"""The commands about the set-up: pedal, settings, doctor."""
+
+from __future__ import annotations
+
+import sys
+
+import click
+
+from companion.cli.health import findings
+from companion.errors import PedalError
+from companion.pedal.character_mode import CharacterMode
+from companion.pedal.devices import list_devices
+from companion.pedal.learn import kept, learn
+from companion.pedal.presses import PedalPresses, TerminalPresses
+from companion.settings import describe, load, reset_value, save, set_value, settings_path
+
+
+@click.group()
+def pedal() -> None:
+    """Set up a foot pedal."""
+
+
+@pedal.command(name="list")
+def list_pedals() -> None:
+    """List the devices that could be a pedal (Linux)."""
+    devices = list_devices()
+    for device in devices:
+        click.echo(str(device))
+    if not devices:
+        click.echo("No input devices are seen here. A pedal that types keys works all the same.")
+
+
+@pedal.command(name="learn")
+@click.option(
+    "--background",
+    is_flag=True,
+    help="Read the pedal by itself (Linux), so that it works when another window is in front.",
+)
+def learn_pedal(*, background: bool) -> None:
+    """Press each pedal once, and its keys are kept in the settings."""
+    if not sys.stdin.isatty():
+        raise PedalError(
+            "Expected a terminal to learn a pedal in, but input comes from a file or pipe. "
+            "Run this in a terminal."
+        )
+    settings = load()
+    with CharacterMode(sys.stdin.fileno()):
+        presses = _background_presses() if background else TerminalPresses()
+        learnt = learn(presses, click.echo)
+    if learnt is not None:
+        save(kept(settings, learnt))
+        click.echo(f"Kept in {settings_path()}.")
+
+
+def _background_presses() -> PedalPresses:
+    presses = PedalPresses(list_devices())
+    if presses.is_empty:
+        raise PedalError(
+            "No input device may be read here. Learn the pedal without --background, or see "
+            "companion doctor for the permission it needs."
+        )
+    return presses
+
+
+@click.command()
+@click.argument("key", required=False)
+@click.argument("value", required=False)
+@click.option("--reset", is_flag=True, help="Put KEY back to its default.")
+def settings(key: str | None, value: str | None, *, reset: bool) -> None:
+    """Show every setting; show KEY alone; or set KEY to VALUE.
+
+    \b
+    companion settings speech.words_per_minute 180
+    companion settings keys.bindings.f13 done
+    """
+    current = load()
+    if key is not None and (reset or value is not None):
+        changed = reset_value(current, key) if reset else set_value(current, key, value or "")
+        save(changed)
+        current = changed
+    rows = [row for row in describe(current) if key is None or key.startswith(row.key)]
+    if key is not None and not rows:
+        set_value(current, key, "")  # says which setting was meant
+    for row in rows:
+        click.echo(f"{row.key}: {row.value}. {row.meaning}")
+
+
+@click.command()
+def doctor() -> None:
+    """Say what of voice, loudspeaker, microphone, pedal and models works, and mend the rest.
+
+    Nothing here is needed to walk a plan by keys and text.
+    """
+    for finding in findings():
+        click.echo(finding.line)

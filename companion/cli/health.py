@@ -1,0 +1,133 @@
+"""What works on this machine and how to mend the rest, one finding for each part."""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Literal, NamedTuple
+
+from companion.audio.portaudio import portaudio
+from companion.errors import CompanionError
+from companion.journal import Journal, default_folder
+from companion.pedal.devices import choose, list_devices, permission_help
+from companion.settings import Settings, load_usable
+from companion.speech.clips import Clips
+from companion.speech.store import ClipStore
+from companion.speech.synthesis import Synthesiser
+
+TRIAL_LINE = "End 1: shaft 1, dent 1."
+
+
+class Finding(NamedTuple):
+    """One part of the set-up."""
+
+    part: str
+    state: Literal["works", "missing", "not set up"]
+    detail: str
+    """What was found and, where something is missing, how to mend it."""
+
+    @property
+    def line(self) -> str:
+        """The finding as one line, its state before its detail."""
+        return f"{self.part}: {self.state}. {self.detail}"
+
+
+Check = Callable[[Settings], Finding]
+
+
+def findings() -> Iterator[Finding]:
+    """Yield a finding for every part, whatever the others say."""
+    settings, faults = load_usable()
+    for fault in faults:
+        yield Finding("Settings", "missing", fault)
+    for part, check in CHECKS.items():
+        try:
+            yield check(settings)
+        except CompanionError as error:
+            yield Finding(part, "missing", str(error))
+
+
+def _voice(settings: Settings) -> Finding:
+    synthesiser = Synthesiser(settings.speech.voice, lambda _line: None)
+    try:
+        with tempfile.TemporaryDirectory() as folder:
+            clips = Clips(synthesiser, ClipStore(Path(folder)))
+            clip = clips.clip(TRIAL_LINE, settings.speech.words_per_minute)
+    finally:
+        synthesiser.close()
+    return Finding("Voice", "works", f"A callout of {clip.seconds:.1f} s was made.")
+
+
+def _speaker(settings: Settings) -> Finding:
+    outputs = [device.name for device in portaudio().outputs()]
+    if not outputs:
+        return Finding(
+            "Loudspeaker",
+            "missing",
+            "No sound output was found. Plug one in; walks go on as printed text meanwhile.",
+        )
+    wanted = settings.audio.output_device or "the system's own"
+    return Finding("Loudspeaker", "works", f"Found {', '.join(outputs)}; set: {wanted}.")
+
+
+def _keys(_settings: Settings) -> Finding:
+    if sys.stdin.isatty():
+        return Finding("Keys", "works", "This terminal gives single keys; a pedal may type them.")
+    return Finding("Keys", "works", "Input comes from a file or pipe: one command a line.")
+
+
+def _pedal(settings: Settings) -> Finding:
+    if not settings.pedal.device:
+        return Finding(
+            "Pedal",
+            "not set up",
+            "For one that types keys: companion pedal learn. More: README.md.",
+        )
+    if importlib.util.find_spec("evdev") is None:
+        return Finding("Pedal", "missing", "Reading a pedal by itself needs the evdev package.")
+    for device in choose(settings.pedal.device, list_devices()):
+        try:
+            with Path(device.path).open("rb"):
+                pass
+        except PermissionError:
+            return Finding("Pedal", "missing", permission_help(device))
+        except OSError as error:
+            return Finding("Pedal", "missing", f"{device}: {error.strerror}. Plug it in again.")
+    return Finding("Pedal", "works", f"{settings.pedal.device} can be read.")
+
+
+def _journal(_settings: Settings) -> Finding:
+    """Write and read a session in the real folder's file system."""
+    folder = default_folder()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=folder) as trial:
+            Journal.create(
+                Path(trial),
+                title="trial",
+                plan_path="",
+                plan_text="",
+                draft_text=None,
+                fingerprint="",
+                options={},
+            ).close()
+    except OSError as error:
+        return Finding(
+            "Journal",
+            "missing",
+            f"{folder} cannot be written: {error.strerror}. "
+            "Set COMPANION_HOME to a folder of yours.",
+        )
+    return Finding("Journal", "works", f"Sessions are kept in {folder}.")
+
+
+CHECKS: dict[str, Check] = {
+    "Voice": _voice,
+    "Loudspeaker": _speaker,
+    "Keys": _keys,
+    "Pedal": _pedal,
+    "Journal": _journal,
+}

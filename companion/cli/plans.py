@@ -1,0 +1,53 @@
+"""The commands about plans: check and wif."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from companion.cli.walking import PLAN
+from companion.dressing.compute import compute
+from companion.errors import CompanionError
+from companion.plan.reader import read_plan
+from companion.plan.wif_writer import write_wif
+from companion.report import report, step_lines
+
+
+@click.command()
+@PLAN
+@click.option("--steps", is_flag=True, help="Print every step of every pass too.")
+def check(plan: Path, *, steps: bool) -> None:
+    """Print what PLAN comes to: ends, reed, sley, heddles, raddle, groups, tie-up.
+
+    A plan with mistakes is reported whole, each with its line and a way to mend it.
+    """
+    dressing = compute(read_plan(plan))
+    for line in report(dressing):
+        click.echo(line)
+    if steps:
+        for line in step_lines(dressing):
+            click.echo(line)
+
+
+@click.command()
+@PLAN
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+def wif(plan: Path, file: Path) -> None:
+    """Write the draft of PLAN to FILE in the open WIF 1.1 text format.
+
+    To read a WIF, name it in a plan: draft = "file.wif".
+    """
+    read = read_plan(plan)
+    compute(read)
+    if file.exists():
+        raise CompanionError(f"{file} exists already. Name another file, or move it first.")
+    try:
+        file.write_text(
+            write_wif(read.draft, title=read.file.title, shafts=read.file.loom.shafts),
+            encoding="utf-8",
+            newline="",
+        )
+    except OSError as error:
+        raise CompanionError(f"{file} cannot be written: {error.strerror}.") from None
+    click.echo(f"Wrote {file}.")

@@ -1,0 +1,161 @@
+"""The commands that walk: thread, sley, resume."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from companion.dressing.compute import compute
+from companion.journal import Journal, default_folder, find
+from companion.plan.reader import read_plan
+from companion.sequence import StageName, stage, stages
+from companion.session.desk import Wishes, desk, options_of
+from companion.session.opening import change_notice, open_for_plan, plan_of
+from companion.session.sitting import Sitting
+from companion.settings import Settings, load_usable
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from companion.dressing.dressing import Dressing
+
+PLAN = click.argument("plan", type=click.Path(path_type=Path))
+
+
+def walk_options(function: Callable[..., None]) -> Callable[..., None]:
+    """Add the options every walk takes."""
+    options = (
+        click.option("--text", is_flag=True, help="Print only; say nothing aloud."),
+        click.option(
+            "--audio-out",
+            type=click.Path(path_type=Path, dir_okay=False),
+            metavar="FILE.wav",
+            help="Write what would be heard to a sound file instead of the loudspeaker.",
+        ),
+        click.option("--rate", type=click.IntRange(80, 450), help="Words a minute of the voice."),
+        click.option(
+            "--lines",
+            is_flag=True,
+            help="Type whole commands, each ended by Enter, instead of single keys.",
+        ),
+        click.option("--weaver", default="", help="Who is at the loom, for the record."),
+    )
+    for option in reversed(options):
+        function = option(function)
+    return function
+
+
+def begin_options(function: Callable[..., None]) -> Callable[..., None]:
+    """Add the options that a walk takes when it begins from a plan."""
+    new = click.option("--new", is_flag=True, help="Begin again from the first end.")
+    chunk = click.option(
+        "--ends",
+        "chunk",
+        type=click.IntRange(1, 24),
+        help="How many ends each callout gives; 1 unless you set it otherwise.",
+    )
+    return new(chunk(walk_options(function)))
+
+
+@click.command()
+@PLAN
+@click.option(
+    "--together/--separate",
+    default=None,
+    help="Thread and sley each end in one step, or in two passes; the plan says which by itself.",
+)
+@begin_options
+def thread(plan: Path, *, together: bool | None, **options: Any) -> None:
+    """Walk the threading of PLAN, end by end.
+
+    Where the plan says so, each end is threaded and sleyed in one step; otherwise the sleying
+    follows as a pass of its own. A walk that was left unfinished goes on where it was.
+
+    \b
+    Words, keys and pedal:
+      done         Enter, Space, d    this step is finished; say the one after
+      back         b                  go back one step
+      repeat       r                  say it again
+      where am i   w                  end, group and how much is left
+      count 24     24 then Enter      how many ends you count in the group
+      read back    l                  hear the group again, end by end
+      pause, resume, slower, faster, undo, mistake, help, stop
+
+    \b
+    Commands may come from a file or another program:
+      printf 'done\\ndone\\nback\\n' | companion thread plans/first-try.toml
+    """
+
+    def passes(dressing: Dressing) -> tuple[StageName, ...]:
+        if together is None:
+            return stages(dressing)
+        return stages(replace(dressing, passes="together" if together else "separate"))
+
+    _walk_plan(plan, passes, options)
+
+
+@click.command()
+@PLAN
+@begin_options
+def sley(plan: Path, **options: Any) -> None:
+    """Walk the sleying of PLAN alone, dent by dent."""
+    _walk_plan(plan, lambda _dressing: ("sley",), options)
+
+
+@click.command()
+@click.argument("session", required=False)
+@walk_options
+def resume(session: str | None, **options: Any) -> None:
+    """Go on with SESSION, or with the one used last, where it was left.
+
+    `companion sessions` lists them.
+    """
+    with Journal.open(find(default_folder(), session)) as journal:
+        dressing = compute(plan_of(journal))
+        notice = change_notice(journal)
+        if notice:
+            click.echo(notice)
+        _sit(journal, dressing, _settings(), options)
+
+
+def _walk_plan(
+    path: Path, names_of: Callable[[Dressing], tuple[StageName, ...]], options: dict[str, Any]
+) -> None:
+    plan = read_plan(path)
+    dressing = compute(plan)
+    settings = _settings()
+    chunk = options.pop("chunk") or settings.walk.chunk
+    opened = open_for_plan(
+        plan, default_folder(), names_of(dressing), chunk=chunk, is_new=options.pop("new")
+    )
+    with opened as journal:
+        _sit(journal, dressing, settings, options)
+
+
+def _settings() -> Settings:
+    """Return the settings, telling what of the file could not be used."""
+    settings, faults = load_usable()
+    for fault in faults:
+        click.echo(fault, err=True)
+    return settings
+
+
+def _sit(journal: Journal, dressing: Dressing, settings: Settings, options: dict[str, Any]) -> None:
+    """Walk what the session was begun for, at the desk the weaver asked for."""
+    names: list[StageName] = journal.options["stages"]
+    walked = [stage(dressing, name, journal.options["chunk"]) for name in names]
+    journal.weaver = options["weaver"] or journal.weaver
+    wishes = Wishes(options["text"], options["audio_out"], options["rate"], options["lines"])
+    with desk(settings, wishes) as ready:
+        sitting = Sitting(
+            walked,
+            journal,
+            ready.mouth,
+            options_of(settings),
+            settings.hearing.language,
+            break_seconds=60.0 * settings.walk.break_minutes,
+        )
+        sitting.run(ready.sources)

@@ -1,0 +1,151 @@
+"""The computed plan as plain lines, for `companion check`."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from companion.callout.steps import describe, number_of
+from companion.sequence import stage, stages
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from companion.dressing.dressing import Dressing
+    from companion.sequence import Stage, Step
+
+CM_PER_INCH = Fraction(254, 100)
+FINEST_RULER_MARK = 16
+"""A ruler's sixteenths: finer fractions are printed as decimals."""
+
+
+def measure(inches: Fraction, units: str) -> str:
+    """Return a length with its unit: a ruler's fraction where exact, else two decimals."""
+    value, unit = (inches, "in") if units == "inch" else (inches * CM_PER_INCH, "cm")
+    return f"{number(value)} {unit}"
+
+
+def number(value: Fraction) -> str:
+    """Return a number as a whole, a ruler's fraction, or "about" with two decimals."""
+    whole, rest = divmod(value, 1)
+    if rest == 0:
+        return str(whole)
+    if rest.denominator <= FINEST_RULER_MARK and rest.denominator & (rest.denominator - 1) == 0:
+        return f"{whole} {rest}" if whole else str(rest)
+    hundredths = round(value * 100)
+    sign = "" if Fraction(hundredths, 100) == value else "about "
+    return f"{sign}{hundredths // 100}.{hundredths % 100:02d}"
+
+
+def report(dressing: Dressing) -> Iterator[str]:
+    """Yield the plan's lines, most needed first."""
+    yield dressing.title
+    yield from _warp(dressing)
+    yield from _reed(dressing)
+    yield from _heddles(dressing)
+    yield from _raddle(dressing)
+    yield from _groups(dressing)
+    yield from _tie_up(dressing)
+    yield from (f"Note: {note}" for note in dressing.notes)
+
+
+def _warp(dressing: Dressing) -> Iterator[str]:
+    ends, floating = len(dressing.ends), 2 * dressing.sley.floating
+    to_wind = f" and {floating} floating selvedge ends: {ends + floating} to wind"
+    yield f"Ends: {ends} in heddles{to_wind if floating else ''}."
+    metric = dressing.units == "metric"
+    sett = dressing.sett / CM_PER_INCH if metric else dressing.sett
+    yield f"Sett: {number(sett)} ends per {'cm' if metric else 'inch'}."
+    colours = [(name, len(list(run))) for name, run in groupby(end.colour for end in dressing.ends)]
+    if any(name for name, _ in colours):
+        yield f"Colours: {_colour_totals(colours)}; {len(colours)} stripes."
+
+
+def _colour_totals(runs: Sequence[tuple[str, int]]) -> str:
+    totals: dict[str, int] = {}
+    for name, length in runs:
+        totals[name] = totals.get(name, 0) + length
+    return ", ".join(f"{name or 'no colour named'} {total}" for name, total in totals.items())
+
+
+def _reed(dressing: Dressing) -> Iterator[str]:
+    sley, units = dressing.sley, dressing.units
+    edge = dressing.first_end
+    gauge = dressing.dents_per_inch
+    if units == "metric":
+        yield f"Reed: {number(gauge / CM_PER_INCH * 10)} dents per 10 cm, {sley.reed_dents} dents."
+    else:
+        yield f"Reed: {number(gauge)} dents per inch, {sley.reed_dents} dents."
+    yield f"Sley: {'-'.join(map(str, sley.pattern))}, over and over from the {edge} edge."
+    yield f"Width in the reed: {measure(sley.width, units)}, {len(sley.counts)} dents used."
+    last = sley.first_dent + len(sley.counts) - 1
+    yield (
+        f"Dents counted from the {edge} end of the reed: first {sley.first_dent}, last {last}; "
+        f"{sley.empty_before} empty before, {sley.empty_after} empty after."
+    )
+
+
+def _heddles(dressing: Dressing) -> Iterator[str]:
+    first = dressing.first_end
+    other = "left" if first == "right" else "right"
+    yield f"Shaft 1 is the one nearest the {dressing.shaft_one} of the loom."
+    for shaft in dressing.heddles:
+        have = "" if shaft.have is None else f"; {shaft.have} on the loom"
+        short = f", {shaft.short} short" if shaft.short else ""
+        yield (
+            f"Shaft {shaft.shaft}: {shaft.needed} heddles, {shaft.before_centre} {first} of centre "
+            f"and {shaft.after_centre} {other} of centre (seen from the front){have}{short}."
+        )
+
+
+def _raddle(dressing: Dressing) -> Iterator[str]:
+    raddle = dressing.raddle
+    if raddle is None:
+        return
+    runs = [(count, len(list(run))) for count, run in groupby(raddle.counts)]
+    if len(runs) <= 3:  # noqa: PLR2004 - one or two sizes read well as runs
+        spread = ", then ".join(f"{times} of {count}" for count, times in runs)
+    else:
+        spread = ", ".join(str(count) for count in raddle.counts)
+    yield f"Raddle: {len(raddle.counts)} sections from the {dressing.first_end}: {spread} ends."
+    if raddle.empty_before is not None:
+        yield f"Raddle: {raddle.empty_before} sections empty before, {raddle.empty_after} after."
+
+
+def _groups(dressing: Dressing) -> Iterator[str]:
+    sizes = [group.last - group.first + 1 for group in dressing.groups]
+    low, high = min(sizes), max(sizes)
+    size = f"{low}" if low == high else f"{low} to {high}"
+    yield f"Groups checked together: {len(sizes)}, of {size} ends."
+
+
+def _tie_up(dressing: Dressing) -> Iterator[str]:
+    draft = dressing.draft
+    if not draft.treadles:
+        return
+    verb = "rise" if draft.is_rising_shed else "sink"
+    yield f"Tie-up: tied shafts {verb}."
+    for treadle, shafts in enumerate(draft.treadles, start=1):
+        names = ", ".join(map(str, shafts)) or "none"
+        yield f"Treadle {treadle}: shafts {names}."
+    if draft.picks:
+        yield f"Treadling: {len(draft.picks)} picks."
+
+
+def step_lines(dressing: Dressing) -> Iterator[str]:
+    """Yield every step of every pass the plan asks for, a heading before each group."""
+    for name in stages(dressing):
+        walked = stage(dressing, name)
+        yield f"{walked.title.capitalize()}. {walked.start}"
+        for group in walked.groups:
+            title = f", {group.name}" if group.name else ""
+            yield f"Group {group.number}{title}: {group.expected} {walked.counted}."
+            for step in walked.steps[group.first_step - 1 : group.last_step]:
+                yield f"  {step.number}. {_step_line(step, walked)}"
+
+
+def _step_line(step: Step, walked: Stage) -> str:
+    empty = f"leave {number_of(step.empty_dents, 'dent')} empty; " if step.empty_dents else ""
+    colour = f" ({step.colour})" if step.is_new_colour and step.colour else ""
+    return f"{empty}{describe(step, walked.counted)}{colour}"

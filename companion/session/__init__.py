@@ -1,0 +1,1 @@
+"""The walk as it runs: the only place that owns threads and queues."""

@@ -1,0 +1,87 @@
+"""What the weaver gives, from wherever it comes, as one kind of event on one queue."""
+
+from __future__ import annotations
+
+import queue
+import threading
+from typing import IO, TYPE_CHECKING, Literal, NamedTuple, Protocol
+
+from companion.errors import CompanionError
+
+if TYPE_CHECKING:
+    from companion.pedal.keys import CommandSource
+
+Source = Literal["line", "key", "pedal", "voice", "board"]
+
+MAX_LINE = 500
+"""Longer lines cannot be commands; they are cut so that one bad pipe cannot fill memory."""
+
+
+class Input(NamedTuple):
+    """One event for the walk."""
+
+    kind: Literal["command", "notice", "closed"]
+    """A command's words; a plain message from a device; or the end of a source."""
+    text: str
+    source: Source
+
+
+Inbox = queue.Queue[Input]
+
+
+class InputSource(Protocol):
+    """Something that puts Inputs in the inbox from a thread of its own."""
+
+    def start(self, inbox: Inbox) -> None:
+        """Begin; must not block."""
+
+    def close(self) -> None:
+        """End, and give the device back; safe to call twice."""
+
+
+class LineSource:
+    """Lines of text, one command each, until the stream ends."""
+
+    def __init__(self, stream: IO[str]) -> None:
+        self._stream = stream
+
+    def start(self, inbox: Inbox) -> None:
+        """Read in a daemon thread: a blocked read must not keep the program alive."""
+        threading.Thread(target=self._run, args=(inbox,), name="lines", daemon=True).start()
+
+    def _run(self, inbox: Inbox) -> None:
+        try:
+            while line := self._stream.readline(MAX_LINE):
+                text = line.strip()
+                if text and not text.startswith("#"):
+                    inbox.put(Input("command", text, "line"))
+        except (OSError, ValueError) as error:
+            inbox.put(Input("notice", f"Standard input could not be read: {error}.", "line"))
+        inbox.put(Input("closed", "", "line"))
+
+    def close(self) -> None:
+        """Nothing to give back: the stream belongs to the caller."""
+
+
+class DeviceSource:
+    """Keys or a pedal: a device that emits the text of commands from a thread of its own."""
+
+    def __init__(self, device: CommandSource, source: Source) -> None:
+        self._device = device
+        self._source = source
+
+    def start(self, inbox: Inbox) -> None:
+        """Listen to the device; a fault of it becomes a notice, never the end of the walk."""
+        name = self._source
+        threading.Thread(target=self._run, args=(inbox,), name=name, daemon=True).start()
+
+    def _run(self, inbox: Inbox) -> None:
+        try:
+            self._device.run(lambda text: inbox.put(Input("command", text, self._source)))
+        except CompanionError as error:
+            inbox.put(Input("notice", str(error), self._source))
+        inbox.put(Input("closed", "", self._source))
+
+    def close(self) -> None:
+        """Let the device go."""
+        self._device.stop()

@@ -1,0 +1,96 @@
+"""Puts the guide's effects into print and sound, in the order the guide gave them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.audio.tones import ToneName
+from companion.callout import Style, render
+from companion.callout.notices import NO_COMMAND
+from companion.callout.voice import speak
+from companion.guide.effects import ChangeRate, Effects, Leave, Say, Tone
+from companion.guide.messages import Message, ReadStep, StepCall
+from companion.speech.voice import FASTEST, SLOWEST, Item, Voice
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from companion.session.console import Console
+
+RATE_STEP = 20
+"""Words per minute by which "slower" and "faster" change the speech."""
+
+
+class Mouth:
+    """Prints every line and hands it to the voice; new speech takes the place of old.
+
+    Args:
+        console: where lines are printed.
+        voice: what speaks them.
+        style: how numbers are worded.
+        words_per_minute: the voice's speed to begin with.
+        has_tones: whether short tones are sounded.
+    """
+
+    def __init__(
+        self,
+        console: Console,
+        voice: Voice,
+        style: Style,
+        words_per_minute: int,
+        *,
+        has_tones: bool = True,
+    ) -> None:
+        self._console = console
+        self._voice = voice
+        self._style = style
+        self._has_tones = has_tones
+        self.words_per_minute = words_per_minute
+
+    def perform(self, effects: Effects, *, interrupt: bool = True) -> bool:
+        """Carry out effects; return whether one of them was Leave."""
+        items: list[Item] = []
+        is_leaving = False
+        for effect in effects:
+            match effect:
+                case Say(message):
+                    items.append(self._print(message))
+                case Tone(tune) if self._has_tones:
+                    items.append(ToneName(tune))
+                case Tone():
+                    pass
+                case ChangeRate(direction):
+                    self._change_rate(direction)
+                case Leave():
+                    is_leaving = True
+        if items:
+            self._voice.play(items, interrupt=interrupt)
+        return is_leaving
+
+    def notice(self, text: str) -> None:
+        """Print and speak a plain line that is not the guide's, after what is being said."""
+        self._console.line(text)
+        self._voice.play([speak(text, self._style)], interrupt=False)
+
+    def refuse(self, why: str) -> None:
+        """Print why something heard is no command, and say only that it is none.
+
+        The printed line names command words, which a microphone must not hear from us.
+        """
+        self._console.line(why)
+        self._voice.play([*([ToneName.REFUSE] if self._has_tones else []), NO_COMMAND])
+
+    def prepare(self, messages: Iterable[Message]) -> None:
+        """Have the clips of likely next lines made ahead."""
+        self._voice.prepare([render(message, self._style).spoken for message in messages])
+
+    def _print(self, message: Message) -> str:
+        utterance = render(message, self._style)
+        is_step = isinstance(message, (StepCall, ReadStep))
+        self._console.line(utterance.text, "strong" if is_step else "plain")
+        return utterance.spoken
+
+    def _change_rate(self, direction: int) -> None:
+        rate = self.words_per_minute + direction * RATE_STEP
+        self.words_per_minute = min(max(rate, SLOWEST), FASTEST)
+        self._voice.set_rate(self.words_per_minute)

@@ -1,0 +1,139 @@
+"""One sitting at the loom: its stages in order, fed by every source of commands."""
+
+from __future__ import annotations
+
+import queue
+import signal
+import threading
+import time
+from contextlib import ExitStack, contextmanager
+from typing import TYPE_CHECKING
+
+from companion.callout import notices
+from companion.session.walk import Walk
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+    from types import FrameType
+
+    from companion.guide.state import Options
+    from companion.journal import Journal
+    from companion.sequence import Stage
+    from companion.session.inputs import Inbox, Input, InputSource
+    from companion.session.mouth import Mouth
+
+INBOX_SIZE = 1000
+TICK_SECONDS = 1.0
+"""How often the clock is looked at while nothing is said."""
+
+
+class Sitting:
+    """Walks stages one after another until the weaver leaves or every source has ended.
+
+    Args:
+        stages: the passes to walk, in order; those already finished are passed over.
+        journal: open for writing; closing it stays the caller's.
+        mouth: prints and speaks.
+        options: how the weaver wants to be guided.
+        language: the language of the commands.
+        break_seconds: after how long at work a rest is spoken of; 0 is never.
+        clock: seconds that never step back.
+    """
+
+    def __init__(
+        self,
+        stages: Sequence[Stage],
+        journal: Journal,
+        mouth: Mouth,
+        options: Options,
+        language: str,
+        *,
+        break_seconds: float = 0,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self._journal = journal
+        self._mouth = mouth
+        walks = [Walk(stage, journal, mouth, options, language) for stage in stages]
+        self._walks = [walk for walk in walks if not walk.is_finished] or walks[-1:]
+        self._break_seconds = break_seconds
+        self._clock = clock
+        self._rested_at = clock()
+
+    @property
+    def walk(self) -> Walk:
+        """The stage being walked."""
+        return self._walks[0]
+
+    def run(self, sources: Sequence[InputSource]) -> None:
+        """Begin, take commands until the end, and leave the place recorded."""
+        inbox: Inbox = queue.Queue(INBOX_SIZE)
+        why = "stopped"
+        with ExitStack() as ending, _signals_interrupt():
+            try:
+                self.walk.begin()
+                for source in sources:
+                    ending.callback(source.close)
+                    source.start(inbox)
+                why = self._loop(inbox, len(sources))
+            except KeyboardInterrupt:
+                why = "interrupted"
+                self._mouth.notice(notices.interrupted(self._journal.id))
+        self.walk.end(why)
+
+    def _loop(self, inbox: Inbox, open_sources: int) -> str:
+        """Take events until the weaver leaves; return why it ended."""
+        while open_sources:
+            try:
+                given = inbox.get(timeout=TICK_SECONDS)
+            except queue.Empty:
+                self._remind()
+                continue
+            if given.kind == "command":
+                if self._take(given):
+                    return "stopped"
+            elif given.kind == "notice":
+                self._mouth.notice(given.text)
+            else:
+                open_sources -= 1
+        self._mouth.notice(
+            notices.all_done(self._journal.id)
+            if self.walk.is_finished
+            else notices.place_kept(self._journal.id)
+        )
+        return "input ended"
+
+    def _take(self, given: Input) -> bool:
+        was_finished = self.walk.is_finished
+        is_leaving = self.walk.take(given)
+        if self.walk.is_finished and not was_finished and len(self._walks) > 1:
+            self.walk.end("finished")
+            self._walks.pop(0)
+            self.walk.begin(interrupt=False)
+        self._remind()
+        return is_leaving
+
+    def _remind(self) -> None:
+        """Speak of a rest when the weaver has been at it for long."""
+        now = self._clock()
+        if self._break_seconds and now - self._rested_at >= self._break_seconds:
+            self._rested_at = now
+            self._mouth.notice(notices.break_reminder(round(self._break_seconds / 60)))
+
+
+@contextmanager
+def _signals_interrupt() -> Iterator[None]:
+    """Make the signals that end a program end the sitting in good order, as Ctrl-C does."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def interrupt(_number: int, _frame: FrameType | None) -> None:
+        raise KeyboardInterrupt
+
+    names = [name for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    before = {name: signal.signal(getattr(signal, name), interrupt) for name in names}
+    try:
+        yield
+    finally:
+        for name, handler in before.items():
+            signal.signal(getattr(signal, name), handler)

@@ -1,0 +1,126 @@
+"""One stage walked: each command through the guide, into the journal, then out to the weaver."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion import guide
+from companion.command import parse
+from companion.errors import CommandError, JournalError
+from companion.guide.effects import Outcome, Tone
+from companion.guide.messages import Mode
+from companion.guide.state import Options, State, check_fits
+from companion.journal import Entry, EntryKind, Source
+
+if TYPE_CHECKING:
+    from companion.guide.effects import Effects
+    from companion.journal import Journal
+    from companion.sequence import Stage
+    from companion.session.inputs import Input
+    from companion.session.mouth import Mouth
+
+PREPARED_AHEAD = 3
+"""Callouts made ready ahead of the present one; enough for a weaver who presses quickly."""
+
+
+class Walk:
+    """A stage, where the weaver is in it, and what keeps and speaks it.
+
+    Raises:
+        JournalError: the saved place is damaged or belongs to another plan.
+    """
+
+    def __init__(
+        self, stage: Stage, journal: Journal, mouth: Mouth, options: Options, language: str
+    ) -> None:
+        self.stage = stage
+        self._journal = journal
+        self._mouth = mouth
+        self._language = language
+        saved = journal.last_state(stage.name)
+        self._is_resumed = saved is not None
+        if saved is None:
+            self.state, self._greeting = guide.start(stage, options)
+        else:
+            self.state = State.from_json(saved)
+            check_fits(self.state, stage)
+            self._greeting = guide.welcome_back(self.state, stage)
+
+    @property
+    def is_finished(self) -> bool:
+        """Whether the stage's last boundary is passed."""
+        return self.state.base is Mode.FINISHED
+
+    def begin(self, *, interrupt: bool = True) -> None:
+        """Record that a sitting begins, and greet the weaver."""
+        self._append(EntryKind.OPEN, state=None if self._is_resumed else self.state)
+        self._speak(self._greeting, interrupt=interrupt)
+
+    def end(self, why: str) -> None:
+        """Record that the sitting ended in good order."""
+        self._append(EntryKind.CLOSE, why)
+
+    def take(self, given: Input) -> bool:
+        """Handle one command; return whether the weaver leaves.
+
+        The command is on the disk before anything is heard of it. Where it cannot be written the
+        walk stays where it was, and says so.
+        """
+        try:
+            return self._take(given)
+        except JournalError as error:
+            self._mouth.perform((Tone("trouble"),))
+            self._mouth.notice(f"{error} Your last command was not taken.")
+            return False
+
+    def _take(self, given: Input) -> bool:
+        try:
+            command = parse(given.text, self._language)
+        except CommandError as error:
+            self._append(EntryKind.REFUSED, given.text, Source(given.source))
+            self._mouth.refuse(str(error))
+            return False
+        outcome = guide.step(self.state, command, self.stage)
+        self._record(outcome, given)
+        self.state = outcome.state
+        return self._speak(outcome.effects)
+
+    def _speak(self, effects: Effects, *, interrupt: bool = True) -> bool:
+        is_leaving = self._mouth.perform(effects, interrupt=interrupt)
+        self._journal.announce(self.stage.name, self.state.confirmed)
+        self._mouth.prepare(guide.upcoming(self.state, self.stage, PREPARED_AHEAD))
+        return is_leaving
+
+    def _record(self, outcome: Outcome, given: Input) -> None:
+        """Commit a command; an override that also ends the stage is two entries."""
+        is_override = len(outcome.state.overrides) > len(self.state.overrides)
+        is_finished = outcome.state.base is Mode.FINISHED
+        if not outcome.is_accepted:
+            kinds = [EntryKind.REFUSED]
+        elif is_override:
+            kinds = (
+                [EntryKind.OVERRIDE, EntryKind.FINISHED] if is_finished else [EntryKind.OVERRIDE]
+            )
+        else:
+            kinds = [EntryKind.FINISHED if is_finished else EntryKind.COMMAND]
+        for kind in kinds:
+            self._append(kind, given.text, Source(given.source), outcome.state)
+
+    def _append(
+        self,
+        kind: EntryKind,
+        words: str = "",
+        source: Source = Source.PROGRAM,
+        state: State | None = None,
+    ) -> None:
+        self._journal.append(
+            Entry(
+                kind=kind,
+                stage=self.stage.name,
+                source=source,
+                words=words,
+                state=state.to_json() if state and kind is not EntryKind.REFUSED else None,
+                position=(state or self.state).confirmed,
+                total=len(self.stage.steps),
+            )
+        )
