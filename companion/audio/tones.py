@@ -53,8 +53,8 @@ NOTES: dict[ToneName, tuple[Note, ...]] = {
     ToneName.CONFIRM: (Note(523, 0.045), Note(659, 0.055)),
     ToneName.REFUSE: (Note(330, 0.06), Note(0, 0.04), Note(262, 0.08)),
     ToneName.BOUNDARY: (Note(587, 0.04), Note(0, 0.03)) * 2 + (Note(587, 0.04),),
-    ToneName.TROUBLE: (Note(294, 0.2),),
-    ToneName.FINISH: (Note(392, 0.05), Note(494, 0.05), Note(587, 0.1)),
+    ToneName.TROUBLE: (Note(294, 0.035), Note(0, 0.02)) * 3 + (Note(294, 0.035),),
+    ToneName.FINISH: (Note(392, 0.09), Note(587, 0.11)),
 }
 
 
