@@ -86,6 +86,7 @@ class FakeMaker:
 
     def __init__(self) -> None:
         self.voice = ""
+        self.asked: list[str] = []
         self.made: list[tuple[str, int]] = []
         self.is_closed = False
         self._may_make = threading.Event()
@@ -108,6 +109,7 @@ class FakeMaker:
         return "fake engine"
 
     def make(self, text: str, words_per_minute: int) -> Clip:
+        self.asked.append(text)
         self._may_make.wait(5.0)
         if self._is_failing:
             raise SpeechError("No speech: the fake engine fails. Mend it")

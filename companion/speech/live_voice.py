@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections import deque
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -101,11 +102,12 @@ class LiveVoice:
 
     def wait(self, timeout: float) -> bool:
         """Wait for silence."""
+        end = time.monotonic() + timeout
         with self._changed:
             is_queued = self._changed.wait_for(
                 lambda: not self._due and not self._is_making, timeout
             )
-        return is_queued and self._playback.wait(timeout)
+        return is_queued and self._playback.wait(max(0.0, end - time.monotonic()))
 
     def close(self) -> None:
         """Fall silent and let go."""

@@ -11,7 +11,7 @@ from platformdirs import user_cache_path
 
 from companion.audio.playback import DevicePlayback
 from companion.audio.portaudio import portaudio
-from companion.errors import SpeechError
+from companion.errors import AudioError, SpeechError
 from companion.speech.clips import Clips
 from companion.speech.live_voice import LiveVoice
 from companion.speech.store import ClipStore
@@ -58,7 +58,11 @@ def make_voice(
     desk = _Desk(report)
     synthesiser = Synthesiser(settings.voice, desk.take)
     clips = Clips(synthesiser, ClipStore(settings.store or store_folder(environment)))
-    voice = _voice(settings, clips, desk)
+    try:
+        voice = _voice(settings, clips, desk)
+    except AudioError:
+        clips.close()
+        raise
     try:
         synthesiser.check()
     except SpeechError as error:
