@@ -170,7 +170,8 @@ def _command(form: _Form, found: re.Match[str], text: str, language: str) -> Com
         return Command(form.kind, text=" ".join(text.split()[head:]))
     numbers = read_numbers(found[1], language)
     number = None if numbers is None else _joined(numbers)
-    if numbers is None or (number is None and form.text != _BARE_NUMBER):
+    is_row = numbers is not None and len(numbers) > 1 and form.text == _BARE_NUMBER
+    if numbers is None or (number is None and not is_row):
         return None
     given = numbers if form.text == _BARE_NUMBER else ()
     return Command(form.kind, number, is_end=form.hole == "end", numbers=given)
@@ -210,7 +211,8 @@ def _known(language: str) -> str:
 
 def _unknown(text: str, heard: str, language: str) -> str:
     """Return the line that says what was heard and what comes closest."""
-    shown = " ".join(text.split())[:_HEARD_LENGTH]
+    printable = "".join(mark if mark.isprintable() else " " for mark in text[:_LONGEST])
+    shown = " ".join(printable.split())[:_HEARD_LENGTH]
     if not shown:
         return f"Nothing was heard; say {_choices(_usual(language))}."
     texts = [spoken_form(kind, language) for kind in Kind]

@@ -46,7 +46,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
             "vorlesen ab {end}",
             "ab {end} vorlesen",
         ),
-        "where": ("wo bin ich", "stand"),
+        "where": ("wo bin ich", "wie weit bin ich"),
         "count": ("{n}", "anzahl {n}"),
         "pause": ("pause", "moment"),
         "resume": ("weitermachen", "weiter machen"),

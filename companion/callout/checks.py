@@ -127,12 +127,11 @@ def felt_wrong(message: FeltWrong) -> str:
 
 
 def rewind_question(message: RewindQuestion) -> str:
-    """Return the question before checked groups are opened."""
+    """Return the question before a rewind."""
     place = describe(message.step, "ends").split(":")[0]
-    return (
-        f"Going to {place} takes away {number_of(message.steps, 'confirmed step')} and opens "
-        f"{number_of(message.groups, 'checked group')}. Are you sure?"
-    )
+    opened = f" and opens {number_of(message.groups, 'checked group')}" if message.groups else ""
+    taken = number_of(message.steps, "confirmed step")
+    return f"Going to {place} takes away {taken}{opened}. Are you sure?"
 
 
 def rewound(message: Rewound) -> str:

@@ -73,7 +73,7 @@ _REFUSALS: Final = {
     Refusal.NOTHING_TO_UNDO: "There is nothing to reverse.",
     Refusal.NOTHING_HELD: "This group's number is not in doubt.",
     Refusal.ONE_NUMBER: "One number is wanted here.",
-    Refusal.NO_SHAFTS: "There are no shafts to compare here.",
+    Refusal.NO_SHAFTS: "Here are only selvedges that are in none of the heddles.",
 }
 
 
@@ -151,7 +151,7 @@ def break_reminder(minutes: int) -> str:
     """Return the reminder to rest after so many minutes of work; it is said as it is printed."""
     return (
         f"You have been at work for {number_of(minutes, 'minute')}. Rest your eyes and hands, "
-        "stand up and stretch."
+        "get up and stretch."
     )
 
 

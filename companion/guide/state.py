@@ -169,8 +169,8 @@ def _is_place(stage: Stage, confirmed: int, checked: int, base: Mode, count: int
         is_end = confirmed == len(stage.steps) and checked == len(stage.groups)
         return is_end and base is Mode.FINISHED
     group = stage.groups[checked]
-    last = group.last_step - 1 if base is Mode.WALKING else group.last_step
-    return group.first_step - 1 <= confirmed <= last
+    is_walking = int(base is Mode.WALKING)
+    return group.first_step - is_walking <= confirmed <= group.last_step - is_walking
 
 
 def _is_overlay(state: State, stage: Stage) -> bool:

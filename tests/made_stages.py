@@ -1,0 +1,157 @@
+"""Stages for the tests of the guide and its callouts: small by hand, any shape by hypothesis."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from hypothesis import strategies as st
+
+from companion.command import Command, Kind
+from companion.guide import Options
+from companion.sequence import Stage, StageName, Step, StepGroup
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+START = "Start at the right edge, seen from the front of the loom, and work towards the left."
+TITLES: dict[StageName, str] = {
+    "thread-and-sley": "threading and sleying",
+    "thread": "threading",
+    "sley": "sleying",
+}
+
+
+class Made(NamedTuple):
+    """What a made-up step handles."""
+
+    shafts: tuple[int, ...]
+    """None of them makes a floating selvedge."""
+    unit: int = 0
+    colour: str = ""
+    empty_dents: int = 0
+    is_doubled: bool = False
+
+
+def make_stage(
+    name: StageName,
+    groups: Sequence[tuple[str, Sequence[Made]]],
+    unit_names: tuple[str, ...] = ("",),
+) -> Stage:
+    """Return a stage of these groups; every end of a stage with the reed has a dent of its own,
+    but when sleying, where a step is a dent."""
+    steps: list[Step] = []
+    made_groups: list[StepGroup] = []
+    end, dent, colour = 0, 0, ""
+    for number, (title, members) in enumerate(groups, start=1):
+        first = len(steps) + 1
+        for made in members:
+            dent += made.empty_dents
+            size = len(made.shafts)
+            used = 1 if name == "sley" else max(1, size)
+            dents = [dent + 1 + (0 if used == 1 else place) for place in range(max(1, size))]
+            steps.append(
+                Step(
+                    number=len(steps) + 1,
+                    first_end=end + 1 if size else 0,
+                    last_end=end + size,
+                    shafts=made.shafts,
+                    dents=() if name == "thread" else tuple(dents),
+                    empty_dents=0 if name == "thread" else made.empty_dents,
+                    colour=made.colour,
+                    is_new_colour=made.colour not in ("", colour),
+                    group=number,
+                    unit=made.unit if size else -1,
+                    is_floating=not size,
+                    is_doubled=made.is_doubled,
+                )
+                if size
+                else Step(len(steps) + 1, 0, 0, (), tuple(dents), 0, "", False, number, -1, True)
+            )
+            end, dent, colour = end + size, dent + used, made.colour
+        counted = len if name == "sley" else ends_in
+        made_groups.append(StepGroup(number, title, first, len(steps), counted(steps[first - 1 :])))
+    return Stage(
+        name,
+        TITLES[name],
+        "dents" if name == "sley" else "ends",
+        tuple(steps),
+        tuple(made_groups),
+        unit_names,
+        START,
+    )
+
+
+def ends_in(steps: Sequence[Step]) -> int:
+    """Return the ends in heddles."""
+    return sum(len(step.shafts) for step in steps)
+
+
+def straight(groups: int = 3, length: int = 4, name: StageName = "thread-and-sley") -> Stage:
+    """Return a straight draw: a repeat a group, an end a step, the first group white, then blue."""
+    return make_stage(
+        name,
+        [
+            (
+                f"repeat {number + 1}",
+                [
+                    Made((place % 4 + 1,), number, "white" if number == 0 else "blue")
+                    for place in range(length)
+                ],
+            )
+            for number in range(groups)
+        ],
+        tuple(f"block {'AB'[number % 2]}" for number in range(groups)),
+    )
+
+
+SHAFTS = st.lists(st.integers(1, 12), min_size=1, max_size=4).map(tuple)
+WORDS = st.sampled_from(["", "block A", "rosepath", "white", "sea green", "border"])
+
+
+@st.composite
+def stages(draw: st.DrawFn, words: st.SearchStrategy[str] = WORDS) -> Stage:
+    """Draw a stage of any name, with chunks, doubled ends, empty dents and floating selvedges."""
+    name: StageName = draw(st.sampled_from(["thread-and-sley", "thread", "sley"]))
+    unit_names = tuple(draw(st.lists(words, min_size=1, max_size=4)))
+    made = st.builds(
+        Made,
+        SHAFTS,
+        st.integers(0, len(unit_names) - 1),
+        words,
+        st.integers(0, 2),
+        st.just(value=False),
+    ) | st.builds(lambda shaft: Made((shaft, shaft), is_doubled=True), st.integers(1, 8))
+    groups = draw(
+        st.lists(st.tuples(words, st.lists(made, min_size=1, max_size=5)), min_size=1, max_size=4)
+    )
+    if name != "thread" and draw(st.booleans()):
+        groups[0][1].insert(0, Made(()))
+        groups[-1][1].append(Made(()))
+    return make_stage(name, groups, unit_names)
+
+
+OPTIONS = st.builds(
+    Options,
+    ask_counts=st.booleans(),
+    affirm_with_done=st.booleans(),
+    tell_colour=st.booleans(),
+    say_unit=st.booleans(),
+    cautions=st.booleans(),
+    tell_help=st.booleans(),
+    read_back=st.sampled_from(["each", "whole"]),
+)
+
+NUMBER = st.integers(0, 16)
+COMMANDS = st.one_of(
+    st.sampled_from([Command(kind) for kind in Kind]),
+    st.just(Command(Kind.DONE)),
+    st.just(Command(Kind.DONE)),
+    st.builds(Command, st.just(Kind.COUNT), NUMBER),
+    st.builds(
+        lambda numbers: Command(Kind.COUNT, numbers=tuple(numbers)),
+        st.lists(NUMBER, min_size=1, max_size=6),
+    ),
+    st.builds(Command, st.just(Kind.REWIND), NUMBER),
+    st.builds(Command, st.just(Kind.READ_BACK), NUMBER, is_end=st.booleans()),
+    st.builds(Command, st.just(Kind.ACCEPT), text=st.text(max_size=200)),
+)

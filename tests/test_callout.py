@@ -1,0 +1,262 @@
+"""Callouts: what is printed, what is said, and which words are never said."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Literal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from made_stages import COMMANDS, OPTIONS, Made, make_stage, stages, straight
+
+from companion.callout import Style, break_reminder, render
+from companion.callout.voice import speak
+from companion.command import LANGUAGES, Command, Kind, fixed_words, parse
+from companion.errors import CommandError
+from companion.guide import Mode, Options, Say, start, step, upcoming, welcome_back
+from companion.guide import messages as m
+from companion.guide.terms import Cause, CauseKind, Refusal
+from companion.numerals import plain
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from companion.sequence import Stage, Step
+
+Numbers = Literal["natural", "digits", "both-when-risky"]
+STYLES = st.builds(
+    Style,
+    st.sampled_from(["natural", "digits", "both-when-risky"]),
+    st.sampled_from(LANGUAGES),
+)
+TREACHEROUS = st.one_of(
+    st.sampled_from([word for language in LANGUAGES for word in fixed_words(language)]),
+    st.sampled_from(["repeat 3", "go-back", "Read. Back", "DONE", "no", "read", "Sí", "zurück zu"]),
+    st.text(max_size=12),
+)
+STEP = straight().steps[4]
+COMMAND_WORDS_ALLOWED = (m.Help, m.HelpHint)
+
+
+def everything_said(stage: Stage, options: Options, commands: list[Command]) -> Iterator[m.Message]:
+    state, effects = start(stage, options)
+    yield from (effect.message for effect in effects if isinstance(effect, Say))
+    for command in commands:
+        outcome = step(state, command, stage)
+        state = outcome.state
+        yield from (effect.message for effect in outcome.effects if isinstance(effect, Say))
+    yield from upcoming(state, stage, 3)
+    greeting = welcome_back(state, stage)
+    yield from (effect.message for effect in greeting if isinstance(effect, Say))
+
+
+def words_of(text: str) -> str:
+    words = re.findall(r"[^\W_]+", plain(text))
+    return f" {' '.join(words)} "
+
+
+ONE_OF_EACH: list[m.Message] = [
+    m.Welcome("threading", "Start at the right edge.", 12, 3),
+    m.Cautions(),
+    m.HelpHint(),
+    m.GroupStart(1, 3, "repeat 1"),
+    m.StepCall(STEP, "ends", "white", "block A", 1),
+    m.Returned(2),
+    m.CountQuestion(1, "repeat 1", "ends"),
+    m.CountQuestion(1, "repeat 1", "ends", is_so_far=True),
+    m.CountQuestion(1, "repeat 1", "dents", expected=12),
+    m.CountRight(1, "repeat 1", 12, "ends"),
+    m.GroupEnd(1, "repeat 1", 12, "dents"),
+    *(
+        m.Hold(1, "repeat 1", 9, 12, "ends", False, (Cause(kind, times, "rosepath", 3),))
+        for kind in CauseKind
+        for times in (1, 2)
+    ),
+    m.ReadingStart(1, "repeat 1", 1),
+    m.ReadStep(STEP, "ends", "white"),
+    m.ReadingEnd(),
+    m.FeltRight(1, 4),
+    m.FeltWrong(3, 4, 3),
+    m.FeltWrong(3, 4, 0),
+    m.Paused(),
+    m.Resumed(),
+    m.RewindQuestion(STEP, 3, 1),
+    m.AcceptQuestion(11, 12, "ends", 1, "repeat 1"),
+    m.Dropped(),
+    m.Rewound(3, 1),
+    m.Override(1, 4, 11, 12, "wound one short"),
+    m.Restored(),
+    *(m.Where(mode, STEP, "ends", 1, 3, "repeat 1", 25, 9, 1, "white", "A") for mode in Mode),
+    *(m.Help(mode, tuple(Kind)) for mode in Mode),
+    m.NewRate(1),
+    m.NewRate(-1),
+    *(m.Refused(why, (Kind.DONE, Kind.HELP), 9, 3) for why in Refusal),
+    m.Unknown('Heard "dunn", which is not a command; say "done" or "help".'),
+    m.WelcomeBack("threading", STEP, 1, 3, "", 2, True, "ends", "Start at the right edge.", 9, 2),
+    m.WelcomeBack("sleying", None, 1, 3, "", 0, False, "dents", "Start at the right edge.", 9, 2),
+    m.Goodbye(4, 12),
+    m.Finished("threading", 12, "ends", 3, (m.Override(1, 4, 11, 12),)),
+]
+
+
+def test_every_message_has_its_words() -> None:
+    """No kind of message is without a sentence."""
+    kinds = {
+        kind for kind in vars(m).values() if isinstance(kind, type) and issubclass(kind, m.Message)
+    }
+    assert {type(message) for message in ONE_OF_EACH} == kinds - {m.Message}
+    for message in ONE_OF_EACH:
+        utterance = render(message, Style())
+        assert utterance.text[0].isalnum()
+        assert utterance.spoken
+        assert "\n" not in utterance.text
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_our_own_sentences_hold_no_command_words(language: str) -> None:
+    """The sentences are free of command words by themselves, so that none is ever spelled."""
+    style = Style(language=language)
+    for message in ONE_OF_EACH:
+        if not isinstance(message, (*COMMAND_WORDS_ALLOWED, m.Unknown)):
+            spoken = render(message, style).spoken
+            assert re.search(r"\b\w \w\b", spoken.replace("block A", "")) is None
+
+
+@given(stages(TREACHEROUS), OPTIONS, st.lists(COMMANDS, max_size=25), STYLES)
+def test_no_callout_holds_a_command_word(
+    stage: Stage, options: Options, commands: list[Command], style: Style
+) -> None:
+    """Whatever a plan calls its parts, no callout but help says a command as whole words."""
+    forbidden = [f" {word} " for word in fixed_words(style.language)]
+    for message in everything_said(stage, options, commands):
+        if isinstance(message, COMMAND_WORDS_ALLOWED):
+            continue
+        heard = words_of(render(message, style).spoken)
+        assert [word for word in forbidden if word in heard] == []
+
+
+@given(stages(TREACHEROUS), OPTIONS, st.lists(COMMANDS, max_size=25), STYLES)
+def test_no_callout_is_itself_a_command(
+    stage: Stage, options: Options, commands: list[Command], style: Style
+) -> None:
+    """Even heard as a whole, no callout would be taken for a command."""
+    for message in everything_said(stage, options, commands):
+        spoken = render(message, style).spoken
+        with pytest.raises(CommandError):
+            parse(spoken, style.language)
+
+
+@given(stages(), OPTIONS, st.lists(COMMANDS, max_size=25), STYLES)
+def test_callouts_are_single_lines_without_digits_for_the_voice(
+    stage: Stage, options: Options, commands: list[Command], style: Style
+) -> None:
+    """One line is printed; what is said has its numbers as words and no stray marks."""
+    for message in everything_said(stage, options, commands):
+        utterance = render(message, style)
+        assert len(utterance.text.splitlines()) == 1
+        assert not re.search(r"[0-9]", utterance.spoken)
+        assert not re.search(r"\s[.,:;?]|[,:;][.,:;?]|  ", utterance.spoken)
+
+
+@given(stages())
+def test_each_step_names_its_ends_shafts_and_dents(stage: Stage) -> None:
+    """Nothing that the weaver needs for a step is left out of its callout, or of its reading."""
+    for number in stage.steps:
+        call = render(m.StepCall(number, stage.counted), Style()).text
+        read = render(m.ReadStep(number, stage.counted), Style()).text
+        for text in (call, read):
+            assert names_step(text, number)
+            assert (f"{number.empty_dents} dent" in text) == (number.empty_dents > 0)
+
+
+def names_step(text: str, number: Step) -> bool:
+    numbers = {int(digits) for digits in re.findall(r"\d+", text)}
+    ends = {number.first_end, number.last_end} - {0}
+    dents = set(number.dents) if len(set(number.dents)) < 3 else {number.dents[0], number.dents[-1]}
+    return ends | dents | set(number.shafts) <= numbers
+
+
+def call(made: Made, name: Literal["thread", "sley", "thread-and-sley"]) -> str:
+    stage = make_stage(name, [("", [Made((1,) * 36), made])])
+    return render(m.StepCall(stage.steps[1], stage.counted), Style()).text
+
+
+def test_the_wording_of_steps() -> None:
+    """An end, a chunk, doubled ends, a dent and a floating selvedge."""
+    assert call(Made((1,)), "thread-and-sley") == "End 37: shaft 1, dent 37."
+    assert call(Made((2, 3, 4, 3)), "thread") == "Ends 37 to 40: shafts 2, 3, 4, 3."
+    assert (
+        call(Made((2, 3), empty_dents=1), "thread-and-sley")
+        == "Leave 1 dent empty. Ends 37 to 38: shafts 2, 3, dents 38 to 39."
+    )
+    assert (
+        call(Made((4, 4), is_doubled=True), "thread")
+        == "Ends 37 to 38 together in one heddle: shaft 4."
+    )
+    assert call(Made((1, 2)), "sley") == "Dent 2: ends 37 to 38, shafts 1, 2."
+    assert call(Made(()), "thread-and-sley") == "Floating selvedge: dent 37, in the reed alone."
+
+
+def test_dents_with_several_ends_are_told_one_by_one() -> None:
+    """A chunk over unevenly filled dents says how many ends each dent takes."""
+    chunk = STEP._replace(first_end=37, last_end=39, shafts=(1, 2, 3), dents=(19, 19, 20))
+    assert (
+        render(m.StepCall(chunk, "ends"), Style()).text
+        == "Ends 37 to 39: shafts 1, 2, 3, 2 in dent 19, 1 in dent 20."
+    )
+
+
+@pytest.mark.parametrize(
+    ("numbers", "spoken"),
+    [
+        ("natural", "Ends thirteen through sixteen: shafts two, three, four, three."),
+        ("digits", "Ends one three through one six: shafts two, three, four, three."),
+        (
+            "both-when-risky",
+            "Ends thirteen, one three, through sixteen, one six: shafts two, three, four, three.",
+        ),
+    ],
+)
+def test_numbers_are_said_as_the_weaver_set_them(numbers: Numbers, spoken: str) -> None:
+    """Whole, digit by digit, or both for those that are mistaken for one another by ear."""
+    assert spoken == speak("Ends 13 to 16: shafts 2, 3, 4, 3.", Style(numbers))
+
+
+@pytest.mark.parametrize("number", [13, 15, 19, 30, 50, 90, 113, 150, 1015])
+def test_risky_numbers_are_said_twice(number: int) -> None:
+    """Teens and tens are said both ways; the numbers between them once."""
+    style = Style("both-when-risky")
+    digits = speak(" ".join(str(number)), style)
+    assert speak(f"End {number}.", style).endswith(f", {digits}.")
+    assert "," not in speak(f"End {number + 8}.", style)
+
+
+def test_names_that_are_commands_are_spelled() -> None:
+    """A part called "back" is spelled for the ear and printed as it is."""
+    message = m.GroupStart(1, 2, "back")
+    assert render(message, Style()).text == "Group 1 of 2, back."
+    assert render(message, Style()).spoken == "Group one of two, b a c k."
+    assert speak("repeat 3", Style()) == "round three"
+    assert speak("Now go, back to 3", Style()) == "Now g o, b a c k to three"
+
+
+def test_what_was_not_understood_is_said_without_its_hints() -> None:
+    """The ear hears what was heard; the commands to choose from are for the eye."""
+    utterance = render(m.Unknown('Heard "dunn", not a command; say "done".'), Style())
+    assert utterance.text == 'Heard "dunn", not a command; say "done".'
+    assert utterance.spoken == 'Heard "dunn", not a command.'
+
+
+def test_help_uses_the_words_of_the_weavers_language() -> None:
+    """The sentences are English, the commands those the weaver says."""
+    helped = render(m.Help(Mode.WALKING, (Kind.DONE, Kind.STOP)), Style(language="de")).text
+    assert helped == "You can say: fertig, confirms the step. Also: aufhören."
+
+
+def test_a_reminder_to_rest_holds_no_command_word() -> None:
+    """The reminder is spoken as it is, so it must be free of commands too."""
+    reminder = break_reminder(25)
+    assert "25 minutes" in reminder
+    for language in LANGUAGES:
+        assert [word for word in fixed_words(language) if f" {word} " in words_of(reminder)] == []

@@ -1,0 +1,502 @@
+"""The walk as the weaver lives it: what she says, and the lines she gets."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from made_stages import Made, make_stage, straight
+
+from companion.callout import Style, render
+from companion.command import parse
+from companion.guide import ChangeRate, Leave, Options, Say, State, Tone, start, step, welcome_back
+
+if TYPE_CHECKING:
+    from companion.guide import Effects
+    from companion.sequence import Stage
+
+QUIET = Options(cautions=False, tell_help=False)
+
+
+def lines(effects: Effects) -> list[str]:
+    """Return what is printed, tones in angle brackets."""
+    shown: list[str] = []
+    for effect in effects:
+        match effect:
+            case Say(message):
+                shown.append(render(message, Style()).text)
+            case Tone(tune):
+                shown.append(f"<{tune}>")
+            case ChangeRate(direction):
+                shown.append(f"<rate {direction:+}>")
+            case Leave():
+                shown.append("<leave>")
+    return shown
+
+
+class Weaver:
+    """Says words to the guide and hears its lines."""
+
+    def __init__(self, stage: Stage, options: Options = QUIET) -> None:
+        self.stage = stage
+        self.state, effects = start(stage, options)
+        self.heard = lines(effects)
+
+    def say(self, *words: str) -> list[str]:
+        """Return the lines that the last of these words brings."""
+        for text in words:
+            outcome = step(self.state, parse(text), self.stage)
+            self.state, self.heard = outcome.state, lines(outcome.effects)
+        return self.heard
+
+
+TABLE = [
+    ("done", ["<confirm>", "End 2: shaft 2, dent 2."]),
+    ("done", ["<confirm>", "End 3: shaft 3, dent 3."]),
+    (
+        "back",
+        [
+            "<confirm>",
+            "One step taken away.",
+            "Block A, unit 1. White. End 2: shaft 2, dent 2.",
+        ],
+    ),
+    ("repeat", ["Block A, unit 1. White. End 2: shaft 2, dent 2."]),
+    ("done", ["<confirm>", "End 3: shaft 3, dent 3."]),
+    ("done", ["<confirm>", "End 4: shaft 4, dent 4."]),
+    (
+        "where am i",
+        [
+            (
+                "Next is end 4: shaft 4, dent 4. White, block A. Group 1 of 3, repeat 1. "
+                "25 per cent; 1 to go in this group, 9 steps in all."
+            )
+        ],
+    ),
+    ("done", ["<boundary>", "Group 1 is complete. How many ends are in heddles?"]),
+    (
+        "done",
+        [
+            "<refuse>",
+            (
+                "First tell me the number in this group. (Fits now: a number, read back, back, "
+                "rewind and an end, undo, pause, repeat, where am i, help, stop.)"
+            ),
+        ],
+    ),
+    (
+        "count five",
+        [
+            "<trouble>",
+            (
+                "Group 1 holds 5 ends, but 4 are planned: 1 too many. Likely causes: two ends "
+                "picked as one or doubled in a heddle; a step made but not confirmed. Give a new "
+                "number, listen to the group, go to an end, or let the number stand."
+            ),
+        ],
+    ),
+    (
+        "4",
+        [
+            "<confirm>",
+            "4 ends, as planned: group 1 is closed.",
+            "Group 2 of 3, repeat 2.",
+            "Block B, unit 2. Blue. End 5: shaft 1, dent 5.",
+        ],
+    ),
+    (
+        "undo",
+        [
+            "<confirm>",
+            "The last change is reversed.",
+            (
+                "Group 1 holds 5 ends, but 4 are planned: 1 too many. Likely causes: two ends "
+                "picked as one or doubled in a heddle; a step made but not confirmed. Give a new "
+                "number, listen to the group, go to an end, or let the number stand."
+            ),
+        ],
+    ),
+    (
+        "accept counted by touch",
+        [
+            "<confirm>",
+            "Let group 1 stand with 5 ends instead of 4? Are you sure? (yes / no)",
+        ],
+    ),
+    (
+        "yes",
+        [
+            "<confirm>",
+            "Group 1 stands with 5 instead of 4. Reason: counted by touch.",
+            "Group 2 of 3, repeat 2.",
+            "Block B, unit 2. Blue. End 5: shaft 1, dent 5.",
+        ],
+    ),
+    ("pause", ["<confirm>", "Resting. Your place is kept. (resume goes on.)"]),
+    (
+        "done",
+        [
+            "<refuse>",
+            "The walk is resting. (Fits now: resume, repeat, where am i, help, stop.)",
+        ],
+    ),
+    (
+        "resume",
+        ["<confirm>", "Going on.", "Block B, unit 2. Blue. End 5: shaft 1, dent 5."],
+    ),
+    ("slower", ["<rate -1>", "More slowly from here on."]),
+    ("faster", ["<rate +1>", "Quicker from here on."]),
+    (
+        "stop",
+        ["Your place is kept: 4 of 12 steps confirmed. To go on: companion resume", "<leave>"],
+    ),
+]
+
+
+def test_a_walk_reads_as_a_conversation() -> None:
+    """Word by word, what a weaver says at a straight draw and what she hears."""
+    weaver = Weaver(straight())
+    assert weaver.heard == [
+        (
+            "Threading and sleying. Start at the right edge, seen from the front of the loom, and "
+            "work towards the left. 12 steps in 3 groups."
+        ),
+        "Group 1 of 3, repeat 1.",
+        "Block A, unit 1. White. End 1: shaft 1, dent 1.",
+    ]
+    assert [(words, weaver.say(words)) for words, _ in TABLE] == TABLE
+
+
+def test_the_start_tells_cautions_and_how_to_get_help() -> None:
+    """A new weaver hears how to sit, whom to ask, and the one word that explains the rest."""
+    heard = Weaver(straight(), Options()).heard
+    assert "ask a doctor or a physiotherapist" in heard[1]
+    assert heard[2] == 'To hear what you can say, say "help" at any time.'
+
+
+def test_the_last_boundary_ends_the_stage_with_its_totals() -> None:
+    """The closing line gives the totals and every count that was let stand."""
+    weaver = Weaver(straight(groups=2, length=2))
+    weaver.say("done", "done", "1", "accept", "yes", "done", "done")
+    assert weaver.say("2") == [
+        "<finish>",
+        "2 ends, as planned: group 2 is closed.",
+        (
+            "Threading and sleying is complete: 4 ends in 2 groups. Not as planned: 1 group. "
+            "Group 1 stands with 1 instead of 2."
+        ),
+    ]
+    assert weaver.say("done")[0] == "<refuse>"
+
+
+def test_without_counts_the_walk_goes_from_group_to_group() -> None:
+    """A weaver who set counts off only hears where a group ends."""
+    weaver = Weaver(straight(groups=2, length=2), Options(ask_counts=False, cautions=False))
+    assert weaver.say("done", "done") == [
+        "<boundary>",
+        "Group 1 is complete: 2 ends.",
+        "Group 2 of 2, repeat 2.",
+        "Block B, unit 2. Blue. End 3: shaft 1, dent 3.",
+    ]
+
+
+def test_done_affirms_a_count_where_that_is_set() -> None:
+    """A weaver with one switch is told the number and affirms it."""
+    weaver = Weaver(straight(groups=2, length=2), Options(affirm_with_done=True))
+    assert weaver.say("done", "done") == [
+        "<boundary>",
+        "Group 1 is complete, with 2 ends planned. Are they all there?",
+    ]
+    assert weaver.say("done")[1] == "2 ends, as planned: group 1 is closed."
+
+
+def test_done_does_not_affirm_a_count_asked_for_after_a_mistake() -> None:
+    """After a reported mistake only a number will do, even with one switch."""
+    weaver = Weaver(straight(), Options(affirm_with_done=True))
+    assert weaver.say("done", "mistake")[1] == "Group 1 so far: how many ends are in heddles?"
+    assert weaver.say("done")[0] == "<refuse>"
+    assert weaver.say("1")[1] == "1 end so far, as planned."
+
+
+@pytest.mark.parametrize(
+    ("counted", "causes"),
+    [
+        ("11", "an end left in the cross; a step confirmed twice."),
+        ("13", "two ends picked as one or doubled in a heddle; a step made but not confirmed."),
+        (
+            "8",
+            "rosepath of 4 ends left out; ends left in the cross; steps confirmed twice.",
+        ),
+        (
+            "4",
+            "2 times rosepath of 4 ends left out; ends left in the cross; steps confirmed twice.",
+        ),
+        (
+            "16",
+            (
+                "rosepath of 4 ends threaded once too often; ends picked in twos or doubled in "
+                "heddles; steps made but not confirmed."
+            ),
+        ),
+    ],
+)
+def test_a_wrong_count_names_the_likely_causes_in_this_group(counted: str, causes: str) -> None:
+    """A difference of whole units points to a unit, and any other to slips of single ends."""
+    units = [Made((shaft,), unit) for unit in range(3) for shaft in (1, 2, 3, 4)]
+    stage = make_stage("thread", [("", units)], ("rosepath",) * 3)
+    weaver = Weaver(stage)
+    heard = weaver.say(*["done"] * 12, counted)
+    assert f"Likely causes: {causes} Give a new number" in heard[1]
+
+
+def test_a_chunk_left_out_is_recognised() -> None:
+    """A difference of one step's ends points to that step."""
+    stage = make_stage("thread", [("", [Made((1, 2, 3), 0), Made((4,), 1), Made((1, 2), 2)])])
+    heard = Weaver(stage).say("done", "done", "done", "4")
+    assert "a step of 2 ends left out" in heard[1]
+
+
+def test_doubled_ends_and_floating_selvedges_explain_a_count() -> None:
+    """Ends that share a heddle and ends that have none are the first causes to be named."""
+    doubled = [Made((1, 1), is_doubled=True), Made((2,)), Made((3,))]
+    weaver = Weaver(make_stage("thread-and-sley", [("", [Made(()), *doubled])]))
+    few = weaver.say("done", "done", "done", "done", "3")
+    assert "Likely causes: the doubled ends in one heddle taken for one; " in few[1]
+    many = weaver.say("5")
+    assert "Likely causes: the floating selvedge included, which is in none" in many[1]
+
+
+def test_dents_are_counted_when_sleying() -> None:
+    """Sleying counts the dents that hold ends; ends or empty dents counted instead are named."""
+    dents = [Made((1, 2)), Made((3, 4), empty_dents=1), Made((1, 2))]
+    weaver = Weaver(make_stage("sley", [("", dents)]))
+    assert weaver.heard[-1] == "Dent 1: ends 1 to 2, shafts 1, 2."
+    assert weaver.say("done")[1] == "Leave 1 dent empty. Dent 3: ends 3 to 4, shafts 3, 4."
+    assert weaver.say("done", "done")[1] == "Group 1 is complete. How many dents hold ends?"
+    assert "Likely causes: a dent left empty included;" in weaver.say("4")[1]
+    assert "Likely causes: the ends given instead of the dents;" in weaver.say("6")[1]
+    assert "Likely causes: the ends of two dents in one;" in weaver.say("2")[1]
+
+
+def test_rewinding_within_the_group_needs_no_question() -> None:
+    """Ends of the group in hand are taken away at once."""
+    weaver = Weaver(straight())
+    assert weaver.say("done", "done", "done", "rewind to 2") == [
+        "<confirm>",
+        "2 steps taken away.",
+        "Block A, unit 1. White. End 2: shaft 2, dent 2.",
+    ]
+
+
+def test_rewinding_into_a_checked_group_is_asked_back() -> None:
+    """Opening a checked group waits for yes; anything else leaves all as it was."""
+    weaver = Weaver(straight())
+    weaver.say(*["done"] * 4, "4", "done")
+    before = weaver.state
+    assert weaver.say("rewind 3") == [
+        "<confirm>",
+        (
+            "Going to end 3 takes away 3 confirmed steps and opens 1 checked group. Are you sure? "
+            "(yes / no)"
+        ),
+    ]
+    assert weaver.say("done")[:2] == ["<refuse>", "Nothing changed."]
+    assert weaver.state == before
+    assert weaver.say("rewind 3", "yes") == [
+        "<confirm>",
+        "3 steps taken away. From group 1 on the groups will be checked anew.",
+        "Block A, unit 1. White. End 3: shaft 3, dent 3.",
+    ]
+    assert weaver.say("undo")[-1] == "Block B, unit 2. Blue. End 6: shaft 2, dent 6."
+
+
+def test_rewinding_when_sleying_finds_the_dent() -> None:
+    """An end stands for the dent that holds it."""
+    stage = make_stage("sley", [("", [Made((1, 2)), Made((3, 4)), Made((1, 2))])])
+    weaver = Weaver(stage)
+    assert weaver.say("done", "done", "rewind 4")[-1] == "Dent 2: ends 3 to 4, shafts 3, 4."
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        ("rewind 99", "End 99 is not in this plan; the last is end 12."),
+        ("rewind 5", "End 5 is not confirmed yet."),
+        ("read back group 9", "Group 9 is not in this plan; the last is group 3."),
+        ("read back from 99", "End 99 is not in this plan; the last is end 12."),
+        ("read back", "This is the first step; nothing is confirmed yet."),
+        ("back", "This is the first step; nothing is confirmed yet."),
+        ("undo", "There is nothing to reverse."),
+        ("yes", "Nothing was asked."),
+        ("accept", "This group's number is not in doubt."),
+        ("resume", "The walk is going on already."),
+        ("mistake", "This group holds nothing yet; name the end or the group you mean."),
+        ("4", "This group holds nothing yet; name the end or the group you mean."),
+        ("20 30", "This group holds nothing yet; name the end or the group you mean."),
+    ],
+)
+def test_what_does_not_fit_is_refused_with_its_reason(words: str, line: str) -> None:
+    """At the first end, a command that has nothing to act on says why and changes nothing."""
+    weaver = Weaver(straight())
+    before = weaver.state
+    tone, said = weaver.say(words)
+    assert (tone, said.partition(" (Fits now: ")[0]) == ("<refuse>", line)
+    assert weaver.state == before
+
+
+def test_a_count_heard_twice_does_no_harm() -> None:
+    """The echo of a right count is not taken for a count of the group that has just begun."""
+    weaver = Weaver(straight())
+    weaver.say(*["done"] * 4, "4")
+    before = weaver.state
+    assert weaver.say("4")[0] == "<refuse>"
+    assert weaver.state == before
+
+
+def test_a_group_is_read_back_end_by_end() -> None:
+    """Each done reads the next end; back reads the one before; then all is as it was."""
+    weaver = Weaver(straight())
+    weaver.say("done", "done", "done")
+    assert weaver.say("read back") == [
+        "<confirm>",
+        "Reading group 1 from end 1.",
+        "White. End 1: shaft 1, dent 1.",
+    ]
+    assert weaver.say("done") == ["<confirm>", "End 2: shaft 2, dent 2."]
+    assert weaver.say("back")[-1] == "White. End 1: shaft 1, dent 1."
+    assert weaver.say("repeat") == ["White. End 1: shaft 1, dent 1."]
+    assert weaver.say("done", "done", "done") == [
+        "<confirm>",
+        "End of the reading.",
+        "Block A, unit 1. White. End 4: shaft 4, dent 4.",
+    ]
+
+
+def test_a_group_may_be_read_in_one_go() -> None:
+    """Where that is set, a read-back does not wait."""
+    weaver = Weaver(straight(), Options(read_back="whole"))
+    weaver.say("done", "done")
+    assert weaver.say("read back") == [
+        "<confirm>",
+        "Reading group 1 from end 1.",
+        "White. End 1: shaft 1, dent 1.",
+        "End 2: shaft 2, dent 2.",
+        "End of the reading.",
+        "Block A, unit 1. White. End 3: shaft 3, dent 3.",
+    ]
+
+
+def test_right_after_a_boundary_the_group_before_is_read() -> None:
+    """There is nothing yet in the new group, so the last one is meant."""
+    weaver = Weaver(straight())
+    weaver.say(*["done"] * 4, "4")
+    assert weaver.say("read back")[1] == "Reading group 1 from end 1."
+
+
+def test_a_group_ahead_is_read_as_a_plan() -> None:
+    """Reading ahead says that it is not confirmed."""
+    heard = Weaver(straight()).say("read back group 3")
+    assert heard[1] == "Reading group 3 from end 9, as planned; it is not confirmed yet."
+
+
+def test_a_mistake_found_while_reading_offers_to_go_there() -> None:
+    """The end just read is where the walk would go on."""
+    weaver = Weaver(straight())
+    weaver.say("done", "done", "done", "read back", "done")
+    assert weaver.say("mistake") == [
+        "<trouble>",
+        "Going to end 2 takes away 2 confirmed steps. Are you sure? (yes / no)",
+    ]
+    assert weaver.say("yes")[-1] == "Block A, unit 1. White. End 2: shaft 2, dent 2."
+
+
+def test_shafts_felt_are_compared_with_the_plan() -> None:
+    """Spoken in order, the shafts show two ends that changed places, which no count can."""
+    weaver = Weaver(straight())
+    weaver.say(*["done"] * 4)
+    assert weaver.say("one two four three") == [
+        "<trouble>",
+        "End 3: shaft 3 is planned, you feel shaft 4.",
+    ]
+    assert weaver.say("1 2 3 4") == [
+        "<confirm>",
+        "Ends 1 to 4 are as planned.",
+        "Group 1 is complete. How many ends are in heddles?",
+    ]
+    assert weaver.say("1 2 3 4 1")[1] == "The plan ends here with end 4; shaft 1 is one more."
+
+
+def test_shafts_felt_while_reading_move_it_on() -> None:
+    """A read-back goes on behind what was felt right and stays at what was not."""
+    weaver = Weaver(straight())
+    weaver.say(*["done"] * 4, "read back")
+    assert weaver.say("one two") == [
+        "<confirm>",
+        "Ends 1 to 2 are as planned.",
+        "End 3: shaft 3, dent 3.",
+    ]
+    assert weaver.say("four")[1] == "End 3: shaft 3 is planned, you feel shaft 4."
+    assert weaver.say("three four")[2] == "End of the reading."
+
+
+def test_digits_at_a_boundary_are_a_count() -> None:
+    """Where a count is due, "one two" is 12 and not two shafts."""
+    weaver = Weaver(straight(groups=1, length=12))
+    assert weaver.say(*["done"] * 12, "one two")[1] == "12 ends, as planned: group 1 is closed."
+
+
+def test_taking_away_a_boundary_says_that_the_group_opens() -> None:
+    """Going back into a checked group is said, and the group is counted anew."""
+    weaver = Weaver(straight())
+    heard = weaver.say(*["done"] * 4, "4", "back")
+    assert heard[1] == "One step taken away. From group 1 on the groups will be checked anew."
+    assert weaver.say("done")[1] == "Group 1 is complete. How many ends are in heddles?"
+
+
+def test_a_question_can_be_heard_once_more() -> None:
+    """Repeat asks the same question again and does not answer it."""
+    weaver = Weaver(straight())
+    question = weaver.say(*["done"] * 4, "3", "accept")
+    assert weaver.say("repeat") == question[1:]
+    assert weaver.say("no")[:2] == ["<confirm>", "Nothing changed."]
+
+
+def test_help_names_what_fits_now() -> None:
+    """Help is short, and differs from mode to mode."""
+    weaver = Weaver(straight())
+    walking = weaver.say("help")[0]
+    assert walking.startswith("You can say: done, confirms the step; back, takes")
+    paused = weaver.say("pause", "help")[0]
+    assert paused == "You can say: resume, goes on. Also: repeat, where am i, help, stop."
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        (
+            ["done", "done"],
+            (
+                "Last confirmed: end 2: shaft 2, dent 2. Check it by touch: the last end threaded "
+                "is on shaft 2 and in dent 2. Group 1 holds 2 ends so far. To go: 2 steps in this "
+                "group, 10 in all."
+            ),
+        ),
+        (
+            ["done", "done", "done", "done", "4"],
+            (
+                "Last confirmed: end 4: shaft 4, dent 4. Check it by touch: the last end threaded "
+                "is on shaft 4 and in dent 4. Group 2 is not begun. To go: 4 steps in this group, "
+                "8 in all."
+            ),
+        ),
+        ([], "Nothing is confirmed yet. To go: 4 steps in this group, 12 in all."),
+    ],
+)
+def test_coming_back_tells_how_to_find_the_place_by_touch(words: list[str], line: str) -> None:
+    """After a break or a crash, the last end, where it sits and what the group holds."""
+    weaver = Weaver(straight())
+    weaver.say(*words)
+    restored = State.from_json(weaver.state.to_json())
+    greeting, present = lines(welcome_back(restored, weaver.stage))
+    assert greeting == f"Threading and sleying goes on. {weaver.stage.start} {line}"
+    assert present == weaver.say("repeat")[0]
