@@ -1,0 +1,127 @@
+"""The real command, as a weaver starts it, with a home of its own."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pexpect
+
+if TYPE_CHECKING:
+    import random
+    from collections.abc import Sequence
+
+ROOT = Path(__file__).parent.parent
+PLANS = ROOT / "plans"
+COMMAND = (sys.executable, "-m", "companion")
+
+
+def environment(home: Path) -> dict[str, str]:
+    """Return an environment in which nothing of the user's own is touched."""
+    return {**os.environ, "COMPANION_HOME": str(home), "PYTHONPATH": str(ROOT), "TERM": "xterm"}
+
+
+def run(
+    home: Path, *arguments: str | Path, lines: Sequence[str] = ()
+) -> subprocess.CompletedProcess[str]:
+    """Run the command with piped lines and return what came of it."""
+    return subprocess.run(
+        [*COMMAND, *map(str, arguments)],
+        input="".join(f"{line}\n" for line in lines),
+        capture_output=True,
+        text=True,
+        env=environment(home),
+        timeout=120,
+        check=False,
+    )
+
+
+def start(home: Path, *arguments: str | Path) -> subprocess.Popen[str]:
+    """Start the command with open pipes, to be fed line by line."""
+    return subprocess.Popen(
+        [*COMMAND, *map(str, arguments)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        env=environment(home),
+    )
+
+
+def terminal(home: Path, *arguments: str | Path) -> pexpect.spawn[str]:
+    """Start the command in a pseudo-terminal, as if typed there."""
+    return pexpect.spawn(
+        COMMAND[0],
+        [*COMMAND[1:], *map(str, arguments)],
+        env=environment(home),
+        encoding="utf-8",
+        timeout=30,
+        dimensions=(40, 300),
+    )
+
+
+def walk_commands(home: Path, plan: Path) -> list[str]:
+    """Return the commands that walk a whole plan: each step done, each group counted right."""
+    printed = run(home, "check", plan, "--steps").stdout
+    commands: list[str] = []
+    expected = ""
+    for line in printed.splitlines():
+        group = re.match(r"Group \d+.*: (\d+) (?:ends|dents)\.$", line)
+        if group:
+            commands += [f"count {expected}"] if expected else []
+            expected = group[1]
+        elif line.startswith("  "):
+            commands.append("done")
+    return [*commands, f"count {expected}"]
+
+
+def kill_and_resume(
+    home: Path, plan: Path, commands: Sequence[str], chance: random.Random
+) -> tuple[int, int]:
+    """Walk, kill the process at a random moment, go on.
+
+    Args:
+        home: an empty folder.
+        plan: the plan to walk.
+        commands: what walks it from the first end, one for each question asked.
+        chance: chooses the moment.
+
+    Returns:
+        How many steps had been heard to be confirmed before the kill, and how many the session
+        holds as confirmed when it goes on.
+    """
+    process = start(home, "thread", plan, "--text")
+    assert process.stdin is not None
+    assert process.stdout is not None
+    given: list[str] = []
+    enough = chance.randint(1, 40)
+    for line in process.stdout:
+        if not _asks(line):
+            continue
+        if len(given) == enough:
+            break
+        given.append(commands[len(given)])
+        process.stdin.write(given[-1] + "\n")
+        process.stdin.flush()
+    heard = given.count("done")
+    process.stdin.write(commands[enough] + "\n")
+    process.stdin.flush()
+    time.sleep(chance.random() / 100)
+    process.kill()
+    rest, _ = process.communicate()
+    heard += commands[enough] == "done" and any(map(_asks, rest.splitlines()))
+    again = run(home, "resume", "--text")
+    assert again.returncode == 0, again.stderr
+    assert _asks(again.stdout)
+    kept = re.findall(r"step (\d+) of", run(home, "sessions").stdout)
+    return heard, int(kept[0])
+
+
+def _asks(line: str) -> bool:
+    """Say whether a printed line waits for a step or a count."""
+    return ": shaft" in line or "How many" in line

@@ -1,0 +1,216 @@
+"""The real command from the outside: pipes, a pseudo-terminal, sound files and kills."""
+
+from __future__ import annotations
+
+import random
+import re
+import signal
+import time
+from typing import TYPE_CHECKING
+
+import pytest
+from front_door import PLANS, kill_and_resume, run, start, terminal, walk_commands
+
+from companion.audio import wav
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+FIRST_TRY = PLANS / "first-try.toml"
+STRIPED = PLANS / "striped-towels.toml"
+
+
+def test_piped_commands_walk_forwards_and_back(tmp_path: Path) -> None:
+    """Done twice and back once leaves the weaver at end 2, and the place is kept."""
+    result = run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done", "done", "back"])
+    assert result.returncode == 0
+    assert result.stderr == ""
+    calls = [line for line in result.stdout.splitlines() if re.search(r"\bEnd \d+:", line)]
+    assert [re.findall(r"End (\d+): shaft (\d), dent (\d+)\.", line)[0] for line in calls] == [
+        ("1", "1", "1"),
+        ("2", "2", "2"),
+        ("3", "3", "3"),
+        ("2", "2", "2"),
+    ]
+    assert "Your place is kept" in result.stdout
+
+
+def test_a_second_run_goes_on_where_the_first_ended(tmp_path: Path) -> None:
+    """A walk that was left is taken up again without being asked for."""
+    run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done"] * 3)
+    again = run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done"])
+    assert "End 4: shaft 4, dent 4." in again.stdout
+    assert "End 5: shaft 1, dent 5." in again.stdout
+    assert run(tmp_path, "sessions").stdout.count("First try") == 1
+
+
+def test_new_begins_another_session(tmp_path: Path) -> None:
+    """With --new the first walk stays as it was."""
+    run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done"] * 3)
+    fresh = run(tmp_path, "thread", FIRST_TRY, "--text", "--new", lines=[])
+    assert "End 1: shaft 1, dent 1." in fresh.stdout
+    listed = run(tmp_path, "sessions").stdout
+    assert "step 3 of 40" in listed
+    assert "step 0 of 40" in listed
+
+
+def test_a_plan_of_300_ends_is_heard_whole(tmp_path: Path) -> None:
+    """Every printed callout of a whole walk is one stretch of sound in the file, and no more."""
+    out = tmp_path / "heard.wav"
+    commands = walk_commands(tmp_path, STRIPED)
+    assert commands.count("done") == 300
+    result = run(tmp_path, "thread", STRIPED, "--audio-out", out, lines=commands)
+    assert result.returncode == 0
+    assert "300 ends in" in result.stdout
+    printed = result.stdout.splitlines()
+    spoken = [label for label in wav.labels(out) if label.text.startswith("line: ")]
+    assert len(printed) == len(spoken)
+    assert len(printed) == len(wav.segments(wav.read(out)))
+    steps = [label for label in spoken if re.search(r"\b[Ee]nd .*: shaft .*, dent ", label.text)]
+    assert len(steps) == 300
+
+
+def test_a_wrong_count_holds_the_walk_until_it_is_mended(tmp_path: Path) -> None:
+    """At a boundary nothing goes on before the count is right, and the difference is named."""
+    lines = [*["done"] * 8, "count 7", "done", "rewind 8", "done", "count 8", "done"]
+    result = run(tmp_path, "thread", FIRST_TRY, "--text", lines=lines)
+    before, after = result.stdout.split("Group 1 holds 7 ends, but 8 are planned: 1 too few.")
+    assert "End 9: shaft" not in before
+    assert after.count("End 8: shaft") == 1
+    assert "End 10: shaft" in after
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_kill_at_any_moment_loses_no_confirmed_end(tmp_path: Path, seed: int) -> None:
+    """After SIGKILL the walk goes on at or after the last step that was acknowledged."""
+    commands = walk_commands(tmp_path, STRIPED)
+    acknowledged, present = kill_and_resume(tmp_path, STRIPED, commands, random.Random(seed))
+    # One command may have been committed whose callout never came out.
+    assert present in {acknowledged, acknowledged + 1}
+
+
+def test_a_terminal_takes_single_keys(tmp_path: Path) -> None:
+    """In a terminal Enter confirms, b goes back, and a line begun with a colon is taken whole."""
+    walk = terminal(tmp_path, "thread", FIRST_TRY, "--text")
+    walk.expect_exact("End 1: shaft 1, dent 1.")
+    walk.send("\r")
+    walk.expect_exact("End 2: shaft 2, dent 2.")
+    time.sleep(0.4)
+    walk.send("b")
+    walk.expect_exact("End 1: shaft 1, dent 1.")
+    time.sleep(0.4)
+    walk.send(":where am i\r")
+    walk.expect_exact("40 steps in all")
+    time.sleep(0.4)
+    walk.send(":stop\r")
+    walk.expect_exact("companion resume")
+    walk.expect_exact("\n")
+    walk.wait()
+    assert walk.exitstatus == 0
+
+
+def test_ctrl_c_keeps_the_place(tmp_path: Path) -> None:
+    """An interrupt ends the sitting in good order."""
+    walk = terminal(tmp_path, "thread", FIRST_TRY, "--text")
+    walk.expect_exact("End 1: shaft 1, dent 1.")
+    walk.send(" ")
+    walk.expect_exact("End 2: shaft 2, dent 2.")
+    walk.sendintr()
+    walk.expect_exact("Your place is kept")
+    walk.wait()
+    assert "step 1 of 40" in run(tmp_path, "sessions").stdout
+
+
+def test_the_end_signal_keeps_the_place(tmp_path: Path) -> None:
+    """SIGTERM ends the sitting as Ctrl-C does, and the record is closed in good order."""
+    process = start(tmp_path, "thread", FIRST_TRY, "--text")
+    assert process.stdout is not None
+    for line in process.stdout:
+        if "End 1:" in line:
+            process.send_signal(signal.SIGTERM)
+            break
+    rest, _ = process.communicate(timeout=30)
+    assert "Your place is kept" in rest
+    assert "close" in run(tmp_path, "log").stdout
+
+
+def test_two_walks_of_one_session_are_refused(tmp_path: Path) -> None:
+    """The second process is told who walks the session, and changes nothing."""
+    process = start(tmp_path, "thread", FIRST_TRY, "--text")
+    assert process.stdout is not None
+    for line in process.stdout:
+        if "End 1:" in line:
+            break
+    second = run(tmp_path, "resume", "--text", lines=["done"])
+    process.kill()
+    process.communicate()
+    assert second.returncode == 2
+    assert str(process.pid) in second.stderr
+    assert "already being walked" in second.stderr
+
+
+def test_a_plan_that_changed_is_not_walked_unasked(tmp_path: Path) -> None:
+    """The old plan goes on from the session; the new one needs --new."""
+    plan = tmp_path / "band.toml"
+    plan.write_text(FIRST_TRY.read_text(encoding="utf-8"), encoding="utf-8")
+    run(tmp_path, "thread", plan, "--text", lines=["done", "done"])
+    changed = plan.read_text(encoding="utf-8").replace("First try", "Second try")
+    plan.write_text(changed, encoding="utf-8")
+    refused = run(tmp_path, "thread", plan, "--text", lines=["done"])
+    assert refused.returncode == 2
+    assert "has changed since" in refused.stderr
+    resumed = run(tmp_path, "resume", "--text", lines=[])
+    assert "has changed since" in resumed.stdout
+    assert "End 3: shaft 3, dent 3." in resumed.stdout
+    assert "End 1:" in run(tmp_path, "thread", plan, "--text", "--new").stdout
+
+
+def test_log_and_export_tell_what_was_done(tmp_path: Path) -> None:
+    """Each command stands in the log and in the CSV, with who gave it."""
+    run(tmp_path, "thread", FIRST_TRY, "--text", "--weaver", "Mara", lines=["done", "hullo"])
+    logged = run(tmp_path, "log").stdout
+    assert '"done", line by Mara' in logged
+    assert 'refused "hullo"' in logged
+    exported = run(tmp_path, "export").stdout.splitlines()
+    assert exported[0].startswith("number,at,stage,kind")
+    assert any(",command,line,done,1,40,Mara," in row for row in exported)
+    assert run(tmp_path, "export", "--to", tmp_path / "a.csv").returncode == 0
+    again = run(tmp_path, "export", "--to", tmp_path / "a.csv")
+    assert again.returncode == 2
+    assert "exists already" in again.stderr
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("check", "no-such.toml"), "no-such.toml"),
+        (("check", "."), "."),
+        (("resume", "nothing"), "nothing"),
+        (("thread", "no-such.toml"), "no-such.toml"),
+        (("resume",), "no sessions yet"),
+    ],
+)
+def test_mistakes_are_one_clear_report(
+    tmp_path: Path, arguments: tuple[str, ...], told: str
+) -> None:
+    """What cannot be used is named on standard error, exit code 2, no traceback."""
+    result = run(tmp_path, *arguments)
+    assert result.returncode == 2
+    assert told in result.stderr
+    assert "Traceback" not in result.stderr
+    assert result.stdout == ""
+
+
+def test_doctor_names_every_part(tmp_path: Path) -> None:
+    """Voice, loudspeaker, keys, pedal and journal each get a line with a state."""
+    lines = run(tmp_path, "doctor").stdout.splitlines()
+    parts = {line.split(":")[0] for line in lines}
+    assert parts >= {"Voice", "Loudspeaker", "Keys", "Pedal", "Journal"}
+    assert all(re.match(r"[^:]+: (works|missing|not set up)\. ", line) for line in lines)
+
+
+def test_without_a_loudspeaker_the_walk_goes_on(tmp_path: Path) -> None:
+    """A missing device is told in one line, and every command still works."""
+    result = run(tmp_path, "thread", FIRST_TRY, lines=["done", "done"])
+    assert result.returncode == 0
+    assert "End 3: shaft 3, dent 3." in result.stdout
