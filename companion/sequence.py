@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.dressing.spread import space_of_each
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from companion.dressing.dressing import Dressing, End
 
@@ -103,10 +104,7 @@ def stage(dressing: Dressing, name: StageName, chunk: int = 1) -> Stage:
     """
     if chunk < 1:
         raise ValueError(f"expected one end or more in a step, not {chunk}")
-    if name == "sley":
-        handfuls, names = _dents(dressing)
-    else:
-        handfuls, names = _heddles(dressing, chunk), [group.name for group in dressing.groups]
+    handfuls = _dents(dressing) if name == "sley" else _heddles(dressing, chunk)
     if name != "thread":
         handfuls = _with_floating(dressing, handfuls)
     steps = tuple(_steps(dressing, handfuls, has_reed=name != "thread"))
@@ -115,7 +113,7 @@ def stage(dressing: Dressing, name: StageName, chunk: int = 1) -> Stage:
         title=_TITLES[name],
         counted="dents" if name == "sley" else "ends",
         steps=steps,
-        groups=_step_groups(steps, names, len if name == "sley" else _ends_in),
+        groups=_dent_groups(steps) if name == "sley" else _end_groups(steps, dressing),
         unit_names=tuple(unit.name for unit in dressing.draft.units),
         start=" ".join(_start(dressing, name)),
     )
@@ -129,19 +127,24 @@ class _Handful(NamedTuple):
     group: int
 
 
-def _heddles(dressing: Dressing, chunk: int) -> list[_Handful]:
-    """Return the ends heddle by heddle, or a chunk of them at a time."""
-    heddles = [tuple(ends) for _, ends in groupby(dressing.ends, key=lambda end: end.place)]
-    runs: list[tuple[End, ...]] = []
-    for ends in heddles:
-        if runs and _joins(runs[-1], ends, chunk):
-            runs[-1] += ends
-        else:
-            runs.append(ends)
-    return [_Handful(run, tuple(end.dent for end in run), run[0].group) for run in runs]
+def _handful(ends: Iterable[End], group: int) -> _Handful:
+    held = tuple(ends)
+    return _Handful(held, tuple([end.dent for end in held]), group)
 
 
-def _joins(run: tuple[End, ...], ends: tuple[End, ...], chunk: int) -> bool:
+def _heddles(dressing: Dressing, chunk: int) -> Iterator[_Handful]:
+    """Yield the ends heddle by heddle, or a chunk of them at a time."""
+    run: list[End] = []
+    for _, heddle in groupby(dressing.ends, key=attrgetter("place")):
+        ends = list(heddle)
+        if run and not _joins(run, ends, chunk):
+            yield _handful(run, run[0].group)
+            run = []
+        run += ends
+    yield _handful(run, run[0].group)
+
+
+def _joins(run: Sequence[End], ends: Sequence[End], chunk: int) -> bool:
     return (
         len(run) < chunk
         and len(ends) == 1
@@ -151,24 +154,18 @@ def _joins(run: tuple[End, ...], ends: tuple[End, ...], chunk: int) -> bool:
     )
 
 
-def _is_doubled(ends: tuple[End, ...]) -> bool:
+def _is_doubled(ends: Sequence[End]) -> bool:
     return len(ends) > 1 and ends[0].place == ends[1].place
 
 
-def _dents(dressing: Dressing) -> tuple[list[_Handful], list[str]]:
-    """Return the ends dent by dent, and the names of the groups of about an inch they form."""
-    size, floating = _dents_together(dressing), dressing.sley.floating
-    handfuls: list[_Handful] = []
-    names: list[str] = []
-    stretch = -1
-    for dent, ends in groupby(dressing.ends, key=lambda end: end.dent):
-        if (dent - floating - 1) // size != stretch:
-            stretch = (dent - floating - 1) // size
-            first = stretch * size + floating + 1
-            names.append(f"dents {first} to {first + size - 1}")
-        held = tuple(ends)
-        handfuls.append(_Handful(held, (dent,) * len(held), len(names)))
-    return handfuls, names
+def _dents(dressing: Dressing) -> Iterator[_Handful]:
+    """Yield the ends dent by dent, in groups of about an inch of reed."""
+    size, first = _dents_together(dressing), dressing.sley.floating + 1
+    held = (tuple(ends) for _, ends in groupby(dressing.ends, key=attrgetter("dent")))
+    stretches = groupby(held, key=lambda ends: (ends[0].dent - first) // size)
+    for number, (_, runs) in enumerate(stretches, start=1):
+        for ends in runs:
+            yield _handful(ends, number)
 
 
 def _dents_together(dressing: Dressing) -> int:
@@ -178,13 +175,16 @@ def _dents_together(dressing: Dressing) -> int:
     return inch if order > inch else order * round(Fraction(inch, order))
 
 
-def _with_floating(dressing: Dressing, handfuls: list[_Handful]) -> list[_Handful]:
+def _with_floating(dressing: Dressing, handfuls: Iterable[_Handful]) -> Iterator[_Handful]:
     """Put the floating selvedges at both edges, in the first and the last group."""
-    floating, dents = dressing.sley.floating, len(dressing.sley.counts)
-    first, last = handfuls[0].group, handfuls[-1].group
-    before = [_Handful((), (dent,), first) for dent in range(1, floating + 1)]
-    after = [_Handful((), (dent,), last) for dent in range(dents - floating + 1, dents + 1)]
-    return [*before, *handfuls, *after]
+    floating, dents, group = dressing.sley.floating, len(dressing.sley.counts), 1
+    for dent in range(1, floating + 1):
+        yield _Handful((), (dent,), group)
+    for handful in handfuls:
+        group = handful.group
+        yield handful
+    for dent in range(dents - floating + 1, dents + 1):
+        yield _Handful((), (dent,), group)
 
 
 def _steps(dressing: Dressing, handfuls: Iterable[_Handful], *, has_reed: bool) -> Iterator[Step]:
@@ -196,7 +196,7 @@ def _steps(dressing: Dressing, handfuls: Iterable[_Handful], *, has_reed: bool) 
             number=number,
             first_end=ends[0].number if ends else 0,
             last_end=ends[-1].number if ends else 0,
-            shafts=tuple(end.shaft for end in ends),
+            shafts=tuple([end.shaft for end in ends]),
             dents=dents if has_reed else (),
             empty_dents=max(0, dents[0] - dent - 1) if has_reed else 0,
             colour=colour,
@@ -209,23 +209,32 @@ def _steps(dressing: Dressing, handfuls: Iterable[_Handful], *, has_reed: bool) 
         dent = dents[-1]
 
 
-def _colour(ends: tuple[End, ...]) -> str:
+def _colour(ends: Sequence[End]) -> str:
+    if len(ends) == 1:
+        return ends[0].colour
     return " and ".join(dict.fromkeys(end.colour for end in ends if end.colour))
 
 
-def _ends_in(steps: list[Step]) -> int:
-    return sum(len(step.shafts) for step in steps)
+def _end_groups(steps: Iterable[Step], dressing: Dressing) -> tuple[StepGroup, ...]:
+    groups = []
+    for group, members in zip(dressing.groups, _by_group(steps), strict=True):
+        ends = group.last - group.first + 1
+        first, last = members[0].number, members[-1].number
+        groups.append(StepGroup(group.number, group.name, first, last, ends))
+    return tuple(groups)
 
 
-def _step_groups(
-    steps: Iterable[Step], names: list[str], expected: Callable[[list[Step]], int]
-) -> tuple[StepGroup, ...]:
-    return tuple(
-        StepGroup(number, names[number - 1], held[0].number, held[-1].number, expected(held))
-        for number, held in (
-            (number, list(members)) for number, members in groupby(steps, lambda step: step.group)
-        )
-    )
+def _dent_groups(steps: Iterable[Step]) -> tuple[StepGroup, ...]:
+    groups = []
+    for number, members in enumerate(_by_group(steps), start=1):
+        first, last = members[0], members[-1]
+        name = f"dents {first.dents[0]} to {last.dents[0]}"
+        groups.append(StepGroup(number, name, first.number, last.number, len(members)))
+    return tuple(groups)
+
+
+def _by_group(steps: Iterable[Step]) -> Iterator[list[Step]]:
+    return (list(members) for _, members in groupby(steps, key=attrgetter("group")))
 
 
 def _start(dressing: Dressing, name: StageName) -> Iterator[str]:
@@ -268,4 +277,4 @@ def _floating(dressing: Dressing, name: StageName) -> Iterator[str]:
         yield "Leave the floating selvedge at each edge out of the heddles."
     elif number:
         what = "A floating selvedge comes" if number == 1 else f"{number} floating selvedges come"
-        yield f"{what} first, and again at the very end: one to a dent, and in none of the heddles."
+        yield f"{what} first and the same last: one to a dent, and in none of the heddles."

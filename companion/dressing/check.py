@@ -8,7 +8,7 @@ from companion.dressing import groups, measures, raddle, sley
 from companion.dressing.heddles import heddles, spare_moves
 from companion.dressing.warp import ends_in_heddles
 from companion.errors import Problem
-from companion.plan.ends import sett_per_inch
+from companion.plan.ends import CM_PER_INCH, sett_per_inch
 from companion.plan.fault import Fault
 from companion.plan.locate import Locator
 from companion.plan.named import find_named
@@ -56,13 +56,13 @@ def _reed(plan: Plan) -> Iterator[Fault]:
 def _written_sett(plan: Plan) -> Iterator[Fault]:
     planned, made = sett_per_inch(plan.file.warp), sley.made_sett(plan)
     if abs(made - planned) * NEAR_SETT > planned:
-        key = "ends_per_cm" if plan.file.warp.ends_per_cm is not None else "ends_per_inch"
-        gauge = measures.sett_in_units(plan.file, made)
+        is_metric = plan.file.warp.ends_per_cm is not None
+        key = "ends_per_cm" if is_metric else "ends_per_inch"
         yield Fault(
             ("reed", "sley"),
             f"expected an order that makes {measures.sett_in_units(plan.file, planned)}, but "
-            f"{plan.file.reed.sley} in this reed makes {gauge}",
-            f"Set {key} to {gauge.removesuffix(' ends per cm').removesuffix(' ends per inch')}, "
+            f"{plan.file.reed.sley} in this reed makes {measures.sett_in_units(plan.file, made)}",
+            f"Write {key} = {measures.as_written(made / CM_PER_INCH if is_metric else made)}, "
             "change the order, or leave sley out to have it computed",
         )
 
@@ -137,11 +137,15 @@ def _heddles(plan: Plan) -> Iterator[Fault]:
 
 
 def _more_heddles(row: ShaftHeddles, moves: list[Move]) -> str:
-    mend = f"Add {row.short} heddles to shaft {row.shaft}"
+    mend = f"Add {row.short} to shaft {row.shaft}"
     if not moves:
         return mend
     rest = row.short - sum(move.number for move in moves)
-    spare = " and ".join(f"{move.number} spare ones from shaft {move.from_shaft}" for move in moves)
+    first, *others = moves
+    spare = (
+        f"{first.number} spare heddle{'s'[: first.number > 1]} from shaft {first.from_shaft}"
+        + "".join(f" and {move.number} from shaft {move.from_shaft}" for move in others)
+    )
     return f"{mend}, or move {spare}" + (f" and add {rest}" if rest else "")
 
 

@@ -43,6 +43,14 @@ def plain(value: Fraction) -> str:
     return text if value * 100 == hundredths else f"about {text}"
 
 
+def as_written(value: Fraction) -> str:
+    """Return a figure as a plan file takes it, exactly: 15, 12.5 or "16 2/3"."""
+    if (value * 100).denominator == 1:
+        return plain(value)
+    whole, rest = divmod(value, 1)
+    return f'"{whole} {rest}"' if whole else f'"{rest}"'
+
+
 def in_units(file: PlanFile, length: Fraction) -> str:
     """Return a length given in inches in the plan's own units, "24 inches" or "61 cm"."""
     if file.units == "metric":

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from companion.dressing import heddles, sley
+from companion.dressing.warp import ends_in_heddles
+from companion.plan.ends import asked_ends
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,10 +22,19 @@ def notes(plan: Plan, rows: Sequence[ShaftHeddles]) -> tuple[str, ...]:
     """Return every note, each a sentence fit to be spoken."""
     return (
         *(f"{note}." for note in plan.notes),
+        *_width(plan),
         *sley.notes(plan),
         *heddles.notes(plan, rows),
         *_loom(plan.file.loom),
     )
+
+
+def _width(plan: Plan) -> list[str]:
+    """Return a note where whole passes of the threading fill less than the width asked for."""
+    asked, there = asked_ends(plan.file), ends_in_heddles(plan)
+    if asked in {None, there}:
+        return []
+    return [f"The width asked for takes {asked} ends; whole passes of the threading hold {there}."]
 
 
 def _loom(loom: Loom) -> list[str]:
