@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -149,8 +149,8 @@ def _error(source: str, text: str, faults: Sequence[Fault], wif: _Wif) -> PlanEr
         for path, fault, mend in faults
     ]
     found += [
-        (locator.line(("draft",)), Problem(f"{named}, {place}", fault, mend))
-        for place, fault, mend in ((each.place, each.fault, each.mend) for each in wif.problems)
+        (locator.line(("draft",)), replace(each, place=f"{named}, {each.place}"))
+        for each in wif.problems
     ]
     problems = [problem for _, problem in sorted(found, key=lambda each: each[0])]
     if left_out := len(problems[MAX_TOLD:]):
@@ -167,19 +167,21 @@ def _draft_text(folder: Path, name: str) -> str:
 
 def _bytes(path: Path, name: str, most: int) -> bytes:
     """Return a file's bytes; what is wrong with the file is the one problem."""
-    mend = "Check the name and the folder"
+    mend, shown = "Check the name and the folder", quoted(path.name)
     try:
         if path.is_dir():
-            raise _unread(name, "expected a file, not a folder", "Name the file inside the folder")
+            raise _unread(
+                name, f"expected a file, and {shown} is a folder", "Name the file inside the folder"
+            )
         if not path.exists():
-            raise _unread(name, "expected a file, and there is none by this name", mend)
+            raise _unread(name, f"expected the file {shown}, and there is none", mend)
         if not path.is_file():
-            raise _unread(name, "expected a file, not a device or a pipe", mend)
+            raise _unread(name, f"expected a file, and {shown} is a device or a pipe", mend)
         with path.open("rb") as file:
             data = file.read(most + 1)
     except (OSError, ValueError) as error:  # ValueError: a name with a null character
         said = getattr(error, "strerror", None) or "the name cannot be a file's"
-        raise _unread(name, f"expected a file that can be read: {said}", mend) from None
+        raise _unread(name, f"expected to read the file {shown}: {said}", mend) from None
     if len(data) > most:
         fault = f"expected at most {most // 1_000_000} million bytes, and there are more"
         raise _unread(name, fault, "Check that this is the right file")

@@ -1,0 +1,95 @@
+"""The demo plans read without a problem and are what their README says."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from itertools import groupby, pairwise
+from pathlib import Path
+
+import pytest
+
+from companion.plan.named import find_named
+from companion.plan.reader import Plan, read_plan
+
+FOLDER = Path(__file__).parent.parent / "plans"
+PATHS = sorted(FOLDER.glob("*.toml"))
+README = (FOLDER / "README.md").read_text(encoding="utf-8")
+
+
+def plan(name: str) -> Plan:
+    """Return a demo plan."""
+    return read_plan(FOLDER / f"{name}.toml")
+
+
+@pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
+def test_a_demo_plan_reads_and_says_it_is_invented(path: Path) -> None:
+    """Each is complete, speaks of invented data and has a name in kebab case."""
+    read = read_plan(path)
+    assert len(read.draft.shafts) == len(read.draft.colours)
+    assert max(read.draft.shafts) <= read.file.loom.shafts
+    assert "Invented data." in read.text
+    assert re.fullmatch(r"[a-z]+(-[a-z]+)*", path.stem)
+    assert read.notes == ()
+
+
+@pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
+def test_a_demo_plan_has_heddles_enough(path: Path) -> None:
+    """A demo must not begin with a shortage."""
+    read = read_plan(path)
+    needed = Counter(read.draft.shafts)
+    have = read.file.loom.heddles or ()
+    assert len(have) == read.file.loom.shafts
+    assert all(needed[shaft] <= number for shaft, number in enumerate(have, 1))
+
+
+def test_the_readme_lists_every_plan_and_no_other() -> None:
+    """A plan added or taken out shows here."""
+    listed = re.findall(r"^\| `([a-z-]+\.toml)` \|", README, flags=re.MULTILINE)
+    assert sorted(listed) == [path.name for path in PATHS]
+
+
+def test_the_first_try_has_forty_ends_in_a_straight_draw() -> None:
+    """Small enough for a first walk."""
+    assert plan("first-try").draft.shafts == (1, 2, 3, 4) * 10
+
+
+def test_the_towels_have_three_hundred_ends_and_stripes_that_come_to_them() -> None:
+    """White edges of 36 and seven blue stripes of 12."""
+    draft = plan("striped-towels").draft
+    assert len(draft.shafts) == len(draft.colours) == 300
+    runs = [(colour, len(list(ends))) for colour, ends in groupby(draft.colours)]
+    assert [run for run in runs if run[0] == "blue"] == [("blue", 12)] * 7
+    assert (runs[0], runs[-1]) == (("white", 36), ("white", 36))
+
+
+def test_the_runner_is_symmetric_about_its_middle_end() -> None:
+    """Points of 14 ends and one to balance, 337 in all."""
+    shafts = plan("point-runner").draft.shafts
+    assert len(shafts) == 24 * 14 + 1
+    assert shafts == shafts[::-1]
+
+
+def test_the_scarf_breaks_its_twill_line_every_eight_ends() -> None:
+    """228 ends in 224 heddles, the herringbone fourteen times over."""
+    read = plan("herringbone-scarf")
+    herringbone = find_named("herringbone 4")
+    assert herringbone is not None
+    assert read.draft.shafts == herringbone.shafts * 14
+    assert set(read.draft.colours) == {"heather grey", "moss green"}
+
+
+def test_the_napkins_speak_their_blocks_by_letter() -> None:
+    """Width times sett is 235 ends, and blocks A and B keep their letters."""
+    read = plan("lace-napkins")
+    assert len(read.draft.shafts) == 235
+    assert Counter(unit.name for unit in read.draft.units)["block A"] == 16
+
+
+def test_the_lattice_alternates_odd_and_even_throughout() -> None:
+    """The draft is read from its WIF file with two colours, a tie-up and a treadling."""
+    read = plan("lattice-scarf")
+    assert all((one + other) % 2 for one, other in pairwise(read.draft.shafts))
+    assert read.draft.shafts == read.draft.shafts[::-1]
+    assert (len(read.draft.treadles), len(read.draft.picks)) == (8, 14)
+    assert len(set(read.draft.colours)) == 2
