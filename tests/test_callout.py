@@ -188,13 +188,13 @@ def test_the_wording_of_steps() -> None:
     assert call(Made((2, 3, 4, 3)), "thread") == "Ends 37 to 40: shafts 2, 3, 4, 3."
     assert (
         call(Made((2, 3), empty_dents=1), "thread-and-sley")
-        == "Leave 1 dent empty. Ends 37 to 38: shafts 2, 3, dents 38 to 39."
+        == "Leave 1 dent empty. Ends 37 and 38: shafts 2, 3, dents 38 and 39."
     )
     assert (
         call(Made((4, 4), is_doubled=True), "thread")
-        == "Ends 37 to 38 together in one heddle: shaft 4."
+        == "Ends 37 and 38 together in one heddle: shaft 4."
     )
-    assert call(Made((1, 2)), "sley") == "Dent 2: ends 37 to 38, shafts 1, 2."
+    assert call(Made((1, 2)), "sley") == "Dent 2: ends 37 and 38, shafts 1, 2."
     assert call(Made(()), "thread-and-sley") == "Floating selvedge: dent 37, in the reed alone."
 
 
@@ -237,7 +237,7 @@ def test_names_that_are_commands_are_spelled() -> None:
     message = m.GroupStart(1, 2, "back")
     assert render(message, Style()).text == "Group 1 of 2, back."
     assert render(message, Style()).spoken == "Group one of two, b a c k."
-    assert speak("repeat 3", Style()) == "round three"
+    assert speak("Repeat 3", Style()) == "Pattern three"
     assert speak("Now go, back to 3", Style()) == "Now g o, b a c k to three"
 
 

@@ -67,9 +67,9 @@ def test_at_least_twenty_changes_can_be_undone() -> None:
 
 
 def test_a_long_reason_is_cut() -> None:
-    """A reason is kept up to a length, so that a record stays small."""
+    """A reason is kept up to a length and without marks that cannot be written."""
     state = State.from_json(json.dumps(_saved()))
-    state = _walk(state, Command(Kind.ACCEPT, text="x" * 500), Command(Kind.YES))
+    state = _walk(state, Command(Kind.ACCEPT, text="\udc80\n" + "x" * 500), Command(Kind.YES))
     assert state.overrides[0].reason == "x" * REASON_LENGTH
 
 

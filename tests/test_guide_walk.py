@@ -148,7 +148,13 @@ TABLE = [
     ("faster", ["<rate +1>", "Quicker from here on."]),
     (
         "stop",
-        ["Your place is kept: 4 of 12 steps confirmed. To go on: companion resume", "<leave>"],
+        [
+            (
+                "Your place is kept: 4 of 12 steps confirmed. Start the companion with this plan "
+                "once more to go on from it. (companion resume)"
+            ),
+            "<leave>",
+        ],
     ),
 ]
 
@@ -270,8 +276,8 @@ def test_dents_are_counted_when_sleying() -> None:
     """Sleying counts the dents that hold ends; ends or empty dents counted instead are named."""
     dents = [Made((1, 2)), Made((3, 4), empty_dents=1), Made((1, 2))]
     weaver = Weaver(make_stage("sley", [("", dents)]))
-    assert weaver.heard[-1] == "Dent 1: ends 1 to 2, shafts 1, 2."
-    assert weaver.say("done")[1] == "Leave 1 dent empty. Dent 3: ends 3 to 4, shafts 3, 4."
+    assert weaver.heard[-1] == "Dent 1: ends 1 and 2, shafts 1, 2."
+    assert weaver.say("done")[1] == "Leave 1 dent empty. Dent 3: ends 3 and 4, shafts 3, 4."
     assert weaver.say("done", "done")[1] == "Group 1 is complete. How many dents hold ends?"
     assert "Likely causes: a dent left empty included;" in weaver.say("4")[1]
     assert "Likely causes: the ends given instead of the dents;" in weaver.say("6")[1]
@@ -314,7 +320,7 @@ def test_rewinding_when_sleying_finds_the_dent() -> None:
     """An end stands for the dent that holds it."""
     stage = make_stage("sley", [("", [Made((1, 2)), Made((3, 4)), Made((1, 2))])])
     weaver = Weaver(stage)
-    assert weaver.say("done", "done", "rewind 4")[-1] == "Dent 2: ends 3 to 4, shafts 3, 4."
+    assert weaver.say("done", "done", "rewind 4")[-1] == "Dent 2: ends 3 and 4, shafts 3, 4."
 
 
 @pytest.mark.parametrize(
@@ -420,7 +426,7 @@ def test_shafts_felt_are_compared_with_the_plan() -> None:
     ]
     assert weaver.say("1 2 3 4") == [
         "<confirm>",
-        "Ends 1 to 4 are as planned.",
+        "As planned: ends 1 to 4.",
         "Group 1 is complete. How many ends are in heddles?",
     ]
     assert weaver.say("1 2 3 4 1")[1] == "The plan ends here with end 4; shaft 1 is one more."
@@ -432,7 +438,7 @@ def test_shafts_felt_while_reading_move_it_on() -> None:
     weaver.say(*["done"] * 4, "read back")
     assert weaver.say("one two") == [
         "<confirm>",
-        "Ends 1 to 2 are as planned.",
+        "As planned: ends 1 and 2.",
         "End 3: shaft 3, dent 3.",
     ]
     assert weaver.say("four")[1] == "End 3: shaft 3 is planned, you feel shaft 4."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from companion.callout.steps import describe, number_counted, number_of
+from companion.callout.steps import describe, number_counted, number_of, sentence, span
 from companion.guide.terms import CauseKind
 
 if TYPE_CHECKING:
@@ -113,9 +113,7 @@ def reading_start(message: ReadingStart) -> str:
 
 def felt_right(message: FeltRight) -> str:
     """Return the answer to shafts felt as planned."""
-    if message.first_end == message.last_end:
-        return f"End {message.first_end} is as planned."
-    return f"Ends {message.first_end} to {message.last_end} are as planned."
+    return sentence(f"as planned: {span('end', message.first_end, message.last_end)}")
 
 
 def felt_wrong(message: FeltWrong) -> str:

@@ -55,7 +55,7 @@ def _hint(message: m.Message, language: str) -> str:
     if isinstance(message, m.Paused):
         return f"({spoken_form(Kind.RESUME, language)} goes on.)"
     if isinstance(message, m.Goodbye):
-        return "To go on: companion resume"
+        return "(companion resume)"
     return ""
 
 

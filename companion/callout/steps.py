@@ -21,6 +21,13 @@ def number_counted(count: int, counted: Counted) -> str:
     return number_of(count, counted[:-1])
 
 
+def span(noun: str, first: int, last: int) -> str:
+    """Return a run of numbered things, "end 1", "ends 1 and 2" or "ends 1 to 4"."""
+    if first == last:
+        return f"{noun} {first}"
+    return f"{noun}s {first} {'and' if last == first + 1 else 'to'} {last}"
+
+
 def sentence(text: str) -> str:
     """Return text with a capital at its start and a full stop at its end."""
     return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
@@ -60,9 +67,7 @@ def describe(step: Step, counted: Counted) -> str:
 
 
 def _ends(step: Step) -> str:
-    if step.first_end == step.last_end:
-        return f"end {step.first_end}"
-    return f"ends {step.first_end} to {step.last_end}"
+    return span("end", step.first_end, step.last_end)
 
 
 def _shafts(shafts: tuple[int, ...]) -> str:
@@ -74,9 +79,9 @@ def _shafts(shafts: tuple[int, ...]) -> str:
 
 def _dents(dents: tuple[int, ...]) -> str:
     """Return the dents of successive ends, as a run where each holds one end."""
-    if len(set(dents)) <= 1:
-        return f"dent {dents[0]}" if dents else ""
-    if dents == tuple(range(dents[0], dents[-1] + 1)):
-        return f"dents {dents[0]} to {dents[-1]}"
+    if not dents:
+        return ""
+    if len(set(dents)) == 1 or dents == tuple(range(dents[0], dents[-1] + 1)):
+        return span("dent", dents[0], dents[-1])
     held = ((dent, len(list(ends))) for dent, ends in groupby(dents))
     return ", ".join(f"{ends} in dent {dent}" for dent, ends in held)

@@ -194,7 +194,8 @@ def _group_by_touch(message: WelcomeBack) -> str:
 def goodbye(message: Goodbye) -> str:
     """Return the parting line."""
     return (
-        f"Your place is kept: {message.confirmed} of {number_of(message.steps, 'step')} confirmed."
+        f"Your place is kept: {message.confirmed} of {number_of(message.steps, 'step')} confirmed. "
+        "Start the companion with this plan once more to go on from it."
     )
 
 

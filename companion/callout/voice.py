@@ -34,12 +34,17 @@ def speak(text: str, style: Style, *, is_help: bool = False) -> str:
     Ranges are said with "through", since "to" sounds like "two". Whatever in a plan's own names
     is a command is spelled, because the microphone may hear the loudspeaker; help alone is not.
     """
-    words = re.sub(r"\brepeat (?=\d)", "round ", text, flags=re.IGNORECASE)
+    words = re.sub(r"\b(r)epeat (?=\d)", _pattern, text, flags=re.IGNORECASE)
     words = re.sub(r"(\d) to (?=\d)", r"\1 through ", words)
     words = re.sub(r"[0-9]+", lambda found: f" {_number(found[0], style)} ", words)
     words = re.sub(r"\s+(?=[.,:;?!)\]])|,\s*(?=[.,:;?!])", "", words)
     words = " ".join(words.split())
     return words if is_help else guarded(words, style.language)
+
+
+def _pattern(found: re.Match[str]) -> str:
+    """Return the word that stands for a numbered repeat, which is a command by itself."""
+    return "Pattern " if found[1] == "R" else "pattern "
 
 
 def _number(digits: str, style: Style) -> str:

@@ -180,7 +180,7 @@ def _unasked(state: State, _command: Command, stage: Stage) -> Outcome:
 def _ask_accept(state: State, command: Command, stage: Stage) -> Outcome:
     if state.base is not Mode.HELD:
         return refused(state, stage, Refusal.NOTHING_HELD)
-    reason = command.text[:REASON_LENGTH]
+    reason = "".join(mark for mark in command.text if mark.isprintable())[:REASON_LENGTH]
     after = replace(state, reading=None, question=Command(Kind.ACCEPT, text=reason))
     return Outcome(after, (Tone("confirm"), Say(present(after, stage))), is_accepted=True)
 
