@@ -79,12 +79,12 @@ class Recogniser(Protocol):
         """Return what would keep it from working here, one plain line each; empty if ready."""
         ...
 
-    def expect(self, vocabulary: Vocabulary) -> None:
-        """From the next sound on, return nothing outside `vocabulary`.
+    def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:
+        """Return the phrases and number words that cannot be recognised here, in order."""
+        ...
 
-        Raises:
-            ModelError: if a word of it cannot be recognised at all.
-        """
+    def expect(self, vocabulary: Vocabulary) -> None:
+        """From the next sound on, return nothing outside `vocabulary`; what is missing is left."""
         ...
 
     def begin(self) -> None:
@@ -96,7 +96,11 @@ class Recogniser(Protocol):
         ...
 
     def finish(self) -> Heard:
-        """Say what the sound was. Never returns words outside the vocabulary."""
+        """Say what the sound was. Never returns words outside the vocabulary.
+
+        Raises:
+            ModelError: if the recogniser broke down; the sound is lost, the next one may work.
+        """
         ...
 
 

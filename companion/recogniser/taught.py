@@ -1,0 +1,199 @@
+"""Words the weaver has recorded: whatever the language, the accent or the way of speaking.
+
+A sound is the word whose recordings it is nearest to, if it is near enough by that word's own
+measure and clearly nearer than any other word.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.recogniser.interface import SAMPLE_RATE, Heard, Refusal, Vocabulary
+from companion.recogniser.warping import distances
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from companion.recogniser.embedding import Embedder, Embeddings
+
+Samples = NDArray[np.float32]
+
+WIDEST = 0.040
+"""No word may reach farther, however loosely it was recorded: beyond it other speech begins."""
+NARROWEST = 0.022
+"""Every word reaches this far: recordings made in one breath are more alike than a day's work."""
+_OWN_SPREAD = 1.7
+"""Times the largest distance between the weaver's own recordings of the word."""
+_NEAREST_FOREIGN = 0.75
+"""Times the distance to the nearest recording of another word or of the background."""
+_CLEARLY = 0.85
+"""The nearest word must be this much nearer than the second nearest."""
+_TOO_CLOSE = 1.2
+"""Two words nearer than this times the narrowest reach are not told apart safely."""
+_SLICE_SECONDS = 0.6
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """One taught word."""
+
+    takes: tuple[Embeddings, ...]
+    reach: float
+    """The largest distance at which a sound is still this word."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """All taught words, ready to be recognised, and what is wrong with them."""
+
+    words: Mapping[str, Word]
+    too_close: tuple[tuple[str, str], ...]
+    """Pairs of words that sound too much alike to be safe; one of each should be changed."""
+
+
+def spoken_part(samples: Samples, margin_seconds: float = 0.08) -> Samples:
+    """Cut a sound down to where it stands out: 30 dB under its peak, 6 dB above its quietest."""
+    block = SAMPLE_RATE // 100
+    count = len(samples) // block
+    if count < 2:  # noqa: PLR2004 - nothing to compare
+        return samples
+    power = np.mean(np.square(samples[: count * block].reshape(count, block)), axis=1)
+    least = max(float(power.max()) * 1e-3, float(np.percentile(power, 10)) * 4.0)
+    loud = np.flatnonzero(power >= min(least, float(power.max())))
+    margin = round(margin_seconds * SAMPLE_RATE)
+    start = max(0, int(loud[0]) * block - margin)
+    return samples[start : (int(loud[-1]) + 1) * block + margin]
+
+
+def from_pcm16(pcm16: bytes) -> Samples:
+    """Return 16 bit PCM as float32 with full scale 1.0."""
+    return np.frombuffer(pcm16, dtype="<i2").astype(np.float32) / 32768.0
+
+
+def learn(
+    takes: Mapping[str, Sequence[Samples]], background: Sequence[Samples], embedder: Embedder
+) -> Lesson:
+    """Learn words from their recordings.
+
+    Args:
+        takes: for each word its recordings, 16 kHz, full scale 1.0; three to five do well.
+        background: the room and ordinary talk, any length; may be empty.
+        embedder: turns sound into embeddings.
+    """
+    embedded = {
+        word: tuple(embedder.embed(spoken_part(take)) for take in recordings)
+        for word, recordings in takes.items()
+        if recordings
+    }
+    foreign = [embedder.embed(piece) for sound in background for piece in _slices(sound)]
+    words = {
+        word: Word(own, _reach(own, _others(embedded, word) + foreign))
+        for word, own in embedded.items()
+    }
+    return Lesson(words, _too_close(embedded))
+
+
+def spread(takes: Sequence[Embeddings]) -> float:
+    """Return the largest distance of a take to the nearest of the other takes (leave one out)."""
+    if len(takes) < 2:  # noqa: PLR2004 - one take has nothing to differ from
+        return 0.0
+    others = (list(takes[:index]) + list(takes[index + 1 :]) for index in range(len(takes)))
+    return max(min(distances(take, rest)) for take, rest in zip(takes, others, strict=True))
+
+
+class TaughtRecogniser:
+    """Recognises taught words.
+
+    Args:
+        lesson: the words learnt.
+        embedder: the same as they were learnt with.
+    """
+
+    name = "taught"
+
+    def __init__(self, lesson: Lesson, embedder: Embedder) -> None:
+        self._lesson = lesson
+        self._embedder = embedder
+        self._pieces: list[bytes] = []
+        self.expect(Vocabulary(frozenset(lesson.words)))
+
+    def check(self) -> list[str]:
+        """Return what keeps it from working, one plain line each."""
+        if not self._lesson.words:
+            return ["No words have been taught yet; run: companion teach"]
+        return [
+            f'The taught words "{one}" and "{other}" sound too much alike; teach another for one.'
+            for one, other in self._lesson.too_close
+        ]
+
+    def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:
+        """Return the phrases and number words that have not been taught."""
+        wanted = vocabulary.phrases | vocabulary.numbers
+        return tuple(sorted(wanted - self._lesson.words.keys()))
+
+    def expect(self, vocabulary: Vocabulary) -> None:
+        """Listen only for those of the taught words that are in `vocabulary`."""
+        wanted = vocabulary.phrases | vocabulary.numbers
+        self._allowed = frozenset(wanted & self._lesson.words.keys())
+
+    def begin(self) -> None:
+        """Start a sound."""
+        self._pieces.clear()
+
+    def feed(self, pcm16: bytes) -> None:
+        """Take the next piece of the sound."""
+        self._pieces.append(pcm16)
+
+    def finish(self) -> Heard:
+        """Say which taught word it was. Words not listened for now still draw sounds away."""
+        samples = spoken_part(from_pcm16(b"".join(self._pieces)))
+        self._pieces.clear()
+        if not self._lesson.words or not len(samples):
+            return Heard("", refusal=Refusal.UNKNOWN)
+        return self._nearest(self._embedder.embed(samples))
+
+    def _nearest(self, sound: Embeddings) -> Heard:
+        ranked = sorted(
+            (min(distances(sound, word.takes)), name) for name, word in self._lesson.words.items()
+        )
+        distance, name = ranked[0]
+        reach = self._lesson.words[name].reach
+        score = max(0.0, 1.0 - distance / (2.0 * reach))
+        if distance > reach or name not in self._allowed:
+            return Heard("", score, Refusal.UNKNOWN, name)
+        if len(ranked) > 1 and distance > _CLEARLY * ranked[1][0]:
+            return Heard("", score, Refusal.UNSURE, name)
+        return Heard(name, score)
+
+
+def _reach(own: tuple[Embeddings, ...], foreign: list[Embeddings]) -> float:
+    reach = max(NARROWEST, _OWN_SPREAD * spread(own))
+    if foreign:
+        nearest = min(min(distances(other, own)) for other in foreign)
+        reach = min(reach, _NEAREST_FOREIGN * nearest)
+    return min(reach, WIDEST)
+
+
+def _others(embedded: Mapping[str, tuple[Embeddings, ...]], word: str) -> list[Embeddings]:
+    return [take for name, takes in embedded.items() if name != word for take in takes]
+
+
+def _too_close(embedded: Mapping[str, tuple[Embeddings, ...]]) -> tuple[tuple[str, str], ...]:
+    names = sorted(embedded)
+    return tuple(
+        (one, other)
+        for index, one in enumerate(names)
+        for other in names[index + 1 :]
+        if min(min(distances(take, embedded[other])) for take in embedded[one])
+        < _TOO_CLOSE * NARROWEST
+    )
+
+
+def _slices(sound: Samples) -> list[Samples]:
+    """Cut background sound into pieces as long as a word, half overlapping."""
+    size = round(_SLICE_SECONDS * SAMPLE_RATE)
+    return [sound[at : at + size] for at in range(0, len(sound) - size + 1, size // 2)]

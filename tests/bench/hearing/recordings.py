@@ -1,0 +1,83 @@
+"""Recorded people saying things that are no commands, from Debian packages.
+
+pocketsphinx-testdata (read sentences), asterisk-core-sounds-*-g722 (five people, telephone
+announcements, numbers and letters in five languages), ktuberling-data and klettres-data (single
+words, syllables and letters in some thirty languages: as isolated as a command).
+`fetch` downloads and unpacks the packages without installing them.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+
+from voices import CACHE, RATE
+
+PACKAGES = (
+    "pocketsphinx-testdata",
+    "alsa-utils",
+    "asterisk-core-sounds-en-g722",
+    "asterisk-core-sounds-es-g722",
+    "asterisk-core-sounds-fr-g722",
+    "asterisk-core-sounds-it-g722",
+    "asterisk-core-sounds-ru-g722",
+    "klettres-data",
+    "ktuberling-data",
+)
+ROOT = CACHE / "recorded"
+_SOUNDS = frozenset({".wav", ".raw", ".ogg", ".opus", ".g722"})
+_NOT_SPEECH = ("beep", "tone", "silence", "Noise", "monkeys", "weasels")
+
+
+def fetch() -> None:
+    """Download and unpack every package not yet here (about 150 MB)."""
+    for package in PACKAGES:
+        folder = ROOT / package
+        if folder.exists():
+            continue
+        folder.mkdir(parents=True)
+        subprocess.run(["apt-get", "download", package], cwd=folder, check=True)
+        (archive,) = folder.glob("*.deb")
+        subprocess.run(["dpkg", "-x", archive.name, "."], cwd=folder, check=True)
+        archive.unlink()
+
+
+def files(package: str) -> list[Path]:
+    """List the sound files of a package that hold speech."""
+    found = (ROOT / package).rglob("*")
+    return sorted(
+        path
+        for path in found
+        if path.suffix in _SOUNDS
+        and path.is_file()
+        and not path.is_symlink()
+        and not any(word in str(path.name) for word in _NOT_SPEECH)
+    )
+
+
+def read(path: Path) -> np.ndarray:
+    """Read any of the files as float32 at 16 kHz through ffmpeg."""
+    raw = {".raw": ["-f", "s16le", "-ar", "16000", "-ac", "1"], ".g722": ["-f", "g722"]}
+    command = ["ffmpeg", "-v", "error", *raw.get(path.suffix, []), "-i", str(path)]
+    command += ["-f", "s16le", "-ar", str(RATE), "-ac", "1", "-"]
+    made = subprocess.run(command, capture_output=True, check=True)
+    return np.frombuffer(made.stdout, "<i2").astype(np.float32) / 32768
+
+
+def load(package: str) -> np.ndarray:
+    """Return all speech of a package in one piece, a second of silence between files; cached."""
+    kept = ROOT / f"{package}.npy"
+    if not kept.exists():
+        pause = np.zeros(RATE, np.float32)
+        pieces = [piece for path in files(package) for piece in (read(path), pause)]
+        np.save(kept, (np.concatenate(pieces) * 32767).astype("<i2"))
+    return np.asarray(np.load(kept)).astype(np.float32) / 32768
+
+
+if __name__ == "__main__":
+    fetch()
+    for name in PACKAGES:
+        sys.stdout.write(f"{name}: {len(files(name))} files, {len(load(name)) / RATE / 60:.1f} min\n")

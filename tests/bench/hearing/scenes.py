@@ -1,0 +1,161 @@
+"""Sounds as the companion's own hearing cuts them out, with what was truly said in each.
+
+The cutting does not depend on the recogniser, so it is done once for all and cached.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import pickle
+import time
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+import recordings
+import rooms
+from companion.hearing.listener import Listener
+from companion.hearing.settings import FRAME_SAMPLES
+from companion.recogniser.activity import SileroActivity
+from companion.recogniser.interface import SAMPLE_RATE, Vocabulary
+from companion.recogniser.teaching import TakeRecorder
+from voices import CACHE, VOICES, Voice, speak
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+QUIET_LEAD_SECONDS = 1.2
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """One sound cut out by the hearing."""
+
+    pcm16: bytes
+    said: str
+    """What was said, or "" for speech that is no command."""
+    wait_seconds: float
+    """From the acoustic end of the word to the decision that the sound is over."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """What the hearing made of one stream."""
+
+    sounds: tuple[Sound, ...]
+    said: int
+    """How many commands were spoken in it."""
+    seconds: float
+    cpu_seconds: float
+    """What detector and hearing took."""
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """Where a command is said."""
+
+    name: str
+    snr_decibels: float
+    noise: str = "white"
+    room_seconds: float = 0.0
+
+
+CONDITIONS = (
+    Condition("white 30 dB", 30),
+    Condition("white 20 dB", 20),
+    Condition("white 10 dB", 10),
+    Condition("babble 30 dB", 30, "babble"),
+    Condition("babble 20 dB", 20, "babble"),
+    Condition("babble 10 dB", 10, "babble"),
+    Condition("room 0.4 s, white 30 dB", 30, "white", 0.4),
+)
+TALK = (
+    "the weather has been so lovely this week that we sat outside all evening",
+    "she bought a new kettle because the old one had begun to leak",
+    "they are thinking of moving to the coast when the children have left school",
+    "my brother rang yesterday and talked for an hour about his garden",
+)
+
+
+def cached(make: Callable[[], Scene], *key: object) -> Scene:
+    """Return the scene made before under this key, or make it."""
+    name = hashlib.sha256(repr(key).encode()).hexdigest()[:24]
+    kept = CACHE / "scenes" / f"{name}.pickle"
+    if kept.exists():
+        return pickle.loads(kept.read_bytes())  # noqa: S301 - our own cache
+    kept.parent.mkdir(parents=True, exist_ok=True)
+    scene = make()
+    kept.write_bytes(pickle.dumps(scene))
+    return scene
+
+
+def spoken(voice: Voice, words: Sequence[str], condition: Condition, seed: int = 0) -> Scene:
+    """Return each of `words` said once by a voice, with pauses, under a condition."""
+    key = ("spoken", 2, voice, tuple(words), condition, seed)
+    return cached(lambda: _spoken(voice, words, condition, seed), *key)
+
+
+def recorded(package: str) -> Scene:
+    """Return the recorded human speech of a package; none of it is a command."""
+    return cached(lambda: _cut(recordings.load(package), []), "recorded", 2, package)
+
+
+def callouts(lines: Sequence[str], voice: Voice, snr_decibels: float = 30) -> Scene:
+    """Return the companion's own sentences played back into the microphone."""
+    gap = np.zeros(round(QUIET_LEAD_SECONDS * SAMPLE_RATE), np.float32)
+    pieces = [piece for line in lines for piece in (gap, rooms.at_level(speak(voice, line), -26))]
+    random = np.random.default_rng(1)
+    stream = np.concatenate([*pieces, gap])
+    noise = rooms.at_level(rooms.white(len(stream), random), -26 - snr_decibels)
+    return cached(lambda: _cut(stream + noise, []), "callouts", 2, tuple(lines), voice)
+
+
+def _spoken(voice: Voice, words: Sequence[str], condition: Condition, seed: int) -> Scene:
+    random = np.random.default_rng(seed)
+    pieces, truths, at = [], [], 0
+    for word in words:
+        gap = np.zeros(round((QUIET_LEAD_SECONDS + random.random() * 0.5) * SAMPLE_RATE))
+        sound = rooms.at_level(speak(voice, word), rooms.SPEECH_DBFS)
+        truths.append((word, at + len(gap), at + len(gap) + len(sound)))
+        if condition.room_seconds:
+            sound = rooms.in_room(sound, condition.room_seconds, random)
+        pieces += [gap, sound]
+        at += len(gap) + len(sound)
+    stream = np.concatenate([*pieces, np.zeros(SAMPLE_RATE)]).astype(np.float32)
+    return _cut(stream + _noise(len(stream), condition, random), truths)
+
+
+def _noise(samples: int, condition: Condition, random: np.random.Generator) -> np.ndarray:
+    if condition.noise == "white":
+        noise = rooms.white(samples, random)
+    else:
+        talk = [speak(voice, line) for voice in VOICES[:6] for line in TALK]
+        noise = rooms.babble(samples, talk, random)
+    return rooms.at_level(noise, rooms.SPEECH_DBFS - condition.snr_decibels)
+
+
+def _cut(stream: np.ndarray, truths: list[tuple[str, int, int]]) -> Scene:
+    """Run the real chain over a stream; `truths` are words with their first and last sample."""
+    recorder = TakeRecorder()
+    numbers = Vocabulary(frozenset(), frozenset({"-"}))
+    listener = Listener(recorder, SileroActivity(), numbers)
+    data, block, sounds = rooms.pcm16(stream), FRAME_SAMPLES * 2, []
+    started = time.process_time()
+    for at in range(0, len(data), block):
+        listener.feed(data[at : at + block])
+        taken = recorder.take()
+        if taken:
+            now = listener.hearing.seconds
+            said, end = _truth(truths, now)
+            sounds.append(Sound(taken, said, now - end))
+    cpu = time.process_time() - started
+    return Scene(tuple(sounds), len(truths), len(stream) / SAMPLE_RATE, cpu)
+
+
+def _truth(truths: list[tuple[str, int, int]], now: float) -> tuple[str, float]:
+    """Return the word that was over, or nearly, at `now`, and when it ended."""
+    for word, start, end in truths:
+        if start / SAMPLE_RATE < now < end / SAMPLE_RATE + 1.0:
+            return word, end / SAMPLE_RATE
+    return "", now
