@@ -33,8 +33,8 @@ def write_wif(draft: Draft, *, title: str, shafts: int) -> str:
     """Return the draft as the text of a WIF 1.1 file, thread 1 being place 1.
 
     Colours whose word is in `wif_colours.WORDS` keep their shade, others get a stand-in; names of
-    units have no place in the format. Encode the text as UTF-8 (plain ASCII unless the title is
-    not).
+    units have no place in the format. Encode the text as UTF-8 (plain ASCII unless the title or a
+    colour is not).
 
     Args:
         draft: the draft, with a threading.
