@@ -12,6 +12,12 @@ LOWEST_DBFS = -65.0
 """Below this no microphone is believed: digital silence must not make every rustle a word."""
 
 
+HEADROOM_DECIBELS = 15.0
+"""The floor stays this far under the loudest part of the weaver's own commands: her own chatting
+must not raise it so high that the command after it goes unnoticed."""
+_REMEMBERED = 5
+
+
 class NoiseFloor:
     """The level under which most of the last seconds lie, in dBFS.
 
@@ -21,20 +27,24 @@ class NoiseFloor:
 
     def __init__(self, frames: int) -> None:
         self._levels: deque[float] = deque(maxlen=frames)
+        self._peaks: deque[float] = deque(maxlen=_REMEMBERED)
         self._dbfs = LOWEST_DBFS
 
     @property
     def dbfs(self) -> float:
         """The floor now."""
-        return self._dbfs
+        if not self._peaks:
+            return self._dbfs
+        voice = sum(self._peaks) / len(self._peaks)
+        return max(LOWEST_DBFS, min(self._dbfs, voice - HEADROOM_DECIBELS))
 
-    def add(self, level_dbfs: float) -> None:
-        """Take one frame's level."""
-        self._levels.append(level_dbfs)
+    def know_voice(self, peak_dbfs: float) -> None:
+        """Take the loudest frame of an accepted command: so loud does the weaver speak."""
+        self._peaks.append(peak_dbfs)
+
+    def add(self, *levels_dbfs: float) -> None:
+        """Take the levels of frames that were not a command to us."""
+        self._levels.extend(levels_dbfs)
         ordered = sorted(self._levels)
-        self._dbfs = max(LOWEST_DBFS, ordered[int(PERCENTILE * (len(ordered) - 1))])
-
-    def forget(self, frames: int) -> None:
-        """Leave out the newest frames: they were a command to us, not noise."""
-        for _ in range(min(frames, len(self._levels))):
-            self._levels.pop()
+        if ordered:
+            self._dbfs = max(LOWEST_DBFS, ordered[int(PERCENTILE * (len(ordered) - 1))])

@@ -121,6 +121,7 @@ class Hearing:
         if refusal is not None:
             nearest = heard.words or heard.nearest
             return Refused(refusal, sound.start_seconds, sound.end_seconds, nearest)
+        self._segmenter.know_voice(sound.peak_dbfs)
         self._dead_until = sound.end_seconds + self._settings.dead_time_seconds
         return Accepted(
             heard.words,

@@ -26,6 +26,8 @@ class Ended:
 
     start_seconds: float
     end_seconds: float
+    peak_dbfs: float
+    """Level of its loudest frame."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,7 @@ class Segmenter:
         self._first = 0
         self._last = 0
         self._peak_dbfs = -100.0
+        self._held: list[float] = []
         self._silent = settings.frames(settings.silence_before_seconds)
         self.allows_long = False
         """Whether a sound may be as long as a row of digits."""
@@ -79,11 +82,14 @@ class Segmenter:
     def frame(self, probability: float, level_dbfs: float) -> Cut | None:
         """Take one frame: how likely it is voice (0 to 1) and its level in dBFS."""
         active = self._is_active(probability, level_dbfs)
-        self._floor.add(level_dbfs)
         self._frame += 1
-        if active:
-            return self._on_active(level_dbfs)
-        return self._on_silent()
+        cut = self._on_active(level_dbfs) if active else self._on_silent()
+        self._measure_floor(level_dbfs, cut)
+        return cut
+
+    def know_voice(self, peak_dbfs: float) -> None:
+        """Take the loudest frame of an accepted command, to know how loud the weaver speaks."""
+        self._floor.know_voice(peak_dbfs)
 
     def pass_over(self) -> None:
         """Let one frame pass unheard: time goes on, and what it held does not count as silence."""
@@ -94,6 +100,7 @@ class Segmenter:
         """Forget a sound under way: part of it was lost, or we were speaking."""
         self._state = _State.SILENCE
         self._silent = 0
+        self._held.clear()
 
     def _is_active(self, probability: float, level_dbfs: float) -> bool:
         above = level_dbfs - self._floor.dbfs
@@ -114,6 +121,15 @@ class Segmenter:
             self._state = _State.TALK
             return self._dropped(Refusal.LONG)
         return None
+
+    def _measure_floor(self, level_dbfs: float, cut: Cut | None) -> None:
+        """Let a frame count as noise, unless it belongs to a sound that may yet be a command."""
+        self._held.append(level_dbfs)
+        if isinstance(cut, Ended):
+            self._held.clear()
+        elif self._state is not _State.SOUND:
+            self._floor.add(*self._held)
+            self._held.clear()
 
     def _begin(self, level_dbfs: float, silent_frames: int) -> Cut:
         self._first = self._frame - 1
@@ -136,10 +152,9 @@ class Segmenter:
     def _end(self) -> Cut:
         if self._length_seconds < self._settings.shortest_seconds:
             return self._dropped(Refusal.SHORT)
-        self._floor.forget(self._frame - self._first)
         if self._peak_dbfs < self._floor.dbfs + self._settings.least_snr_decibels:
             return self._dropped(Refusal.QUIET)
-        return Ended(self._first * FRAME_SECONDS, self._last * FRAME_SECONDS)
+        return Ended(self._first * FRAME_SECONDS, self._last * FRAME_SECONDS, self._peak_dbfs)
 
     @property
     def _length_seconds(self) -> float:

@@ -92,13 +92,13 @@ def cached(make: Callable[[], Scene], *key: object) -> Scene:
 
 def spoken(voice: Voice, words: Sequence[str], condition: Condition, seed: int = 0) -> Scene:
     """Return each of `words` said once by a voice, with pauses, under a condition."""
-    key = ("spoken", 2, voice, tuple(words), condition, seed)
+    key = ("spoken", 3, voice, tuple(words), condition, seed)
     return cached(lambda: _spoken(voice, words, condition, seed), *key)
 
 
 def recorded(package: str) -> Scene:
     """Return the recorded human speech of a package; none of it is a command."""
-    return cached(lambda: _cut(recordings.load(package), []), "recorded", 2, package)
+    return cached(lambda: _cut(recordings.load(package), []), "recorded", 3, package)
 
 
 def callouts(lines: Sequence[str], voice: Voice, snr_decibels: float = 30) -> Scene:
@@ -108,7 +108,7 @@ def callouts(lines: Sequence[str], voice: Voice, snr_decibels: float = 30) -> Sc
     random = np.random.default_rng(1)
     stream = np.concatenate([*pieces, gap])
     noise = rooms.at_level(rooms.white(len(stream), random), -26 - snr_decibels)
-    return cached(lambda: _cut(stream + noise, []), "callouts", 2, tuple(lines), voice)
+    return cached(lambda: _cut(stream + noise, []), "callouts", 3, tuple(lines), voice)
 
 
 def _spoken(voice: Voice, words: Sequence[str], condition: Condition, seed: int) -> Scene:

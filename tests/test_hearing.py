@@ -1,0 +1,124 @@
+"""Which recognised sounds count. The vocabulary and the times are our own choice."""
+
+from __future__ import annotations
+
+import pytest
+
+from companion.hearing.hearing import Accepted, Hearing, Refused, Report
+from companion.hearing.segmenter import Dropped, Ended
+from companion.hearing.settings import FRAME_SECONDS, HearingSettings
+from companion.recogniser.interface import Heard, Refusal, Vocabulary
+
+WORDS = Vocabulary(frozenset({"done", "go back", "stop"}), frozenset({"one", "two", "thirty"}))
+ROOM = (0.02, -60.0)
+VOICE = (0.95, -26.0)
+
+
+def hear(hearing: Hearing, words: str, seconds: float = 0.5, before: float = 1.0) -> list[Report]:
+    """Let silence and a sound pass, recognised as `words`; return every report."""
+    parts = ((ROOM, before), (VOICE, seconds), (ROOM, 0.4))
+    frames = [frame for frame, length in parts for _ in range(round(length / FRAME_SECONDS))]
+    reports: list[Report] = []
+    for frame in frames:
+        cut = hearing.frame(*frame)
+        if isinstance(cut, Ended):
+            reports.append(hearing.judge(cut, Heard(words, 0.9)))
+        if isinstance(cut, Dropped):
+            reports.append(hearing.drop(cut))
+    return reports
+
+
+def refusal(reports: list[Report]) -> Refusal | None:
+    (report,) = reports
+    return report.refusal if isinstance(report, Refused) else None
+
+
+def test_a_listed_word_counts_and_an_unlisted_one_does_not() -> None:
+    """Accept and reject side by side: exact and whole, or nothing."""
+    (accepted,) = hear(Hearing(HearingSettings(), WORDS), "go back")
+    assert isinstance(accepted, Accepted)
+    assert accepted.words == "go back"
+    assert refusal(hear(Hearing(HearingSettings(), WORDS), "back")) is Refusal.UNKNOWN
+    assert refusal(hear(Hearing(HearingSettings(), WORDS), "done stop")) is Refusal.UNKNOWN
+
+
+def test_a_row_of_number_words_counts() -> None:
+    """The weaver reads the shafts she feels: "one two one" is taken whole."""
+    (accepted,) = hear(Hearing(HearingSettings(), WORDS), "one two one", seconds=3.0)
+    assert isinstance(accepted, Accepted)
+
+
+def test_a_long_sound_is_never_a_short_command() -> None:
+    """Where numbers may be long, a word drawn from three seconds of talk is refused."""
+    assert refusal(hear(Hearing(HearingSettings(), WORDS), "done", seconds=3.0)) is Refusal.LONG
+
+
+def test_the_same_event_does_not_fire_twice() -> None:
+    """A second "done" that begins within the dead time is refused, a later one counts."""
+    hearing = Hearing(HearingSettings(), WORDS)
+    assert refusal(hear(hearing, "done")) is None
+    assert refusal(hear(hearing, "done", before=0.1)) is Refusal.DEAD_TIME
+    assert refusal(hear(hearing, "done", before=1.0)) is None
+
+
+def test_digits_spoken_one_by_one_have_no_dead_time() -> None:
+    """Shafts said with short pauses are all taken."""
+    hearing = Hearing(HearingSettings(), WORDS)
+    hear(hearing, "done")
+    assert [refusal(hear(hearing, "one", before=0.1)) for _ in range(3)] == [None] * 3
+
+
+def test_it_is_deaf_while_the_companion_speaks() -> None:
+    """A word said over a callout gives nothing; one after it counts."""
+    hearing = Hearing(HearingSettings(), WORDS)
+    hearing.voice_started()
+    assert hear(hearing, "done") == []
+    hearing.voice_ended()
+    assert refusal(hear(hearing, "done")) is None
+
+
+def test_an_answer_given_too_early_is_refused_aloud() -> None:
+    """A word begun as the callout ends is told apart from chatter, so that a tone can say so."""
+    hearing = Hearing(HearingSettings(), WORDS)
+    hearing.voice_started()
+    hear(hearing, "done")
+    hearing.voice_ended()
+    (report,) = hear(hearing, "done", before=0.2)
+    assert isinstance(report, Refused)
+    assert report.refusal is Refusal.SPEAKING
+    assert report.is_audible
+
+
+def test_deafness_is_capped() -> None:
+    """A loudspeaker that never reports its end cannot deafen the companion for ever."""
+    settings = HearingSettings(longest_deaf_seconds=5.0)
+    hearing = Hearing(settings, WORDS)
+    hearing.voice_started()
+    assert hear(hearing, "done", before=3.0) == []
+    assert refusal(hear(hearing, "done", before=3.0)) is None
+
+
+@pytest.mark.parametrize(("words", "expected"), [("stop", None), ("done", Refusal.SPEAKING)])
+def test_with_headphones_only_stop_gets_through(words: str, expected: Refusal | None) -> None:
+    """While we speak into headphones, "stop" is acted on and all else is not."""
+    hearing = Hearing(HearingSettings(has_headphones=True), WORDS)
+    hearing.voice_started()
+    assert refusal(hear(hearing, words)) is expected
+
+
+def test_what_must_be_confirmed_is_marked() -> None:
+    """A phrase of the settings' list is accepted with the mark to ask back."""
+    settings = HearingSettings(ask_back_words=frozenset({"stop"}))
+    reports = hear(Hearing(settings, WORDS), "stop") + hear(Hearing(settings, WORDS), "done")
+    assert [isinstance(r, Accepted) and r.asks_back for r in reports] == [True, False]
+
+
+def test_chatter_is_refused_without_a_tone() -> None:
+    """Running talk must not make the companion beep; a lone unknown word does."""
+    hearing = Hearing(HearingSettings(), Vocabulary(frozenset({"done"})))
+    hear(hearing, "done")
+    (talk,) = hear(hearing, "", seconds=4.0)
+    (word,) = hear(hearing, "")
+    assert isinstance(talk, Refused)
+    assert isinstance(word, Refused)
+    assert (talk.is_audible, word.is_audible) == (False, True)
