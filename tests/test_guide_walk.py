@@ -255,6 +255,13 @@ def test_a_wrong_count_names_the_likely_causes_in_this_group(counted: str, cause
     assert f"Likely causes: {causes} Give a new number" in heard[1]
 
 
+def test_a_count_so_far_is_of_ends_and_not_of_steps() -> None:
+    """In the middle of a group the ends of chunks are counted, floating selvedges are not."""
+    made = [Made(()), Made((1, 2, 3)), Made((4, 4), is_doubled=True), Made((1,))]
+    weaver = Weaver(make_stage("thread-and-sley", [("", made)]))
+    assert weaver.say("done", "done", "done", "count 5")[1] == "5 ends so far, as planned."
+
+
 def test_a_chunk_left_out_is_recognised() -> None:
     """A difference of one step's ends points to that step."""
     stage = make_stage("thread", [("", [Made((1, 2, 3), 0), Made((4,), 1), Made((1, 2), 2)])])
@@ -328,6 +335,7 @@ def test_rewinding_when_sleying_finds_the_dent() -> None:
     [
         ("rewind 99", "End 99 is not in this plan; the last is end 12."),
         ("rewind 5", "End 5 is not confirmed yet."),
+        ("rewind 1", "End 1 is not confirmed yet."),
         ("read back group 9", "Group 9 is not in this plan; the last is group 3."),
         ("read back from 99", "End 99 is not in this plan; the last is end 12."),
         ("read back", "This is the first step; nothing is confirmed yet."),
@@ -376,6 +384,22 @@ def test_a_group_is_read_back_end_by_end() -> None:
         "End of the reading.",
         "Block A, unit 1. White. End 4: shaft 4, dent 4.",
     ]
+
+
+def test_a_reading_stays_at_its_first_end() -> None:
+    """Before the first end of a read-back there is nothing to read."""
+    weaver = Weaver(straight())
+    weaver.say(*["done"] * 4, "4", "done", "done", "read back")
+    assert weaver.say("back")[-1] == "Blue. End 5: shaft 1, dent 5."
+
+
+@pytest.mark.parametrize("words", ["rewind 2", "undo"])
+def test_changing_the_work_ends_a_reading(words: str) -> None:
+    """A weaver who hears the wrong end goes there at once; the reading is over."""
+    weaver = Weaver(straight())
+    heard = weaver.say("done", "done", "read back", words)
+    assert heard[-1] == "Block A, unit 1. White. End 2: shaft 2, dent 2."
+    assert weaver.say("done")[-1] == "End 3: shaft 3, dent 3."
 
 
 def test_a_group_may_be_read_in_one_go() -> None:
