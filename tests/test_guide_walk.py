@@ -257,7 +257,7 @@ def test_a_wrong_count_names_the_likely_causes_in_this_group(counted: str, cause
 
 def test_a_count_so_far_is_of_ends_and_not_of_steps() -> None:
     """In the middle of a group the ends of chunks are counted, floating selvedges are not."""
-    made = [Made(()), Made((1, 2, 3)), Made((4, 4), is_doubled=True), Made((1,))]
+    made = [Made(()), Made((1, 2, 3)), Made((4, 4), is_doubled=True), Made((1, 2))]
     weaver = Weaver(make_stage("thread-and-sley", [("", made)]))
     assert weaver.say("done", "done", "done", "count 5")[1] == "5 ends so far, as planned."
 
