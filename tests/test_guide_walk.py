@@ -80,7 +80,7 @@ TABLE = [
             "<refuse>",
             (
                 "First tell me the number in this group. (Fits now: a number, read back, back, "
-                "rewind and an end, undo, pause, repeat, where am i, help, stop.)"
+                "rewind a number, undo, pause, repeat, where am i, help, stop.)"
             ),
         ],
     ),
@@ -498,6 +498,8 @@ def test_help_names_what_fits_now() -> None:
     assert walking.startswith("You can say: done, confirms the step; back, takes")
     paused = weaver.say("pause", "help")[0]
     assert paused == "You can say: resume, goes on. Also: repeat, where am i, help, stop."
+    reading = weaver.say("resume", "done", "read back", "help")[0]
+    assert reading.startswith("You can say: done, reads on; back, reads the step before; ")
 
 
 @pytest.mark.parametrize(

@@ -52,13 +52,20 @@ _GLOSSES: Final = {
     Kind.BACK: "takes the last step away",
     Kind.COUNT: "gives how many the group holds",
     Kind.ACCEPT: "lets your number stand",
-    Kind.REWIND: "with an end, goes to that end",
+    Kind.REWIND: "goes to the end of that number",
     Kind.READ_BACK: "reads the group to you",
     Kind.MISTAKE: "halts to find an error",
     Kind.UNDO: "reverses the last change",
     Kind.RESUME: "goes on",
     Kind.YES: "does it",
     Kind.NO: "leaves all as it is",
+}
+_READING_GLOSSES: Final = {
+    Kind.DONE: "reads on",
+    Kind.BACK: "reads the step before",
+    Kind.COUNT: "gives the shafts you feel",
+    Kind.MISTAKE: "goes to the step just read",
+    Kind.RESUME: "ends the reading",
 }
 _REFUSALS: Final = {
     Refusal.COUNT_WANTED: "First tell me the number in this group.",
@@ -125,9 +132,10 @@ def fitting(kinds: tuple[Kind, ...], language: str) -> str:
 
 def help_text(message: Help, language: str) -> str:
     """Return what can be said now, the likeliest with what it does."""
-    glossed = [kind for kind in message.kinds if kind in _GLOSSES]
-    lines = "; ".join(f"{_form(kind, language)}, {_GLOSSES[kind]}" for kind in glossed)
-    rest = ", ".join(_form(kind, language) for kind in message.kinds if kind not in _GLOSSES)
+    glosses = _GLOSSES | (_READING_GLOSSES if message.mode is Mode.READING else {})
+    glossed = [kind for kind in message.kinds if kind in glosses]
+    lines = "; ".join(f"{_form(kind, language)}, {glosses[kind]}" for kind in glossed)
+    rest = ", ".join(_form(kind, language) for kind in message.kinds if kind not in glosses)
     return f"You can say: {lines}. Also: {rest}."
 
 
@@ -139,7 +147,7 @@ def help_hint(language: str) -> str:
 def _form(kind: Kind, language: str) -> str:
     if kind is Kind.COUNT:
         return "a number"
-    return spoken_form(kind, language).replace("...", "and an end")
+    return spoken_form(kind, language).replace("...", "a number")
 
 
 def unknown(message: Unknown) -> str:

@@ -1,0 +1,63 @@
+"""The demo plans walked from the first end to the last, as their weavers would."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from companion.callout import Style, render
+from companion.command import Command, Kind, fixed_words
+from companion.dressing.compute import compute
+from companion.guide import Mode, Options, Say, start, step
+from companion.guide import messages as m
+from companion.guide.place import expected_so_far
+from companion.plan.reader import read_plan
+from companion.sequence import Stage, StageName, stage
+
+PLANS = sorted((Path(__file__).parent.parent / "plans").glob("*.toml"))
+NAMES: tuple[StageName, ...] = ("thread-and-sley", "thread", "sley")
+
+
+def walk(walked: Stage) -> list[m.Message]:
+    """Return everything that is said when all goes as planned."""
+    state, effects = start(walked, Options())
+    said = [effect.message for effect in effects if isinstance(effect, Say)]
+    while state.mode is not Mode.FINISHED:
+        is_due = state.mode is Mode.COUNTING
+        number = expected_so_far(state, walked) if is_due else None
+        outcome = step(state, Command(Kind.COUNT if is_due else Kind.DONE, number), walked)
+        assert outcome.is_accepted
+        state = outcome.state
+        said += [effect.message for effect in outcome.effects if isinstance(effect, Say)]
+    return said
+
+
+@pytest.mark.parametrize("path", PLANS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("chunk", [1, 4])
+def test_a_demo_plan_is_walked_to_its_end(path: Path, name: StageName, chunk: int) -> None:
+    """Every step is called once in order, every group is counted, and the totals come last."""
+    walked = stage(compute(read_plan(path)), name, chunk)
+    said = walk(walked)
+    called = [message.step for message in said if isinstance(message, m.StepCall)]
+    assert called == list(walked.steps)
+    assert len(walked.groups) == sum(isinstance(message, m.CountRight) for message in said)
+    total = sum(group.expected for group in walked.groups)
+    assert f": {total} {walked.counted} in " in render(said[-1], Style()).text
+
+
+@pytest.mark.parametrize("path", PLANS, ids=lambda path: path.stem)
+def test_a_demo_plan_is_spoken_without_command_words(path: Path) -> None:
+    """Titles, directions, names and colours of the demo plans need no spelling."""
+    forbidden = fixed_words("en")
+    dressing = compute(read_plan(path))
+    for name in NAMES:
+        for message in walk(stage(dressing, name)):
+            if isinstance(message, m.HelpHint):
+                continue
+            spoken = render(message, Style()).spoken
+            words = " ".join(re.findall(r"[a-z]+", spoken.lower()))
+            assert [word for word in forbidden if f" {word} " in f" {words} "] == []
+            assert re.search(r"\b[a-z] [a-z] [a-z]\b", words) is None
