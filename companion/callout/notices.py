@@ -2,19 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Final
-
-NO_COMMAND: Final = "Not understood."
-"""Spoken where the printed line names commands, which a microphone must not hear from us."""
-
-
-def break_reminder(minutes: int) -> str:
-    """Return the reminder to rest after so many minutes at the loom."""
-    return (
-        f"{minutes} minutes at the loom. Stand up, stretch and look into the distance for a "
-        "moment. If something hurts, leave off for today and ask a professional."
-    )
-
 
 def place_kept(session: str) -> str:
     """Return what is said when commands end without the weaver having left."""

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from companion.audio.tones import ToneName
 from companion.callout import Style, render
-from companion.callout.notices import NO_COMMAND
 from companion.callout.voice import speak
 from companion.guide.effects import ChangeRate, Effects, Leave, Say, Tone
 from companion.guide.messages import Message, ReadStep, StepCall
@@ -71,14 +70,6 @@ class Mouth:
         """Print and speak a plain line that is not the guide's, after what is being said."""
         self._console.line(text)
         self._voice.play([speak(text, self._style)], interrupt=False)
-
-    def refuse(self, why: str) -> None:
-        """Print why something heard is no command, and say only that it is none.
-
-        The printed line names command words, which a microphone must not hear from us.
-        """
-        self._console.line(why)
-        self._voice.play([*([ToneName.REFUSE] if self._has_tones else []), NO_COMMAND])
 
     def prepare(self, messages: Iterable[Message]) -> None:
         """Have the clips of likely next lines made ahead."""

@@ -7,9 +7,10 @@ import signal
 import threading
 import time
 from contextlib import ExitStack, contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from companion.callout import notices
+from companion.callout import break_reminder, notices
 from companion.session.walk import Walk
 
 if TYPE_CHECKING:
@@ -53,7 +54,11 @@ class Sitting:
     ) -> None:
         self._journal = journal
         self._mouth = mouth
-        walks = [Walk(stage, journal, mouth, options, language) for stage in stages]
+        later = replace(options, cautions=False, tell_help=False)
+        walks = [
+            Walk(stage, journal, mouth, later if number else options, language)
+            for number, stage in enumerate(stages)
+        ]
         self._walks = [walk for walk in walks if not walk.is_finished] or walks[-1:]
         self._break_seconds = break_seconds
         self._clock = clock
@@ -117,7 +122,7 @@ class Sitting:
         now = self._clock()
         if self._break_seconds and now - self._rested_at >= self._break_seconds:
             self._rested_at = now
-            self._mouth.notice(notices.break_reminder(round(self._break_seconds / 60)))
+            self._mouth.notice(break_reminder(round(self._break_seconds / 60)))
 
 
 @contextmanager

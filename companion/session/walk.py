@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion import guide
 from companion.command import parse
 from companion.errors import CommandError, JournalError
-from companion.guide.effects import Outcome, Tone
-from companion.guide.messages import Mode
+from companion.guide.effects import Outcome, Say, Tone
+from companion.guide.messages import Mode, Unknown
 from companion.guide.state import Options, State, check_fits
 from companion.journal import Entry, EntryKind, Source
 
@@ -42,7 +43,8 @@ class Walk:
         if saved is None:
             self.state, self._greeting = guide.start(stage, options)
         else:
-            self.state = State.from_json(saved)
+            # Settings may have changed since: the weaver's wishes of today hold.
+            self.state = replace(State.from_json(saved), options=options)
             check_fits(self.state, stage)
             self._greeting = guide.welcome_back(self.state, stage)
 
@@ -78,7 +80,7 @@ class Walk:
             command = parse(given.text, self._language)
         except CommandError as error:
             self._append(EntryKind.REFUSED, given.text, Source(given.source))
-            self._mouth.refuse(str(error))
+            self._mouth.perform((Tone("refuse"), Say(Unknown(str(error)))))
             return False
         outcome = guide.step(self.state, command, self.stage)
         self._record(outcome, given)
