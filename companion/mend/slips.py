@@ -1,0 +1,171 @@
+"""The slips that can be made in threading and sleying, and what each changes in the counts.
+
+The kinds are those that weavers tell of and manuals warn of: ends omitted, added, crossed, or
+drawn on the wrong shaft, units left out or threaded the wrong way round, dents skipped or doubled.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+
+class Kind(StrEnum):
+    """What went wrong."""
+
+    WRONG_SHAFT = "wrong shaft"
+    REPEATED_SHAFT = "same shaft twice"
+    MISSED_END = "missed end"
+    EXTRA_END = "extra end"
+    DOUBLED_END = "two ends in one heddle"
+    SKIPPED_HEDDLE = "skipped heddle"
+    TRANSPOSED = "crossed pair"
+    UNIT_SKIPPED = "unit left out"
+    UNIT_ADDED = "unit threaded twice"
+    UNIT_MIRRORED = "unit mirrored"
+    UNITS_SWAPPED = "units out of order"
+    PAIRS_SWAPPED = "every pair crossed"
+    SKIPPED_DENT = "skipped dent"
+    DOUBLED_DENT = "two dents' ends in one"
+    WRONG_DENT = "wrong number in a dent"
+
+
+COSTS: Mapping[Kind, int] = {
+    Kind.WRONG_SHAFT: 10,
+    Kind.REPEATED_SHAFT: 10,
+    Kind.MISSED_END: 10,
+    Kind.DOUBLED_END: 10,
+    Kind.TRANSPOSED: 10,
+    Kind.SKIPPED_HEDDLE: 10,
+    Kind.EXTRA_END: 11,
+    Kind.UNIT_SKIPPED: 12,
+    Kind.UNIT_ADDED: 12,
+    Kind.UNIT_MIRRORED: 13,
+    Kind.UNITS_SWAPPED: 13,
+    Kind.PAIRS_SWAPPED: 13,
+    Kind.SKIPPED_DENT: 10,
+    Kind.DOUBLED_DENT: 10,
+    Kind.WRONG_DENT: 11,
+}
+"""How unlikely each kind is, in tenths of a slip. Our own choice: every slip counts about one, and
+the smaller remarks only order what would else be equal. Two slips are less likely than any one."""
+
+
+class Span(NamedTuple):
+    """Neighbouring ends, both included; `last` before `first` is the gap before `first`."""
+
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """One thing that went wrong, at one place; end numbers are the plan's."""
+
+    kind: Kind
+    first: int
+    """The first planned end (or dent) concerned; what is extra stands just before it."""
+    last: int
+    """The last one concerned; `first - 1` where nothing planned is concerned."""
+    planned: tuple[int, ...] = ()
+    """The shafts planned there (or ends in each dent)."""
+    found: tuple[int, ...] = ()
+    """The shafts there now, end by end (or ends in each dent)."""
+    is_heddle_there: bool = False
+    """For a missed end: whether its heddle hangs empty in its place."""
+    shaft: int = 0
+    """For a skipped heddle: its shaft."""
+    places: tuple[Span, ...] = ()
+    """Every place that fits the report equally well, this one included, in order."""
+
+    @property
+    def cost(self) -> int:
+        """How unlikely the slip is, in tenths of a slip."""
+        return COSTS[self.kind]
+
+    @property
+    def total_change(self) -> int:
+        """Ends counted more (or fewer, below 0) than planned, because of this."""
+        return len(self.found) - len(self.planned)
+
+    @property
+    def spare_change(self) -> Counter[int]:
+        """For each shaft, heddles left over more (or fewer, below 0) than planned."""
+        change: Counter[int] = Counter()
+        if self.kind is Kind.SKIPPED_HEDDLE:
+            change[self.shaft] -= 1
+        elif self.kind is not Kind.DOUBLED_END and not self.is_heddle_there:
+            change.update(self.planned)
+            change.subtract(self.found)
+        return Counter({shaft: number for shaft, number in change.items() if number})
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosis:
+    """Slips that together explain the whole report."""
+
+    slips: tuple[Slip, ...]
+    """In the order of the ends."""
+
+    @property
+    def cost(self) -> int:
+        """How unlikely they are together, in tenths of a slip."""
+        return sum(slip.cost for slip in self.slips)
+
+
+class Advice(StrEnum):
+    """What to do besides, where the report alone does not settle it."""
+
+    READ_BACK = "read back"
+    """No few slips explain the report: feel the group end by end, or thread it anew."""
+    ORDER_UNSEEN = "order unseen"
+    """The counts are right, but counts cannot see ends in the wrong order: feel the shafts."""
+    CONTRADICTION = "contradiction"
+    """The parts of the report cannot all be true: count and feel once more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """What a report comes to."""
+
+    diagnoses: tuple[Diagnosis, ...]
+    """The likeliest first; empty where nothing is wrong or nothing can be told."""
+    advice: tuple[Advice, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What the weaver counted and felt; whatever was not looked at is None."""
+
+    total: int | None = None
+    """Ends counted."""
+    spare: Mapping[int, int] | None = None
+    """For each shaft, spare heddles counted less spare heddles planned; 0 where not named."""
+    felt: tuple[int, ...] | None = None
+    """The shaft of each end as felt, from the first end on."""
+    is_felt_whole: bool = True
+    """Whether `felt` goes to the last end; else the weaver left off before."""
+
+
+def applied(shafts: Sequence[int], slips: Iterable[Slip], first_end: int = 1) -> tuple[int, ...]:
+    """Return the shafts as threaded, end by end, after slips that do not overlap.
+
+    Args:
+        shafts: as planned, from `first_end` on.
+        slips: what went wrong among them.
+        first_end: the number of the first of the shafts.
+    """
+    threaded: list[int] = []
+    place = 0
+    for slip in sorted(slips, key=lambda slip: (slip.first, slip.last)):
+        if slip.kind is Kind.SKIPPED_HEDDLE:
+            continue
+        threaded += shafts[place : slip.first - first_end]
+        threaded += slip.found
+        place = slip.last + 1 - first_end
+    return (*threaded, *shafts[place:])
