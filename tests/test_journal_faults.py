@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from journal_walker import REPOSITORY, STAGE, begin, start, state_of, step, walk_and_kill
+from small_disk import mounted, needs_mount
 
 from companion.errors import JournalError
 from companion.journal import Journal, sessions
@@ -27,14 +28,11 @@ if TYPE_CHECKING:
 
 KILLS = 10
 NOBODY = 65534
-needs_mount = pytest.mark.skipif(
-    sys.platform != "linux" or os.geteuid() != 0, reason="mounting a small disk needs root on Linux"
-)
 
 
 def test_no_acknowledged_entry_is_lost_to_a_kill(tmp_path: Path) -> None:
     """After each SIGKILL every acknowledged entry is there and the walk resumes exactly."""
-    chance = random.Random(20)  # noqa: S311 moments to kill at, not secrets
+    chance = random.Random(20)
     with begin(tmp_path) as journal:
         path = journal.path
     ends = [walk_and_kill(path, chance.uniform(0, 0.05)).stored for _ in range(KILLS)]
@@ -51,7 +49,7 @@ def test_a_killed_beginning_leaves_no_half_session(tmp_path: Path) -> None:
         "from pathlib import Path; from journal_walker import begin\n"
         f"while True: begin(Path({str(tmp_path)!r})).close(); print('begun', flush=True)\n"
     )
-    chance = random.Random(21)  # noqa: S311 moments to kill at, not secrets
+    chance = random.Random(21)
     begun = 0
     for _ in range(KILLS):
         child = subprocess.Popen(
@@ -170,13 +168,8 @@ def _append_until_refused(journal: Journal) -> tuple[int, str]:
 @pytest.fixture
 def small_disk(tmp_path: Path) -> Iterator[Path]:
     """A real file system of 400 kB."""
-    folder = tmp_path / "disk"
-    folder.mkdir()
-    mount = ["mount", "-t", "tmpfs", "-o", "size=400k", "tmpfs", str(folder)]
-    if subprocess.run(mount, capture_output=True, check=False).returncode:
-        pytest.skip("this machine lets no disk be mounted")
-    yield folder
-    subprocess.run(["umount", folder], check=True)
+    with mounted(tmp_path / "disk", "400k") as folder:
+        yield folder
 
 
 @needs_mount

@@ -13,6 +13,7 @@ from typing import IO, TYPE_CHECKING
 
 from companion.errors import ModelError
 from companion.recogniser import models
+from companion.recogniser.trial import trial_faults
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -59,13 +60,20 @@ KNOWN = {
 files; they were not downloaded where this was written. Licence: the publisher's list of models."""
 
 
-def fetch(published: Published, folder: Path, say: Callable[[str], None]) -> models.Installed:
+def fetch(
+    published: Published,
+    folder: Path,
+    say: Callable[[str], None],
+    *,
+    try_out: Callable[[Path, str], list[str]] = trial_faults,
+) -> models.Installed:
     """Download a model, compare its SHA-256 and add it to the models folder.
 
     Args:
         published: what to fetch; the download must be exactly of its size and hash.
         folder: the models folder.
         say: takes each line of progress.
+        try_out: as for `models.add`.
 
     Raises:
         ModelError: no connection, other content than published, or not a working model.
@@ -83,6 +91,7 @@ def fetch(published: Published, folder: Path, say: Callable[[str], None]) -> mod
             sha256=published.sha256,
             licence=published.licence,
             origin=published.url,
+            try_out=try_out,
         )
 
 
@@ -139,6 +148,7 @@ def _megabytes(size_bytes: int) -> str:
 
 def _reason(error: Exception) -> str:
     if isinstance(error, urllib.error.HTTPError):
+        error.close()  # it holds the connection
         return f"the server answered {error.code}"
     reason = getattr(error, "reason", None) or error
     return str(getattr(reason, "strerror", None) or reason or type(error).__name__)
