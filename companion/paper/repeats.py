@@ -1,0 +1,75 @@
+"""Repeats found in a row of picks, so that a sheet need not write each of them out."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+Picks = tuple[tuple[int, ...], ...]
+
+PICKS_A_LINE = 8
+"""Picks written together where nothing repeats."""
+LONGEST_RUN = 24
+"""Picks of the longest run looked for inside a treadling; more are hard to follow on one line."""
+LEAST_COVER = 12
+"""Fewer picks are as easily read written out."""
+
+
+class Run(NamedTuple):
+    """Picks, and how often they are woven one after the other."""
+
+    picks: Picks
+    times: int
+
+
+def repeat_of(picks: Picks) -> Picks:
+    """Return the shortest run that, repeated whole, gives all the picks.
+
+    The border table of Knuth, Morris and Pratt gives it in linear time: "Fast pattern matching in
+    strings", SIAM Journal on Computing 6 (1977).
+    """
+    borders = [0]
+    for pick in picks[1:]:
+        border = borders[-1]
+        while border and picks[border] != pick:
+            border = borders[border - 1]
+        borders.append(border + (picks[border] == pick))
+    size = len(picks) - borders[-1]
+    return picks[:size] if len(picks) % size == 0 else picks
+
+
+def runs_of(picks: Picks) -> Iterator[Run]:
+    """Yield runs that give all the picks in order; what does not repeat comes in eights."""
+    at = plain = 0
+    while at < len(picks):
+        run = _run_at(picks, at)
+        if run is None:
+            at += 1
+            continue
+        yield from _plain(picks[plain:at])
+        yield run
+        at = plain = at + len(run.picks) * run.times
+    yield from _plain(picks[plain:])
+
+
+def _plain(picks: Picks) -> Iterator[Run]:
+    for at in range(0, len(picks), PICKS_A_LINE):
+        yield Run(picks[at : at + PICKS_A_LINE], 1)
+
+
+def _run_at(picks: Picks, at: int) -> Run | None:
+    """Return the run from here on that covers most, the shortest of equals; None if none does."""
+    sizes = range(1, min(LONGEST_RUN, (len(picks) - at) // 2) + 1)
+    found = [(size * _times(picks, at, size), -size) for size in sizes]
+    cover, size = max(found, default=(0, -1))
+    is_worth_it = cover >= LEAST_COVER and cover >= -2 * size
+    return Run(picks[at : at - size], cover // -size) if is_worth_it else None
+
+
+def _times(picks: Picks, at: int, size: int) -> int:
+    run, times = picks[at : at + size], 1
+    while picks[at + times * size : at + (times + 1) * size] == run:
+        times += 1
+    return times
