@@ -56,14 +56,19 @@ class Lesson:
 
 
 def spoken_part(samples: Samples, margin_seconds: float = 0.08) -> Samples:
-    """Cut a sound down to where it stands out: 30 dB under its peak, 6 dB above its quietest."""
+    """Cut a sound down to where it stands out.
+
+    That is less than 30 dB under its peak and 6 dB above its quietest tenth, but at most 10 dB
+    under the peak, for a sound that has no quiet parts.
+    """
     block = SAMPLE_RATE // 100
     count = len(samples) // block
     if count < 2:  # noqa: PLR2004 - nothing to compare
         return samples
     power = np.mean(np.square(samples[: count * block].reshape(count, block)), axis=1)
-    least = max(float(power.max()) * 1e-3, float(np.percentile(power, 10)) * 4.0)
-    loud = np.flatnonzero(power >= min(least, float(power.max())))
+    peak = float(power.max())
+    least = max(peak * 1e-3, min(float(np.percentile(power, 10)) * 4.0, peak * 0.1))
+    loud = np.flatnonzero(power >= least)
     margin = round(margin_seconds * SAMPLE_RATE)
     start = max(0, int(loud[0]) * block - margin)
     return samples[start : (int(loud[-1]) + 1) * block + margin]
