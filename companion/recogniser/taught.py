@@ -124,6 +124,9 @@ class TaughtRecogniser:
         self._lesson = lesson
         self._embedder = embedder
         self._pieces: list[bytes] = []
+        takes = [(take, name) for name, word in lesson.words.items() for take in word.takes]
+        self._takes = [take for take, _ in takes]
+        self._names = [name for _, name in takes]
         self.expect(Vocabulary(frozenset(lesson.words)))
 
     def check(self) -> list[str]:
@@ -162,9 +165,10 @@ class TaughtRecogniser:
         return self._nearest(self._embedder.embed(samples))
 
     def _nearest(self, sound: Embeddings) -> Heard:
-        ranked = sorted(
-            (min(distances(sound, word.takes)), name) for name, word in self._lesson.words.items()
-        )
+        nearest: dict[str, float] = {}
+        for name, far in zip(self._names, distances(sound, self._takes), strict=True):
+            nearest[name] = min(far, nearest.get(name, far))
+        ranked = sorted((far, name) for name, far in nearest.items())
         distance, name = ranked[0]
         reach = self._lesson.words[name].reach
         score = max(0.0, 1.0 - distance / (2.0 * reach))

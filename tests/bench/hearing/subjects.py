@@ -1,0 +1,145 @@
+"""What is measured: each recogniser with its voices, its words and the speech to refuse."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
+
+import recordings
+import scenes
+from companion.numerals import english
+from companion.recogniser.embedding import SpeechEmbedder
+from companion.recogniser.interface import Recogniser, Vocabulary
+from companion.recogniser.taught import TaughtRecogniser, from_pcm16, learn, spoken_part
+from companion.recogniser.warping import distances
+from companion.words import FORMS
+from voices import VOICES, Voice
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from companion.recogniser.embedding import Embeddings, Samples
+
+DIGITS = tuple(english(number) for number in range(10))
+TEACHING = ((1.0, 1.0), (1.08, 1.04), (0.94, 0.97), (1.04, 0.95))
+"""Speed and pitch of the four takes a voice teaches with; it is tried at others."""
+TRYING = (1.14, 1.06)
+CALLOUTS = tuple(
+    f"{place} {number}: shaft {1 + number % 4}, dent {number}"
+    for place in ("end", "heddle")
+    for number in range(1, 61)
+)
+"""Sentences of the kind the companion speaks."""
+
+
+@dataclass(frozen=True, slots=True)
+class Speaker:
+    """One voice and the recogniser that listens to it."""
+
+    voice: Voice
+    recogniser: Callable[[], Recogniser]
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """One recogniser to be measured."""
+
+    speakers: tuple[Speaker, ...]
+    words: tuple[str, ...]
+    vocabulary: Vocabulary
+    listeners: int
+    """With how many of the speakers' recognisers other speech is tried."""
+
+    def other_speech(self) -> Iterator[tuple[str, scenes.Scene]]:
+        """Yield what must not be taken for a command."""
+        for package in recordings.PACKAGES:
+            yield f"recorded: {package}", scenes.recorded(package)
+        yield "own callouts: espeak-ng", scenes.callouts(CALLOUTS, Voice("espeak-ng", "en-us"))
+        yield "own callouts: flite slt", scenes.callouts(CALLOUTS, Voice("flite", "slt"))
+
+
+def fixed_forms(language: str) -> tuple[str, ...]:
+    """Return the forms without an argument."""
+    return tuple(f for forms in FORMS[language].values() for f in forms if "{" not in f)
+
+
+def first_forms(language: str) -> tuple[str, ...]:
+    """Return for each command the form the weaver is told, where it takes no argument."""
+    return tuple(forms[0] for forms in FORMS[language].values() if "{" not in forms[0])
+
+
+class KeepingEmbedder:
+    """Embeds each sound once: the same speech is tried on many lessons."""
+
+    def __init__(self) -> None:
+        self._embedder = SpeechEmbedder()
+        self._kept: dict[bytes, Embeddings] = {}
+
+    def embed(self, samples: Samples) -> Embeddings:
+        """Return the embeddings of a sound."""
+        key = samples.tobytes()
+        if key not in self._kept:
+            self._kept[key] = self._embedder.embed(samples)
+        return self._kept[key]
+
+
+def taught() -> Subject:
+    """Return taught words: each voice has taught the first forms and the digits."""
+    words = (*first_forms("en"), *DIGITS)
+    embedder = SpeechEmbedder()
+
+    def speaker(voice: Voice) -> Speaker:
+        return Speaker(voice.varied(*TRYING), cache(lambda: _taught_by(voice, words, embedder)))
+
+    vocabulary = Vocabulary(frozenset(words), frozenset(DIGITS))
+    return Subject(tuple(map(speaker, VOICES)), words, vocabulary, listeners=4)
+
+
+def _taught_by(voice: Voice, words: tuple[str, ...], embedder: SpeechEmbedder) -> TaughtRecogniser:
+    takes: dict[str, list[Samples]] = {}
+    for seed, (speed, pitch) in enumerate(TEACHING):
+        quiet = scenes.CONDITIONS[0]
+        for sound in scenes.spoken(voice.varied(speed, pitch), words, quiet, seed).sounds:
+            if sound.said:
+                takes.setdefault(sound.said, []).append(from_pcm16(sound.pcm16))
+    return TaughtRecogniser(learn(takes, (), embedder), embedder)
+
+
+_SAME = (
+    ("minutes", "queue-minutes", "vm-minutes"),
+    ("seconds", "queue-seconds"),
+    ("goodbye", "vm-goodbye"),
+    ("extension", "vm-extension"),
+    ("minute", "queue-minute"),
+    ("vm-first", "digits/h-1"),
+    ("hours", "digits/hours"),
+)
+"""Files of the telephone announcements in which one person says one word anew."""
+_LANGUAGES = ("en", "es", "fr", "it", "ru")
+
+
+def repeated_words() -> tuple[list[float], list[float]]:
+    """Return distances between recordings of one word by one person, and of different words.
+
+    Some of the files are one recording under two names (distance nearly 0); those are left out.
+    """
+    embedder, same, other = SpeechEmbedder(), [], []
+    for language in _LANGUAGES:
+        files = {
+            str(path.with_suffix("")).split("/sounds/")[1].partition("/")[2]: path
+            for path in recordings.files(f"asterisk-core-sounds-{language}-g722")
+        }
+        groups = [
+            [embedder.embed(spoken_part(recordings.read(files[n]))) for n in names if n in files]
+            for names in _SAME
+        ]
+        for group in groups:
+            same += [distances(a, [b])[0] for a, b in itertools.combinations(group, 2)]
+        for one, two in itertools.combinations(groups, 2):
+            other += [distances(a, [b])[0] for a in one for b in two]
+    return [far for far in same if far > 0.005], other  # noqa: PLR2004 - the same recording
+
+
+SUBJECTS: dict[str, Callable[[], Subject]] = {"taught": taught}
