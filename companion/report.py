@@ -8,11 +8,16 @@ from typing import TYPE_CHECKING
 
 from companion.callout.steps import describe, number_of
 from companion.sequence import stage, stages
+from companion.yarn.counts import METRES_PER_YARD
+from companion.yarn.length import rounded_up
+from companion.yarn.need import KILOGRAMS_PER_OUNCE
+from companion.yarn.sett import USUAL_SHARE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.dressing.dressing import Dressing
+    from companion.dressing.yarns import YarnNeed, Yarns
     from companion.sequence import Stage, Step
 
 CM_PER_INCH = Fraction(254, 100)
@@ -47,6 +52,9 @@ def report(dressing: Dressing) -> Iterator[str]:
     yield from _raddle(dressing)
     yield from _groups(dressing)
     yield from _tie_up(dressing)
+    if dressing.yarns is not None:
+        yield from _length(dressing.yarns, dressing.units)
+        yield from _yarn(dressing.yarns, dressing)
     yield from (f"Note: {note}" for note in dressing.notes)
 
 
@@ -131,6 +139,86 @@ def _tie_up(dressing: Dressing) -> Iterator[str]:
         yield f"Treadle {treadle}: shafts {names}."
     if draft.picks:
         yield f"Treadling: {len(draft.picks)} picks."
+
+
+def _length(yarns: Yarns, units: str) -> Iterator[str]:
+    length, wanted = yarns.length, yarns.wanted
+    yield f"Warp length: {measure(length.total, units)}; wind {_long(yarns.wind, units)}."
+    pieces = f"{wanted.pieces} pieces of" if wanted.pieces > 1 else "one piece of"
+    spent = [
+        f"{pieces} {measure(length.warp_each, units)}",
+        *(
+            f"{measure(part, units)} {name}"
+            for part, name in (
+                (length.unwoven, "unwoven for fringes and gaps"),
+                (length.sample, "for a sample"),
+                (length.loom_waste, "loom waste"),
+            )
+            if part
+        ),
+    ]
+    yield f"Of that: {', '.join(spent)}."
+    hems = f" and {measure(wanted.hem, units)} for each hem" if wanted.hem else ""
+    yield (
+        f"Weave {measure(length.cloth_each, units)} for each piece, measured off the loom; it "
+        f"finishes at {measure(wanted.finished, units)}{hems}."
+    )
+
+
+def _long(inches: Fraction, units: str) -> str:
+    """Return a length to wind, in the plan's unit and in yards or metres."""
+    if units == "metric":
+        return f"{measure(inches, units)}, {number(inches * CM_PER_INCH / 100)} m"
+    return f"{measure(inches, units)}, {number(inches / 36)} yd"
+
+
+def _yarn(yarns: Yarns, dressing: Dressing) -> Iterator[str]:
+    colours = ", ".join(f"{name or 'no colour named'} {ends}" for name, ends in yarns.ends.items())
+    floating = ", floating selvedges among them" if dressing.sley.floating else ""
+    by_colour = f"; {colours}" if any(yarns.ends) else ""
+    yield f"Ends to wind{floating}: {sum(yarns.ends.values())}{by_colour}."
+    for each in yarns.needs:
+        yield _yarn_line(each, dressing.units)
+    for colour, ends in yarns.without.items():
+        if yarns.needs:
+            yield f"No yarn is given for the {ends} ends of {colour or 'no colour named'}."
+    for size, k, closest in yarns.setts:
+        share = round(dressing.sett / closest * 100)
+        metric = dressing.units == "metric"
+        yield (
+            f"Sett of {size}: {share} % of the closest in this weave, "
+            f"{number(closest / CM_PER_INCH if metric else closest)} ends per "
+            f"{'cm' if metric else 'inch'} by Ashenhurst's rule with K {float(k):g}, for as many "
+            f"picks of the same yarn; about {number(USUAL_SHARE * 100)} % is usual."
+        )
+
+
+def _yarn_line(each: YarnNeed, units: str) -> str:
+    name = f"{each.colour}, {each.size}" if each.colour else str(each.size)
+    threads = "ends" if each.use == "warp" else "picks"
+    needed, packages = each.need, ""
+    if each.package is not None and needed.packages is not None:
+        packages = f"; {needed.packages} of {each.package.text}"
+    return (
+        f"{each.use.capitalize()} yarn, {name}: {each.threads} {threads}, "
+        f"{_yardage(needed.metres, units)}, {_weight(needed.kilograms, units)}{packages}."
+    )
+
+
+def _yardage(metres: Fraction, units: str) -> str:
+    """Return a length of yarn rounded up, so that there is never less than said."""
+    unit, name = (Fraction(1), "m") if units == "metric" else (METRES_PER_YARD, "yd")
+    return f"{rounded_up(metres, unit) / unit} {name}"
+
+
+def _weight(kilograms: Fraction, units: str) -> str:
+    """Return a weight rounded up to a gram or an ounce."""
+    if units == "metric":
+        return f"{rounded_up(kilograms * 1000, Fraction(1))} g"
+    pounds, ounces = divmod(int(rounded_up(kilograms / KILOGRAMS_PER_OUNCE, Fraction(1))), 16)
+    return " ".join(
+        f"{amount} {name}" for amount, name in ((pounds, "lb"), (ounces, "oz")) if amount
+    )
 
 
 def step_lines(dressing: Dressing) -> Iterator[str]:

@@ -16,14 +16,14 @@ from typing import NamedTuple
 ROOT = Path(__file__).parent.parent
 PACKAGE = "companion"
 ORDER = (
-    "errors", "words", "numerals", "plan", "dressing", "mend", "sequence", "command", "guide",
-    "callout", "report", "settings", "journal", "audio", "speech", "recogniser", "hearing", "pedal",
-    "session", "cli", "__main__",
+    "errors", "words", "numerals", "yarn", "plan", "dressing", "mend", "sequence", "command",
+    "guide", "callout", "report", "settings", "journal", "audio", "speech", "recogniser", "hearing",
+    "pedal", "session", "cli", "__main__",
 )  # fmt: skip
 """The parts of the package; each may import those before it, and no others."""
 PURE = (
-    "errors", "words", "numerals", "plan", "dressing", "mend", "sequence", "command", "guide",
-    "callout", "report", "hearing", "recogniser.interface",
+    "errors", "words", "numerals", "yarn", "plan", "dressing", "mend", "sequence", "command",
+    "guide", "callout", "report", "hearing", "recogniser.interface",
 )  # fmt: skip
 """Parts and modules that take values and give values."""
 OUTSIDE_OF_PURE = frozenset({"numpy", "pydantic", "pydantic_core"})

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from companion.dressing import groups, measures, raddle, sley
 from companion.dressing.heddles import heddles, spare_moves
 from companion.dressing.warp import ends_in_heddles
+from companion.dressing.yarns import yarn_contradictions
 from companion.errors import Problem
 from companion.plan.ends import CM_PER_INCH, sett_per_inch
 from companion.plan.fault import Fault
@@ -36,6 +37,7 @@ def contradictions(plan: Plan) -> tuple[Problem, ...]:
     if not found:
         found += _groups(plan)
     found += [*_heddles(plan), *_threading(plan), *_tie_up(plan), *_treadling(plan)]
+    found += yarn_contradictions(plan)
     if found:
         locator = Locator(plan.text)
         found.sort(key=lambda fault: locator.line(fault.path))

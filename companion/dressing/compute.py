@@ -14,6 +14,7 @@ from companion.dressing.raddle import raddle
 from companion.dressing.sley import sley
 from companion.dressing.spread import space_of_each
 from companion.dressing.warp import ends_by_place
+from companion.dressing.yarns import yarns
 from companion.errors import PlanError
 from companion.plan.ends import sett_per_inch
 
@@ -34,9 +35,10 @@ def compute(plan: Plan) -> Dressing:
         raise PlanError(str(plan.path), problems)
     file, in_reed, rows = plan.file, sley(plan), heddles(plan)
     gathered = groups(plan, in_reed)
+    ends = _ends(plan, in_reed, gathered)
     return Dressing(
         title=file.title,
-        ends=_ends(plan, in_reed, gathered),
+        ends=ends,
         groups=gathered,
         sley=in_reed,
         heddles=rows,
@@ -51,6 +53,7 @@ def compute(plan: Plan) -> Dressing:
         shaft_one=file.loom.shaft_one,
         loom_kind=file.loom.kind,
         notes=notes(plan, rows),
+        yarns=yarns(plan, in_reed, ends),
     )
 
 

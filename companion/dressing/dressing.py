@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 if TYPE_CHECKING:
     from fractions import Fraction
 
+    from companion.dressing.yarns import Yarns
     from companion.plan.draft import Draft
 
 
@@ -117,3 +118,5 @@ class Dressing:
     loom_kind: Literal["jack", "counterbalance", "countermarch"] | None
     notes: tuple[str, ...]
     """Advice that does not stop the work, each a sentence."""
+    yarns: Yarns | None = None
+    """Warp length and yarn; None where the plan gives no lengths."""

@@ -15,6 +15,7 @@ from companion.plan.notation_reader import NotationReader
 from companion.plan.stretch import total, written
 from companion.plan.totals import extra_fills, filler, settled, threading_faults, warp_faults
 from companion.plan.treadling import read_tie_up, read_treadling
+from companion.plan.yarns import yarn_faults
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -46,7 +47,7 @@ def compose(
     treadles = read_tie_up(plan.tie_up, weaving) if plan.tie_up else ()
     picks = read_treadling(plan.treadling, weaving)
     is_summed = not (faults or threading.faults or unsure & _SUMMED)
-    faults += [*threading.faults, *weaving.faults]
+    faults += [*threading.faults, *weaving.faults, *yarn_faults(plan, unsure)]
     if is_summed:
         whole, more = _threaded(plan, stretches) if draft is None else _from_wif(plan, draft)
         faults += more

@@ -33,6 +33,8 @@ _SIDE = '"right" or "left"'
 _PART = '[[threading]] with ends = "1 to 4" and times = "fill"'
 _INNER_PART = 'parts = [{ends = "1 to 4"}, {ends = "3 to 2"}]'
 _RUN = '[[colours]] with colour = "white" and ends = 20'
+_LENGTH_OR_NONE = "a number of 0 or more, in the plan's units"
+_SHARE = 'a share from "0 %" to "90 %", as text with its per cent sign'
 _INNER_RUN = 'parts = [{colour = "white", ends = 4}, {colour = "blue", ends = 4}]'
 
 FIELDS: dict[str, Field] = {
@@ -116,9 +118,37 @@ FIELDS: dict[str, Field] = {
     "treadling.parts.picks": Field(_TREADLES, 'picks = "1 to 4"'),
     "treadling.parts.times": Field(_TIMES_ONLY, "times = 10"),
     "treadling.parts.name": Field(_NAME, 'name = "border"'),
+    "length": Field(
+        "a table of lengths and losses",
+        '[length] with finished = 30, take_up = "10 %", shrinkage = "10 %" and loom_waste = 30',
+    ),
+    "length.finished": Field(_LENGTH, "finished = 30"),
+    "length.take_up": Field(_SHARE, 'take_up = "10 %"'),
+    "length.shrinkage": Field(_SHARE, 'shrinkage = "10 %"'),
+    "length.loom_waste": Field(_LENGTH_OR_NONE, "loom_waste = 30"),
+    "length.pieces": Field("a whole number of pieces from 1 to 1,000,000", "pieces = 4"),
+    "length.hem": Field(_LENGTH_OR_NONE, "hem = 1"),
+    "length.fringe": Field(_LENGTH_OR_NONE, "fringe = 5"),
+    "length.gap": Field(_LENGTH_OR_NONE, "gap = 2"),
+    "length.sample": Field(_LENGTH_OR_NONE, "sample = 12"),
+    "length.wind_step": Field(_LENGTH, "wind_step = 9"),
+    "weft": Field("a table with the picks", "[weft] with picks_per_inch = 12"),
+    "weft.picks_per_inch": Field(_GAUGE, "picks_per_inch = 12"),
+    "weft.picks_per_cm": Field(_GAUGE, "picks_per_cm = 5"),
+    "weft.take_up": Field(_SHARE, 'take_up = "10 %"'),
+    "yarn": Field(
+        "yarns, each a [[yarn]] table", '[[yarn]] with use = "warp" and size = "8/2 cotton"'
+    ),
+    "yarn.use": Field('"warp" or "weft"', 'use = "warp"'),
+    "yarn.size": Field("a yarn's count and count system, as text", 'size = "8/2 cotton"'),
+    "yarn.colour": Field(_NAME, 'colour = "white"'),
+    "yarn.share": Field("a whole number of picks from 1 to 1,000,000", "share = 2"),
+    "yarn.extra": Field(_SHARE, 'extra = "5 %"'),
+    "yarn.package": Field("a cone's or skein's weight or length, as text", 'package = "250 g"'),
+    "yarn.sett_k": Field(_GAUGE, 'sett_k = "0.9"'),
 }
 
-TABLE_LISTS = ("threading", "colours", "treadling")
+TABLE_LISTS = ("threading", "colours", "treadling", "yarn")
 """Tables that are written once for each part, with two pairs of brackets."""
 
 

@@ -15,6 +15,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
+from companion.yarn.length import MOST_SHARE, read_share
+
 MAX_ENDS = 1_000_000
 """The widest warp a plan may ask for; a guard against slips of the finger, not a craft limit."""
 
@@ -45,7 +47,20 @@ def exact(value: Any) -> Fraction:
     return int(match["whole"] or 0) + Fraction(int(match["over"]), int(match["under"]))
 
 
+def share(value: Any) -> Fraction:
+    """Return a share written with its per cent sign, "10 %", as an exact fraction."""
+    if isinstance(value, Fraction):
+        return value
+    if not isinstance(value, str):
+        raise ValueError('expected a share as text with its per cent sign, such as "10 %"')  # noqa: TRY004 - pydantic takes a ValueError
+    return read_share(value)
+
+
 Exact = Annotated[Fraction, BeforeValidator(exact), Field(gt=0, le=MAX_ENDS)]
+ExactOrNone = Annotated[Fraction, BeforeValidator(exact), Field(ge=0, le=MAX_ENDS)]
+"""A length that may be 0, which is none of it."""
+Share = Annotated[Fraction, BeforeValidator(share), Field(ge=0, le=MOST_SHARE)]
+"""A share written with its per cent sign, "10 %"."""
 Count = Annotated[int, Field(ge=1, le=MAX_ENDS, strict=True)]
 Side = Literal["right", "left"]
 _SPEAKABLE = r"^[^\p{Cc}\p{Zl}\p{Zp}]*[^\p{C}\p{Z}][^\p{Cc}\p{Zl}\p{Zp}]*$"
@@ -212,6 +227,70 @@ class Picks(Table):
         return self
 
 
+class Length(Table):
+    """What the warp is to give, and what is lost on the way; lengths in the plan's units."""
+
+    finished: Exact
+    """The length of each piece when finished, between its hems."""
+    take_up: Share
+    """The share of the warp that the bends of weaving take."""
+    shrinkage: Share
+    """The share of the woven length, off the loom, that finishing takes."""
+    loom_waste: ExactOrNone
+    """Warp that cannot be woven, at both ends together."""
+    pieces: Count = 1
+    hem: ExactOrNone = Fraction(0)
+    """Finished length turned in, or frayed out, at each end of each piece."""
+    fringe: ExactOrNone = Fraction(0)
+    """Warp left unwoven for a fringe at each end of each piece."""
+    gap: ExactOrNone = Fraction(0)
+    """Warp left unwoven between one piece and the next, besides fringes."""
+    sample: ExactOrNone = Fraction(0)
+    """Warp set aside to weave a sample from."""
+    wind_step: Exact | None = None
+    """The warp is wound in a whole number of these; None: a quarter of a yard, or 25 cm."""
+
+
+class Weft(Table):
+    """How densely the weft lies."""
+
+    picks_per_inch: Exact | None = None
+    """In the cloth off the loom, before washing."""
+    picks_per_cm: Exact | None = None
+    take_up: Share = Fraction(0)
+    """The share of the weft that its bends and slack take, beyond the width in the reed."""
+
+    @model_validator(mode="after")
+    def _one_gauge(self) -> Weft:
+        if (self.picks_per_inch is None) == (self.picks_per_cm is None):
+            raise ValueError("expected the picks once, as picks_per_inch or picks_per_cm")
+        return self
+
+
+class Yarn(Table):
+    """A yarn of the warp or of the weft."""
+
+    use: Literal["warp", "weft"]
+    size: Label
+    """Its count and count system, "8/2 cotton"; see `companion.yarn.counts`."""
+    colour: Label | None = None
+    """In the warp, the colour whose ends it makes; None: all ends that no other yarn makes."""
+    share: Count | None = None
+    """In the weft, how many picks of it in each turn of the wefts; None: 1."""
+    extra: Share = Fraction(0)
+    """What to have over, as a share of what is needed."""
+    package: Label | None = None
+    """What it is sold in, "250 g", "8 oz" or "400 m"."""
+    sett_k: Exact | None = None
+    """Ashenhurst's factor for this kind of yarn; None: that of firm yarns."""
+
+    @model_validator(mode="after")
+    def _share_of_weft(self) -> Yarn:
+        if self.share is not None and self.use == "warp":
+            raise ValueError("expected share on a weft yarn alone; the colours share the warp")
+        return self
+
+
 class PlanFile(Table):
     """The whole plan file."""
 
@@ -228,6 +307,9 @@ class PlanFile(Table):
     groups: Groups = Groups()
     tie_up: TieUp | None = None
     treadling: tuple[Picks, ...] = ()
+    length: Length | None = None
+    weft: Weft | None = None
+    yarn: tuple[Yarn, ...] = ()
     draft: str | None = None
     """A WIF file, beside this one, that holds the threading, tie-up and treadling instead."""
     draft_first_end: Side = "right"
