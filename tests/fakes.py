@@ -130,7 +130,6 @@ class FakeSpeaker:
     latency_seconds = 0.02
 
     def __init__(self, system: FakeSoundSystem, rate: int, fill: Fill) -> None:
-        self.underflows = 0
         self.rate = rate
         self._system = system
         self._fill = fill
@@ -160,7 +159,7 @@ class FakeSpeaker:
     def _run(self) -> None:
         frames = self.rate // 100
         while self._is_started and not self._system.is_gone:
-            self._system.heard += self._fill(frames)
+            self._system.heard += self._fill(frames, int(self._system.is_dry))
             self._system.blocks += 1
             time.sleep(0.01)
 
@@ -170,6 +169,8 @@ class FakeSoundSystem:
 
     def __init__(self, *, rate: int = 48000, refused_rates: tuple[int, ...] = ()) -> None:
         self.is_gone = False
+        self.is_dry = False
+        """Lever: run dry before each block."""
         self.heard = b""
         self.blocks = 0
         self.refreshes = 0

@@ -96,6 +96,11 @@ def test_a_real_stream_is_given_the_clip_whole(tmp_path: Path) -> None:
     assert hum(0.5).pcm + hum(0.25, hertz=300).pcm in sound.read_bytes()
 
 
+def has_sound_server() -> bool:
+    """Tell whether PulseAudio and ALSA's way to it are installed."""
+    return shutil.which("pulseaudio") is not None and bool(_PLUGINS)
+
+
 class SoundServer:
     """A private PulseAudio whose loudspeaker is a pipe that is read at the pace of the clock."""
 
@@ -105,6 +110,8 @@ class SoundServer:
         self.alsa = folder / "asoundrc"
         self.alsa.write_text(f'pcm.!default {{ type pulse server "unix:{self._socket}" }}\n')
         self.heard = b""
+        self.sounded_at = 0.0
+        """When the first sound came since this was last set to 0."""
         self._server: subprocess.Popen[bytes] | None = None
 
     def start(self) -> None:
@@ -145,14 +152,14 @@ class SoundServer:
         with pipe.open("rb") as sound:
             while block := sound.read1(4096):
                 self.heard += block
+                if not self.sounded_at and any(block):
+                    self.sounded_at = time.monotonic()
 
 
 @pytest.fixture
 def server(tmp_path: Path) -> Iterator[SoundServer]:
-    if shutil.which("pulseaudio") is None:
-        pytest.skip("pulseaudio is not installed")
-    if not _PLUGINS:
-        pytest.skip("ALSA's plugin for PulseAudio is not installed")
+    if not has_sound_server():
+        pytest.skip("pulseaudio or ALSA's plugin for it is not installed")
     server = SoundServer(tmp_path)
     server.start()
     yield server

@@ -178,13 +178,14 @@ def spoken_by_espeak(text: str, rate: int, path: Path, voice: str = "en") -> Cli
 def test_the_clip_is_what_espeak_ng_says(engine: Synthesiser, tmp_path: Path, text: str) -> None:
     """Nothing is cut or changed by the way through pyttsx3, at any speed, in any order.
 
-    The engine loses a new speed when it is not waited for, so each clip follows another speed.
-    The oracle is the espeak-ng command: same length to 2 %, same loudness over time.
+    The engine loses a new speed when it is not waited for, and tells 175 while at rest whatever
+    its speed, so clips follow others of the same and of another speed.
+    The oracle is the espeak-ng command: same length to 4 %, for its pauses vary with what was said before, same loudness over time.
     """
-    for rate in (80, 300, 160, 450, 100, 250):
+    for rate in (80, 300, 300, 175, 160, 450, 450, 175, 175, 100, 250):
         ours = trimmed(engine.make(text, rate))
         theirs = trimmed(spoken_by_espeak(text, rate, tmp_path / "oracle.wav"))
-        assert ours.seconds == pytest.approx(theirs.seconds, rel=0.02, abs=0.02)
+        assert ours.seconds == pytest.approx(theirs.seconds, rel=0.04, abs=0.02)
         assert np.corrcoef(loudness(ours), loudness(theirs))[0, 1] > 0.9
 
 

@@ -10,8 +10,8 @@ from companion.errors import AudioError
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    Fill = Callable[[int], bytes]
-    """Given a number of frames, returns exactly so many of mono 16-bit sound, at once."""
+    Fill = Callable[[int, int], bytes]
+    """Returns at once so many frames of mono 16-bit sound; told of underflows since the last."""
 
 NO_OUTPUT = "No loudspeaker was found; plug one in or switch it on."
 
@@ -39,8 +39,6 @@ class OutputStream(Protocol):
 
     latency_seconds: float
     """From the filled block to the ear, as the system estimates it."""
-    underflows: int
-    """How often the loudspeaker ran dry."""
 
     @property
     def is_active(self) -> bool:

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import threading
 import time
+from array import array
 from collections import deque
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from companion.audio.clip import SAMPLE_BYTES, Clip, from_waveform, resampled
+from companion.audio.clip import SAMPLE_BYTES, Clip, resampled
 
 if TYPE_CHECKING:
     from companion.audio.backoff import Clock
 
 RATE = 22050
 """Samples per second asked of the loudspeaker; espeak-ng's own, so that nothing is resampled."""
+MAX_DRY = 5
+"""Running dry more often than this within one stretch of sound is a stutter."""
 FADE_SECONDS = 0.005
 """A cut sound falls away over this, so that it does not click."""
 
@@ -39,6 +40,10 @@ class Feed:
         """Samples per second that the loudspeaker takes."""
         self.taken_at = clock()
         """When the loudspeaker last took anything, sound or silence."""
+        self._dry = 0
+        """How often it ran dry since it last was silent."""
+        self.is_stuttering = False
+        """Whether it ran dry too often within one stretch of sound; for the owner to clear."""
 
     @property
     def has_sound(self) -> bool:
@@ -54,9 +59,11 @@ class Feed:
     def serve(self, rate: int, latency_seconds: float) -> None:
         """Fit what is queued, and will be, to a loudspeaker's rate and its delay to the ear."""
         with self._lock:
+            if self._sounds:
+                self._sounds[0] = self._sounds[0][self._taken :]
+            self._taken = 0
             sounds = (resampled(Clip(sound, self.rate), rate).pcm for sound in self._sounds)
             self._sounds = deque(sounds)
-            self._taken = 0
             self.rate, self._latency_seconds = rate, latency_seconds
 
     def add(self, clip: Clip) -> None:
@@ -66,10 +73,17 @@ class Feed:
             with self._lock:
                 self._sounds.append(pcm)
 
-    def take(self, frames: int) -> bytes:
-        """Return the next frames, silence where there are none. Runs in the audio callback."""
+    def take(self, frames: int, underflows: int = 0) -> bytes:
+        """Return the next frames, silence where there are none. Runs in the audio callback.
+
+        Args:
+            frames: how many.
+            underflows: how often the loudspeaker had nothing to play since the last time.
+        """
         parts, missing = [], frames * SAMPLE_BYTES
         with self._lock:
+            self._dry = self._dry + underflows if self._sounds else 0
+            self.is_stuttering |= self._dry > MAX_DRY
             self.taken_at = self._clock()
             while missing and self._sounds:
                 part = self._sounds[0][self._taken : self._taken + missing]
@@ -94,9 +108,7 @@ class Feed:
             self._sounds.clear()
             self._taken = 0
             if rest:
-                samples = Clip(rest[: frames * SAMPLE_BYTES], self.rate).samples / 32768
-                fall = from_waveform(samples * np.linspace(1.0, 0.0, len(samples)), self.rate)
-                self._sounds.append(fall.pcm)
+                self._sounds.append(_falling(rest[: frames * SAMPLE_BYTES]))
 
     def clear(self) -> None:
         """Drop everything: nobody is there to take it."""
@@ -104,3 +116,10 @@ class Feed:
             self._sounds.clear()
             self._taken = 0
             self._silent_at = self._clock()
+
+
+def _falling(pcm: bytes) -> bytes:
+    samples = memoryview(pcm).cast("h")
+    last = max(1, len(samples) - 1)
+    fall = (sample * (last - at) // last for at, sample in enumerate(samples))
+    return array("h", fall).tobytes()

@@ -21,8 +21,7 @@ if TYPE_CHECKING:
 LATENCY_SECONDS = 0.05
 """Asked of the loudspeaker; less lets a busy machine run it dry."""
 CALM_LATENCY_SECONDS = 0.2
-"""Asked after it ran dry too often."""
-MAX_UNDERFLOWS = 10
+"""Asked after the sound stuttered."""
 DEAD_SECONDS = 1.0
 """A running loudspeaker that takes no sound for so long has gone."""
 TICK_SECONDS = 0.1
@@ -156,7 +155,7 @@ class DevicePlayback:
                 self._start(stream)
         elif time.monotonic() - self._feed.taken_at > DEAD_SECONDS or not stream.is_active:
             raise AudioError("The loudspeaker has gone")
-        elif stream.underflows > MAX_UNDERFLOWS and self._latency_seconds == LATENCY_SECONDS:
+        elif self._feed.is_stuttering and not self._feed.has_sound:
             self._calm()
         elif self._feed.silent_seconds > self._keep_awake_seconds:
             self._is_running = False
@@ -191,10 +190,12 @@ class DevicePlayback:
         self._is_running = True
 
     def _calm(self) -> None:
-        """Open again with more time in hand; the click of it is less than what it mends."""
-        self._latency_seconds = CALM_LATENCY_SECONDS
-        self._let_go()
-        self._open()
+        """Open again, once, with more time in hand."""
+        self._feed.is_stuttering = False
+        if self._latency_seconds != CALM_LATENCY_SECONDS:
+            self._latency_seconds = CALM_LATENCY_SECONDS
+            self._let_go()
+            self._open()
 
     def _lose(self, fault: str) -> None:
         self._backoff.note_failure()

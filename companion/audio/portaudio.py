@@ -119,7 +119,6 @@ class _Output:
     def __init__(
         self, library: Any, device: Device, rate: int, latency_seconds: float, fill: Fill
     ) -> None:
-        self.underflows = 0
         self.is_open = True
         self._library = library
         self._fill = fill
@@ -148,8 +147,7 @@ class _Output:
         self._guarded(self._stream.close)
 
     def _call(self, out: Any, frames: int, _time: Any, status: Any) -> None:
-        self.underflows += bool(status.output_underflow)
-        out[: frames * SAMPLE_BYTES] = self._fill(frames)
+        out[: frames * SAMPLE_BYTES] = self._fill(frames, int(status.output_underflow))
 
     def _guarded(self, action: Callable[[], None]) -> None:
         try:

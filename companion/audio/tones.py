@@ -10,14 +10,11 @@ from __future__ import annotations
 
 from enum import Enum
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
-
-import numpy as np
+from itertools import chain
+from math import pi, sin
+from typing import NamedTuple
 
 from companion.audio.clip import Clip, from_waveform
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
 
 LOUDNESS = 0.35
 """Peak of a tone as a part of full scale: clear beside speech, never startling."""
@@ -61,15 +58,23 @@ NOTES: dict[ToneName, tuple[Note, ...]] = {
 @lru_cache(maxsize=32)
 def tone(name: ToneName, rate: int) -> Clip:
     """Return a tone of 80 to 200 ms at a sample rate."""
-    return from_waveform(np.concatenate([_note(note, rate) for note in NOTES[name]]), rate)
+    return from_waveform(chain.from_iterable(_note(note, rate) for note in NOTES[name]), rate)
 
 
-def _note(note: Note, rate: int) -> NDArray[np.float64]:
-    times = np.arange(round(note.seconds * rate)) / rate
+def _note(note: Note, rate: int) -> list[float]:
+    times = [number / rate for number in range(round(note.seconds * rate))]
     if not note.hertz:
-        return np.zeros(len(times))
-    parts = [share * np.sin(2 * np.pi * note.hertz * order * times) for order, share in OVERTONES]
-    edges = np.minimum(times, note.seconds - times) / EDGE_SECONDS
-    envelope = np.sin(np.pi / 2 * np.clip(edges, 0.0, 1.0)) ** 2
-    waveform = np.sum(parts, axis=0) * envelope
-    return np.asarray(LOUDNESS * waveform / np.abs(waveform).max(), dtype=np.float64)
+        return [0.0] * len(times)
+    waveform = [_edge(time, note.seconds) * _wave(note.hertz, time) for time in times]
+    loudest = max(map(abs, waveform))
+    return [LOUDNESS * value / loudest for value in waveform]
+
+
+def _wave(hertz: float, time: float) -> float:
+    return sum(share * sin(2 * pi * hertz * order * time) for order, share in OVERTONES)
+
+
+def _edge(time: float, seconds: float) -> float:
+    """Return how far a note has risen or fallen, 0 to 1, as a squared sine."""
+    nearest = min(time, seconds - time) / EDGE_SECONDS
+    return float(sin(pi / 2 * min(1.0, max(0.0, nearest))) ** 2)

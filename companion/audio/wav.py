@@ -9,8 +9,6 @@ from __future__ import annotations
 import struct
 from typing import TYPE_CHECKING, NamedTuple
 
-import numpy as np
-
 from companion.audio.clip import QUIET, SAMPLE_BYTES, Clip
 from companion.errors import AudioError
 
@@ -152,6 +150,8 @@ def segments(clip: Clip, *, silence_seconds: float = 0.6, quiet: int = QUIET) ->
         silence_seconds: shorter silences stay inside a segment.
         quiet: samples at or under this size are silence.
     """
+    import numpy as np  # noqa: PLC0415 - not on the way to the first word
+
     loud = np.flatnonzero(np.abs(clip.samples.astype(np.int32)) > quiet)
     if not len(loud):
         return []
@@ -164,10 +164,12 @@ def segments(clip: Clip, *, silence_seconds: float = 0.6, quiet: int = QUIET) ->
 
 def _mono(data: bytes, channels: int) -> bytes:
     frame_bytes = channels * SAMPLE_BYTES
-    samples = np.frombuffer(data[: len(data) // frame_bytes * frame_bytes], dtype="<i2")
+    whole = data[: len(data) // frame_bytes * frame_bytes]
     if channels == 1:
-        return samples.tobytes()
-    mixed = samples.reshape(-1, channels).mean(axis=1)
+        return whole
+    import numpy as np  # noqa: PLC0415 - not on the way to the first word
+
+    mixed = np.frombuffer(whole, dtype="<i2").reshape(-1, channels).mean(axis=1)
     return bytes(np.round(mixed).astype("<i2").tobytes())
 
 

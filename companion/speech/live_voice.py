@@ -156,6 +156,8 @@ class LiveVoice:
         return clip
 
     def _make_ahead(self) -> None:
+        for name in ToneName:
+            tone(name, TONE_RATE)  # kept by `tone`, so that none is late the first time
         while True:
             with self._changed:
                 self._changed.wait_for(self._has_time)

@@ -14,10 +14,10 @@ native library, and because it prints.
 What pyttsx3 2.99 on espeak-ng was measured to do, and what is done about it:
 
 - `say` drops short utterances and cannot be stopped: only `save_to_file` is used, one text a run.
-- A new speed is queued in espeak-ng and thrown away by the run that follows at once (93 of 200):
-  it is waited for, and checked again after the run.
+- A new speed is queued in espeak-ng, and the run that follows at once may throw it away: it is
+  waited for until espeak-ng tells it.
 - An unknown voice is only reported through its error event: that is heeded.
-- Its end-of-utterance event is not the end of the file: the file itself must be whole.
+- Its end-of-utterance event says nothing of the file: the file itself must be whole.
 """
 
 from __future__ import annotations
@@ -28,15 +28,19 @@ import queue
 import sys
 import threading
 import time
-from importlib.metadata import version
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 SETTLE_SECONDS = 2.0
 """How long a new speed may take to be accepted."""
 FILE_SECONDS = 10.0
 """How long a file may take to be whole after the run has returned."""
 POLL_SECONDS = 0.0005
+IDLE_RATE = 175
+"""What espeak-ng tells as its speed while at rest, whatever it is set to."""
 
 
 class Engine:
@@ -45,33 +49,57 @@ class Engine:
     def __init__(self) -> None:
         import pyttsx3  # noqa: PLC0415 - native: only here, and late
 
+        self._release = _release(Path(pyttsx3.__file__).parent)
         self._engine = pyttsx3.init()
         self._finished = threading.Event()
         self._error: object = None
+        self._when_finished: Callable[[], None] | None = None
         self._engine.connect("finished-utterance", self._note_finished)
         self._engine.connect("error", self._note_error)
         # Until its first run the engine queues what is set, and that run then races with it.
         self._engine.runAndWait()
         self._own_voice = self._engine.getProperty("voice")
         self._voice = ""
+        self._rate = 0
 
     @property
     def name(self) -> str:
         """Which engine this is; clips of another must not be mixed with its own."""
-        return f"pyttsx3 {version('pyttsx3')} {self._engine}{_espeak_version()}"
+        return f"{self._release} {self._engine}{_espeak_version()}"
 
-    def save(self, text: str, rate: int, voice: str, path: Path) -> None:
-        """Write the text as speech to a file; return when the file is whole."""
+    def save(self, text: str, rate: int, voice: str, path: Path, tell: Callable[[], None]) -> None:
+        """Write the text as speech to a file.
+
+        Args:
+            text: what to say.
+            rate: words per minute.
+            voice: by identifier, name or language; empty: the engine's own.
+            path: the file to write.
+            tell: called as soon as the file is whole, which is up to 10 ms before `runAndWait`
+                returns, for that sleeps; it may be called from the driver's thread.
+
+        Raises:
+            LookupError: no such voice.
+        """
         self._set_voice(voice)
         self._set_rate(rate)
         self._finished.clear()
+        is_told = threading.Event()
+
+        def tell_if_whole() -> None:
+            if not is_told.is_set() and _is_whole(path):
+                is_told.set()
+                tell()
+
+        self._when_finished = tell_if_whole
         self._engine.save_to_file(text, str(path))
         self._engine.runAndWait()
-        _wait(lambda: _is_whole(path), FILE_SECONDS, "the speech file stayed incomplete")
         # The next run may only begin when the driver's own thread has let go of this one.
         self._finished.wait(POLL_SECONDS * 100)
-        if self._engine.getProperty("rate") != rate:
-            raise RuntimeError("the speed was lost on the way")
+        self._when_finished = None
+        if not is_told.is_set():
+            _wait(lambda: _is_whole(path), FILE_SECONDS, "the speech file stayed incomplete")
+            tell_if_whole()
 
     def _set_voice(self, voice: str) -> None:
         if voice == self._voice:
@@ -94,17 +122,25 @@ class Engine:
         return voice
 
     def _set_rate(self, rate: int) -> None:
-        if self._engine.getProperty("rate") == rate:
+        if rate == self._rate:
             return
-        self._engine.setProperty("rate", rate)
+        self._rate = 0
+        distinct = rate + 1 if rate == IDLE_RATE else rate
+        self._engine.setProperty("rate", distinct)
         _wait(
-            lambda: self._engine.getProperty("rate") == rate,
+            lambda: self._engine.getProperty("rate") == distinct,
             SETTLE_SECONDS,
             f"a speed of {rate} was not accepted",
         )
+        self._rate = rate
 
     def _note_finished(self, **_: object) -> None:
-        self._finished.set()
+        when_finished = self._when_finished
+        try:
+            if when_finished is not None:
+                when_finished()
+        finally:
+            self._finished.set()
 
     def _note_error(self, exception: object = None, **_: object) -> None:
         self._error = exception
@@ -121,18 +157,21 @@ def serve(jobs: IO[str], answers: IO[str]) -> None:
         return
     _answer(answers, {"id": 0, "engine": engine.name})
     while True:
-        job = json.loads(lines.get())
-        _answer(answers, {"id": job.pop("id"), **_done(engine, job)})
+        _serve(engine, json.loads(lines.get()), answers)
 
 
-def _done(engine: Engine, job: dict[str, Any]) -> dict[str, str]:
+def _serve(engine: Engine, job: dict[str, Any], answers: IO[str]) -> None:
+    identifier = job["id"]
+
+    def tell() -> None:
+        _answer(answers, {"id": identifier})
+
     try:
-        engine.save(job["text"], job["rate"], job["voice"], Path(job["path"]))
+        engine.save(job["text"], job["rate"], job["voice"], Path(job["path"]), tell)
     except LookupError as error:
-        return {"unknown_voice": str(error)}
+        _answer(answers, {"id": identifier, "unknown_voice": str(error)})
     except Exception as error:  # noqa: BLE001 - as above
-        return {"error": _said(error)}
-    return {}
+        _answer(answers, {"id": identifier, "error": _said(error)})
 
 
 def _read(jobs: IO[str], lines: queue.SimpleQueue[str]) -> None:
@@ -151,7 +190,7 @@ def _said(error: Exception) -> str:
     return " ".join(str(error).split()) or type(error).__name__
 
 
-def _wait(is_true: Any, seconds: float, otherwise: str) -> None:
+def _wait(is_true: Callable[[], bool], seconds: float, otherwise: str) -> None:
     end = time.monotonic() + seconds
     while not is_true():
         if time.monotonic() > end:
@@ -168,6 +207,13 @@ def _is_whole(path: Path) -> bool:
     count = content[4:8]
     counted = int.from_bytes(count[::-1] if content[:4] == b"RIFF" else count)
     return len(content) >= 8 + max(counted, 1)
+
+
+def _release(package: Path) -> str:
+    """Return "pyttsx3 2.99" by the name of its record, for reading the record costs 30 ms."""
+    for record in package.parent.glob(f"{package.name}-*.dist-info"):
+        return record.stem.replace("-", " ")
+    return package.name
 
 
 def _espeak_version() -> str:
