@@ -9,12 +9,13 @@ from hypothesis import strategies as st
 from companion.command import Command, Kind
 from companion.guide import Options
 from companion.sequence import Stage, StageName, Step, StepGroup
+from companion.sequence.making import Told, ToldGroup, numbered
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
 START = "Start at the right edge, seen from the front of the loom, and work towards the left."
-TITLES: dict[StageName, str] = {
+TITLES: dict[str, str] = {
     "thread-and-sley": "threading and sleying",
     "thread": "threading",
     "sley": "sleying",
@@ -63,9 +64,10 @@ def make_stage(
                     unit=made.unit if size else -1,
                     is_floating=not size,
                     is_doubled=made.is_doubled,
+                    amount=1 if name == "sley" else size,
                 )
                 if size
-                else Step(len(steps) + 1, 0, 0, (), tuple(dents), 0, "", False, number, -1, True)
+                else floating(len(steps) + 1, tuple(dents), number, name)
             )
             end, dent, colour = end + size, dent + used, made.colour
         counted = len if name == "sley" else ends_in
@@ -78,7 +80,14 @@ def make_stage(
         tuple(made_groups),
         unit_names,
         START,
+        asked="dents hold ends" if name == "sley" else "ends are in heddles",
     )
+
+
+def floating(number: int, dents: tuple[int, ...], group: int, name: StageName) -> Step:
+    """Return the step of a floating selvedge, which is a dent but no end in a heddle."""
+    amount = 1 if name == "sley" else 0
+    return Step(number, 0, 0, (), dents, 0, "", False, group, -1, True, amount=amount)
 
 
 def ends_in(steps: Sequence[Step]) -> int:
@@ -104,13 +113,48 @@ def straight(groups: int = 3, length: int = 4, name: StageName = "thread-and-sle
     )
 
 
+SIZES = st.integers(1, 12)
 SHAFTS = st.lists(st.integers(1, 12), min_size=1, max_size=4).map(tuple)
 WORDS = st.sampled_from(["", "block A", "rosepath", "white", "sea green", "border"])
 
 
 @st.composite
-def stages(draw: st.DrawFn, words: st.SearchStrategy[str] = WORDS) -> Stage:
-    """Draw a stage of any name, with chunks, doubled ends, empty dents and floating selvedges."""
+def told_stages(draw: st.DrawFn, words: st.SearchStrategy[str] = WORDS) -> Stage:
+    """Draw a stage that words its own steps, with groups that hold something to count or nothing,
+    and that holds the walk on a wrong count or only warns."""
+    notes = st.just("") | st.builds("The {} centre is here.".format, words)
+    sections = st.builds("section {}: all of its {} ends".format, SIZES, words)
+    told = st.builds(Told, sections, SIZES, note=notes)
+    looks = st.builds("look at the {} edge".format, words)
+    nothing = st.builds(Told, looks, st.just(0), note=notes)
+    members = st.lists(told, min_size=1, max_size=5) | st.lists(nothing, min_size=1, max_size=3)
+    slips = st.sampled_from(["", "the ends of two in one"])
+    steps, groups = numbered(
+        draw(st.lists(st.builds(ToldGroup, words, members, slips, slips), min_size=1, max_size=4))
+    )
+    return Stage(
+        "raddle",
+        "spreading in the raddle",
+        "sections",
+        steps,
+        groups,
+        (),
+        START,
+        item=draw(st.sampled_from(["section", "treadle"])),
+        asked="of its sections hold ends",
+        caution=draw(st.sampled_from(["", "A loaded beam can spin."])),
+        only_warns=draw(st.booleans()),
+    )
+
+
+def stages(words: st.SearchStrategy[str] = WORDS) -> st.SearchStrategy[Stage]:
+    """Draw a stage of any kind."""
+    return passes(words) | passes(words) | told_stages(words)
+
+
+@st.composite
+def passes(draw: st.DrawFn, words: st.SearchStrategy[str] = WORDS) -> Stage:
+    """Draw a pass over the warp, with chunks, doubled ends, empty dents and floating selvedges."""
     name: StageName = draw(st.sampled_from(["thread-and-sley", "thread", "sley"]))
     unit_names = tuple(draw(st.lists(words, min_size=1, max_size=4)))
     made = st.builds(
@@ -137,6 +181,7 @@ OPTIONS = st.builds(
     tell_colour=st.booleans(),
     say_unit=st.booleans(),
     cautions=st.booleans(),
+    stage_cautions=st.booleans(),
     tell_help=st.booleans(),
     read_back=st.sampled_from(["each", "whole"]),
 )

@@ -59,15 +59,19 @@ def words_of(text: str) -> str:
 ONE_OF_EACH: list[m.Message] = [
     m.Welcome("threading", "Start at the right edge.", 12, 3),
     m.Cautions(),
+    m.StageCaution("A loaded beam can spin: keep your fingers out of its ratchet."),
     m.HelpHint(),
     m.GroupStart(1, 3, "repeat 1"),
     m.StepCall(STEP, "ends", "white", "block A", 1),
     m.Returned(2),
-    m.CountQuestion(1, "repeat 1", "ends"),
-    m.CountQuestion(1, "repeat 1", "ends", is_so_far=True),
-    m.CountQuestion(1, "repeat 1", "dents", expected=12),
+    m.CountQuestion(1, "repeat 1", "ends", "ends are in heddles"),
+    m.CountQuestion(1, "repeat 1", "ends", "ends are in heddles", is_so_far=True),
+    m.CountQuestion(1, "repeat 1", "dents", "dents hold ends", expected=12),
     m.CountRight(1, "repeat 1", 12, "ends"),
     m.GroupEnd(1, "repeat 1", 12, "dents"),
+    m.GroupEnd(1, "repeat 1", 0, "dents"),
+    m.Warned(1, 11, 12, "sections", False, (Cause(CauseKind.CONFIRMED_TWICE),)),
+    m.Warned(1, 2, 1, "sections", True, (Cause(CauseKind.AS_NAMED, name="one twice"),)),
     *(
         m.Hold(1, "repeat 1", 9, 12, "ends", False, (Cause(kind, times, "rosepath", 3),))
         for kind in CauseKind
@@ -96,7 +100,8 @@ ONE_OF_EACH: list[m.Message] = [
     m.WelcomeBack("threading", STEP, 1, 3, "", 2, True, "ends", "Start at the right edge.", 9, 2),
     m.WelcomeBack("sleying", None, 1, 3, "", 0, False, "dents", "Start at the right edge.", 9, 2),
     m.Goodbye(4, 12),
-    m.Finished("threading", 12, "ends", 3, (m.Override(1, 4, 11, 12),)),
+    m.Finished("tying up", 0, "ties", 3, 6),
+    m.Finished("threading", 12, "ends", 3, 12, (m.Override(1, 4, 11, 12),)),
 ]
 
 
@@ -166,7 +171,8 @@ def test_each_step_names_its_ends_shafts_and_dents(stage: Stage) -> None:
         call = render(m.StepCall(number, stage.counted), Style()).text
         read = render(m.ReadStep(number, stage.counted), Style()).text
         for text in (call, read):
-            assert names_step(text, number)
+            is_own = words_of(number.told) in words_of(text)
+            assert is_own if number.told else names_step(text, number)
             assert (f"{number.empty_dents} dent" in text) == (number.empty_dents > 0)
 
 

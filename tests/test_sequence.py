@@ -104,7 +104,9 @@ def test_floating_selvedges_are_steps_in_the_reed_only() -> None:
     """They come first and last with the reed, are no ends, and are absent without it."""
     plan = make_plan(straight(8), selvedges={"floating": 1})
     together = stage_of(plan, "thread-and-sley")
-    assert together.steps[0] == Step(1, 0, 0, (), (1,), 0, "", False, 1, -1, is_floating=True)
+    assert together.steps[0] == Step(
+        1, 0, 0, (), (1,), 0, "", False, 1, -1, is_floating=True, amount=0
+    )
     assert together.steps[-1].dents == (6,)
     assert together.groups == (StepGroup(1, "patterns 1 to 2", 1, 10, expected=8),)
     assert stage_of(plan, "thread").groups == (StepGroup(1, "patterns 1 to 2", 1, 8, expected=8),)

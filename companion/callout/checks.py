@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from companion.callout.steps import describe, number_counted, number_of, sentence, span
+from companion.callout.steps import describe, number_counted, sentence
 from companion.guide.terms import CauseKind
+from companion.sequence.making import number_of, span
 
 if TYPE_CHECKING:
     from companion.guide.messages import (
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
         ReadingStart,
         RewindQuestion,
         Rewound,
+        Warned,
     )
     from companion.guide.terms import Cause
 
@@ -51,13 +53,10 @@ _CAUSES: Final = {
 
 def count_question(message: CountQuestion) -> str:
     """Return the question for a count."""
-    is_ends = message.counted == "ends"
     if message.is_so_far:
-        what = "ends are in heddles" if is_ends else "dents hold ends"
-        return f"Group {message.group} so far: how many {what}?"
+        return f"Group {message.group} so far: how many {message.asked}?"
     if message.expected is None:
-        what = "ends are in heddles" if is_ends else "dents hold ends"
-        return f"Group {message.group} is complete. How many {what}?"
+        return f"Group {message.group} is complete. How many {message.asked}?"
     planned = number_counted(message.expected, message.counted)
     return f"Group {message.group} is complete, with {planned} planned. Are they all there?"
 
@@ -72,6 +71,8 @@ def count_right(message: CountRight) -> str:
 
 def group_end(message: GroupEnd) -> str:
     """Return the end of a group that is not counted."""
+    if not message.expected:
+        return f"Group {message.group} is complete."
     return (
         f"Group {message.group} is complete: {number_counted(message.expected, message.counted)}."
     )
@@ -79,6 +80,19 @@ def group_end(message: GroupEnd) -> str:
 
 def hold(message: Hold) -> str:
     """Return what is known about a wrong count, and what the weaver can do."""
+    article = "an" if message.item[0] in "aeiou" else "a"
+    return (
+        f"{_difference(message)} Give a new number, listen to the group, go to {article} "
+        f"{message.item}, or let the number stand."
+    )
+
+
+def warned(message: Warned) -> str:
+    """Return what is known about a wrong count that may stand."""
+    return f"{_difference(message)} That may stand; it is written down."
+
+
+def _difference(message: Hold | Warned) -> str:
     difference = message.count - message.expected
     amount = f"{abs(difference)} too {'many' if difference > 0 else 'few'}"
     so_far = " so far" if message.is_so_far else ""
@@ -86,12 +100,13 @@ def hold(message: Hold) -> str:
     return (
         f"Group {message.group} holds {number_counted(message.count, message.counted)}{so_far}, "
         f"but {message.expected} {'is' if message.expected == 1 else 'are'} planned: {amount}. "
-        f"Likely causes: {causes}. "
-        "Give a new number, listen to the group, go to an end, or let the number stand."
+        f"Likely causes: {causes}."
     )
 
 
 def _cause(cause: Cause) -> str:
+    if cause.kind is CauseKind.AS_NAMED:
+        return cause.name
     if cause.kind in _CAUSES:
         one, several = _CAUSES[cause.kind]
         return one if cause.times == 1 else several
@@ -107,7 +122,8 @@ def _cause(cause: Cause) -> str:
 def reading_start(message: ReadingStart) -> str:
     """Return the opening of a read-back."""
     what = f"Reading group {message.group}" if message.group else "Reading"
-    start = f" from end {message.first_end}" if message.first_end else " from the edge"
+    place = f"{message.item} {message.first_end}" if message.first_end else "the edge"
+    start = f" from {place}"
     return what + start + (", as planned; it is not confirmed yet." if message.is_ahead else ".")
 
 

@@ -62,6 +62,7 @@ def _hint(message: m.Message, language: str) -> str:
 _WORDINGS: Final[dict[type[m.Message], Callable[[Any], str]]] = {
     m.Welcome: talk.welcome,
     m.Cautions: lambda _: talk.CAUTIONS,
+    m.StageCaution: lambda message: message.text,
     m.GroupStart: talk.group_start,
     m.StepCall: steps.step_call,
     m.Returned: lambda message: checks.returned(message.reopened),
@@ -69,6 +70,7 @@ _WORDINGS: Final[dict[type[m.Message], Callable[[Any], str]]] = {
     m.CountRight: checks.count_right,
     m.GroupEnd: checks.group_end,
     m.Hold: checks.hold,
+    m.Warned: checks.warned,
     m.ReadingStart: checks.reading_start,
     m.ReadStep: steps.read_step,
     m.ReadingEnd: lambda _: talk.READING_END,

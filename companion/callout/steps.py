@@ -5,27 +5,27 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from companion.sequence.making import number_of, span
+
+__all__ = [
+    "describe",
+    "number_counted",
+    "number_of",
+    "read_step",
+    "sentence",
+    "span",
+    "step_call",
+]
+
 if TYPE_CHECKING:
     from companion.guide.messages import ReadStep, StepCall
     from companion.guide.terms import Counted
     from companion.sequence import Step
 
 
-def number_of(count: int, noun: str) -> str:
-    """Return a count with its noun, "1 end" or "2 ends"."""
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
-
-
 def number_counted(count: int, counted: Counted) -> str:
-    """Return a count of ends or dents with its noun."""
+    """Return a count with its noun, which is given in the plural."""
     return number_of(count, counted[:-1])
-
-
-def span(noun: str, first: int, last: int) -> str:
-    """Return a run of numbered things, "end 1", "ends 1 and 2" or "ends 1 to 4"."""
-    if first == last:
-        return f"{noun} {first}"
-    return f"{noun}s {first} {'and' if last == first + 1 else 'to'} {last}"
 
 
 def sentence(text: str) -> str:
@@ -42,7 +42,8 @@ def step_call(message: StepCall) -> str:
         opening.append(sentence(message.colour))
     if step.empty_dents:
         opening.append(f"Leave {number_of(step.empty_dents, 'dent')} empty.")
-    return " ".join([*opening, sentence(describe(step, message.counted))])
+    told = sentence(describe(step, message.counted))
+    return " ".join([*opening, told, *([step.note] if step.note else [])])
 
 
 def read_step(message: ReadStep) -> str:
@@ -56,6 +57,8 @@ def read_step(message: ReadStep) -> str:
 
 def describe(step: Step, counted: Counted) -> str:
     """Return a step in the words of its stage, "end 37: shaft 1, dent 37"."""
+    if step.told:
+        return step.told
     if step.is_floating:
         return f"floating selvedge: {_dents(step.dents)}, in the reed alone"
     shafts = _shafts(step.shafts[:1] if step.is_doubled else step.shafts)

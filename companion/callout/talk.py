@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.callout.checks import override
-from companion.callout.steps import describe, number_counted, number_of, sentence
+from companion.callout.steps import describe, number_counted, sentence
 from companion.command import Kind, spoken_form
 from companion.guide.messages import Mode
 from companion.guide.terms import Refusal
+from companion.sequence.making import number_of
 
 if TYPE_CHECKING:
     from companion.guide.messages import (
@@ -52,7 +53,6 @@ _GLOSSES: Final = {
     Kind.BACK: "takes the last step away",
     Kind.COUNT: "gives how many the group holds",
     Kind.ACCEPT: "lets your number stand",
-    Kind.REWIND: "goes to the end of that number",
     Kind.READ_BACK: "reads the group to you",
     Kind.MISTAKE: "halts to find an error",
     Kind.UNDO: "reverses the last change",
@@ -76,10 +76,10 @@ _REFUSALS: Final = {
     Refusal.FINISHED: "All steps of this stage are confirmed.",
     Refusal.NOTHING_ASKED: "Nothing was asked.",
     Refusal.NOTHING_CONFIRMED: "This is the first step; nothing is confirmed yet.",
-    Refusal.NOTHING_IN_GROUP: "This group holds nothing yet; name the end or the group you mean.",
     Refusal.NOTHING_TO_UNDO: "There is nothing to reverse.",
     Refusal.NOTHING_HELD: "This group's number is not in doubt.",
     Refusal.ONE_NUMBER: "One number is wanted here.",
+    Refusal.NOTHING_TO_COUNT: "There is nothing to number in this group.",
     Refusal.NO_SHAFTS: "Here are only selvedges that are in none of the heddles.",
 }
 
@@ -117,10 +117,13 @@ def refused(message: Refused) -> str:
     """Return why a command changes nothing here."""
     if message.why is Refusal.NO_SUCH_GROUP:
         return f"Group {message.number} is not in this plan; the last is group {message.limit}."
+    if message.why is Refusal.NOTHING_IN_GROUP:
+        return f"This group holds nothing yet; name the {message.item} or the group you mean."
+    named = sentence(f"{message.item} {message.number}")[:-1]
     if message.why is Refusal.NO_SUCH_END:
-        return f"End {message.number} is not in this plan; the last is end {message.limit}."
+        return f"{named} is not in this plan; the last is {message.item} {message.limit}."
     if message.why is Refusal.NOT_YET:
-        return f"End {message.number} is not confirmed yet."
+        return f"{named} is not confirmed yet."
     return _REFUSALS[message.why]
 
 
@@ -132,7 +135,8 @@ def fitting(kinds: tuple[Kind, ...], language: str) -> str:
 
 def help_text(message: Help, language: str) -> str:
     """Return what can be said now, the likeliest with what it does."""
-    glosses = _GLOSSES | (_READING_GLOSSES if message.mode is Mode.READING else {})
+    glosses = _GLOSSES | {Kind.REWIND: f"goes to the {message.item} of that number"}
+    glosses |= _READING_GLOSSES if message.mode is Mode.READING else {}
     glossed = [kind for kind in message.kinds if kind in glosses]
     lines = "; ".join(f"{_form(kind, language)}, {glosses[kind]}" for kind in glossed)
     rest = ", ".join(_form(kind, language) for kind in message.kinds if kind not in glosses)
@@ -175,7 +179,7 @@ def welcome_back(message: WelcomeBack) -> str:
         parts.append("Nothing is confirmed yet.")
     else:
         parts.append(sentence(f"last confirmed: {describe(message.last, message.counted)}"))
-        parts.append(f"Check it by touch: {_touch(message.last, message.counted)}.")
+        parts.append(_touch(message.last, message.counted))
         parts.append(_group_by_touch(message))
     parts.append(
         f"To go: {number_of(message.steps_left_in_group, 'step')} in this group, "
@@ -185,11 +189,18 @@ def welcome_back(message: WelcomeBack) -> str:
 
 
 def _touch(last: Step, counted: Counted) -> str:
+    return f"Check it by touch{_felt(last, counted)}."
+
+
+def _felt(last: Step, counted: Counted) -> str:
+    """Return what the weaver finds where the last confirmed step is, to follow "check it"."""
+    if last.told:
+        return ""
     if counted == "dents" or last.is_floating:
         held = len(last.shafts) or 1
-        return f"the last filled dent is dent {last.dents[-1]} and holds {number_of(held, 'end')}"
+        return f": the last filled dent is dent {last.dents[-1]} and holds {number_of(held, 'end')}"
     dent = f" and in dent {last.dents[-1]}" if last.dents else ""
-    return f"the last end threaded is on shaft {last.shafts[-1]}{dent}"
+    return f": the last end threaded is on shaft {last.shafts[-1]}{dent}"
 
 
 def _group_by_touch(message: WelcomeBack) -> str:
@@ -210,6 +221,8 @@ def goodbye(message: Goodbye) -> str:
 def finished(message: Finished) -> str:
     """Return the totals of a stage, and the counts that were let stand."""
     total = number_counted(message.counts, message.counted)
+    if not message.counts:
+        total = number_of(message.steps, "step")
     groups = number_of(message.groups, "group")
     parts = [sentence(f"{message.title} is complete: {total} in {groups}")]
     if message.overrides:

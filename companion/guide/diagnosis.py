@@ -10,19 +10,24 @@ from companion.guide.terms import Cause, CauseKind
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from companion.sequence import Stage, Step
+    from companion.sequence import Stage, Step, StepGroup
 
 _MOST_CAUSES: Final = 4
 """As many as the ear keeps."""
 _MOST_UNITS: Final = 3
 """More units than this are not left out of one group by a slip."""
+_PLACE_LOST: Final = {True: CauseKind.CONFIRMED_TWICE, False: CauseKind.NOT_CONFIRMED}
+"""How the walk itself and the work get apart, where the count is too low and where too high."""
 
 
-def likely_causes(stage: Stage, steps: tuple[Step, ...], difference: int) -> tuple[Cause, ...]:
+def likely_causes(
+    stage: Stage, group: StepGroup, steps: tuple[Step, ...], difference: int
+) -> tuple[Cause, ...]:
     """Return the likely causes of a difference within these steps, the likeliest first.
 
     Args:
         stage: the stage the steps belong to.
+        group: the group they belong to.
         steps: the confirmed steps of the group.
         difference: the count less the planned count, in ends or dents; not 0.
 
@@ -30,6 +35,10 @@ def likely_causes(stage: Stage, steps: tuple[Step, ...], difference: int) -> tup
     the slips that happen anywhere come after. What is left out, doubled or skipped in threading
     and sleying, and how it shows in a count, is common practice, without a source.
     """
+    named = group.too_few if difference < 0 else group.too_many
+    if named:
+        own = Cause(CauseKind.AS_NAMED, name=named)
+        return (own, Cause(_PLACE_LOST[difference < 0], abs(difference)))
     find = _in_dents if stage.counted == "dents" else _in_ends
     return tuple(find(stage, steps, difference))[:_MOST_CAUSES]
 

@@ -20,6 +20,7 @@ from companion.guide.messages import (
     NewRate,
     Paused,
     Resumed,
+    StageCaution,
     Welcome,
     WelcomeBack,
 )
@@ -47,6 +48,8 @@ def start(stage: Stage, options: Options) -> tuple[State, Effects]:
     ]
     if options.cautions:
         opening.append(Cautions())
+    if options.stage_cautions and stage.caution:
+        opening.append(StageCaution(stage.caution))
     if options.tell_help:
         opening.append(HelpHint())
     opening += [walk.group_start(state, stage), step_call(state, stage)]
@@ -148,8 +151,8 @@ def _where(state: State, _command: Command, stage: Stage) -> Outcome:
     return Outcome(state, (Say(where(state, stage)),), is_accepted=True)
 
 
-def _help(state: State, _command: Command, _stage: Stage) -> Outcome:
-    return Outcome(state, (Say(help_message(state)),), is_accepted=True)
+def _help(state: State, _command: Command, stage: Stage) -> Outcome:
+    return Outcome(state, (Say(help_message(state, stage)),), is_accepted=True)
 
 
 def _slower(state: State, _command: Command, _stage: Stage) -> Outcome:
@@ -190,8 +193,7 @@ def _rewind(state: State, command: Command, stage: Stage) -> Outcome:
     end = command.number or 0
     target = walk.rewind_target(state, command, stage)
     if isinstance(target, Refusal):
-        limit = max(step.last_end for step in stage.steps)
-        return refused(state, stage, target, number=end, limit=limit)
+        return refused(state, stage, target, number=end, limit=stage.last_number)
     if target.group > state.checked:
         return walk.rewind(state, stage, end)
     after = replace(state, reading=None, question=Command(Kind.REWIND, end))
@@ -203,9 +205,10 @@ def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
     if state.reading is None:
         return walk.mistake(state, command, stage)
     at = stage.steps[state.reading.at - 1]
+    number = stage.number_of(at)
     if at.number > state.confirmed:
-        return refused(state, stage, Refusal.NOT_YET, number=at.first_end)
-    after = replace(state, reading=None, question=Command(Kind.REWIND, at.first_end))
+        return refused(state, stage, Refusal.NOT_YET, number=number)
+    after = replace(state, reading=None, question=Command(Kind.REWIND, number))
     return Outcome(after, (Tone("trouble"), Say(present(after, stage))), is_accepted=True)
 
 

@@ -54,6 +54,13 @@ class Cautions(Message):
 
 
 @dataclass(frozen=True, slots=True)
+class StageCaution(Message):
+    """What may hurt in the stage that begins."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class HelpHint(Message):
     """How to ask for help; with Help the only message that names a command word."""
 
@@ -95,6 +102,8 @@ class CountQuestion(Message):
     group: int
     name: str
     counted: Counted
+    asked: str
+    """What is to be counted, to follow "how many"."""
     is_so_far: bool = False
     """Whether the group is not complete yet."""
     expected: int | None = None
@@ -114,11 +123,12 @@ class CountRight(Message):
 
 @dataclass(frozen=True, slots=True)
 class GroupEnd(Message):
-    """A group is complete and is not counted, by the weaver's own setting."""
+    """A group is complete and is not counted, by the weaver's own setting or by its nature."""
 
     group: int
     name: str
     expected: int
+    """0 where there is nothing to count."""
     counted: Counted
 
 
@@ -128,6 +138,21 @@ class Hold(Message):
 
     group: int
     name: str
+    count: int
+    expected: int
+    counted: Counted
+    is_so_far: bool
+    causes: tuple[Cause, ...]
+    """The likeliest first."""
+    item: str = "end"
+    """What the weaver can go to, by its number."""
+
+
+@dataclass(frozen=True, slots=True)
+class Warned(Message):
+    """A count differs from the plan in a stage where that does not hold the walk."""
+
+    group: int
     count: int
     expected: int
     counted: Counted
@@ -144,8 +169,10 @@ class ReadingStart(Message):
     """0 where it was asked for from an end."""
     name: str
     first_end: int
+    """The number of the end, or of the item, it begins with."""
     is_ahead: bool = False
     """Whether none of it is confirmed yet."""
+    item: str = "end"
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,6 +297,8 @@ class Help(Message):
 
     mode: Mode
     kinds: tuple[Kind, ...]
+    item: str = "end"
+    """What the weaver can go to, by its number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -290,6 +319,8 @@ class Refused(Message):
     """What was asked for."""
     limit: int = 0
     """The last that could be asked for."""
+    item: str = "end"
+    """What the number is of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -333,7 +364,8 @@ class Finished(Message):
 
     title: str
     counts: int
-    """Of the ends or dents counted at the boundaries, as planned."""
+    """Of what is counted at the boundaries, as planned; 0 where nothing is."""
     counted: Counted
     groups: int
+    steps: int
     overrides: tuple[Override, ...] = field(default=())

@@ -17,12 +17,13 @@ from companion.guide.messages import (
     ReadStep,
     RewindQuestion,
     StepCall,
+    Warned,
     Where,
 )
 
 if TYPE_CHECKING:
     from companion.guide.state import State
-    from companion.guide.terms import Counted
+    from companion.guide.terms import Cause
     from companion.sequence import Stage, Step, StepGroup
 
 
@@ -41,21 +42,11 @@ def is_at_boundary(state: State, stage: Stage) -> bool:
     return state.confirmed == present_group(state, stage).last_step
 
 
-def held_by(step: Step, counted: Counted) -> int:
-    """Return how many ends or dents a step adds to the count of its group."""
-    return 1 if counted == "dents" else len(step.shafts)
-
-
 def expected_so_far(state: State, stage: Stage) -> int:
-    """Return how many ends or dents the present group holds when all is right."""
+    """Return what the count of the present group is when all is right."""
     group = present_group(state, stage)
     left = steps_of(stage, state.confirmed + 1, group.last_step)
-    return group.expected - sum(held_by(step, stage.counted) for step in left)
-
-
-def find_step(stage: Stage, end: int) -> Step | None:
-    """Return the step that handles an end; end 0 is the first floating selvedge."""
-    return next((step for step in stage.steps if step.first_end <= end <= step.last_end), None)
+    return group.expected - sum(step.amount for step in left)
 
 
 def unit_name(stage: Stage, unit: int) -> str:
@@ -88,6 +79,7 @@ def count_question(state: State, stage: Stage) -> CountQuestion:
         group.number,
         group.name,
         stage.counted,
+        stage.asked,
         is_so_far=is_so_far,
         expected=group.expected if told else None,
     )
@@ -105,10 +97,28 @@ def hold(state: State, stage: Stage) -> Hold:
         expected,
         stage.counted,
         is_so_far=not is_at_boundary(state, stage),
-        causes=likely_causes(
-            stage, steps_of(stage, group.first_step, state.confirmed), count - expected
-        ),
+        causes=_causes(state, stage, count - expected),
+        item=stage.item,
     )
+
+
+def warned(state: State, stage: Stage, count: int) -> Warned:
+    """Return what is known about a count that is not right and does not hold the walk."""
+    expected = expected_so_far(state, stage)
+    return Warned(
+        present_group(state, stage).number,
+        count,
+        expected,
+        stage.counted,
+        is_so_far=not is_at_boundary(state, stage),
+        causes=_causes(state, stage, count - expected),
+    )
+
+
+def _causes(state: State, stage: Stage, difference: int) -> tuple[Cause, ...]:
+    group = present_group(state, stage)
+    steps = steps_of(stage, group.first_step, state.confirmed)
+    return likely_causes(stage, group, steps, difference)
 
 
 def finished(state: State, stage: Stage) -> Finished:
@@ -118,6 +128,7 @@ def finished(state: State, stage: Stage) -> Finished:
         sum(group.expected for group in stage.groups),
         stage.counted,
         len(stage.groups),
+        len(stage.steps),
         state.overrides,
     )
 
@@ -126,7 +137,7 @@ def question(state: State, stage: Stage) -> Message:
     """Return the question that awaits yes or no."""
     asked = state.question
     if asked is not None and asked.kind is Kind.REWIND:
-        step = find_step(stage, asked.number or 0) or stage.steps[0]
+        step = stage.find(asked.number or 0) or stage.steps[0]
         return RewindQuestion(
             step, state.confirmed - step.number + 1, groups=state.checked - step.group + 1
         )

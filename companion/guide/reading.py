@@ -14,7 +14,7 @@ from companion.guide.messages import (
     ReadingEnd,
     ReadingStart,
 )
-from companion.guide.place import find_step, present, present_group, read_step
+from companion.guide.place import present, present_group, read_step
 from companion.guide.refuse import refused
 from companion.guide.state import Reading, State
 from companion.guide.terms import Refusal
@@ -59,18 +59,19 @@ def _read_group(state: State, stage: Stage, group: StepGroup) -> Outcome:
 
 def _read_from_end(state: State, stage: Stage, end: int) -> Outcome:
     """Read from an end to the last confirmed step, or to the end of its group where it is ahead."""
-    step = find_step(stage, end)
+    step = stage.find(end)
     if step is None:
-        limit = max(step.last_end for step in stage.steps)
+        limit = stage.last_number
         return refused(state, stage, Refusal.NO_SUCH_END, number=end, limit=limit)
     is_ahead = step.number > state.confirmed
     last = stage.groups[step.group - 1].last_step if is_ahead else state.confirmed
-    start = ReadingStart(0, "", end, is_ahead)
+    start = ReadingStart(0, "", end, is_ahead, stage.item)
     return _begin(state, stage, start, (step.number, last))
 
 
 def _start(stage: Stage, group: StepGroup, first: int) -> ReadingStart:
-    return ReadingStart(group.number, group.name, stage.steps[first - 1].first_end)
+    number = stage.number_of(stage.steps[first - 1])
+    return ReadingStart(group.number, group.name, number, item=stage.item)
 
 
 def _begin(state: State, stage: Stage, start: ReadingStart, span: tuple[int, int]) -> Outcome:
@@ -115,7 +116,8 @@ def _compare(state: State, reading: Reading, command: Command, stage: Stage) -> 
     felt = command.numbers or (() if command.number is None else (command.number,))
     plan = planned(stage.steps[reading.at - 1 : reading.last])
     if not plan:
-        return refused(state, stage, Refusal.NO_SHAFTS)
+        why = Refusal.NO_SHAFTS if stage.has_shafts else Refusal.READING
+        return refused(state, stage, why)
     found = compared(felt, plan)
     after_found = [end.step for end in plan if end.number > found.last_end]
     if isinstance(found, FeltRight):

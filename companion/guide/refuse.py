@@ -44,14 +44,14 @@ def fitting(state: State) -> tuple[Kind, ...]:
     return kinds
 
 
-def help_message(state: State) -> Help:
+def help_message(state: State, stage: Stage) -> Help:
     """Return the commands that fit now, as a message."""
-    return Help(state.mode, fitting(state))
+    return Help(state.mode, fitting(state), stage.item)
 
 
 def refused(
-    state: State, _stage: Stage, why: Refusal, *, number: int = 0, limit: int = 0
+    state: State, stage: Stage, why: Refusal, *, number: int = 0, limit: int = 0
 ) -> Outcome:
     """Return the outcome of a command that changes nothing here."""
-    message = Refused(why, fitting(state), number, limit)
+    message = Refused(why, fitting(state), number, limit, stage.item)
     return Outcome(state, (Tone("refuse"), Say(message)), is_accepted=False)

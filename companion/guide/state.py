@@ -37,7 +37,9 @@ class Options:
     say_unit: bool = True
     """Whether a unit is named where it begins."""
     cautions: bool = True
-    """Whether the cautions are said at the start."""
+    """Whether the usual cautions are said at the start."""
+    stage_cautions: bool = True
+    """Whether a stage with a danger of its own begins with it."""
     tell_help: bool = True
     """Whether the start tells how to ask for help."""
     read_back: Literal["each", "whole"] = "each"
@@ -184,11 +186,8 @@ def _is_overlay(state: State, stage: Stage) -> bool:
         return True
     if asked.kind is Kind.ACCEPT:
         return state.base is Mode.HELD
-    confirmed = stage.steps[: state.confirmed]
-    ends = ((step.first_end, step.last_end) for step in confirmed)
-    return asked.kind is Kind.REWIND and any(
-        first <= (asked.number or 0) <= last for first, last in ends
-    )
+    step = stage.find(asked.number or 0)
+    return asked.kind is Kind.REWIND and step is not None and step.number <= state.confirmed
 
 
 def change(

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Literal
 
-Counted = Literal["ends", "dents"]
+Counted = str
+"""What a boundary counts, in the plural: "ends", "dents", "sections"."""
 
 
 class CauseKind(StrEnum):
@@ -30,6 +30,8 @@ class CauseKind(StrEnum):
     """Dents left empty on purpose were counted."""
     ENDS_FOR_DENTS = "ends for dents"
     """Ends were counted instead of dents."""
+    AS_NAMED = "as named"
+    """What the group itself says in `Cause.name`."""
 
 
 class Refusal(StrEnum):
@@ -51,6 +53,7 @@ class Refusal(StrEnum):
     NOT_YET = "not yet"
     ONE_NUMBER = "one number"
     NO_SHAFTS = "no shafts"
+    NOTHING_TO_COUNT = "nothing to count"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +64,6 @@ class Cause:
     times: int = 1
     """How often it must have happened to make the whole difference."""
     name: str = ""
-    """Of the unit, where it has one."""
+    """Of the unit, where it has one; or the cause in words."""
     size: int = 0
     """Ends in the unit or step."""

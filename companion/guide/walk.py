@@ -21,7 +21,6 @@ from companion.guide.messages import (
 from companion.guide.place import (
     count_question,
     expected_so_far,
-    find_step,
     finished,
     hold,
     is_at_boundary,
@@ -29,6 +28,7 @@ from companion.guide.place import (
     present_group,
     step_call,
     steps_of,
+    warned,
 )
 from companion.guide.refuse import refused
 from companion.guide.state import Base, State, change, undone
@@ -55,7 +55,7 @@ def _confirm(state: State, stage: Stage) -> Outcome:
     if confirmed < group.last_step:
         after = change(state, Mode.WALKING, confirmed=confirmed)
         return _accepted(after, "confirm", step_call(after, stage))
-    if state.options.ask_counts:
+    if state.options.ask_counts and group.expected:
         after = change(state, Mode.COUNTING, confirmed=confirmed)
         return _accepted(after, "boundary", count_question(after, stage))
     end = GroupEnd(group.number, group.name, group.expected, stage.counted)
@@ -79,28 +79,48 @@ def count(state: State, command: Command, stage: Stage) -> Outcome:
     """
     if state.base is Mode.FINISHED:
         return refused(state, stage, Refusal.FINISHED)
-    if len(command.numbers) >= _LEAST_FELT[state.base]:
+    if stage.has_shafts and len(command.numbers) >= _LEAST_FELT[state.base]:
         return _feel(state, command, stage)
     if command.number is None:
         return refused(state, stage, Refusal.ONE_NUMBER)
-    if _is_empty(state, stage):
-        return refused(state, stage, Refusal.NOTHING_IN_GROUP)
-    return _compare(state, stage, command.number)
+    why = _uncountable(state, stage)
+    return refused(state, stage, why) if why else _compare(state, stage, command.number)
 
 
 def _compare(state: State, stage: Stage, number: int) -> Outcome:
     if number != expected_so_far(state, stage):
+        if stage.only_warns:
+            return _warn(state, stage, number)
         after = change(state, Mode.HELD, count=number)
         return _accepted(after, "trouble", hold(after, stage))
     if is_at_boundary(state, stage):
         return _counted_right(state, stage)
+    return _go_on(state, stage, "confirm", _right(state, stage, number))
+
+
+def _warn(state: State, stage: Stage, number: int) -> Outcome:
+    """Tell a wrong count; at a boundary let it stand, on record, and go on."""
+    warning = warned(state, stage, number)
+    if not is_at_boundary(state, stage):
+        return _go_on(state, stage, "trouble", warning)
+    override = Override(warning.group, state.confirmed, number, warning.expected)
+    return _pass_boundary(
+        state, stage, warning, confirmed=state.confirmed, added=override, tune="trouble"
+    )
+
+
+def _go_on(state: State, stage: Stage, tune: Tune, message: Message) -> Outcome:
+    """Say something about the group so far, and take up the present step."""
     after = state if state.base is Mode.WALKING else change(state, Mode.WALKING)
-    right = _right(state, stage, number)
-    return _accepted(after, "confirm", right, step_call(after, stage, is_full=True))
+    return _accepted(after, tune, message, step_call(after, stage, is_full=True))
 
 
-def _is_empty(state: State, stage: Stage) -> bool:
-    return state.confirmed < present_group(state, stage).first_step
+def _uncountable(state: State, stage: Stage) -> Refusal | None:
+    """Return why nothing can be counted in the present group, or None."""
+    group = present_group(state, stage)
+    if not group.expected:
+        return Refusal.NOTHING_TO_COUNT
+    return Refusal.NOTHING_IN_GROUP if state.confirmed < group.first_step else None
 
 
 def _feel(state: State, command: Command, stage: Stage) -> Outcome:
@@ -121,8 +141,9 @@ def mistake(state: State, _command: Command, stage: Stage) -> Outcome:
         return refused(state, stage, Refusal.FINISHED)
     if state.base is not Mode.WALKING:
         return _accepted(state, "trouble", present(state, stage))
-    if _is_empty(state, stage):
-        return refused(state, stage, Refusal.NOTHING_IN_GROUP)
+    why = _uncountable(state, stage)
+    if why:
+        return refused(state, stage, why)
     after = change(state, Mode.COUNTING)
     return _accepted(after, "trouble", count_question(after, stage))
 
@@ -134,14 +155,14 @@ def accept(state: State, stage: Stage, reason: str) -> Outcome:
         group.number, state.confirmed, state.count or 0, expected_so_far(state, stage), reason
     )
     if is_at_boundary(state, stage):
-        return _pass_boundary(state, stage, override, confirmed=state.confirmed)
+        return _pass_boundary(state, stage, override, confirmed=state.confirmed, added=override)
     after = change(state, Mode.WALKING, added=override)
     return _accepted(after, "confirm", override, step_call(after, stage, is_full=True))
 
 
 def rewind(state: State, stage: Stage, end: int) -> Outcome:
     """Un-confirm every step from the one that handles this end on."""
-    step = find_step(stage, end) or stage.steps[0]
+    step = stage.find(end) or stage.steps[0]
     after, reopened = _go_to(state, step)
     rewound = Rewound(state.confirmed - after.confirmed, reopened)
     return _accepted(after, "confirm", rewound, step_call(after, stage, is_full=True))
@@ -178,17 +199,25 @@ def _counted_right(state: State, stage: Stage) -> Outcome:
     return _pass_boundary(state, stage, right, confirmed=state.confirmed)
 
 
-def _pass_boundary(state: State, stage: Stage, closing: Message, *, confirmed: int) -> Outcome:
+def _pass_boundary(
+    state: State,
+    stage: Stage,
+    closing: Message,
+    *,
+    confirmed: int,
+    added: Override | None = None,
+    tune: Tune | None = None,
+) -> Outcome:
     """Close the present group with a message and begin the one after, or finish."""
-    added = closing if isinstance(closing, Override) else None
     checked = state.checked + 1
     is_last = checked == len(stage.groups)
     base: Base = Mode.FINISHED if is_last else Mode.WALKING
     after = change(state, base, confirmed=confirmed, checked=checked, added=added)
     if is_last:
-        return _accepted(after, "finish", closing, finished(after, stage))
-    tune: Tune = "confirm" if state.options.ask_counts else "boundary"
-    return _accepted(after, tune, closing, group_start(after, stage), step_call(after, stage))
+        return _accepted(after, tune or "finish", closing, finished(after, stage))
+    usual: Tune = "boundary" if state.base is Mode.WALKING else "confirm"
+    opening = group_start(after, stage), step_call(after, stage)
+    return _accepted(after, tune or usual, closing, *opening)
 
 
 def group_start(state: State, stage: Stage) -> GroupStart:
@@ -199,7 +228,7 @@ def group_start(state: State, stage: Stage) -> GroupStart:
 
 def rewind_target(state: State, command: Command, stage: Stage) -> Step | Refusal:
     """Return the step to rewind to, or why there is none."""
-    step = find_step(stage, command.number or 0)
+    step = stage.find(command.number or 0)
     if step is None:
         return Refusal.NO_SUCH_END
     return step if step.number <= state.confirmed else Refusal.NOT_YET

@@ -1,104 +1,37 @@
-"""From a computed dressing to the immutable list of steps of each stage."""
+"""Threading and sleying, together or as two passes over the warp."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
 from operator import attrgetter
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from companion.dressing.spread import space_of_each
+from companion.sequence.making import colours_of
+from companion.sequence.sides import near_and_far, start_at_edge
+from companion.sequence.steps import Stage, Step, StepGroup
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from companion.dressing.dressing import Dressing, End
 
-StageName = Literal["thread-and-sley", "thread", "sley"]
+PassName = Literal["thread-and-sley", "thread", "sley"]
 
-
-class Step(NamedTuple):
-    """One thing the weaver does between two confirmations."""
-
-    number: int
-    """1-based in its stage."""
-    first_end: int
-    """The first end it handles; 0 for a floating selvedge."""
-    last_end: int
-    """The last end it handles, inclusive; 0 for a floating selvedge."""
-    shafts: tuple[int, ...]
-    """The shaft of each end; empty for a floating selvedge."""
-    dents: tuple[int, ...]
-    """The dent of each end; empty in a stage without the reed."""
-    empty_dents: int
-    """Dents to leave empty just before this step."""
-    colour: str
-    """Of its ends; "" where none is named or for a floating selvedge. A dent with ends of several
-    colours names them in order, "black and white"."""
-    is_new_colour: bool
-    """Whether a colour is named that differs from the step before."""
-    group: int
-    """1-based."""
-    unit: int
-    """Index in the draft's units of the first end's unit; -1 for a floating selvedge."""
-    is_floating: bool = False
-    is_doubled: bool = False
-    """Whether its two ends share one heddle."""
-
-
-class StepGroup(NamedTuple):
-    """Steps checked together at a boundary."""
-
-    number: int
-    name: str
-    first_step: int
-    last_step: int
-    expected: int
-    """What the weaver should count at the boundary. Ends are those in heddles, so a floating
-    selvedge is a step of the group but not one of its ends; dents are those that hold an end,
-    a floating selvedge's too."""
-
-
-@dataclass(frozen=True, slots=True)
-class Stage:
-    """One pass of the job."""
-
-    name: StageName
-    title: str
-    """For the ear: "threading and sleying"."""
-    counted: Literal["ends", "dents"]
-    """What the boundary check counts."""
-    steps: tuple[Step, ...]
-    groups: tuple[StepGroup, ...]
-    unit_names: tuple[str, ...]
-    """Spoken label of each of the draft's units, "" where it has none."""
-    start: str
-    """Where to start and which way to go, as sentences that name their point of view."""
-
-
-_TITLES: dict[StageName, str] = {
+_TITLES: Final[dict[PassName, str]] = {
     "thread-and-sley": "threading and sleying",
     "thread": "threading",
     "sley": "sleying",
 }
 
 
-def stages(dressing: Dressing) -> tuple[StageName, ...]:
-    """Return the passes that the plan asks for, in order."""
-    if dressing.passes == "together":
-        return ("thread-and-sley",)
-    if dressing.method == "front-to-back":
-        return ("sley", "thread")
-    return ("thread", "sley")
-
-
-def stage(dressing: Dressing, name: StageName, chunk: int = 1) -> Stage:
+def pass_over_warp(dressing: Dressing, name: PassName, chunk: int) -> Stage:
     """Return the steps of one pass over the warp.
 
     Args:
         dressing: what to walk through.
-        name: any stage, whether or not the plan asks for it.
+        name: any pass, whether or not the plan asks for it.
         chunk: ends threaded in one step, 1 or more. A step never crosses a group or a change of
             colour, and doubled ends are a step of their own. When sleying, a step is a dent.
     """
@@ -107,7 +40,7 @@ def stage(dressing: Dressing, name: StageName, chunk: int = 1) -> Stage:
     handfuls = _dents(dressing) if name == "sley" else _heddles(dressing, chunk)
     if name != "thread":
         handfuls = _with_floating(dressing, handfuls)
-    steps = tuple(_steps(dressing, handfuls, has_reed=name != "thread"))
+    steps = tuple(_steps(dressing, handfuls, name))
     return Stage(
         name=name,
         title=_TITLES[name],
@@ -116,6 +49,7 @@ def stage(dressing: Dressing, name: StageName, chunk: int = 1) -> Stage:
         groups=_dent_groups(steps) if name == "sley" else _end_groups(steps, dressing),
         unit_names=tuple(unit.name for unit in dressing.draft.units),
         start=" ".join(_start(dressing, name)),
+        asked="dents hold ends" if name == "sley" else "ends are in heddles",
     )
 
 
@@ -187,11 +121,12 @@ def _with_floating(dressing: Dressing, handfuls: Iterable[_Handful]) -> Iterator
         yield _Handful((), (dent,), group)
 
 
-def _steps(dressing: Dressing, handfuls: Iterable[_Handful], *, has_reed: bool) -> Iterator[Step]:
+def _steps(dressing: Dressing, handfuls: Iterable[_Handful], name: PassName) -> Iterator[Step]:
+    has_reed, has_heddles = name != "thread", name != "sley"
     units = space_of_each((unit.last - unit.first + 1 for unit in dressing.draft.units), first=0)
     dent, colour = 0, ""
     for number, (ends, dents, group) in enumerate(handfuls, start=1):
-        last_colour, colour = colour, _colour(ends)
+        last_colour, colour = colour, colours_of(ends)
         yield Step(
             number=number,
             first_end=ends[0].number if ends else 0,
@@ -205,14 +140,9 @@ def _steps(dressing: Dressing, handfuls: Iterable[_Handful], *, has_reed: bool) 
             unit=units[ends[0].place - 1] if ends else -1,
             is_floating=not ends,
             is_doubled=_is_doubled(ends),
+            amount=len(ends) if has_heddles else 1,
         )
         dent = dents[-1]
-
-
-def _colour(ends: Sequence[End]) -> str:
-    if len(ends) == 1:
-        return ends[0].colour
-    return " and ".join(dict.fromkeys(end.colour for end in ends if end.colour))
 
 
 def _end_groups(steps: Iterable[Step], dressing: Dressing) -> tuple[StepGroup, ...]:
@@ -237,21 +167,15 @@ def _by_group(steps: Iterable[Step]) -> Iterator[list[Step]]:
     return (list(members) for _, members in groupby(steps, key=attrgetter("group")))
 
 
-def _start(dressing: Dressing, name: StageName) -> Iterator[str]:
+def _start(dressing: Dressing, name: PassName) -> Iterator[str]:
     """Yield the sentences that say from which edge, seen from where, and in which dent to start.
 
     They hold none of the words a weaver commands with, such as the one for the rear of the loom.
     """
-    near = dressing.first_end
-    far = "left" if near == "right" else "right"
-    yield f"Start at the {near} edge, seen from the front of the loom, and work towards the {far}."
-    if dressing.method == "front-to-back" and name != "sley":
-        yield (
-            f"Seen from behind the loom, at the warp beam, that is the {far} edge, "
-            f"and the work goes towards the {near}."
-        )
+    is_behind = dressing.method == "front-to-back" and name != "sley"
+    yield from start_at_edge(dressing, is_behind=is_behind)
     if name != "thread":
-        yield _first_dent(dressing, near)
+        yield _first_dent(dressing)
     yield from _floating(dressing, name)
     if name != "sley":
         is_front = dressing.shaft_one == "front"
@@ -261,8 +185,8 @@ def _start(dressing: Dressing, name: StageName) -> Iterator[str]:
         )
 
 
-def _first_dent(dressing: Dressing, near: str) -> str:
-    sley = dressing.sley
+def _first_dent(dressing: Dressing) -> str:
+    sley, (near, _) = dressing.sley, near_and_far(dressing)
     if not sley.empty_before:
         return "Dent 1 is the reed's own first dent at that edge."
     return (
@@ -271,7 +195,7 @@ def _first_dent(dressing: Dressing, near: str) -> str:
     )
 
 
-def _floating(dressing: Dressing, name: StageName) -> Iterator[str]:
+def _floating(dressing: Dressing, name: PassName) -> Iterator[str]:
     number = dressing.sley.floating
     if number and name == "thread":
         yield "Leave the floating selvedge at each edge out of the heddles."

@@ -1,0 +1,123 @@
+"""What every stage is made of: steps, groups of steps, and the stage itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+StageName = Literal[
+    "wind",
+    "raddle",
+    "beam",
+    "heddles",
+    "thread-and-sley",
+    "thread",
+    "sley",
+    "tie-on-rear",
+    "tie-on",
+    "tie-up",
+    "first-picks",
+]
+
+
+class Step(NamedTuple):
+    """One thing the weaver does between two confirmations."""
+
+    number: int
+    """1-based in its stage."""
+    first_end: int
+    """The first end it handles; 0 where it handles none, such as a floating selvedge."""
+    last_end: int
+    """The last end it handles, inclusive; 0 where it handles none."""
+    shafts: tuple[int, ...]
+    """The shaft of each end that is threaded or sleyed; empty for a floating selvedge."""
+    dents: tuple[int, ...]
+    """The dent of each end; empty in a stage without the reed."""
+    empty_dents: int
+    """Dents to leave empty just before this step."""
+    colour: str
+    """Of its ends; "" where none is named or for a floating selvedge. A dent with ends of several
+    colours names them in order, "black and white"."""
+    is_new_colour: bool
+    """Whether a colour is named that differs from the step before."""
+    group: int
+    """1-based."""
+    unit: int
+    """Index in the draft's units of the first end's unit; -1 where it belongs to none."""
+    is_floating: bool = False
+    is_doubled: bool = False
+    """Whether its two ends share one heddle."""
+    amount: int = 1
+    """What it adds to the count of its group."""
+    told: str = ""
+    """The step in its own words, "section 13: 10 ends"; "" where ends, shafts and dents say it."""
+    note: str = ""
+    """Sentences to say after it: a milestone that it reaches, or a reminder."""
+
+
+class StepGroup(NamedTuple):
+    """Steps checked together at a boundary."""
+
+    number: int
+    name: str
+    first_step: int
+    last_step: int
+    expected: int
+    """What the weaver should count at the boundary; 0 where there is nothing to count. Ends are
+    those in heddles, so a floating selvedge is a step of the group but not one of its ends; dents
+    are those that hold an end, a floating selvedge's too."""
+    too_few: str = ""
+    """The likeliest cause of too low a count, in words, where the usual ones do not fit."""
+    too_many: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One pass of the job."""
+
+    name: StageName
+    title: str
+    """For the ear: "threading and sleying"."""
+    counted: str
+    """What the boundary check counts, in the plural: "ends", "dents", "sections"."""
+    steps: tuple[Step, ...]
+    groups: tuple[StepGroup, ...]
+    unit_names: tuple[str, ...]
+    """Spoken label of each of the draft's units, "" where it has none."""
+    start: str
+    """Where to start and which way to go, as sentences that name their point of view."""
+    item: str = "end"
+    """What the weaver's numbers mean when she goes to one or has it read: ends, or else steps,
+    called by this noun."""
+    asked: str = "ends are in heddles"
+    """The question for a count, to follow "How many"."""
+    caution: str = ""
+    """What may hurt in this stage, in a sentence or two; "" where the usual cautions cover it."""
+    only_warns: bool = False
+    """Whether a wrong count is told and recorded but does not hold the walk."""
+
+    def find(self, number: int) -> Step | None:
+        """Return the step that the weaver means by a number; end 0 is a floating selvedge."""
+        if self.item == "end":
+            return next((step for step in self.steps if _holds(step, number)), None)
+        return self.steps[number - 1] if 1 <= number <= len(self.steps) else None
+
+    def number_of(self, step: Step) -> int:
+        """Return the number by which the weaver calls a step."""
+        return step.first_end if self.item == "end" else step.number
+
+    @property
+    def last_number(self) -> int:
+        """The highest number that `find` knows."""
+        if self.item == "end":
+            return max(step.last_end for step in self.steps)
+        return len(self.steps)
+
+    @property
+    def has_shafts(self) -> bool:
+        """Whether the weaver can name shafts by touch in this stage."""
+        return any(step.shafts for step in self.steps)
+
+
+def _holds(step: Step, end: int) -> bool:
+    return step.first_end <= end <= step.last_end
