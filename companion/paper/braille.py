@@ -30,9 +30,9 @@ _SIGNS: Final = {
     "(": '"<', ")": '">', "[": ".<", "]": ".>", "{": "_<", "}": "_>", "<": "@<", ">": "@>",
     "/": "_/", "\\": "_*", "|": "_\\", "&": "@&", "*": '"9', "@": "@A", "#": "_?", "%": ".0",
     "+": '"6', "=": '"7', "_": ".-", "~": "@9", "^": "@5", "`": ".*", "$": "@S", "£": "@L",
-    "€": "@E", "°": "^J", "×": '"8', "÷": '"/', "–": ",-", "—": ",-", "…": "444", "•": "_4",
-    "“": "8", "”": "0", "‘": ",8", "’": ",0", "«": ".8", "»": ".0", "ß": "SS", "ı": "I",
-    "ø": "@*O", "æ": "A^6E", "œ": "O^6E", "ł": "@*L", "đ": "@*D",
+    "€": "@E", "°": "^J", "\u00d7": '"8', "÷": '"/', "\u2013": ",-", "—": ",-", "…": "444",
+    "•": "_4", "“": "8", "”": "0", "\u2018": ",8", "\u2019": ",0", "«": ".8", "»": ".0",
+    "ß": "SS", "\u0131": "I", "ø": "@*O", "æ": "A^6E", "œ": "O^6E", "ł": "@*L", "đ": "@*D",
 }  # fmt: skip
 _MODIFIERS: Final = {
     "\u0300": "^*", "\u0301": "^/", "\u0302": "^%", "\u0303": "^]", "\u0304": "@-", "\u0306": "@+",
@@ -48,7 +48,7 @@ def braille(text: str) -> str:
 
     What has no sign here becomes a question mark.
     """
-    plain = re.sub(r"(?<=\w)’(?=\w)", "'", unicodedata.normalize("NFC", text))
+    plain = re.sub("(?<=\\w)\u2019(?=\\w)", "'", unicodedata.normalize("NFC", text))
     plain = re.sub(r'"(?=\w)', "“", plain).replace('"', "”")
     cells = ""
     for token in _TOKEN.findall(plain):
@@ -96,7 +96,7 @@ def _letter(letter: str) -> str:
         return letter.upper()
     if letter in _SIGNS:
         return _SIGNS[letter]
-    base, *marks = unicodedata.normalize("NFD", letter)
+    base, *marks = list(unicodedata.normalize("NFD", letter))
     if not "a" <= base <= "z" or any(mark not in _MODIFIERS for mark in marks):
         return base.upper() if "a" <= base <= "z" else UNKNOWN
     return "".join(_MODIFIERS[mark] for mark in marks) + base.upper()

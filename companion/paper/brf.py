@@ -68,9 +68,10 @@ def _head(title: str, sheet: Sheet) -> list[str]:
 
 
 def _blocks(sheet: Sheet) -> Iterator[list[str]]:
-    opening = f"Each line begins with the number of its {sheet.numbered}."
-    for text in (*sheet.intro, opening):
+    for text in sheet.intro:
         yield list(_rows([text]))
+    if sheet.numbered != "line":
+        yield list(_rows([f"Each line begins with the number of its {sheet.numbered}."]))
     yield [""]
     for line in sheet.lines:
         yield list(_rows(_texts(sheet, line)))

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.dressing.dressing import Dressing, RaddlePlan, ShaftHeddles
+    from companion.paper.repeats import Picks
     from companion.plan.draft import Draft
 
 SECTIONS_A_LINE = 5
@@ -114,7 +115,7 @@ def treadling_sheet(draft: Draft) -> Sheet | None:
     )
 
 
-def _pick_lines(picks: Sequence[tuple[int, ...]]) -> Iterator[Line]:
+def _pick_lines(picks: Picks) -> Iterator[Line]:
     at = 0
     for number, (run, times) in enumerate(runs_of(picks), start=1):
         words = pieces(["+".join(map(str, pick)) or "0" for pick in run])

@@ -110,6 +110,6 @@ def _sleying_line(walked: Stage, group: StepGroup, size: int) -> Line:
 def _in_passes(steps: Sequence[Step], size: int) -> Iterator[str]:
     """Yield the dents pass by pass of the sley's order, so that a slip in it stands out."""
     held = [ends for step in steps for ends in (*[0] * step.empty_dents, len(step.shafts))]
-    together = size if 1 < size else len(held)
+    together = size if size > 1 else len(held)
     for at in range(0, len(held), together):
         yield from pieces(held[at : at + together])
