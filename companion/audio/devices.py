@@ -73,18 +73,19 @@ class SoundSystem(Protocol):
         """Look for devices anew, unless a stream is open, which would lose it."""
 
 
-def choose(devices: Sequence[Device], wanted: str) -> Device:
+def choose(devices: Sequence[Device], wanted: str, none: str = NO_OUTPUT) -> Device:
     """Return the device meant by a number, a name, "name, system" or a part of a name.
 
     Args:
         devices: what there is.
         wanted: empty for the system's own choice.
+        none: what to say where there is no device at all.
 
     Raises:
         AudioError: there is none, or none or several fit; the choices are listed.
     """
     if not devices:
-        raise AudioError(NO_OUTPUT)
+        raise AudioError(none)
     if not wanted:
         return next((device for device in devices if device.is_default), devices[0])
     low = wanted.casefold().strip()

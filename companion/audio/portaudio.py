@@ -5,6 +5,7 @@ from __future__ import annotations
 import ctypes
 import sys
 import threading
+from contextlib import contextmanager
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -13,9 +14,10 @@ from companion.audio.devices import Device
 from companion.errors import AudioError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     from companion.audio.devices import Fill, OutputStream
+    from companion.audio.microphone import InputStream, Take
 
 
 @lru_cache(maxsize=1)
@@ -63,7 +65,7 @@ class PortAudio:
             ) from None
         self._library = sounddevice
         self._lock = threading.Lock()
-        self._open: set[_Output] = set()
+        self._open: set[_Stream] = set()
 
     def outputs(self) -> list[Device]:
         """Return the loudspeakers."""
@@ -94,12 +96,18 @@ class PortAudio:
         self, device: Device, rate: int, latency_seconds: float, fill: Fill
     ) -> OutputStream:
         """Return a mono 16-bit stream to a loudspeaker."""
-        try:
-            with self._lock:
-                stream = _Output(self._library, device, rate, latency_seconds, fill)
-                self._open = {stream, *(known for known in self._open if known.is_open)}
-        except (self._library.PortAudioError, ValueError) as error:
-            raise AudioError(f"The loudspeaker {device.name} cannot be used: {error}") from None
+        with self._opening(f"The loudspeaker {device.name}"):
+            stream = _Output(self._library, device, rate, latency_seconds, fill)
+            self._keep(stream)
+        return stream
+
+    def open_input(
+        self, device: Device, channels: int, latency_seconds: float, take: Take
+    ) -> InputStream:
+        """Return a 16-bit stream from a microphone at its own rate."""
+        with self._opening(f"The microphone {device.name}"):
+            stream = _Input(self._library, device, channels, latency_seconds, take)
+            self._keep(stream)
         return stream
 
     def refresh(self) -> None:
@@ -114,23 +122,27 @@ class PortAudio:
         except library.PortAudioError as error:
             raise AudioError(f"The sound system does not start: {error}") from None
 
+    @contextmanager
+    def _opening(self, what: str) -> Iterator[None]:
+        try:
+            with self._lock:
+                yield
+        except (self._library.PortAudioError, ValueError) as error:
+            raise AudioError(f"{what} cannot be used: {error}") from None
 
-class _Output:
-    def __init__(
-        self, library: Any, device: Device, rate: int, latency_seconds: float, fill: Fill
-    ) -> None:
+    def _keep(self, stream: _Stream) -> None:
+        self._open = {stream, *(known for known in self._open if known.is_open)}
+
+
+class _Stream:
+    """What streams in both directions have in common."""
+
+    name = ""
+    _stream: Any
+
+    def __init__(self, library: Any) -> None:
         self.is_open = True
         self._library = library
-        self._fill = fill
-        self._stream = library.RawOutputStream(
-            samplerate=rate,
-            device=device.number,
-            channels=1,
-            dtype="int16",
-            latency=latency_seconds,
-            callback=self._call,
-        )
-        self.latency_seconds = float(self._stream.latency)
 
     @property
     def is_active(self) -> bool:
@@ -146,11 +158,51 @@ class _Output:
         self.is_open = False
         self._guarded(self._stream.close)
 
-    def _call(self, out: Any, frames: int, _time: Any, status: Any) -> None:
-        out[: frames * SAMPLE_BYTES] = self._fill(frames, int(status.output_underflow))
-
     def _guarded(self, action: Callable[[], None]) -> None:
         try:
             action()
         except self._library.PortAudioError as error:
-            raise AudioError(f"The loudspeaker failed: {error}") from None
+            raise AudioError(f"The {self.name} failed: {error}") from None
+
+
+class _Output(_Stream):
+    name = "loudspeaker"
+
+    def __init__(
+        self, library: Any, device: Device, rate: int, latency_seconds: float, fill: Fill
+    ) -> None:
+        super().__init__(library)
+        self._fill = fill
+        self._stream = library.RawOutputStream(
+            samplerate=rate,
+            device=device.number,
+            channels=1,
+            dtype="int16",
+            latency=latency_seconds,
+            callback=self._call,
+        )
+        self.latency_seconds = float(self._stream.latency)
+
+    def _call(self, out: Any, frames: int, _time: Any, status: Any) -> None:
+        out[: frames * SAMPLE_BYTES] = self._fill(frames, int(status.output_underflow))
+
+
+class _Input(_Stream):
+    name = "microphone"
+
+    def __init__(
+        self, library: Any, device: Device, channels: int, latency_seconds: float, take: Take
+    ) -> None:
+        super().__init__(library)
+        self._take = take
+        self._stream = library.RawInputStream(
+            samplerate=device.rate,
+            device=device.number,
+            channels=channels,
+            dtype="int16",
+            latency=latency_seconds,
+            callback=self._call,
+        )
+
+    def _call(self, taken: Any, _frames: int, _time: Any, status: Any) -> None:
+        self._take(bytes(taken), bool(status.input_overflow))
