@@ -146,8 +146,8 @@ _NUMBER = r"(?P<one>[0-9]{1,9}(?:\.[0-9]{1,9})?)(?:'?s(?=[\s/]|$))?"
 _PLIED = (
     rf"{_NUMBER}(?:\s*(?P<by>[/x])\s*(?P<two>[0-9]{{1,9}}(?:\.[0-9]{{1,9}})?)(?:'?s(?=\s|$))?)?"
 )
-_BEFORE = re.compile(rf"{_PLIED}\s*(?P<system>[^0-9\s].*)?")
-_AFTER = re.compile(rf"(?P<system>[^0-9\s].*?)\s*{_PLIED}")
+_BEFORE = re.compile(rf"{_PLIED}\s*(?P<system>[^\W\d_].*)?")
+_AFTER = re.compile(rf"(?P<system>[^\W\d_].*?)\s*{_PLIED}")
 _LONGEST = 60
 _EXAMPLE = 'Write it as in "8/2 cotton", "2/20 worsted", "30 tex" or "3360 yd/lb"'
 
