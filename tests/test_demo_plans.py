@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from companion.plan.fields import keys_in
 from companion.plan.named import find_named
 from companion.plan.reader import Plan, read_plan
 
@@ -47,6 +48,13 @@ def test_the_readme_lists_every_plan_and_no_other() -> None:
     """A plan added or taken out shows here."""
     listed = re.findall(r"^\| `([a-z-]+\.toml)` \|", README, flags=re.MULTILINE)
     assert sorted(listed) == [path.name for path in PATHS]
+
+
+@pytest.mark.parametrize("table", keys_in(""))
+def test_the_readme_names_every_key_a_plan_may_hold(table: str) -> None:
+    """A key added to the schema must be explained."""
+    assert f"`{table}`" in README or f"[{table}]" in README
+    assert [key for key in keys_in(table) if f"`{key}`" not in README] == []
 
 
 def test_the_first_try_has_forty_ends_in_a_straight_draw() -> None:

@@ -82,6 +82,13 @@ if TYPE_CHECKING:
         ),
         (
             "[blocks]",
+            "[bloks]",
+            "line 16, bloks",
+            'a key or a table of the plan, not "bloks"',
+            "Write blocks if that is meant",
+        ),
+        (
+            "[blocks]",
             "brand = 1\n[blocks]",
             "line 16, loom.brand",
             'a key that belongs to [loom], not "brand"',
@@ -257,6 +264,22 @@ def test_a_report_stops_at_fifty_problems() -> None:
     problems = problems_of(text)
     assert len(problems) == 51
     assert "30 more" in problems[-1]
+
+
+@pytest.mark.parametrize(
+    "slip",
+    [
+        "[[threading]]\nblock = 'x{}'",
+        "[[threading]]\nnamed = 'straigt {}'",
+        "[[threading]]\nendz = '{}'",
+        "[table{}]",
+    ],
+)
+def test_a_file_of_thousands_of_slips_is_answered_by_the_first_of_them(slip: str) -> None:
+    """Guesses at what is meant end somewhere; the answer is still a report of fifty and a count."""
+    problems = problems_of(PLAN + "\n".join(map(slip.format, range(3000))))
+    assert len(problems) == 51
+    assert problems[0].startswith("line 27, ") or problems[0].startswith("line 28, ")
 
 
 def test_the_whole_report_is_plain_lines() -> None:

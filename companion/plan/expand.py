@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import difflib
-from itertools import chain
+from itertools import chain, islice
 from typing import TYPE_CHECKING
 
 from companion.plan.draft import Unit
-from companion.plan.fault import Fault
+from companion.plan.fault import MAX_FAULTS, Fault
 from companion.plan.named import find_named, nearest_names
 from companion.plan.notation_reader import NotationReader
 from companion.plan.stretch import Stretch, one_pass, stretch_around, stretch_of
@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 
     from companion.plan.fault import Path
     from companion.plan.schema import Part
+
+_MOST_COMPARED = 50
+"""Block names looked at for the nearest."""
+_LONGEST = 60
 
 
 class ThreadingReader:
@@ -57,8 +61,9 @@ class ThreadingReader:
         return stretch_of(shafts, times, name=name, colour=colour)
 
     def _block(self, name: str, path: Path) -> tuple[int, ...]:
-        if name not in self._blocks:
-            close = difflib.get_close_matches(name, self._blocks, n=1, cutoff=0.4)
+        if name not in self._blocks and len(self.faults) < MAX_FAULTS:
+            known = islice(self._blocks, _MOST_COMPARED)
+            close = difflib.get_close_matches(name[:_LONGEST], known, n=1, cutoff=0.4)
             mend = f'Add {printable(name)} = "1-2-3-4", or what it is, to [blocks]'
             if close:
                 mend = f"Write {quoted(close[0])} if that is meant, or add the block to [blocks]"
@@ -70,6 +75,8 @@ class ThreadingReader:
         threading = find_named(name)
         if threading is not None:
             return threading.label, threading.shafts
+        if len(self.faults) >= MAX_FAULTS:
+            return "", ()
         known = " or ".join(f'"{key}"' for key in nearest_names(name) or ("straight 4", "point 4"))
         fault = f"expected the name of a threading in common use, not {quoted(name)}"
         mend = f'Write {known} if that is meant, or write it out, as in ends = "1 to 4, 3 to 2"'

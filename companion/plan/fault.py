@@ -7,6 +7,9 @@ from typing import NamedTuple, TypeAlias
 Path: TypeAlias = tuple[str | int, ...]
 """Keys and 0-based list positions from the top of the plan: ("threading", 2, "block")."""
 
+MAX_FAULTS = 1000
+"""Faults looked into; a file with more is not a plan, and guessing what it means takes for ever."""
+
 
 class Fault(NamedTuple):
     """One thing wrong, before its line is looked up."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import difflib
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-from companion.plan.fault import Fault
+from companion.plan.fault import MAX_FAULTS, Fault
 from companion.plan.fields import FIELDS, TABLE_LISTS, Field, field_name, keys_in, tables_with
 from companion.plan.wording import describe
 
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
 
     from companion.plan.fault import Path
 
+_LONGEST = 60
+"""Characters of a key compared with others."""
+
 
 def schema_faults(error: ValidationError, plan: Mapping[str, Any]) -> list[Fault]:
     """Return one fault for each field pydantic refused.
@@ -26,7 +30,7 @@ def schema_faults(error: ValidationError, plan: Mapping[str, Any]) -> list[Fault
         plan: the plan file's tables as read.
     """
     faults: dict[Path, Fault] = {}
-    for detail in error.errors(include_url=False):
+    for detail in islice(error.errors(include_url=False), MAX_FAULTS):
         path, value = _follow(detail["loc"], plan)
         faults.setdefault(path, _fault(detail, path, value))
     return list(faults.values())
@@ -69,8 +73,10 @@ def _unknown_key(path: Path) -> Fault:
     """Say what the key may have been meant for."""
     key, known = str(path[-1]), keys_in(field_name(path[:-1]))
     fault = f"expected a key that belongs to {_heading(path[:-1])}, not {describe(key)}"
+    if len(path) == 1:
+        fault = f"expected a key or a table of the plan, not {describe(key)}"
     homes = [_heading((home,) if home else ()) for home in tables_with(key)]
-    close = difflib.get_close_matches(key.lower(), known, n=1)
+    close = difflib.get_close_matches(key.lower()[:_LONGEST], known, n=1)
     if close and key not in keys_in(""):
         return Fault(path, fault, f"Write {close[0]} if that is meant")
     if homes:
