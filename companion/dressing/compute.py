@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from companion.dressing import measures
+from companion.dressing.beam import beam
 from companion.dressing.check import contradictions
 from companion.dressing.dressing import Dressing, End, Group, Sley
 from companion.dressing.groups import groups
@@ -36,6 +37,7 @@ def compute(plan: Plan) -> Dressing:
     file, in_reed, rows = plan.file, sley(plan), heddles(plan)
     gathered = groups(plan, in_reed)
     ends = _ends(plan, in_reed, gathered)
+    lengths = yarns(plan, in_reed, ends)
     return Dressing(
         title=file.title,
         ends=ends,
@@ -53,7 +55,9 @@ def compute(plan: Plan) -> Dressing:
         shaft_one=file.loom.shaft_one,
         loom_kind=file.loom.kind,
         notes=notes(plan, rows),
-        yarns=yarns(plan, in_reed, ends),
+        wound_together=file.warp.wound_together,
+        beam=beam(plan, lengths),
+        yarns=lengths,
     )
 
 

@@ -97,6 +97,15 @@ class RaddlePlan:
 
 
 @dataclass(frozen=True, slots=True)
+class BeamPlan:
+    """How the warp goes on the warp beam."""
+
+    most_turns: int
+    """Turns it takes at most: the layers beneath make every turn longer than the one before."""
+    turns_a_step: int
+
+
+@dataclass(frozen=True, slots=True)
 class Dressing:
     """Everything computed from a plan."""
 
@@ -118,5 +127,9 @@ class Dressing:
     loom_kind: Literal["jack", "counterbalance", "countermarch"] | None
     notes: tuple[str, ...]
     """Advice that does not stop the work, each a sentence."""
+    wound_together: int = 1
+    """Ends wound at once."""
+    beam: BeamPlan | None = None
+    """How the warp goes on its beam; None where the plan does not give what it takes."""
     yarns: Yarns | None = None
     """Warp length and yarn; None where the plan gives no lengths."""

@@ -22,9 +22,15 @@ def ends_per_section(plan: Plan, table: Raddle) -> Fraction:
     return sett_per_inch(plan.file.warp) / measures.sections_per_inch(table)
 
 
+def bundles_per_section(plan: Plan, table: Raddle) -> Fraction:
+    """Return the ends in a section, on average, in bundles of those wound together."""
+    return ends_per_section(plan, table) / plan.file.warp.wound_together
+
+
 def sections_needed(plan: Plan, table: Raddle) -> int:
     """Return the sections the warp takes."""
-    return spaces_needed(ends_in_heddles(plan), ends_per_section(plan, table))
+    bundles = -(-ends_in_heddles(plan) // plan.file.warp.wound_together)
+    return spaces_needed(bundles, bundles_per_section(plan, table))
 
 
 def sections_there(plan: Plan, table: Raddle) -> int | None:
@@ -37,14 +43,19 @@ def sections_there(plan: Plan, table: Raddle) -> int | None:
 def raddle(plan: Plan) -> RaddlePlan | None:
     """Return the ends in every section used; the last section takes what is left over.
 
+    Ends wound together crossed as one, so they stay in one section: at 16 ends an inch and two
+    sections an inch the sections of a warp wound three together are of 6 and 9 ends, and wound
+    five together of 5 and 10 (weavingfromparadise.guildford.nz, 21 July 2021).
+
     Doubled ends are spread as the rest; floating selvedges, which are often wound apart from the
     warp, are not in the raddle. The plan must have passed `companion.dressing.check`.
     """
     table = plan.file.raddle
     if table is None:
         return None
-    pattern = even_pattern(ends_per_section(plan, table), limit=sections_needed(plan, table))
-    counts = lay(pattern, ends_in_heddles(plan))
+    together = plan.file.warp.wound_together
+    bundles = even_pattern(bundles_per_section(plan, table), limit=sections_needed(plan, table))
+    counts = lay(tuple(together * count for count in bundles), ends_in_heddles(plan))
     there = sections_there(plan, table)
     before, after = (None, None) if there is None else centred(there, len(counts))
     return RaddlePlan(counts=counts, empty_before=before, empty_after=after)

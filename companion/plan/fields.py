@@ -47,6 +47,7 @@ FIELDS: dict[str, Field] = {
     "warp.width": Field(_LENGTH, "width = 25"),
     "warp.ends_per_inch": Field(_GAUGE, "ends_per_inch = 12"),
     "warp.ends_per_cm": Field(_GAUGE, "ends_per_cm = 5"),
+    "warp.wound_together": Field("a whole number of ends from 1 to 12", "wound_together = 2"),
     "reed": Field(
         "a table with the reed's dents and width", "[reed] with dents_per_inch = 10 and width = 36"
     ),
@@ -69,6 +70,9 @@ FIELDS: dict[str, Field] = {
     "raddle.sections_per_inch": Field(_GAUGE, "sections_per_inch = 2"),
     "raddle.sections_per_cm": Field(_GAUGE, "sections_per_cm = 1"),
     "raddle.width": Field(_LENGTH, "width = 30"),
+    "beam": Field("a table with the way around the warp beam", "[beam] with around = 18"),
+    "beam.around": Field(_LENGTH, "around = 18"),
+    "beam.turns_a_step": Field("a whole number of turns from 1 to 100", "turns_a_step = 2"),
     "selvedges": Field("a table of ends at the edges", "[selvedges] with floating = 1"),
     "selvedges.floating": Field("a whole number of ends from 0 to 8", "floating = 1"),
     "selvedges.doubled": Field("a whole number of heddles from 0 to 64", "doubled = 2"),

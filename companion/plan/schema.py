@@ -24,6 +24,9 @@ MAX_ENDS = 1_000_000
 MAX_SHAFTS = 64
 """The most shafts or treadles a plan may name; far more than hand looms have."""
 
+MOST_TOGETHER = 12
+"""The most ends wound at once; a guard against slips of the finger."""
+
 _EXACT = re.compile(
     r"(?:(?P<whole>[0-9]+) +)?(?P<over>[0-9]+)/(?P<under>0*[1-9][0-9]*)|[0-9]+(?:\.[0-9]+)?"
 )
@@ -83,6 +86,8 @@ class Warp(Table):
     """Width in the reed, in the plan's units; ends = width x sett, rounded to the nearest."""
     ends_per_inch: Exact | None = None
     ends_per_cm: Exact | None = None
+    wound_together: Annotated[int, Field(ge=1, le=MOST_TOGETHER, strict=True)] = 1
+    """Ends wound at once, which cross as one and stay together in the raddle."""
 
     @model_validator(mode="after")
     def _one_sett(self) -> Warp:
@@ -140,6 +145,15 @@ class Raddle(Table):
         if (self.sections_per_inch is None) == (self.sections_per_cm is None):
             raise ValueError("expected the raddle once, as sections_per_inch or sections_per_cm")
         return self
+
+
+class Beam(Table):
+    """The warp beam, for winding the warp on."""
+
+    around: Exact
+    """The length of one turn on the bare beam, in the plan's units."""
+    turns_a_step: Annotated[int, Field(ge=1, le=100, strict=True)] = 1
+    """Turns wound between two confirmations."""
 
 
 class Selvedges(Table):
@@ -300,6 +314,7 @@ class PlanFile(Table):
     reed: Reed
     loom: Loom
     raddle: Raddle | None = None
+    beam: Beam | None = None
     selvedges: Selvedges = Selvedges()
     blocks: dict[Label, str] = {}
     threading: tuple[Part, ...] = ()

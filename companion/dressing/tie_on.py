@@ -1,0 +1,65 @@
+"""Tying the warp on in bouts of about an inch, from the centre outward by turns.
+
+Groups of an inch, the centre first, each divided in two around the rod, are what a maker's manual
+gives (rigid-heddle loom manual, page 8, manualshive.com 1209708). Going right and left of it by
+turns, and even numbers so that both halves are alike, are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from typing import Literal, NamedTuple
+
+Place = Literal["centre", "near", "far"]
+
+
+class Bout(NamedTuple):
+    """Ends that are tied on together."""
+
+    first: int
+    """The first end."""
+    last: int
+    """The last end, inclusive."""
+    place: Place
+    """Where it lies: at the centre, on the first end's side of it, or on the other side."""
+    rank: int
+    """How many bouts it lies from the centre; 0 at the centre itself."""
+
+    @property
+    def ends(self) -> int:
+        """How many ends it holds."""
+        return self.last - self.first + 1
+
+
+def bouts(ends: int, width: float, *, is_near_first: bool) -> tuple[Bout, ...]:
+    """Return the bouts in the order in which they are tied on.
+
+    All but one hold an even number of ends; an odd end goes into the bout at the far edge.
+
+    Args:
+        ends: ends to tie on, 1 or more.
+        width: how wide they lie, in inches.
+        is_near_first: of two bouts as far from the centre, which one comes first.
+    """
+    pairs = ends // 2
+    number = max(1, min(round(width), pairs))
+    edges = [2 * (pairs * bout // number) for bout in range(number)] + [ends]
+    order = sorted(
+        range(number), key=lambda bout: _turn(_spot(bout, number), is_near_first=is_near_first)
+    )
+    return tuple(Bout(edges[at] + 1, edges[at + 1], *_spot(at, number)) for at in order)
+
+
+def _spot(bout: int, number: int) -> tuple[Place, int]:
+    """Return where a bout lies, counted from 0 at the first end's edge."""
+    middle, is_odd = divmod(number, 2)
+    if is_odd and bout == middle:
+        return "centre", 0
+    if bout < middle:
+        return "near", middle - bout
+    return "far", bout - middle + 1 - is_odd
+
+
+def _turn(spot: tuple[Place, int], *, is_near_first: bool) -> tuple[int, bool]:
+    """Return what sorts bouts into the order of tying."""
+    place, rank = spot
+    return rank, (place == "near") != is_near_first
