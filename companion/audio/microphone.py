@@ -65,6 +65,9 @@ class Microphone(Protocol):
     def blocks(self) -> Iterator[Block]:
         """Yield sound as it comes, until the recording ends or the microphone is closed."""
 
+    def skip(self) -> None:
+        """Drop what has come and was not taken yet: nobody listened to it in time."""
+
     def close(self) -> None:
         """End `blocks`; doing it twice does no harm."""
 
@@ -128,6 +131,9 @@ class FileMicrophone:
                 return
             yield Block(resampler.resampled(sound[at : at + size]))
 
+    def skip(self) -> None:
+        """Drop nothing: a recording waits."""
+
     def close(self) -> None:
         """End the recording early."""
         self._is_closed = True
@@ -177,6 +183,11 @@ class DeviceMicrophone:
                 yield self._block()
         finally:
             self._let_go()
+
+    def skip(self) -> None:
+        """Drop what is waiting."""
+        if self._opened is not None:
+            self._opened.skip()
 
     def close(self) -> None:
         """End `blocks`; the thread that takes them lets the device go."""
@@ -255,6 +266,7 @@ class _Opened:
         self._channels = 1
         self._taken: queue.Queue[Block] = queue.Queue(QUEUE_BLOCKS)
         self._is_torn = True  # whatever came before this stream is another sound
+        self._is_skipped = False
         self._resampler = _Resampler(device.rate)
 
     def open(self, system: InputSystem) -> None:
@@ -285,6 +297,12 @@ class _Opened:
             self.lost += 1
             self._is_torn = True
 
+    def skip(self) -> None:
+        with suppress(queue.Empty):
+            while True:
+                self._taken.get_nowait()
+                self._is_skipped = True
+
     def block(self) -> Block:
         """Wait a moment for the next block; return it mono at 16 kHz."""
         try:
@@ -296,6 +314,7 @@ class _Opened:
             self.has_sounded = True
             self.sounded_at = self.taken_at
         mono = pcm16 if self._channels == 1 else _mono(pcm16, self._channels)
+        is_after_gap, self._is_skipped = is_after_gap or self._is_skipped, False
         return Block(self._resampler.resampled(mono), is_after_gap)
 
 

@@ -76,6 +76,11 @@ class Listener:
         """Our own voice has stopped sounding."""
         self.hearing.voice_ended()
 
+    @property
+    def is_in_sound(self) -> bool:
+        """Whether a sound that may be a command is under way."""
+        return self._is_feeding
+
     def gap(self) -> None:
         """Some sound was lost: a word under way is not to be trusted."""
         self._rest = b""

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from companion.callout import Style
-from companion.errors import PedalError
+from companion.errors import ModelError, PedalError
 from companion.guide.state import Options
 from companion.pedal.evdev_pedal import EvdevPedal
 from companion.pedal.gesture import Timing
@@ -20,13 +20,17 @@ from companion.pedal.terminal import TerminalKeys
 from companion.pedal.typed import Keyboard
 from companion.session.console import Console
 from companion.session.inputs import DeviceSource, InputSource, LineSource
+from companion.session.listening import ear
 from companion.session.mouth import Mouth
+from companion.session.recognisers import choose
 from companion.settings import Settings, load_usable, save
 from companion.speech import VoiceSettings, make_voice
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+    from companion.speech import Voice
 
 
 LAST_WORDS_SECONDS = 20.0
@@ -42,6 +46,10 @@ class Wishes:
     words_per_minute: int | None = None
     has_lines: bool = False
     """Whole lines from a terminal too, instead of single keys."""
+    audio_in: Path | None = None
+    """Hear this recording instead of the microphone."""
+    must_hear: bool = False
+    """Whether it is a fault, not just a pity, when spoken commands cannot be heard."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +84,9 @@ def desk(settings: Settings, wishes: Wishes) -> Iterator[Desk]:
         for message in messages:
             console.line(message)
         mouth = Mouth(console, voice, _style(settings), rate, has_tones=settings.speech.tones)
-        yield Desk(settings, mouth, console, _sources(settings, wishes, console, ending))
+        sources = _sources(settings, wishes, console, ending)
+        sources += _ear(settings, wishes, voice, console)
+        yield Desk(settings, mouth, console, sources)
         voice.wait(LAST_WORDS_SECONDS)
         _remember_rate(mouth, rate, console)
 
@@ -119,15 +129,40 @@ def _sources(
 ) -> tuple[InputSource, ...]:
     """Return keys or lines, and the foot pedal where one is set."""
     sources: list[InputSource] = []
-    if sys.stdin.isatty() and not wishes.has_lines:
+    if _has_keys(wishes):
         keys = _keys(settings, console)
         ending.enter_context(keys.mode())
         sources.append(DeviceSource(keys, "key"))
-    else:
+    elif wishes.audio_in is None or wishes.has_lines:
         sources.append(LineSource(sys.stdin))
     if settings.pedal.device:
         sources.extend(_pedal(settings, console))
     return tuple(sources)
+
+
+def _has_keys(wishes: Wishes) -> bool:
+    return sys.stdin.isatty() and not wishes.has_lines
+
+
+def _ear(
+    settings: Settings, wishes: Wishes, voice: Voice, console: Console
+) -> tuple[InputSource, ...]:
+    """Return the ear; where words cannot be heard the walk goes on without it.
+
+    Commands from a file or a program are not listened beside, unless that was asked for.
+    """
+    wanted = settings.hearing.recogniser
+    is_piped = wanted == "auto" and not wishes.audio_in and not _has_keys(wishes)
+    if wanted == "off" or is_piped:
+        return ()
+    try:
+        choice = choose(wanted, settings.hearing.language)
+    except ModelError as error:
+        if wishes.must_hear:
+            raise
+        console.line(str(error))
+        return ()
+    return (ear(settings, choice, wishes.audio_in, lambda: voice.is_speaking),)
 
 
 def _keys(settings: Settings, console: Console) -> TerminalKeys:

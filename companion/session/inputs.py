@@ -9,6 +9,7 @@ from typing import IO, TYPE_CHECKING, Literal, NamedTuple, Protocol
 from companion.errors import CompanionError
 
 if TYPE_CHECKING:
+    from companion.guide.messages import Mode
     from companion.pedal.keys import CommandSource
 
 Source = Literal["line", "key", "pedal", "voice", "board"]
@@ -20,10 +21,13 @@ MAX_LINE = 500
 class Input(NamedTuple):
     """One event for the walk."""
 
-    kind: Literal["command", "notice", "closed"]
-    """A command's words; a plain message from a device; or the end of a source."""
+    kind: Literal["command", "notice", "refused", "closed"]
+    """A command's words; a plain message from a device; a sound that was no command, told by a
+    tone and in print; or the end of a source."""
     text: str
     source: Source
+    asks_back: bool = False
+    """Whether the weaver must say yes before it is acted on."""
 
 
 Inbox = queue.Queue[Input]
@@ -34,6 +38,9 @@ class InputSource(Protocol):
 
     def start(self, inbox: Inbox) -> None:
         """Begin; must not block."""
+
+    def follow(self, mode: Mode, largest_end: int) -> None:
+        """Learn what the walk waits for now, and the last end of its stage; must not block."""
 
     def close(self) -> None:
         """End, and give the device back; safe to call twice."""
@@ -59,6 +66,9 @@ class LineSource:
             inbox.put(Input("notice", f"Standard input could not be read: {error}.", "line"))
         inbox.put(Input("closed", "", "line"))
 
+    def follow(self, mode: Mode, largest_end: int) -> None:
+        """Any line may come at any time."""
+
     def close(self) -> None:
         """Nothing to give back: the stream belongs to the caller."""
 
@@ -81,6 +91,9 @@ class DeviceSource:
         except CompanionError as error:
             inbox.put(Input("notice", str(error), self._source))
         inbox.put(Input("closed", "", self._source))
+
+    def follow(self, mode: Mode, largest_end: int) -> None:
+        """Any key may come at any time."""
 
     def close(self) -> None:
         """Let the device go."""

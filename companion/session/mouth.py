@@ -71,6 +71,18 @@ class Mouth:
         self._console.line(text)
         self._voice.play([speak(text, self._style)], interrupt=False)
 
+    def ask(self, text: str) -> None:
+        """Print and speak a question that is not the guide's, at once."""
+        self._console.line(text)
+        tones = [ToneName.CONFIRM] if self._has_tones else []
+        self._voice.play([*tones, speak(text, self._style)], interrupt=True)
+
+    def refuse(self, text: str) -> None:
+        """Sound the refusing tone after what is being said, and print why; say nothing."""
+        self._console.line(text)
+        if self._has_tones:
+            self._voice.play([ToneName.REFUSE], interrupt=False)
+
     def prepare(self, messages: Iterable[Message]) -> None:
         """Have the clips of likely next lines made ahead."""
         self._voice.prepare([render(message, self._style).spoken for message in messages])

@@ -76,17 +76,24 @@ class Sitting:
         with ExitStack() as ending, _signals_interrupt():
             try:
                 self.walk.begin()
+                self._lead(sources)
                 for source in sources:
                     ending.callback(source.close)
                     source.start(inbox)
-                why = self._loop(inbox, len(sources))
+                why = self._loop(inbox, sources)
             except KeyboardInterrupt:
                 why = "interrupted"
                 self._mouth.notice(notices.interrupted(self._journal.id))
         self.walk.end(why)
 
-    def _loop(self, inbox: Inbox, open_sources: int) -> str:
+    def _lead(self, sources: Sequence[InputSource]) -> None:
+        """Tell every source what the walk waits for."""
+        for source in sources:
+            source.follow(self.walk.mode, self.walk.largest_end)
+
+    def _loop(self, inbox: Inbox, sources: Sequence[InputSource]) -> str:
         """Take events until the weaver leaves; return why it ended."""
+        open_sources = len(sources)
         while open_sources:
             try:
                 given = inbox.get(timeout=TICK_SECONDS)
@@ -96,8 +103,11 @@ class Sitting:
             if given.kind == "command":
                 if self._take(given):
                     return "stopped"
+                self._lead(sources)
             elif given.kind == "notice":
                 self._mouth.notice(given.text)
+            elif given.kind == "refused":
+                self._mouth.refuse(given.text)
             else:
                 open_sources -= 1
         self._mouth.notice(

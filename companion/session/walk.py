@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion import guide
-from companion.command import parse
+from companion.callout import notices
+from companion.command import Command, Kind, parse
 from companion.errors import CommandError, JournalError
 from companion.guide.effects import Outcome, Say, Tone
-from companion.guide.messages import Mode, Unknown
+from companion.guide.messages import Dropped, Mode, Unknown
 from companion.guide.state import Options, State, check_fits
 from companion.journal import Entry, EntryKind, Source
 
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
     from companion.session.inputs import Input
     from companion.session.mouth import Mouth
 
+_KEYED = frozenset({"key", "pedal"})
 PREPARED_AHEAD = 3
 """Callouts made ready ahead of the present one; enough for a weaver who presses quickly."""
 
@@ -38,6 +41,7 @@ class Walk:
         self._journal = journal
         self._mouth = mouth
         self._language = language
+        self._asked: Input | None = None
         saved = journal.last_state(stage.name)
         self._is_resumed = saved is not None
         if saved is None:
@@ -52,6 +56,16 @@ class Walk:
     def is_finished(self) -> bool:
         """Whether the stage's last boundary is passed."""
         return self.state.base is Mode.FINISHED
+
+    @property
+    def mode(self) -> Mode:
+        """What the walk waits for."""
+        return Mode.CONFIRMING if self._asked else self.state.mode
+
+    @property
+    def largest_end(self) -> int:
+        """The highest number of an end in the stage."""
+        return max((step.last_end for step in self.stage.steps), default=0)
 
     def begin(self, *, interrupt: bool = True) -> None:
         """Record that a sitting begins, and greet the weaver."""
@@ -77,11 +91,31 @@ class Walk:
 
     def _take(self, given: Input) -> bool:
         try:
-            command = parse(given.text, self._language)
+            command = self._understood(given)
         except CommandError as error:
             self._append(EntryKind.REFUSED, given.text, Source(given.source))
             self._mouth.perform((Tone("refuse"), Say(Unknown(str(error)))))
             return False
+        if given.asks_back:
+            self._asked = given
+            self._mouth.ask(notices.leave_question())
+            return False
+        asked, self._asked = self._asked, None
+        if asked is not None and command.kind is Kind.YES:
+            return self._step(asked, self._understood(asked))
+        if asked is not None and command.kind is Kind.NO:
+            present = guide.step(self.state, Command(Kind.REPEAT), self.stage)
+            return self._speak((Say(Dropped()), *present.effects))
+        return self._step(given, command)
+
+    def _understood(self, given: Input) -> Command:
+        """Read words in the weaver's language; keys and pedals give English forms first of all."""
+        if given.source in _KEYED:
+            with suppress(CommandError):
+                return parse(given.text)
+        return parse(given.text, self._language)
+
+    def _step(self, given: Input, command: Command) -> bool:
         outcome = guide.step(self.state, command, self.stage)
         self._record(outcome, given)
         self.state = outcome.state

@@ -1,0 +1,225 @@
+"""The ear of a walk: microphone to listener to commands, in a thread of its own."""
+
+from __future__ import annotations
+
+import threading
+from typing import TYPE_CHECKING
+
+from companion.callout import notices
+from companion.errors import CompanionError
+from companion.guide.messages import Mode
+from companion.hearing.hearing import Accepted, Refused
+from companion.hearing.listener import Listener
+from companion.recogniser.interface import Refusal
+from companion.session.inputs import Input
+from companion.session.recognisers import problems
+from companion.session.spoken import LARGEST_NUMBER, vocabulary
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from companion.audio.microphone import Block, Microphone
+    from companion.hearing.hearing import Report
+    from companion.hearing.settings import HearingSettings
+    from companion.recogniser.activity import VoiceActivity
+    from companion.recogniser.interface import Vocabulary
+    from companion.session.inputs import Inbox
+    from companion.session.recognisers import Choice
+
+JOIN_SECONDS = 0.8
+"""Numbers said with shorter pauses between are one row: "one, two, three, four"."""
+TELL_SECONDS = 2.0
+"""A refusal that comes sooner after the last one is not told: talk must not set off a fanfare."""
+
+CLOSE_SECONDS = 3.0
+"""How long the ear may take to stop; native code must not run on while the program ends."""
+
+
+class NumberRow:
+    """Number words said one after another, until a pause ends the row.
+
+    One word in the middle that was not understood spoils it all: a row with a hole is another row.
+    """
+
+    def __init__(self) -> None:
+        self._words: list[str] = []
+        self._ended_at = 0.0
+
+    def add(self, accepted: Accepted) -> None:
+        """Take the next of the row."""
+        self._words.append(accepted.words)
+        self._ended_at = accepted.end_seconds
+
+    def is_over(self, seconds: float) -> bool:
+        """Whether there is a row, and its pause has passed."""
+        return bool(self._words) and seconds - self._ended_at > JOIN_SECONDS
+
+    def spoil(self, refused: Refused) -> bool:
+        """Drop the row where a sound inside it was refused; a mere click is let be."""
+        if not self._words or refused.refusal is Refusal.SHORT:
+            return False
+        self._words.clear()
+        return True
+
+    def taken(self) -> str:
+        """Return the row as one command and begin afresh; empty where there is none."""
+        words, self._words = " ".join(self._words), []
+        return words
+
+
+class Ear:
+    """Hears commands and puts them in the inbox; whatever breaks, the walk goes on by key.
+
+    Args:
+        microphone: makes what the sound comes from, given where to report its troubles.
+        choice: the recogniser; it is loaded in the ear's thread once sound comes.
+        activity: loads the voice activity detector, likewise.
+        language: of the commands.
+        settings: when a sound counts.
+        is_voice_sounding: whether our own voice is to be heard in the room.
+    """
+
+    def __init__(
+        self,
+        microphone: Callable[[Callable[[str], None]], Microphone],
+        choice: Choice,
+        activity: Callable[[], VoiceActivity],
+        language: str,
+        *,
+        settings: HearingSettings,
+        is_voice_sounding: Callable[[], bool],
+    ) -> None:
+        self._microphone = microphone(self._notice)
+        self._choice = choice
+        self._make_activity = activity
+        self._language = language
+        self._settings = settings
+        self._is_voice_sounding = is_voice_sounding
+        self._inbox: Inbox | None = None
+        self._mode, self._largest_end = Mode.WALKING, LARGEST_NUMBER
+        self._turn = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="ear", daemon=True)
+        self._is_closed = False
+        self._listener: Listener | None = None
+        self._row = NumberRow()
+        self._told_at = -TELL_SECONDS
+        self._was_early = False
+        self._fault = ""
+
+    @property
+    def _vocabulary(self) -> Vocabulary:
+        return vocabulary(self._language, self._mode, self._largest_end)
+
+    def start(self, inbox: Inbox) -> None:
+        """Listen in a daemon thread."""
+        self._inbox = inbox
+        self._thread.start()
+
+    def follow(self, mode: Mode, largest_end: int) -> None:
+        """Listen for what fits now; a recording goes on once its last command was taken."""
+        self._mode, self._largest_end = mode, largest_end
+        self._turn.set()
+
+    def close(self) -> None:
+        """Stop listening."""
+        self._is_closed = True
+        self._microphone.close()
+        self._turn.set()
+        if self._thread.is_alive():
+            self._thread.join(CLOSE_SECONDS)
+
+    def _run(self) -> None:
+        try:
+            self._listen()
+        except CompanionError as error:
+            self._notice(notices.ear_lost(str(error)))
+        self._microphone.close()
+        self._put(Input("closed", "", "voice"))
+
+    def _listen(self) -> None:
+        for block in self._microphone.blocks():
+            if self._is_closed:
+                return
+            if block.pcm16:
+                listener = self._listener or self._ready()
+                self._hear(listener, block)
+        self._end_row()
+
+    def _ready(self) -> Listener:
+        """Load everything; what was said meanwhile was not heard in time and is dropped."""
+        recogniser = self._choice.make()
+        lacks = problems(recogniser, self._language)
+        activity = self._make_activity()
+        self._listener = Listener(recogniser, activity, self._vocabulary, self._settings)
+        for line in (self._choice.line, *lacks):
+            self._notice(line)
+        self._microphone.skip()
+        return self._listener
+
+    def _hear(self, listener: Listener, block: Block) -> None:
+        if block.is_after_gap:
+            listener.gap()
+        if self._microphone.is_live:
+            self._mind_voice(listener)
+        listener.expect(self._vocabulary)
+        for report in listener.feed(block.pcm16):
+            self._take(report)
+        if self._row.is_over(listener.hearing.seconds) and not listener.is_in_sound:
+            self._end_row()
+
+    def _mind_voice(self, listener: Listener) -> None:
+        """Be deaf while our own voice sounds."""
+        if self._is_voice_sounding():
+            listener.voice_started()
+        else:
+            listener.voice_ended()
+
+    def _take(self, report: Report) -> None:
+        if isinstance(report, Refused):
+            self._refuse(report)
+            return
+        self._was_early, self._fault = False, ""
+        if report.words not in self._vocabulary.phrases:
+            self._row.add(report)
+            return
+        self._end_row()
+        self._command(report.words, asks_back=report.asks_back)
+
+    def _end_row(self) -> None:
+        words = self._row.taken()
+        if words:
+            self._command(words)
+
+    def _command(self, words: str, *, asks_back: bool = False) -> None:
+        """Hand a command over; a recording waits until it was taken, as a weaver would."""
+        if not self._vocabulary.allows(words):
+            return  # a key has led on since the sound began
+        self._turn.clear()
+        self._put(Input("command", words, "voice", asks_back))
+        if not self._microphone.is_live and not self._is_closed:
+            self._turn.wait()
+
+    def _refuse(self, refused: Refused) -> None:
+        if refused.refusal is Refusal.FAILED:
+            if self._fault != refused.nearest:
+                self._notice(refused.nearest)
+            self._fault = refused.nearest
+        elif self._row.spoil(refused) or self._is_to_tell(refused):
+            self._told_at = refused.end_seconds
+            self._put(
+                Input("refused", notices.not_taken(refused.refusal, refused.nearest), "voice")
+            )
+
+    def _is_to_tell(self, refused: Refused) -> bool:
+        """Whether the weaver wants to know; an echo of the telling itself must not be told."""
+        was_early, self._was_early = self._was_early, refused.refusal is Refusal.SPEAKING
+        is_echo = was_early and self._was_early
+        is_soon = refused.start_seconds - self._told_at < TELL_SECONDS
+        return refused.is_audible and not is_echo and not is_soon
+
+    def _notice(self, text: str) -> None:
+        self._put(Input("notice", text, "voice"))
+
+    def _put(self, given: Input) -> None:
+        if self._inbox is not None:
+            self._inbox.put(given)

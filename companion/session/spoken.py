@@ -1,0 +1,111 @@
+"""Which spoken forms are listened for at each point of a walk, and which are the least to teach."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from typing import TYPE_CHECKING, Final
+
+from companion.command import Kind
+from companion.guide.messages import Mode
+from companion.numerals import number_forms
+from companion.recogniser.interface import Vocabulary
+from companion.words import FORMS
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator
+
+LARGEST_NUMBER: Final = 60
+"""The largest count or group that is heard as one number; digits one by one go further."""
+LARGEST_END: Final = 999
+
+_ANSWERS: Final = frozenset({Kind.YES, Kind.NO})
+_ONLY: Final = {
+    Mode.CONFIRMING: _ANSWERS | {Kind.REPEAT, Kind.HELP, Kind.STOP},
+    Mode.PAUSED: frozenset({Kind.RESUME, Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.STOP}),
+}
+_WITH_NUMBERS: Final = frozenset({Mode.COUNTING, Mode.HELD, Mode.READING})
+"""Where a number is wanted; elsewhere talk would be taken for one too easily."""
+
+BASIC: Final = (
+    Kind.DONE,
+    Kind.BACK,
+    Kind.REPEAT,
+    Kind.READ_BACK,
+    Kind.WHERE,
+    Kind.MISTAKE,
+    Kind.UNDO,
+    Kind.PAUSE,
+    Kind.RESUME,
+    Kind.HELP,
+    Kind.STOP,
+    Kind.YES,
+    Kind.NO,
+)
+"""With these and the digits a whole plan can be walked by voice."""
+_DIGITS: Final = range(10)
+
+
+@cache
+def vocabulary(language: str, mode: Mode | None, largest_end: int = LARGEST_NUMBER) -> Vocabulary:
+    """Return what counts while the walk waits for something.
+
+    Args:
+        language: of the commands.
+        mode: what the walk waits for; None is everything there is.
+        largest_end: the highest number of an end in the stage.
+    """
+    has_numbers = mode is None or mode in _WITH_NUMBERS
+    kinds = frozenset(Kind) if mode is None else _ONLY.get(mode, frozenset(Kind) - _ANSWERS)
+    texts = [text for kind in Kind if kind in kinds for text in FORMS[language][kind]]
+    phrases = {text for text in texts if "{" not in text}
+    if not has_numbers:
+        return Vocabulary(frozenset(phrases))
+    ends = min(largest_end, LARGEST_END)
+    for text in texts:
+        phrases.update(_filled(text, language, ends if _is_end(text, language) else LARGEST_NUMBER))
+    return Vocabulary(frozenset(phrases), _numbers(language))
+
+
+def forms_of(kind: Kind, language: str) -> tuple[str, ...]:
+    """Return the forms of a command that take no number and no reason."""
+    return tuple(text for text in FORMS[language][kind] if "{" not in text)
+
+
+def basic_words(language: str) -> tuple[str, ...]:
+    """Return the least to teach: a form of each basic command, and the digits."""
+    digits = (number_forms(digit, language)[0] for digit in _DIGITS)
+    return (*(forms_of(kind, language)[0] for kind in BASIC), *digits)
+
+
+def lacking(taught: Collection[str], language: str) -> tuple[str, ...]:
+    """Return what of the basic words has not been taught in any of its forms."""
+    wanted = [forms_of(kind, language) for kind in BASIC]
+    wanted += [number_forms(digit, language) for digit in _DIGITS]
+    return tuple(forms[0] for forms in wanted if not set(forms) & set(taught))
+
+
+def unheard(missing: Collection[str], language: str) -> tuple[str, ...]:
+    """Return the commands of which every form is missing in a recogniser's model."""
+    every = {kind: forms_of(kind, language) for kind in Kind}
+    return tuple(forms[0] for forms in every.values() if forms and set(forms) <= set(missing))
+
+
+def _is_end(text: str, language: str) -> bool:
+    return "{end}" in text or text in FORMS[language][Kind.REWIND]
+
+
+def _filled(text: str, language: str, largest: int) -> Iterator[str]:
+    """Yield a form with each number; a bare number or a reason is not a phrase."""
+    hole = re.search(r"\{(n|end)\}", text)
+    if hole is None or hole[0] == text:
+        return
+    for number in range(largest + 1):
+        for words in number_forms(number, language):
+            yield text.replace(hole[0], words)
+
+
+@cache
+def _numbers(language: str) -> frozenset[str]:
+    every = range(LARGEST_NUMBER + 1)
+    return frozenset(form for number in every for form in number_forms(number, language))
