@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from small_plans import make_plan, plans, straight, untimed
 
-from companion.dressing.compute import compute
+from companion.dressing.compute import compute, read_and_compute
 from companion.dressing.dressing import End, Group
 from companion.errors import PlanError
 from companion.plan.reader import parse_plan
@@ -160,3 +160,36 @@ def test_every_end_is_where_the_plan_puts_it(plan: Plan) -> None:
     floating = dressing.sley.floating
     assert tuple(held[floating : len(held) - floating]) == dressing.sley.body
     assert [end.dent for end in ends] == sorted(end.dent for end in ends)
+
+
+def test_what_is_wrong_in_reading_and_in_the_sum_is_told_in_one_report(tmp_path: Path) -> None:
+    """A wrong total does not hide a narrow reed, a missing shaft or too few heddles."""
+    path = tmp_path / "all-at-once.toml"
+    path.write_text(
+        """title = "All at once"
+[warp]
+ends = 99
+ends_per_inch = 20
+[reed]
+dents_per_inch = 10
+width = 2
+[loom]
+shafts = 4
+heddles = [10, 10, 10, 10]
+[[threading]]
+ends = "1 to 5"
+times = 16
+""",
+        encoding="utf-8",
+    )
+    with pytest.raises(PlanError) as caught:
+        read_and_compute(path)
+    told = [(problem.place, problem.fault.split(",")[0]) for problem in caught.value.problems]
+    assert told[:2] == [
+        ("line 3, warp.ends", "expected the 99 ends that warp.ends asks for"),
+        ("line 7, reed.width", "expected a warp within the reed's 20 dents"),
+    ]
+    assert [fault for place, fault in told if place == "line 10, loom.heddles"] == [
+        f"expected 16 heddles on shaft {shaft}" for shaft in (1, 2, 3, 4)
+    ]
+    assert told[-1] == ("line 12, threading.1.ends", "expected shafts 1 to 4")

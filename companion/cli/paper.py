@@ -10,7 +10,7 @@ import click
 
 from companion.callout import Style
 from companion.cli.walking import PLAN
-from companion.dressing.compute import compute
+from companion.dressing.compute import read_and_compute
 from companion.errors import CompanionError
 from companion.paper.book import chapters
 from companion.paper.files import SHEET_SUFFIXES, Print, sheet_bytes, unprintable, write_new
@@ -23,7 +23,6 @@ from companion.picture.png import write_png
 from companion.picture.svg import write_svg
 from companion.picture.view import read_slip, view
 from companion.picture.words import words
-from companion.plan.reader import read_plan
 from companion.sequence import stage, stages
 from companion.settings import load_usable
 from companion.speech.clips import Clips
@@ -101,7 +100,7 @@ def print_plan(
     companion print plans/first-try.toml --to towels.pdf --points 24 --stage threading
     companion print plans/first-try.toml --to walk.mp3 --pause 5
     """
-    dressing = compute(read_plan(plan))
+    _, dressing = read_and_compute(plan)
     suffix = to.suffix.lower()
     if suffix in SOUND_SUFFIXES and not to.is_dir():
         _read_aloud(dressing, to, wanted, pause, rate)
@@ -203,7 +202,7 @@ def picture(
     companion picture plans/first-try.toml --to band.svg --at 12
     companion picture plans/striped-towels.toml --to slip.png --instead "end 150 on shaft 3"
     """
-    dressing = compute(read_plan(plan))
+    _, dressing = read_and_compute(plan)
     path = to or Path(f"{plan.stem}.svg")
     suffix = path.suffix.lower()
     if suffix not in PICTURE_SUFFIXES:

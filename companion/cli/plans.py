@@ -7,9 +7,8 @@ from pathlib import Path
 import click
 
 from companion.cli.walking import PLAN
-from companion.dressing.compute import compute
+from companion.dressing.compute import read_and_compute
 from companion.errors import CompanionError
-from companion.plan.reader import read_plan
 from companion.plan.wif_writer import write_wif
 from companion.report import report, step_lines
 
@@ -22,7 +21,7 @@ def check(plan: Path, *, steps: bool) -> None:
 
     A plan with mistakes is reported whole, each with its line and a way to mend it.
     """
-    dressing = compute(read_plan(plan))
+    _, dressing = read_and_compute(plan)
     for line in report(dressing):
         click.echo(line)
     if steps:
@@ -38,8 +37,7 @@ def wif(plan: Path, file: Path) -> None:
 
     To read a WIF, name it in a plan: draft = "file.wif".
     """
-    read = read_plan(plan)
-    compute(read)
+    read, _ = read_and_compute(plan)
     if file.exists():
         raise CompanionError(f"{file} exists already. Name another file, or move it first.")
     try:

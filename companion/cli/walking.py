@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from companion.dressing.compute import compute
+from companion.command import LANGUAGES
+from companion.dressing.compute import compute, read_and_compute
 from companion.journal import Journal, default_folder, find
-from companion.plan.reader import read_plan
 from companion.sequence import StageName, stage, stages
 from companion.session.desk import Wishes, desk, options_of
 from companion.session.opening import change_notice, open_for_plan, plan_of
@@ -23,6 +23,16 @@ if TYPE_CHECKING:
     from companion.dressing.dressing import Dressing
 
 PLAN = click.argument("plan", type=click.Path(path_type=Path))
+
+
+EARS = ("auto", "vosk", "taught", "built-in", "off")
+
+
+def heard_as(settings: Settings, ear: str | None, language: str | None) -> Settings:
+    """Return the settings with what was asked of the hearing on the command line."""
+    asked = {"recogniser": ear, "language": language}
+    update = {name: value for name, value in asked.items() if value}
+    return settings.model_copy(update={"hearing": settings.hearing.model_copy(update=update)})
 
 
 def walk_options(function: Callable[..., None]) -> Callable[..., None]:
@@ -40,6 +50,16 @@ def walk_options(function: Callable[..., None]) -> Callable[..., None]:
             "--lines",
             is_flag=True,
             help="Type whole commands, each ended by Enter, instead of single keys.",
+        ),
+        click.option(
+            "--audio-in",
+            type=click.Path(path_type=Path, dir_okay=False),
+            metavar="FILE.wav",
+            help="Hear the commands in a recording instead of the microphone.",
+        ),
+        click.option("--ear", type=click.Choice(EARS), help="What listens for spoken commands."),
+        click.option(
+            "--language", type=click.Choice(LANGUAGES), help="The language of the commands."
         ),
         click.option("--weaver", default="", help="Who is at the loom, for the record."),
     )
@@ -124,8 +144,7 @@ def resume(session: str | None, **options: Any) -> None:
 def _walk_plan(
     path: Path, names_of: Callable[[Dressing], tuple[StageName, ...]], options: dict[str, Any]
 ) -> None:
-    plan = read_plan(path)
-    dressing = compute(plan)
+    plan, dressing = read_and_compute(path)
     settings = _settings()
     chunk = options.pop("chunk") or settings.walk.chunk
     opened = open_for_plan(
@@ -148,7 +167,15 @@ def _sit(journal: Journal, dressing: Dressing, settings: Settings, options: dict
     names: list[StageName] = journal.options["stages"]
     walked = [stage(dressing, name, journal.options["chunk"]) for name in names]
     journal.weaver = options["weaver"] or journal.weaver
-    wishes = Wishes(options["text"], options["audio_out"], options["rate"], options["lines"])
+    settings = heard_as(settings, options["ear"], options["language"])
+    wishes = Wishes(
+        is_silent=options["text"],
+        audio_out=options["audio_out"],
+        words_per_minute=options["rate"],
+        has_lines=options["lines"],
+        audio_in=options["audio_in"],
+        must_hear=bool(options["audio_in"] or options["ear"]),
+    )
     with desk(settings, wishes) as ready:
         sitting = Sitting(
             walked,

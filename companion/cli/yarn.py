@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from companion.dressing.compute import compute
+from companion.dressing.compute import read_and_compute
 from companion.dressing.measures import plain
 from companion.dressing.yarns import weave_of
 from companion.errors import CompanionError
-from companion.plan.reader import read_plan
 from companion.plan.schema import exact
 from companion.yarn.counts import SYSTEMS, find_system, read_size
 from companion.yarn.length import read_share
@@ -116,8 +115,7 @@ def _sett_lines(
 
 
 def _planned_weave(path: Path) -> Weave:
-    read = read_plan(path)
-    compute(read)
+    read, _ = read_and_compute(path)
     weave = weave_of(read.draft)
     if weave is None:
         raise CompanionError(

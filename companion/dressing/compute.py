@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from companion.dressing import measures
@@ -18,11 +19,34 @@ from companion.dressing.warp import ends_by_place
 from companion.dressing.yarns import yarns
 from companion.errors import PlanError
 from companion.plan.ends import sett_per_inch
+from companion.plan.reader import UnfitPlanError, read_plan
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from pathlib import Path
 
+    from companion.errors import Problem
     from companion.plan.reader import Plan
+
+
+def read_and_compute(path: Path) -> tuple[Plan, Dressing]:
+    """Return a plan from its file and everything computed from it.
+
+    Raises:
+        PlanError: with every problem of reading and every contradiction, in the file's order.
+    """
+    try:
+        plan = read_plan(path)
+    except UnfitPlanError as error:
+        problems = (*error.problems, *contradictions(error.plan))
+        raise PlanError(error.source, tuple(sorted(problems, key=_line))) from None
+    return plan, compute(plan)
+
+
+def _line(problem: Problem) -> int:
+    """Return the line a problem's place names first; 0 where it names none."""
+    found = re.match(r"line (\d+)", problem.place)
+    return int(found[1]) if found else 0
 
 
 def compute(plan: Plan) -> Dressing:

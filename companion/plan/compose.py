@@ -13,7 +13,14 @@ from companion.plan.fault import Fault
 from companion.plan.notation import NotationError, read_numbers
 from companion.plan.notation_reader import NotationReader
 from companion.plan.stretch import total, written
-from companion.plan.totals import extra_fills, filler, settled, threading_faults, warp_faults
+from companion.plan.totals import (
+    extra_fills,
+    filler,
+    place_faults,
+    settled,
+    total_faults,
+    warp_faults,
+)
 from companion.plan.treadling import read_tie_up, read_treadling
 from companion.plan.yarns import yarn_faults
 
@@ -29,7 +36,10 @@ _SUMMED = frozenset({"warp", "units", "selvedges", "blocks", "threading", "draft
 def compose(
     plan: PlanFile, draft: Draft | None = None, unsure: frozenset[str] = frozenset()
 ) -> tuple[Draft | None, list[Fault]]:
-    """Return the plan's whole draft, or None with everything wrong in it.
+    """Return the plan's whole draft, and everything wrong with it.
+
+    The draft is None where what is wrong keeps it from being written out. A draft that is whole
+    but does not come to the ends asked for is there, so that what else contradicts it is found.
 
     Args:
         plan: the plan file.
@@ -51,8 +61,8 @@ def compose(
     if is_summed:
         whole, more = _threaded(plan, stretches) if draft is None else _from_wif(plan, draft)
         faults += more
-        if whole is not None and not faults:
-            return _with_weaving(plan, whole, treadles, picks), []
+        if whole is not None and not weaving.faults:
+            return _with_weaving(plan, whole, treadles, picks), faults
     return None, faults
 
 
@@ -96,18 +106,21 @@ def _threaded(
     room = (asked_ends(plan) or 0) - 2 * plan.selvedges.doubled
     stretches, faults = settled(stretches, index, room, ("threading",))
     step = None if index is None else stretches[index].length
-    if faults := faults or threading_faults(plan, total(stretches), step):
+    faults = faults or place_faults(plan, total(stretches))
+    if faults:
         return None, faults
+    faults = total_faults(plan, total(stretches), step)
     shafts = written(stretches)
     draft = Draft(shafts, part_colours(stretches), units_of(stretches), title=plan.title)
-    return _coloured(plan, draft)
+    return (draft, faults) if faults else _coloured(plan, draft)
 
 
 def _from_wif(plan: PlanFile, draft: Draft) -> tuple[Draft | None, list[Fault]]:
     """Return the draft of a WIF file in the plan's colours."""
-    if faults := warp_faults(plan) or threading_faults(plan, len(draft.shafts), None):
+    if faults := warp_faults(plan) or place_faults(plan, len(draft.shafts)):
         return None, faults
-    return _coloured(plan, draft)
+    faults = total_faults(plan, len(draft.shafts), None)
+    return (draft, faults) if faults else _coloured(plan, draft)
 
 
 def _coloured(plan: PlanFile, draft: Draft) -> tuple[Draft | None, list[Fault]]:
@@ -115,7 +128,7 @@ def _coloured(plan: PlanFile, draft: Draft) -> tuple[Draft | None, list[Fault]]:
         return draft, []
     doubled = plan.selvedges.doubled
     colours, faults = place_colours(plan.colours, len(draft.shafts), doubled)
-    return replace(draft, colours=colours), faults
+    return (draft, faults) if faults else (replace(draft, colours=colours), [])
 
 
 def _with_weaving(

@@ -67,6 +67,14 @@ class Plan:
         return Locator(self.text)
 
 
+class UnfitPlanError(PlanError):
+    """A plan with problems whose draft is whole all the same, so that it can be judged further."""
+
+    def __init__(self, error: PlanError, plan: Plan) -> None:
+        super().__init__(error.source, error.problems)
+        self.plan = plan
+
+
 def read_plan(path: Path) -> Plan:
     """Return the plan in a TOML file; a WIF file is looked for beside it.
 
@@ -120,7 +128,10 @@ def _plan(text: str, path: Path, load: Callable[[str], str]) -> Plan:
     draft, more = compose(file, wif.draft, unsure | ({"draft"} if wif.problems else frozenset()))
     if draft is None or faults or wif.problems:
         raise _error(source, text, [*faults, *more], wif)
-    return Plan(file, draft, path, text, wif.text, wif.notes)
+    plan = Plan(file, draft, path, text, wif.text, wif.notes)
+    if more:
+        raise UnfitPlanError(_error(source, text, more, wif), plan)
+    return plan
 
 
 def _wif(file: PlanFile, load: Callable[[str], str]) -> _Wif:

@@ -70,22 +70,27 @@ def warp_faults(plan: PlanFile) -> list[Fault]:
     return []
 
 
-def threading_faults(plan: PlanFile, places: int, step: int | None) -> list[Fault]:
-    """Return what is wrong with the number of places.
+def place_faults(plan: PlanFile, places: int) -> list[Fault]:
+    """Return what keeps so many places from being a warp, whatever number was asked for."""
+    doubled = plan.selvedges.doubled
+    if threaded_ends(places, doubled) > MAX_ENDS:
+        return [too_long(("threading",), "the ends of the threading")]
+    if places < 2 * doubled:
+        fault = f"expected at least {2 * doubled} heddles to double {doubled} a side"
+        path: Path = ("selvedges", "doubled")
+        return [Fault(path, f"{fault}, and the threading has {places}", "Double fewer heddles")]
+    return []
+
+
+def total_faults(plan: PlanFile, places: int, step: int | None) -> list[Fault]:
+    """Return what is wrong with the number of ends, beside the number asked for.
 
     Args:
         plan: the plan.
         places: the heddles that the threading or the draft comes to.
         step: the places one pass of the filling part adds; None where no part fills.
     """
-    doubled, asked = plan.selvedges.doubled, asked_ends(plan)
-    ends = threaded_ends(places, doubled)
-    if ends > MAX_ENDS:
-        return [too_long(("threading",), "the ends of the threading")]
-    if places < 2 * doubled:
-        fault = f"expected at least {2 * doubled} heddles to double {doubled} a side"
-        path: Path = ("selvedges", "doubled")
-        return [Fault(path, f"{fault}, and the threading has {places}", "Double fewer heddles")]
+    asked, ends = asked_ends(plan), threaded_ends(places, plan.selvedges.doubled)
     if asked is None or asked == ends or (plan.warp.width is not None and step is not None):
         return []
     return [_mismatch(plan, asked, ends, step)]
