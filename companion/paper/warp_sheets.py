@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from companion.sequence import Stage, Step, StepGroup
 
 RUNNING_NAMES = ("pattern", "unit")
-"""A group called by a running number of these alone needs no name beside its own number."""
+"""A group called by a running number, of these or of inches, needs no name beside its own."""
 
 
 def threading_sheet(dressing: Dressing) -> Sheet:
@@ -77,7 +77,8 @@ def _threading_lines(walked: Stage, *, is_striped: bool) -> Iterator[Line]:
 def _part(group: StepGroup) -> str:
     """Return the part of the threading a group is named for, without running numbers."""
     name = group.name.partition(", pattern")[0]
-    return "" if name.startswith(RUNNING_NAMES) else name
+    has_number = any(character.isdigit() for character in name)
+    return "" if has_number or name.startswith(RUNNING_NAMES) else name
 
 
 def _heddles(steps: Sequence[Step], *, is_striped: bool) -> Iterator[str]:

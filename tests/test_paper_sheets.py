@@ -1,0 +1,159 @@
+"""The sheets say the plan and nothing else: every end, dent, section, tie and pick, in order."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from paper_plans import (
+    NAMES,
+    bracketed,
+    demo,
+    dents_of,
+    doubled_of,
+    numbers,
+    shafts_of,
+    sheet_of,
+)
+from small_plans import make_plan, plans, straight
+
+from companion.dressing.compute import compute
+from companion.paper.repeats import LONGEST_RUN, repeat_of, runs_of
+from companion.paper.sheet import pieces
+from companion.paper.sheets import sheets
+from companion.paper.warp_sheets import sleying_sheet, threading_sheet
+
+if TYPE_CHECKING:
+    from companion.dressing.dressing import Dressing
+    from companion.plan.reader import Plan
+
+
+def sley_counts(dressing: Dressing) -> list[int]:
+    """Read the sleying sheet back; a floating selvedge is one end in its dent."""
+    text = "  ".join(piece for line in sleying_sheet(dressing).lines for piece in line.pieces)
+    return numbers(text.replace("floating selvedge", "1"))
+
+
+@given(plans())
+def test_threading_holds_every_end_in_order(plan: Plan) -> None:
+    """Whatever the plan, the numbers of the threading sheet are the shafts of its ends."""
+    dressing = compute(plan)
+    text = "  ".join(piece for line in threading_sheet(dressing).lines for piece in line.pieces)
+    assert numbers(text) == shafts_of(dressing)
+    assert bracketed(text) == doubled_of(dressing)
+
+
+@given(plans())
+def test_sleying_holds_every_dent_in_order(plan: Plan) -> None:
+    """Whatever the plan, the numbers of the sleying sheet are the ends of its dents."""
+    dressing = compute(plan)
+    assert sley_counts(dressing) == dents_of(dressing)
+
+
+@given(plans())
+def test_spans_follow_each_other(plan: Plan) -> None:
+    """The lines of the threading cover ends 1 to the last, a group each, without gaps."""
+    dressing = compute(plan)
+    lines = threading_sheet(dressing).lines
+    spans = [numbers(line.span) for line in lines]
+    assert [line.number for line in lines] == [group.number for group in dressing.groups]
+    assert [(span[0], span[-1]) for span in spans] == [
+        (group.first, group.last) for group in dressing.groups
+    ]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_raddle_heddles_and_ties_are_the_plans(name: str) -> None:
+    """Sections, heddles a shaft, and ties of each treadle are those computed."""
+    dressing = demo(name)
+    found = {sheet.name: sheet for sheet in sheets(dressing)}
+    if dressing.raddle is not None:
+        told = [number for line in found["raddle"].lines for number in numbers_of_ends(line.pieces)]
+        assert told == list(dressing.raddle.counts)
+    assert [
+        numbers(" ".join(line.pieces).replace(":", ""))[:3] for line in found["heddles"].lines
+    ] == [[shaft.needed, shaft.before_centre, shaft.after_centre] for shaft in dressing.heddles]
+    ties = (
+        [tuple(numbers(line.pieces[0])) for line in found["tie-up"].lines]
+        if "tie-up" in found
+        else []
+    )
+    assert ties == list(dressing.draft.treadles)
+
+
+def numbers_of_ends(content: tuple[str, ...]) -> list[int]:
+    """Return the sections' ends, without the running total in brackets."""
+    return [number for piece in content if "ends" not in piece for number in numbers(piece)]
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if demo(name).draft.picks])
+def test_treadling_comes_to_every_pick(name: str) -> None:
+    """Runs times their numbers, times the whole, are the picks of the plan."""
+    draft = demo(name).draft
+    sheet = sheet_of(sheets(demo(name)), "treadling")
+    picks: list[tuple[int, ...]] = []
+    for line in sheet.lines:
+        often = [int(piece.split()[0]) for piece in line.pieces if piece.endswith("times")]
+        words = " ".join(piece for piece in line.pieces if not piece.endswith("times")).split()
+        picks += [tuple(map(int, word.split("+"))) for word in words] * (often or [1])[0]
+    assert picks * (len(draft.picks) // len(picks)) == list(draft.picks)
+
+
+def test_runs_stand_where_a_treadling_repeats() -> None:
+    """A hem, a pattern and a hem are three lines, not fifty-one."""
+    sheet = sheet_of(sheets(demo("striped-towels")), "treadling")
+    assert [(line.span, line.pieces) for line in sheet.lines] == [
+        ("1 to 24", ("5 6", "12 times")),
+        ("25 to 384", ("1 2 3 4 3 2", "60 times")),
+        ("385 to 408", ("5 6", "12 times")),
+    ]
+
+
+@given(st.lists(st.tuples(st.integers(1, 3)), min_size=1, max_size=80), st.integers(1, 4))
+def test_runs_give_the_picks_back(picks: list[tuple[int, ...]], times: int) -> None:
+    """Written out, the runs are the picks; the whole's repeat gives it whole."""
+    whole = tuple(picks) * times
+    runs = list(runs_of(whole))
+    assert [pick for run in runs for pick in run.picks * run.times] == list(whole)
+    assert all(len(run.picks) <= LONGEST_RUN for run in runs)
+    repeat = repeat_of(whole)
+    assert repeat * (len(whole) // len(repeat)) == whole
+    assert len(repeat) <= len(picks)
+
+
+def test_front_to_back_puts_the_reed_first() -> None:
+    """The sheets come in the order of the work."""
+    assert next(sheet.name for sheet in sheets(demo("herringbone-scarf"))) == "sleying"
+    names = [sheet.name for sheet in sheets(demo("first-try"))]
+    assert names == ["raddle", "heddles", "threading", "sleying", "tie-up", "treadling"]
+
+
+def test_a_lift_plan_has_its_own_sheet() -> None:
+    """A draft that lifts shafts has no tie-up, and its picks are shafts."""
+    plan = make_plan(straight(8), drafted={"lifts": ((1, 2), (), (3,))})
+    found = {sheet.name: sheet for sheet in sheets(compute(plan))}
+    assert "tie-up" not in found
+    assert found["lift plan"].lines[0].pieces == ("1+2 0 3",)
+
+
+def test_colours_are_named_where_they_begin() -> None:
+    """A line names its first colour, and each one after it."""
+    lines = threading_sheet(demo("lattice-scarf")).lines
+    assert lines[0].pieces[:4] == ("dark blue:", "1 2 3", "cream:", "4 3 4 5")
+    assert lines[1].pieces[0] == "cream:"
+
+
+def test_a_plain_plan_names_no_colours() -> None:
+    """Where all is of one colour, or none, the sheets do not repeat it."""
+    dressing = demo("first-try")
+    white = replace(dressing, ends=tuple(end._replace(colour="white") for end in dressing.ends))
+    assert threading_sheet(white).lines == threading_sheet(dressing).lines
+
+
+def test_long_runs_come_in_fours() -> None:
+    """Up to six numbers stay together; more are parted, so that the eye can count them."""
+    assert pieces([1, 2, 3, 4, 3, 2]) == ("1 2 3 4 3 2",)
+    assert pieces(range(1, 8)) == ("1 2 3 4", "5 6 7")
