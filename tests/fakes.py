@@ -134,6 +134,7 @@ class FakeSpeaker:
         self._system = system
         self._fill = fill
         self._is_started = False
+        self._is_stalled = False
         self._thread: threading.Thread | None = None
 
     @property
@@ -147,6 +148,10 @@ class FakeSpeaker:
         self._thread = threading.Thread(target=self._run, daemon=True)
         self._thread.start()
 
+    def stall(self) -> None:
+        """Take no more blocks, and look as if all were well."""
+        self._is_stalled = True
+
     def stop(self) -> None:
         self._is_started = False
         if self._thread is not None:
@@ -158,7 +163,7 @@ class FakeSpeaker:
 
     def _run(self) -> None:
         frames = self.rate // 100
-        while self._is_started and not self._system.is_gone:
+        while self._is_started and not (self._is_stalled or self._system.is_gone):
             self._system.heard += self._fill(frames, int(self._system.is_dry))
             self._system.blocks += 1
             time.sleep(0.01)
@@ -187,6 +192,10 @@ class FakeSoundSystem:
     def come_back(self) -> None:
         """Put it back in; it is only seen after `refresh`."""
         self.is_gone = False
+
+    def stall(self) -> None:
+        """Stop the running stream for good; a new one would run."""
+        self.opened[-1].stall()
 
     def outputs(self) -> list[Device]:
         if self.is_gone:

@@ -117,7 +117,7 @@ def test_after_failing_the_next_line_does_not_wait(start: Start, tmp_path: Path)
     before = time.monotonic()
     with pytest.raises(SpeechError):
         synthesiser.make("end 38", 160)
-    assert time.monotonic() - before < 0.4
+    assert time.monotonic() - before < 0.5
     assert lives(tmp_path) == 2
     time.sleep(1.1)
     assert synthesiser.make("end 38", 160).seconds == 1
@@ -180,7 +180,8 @@ def test_the_clip_is_what_espeak_ng_says(engine: Synthesiser, tmp_path: Path, te
 
     The engine loses a new speed when it is not waited for, and tells 175 while at rest whatever
     its speed, so clips follow others of the same and of another speed.
-    The oracle is the espeak-ng command: same length to 4 %, for its pauses vary with what was said before, same loudness over time.
+    The oracle is the espeak-ng command: the same loudness over time, and the same length to 4 %,
+    for its pauses vary with what was said before.
     """
     for rate in (80, 300, 300, 175, 160, 450, 450, 175, 175, 100, 250):
         ours = trimmed(engine.make(text, rate))

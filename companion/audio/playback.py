@@ -24,6 +24,8 @@ CALM_LATENCY_SECONDS = 0.2
 """Asked after the sound stuttered."""
 DEAD_SECONDS = 1.0
 """A running loudspeaker that takes no sound for so long has gone."""
+REVIVE_SECONDS = 10.0
+"""A stream that stalls again within so long is not opened again at once."""
 TICK_SECONDS = 0.1
 CLOSE_SECONDS = 2.0
 """How long a vanished device may take to be closed before it is left behind."""
@@ -55,7 +57,8 @@ class Playback(Protocol):
 class DevicePlayback:
     """Plays on a loudspeaker of this machine; one thread of its own opens, watches and closes it.
 
-    A loudspeaker that is missing, or goes away, is told once; it is tried again after 1, 2, 5, 10
+    A stream that stalls is opened again in silence, once in 10 seconds. A loudspeaker that is
+    missing, or goes away, is told once; it is tried again after 1, 2, 5, 10
     and then every 30 seconds, and told once when it is back. What is queued meanwhile is dropped:
     speech that comes late misleads.
 
@@ -87,6 +90,7 @@ class DevicePlayback:
         self._stream: OutputStream | None = None
         self._is_running = False
         self._is_down = False
+        self._revived_at = -REVIVE_SECONDS
         self._is_closed = False
         self._backoff = Backoff()
         self._tried = threading.Event()
@@ -154,7 +158,7 @@ class DevicePlayback:
             if self._feed.has_sound:
                 self._start(stream)
         elif time.monotonic() - self._feed.taken_at > DEAD_SECONDS or not stream.is_active:
-            raise AudioError("The loudspeaker has gone")
+            self._revive()
         elif self._feed.is_stuttering and not self._feed.has_sound:
             self._calm()
         elif self._feed.silent_seconds > self._keep_awake_seconds:
@@ -164,7 +168,7 @@ class DevicePlayback:
     def _open(self) -> None:
         if self._system is None:
             self._system = self._make_system()
-        elif self._is_down:
+        else:
             self._system.refresh()
         device = choose(self._system.outputs(), self._device)
         for rate in (RATE, device.rate):
@@ -183,6 +187,24 @@ class DevicePlayback:
         if self._is_down:
             self._is_down = False
             self._report(f"Sound is back: {device.name}.")
+
+    def _revive(self) -> None:
+        """Open a stream again that has stalled; what is queued is heard after a pause.
+
+        PortAudio's ALSA streams were seen to stall for good on a machine with too much to do, so
+        that is tried first and in silence; if it does not help, the loudspeaker has gone.
+        """
+        gone = AudioError("The loudspeaker has gone")
+        now = time.monotonic()
+        if now - self._revived_at < REVIVE_SECONDS:
+            raise gone
+        self._revived_at = now
+        self._latency_seconds = CALM_LATENCY_SECONDS
+        self._let_go()
+        try:
+            self._open()
+        except AudioError:
+            raise gone from None
 
     def _start(self, stream: OutputStream) -> None:
         self._feed.taken_at = time.monotonic()
