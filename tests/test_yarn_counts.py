@@ -172,6 +172,7 @@ def test_finer_yarn_has_more_length(one: Fraction, other: Fraction, system: obje
         ("677 m/100 g", "6770 m/kg"),
         ("3360 yards per pound", "4 cotton"),
         ("8 woolen cut", "2400 yd/lb"),
+        ("4/4 cotton", "1 cotton"),
     ],
 )
 def test_other_spellings_are_the_same_yarn(text: str, same: str) -> None:

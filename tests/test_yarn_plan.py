@@ -85,6 +85,23 @@ def test_warp_is_reckoned_as_wound_and_weft_as_woven() -> None:
     assert starting(lines, "Weft yarn") == ["Weft yarn, 8/2 cotton: 1423 picks, 20 yd, 1 oz."]
 
 
+def test_weights_are_rounded_up_in_the_plans_own_units() -> None:
+    """21 yd at 10 yd in a pound are 2.1 lb, 2 lb 1.6 oz; 8 m at 10 m in a kilogram are 800 g."""
+    heavy = COTTON.replace("8/2 cotton", "10 yd/lb")
+    assert starting(lines_of(PLAN + LENGTH + heavy), "Warp yarn")[0].endswith("21 yd, 2 lb 2 oz.")
+    metric = PLAN.replace('units = "inch"', 'units = "metric"') + LENGTH
+    heavy = COTTON.replace("8/2 cotton", "10 m/kg")
+    assert starting(lines_of(metric + heavy), "Warp yarn")[0].endswith("8 m, 800 g.")
+
+
+def test_picks_may_be_counted_by_the_centimetre() -> None:
+    """4 x 32 / 0.9 cm at 5 picks in each are 712 picks."""
+    metric = PLAN.replace('units = "inch"', 'units = "metric"') + LENGTH
+    weft = WEFT.replace("picks_per_inch = 10", "picks_per_cm = 5")
+    lines = lines_of(metric + weft + COTTON.replace("warp", "weft"))
+    assert starting(lines, "Weft yarn")[0].startswith("Weft yarn, 8/2 cotton: 712 picks,")
+
+
 def test_colours_have_their_own_yarn_and_the_rest_the_other() -> None:
     """Floating selvedges count with the colour at their edge, 1 + 1 to white and to blue."""
     plan = make_plan(

@@ -218,10 +218,8 @@ def _setts(draft: Draft, warp: Sequence[Yarn]) -> tuple[ClosestSett, ...]:
 def weave_of(draft: Draft) -> Weave | None:
     """Return how often the wefts of a draft cross in one repeat of its threading, on the mean.
 
-    Where the threading does not repeat, it is taken whole. None where nothing is treadled.
+    A threading that does not repeat is one repeat. None where nothing is treadled.
     """
     if not (draft.picks or draft.lifts):
         return None
-    ends = len(draft.shafts)
-    period = shortest_period(draft.shafts)
-    return mean_weave(drawdown(draft).rows, period if 2 * period <= ends else ends)
+    return mean_weave(drawdown(draft).rows, shortest_period(draft.shafts))
