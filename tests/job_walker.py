@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
 from typing import TYPE_CHECKING
+
+from hypothesis import strategies as st
+from small_plans import plans
 
 from companion.callout import Style, render
 from companion.command import Command, Kind
 from companion.guide import Mode, Options, Say, State, start, step
 from companion.guide.place import expected_so_far
+from companion.plan.schema import Beam, Length
 
 if TYPE_CHECKING:
     from companion.guide import Message
+    from companion.plan.reader import Plan
     from companion.sequence import Stage
 
 
@@ -36,3 +43,46 @@ def walk(stage: Stage, options: Options | None = None) -> list[Message]:
 def printed(messages: list[Message]) -> list[str]:
     """Return messages as they are printed."""
     return [render(message, Style()).text for message in messages]
+
+
+def notes_of(stage: Stage) -> dict[int, str]:
+    """Return the notes of those steps that have one, by step number."""
+    return {step.number: step.note for step in stage.steps if step.note}
+
+
+LENGTH = Length.model_validate(
+    {"finished": 60, "take_up": "10 %", "shrinkage": "10 %", "loom_waste": 30}
+)
+SHAFT_SETS = st.lists(st.integers(1, 4), unique=True, max_size=4).map(sorted).map(tuple)
+
+
+@st.composite
+def job_plans(draw: st.DrawFn) -> Plan:
+    """Draw a plan of the whole job, with or without a raddle, lengths and a tie-up."""
+    plan = draw(plans())
+    file = plan.file.model_copy(
+        update={
+            "warp": plan.file.warp.model_copy(update={"wound_together": draw(st.integers(1, 4))}),
+            "units": draw(st.sampled_from(["inch", "metric"])),
+            "raddle": draw(st.sampled_from([None, plan.file.raddle])),
+            "loom": plan.file.loom.model_copy(
+                update={
+                    "kind": draw(st.sampled_from([None, "jack", "counterbalance", "countermarch"])),
+                    "heddles": draw(st.sampled_from([None, (999, 999, 999, 999)])),
+                }
+            ),
+            "reed": plan.file.reed.model_copy(update={"width": 3 * plan.file.reed.width}),
+            "length": draw(st.sampled_from([None, LENGTH])),
+            "beam": draw(st.sampled_from([None, Beam(around=Fraction(20), turns_a_step=2)])),
+        }
+    )
+    treadles = tuple(draw(st.lists(SHAFT_SETS, max_size=6)))
+    pressed = st.lists(st.integers(1, max(1, len(treadles))), min_size=1, max_size=2, unique=True)
+    picks = draw(st.lists(pressed.map(tuple), max_size=4)) if treadles else []
+    draft = replace(
+        plan.draft,
+        treadles=treadles,
+        picks=tuple(picks),
+        is_rising_shed=draw(st.booleans()),
+    )
+    return replace(plan, file=file, draft=draft)

@@ -64,7 +64,7 @@ def test_fractional_sections_alternate() -> None:
     ]
     assert len(told) == 30
     assert "the loop stays whole on its rod" in walked.start
-    assert "one of them has no loop" in walked.start
+    assert "one of them is without a loop" in walked.start
 
 
 def test_even_sections_part_no_loop() -> None:
@@ -151,7 +151,7 @@ def test_without_a_raddle_the_reason_is_told() -> None:
     bare = compute(make_plan(straight(40)))
     assert "raddle" not in whole_job(bare)
     assert left_out(bare)["raddle"] == (
-        "The plan has no raddle, so the spreading in it is left out."
+        "The plan is without a raddle, so the spreading in it is left out."
     )
 
 

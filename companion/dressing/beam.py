@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from companion.plan.reader import Plan
 
 LEFT_INCHES: Final = 12
-"""Warp left off the beam, in front of the castle, to thread with (tygartlakefiberarts.com, page 83
-of its tutorials)."""
+"""Warp left off the beam, in front of the castle, to thread with (the tutorial at
+tygartlakefiberarts.com/wp/?page_id=83)."""
 
 
 def beam(plan: Plan, yarns: Yarns | None) -> BeamPlan | None:

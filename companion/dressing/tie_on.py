@@ -7,7 +7,11 @@ turns, and even numbers so that both halves are alike, are common practice, no s
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from itertools import pairwise
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+if TYPE_CHECKING:
+    from fractions import Fraction
 
 Place = Literal["centre", "near", "far"]
 
@@ -30,7 +34,7 @@ class Bout(NamedTuple):
         return self.last - self.first + 1
 
 
-def bouts(ends: int, width: float, *, is_near_first: bool) -> tuple[Bout, ...]:
+def bouts(ends: int, width: Fraction, *, is_near_first: bool) -> tuple[Bout, ...]:
     """Return the bouts in the order in which they are tied on.
 
     All but one hold an even number of ends; an odd end goes into the bout at the far edge.
@@ -43,10 +47,13 @@ def bouts(ends: int, width: float, *, is_near_first: bool) -> tuple[Bout, ...]:
     pairs = ends // 2
     number = max(1, min(round(width), pairs))
     edges = [2 * (pairs * bout // number) for bout in range(number)] + [ends]
-    order = sorted(
-        range(number), key=lambda bout: _turn(_spot(bout, number), is_near_first=is_near_first)
+    found = [
+        Bout(first + 1, last, *_spot(at, number))
+        for at, (first, last) in enumerate(pairwise(edges))
+    ]
+    return tuple(
+        sorted(found, key=lambda bout: (bout.rank, (bout.place == "near") != is_near_first))
     )
-    return tuple(Bout(edges[at] + 1, edges[at + 1], *_spot(at, number)) for at in order)
 
 
 def _spot(bout: int, number: int) -> tuple[Place, int]:
@@ -57,9 +64,3 @@ def _spot(bout: int, number: int) -> tuple[Place, int]:
     if bout < middle:
         return "near", middle - bout
     return "far", bout - middle + 1 - is_odd
-
-
-def _turn(spot: tuple[Place, int], *, is_near_first: bool) -> tuple[int, bool]:
-    """Return what sorts bouts into the order of tying."""
-    place, rank = spot
-    return rank, (place == "near") != is_near_first

@@ -2,8 +2,8 @@
 
 On a jack loom ties raise shafts and on a counterbalance loom they lower them; on a countermarch
 loom every shaft that is used is tied to every treadle, up or down, so that 8 shafts and 10
-treadles take 80 cords (leighsfiberjournal.blogspot.com, May 2024). Tie-ups made to press two treadles at once leave gaps on purpose
-(fibre2fabric.blogspot.com, September 2007 and July 2008).
+treadles take 80 cords (leighsfiberjournal.blogspot.com, May 2024). Tie-ups made to press two
+treadles at once leave gaps on purpose (fibre2fabric.blogspot.com, September 2007 and July 2008).
 """
 
 from __future__ import annotations

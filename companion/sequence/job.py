@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
+from companion.sequence.beam import beam_stage
+from companion.sequence.first_picks import first_picks_stage
+from companion.sequence.heddles import heddles_stage
 from companion.sequence.passes import pass_over_warp
 from companion.sequence.raddle import raddle_stage
+from companion.sequence.tie_on import tie_on_stage
+from companion.sequence.tie_up import tie_up_stage
+from companion.sequence.wind import wind_stage
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from companion.dressing.dressing import Dressing
     from companion.sequence.passes import PassName
     from companion.sequence.steps import Stage, StageName
@@ -23,7 +31,11 @@ def stages(dressing: Dressing) -> tuple[PassName, ...]:
 
 
 def whole_job(dressing: Dressing) -> tuple[StageName, ...]:
-    """Return every stage that the plan can have, in the order of its method."""
+    """Return every stage that the plan can have, in the order of its method.
+
+    The order from the front is that of the course at vermontweavingsupplies.com, and from the back
+    that of the tutorial at tygartlakefiberarts.com/wp/?page_id=83.
+    """
     missing = left_out(dressing)
     return tuple(name for name in _in_order(dressing) if name not in missing)
 
@@ -32,12 +44,21 @@ def left_out(dressing: Dressing) -> dict[StageName, str]:
     """Return why stages of the plan's method are left out, each as a sentence."""
     missing: dict[StageName, str] = {}
     if dressing.raddle is None and dressing.method == "back-to-front":
-        missing["raddle"] = "The plan has no raddle, so the spreading in it is left out."
+        missing["raddle"] = "The plan is without a raddle, so the spreading in it is left out."
+    if not dressing.draft.treadles:
+        what = "has a lift plan instead of" if dressing.draft.lifts else "is without"
+        missing["tie-up"] = f"The plan {what} a tie-up, so tying up is left out."
     return missing
 
 
 def _in_order(dressing: Dressing) -> tuple[StageName, ...]:
-    return ("raddle", *stages(dressing))
+    passes = stages(dressing)
+    if dressing.method == "front-to-back":
+        # Heddles are made ready before the reed stands in their way.
+        middle: tuple[StageName, ...] = ("heddles", *passes, "tie-on-rear", "beam")
+    else:
+        middle = ("raddle", "beam", "heddles", *passes)
+    return ("wind", *middle, "tie-on", "tie-up", "first-picks")
 
 
 def stage(dressing: Dressing, name: StageName, chunk: int = 1) -> Stage:
@@ -45,12 +66,30 @@ def stage(dressing: Dressing, name: StageName, chunk: int = 1) -> Stage:
 
     Args:
         dressing: what to walk through.
-        name: any stage, whether or not the plan asks for it, so long as it is not left out.
+        name: any stage, whether or not the plan's method asks for it, but none that is left out.
         chunk: ends threaded in one step, 1 or more. A step never crosses a group or a change of
             colour, and doubled ends are a step of their own. When sleying, a step is a dent.
     """
     if name in ("thread-and-sley", "thread", "sley"):
         return pass_over_warp(dressing, name, chunk)
-    if name == "raddle" and dressing.raddle is not None:
-        return raddle_stage(dressing, dressing.raddle)
-    raise ValueError(f"expected a stage of this plan, not {name}")
+    return _MAKERS[name](dressing)
+
+
+def _beam(dressing: Dressing) -> Stage:
+    return beam_stage(dressing, left_out(dressing).get("raddle", ""))
+
+
+def _first_picks(dressing: Dressing) -> Stage:
+    return first_picks_stage(dressing, left_out(dressing).get("tie-up", ""))
+
+
+_MAKERS: Final[dict[StageName, Callable[[Dressing], Stage]]] = {
+    "wind": wind_stage,
+    "raddle": raddle_stage,
+    "beam": _beam,
+    "heddles": heddles_stage,
+    "tie-on-rear": lambda dressing: tie_on_stage(dressing, "tie-on-rear"),
+    "tie-on": lambda dressing: tie_on_stage(dressing, "tie-on"),
+    "tie-up": tie_up_stage,
+    "first-picks": _first_picks,
+}

@@ -19,8 +19,11 @@ class Told(NamedTuple):
     amount: int = 1
     """What it adds to the count of its group; 0 where there is nothing to count."""
     note: str = ""
-    ends: Sequence[End] = ()
-    """The ends it handles, in order, where it handles any."""
+    first_end: int = 0
+    """The first end it handles; 0 where it handles none."""
+    last_end: int = 0
+    colour: str = ""
+    """Of its ends, where it is worth a word."""
 
 
 class ToldGroup(NamedTuple):
@@ -50,17 +53,16 @@ def numbered(groups: Iterable[ToldGroup]) -> tuple[tuple[Step, ...], tuple[StepG
 
 
 def _step(told: Told, before: Sequence[Step], group: int) -> Step:
-    colour = colours_of(told.ends)
     last_colour = before[-1].colour if before else ""
     return Step(
         number=len(before) + 1,
-        first_end=told.ends[0].number if told.ends else 0,
-        last_end=told.ends[-1].number if told.ends else 0,
+        first_end=told.first_end,
+        last_end=told.last_end,
         shafts=(),
         dents=(),
         empty_dents=0,
-        colour=colour,
-        is_new_colour=colour not in ("", last_colour),
+        colour=told.colour,
+        is_new_colour=told.colour not in ("", last_colour),
         group=group,
         unit=-1,
         amount=told.amount,

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from companion.dressing.spread import space_of_each
 from companion.sequence.making import colours_of
-from companion.sequence.sides import near_and_far, start_at_edge
+from companion.sequence.milestones import with_milestones
+from companion.sequence.sides import near_and_far, shaft_one, start_at_edge
 from companion.sequence.steps import Stage, Step, StepGroup
 
 if TYPE_CHECKING:
@@ -41,6 +42,8 @@ def pass_over_warp(dressing: Dressing, name: PassName, chunk: int) -> Stage:
     if name != "thread":
         handfuls = _with_floating(dressing, handfuls)
     steps = tuple(_steps(dressing, handfuls, name))
+    if name == "sley":
+        steps = tuple(with_milestones(dressing, steps))
     return Stage(
         name=name,
         title=_TITLES[name],
@@ -178,11 +181,7 @@ def _start(dressing: Dressing, name: PassName) -> Iterator[str]:
         yield _first_dent(dressing)
     yield from _floating(dressing, name)
     if name != "sley":
-        is_front = dressing.shaft_one == "front"
-        yield (
-            f"Shaft 1 is the {'front' if is_front else 'rear'} shaft, "
-            f"nearest the {'breast' if is_front else 'warp'} beam."
-        )
+        yield shaft_one(dressing)
 
 
 def _first_dent(dressing: Dressing) -> str:

@@ -10,7 +10,15 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
-from companion.sequence.making import Told, ToldGroup, in_stretches, number_of, numbered, span
+from companion.sequence.making import (
+    Told,
+    ToldGroup,
+    colours_of,
+    in_stretches,
+    number_of,
+    numbered,
+    span,
+)
 from companion.sequence.sides import near_and_far, start_at_edge
 from companion.sequence.steps import Stage
 
@@ -23,8 +31,11 @@ MOST_SECTIONS: Final = 12
 """Sections counted together at most; our own choice."""
 
 
-def raddle_stage(dressing: Dressing, plan: RaddlePlan) -> Stage:
+def raddle_stage(dressing: Dressing) -> Stage:
     """Return the spreading, with a section a step; the centre is a boundary."""
+    plan = dressing.raddle
+    if plan is None:
+        raise ValueError("expected a plan with a raddle")
     steps, groups = numbered(_groups(dressing, plan))
     return Stage(
         name="raddle",
@@ -58,10 +69,11 @@ def _groups(dressing: Dressing, plan: RaddlePlan) -> Iterator[ToldGroup]:
 def _sections(dressing: Dressing, plan: RaddlePlan) -> Iterator[Told]:
     edges = accumulate(plan.counts)
     for number, (count, upto) in enumerate(zip(plan.counts, edges, strict=True), start=1):
-        ends = dressing.ends[upto - count : upto]
         holds = number_of(count, "end") if count else "leave it empty"
         words = f"section {number}: {holds}"
-        yield Told(words, min(count, 1), note=_milestone(plan, number), ends=ends)
+        first, last = (upto - count + 1, upto) if count else (0, 0)
+        colour = colours_of(dressing.ends[upto - count : upto])
+        yield Told(words, min(count, 1), _milestone(plan, number), first, last, colour)
 
 
 def _middle(plan: RaddlePlan) -> int:
@@ -95,6 +107,11 @@ def _start(dressing: Dressing, plan: RaddlePlan) -> Iterator[str]:
     yield "Tie the lease sticks to each other first; only then cut the ties of the cross."
     yield from start_at_edge(dressing, is_behind=True)
     yield _first_section(dressing, plan)
+    if dressing.wound_together > 1:
+        yield (
+            f"The {dressing.wound_together} ends that were wound together stay together: a section "
+            "takes whole bundles of them."
+        )
     yield from _loops(plan)
     yield "A wrong number in a section does little harm here: it is told, and the walk goes on."
 
@@ -116,8 +133,8 @@ def _loops(plan: RaddlePlan) -> Iterator[str]:
     """Yield what odd numbers mean for ends that hang in uncut loops, two to a loop."""
     if any(count % 2 for count in plan.counts[:-1]):
         yield (
-            "Where a section takes an odd number, the two ends of one loop go into neighbouring "
+            "If a section takes an odd number, the two ends of one loop go into neighbouring "
             "sections, and the loop stays whole on its rod."
         )
     if sum(plan.counts) % 2:
-        yield "The ends are odd in all, so one of them has no loop: tie it to the rod."
+        yield "The ends are odd in all, so one of them is without a loop: tie it to the rod."

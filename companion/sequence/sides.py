@@ -15,6 +15,15 @@ def near_and_far(dressing: Dressing) -> tuple[str, str]:
     return ("right", "left") if dressing.first_end == "right" else ("left", "right")
 
 
+def shaft_one(dressing: Dressing) -> str:
+    """Return the sentence that says which shaft is shaft 1."""
+    is_front = dressing.shaft_one == "front"
+    return (
+        f"Shaft 1 is the {'front' if is_front else 'rear'} shaft, "
+        f"nearest the {'breast' if is_front else 'warp'} beam."
+    )
+
+
 def start_at_edge(dressing: Dressing, *, is_behind: bool) -> Iterator[str]:
     """Yield the sentences that say from which edge to work.
 

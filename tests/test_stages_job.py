@@ -1,0 +1,216 @@
+"""The whole job: which stages there are, in which order, and what holds of every one of them."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given, settings
+from job_walker import job_plans, printed, right_command, walk
+from small_plans import make_plan, straight
+
+from companion.callout import Style, render
+from companion.callout.voice import speak
+from companion.command import LANGUAGES, Command, Kind
+from companion.dressing.compute import compute
+from companion.guide import Mode, Options, Say, State, check_fits, start, step, welcome_back
+from companion.guide import messages as m
+from companion.plan.reader import read_plan
+from companion.sequence import left_out, stage, stages, whole_job
+
+if TYPE_CHECKING:
+    from companion.guide import Effects
+    from companion.plan.reader import Plan
+
+PLANS = sorted((Path(__file__).parent.parent / "plans").glob("*.toml"))
+some = settings(deadline=None, max_examples=60)
+"""Whole jobs are long walks."""
+RADDLE = {"sections_per_inch": 2}
+TREADLES = {"treadles": ((1, 3), (2, 4))}
+
+
+def said_in(effects: Effects) -> list[m.Message]:
+    """Return the messages among effects."""
+    return [effect.message for effect in effects if isinstance(effect, Say)]
+
+
+def test_from_the_back_the_warp_is_beamed_before_it_is_threaded() -> None:
+    """Raddle, beam, thread, sley, tie on, tie up: the order of the tutorial at
+    tygartlakefiberarts.com/wp/?page_id=83."""
+    plan = make_plan(straight(40), raddle=RADDLE, drafted=TREADLES, loom={"passes": "separate"})
+    assert whole_job(compute(plan)) == (
+        "wind",
+        "raddle",
+        "beam",
+        "heddles",
+        "thread",
+        "sley",
+        "tie-on",
+        "tie-up",
+        "first-picks",
+    )
+
+
+def test_from_the_front_the_warp_is_sleyed_and_threaded_before_it_is_beamed() -> None:
+    """Sley the reed, thread, tie on at the back, beam, tie on at the front: the order of the
+    front-to-back course at vermontweavingsupplies.com; the reed spreads, so no raddle is used."""
+    loom = {"method": "front-to-back", "passes": "separate"}
+    plan = make_plan(straight(40), raddle=RADDLE, drafted=TREADLES, loom=loom)
+    assert whole_job(compute(plan)) == (
+        "wind",
+        "heddles",
+        "sley",
+        "thread",
+        "tie-on-rear",
+        "beam",
+        "tie-on",
+        "tie-up",
+        "first-picks",
+    )
+    assert left_out(compute(plan)) == {}
+
+
+def test_what_a_plan_cannot_have_is_left_out_with_its_reason() -> None:
+    """Without raddle and tie-up both stages go, and the stage that comes instead says why."""
+    dressing = compute(make_plan(straight(40)))
+    assert whole_job(dressing) == (
+        "wind",
+        "beam",
+        "heddles",
+        "thread-and-sley",
+        "tie-on",
+        "first-picks",
+    )
+    reasons = left_out(dressing)
+    assert stage(dressing, "beam").start.startswith(reasons["raddle"])
+    assert stage(dressing, "first-picks").start.startswith(reasons["tie-up"])
+    with pytest.raises(ValueError, match="a plan with a raddle"):
+        stage(dressing, "raddle")
+    with pytest.raises(ValueError, match="a plan with a tie-up"):
+        stage(dressing, "tie-up")
+
+
+def test_a_lift_plan_needs_no_tie_up() -> None:
+    """The reason then names the lift plan."""
+    plan = make_plan(straight(8), drafted={"lifts": ((1, 3), (2, 4))})
+    assert left_out(compute(plan))["tie-up"] == (
+        "The plan has a lift plan instead of a tie-up, so tying up is left out."
+    )
+
+
+def test_the_passes_of_the_threading_command_are_part_of_the_job() -> None:
+    """What `companion thread` walks is what the whole job walks, in the same order."""
+    for path in PLANS:
+        dressing = compute(read_plan(path))
+        job = whole_job(dressing)
+        passes = stages(dressing)
+        assert tuple(name for name in job if name in passes) == passes
+
+
+@pytest.mark.parametrize("path", PLANS, ids=lambda path: path.stem)
+def test_every_stage_of_a_demo_plan_is_walked_to_its_end(path: Path) -> None:
+    """Each step is called once in order, each group with something to count is counted, and the
+    totals come last."""
+    dressing = compute(read_plan(path))
+    for name in whole_job(dressing):
+        walked = stage(dressing, name)
+        said = walk(walked)
+        called = [message.step for message in said if isinstance(message, m.StepCall)]
+        assert called == list(walked.steps)
+        counted = sum(bool(group.expected) for group in walked.groups)
+        assert counted == sum(isinstance(message, m.CountRight) for message in said)
+        assert "is complete:" in printed(said)[-1]
+
+
+@pytest.mark.parametrize("path", PLANS, ids=lambda path: path.stem)
+def test_a_kill_at_any_step_of_any_stage_loses_nothing(path: Path) -> None:
+    """After every command the state is restored from its record, fits its stage, greets the weaver
+    with her place and goes on to the end."""
+    dressing = compute(read_plan(path))
+    for name in whole_job(dressing):
+        walked = stage(dressing, name, chunk=4)
+        state, _ = start(walked, Options())
+        while state.mode is not Mode.FINISHED:
+            restored = State.from_json(state.to_json())
+            check_fits(restored, walked)
+            assert restored == state
+            assert said_in(welcome_back(restored, walked))
+            state = step(restored, right_command(restored, walked), walked).state
+        assert state.confirmed == len(walked.steps)
+
+
+@some
+@given(job_plans())
+def test_no_stage_says_a_command(plan: Plan) -> None:
+    """The microphone may hear the loudspeaker: no line but the one that tells how to ask for help
+    holds a command in any language, so that none is ever spelled."""
+    dressing = compute(plan)
+    own = [name for name in whole_job(dressing) if name not in stages(dressing)]
+    said = dict.fromkeys(message for name in own for message in walk(stage(dressing, name)))
+    for message in said:
+        if isinstance(message, m.HelpHint):
+            continue
+        for language in LANGUAGES:
+            style = Style(language=language)
+            utterance = render(message, style)
+            assert utterance.spoken == speak(utterance.text, style, is_help=True)
+
+
+@some
+@given(job_plans())
+def test_no_stage_names_a_side_without_its_point_of_view(plan: Plan) -> None:
+    """Every sentence that says left or right says from where it is seen."""
+    dressing = compute(plan)
+    for name in whole_job(dressing):
+        for line in printed(walk(stage(dressing, name))):
+            for sentence in re.split(r"(?<=\.) ", line):
+                if re.search(r"\b(left|right) (edge|of|by|end|and)\b", sentence):
+                    assert "seen from" in sentence.lower(), sentence
+
+
+@some
+@given(job_plans())
+def test_every_stage_ends_for_a_weaver_to_whom_all_goes_well(plan: Plan) -> None:
+    """What each step adds comes to what its group expects, and groups hold every step once."""
+    dressing = compute(plan)
+    for name in whole_job(dressing):
+        walked = stage(dressing, name)
+        assert [each.number for each in walked.steps] == list(range(1, len(walked.steps) + 1))
+        at = 0
+        for group in walked.groups:
+            members = walked.steps[group.first_step - 1 : group.last_step]
+            assert group.first_step == at + 1
+            assert {each.group for each in members} == {group.number}
+            assert sum(each.amount for each in members) == group.expected
+            at = group.last_step
+        assert at == len(walked.steps)
+        assert walk(walked)
+
+
+@some
+@given(job_plans())
+def test_cautions_of_a_stage_are_short_and_can_be_switched_off(plan: Plan) -> None:
+    """At most forty words, once, after the welcome."""
+    dressing = compute(plan)
+    for name in whole_job(dressing):
+        walked = stage(dressing, name)
+        assert len(walked.caution.split()) <= 40
+        said = walk(walked)
+        told = [message for message in said if isinstance(message, m.StageCaution)]
+        assert [message.text for message in told] == ([walked.caution] if walked.caution else [])
+        silent = walk(walked, Options(stage_cautions=False))
+        assert not [message for message in silent if isinstance(message, m.StageCaution)]
+
+
+def test_where_nothing_is_to_be_counted_a_number_is_refused() -> None:
+    """In the beaming a number, and a mistake, have nothing to go by, and nothing changes."""
+    walked = stage(compute(make_plan(straight(40))), "beam")
+    state, _ = start(walked, Options())
+    for command in (Command(Kind.COUNT, 3), Command(Kind.MISTAKE)):
+        outcome = step(state, command, walked)
+        assert not outcome.is_accepted
+        assert outcome.state == state
+        lines = printed(said_in(outcome.effects))
+        assert lines[0].startswith("There is nothing to number in this group.")
