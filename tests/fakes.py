@@ -29,7 +29,8 @@ class FakePlayback:
 
     def __init__(self) -> None:
         self.queued: list[tuple[float, Clip]] = []
-        """When each clip still standing or heard was queued, and the clip."""
+        """When each clip was queued, and the clip."""
+        self._cut_at = 0
         self.cancels = 0
         self.is_busy = False
         self.is_closed = False
@@ -40,6 +41,11 @@ class FakePlayback:
     def clips(self) -> list[Clip]:
         """The clips queued, without the silences between them."""
         return [clip for _, clip in self.queued if clip.peak]
+
+    @property
+    def standing(self) -> list[Clip]:
+        """The clips queued since the last cancel, without the silences between them."""
+        return [clip for _, clip in self.queued[self._cut_at :] if clip.peak]
 
     def vanish(self) -> None:
         """Be a loudspeaker that is not there: what is queued is lost."""
@@ -69,6 +75,7 @@ class FakePlayback:
 
     def cancel(self) -> None:
         self.cancels += 1
+        self._cut_at = len(self.queued)
         self.is_busy = False
 
     def wait(self, timeout: float) -> bool:

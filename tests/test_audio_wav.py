@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 from fakes import RATE, hum
+from hypothesis import given
+from hypothesis import strategies as st
 
 from companion.audio import wav
 from companion.audio.clip import Clip, silence
@@ -121,6 +123,33 @@ def test_what_is_no_16_bit_wav_is_refused_in_one_line(
         wav.read(path)
     assert str(caught.value).startswith(str(path))
     assert "\n" not in str(caught.value)
+
+
+@given(st.data())
+def test_a_damaged_file_is_read_or_refused_never_a_crash(
+    tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
+) -> None:
+    """Bytes changed, cut or added anywhere give a clip or one line, labels too."""
+    path = tmp_path_factory.mktemp("damaged") / "walk.wav"
+    writer = wav.WavWriter(path, RATE)
+    writer.label("line: end 1")
+    writer.write(hum(0.01))
+    writer.close()
+    content = bytearray(path.read_bytes())
+    for _ in range(data.draw(st.integers(1, 4))):
+        at = data.draw(st.sampled_from([*range(48), *range(len(content) - 70, len(content))]))
+        content[at] = data.draw(st.integers(0, 255))
+    path.write_bytes(content[: data.draw(st.integers(0, len(content)))])
+    outcome = _outcome(path)
+    assert outcome.startswith((f"{path}: expected", "a clip with"))
+    assert "\n" not in outcome
+
+
+def _outcome(path: Path) -> str:
+    try:
+        return f"a clip with {wav.read(path).frames} frames and {len(wav.labels(path))} labels"
+    except AudioError as error:
+        return str(error)
 
 
 def test_a_file_that_cannot_be_made_is_one_line(tmp_path: Path) -> None:

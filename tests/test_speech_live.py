@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 from fakes import FakeMaker, FakePlayback, hum
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from companion.audio.tones import ToneName, tone
 from companion.speech.live_voice import PAUSE_AFTER_LINE, PAUSE_AFTER_TONE, TONE_RATE, LiveVoice
@@ -192,6 +194,29 @@ def test_close_lets_everything_go(maker: FakeMaker, playback: FakePlayback) -> N
     voice.close()
     assert maker.is_closed
     assert playback.is_closed
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.tuples(st.integers(1, 3), st.booleans()), min_size=1, max_size=12))
+def test_whatever_was_asked_the_last_word_is_heard_whole(plays: list[tuple[int, bool]]) -> None:
+    """After any keys in any haste, what stands is all since the last interruption, in order."""
+    maker, playback = FakeMaker(), FakePlayback()
+    voice = LiveVoice(maker, playback, 160, pytest.fail)
+    expected: list[str] = []
+    number = 0
+    for count, is_interrupting in plays:
+        lines = ["x" * (number + one) for one in range(1, count + 1)]
+        number += count
+        voice.play(lines, interrupt=is_interrupting)
+        voice.prepare(["made ahead"])
+        expected = lines if is_interrupting else expected + lines
+    assert until(lambda: len(playback.standing) == len(expected))
+    playback.hear()
+    assert voice.wait(5)
+    assert [clip.seconds for clip in playback.standing] == [
+        pytest.approx(len(line) / 100, abs=0.001) for line in expected
+    ]
+    voice.close()
 
 
 def test_the_silent_voice_is_never_speaking() -> None:

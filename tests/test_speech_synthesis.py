@@ -11,11 +11,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from fakes import RATE, hum
 
 from companion.audio import wav
 from companion.audio.clip import Clip, trimmed
 from companion.errors import SpeechError
+from companion.speech.clip_file import checked
 from companion.speech.synthesis import WORKER, Synthesiser
+from companion.speech.worker_process import WorkerError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -154,6 +157,30 @@ def test_after_close_nothing_is_started_again(start: Start, tmp_path: Path) -> N
     with pytest.raises(SpeechError):
         synthesiser.make("end 37", 160)
     assert lives(tmp_path) == 1
+
+
+@pytest.mark.filterwarnings("ignore:'aifc' is deprecated")
+@pytest.mark.parametrize("kind", [b"NONE", b"sowt"])
+def test_a_file_of_the_other_byte_order_is_read(tmp_path: Path, kind: bytes) -> None:
+    """An AIFF or AIFF-C file that Python's own `aifc` wrote gives the same samples."""
+    aifc = pytest.importorskip("aifc")
+    path = tmp_path / "clip"
+    big_endian = hum(0.5).samples.astype(">i2").tobytes()
+    with aifc.open(str(path), "wb") as file:
+        file.setparams((1, 2, RATE, 0, kind, b""))
+        file.writeframes(big_endian)
+    assert checked(path, "end 37", 160) == hum(0.5)
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"FORM", b"FORM\0\0\0\x1aAIFFCOMM\0\0\0\x12" + b"\xff" * 18]
+)
+def test_a_broken_file_is_the_workers_fault(tmp_path: Path, content: bytes) -> None:
+    """Whatever is in it, the answer is an error that makes the synthesiser try again."""
+    path = tmp_path / "clip"
+    path.write_bytes(content)
+    with pytest.raises(WorkerError):
+        checked(path, "end 37", 160)
 
 
 @pytest.fixture(scope="module")

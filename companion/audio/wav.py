@@ -135,7 +135,7 @@ def labels(path: Path) -> list[Label]:
     }
     found = []
     for name, body in _walk(listed[4:]):
-        if name == b"labl":
+        if name == b"labl" and len(body) > 4:  # noqa: PLR2004 - a number, then the text
             (identifier,) = struct.unpack_from("<I", body)
             text = body[4:].rstrip(b"\0").decode("utf-8", "replace")
             found.append(Label(frames.get(identifier, 0) / clip.rate, text))

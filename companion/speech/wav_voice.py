@@ -91,8 +91,10 @@ class WavVoice:
 
     def close(self) -> None:
         """Finish the file."""
-        self._writer.close()
-        self._clips.close()
+        try:
+            self._writer.close()
+        finally:
+            self._clips.close()
 
     def _write(self, items: Sequence[Item]) -> None:
         between = gap_seconds(self._words_per_minute)

@@ -29,8 +29,10 @@ REPOSITORY = Path(__file__).parents[2]
 sys.path[:0] = [str(REPOSITORY), str(REPOSITORY / "tests")]
 
 from fakes import FakePlayback  # noqa: E402 needs the path
+from test_audio_real import SoundServer, has_sound_server  # noqa: E402 needs the path
 
 from companion.audio.playback import DevicePlayback  # noqa: E402 needs the path
+from companion.audio.portaudio import portaudio  # noqa: E402 needs the path
 from companion.speech.clips import Clips  # noqa: E402 needs the path
 from companion.speech.live_voice import LiveVoice  # noqa: E402 needs the path
 from companion.speech.store import ClipStore  # noqa: E402 needs the path
@@ -38,15 +40,6 @@ from companion.speech.synthesis import Synthesiser  # noqa: E402 needs the path
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-
-
-from test_audio_real import SoundServer, has_sound_server  # noqa: E402 needs the path
-
-from companion.audio.portaudio import portaudio  # noqa: E402 needs the path
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
 
 RATE = 160
 SOUNDING_SECONDS = 0.5
