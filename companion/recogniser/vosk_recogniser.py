@@ -43,17 +43,23 @@ class VoskRecogniser:
     Args:
         folder: the model's folder.
         language: picks the decoys; "" goes without, and then confidence is not judged.
+        least_confidence: of every word, 0 to 1, for a command to count.
     """
 
     name = "vosk"
 
-    def __init__(self, folder: Path, language: str = "") -> None:
+    def __init__(
+        self, folder: Path, language: str = "", least_confidence: float = LEAST_CONFIDENCE
+    ) -> None:
         self._folder = folder
+        self._least_confidence = least_confidence
         self._decoys = DECOYS.get(language, ())
+        self._is_sound = False
         self._model: Any = None
         self._recogniser: Any = None
         self._words = WordList(Vocabulary(frozenset()), self._knows)
         self._answers: list[_Answer] = []
+        self._is_under_way = False
 
     def check(self) -> list[str]:
         """Return what keeps it from working, one line each.
@@ -65,7 +71,9 @@ class VoskRecogniser:
             import_module("vosk")
         except (ImportError, OSError) as error:
             return [f"vosk cannot be loaded ({error}). {_INSTALL}"]
-        return faults(self._folder)
+        found = faults(self._folder)
+        self._is_sound = not found
+        return found
 
     def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:
         """Return the phrases and number words that the model has no words for."""
@@ -89,16 +97,21 @@ class VoskRecogniser:
             self._loaded(), SAMPLE_RATE, json.dumps(grammar, ensure_ascii=False)
         )
         self._recogniser.SetWords(True)
+        self._is_under_way = False
 
     def begin(self) -> None:
         """Start a sound."""
         if self._recogniser is None:
             raise ModelError("vosk was not told what to listen for. Give it a vocabulary first.")
-        self._recogniser.Reset()
+        # After a final result vosk starts afresh; after Reset() it would go on from the sound that
+        # was abandoned (src/recognizer.cc, CleanUp).
+        if self._is_under_way:
+            self._recogniser.FinalResult()
         self._answers = []
 
     def feed(self, pcm16: bytes) -> None:
         """Take the next piece of the sound: 16 kHz, 16 bit, one channel, any length."""
+        self._is_under_way = True
         try:
             is_part_over = self._recogniser.AcceptWaveform(pcm16)
         except Exception as error:  # vosk raises nothing narrower
@@ -109,13 +122,14 @@ class VoskRecogniser:
     def finish(self) -> Heard:
         """Say what the sound was. Never returns words outside the vocabulary."""
         self._answers.append(_answer(self._recogniser.FinalResult()))
+        self._is_under_way = False
         parts = [answer for answer in self._answers if answer.text]
         text = " ".join(answer.text for answer in parts)
         confidence = min((answer.confidence for answer in parts), default=0.0)
         words = self._words.form(text)
         if not words:
             return Heard("", confidence, Refusal.UNKNOWN, text)
-        if self._decoys and confidence < LEAST_CONFIDENCE:
+        if self._decoys and confidence < self._least_confidence:
             return Heard("", confidence, Refusal.UNSURE, words)
         return Heard(words, confidence)
 
@@ -131,7 +145,7 @@ class VoskRecogniser:
     def _loaded(self) -> Any:
         """Return the model, loaded at first use: some seconds and hundreds of megabytes."""
         if self._model is None:
-            found = self.check()
+            found = [] if self._is_sound else self.check()
             if found:
                 raise ModelError(found[0])
             vosk = import_module("vosk")
