@@ -10,6 +10,7 @@ from platformdirs import user_data_path
 
 from companion.errors import JournalError
 from companion.journal import faults, store
+from companion.journal.entry import StageRecord
 from companion.journal.journal import Journal
 
 
@@ -74,22 +75,25 @@ def find(folder: Path, name: str | None = None) -> Path:
 def _summary(path: Path) -> Summary:
     try:
         with Journal.open(path, read_only=True) as journal:
-            last = journal.last_entry()
-            stages = {each.name: each for each in journal.stages()}
-            current = stages.get(last.stage) if last else None
-            if current is None:
-                stage = last.stage if last else ""
-                used = last.at if last else journal.created
-                return Summary(path.stem, path, journal.title, stage, last_used=used)
-            return Summary(
-                path.stem,
-                path,
-                journal.title,
-                current.name,
-                current.position,
-                current.total,
-                current.is_finished,
-                last.at if last else journal.created,
-            )
+            return _read(journal)
     except JournalError as error:
         return Summary(path.stem, path, fault=str(error))
+
+
+def _read(journal: Journal) -> Summary:
+    last = journal.last_entry()
+    if last is None:
+        return Summary(journal.id, journal.path, journal.title, last_used=journal.created)
+    walked = {record.name: record for record in journal.stages()}
+    # A stage that was opened and not walked yet has no record.
+    record = walked.get(last.stage, StageRecord(last.stage, 0, last.total, is_finished=False))
+    return Summary(
+        id=journal.id,
+        path=journal.path,
+        title=journal.title,
+        stage=record.name,
+        position=record.position,
+        total=record.total,
+        is_finished=record.is_finished,
+        last_used=last.at,
+    )
