@@ -103,13 +103,21 @@ def test_words_too_much_alike_are_named() -> None:
     assert recognise(recogniser, pcm(melody(UP, detune=0.5))).words == ""
 
 
-def test_background_like_a_word_narrows_its_reach() -> None:
-    """A radio jingle near a word makes the word stricter; without it the reach is wider."""
-    takes = {"done": [melody(UP), melody(UP, detune=8)]}
-    jingle = [melody((330, 630, 930, 330), 0.6)]
-    free = learn(takes, (), BankEmbedder()).words["done"].reach
-    near = learn(takes, jingle, BankEmbedder()).words["done"].reach
-    assert near <= free <= WIDEST
+def test_a_sound_nearer_to_the_background_is_refused() -> None:
+    """A radio jingle like a word is no longer taken for it once it is known as background."""
+    takes = {"done": [melody(UP), melody(UP, detune=4)]}
+    jingle = melody(UP, detune=12)
+    free = TaughtRecogniser(learn(takes, (), BankEmbedder()), BankEmbedder())
+    warned = TaughtRecogniser(learn(takes, [jingle], BankEmbedder()), BankEmbedder())
+    assert recognise(free, pcm(jingle)).words == "done"
+    assert recognise(warned, pcm(jingle)).refusal is Refusal.UNKNOWN
+    assert recognise(warned, pcm(melody(UP, detune=1))).words == "done"
+
+
+def test_a_loosely_spoken_word_reaches_no_farther_than_the_limit() -> None:
+    """Takes that differ much do not make a word that swallows everything."""
+    takes = {"done": [melody(UP), melody((300, 600, 1200)), melody((300, 300, 900))]}
+    assert learn(takes, (), BankEmbedder()).words["done"].reach == WIDEST
 
 
 def test_distance_is_nothing_to_itself_and_grows_with_difference() -> None:
