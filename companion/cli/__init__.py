@@ -9,7 +9,18 @@ import traceback
 import click
 
 from companion import __version__
-from companion.cli import devices, paper, plans, records, walking, yarn
+from companion.cli import (
+    board,
+    devices,
+    hearing,
+    models,
+    new,
+    paper,
+    plans,
+    records,
+    walking,
+    yarn,
+)
 from companion.errors import CompanionError
 from companion.journal import default_folder
 
@@ -17,6 +28,8 @@ COMMANDS = (
     walking.thread,
     walking.sley,
     walking.resume,
+    board.board,
+    new.new,
     plans.check,
     plans.wif,
     yarn.yarn,
@@ -27,6 +40,9 @@ COMMANDS = (
     records.export,
     devices.pedal,
     devices.settings,
+    hearing.teach,
+    hearing.listen,
+    models.models,
     devices.doctor,
 )
 

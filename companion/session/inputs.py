@@ -9,6 +9,8 @@ from typing import IO, TYPE_CHECKING, Literal, NamedTuple, Protocol
 from companion.errors import CompanionError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from companion.guide.messages import Mode
     from companion.pedal.keys import CommandSource
 
@@ -28,6 +30,9 @@ class Input(NamedTuple):
     source: Source
     asks_back: bool = False
     """Whether the weaver must say yes before it is acted on."""
+    is_due: Callable[[], bool] | None = None
+    """Asked when its turn has come: whether the step it was given for is still the present one.
+    None takes whatever step is present."""
 
 
 Inbox = queue.Queue[Input]

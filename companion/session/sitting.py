@@ -118,6 +118,8 @@ class Sitting:
         return "input ended"
 
     def _take(self, given: Input) -> bool:
+        if given.is_due is not None and not given.is_due():
+            return False
         was_finished = self.walk.is_finished
         is_leaving = self.walk.take(given)
         if self.walk.is_finished and not was_finished and len(self._walks) > 1:

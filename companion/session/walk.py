@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from companion.session.inputs import Input
     from companion.session.mouth import Mouth
 
-_KEYED = frozenset({"key", "pedal"})
+_KEYED = frozenset({"key", "pedal", "board"})
 PREPARED_AHEAD = 3
 """Callouts made ready ahead of the present one; enough for a weaver who presses quickly."""
 

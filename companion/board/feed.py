@@ -1,0 +1,123 @@
+"""What happened, in order, for every board that looks on and for those that come back late."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import threading
+from collections import deque
+from contextlib import contextmanager, suppress
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+KEPT: Final = 200
+"""Events kept for boards that come back; older ones are in the journal."""
+LINES_SHOWN: Final = 20
+"""Lines of the log that a board is given when it comes new."""
+
+
+class Event(NamedTuple):
+    """One thing that happened, as server-sent events give it."""
+
+    id: str
+    """The run of the server and the event's number in it."""
+    kind: str
+    data: str
+    """JSON on one line."""
+
+    def __str__(self) -> str:
+        """Return the event as it goes over the wire (WHATWG HTML, Server-sent events)."""
+        return f"id: {self.id}\nevent: {self.kind}\ndata: {self.data}\n\n"
+
+
+class Feed:
+    """Takes events from the walk's thread and wakes every board that waits for them.
+
+    Args:
+        run: a name no other run of the server has, so that a board notices a restart.
+    """
+
+    def __init__(self, run: str) -> None:
+        self.run = run
+        self._lock = threading.Lock()
+        self._events: deque[Event] = deque(maxlen=KEPT)
+        self._lines: deque[dict[str, Any]] = deque(maxlen=LINES_SHOWN)
+        self._place: dict[str, Any] = {}
+        self._number = 0
+        self._ended = ""
+        self._waiting: set[tuple[asyncio.AbstractEventLoop, asyncio.Event]] = set()
+
+    @property
+    def has_ended(self) -> bool:
+        """Whether nothing more will come."""
+        return bool(self._ended)
+
+    def line(self, text: str, tune: str) -> None:
+        """Add a line that was said, with the tone that went with it or ""."""
+        line = {"text": text, "tune": tune}
+        with self._lock:
+            self._lines.append(line)
+        self._add("line", line)
+
+    def place(self, place: dict[str, Any]) -> None:
+        """Add the place the walk has come to."""
+        with self._lock:
+            self._place = place
+        self._add("place", place)
+
+    def end(self, why: str) -> None:
+        """Say that the walk has ended; every stream closes after this."""
+        self._add("end", {"text": why})
+        self._ended = why
+        self._wake()
+
+    def after(self, last: str) -> list[Event]:
+        """Return what came after the event `last`, or the whole picture where that is not known."""
+        run, _, number = last.rpartition(".")
+        with self._lock:
+            first = self._events[0].id.rpartition(".")[2] if self._events else "1"
+            is_known = run == self.run and number.isascii() and number.isdigit()
+            if is_known and int(first) - 1 <= int(number) <= self._number:
+                return [event for event in self._events if _number(event) > int(number)]
+            whole = {"place": self._place, "lines": list(self._lines), "ended": self._ended}
+            return [self._event("whole", whole)]
+
+    @contextmanager
+    def waiter(self) -> Iterator[asyncio.Event]:
+        """Yield what is set, in the caller's loop, whenever there is something new."""
+        mine = asyncio.get_running_loop(), asyncio.Event()
+        with self._lock:
+            self._waiting.add(mine)
+        try:
+            yield mine[1]
+        finally:
+            with self._lock:
+                self._waiting.discard(mine)
+
+    @property
+    def watched_by(self) -> int:
+        """How many boards look on."""
+        with self._lock:
+            return len(self._waiting)
+
+    def _add(self, kind: str, data: dict[str, Any]) -> None:
+        with self._lock:
+            self._number += 1
+            self._events.append(self._event(kind, data))
+        self._wake()
+
+    def _event(self, kind: str, data: dict[str, Any]) -> Event:
+        return Event(f"{self.run}.{self._number}", kind, json.dumps(data))
+
+    def _wake(self) -> None:
+        with self._lock:
+            waiting = tuple(self._waiting)
+        for loop, event in waiting:
+            with suppress(RuntimeError):  # that loop has closed meanwhile
+                loop.call_soon_threadsafe(event.set)
+
+
+def _number(event: Event) -> int:
+    return int(event.id.rpartition(".")[2])

@@ -1,0 +1,58 @@
+"""The command that makes a plan: new."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from companion.board.plan_file import check_free, write_plan
+from companion.errors import CompanionError
+from companion.maker.interview import Interview
+
+_MOST_LINE = 500
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.toml")
+def new(file: Path) -> None:
+    """Make a plan by answering questions, and write it to FILE.toml.
+
+    Each question comes alone on its line, with the answer that Enter takes in brackets. An answer
+    that does not fit is told at once, with what does. Nothing is overwritten.
+
+    \b
+    Besides answers you can give:
+      back   the question before
+      help   more about this question
+      rest   take the answers in brackets for all that is left
+      stop   leave; nothing is written
+
+    \b
+    Answers may come from a file or another program, one a line:
+      printf 'Blue scarf\\nrest\\n' | companion new blue-scarf.toml
+    """
+    if file.suffix != ".toml":
+        raise CompanionError(f"Expected a name that ends in .toml, not {file.name!r:.60}.")
+    check_free(file)
+    interview = Interview()
+    while interview.question is not None:
+        for line in interview.lines:
+            click.echo(line)
+        click.echo(interview.prompt)
+        typed = sys.stdin.readline(_MOST_LINE)
+        if not typed:
+            raise CompanionError(
+                "The answers ended before the questions did, so nothing was written. Answer them "
+                "all, or end with rest."
+            )
+        interview.take(typed)
+    if interview.made is None:
+        click.echo("Nothing was written.")
+        return
+    write_plan(file, interview.made.text)
+    dressing = interview.made.dressing
+    ends = f"{len(dressing.ends)} ends. " if dressing else ""
+    click.echo(f"Wrote {file}. {ends}See it: companion check {file}")
+    click.echo(f"Dress the loom with it: companion thread {file}")

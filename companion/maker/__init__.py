@@ -1,0 +1,1 @@
+"""The plan maker: one table of questions, asked in a terminal or shown as a form."""

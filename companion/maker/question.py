@@ -1,0 +1,78 @@
+"""What a question of the plan maker is, and the fault of an answer that does not fit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+Answers = Mapping[str, str]
+"""What was answered so far, as typed, by the questions' keys."""
+
+
+class AnswerError(ValueError):
+    """An answer that does not fit.
+
+    Args:
+        expected: what fits, to follow "Expected".
+        came: what was answered.
+        mend: what to do, a sentence without a full stop.
+    """
+
+    def __init__(self, expected: str, came: str, mend: str) -> None:
+        shown = came if len(came) <= _SHOWN else f"{came[: _SHOWN - 3]}..."
+        shown = "".join(mark if mark.isprintable() else "?" for mark in shown)
+        found = f'not "{shown}"' if shown else "and nothing was answered"
+        super().__init__(f"Expected {expected}, {found}. {mend}.")
+
+
+_SHOWN = 40
+
+
+class When(NamedTuple):
+    """The answer of an earlier question on which this one is asked."""
+
+    key: str
+    answers: tuple[str, ...]
+    is_not: bool = False
+    """Whether it is asked on every other answer instead."""
+
+
+class Choice(NamedTuple):
+    """One answer of a few."""
+
+    answer: str
+    """What is said or typed."""
+    label: str
+    """What it means."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question of the plan maker."""
+
+    key: str
+    section: str
+    """The heading it stands under in the form."""
+    ask: str
+    """The question, one sentence."""
+    default: Callable[[Answers], str]
+    """The answer that is taken where none is given; from the answers before."""
+    read: Callable[[str, Answers], Any]
+    """From a typed answer to the plan's value; raises AnswerError."""
+    hint: str = ""
+    """More about it, a sentence or two."""
+    when: tuple[When, ...] = ()
+    """All must hold for it to be asked."""
+    choices: tuple[Choice, ...] = ()
+    """The answers there are; empty where it is free text."""
+    offers: Callable[[Answers], tuple[str, ...]] | None = None
+    """Answers to offer where others are welcome too."""
+    places: tuple[str, ...] = ()
+    """What it decides in the plan file, "warp.ends"."""
+
+    def applies(self, answers: Answers) -> bool:
+        """Say whether it is to be asked after these answers."""
+        return all(
+            (answers.get(when.key, "") in when.answers) is not when.is_not for when in self.when
+        )
