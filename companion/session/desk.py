@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from companion.callout import Style
-from companion.errors import ModelError, PedalError
+from companion.errors import PedalError
 from companion.guide.state import Options
 from companion.pedal.evdev_pedal import EvdevPedal
 from companion.pedal.gesture import Timing
@@ -19,10 +19,8 @@ from companion.pedal.table import Bindings, keyboard_bindings
 from companion.pedal.terminal import TerminalKeys
 from companion.pedal.typed import Keyboard
 from companion.session.console import Console
-from companion.session.inputs import DeviceSource, InputSource, LineSource
-from companion.session.listening import ear
+from companion.session.inputs import DeviceSource, InputSource, LateSource, LineSource
 from companion.session.mouth import Mouth
-from companion.session.recognisers import choose
 from companion.settings import Settings, load_usable, save
 from companion.speech import VoiceSettings, make_voice
 
@@ -85,7 +83,7 @@ def desk(settings: Settings, wishes: Wishes) -> Iterator[Desk]:
             console.line(message)
         mouth = Mouth(console, voice, _style(settings), rate, has_tones=settings.speech.tones)
         sources = _sources(settings, wishes, console, ending)
-        sources += _ear(settings, wishes, voice, console)
+        sources += _ear(settings, wishes, voice)
         yield Desk(settings, mouth, console, sources)
         voice.wait(LAST_WORDS_SECONDS)
         _remember_rate(mouth, rate, console)
@@ -144,9 +142,7 @@ def _has_keys(wishes: Wishes) -> bool:
     return sys.stdin.isatty() and not wishes.has_lines
 
 
-def _ear(
-    settings: Settings, wishes: Wishes, voice: Voice, console: Console
-) -> tuple[InputSource, ...]:
+def _ear(settings: Settings, wishes: Wishes, voice: Voice) -> tuple[InputSource, ...]:
     """Return the ear; where words cannot be heard the walk goes on without it.
 
     Commands from a file or a program are not listened beside, unless that was asked for.
@@ -155,14 +151,13 @@ def _ear(
     is_piped = wanted == "auto" and not wishes.audio_in and not _has_keys(wishes)
     if wanted == "off" or is_piped:
         return ()
-    try:
-        choice = choose(wanted, settings.hearing.language)
-    except ModelError as error:
-        if wishes.must_hear:
-            raise
-        console.line(str(error))
-        return ()
-    return (ear(settings, choice, wishes.audio_in, lambda: voice.is_speaking),)
+
+    def make() -> InputSource:
+        from companion.session.listening import ear  # noqa: PLC0415 - the walk begins sooner
+
+        return ear(settings, wishes.audio_in, lambda: voice.is_speaking)
+
+    return (make() if wishes.must_hear else LateSource(make, "voice"),)
 
 
 def _keys(settings: Settings, console: Console) -> TerminalKeys:

@@ -103,3 +103,53 @@ class DeviceSource:
     def close(self) -> None:
         """Let the device go."""
         self._device.stop()
+
+
+class LateSource:
+    """A source that is made in a thread of its own, for what it needs takes a while to load.
+
+    Args:
+        make: makes it; a fault of it becomes a notice, never the end of the walk.
+        source: what it is a source of.
+    """
+
+    def __init__(self, make: Callable[[], InputSource], source: Source) -> None:
+        self._make = make
+        self._source = source
+        self._lock = threading.Lock()
+        self._made: InputSource | None = None
+        self._is_closed = False
+        self._wanted: tuple[Mode, int] | None = None
+
+    def start(self, inbox: Inbox) -> None:
+        """Make it and start it, without waiting for either."""
+        threading.Thread(target=self._run, args=(inbox,), name="late", daemon=True).start()
+
+    def _run(self, inbox: Inbox) -> None:
+        try:
+            made = self._make()
+        except CompanionError as error:
+            inbox.put(Input("notice", str(error), self._source))
+            inbox.put(Input("closed", "", self._source))
+            return
+        with self._lock:
+            if self._is_closed:
+                return
+            self._made = made
+            if self._wanted is not None:
+                made.follow(*self._wanted)
+            made.start(inbox)
+
+    def follow(self, mode: Mode, largest_end: int) -> None:
+        """Pass it on, now or once it is made."""
+        with self._lock:
+            self._wanted = (mode, largest_end)
+            if self._made is not None:
+                self._made.follow(mode, largest_end)
+
+    def close(self) -> None:
+        """Close it, or never start it."""
+        with self._lock:
+            self._is_closed = True
+        if self._made is not None:
+            self._made.close()

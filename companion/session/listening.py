@@ -11,6 +11,7 @@ from companion.errors import ModelError
 from companion.hearing.settings import HearingSettings
 from companion.recogniser.activity import SileroActivity
 from companion.session.ear import Ear
+from companion.session.recognisers import choose
 from companion.session.spoken import forms_of
 
 if TYPE_CHECKING:
@@ -19,21 +20,17 @@ if TYPE_CHECKING:
 
     from companion.audio.microphone import Microphone
     from companion.recogniser.activity import VoiceActivity
-    from companion.session.recognisers import Choice
     from companion.settings import Settings
 
 
-def ear(
-    settings: Settings,
-    choice: Choice,
-    audio_in: Path | None,
-    is_voice_sounding: Callable[[], bool],
-) -> Ear:
+def ear(settings: Settings, audio_in: Path | None, is_voice_sounding: Callable[[], bool]) -> Ear:
     """Return the ear of a walk.
 
     Raises:
         AudioError: the recording cannot be read.
+        ModelError: what should recognise words is not set up.
     """
+    choice = choose(settings.hearing.recogniser, settings.hearing.language)
     recording = FileMicrophone(audio_in) if audio_in else None
     return Ear(
         lambda report: recording or live_microphone(settings, report),

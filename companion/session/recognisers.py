@@ -11,6 +11,7 @@ from platformdirs import user_data_path
 
 from companion.errors import ModelError
 from companion.recogniser import models, samples
+from companion.recogniser.builtin import BuiltInRecogniser
 from companion.recogniser.embedding import SpeechEmbedder
 from companion.recogniser.taught import TaughtRecogniser, from_pcm16, learn
 from companion.recogniser.vosk_recogniser import VoskRecogniser
@@ -52,6 +53,8 @@ def choose(wanted: str, language: str) -> Choice:
         return _taught(language, samples.load(taught_folder(language)))
     if wanted == "vosk":
         return _vosk(language)
+    if wanted == "built-in":
+        return _built_in(language)
     return _best(language)
 
 
@@ -60,9 +63,7 @@ def problems(recogniser: Recogniser, language: str) -> list[str]:
     if recogniser.name == "taught":
         return recogniser.check()
     lost = unheard(recogniser.missing(vocabulary(language, None)), language)
-    if not lost:
-        return []
-    return [f"The model has no words for: {', '.join(lost)}. Give these by key."]
+    return [f"Not to be heard, but given by key: {', '.join(lost)}."] if lost else []
 
 
 def _best(language: str) -> Choice:
@@ -76,10 +77,7 @@ def _best(language: str) -> Choice:
 
 def _nothing(kept: SampleSet, language: str) -> str:
     if not kept.words:
-        return (
-            "Spoken commands are off: teach your words with `companion teach`, or fetch a model "
-            f"with `companion models fetch {language}`."
-        )
+        return "Spoken commands are not set up; companion doctor tells how."
     rest = lacking(kept.words, language)
     named = ", ".join(rest[:MOST_NAMED]) + (" and more" if len(rest) > MOST_NAMED else "")
     return (
@@ -112,4 +110,16 @@ def _vosk(language: str) -> Choice:
         )
     return Choice(
         f"Listening with the model {folder.name}.", lambda: VoskRecogniser(folder, language)
+    )
+
+
+def _built_in(language: str) -> Choice:
+    if language != "en":
+        raise ModelError(
+            f"The built-in recogniser hears English alone, not {language}. Teach your words with "
+            "`companion teach`."
+        )
+    return Choice(
+        "Listening for long phrases alone, such as next one; numbers are given by key.",
+        BuiltInRecogniser,
     )

@@ -72,12 +72,6 @@ def forms_of(kind: Kind, language: str) -> tuple[str, ...]:
     return tuple(text for text in FORMS[language][kind] if "{" not in text)
 
 
-def basic_words(language: str) -> tuple[str, ...]:
-    """Return the least to teach: a form of each basic command, and the digits."""
-    digits = (number_forms(digit, language)[0] for digit in _DIGITS)
-    return (*(forms_of(kind, language)[0] for kind in BASIC), *digits)
-
-
 def lacking(taught: Collection[str], language: str) -> tuple[str, ...]:
     """Return what of the basic words has not been taught in any of its forms."""
     wanted = [forms_of(kind, language) for kind in BASIC]

@@ -1,0 +1,127 @@
+"""A teaching session: the weaver says each word a few times, and hears at once what will not do."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.audio.tones import ToneName
+from companion.hearing.hearing import Refused
+from companion.hearing.listener import Listener
+from companion.recogniser.interface import SAMPLE_RATE, Refusal, Vocabulary
+from companion.recogniser.teaching import TakeRecorder, Teaching, Verdict
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from companion.audio.microphone import Block, Microphone
+    from companion.hearing.hearing import Report
+    from companion.recogniser.activity import VoiceActivity
+    from companion.recogniser.embedding import Embedder
+    from companion.speech import Voice
+
+ROOM_SECONDS = 20.0
+"""How much of the room and of ordinary talk is recorded, to tell the words from."""
+_SAMPLE_BYTES = 2
+
+
+class LessonSitting:
+    """Takes the recordings of words, one word after another.
+
+    Args:
+        microphone: where the sound comes from.
+        activity: tells voices from noise.
+        voice: speaks the prompts; the microphone is deaf to it.
+        tell: prints one line.
+    """
+
+    def __init__(
+        self,
+        microphone: Microphone,
+        activity: VoiceActivity,
+        voice: Voice,
+        tell: Callable[[str], None],
+    ) -> None:
+        self._microphone = microphone
+        self._blocks = microphone.blocks()
+        self._voice = voice
+        self._tell = tell
+        self._recorder = TakeRecorder()
+        self._listener = Listener(self._recorder, activity, Vocabulary(frozenset()))
+
+    def teach(
+        self,
+        words: Sequence[str],
+        takes: int,
+        embedder: Embedder,
+        keep: Callable[[str, tuple[bytes, ...]], None],
+    ) -> tuple[str, ...]:
+        """Take the recordings; `keep` is called with each word once all of its are there.
+
+        Returns:
+            The words that were not finished, because the recording ended.
+        """
+        teaching = Teaching(words, takes, embedder)
+        self._ask(teaching)
+        for block in self._blocks:
+            for report in self._heard(block):
+                word = teaching.word
+                self._judge(teaching, report)
+                if teaching.word != word:
+                    keep(word, tuple(teaching.takes[word]))
+                    self._ask(teaching)
+            if not teaching.word:
+                return ()
+        return tuple(words[words.index(teaching.word) :])
+
+    def room(self) -> bytes:
+        """Return the sound of the room and of ordinary talk: 16 kHz, 16 bit, one channel."""
+        self._prompt(
+            f"Room: now talk about anything else for {ROOM_SECONDS:.0f} seconds, as you would "
+            "with friends, with the radio on if it often is."
+        )
+        taken = b""
+        for block in self._blocks:
+            if not self._voice.is_speaking:
+                taken += block.pcm16
+            if len(taken) >= ROOM_SECONDS * SAMPLE_RATE * _SAMPLE_BYTES:
+                break
+        return taken
+
+    def _heard(self, block: Block) -> list[Report]:
+        if block.is_after_gap:
+            self._listener.gap()
+        if self._microphone.is_live:
+            if self._voice.is_speaking:
+                self._listener.voice_started()
+            else:
+                self._listener.voice_ended()
+        return self._listener.feed(block.pcm16)
+
+    def _judge(self, teaching: Teaching, report: Report) -> None:
+        taken = self._recorder.take()
+        if not isinstance(report, Refused):
+            return
+        if report.refusal is not Refusal.UNKNOWN:
+            if report.refusal is not Refusal.SPEAKING:
+                self._again(f"Again: {report.refusal}.")
+            return
+        word, number = teaching.word, len(teaching.takes.get(teaching.word, ())) + 1
+        take = teaching.add(taken)
+        if take.verdict is Verdict.KEPT:
+            self._tell(f"Kept: {word}, {number}.")
+            self._voice.play([ToneName.CONFIRM])
+        else:
+            other = f' The other is "{take.other}".' if take.other else ""
+            self._again(f"Again: {take.verdict}.{other}")
+
+    def _ask(self, teaching: Teaching) -> None:
+        if teaching.word:
+            self._prompt(f'Say: "{teaching.word}", {teaching.takes_left} times, with pauses.')
+
+    def _again(self, line: str) -> None:
+        self._tell(line)
+        self._voice.play([ToneName.REFUSE, line])
+
+    def _prompt(self, line: str) -> None:
+        self._tell(line)
+        self._voice.play([line], interrupt=False)

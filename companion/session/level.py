@@ -1,0 +1,109 @@
+"""The check before a walk: what is heard, what is refused and why, and how loud it is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.errors import ModelError
+from companion.hearing.hearing import Accepted
+from companion.hearing.listener import Listener
+from companion.recogniser.teaching import TakeRecorder
+from companion.session.listening import figures, microphone, voice_activity
+from companion.session.recognisers import choose, problems
+from companion.session.spoken import vocabulary
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
+
+    from companion.hearing.hearing import Report
+    from companion.recogniser.interface import Recogniser
+    from companion.settings import Settings
+
+    Tell = Callable[[str], None]
+
+LEVEL_SECONDS = 10.0
+GOOD_SNR_DECIBELS = 20.0
+LOUDEST_DBFS = -3.0
+
+
+def check_ear(settings: Settings, audio_in: Path | None, tell: Tell, *, must_hear: bool) -> None:
+    """Listen until the recording ends or Ctrl-C, and tell all of it, one line each.
+
+    The first word of a line tells its kind: Ready, Heard, Refused, Level or Trouble.
+
+    Raises:
+        CompanionError: the recording cannot be read; or, where it `must_hear`, what should
+            recognise words is not set up. Otherwise lengths and levels are told without it.
+    """
+    source = microphone(settings, audio_in, lambda line: tell(f"Trouble: {line}"))
+    recogniser = _recogniser(settings, tell, must_hear=must_hear)
+    words = vocabulary(settings.hearing.language, None)
+    listener = Listener(recogniser, voice_activity(), words, figures(settings))
+    meter = Meter(listener)
+    try:
+        for block in source.blocks():
+            if block.is_after_gap:
+                listener.gap()
+            for report in listener.feed(block.pcm16):
+                tell(_line(report))
+            for line in meter.lines():
+                tell(line)
+    except KeyboardInterrupt:
+        source.close()
+    tell(meter.line())
+
+
+def _recogniser(settings: Settings, tell: Tell, *, must_hear: bool) -> Recogniser:
+    """Return what listens; without one only lengths and levels are told."""
+    try:
+        choice = choose(settings.hearing.recogniser, settings.hearing.language)
+    except ModelError as error:
+        if must_hear:
+            raise
+        tell(f"Trouble: {error}")
+        return TakeRecorder()
+    tell(f"Ready: {choice.line}")
+    recogniser = choice.make()
+    for problem in problems(recogniser, settings.hearing.language):
+        tell(f"Trouble: {problem}")
+    return recogniser
+
+
+def _line(report: Report) -> str:
+    seconds = report.end_seconds - report.start_seconds
+    if isinstance(report, Accepted):
+        asked = " It would be asked back." if report.asks_back else ""
+        return f"Heard: {report.words}.{asked}"
+    nearest = f"; nearest: {report.nearest}" if report.nearest else ""
+    return f"Refused: {report.refusal}{nearest}. It lasted {seconds:.1f} seconds."
+
+
+class Meter:
+    """How loud the room and the weaver are."""
+
+    def __init__(self, listener: Listener) -> None:
+        self._listener = listener
+        self._loudest = -100.0
+        self._due = LEVEL_SECONDS
+
+    def lines(self) -> Iterator[str]:
+        """Take the newest level; yield a line where one is due."""
+        self._loudest = max(self._loudest, self._listener.level_dbfs)
+        if self._listener.hearing.seconds >= self._due:
+            self._due += LEVEL_SECONDS
+            yield self.line()
+            self._loudest = -100.0
+
+    def line(self) -> str:
+        """Return the levels and what to do about them."""
+        room, loudest = self._listener.hearing.floor_dbfs, self._loudest
+        return f"Level: room {room:.0f} dB, loudest {loudest:.0f} dB. {_advice(room, loudest)}"
+
+
+def _advice(room: float, loudest: float) -> str:
+    if loudest > LOUDEST_DBFS:
+        return "Too loud; turn the microphone down."
+    if loudest - room < GOOD_SNR_DECIBELS:
+        return "If you spoke: come nearer to the microphone, or make it quieter around you."
+    return "Good."
