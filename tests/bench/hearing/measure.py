@@ -1,9 +1,8 @@
 """Measure a recogniser through the real chain and print its table.
 
-    python tests/bench/hearing/recordings.py             fetch the recorded speech, once
-    python tests/bench/hearing/measure.py taught         or: built-in, vosk-ko, repeats
-
-Synthetic voices and recorded speech only; nobody has been tried at a loom.
+Fetch the recorded speech once with `PYTHONPATH=. python tests/bench/hearing/recordings.py`, then
+`PYTHONPATH=. python tests/bench/hearing/measure.py taught` or another name of `SUBJECTS`, or
+`repeats`. Synthetic voices and recorded speech only; nobody has been tried at a loom.
 """
 
 from __future__ import annotations
@@ -12,21 +11,18 @@ import sys
 import time
 from collections import Counter
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
-
-sys.path[:0] = [str(Path(__file__).parents[3])]
-
 import scenes
 import subjects
-from companion.recogniser.interface import Recogniser, Vocabulary, recognise
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from scenes import Sound
+
+    from companion.recogniser.interface import Recogniser, Vocabulary
 
 LONGEST_COMMAND_BYTES = round((1.6 + 0.26 + 0.25) * 32_000)
 """A cut sound holds its lead and the silence that ended it."""
@@ -150,8 +146,6 @@ def main(arguments: Sequence[str]) -> None:
     for row in false_accepts(subject, subject.other_speech()):
         print(row, flush=True)
 
-
-__all__ = ["recognise"]
 
 if __name__ == "__main__":
     main(sys.argv[1:])

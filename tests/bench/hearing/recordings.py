@@ -10,11 +10,13 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
-
 from voices import CACHE, RATE
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 PACKAGES = (
     "pocketsphinx-testdata",
@@ -80,4 +82,6 @@ def load(package: str) -> np.ndarray:
 if __name__ == "__main__":
     fetch()
     for name in PACKAGES:
-        sys.stdout.write(f"{name}: {len(files(name))} files, {len(load(name)) / RATE / 60:.1f} min\n")
+        sys.stdout.write(
+            f"{name}: {len(files(name))} files, {len(load(name)) / RATE / 60:.1f} min\n"
+        )

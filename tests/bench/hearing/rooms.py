@@ -50,4 +50,4 @@ def in_room(sound: np.ndarray, seconds: float, random: np.random.Generator) -> n
 
 def pcm16(sound: np.ndarray) -> bytes:
     """Return a float sound as 16 bit PCM, clipped."""
-    return (np.clip(sound, -1, 1) * 32767).astype("<i2").tobytes()
+    return bytes((np.clip(sound, -1, 1) * 32767).astype("<i2").tobytes())

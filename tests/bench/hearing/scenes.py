@@ -12,15 +12,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-
 import recordings
 import rooms
+from voices import CACHE, VOICES, Voice, speak
+
 from companion.hearing.listener import Listener
 from companion.hearing.settings import FRAME_SAMPLES
 from companion.recogniser.activity import SileroActivity
 from companion.recogniser.interface import SAMPLE_RATE, Vocabulary
 from companion.recogniser.teaching import TakeRecorder
-from voices import CACHE, VOICES, Voice, speak
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -83,7 +83,8 @@ def cached(make: Callable[[], Scene], *key: object) -> Scene:
     name = hashlib.sha256(repr(key).encode()).hexdigest()[:24]
     kept = CACHE / "scenes" / f"{name}.pickle"
     if kept.exists():
-        return pickle.loads(kept.read_bytes())  # noqa: S301 - our own cache
+        scene: Scene = pickle.loads(kept.read_bytes())  # noqa: S301 - our own cache
+        return scene
     kept.parent.mkdir(parents=True, exist_ok=True)
     scene = make()
     kept.write_bytes(pickle.dumps(scene))

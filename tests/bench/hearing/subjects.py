@@ -9,19 +9,42 @@ from typing import TYPE_CHECKING
 
 import recordings
 import scenes
+from voices import VOICES, Voice, speak
+
 from companion.numerals import english
+from companion.recogniser.builtin import BuiltInRecogniser
+from companion.recogniser.decoys import DECOYS
 from companion.recogniser.embedding import SpeechEmbedder
 from companion.recogniser.interface import Recogniser, Vocabulary
 from companion.recogniser.taught import TaughtRecogniser, from_pcm16, learn, spoken_part
 from companion.recogniser.warping import distances
 from companion.words import FORMS
-from voices import VOICES, Voice
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from companion.recogniser.embedding import Embeddings, Samples
+    from companion.recogniser.embedding import Embeddings
+    from companion.recogniser.taught import Samples
 
+LONG_FORMS = (
+    "next one",
+    "one back",
+    "say again",
+    "read back",
+    "where am i",
+    "hold on",
+    "carry on",
+    "speak slower",
+    "speak faster",
+    "undo that",
+    "i made a mistake",
+    "accept",
+    "what can i say",
+    "stop for today",
+    "yes please",
+    "no thanks",
+)
+"""For each command the form of the table that is farthest from everyday words (words.py)."""
 DIGITS = tuple(english(number) for number in range(10))
 TEACHING = ((1.0, 1.0), (1.08, 1.04), (0.94, 0.97), (1.04, 0.95))
 """Speed and pitch of the four takes a voice teaches with; it is tried at others."""
@@ -55,17 +78,13 @@ class Subject:
     def other_speech(self) -> Iterator[tuple[str, scenes.Scene]]:
         """Yield what must not be taken for a command."""
         for package in recordings.PACKAGES:
-            yield f"recorded: {package}", scenes.recorded(package)
+            if (recordings.ROOT / package).exists():
+                yield f"recorded: {package}", scenes.recorded(package)
         yield "own callouts: espeak-ng", scenes.callouts(CALLOUTS, Voice("espeak-ng", "en-us"))
         yield "own callouts: flite slt", scenes.callouts(CALLOUTS, Voice("flite", "slt"))
 
 
-def fixed_forms(language: str) -> tuple[str, ...]:
-    """Return the forms without an argument."""
-    return tuple(f for forms in FORMS[language].values() for f in forms if "{" not in f)
-
-
-def first_forms(language: str) -> tuple[str, ...]:
+def short_forms(language: str) -> tuple[str, ...]:
     """Return for each command the form the weaver is told, where it takes no argument."""
     return tuple(forms[0] for forms in FORMS[language].values() if "{" not in forms[0])
 
@@ -85,36 +104,51 @@ class KeepingEmbedder:
         return self._kept[key]
 
 
-def taught() -> Subject:
-    """Return taught words: each voice has taught the first forms and the digits."""
-    words = (*first_forms("en"), *DIGITS)
-    embedder = SpeechEmbedder()
+def taught(words: tuple[str, ...] = LONG_FORMS, numbers: tuple[str, ...] = ()) -> Subject:
+    """Return taught words: each voice has taught them in a quiet room, and is heard elsewhere."""
+    embedder, everyday = KeepingEmbedder(), _everyday()
+    told = (*words, *numbers)
 
     def speaker(voice: Voice) -> Speaker:
-        return Speaker(voice.varied(*TRYING), cache(lambda: _taught_by(voice, words, embedder)))
+        recogniser = cache(
+            lambda: TaughtRecogniser(learn(_takes(voice, told), everyday, embedder), embedder)
+        )
+        return Speaker(voice.varied(*TRYING), recogniser)
 
-    vocabulary = Vocabulary(frozenset(words), frozenset(DIGITS))
-    return Subject(tuple(map(speaker, VOICES)), words, vocabulary, listeners=4)
+    vocabulary = Vocabulary(frozenset(words), frozenset(numbers))
+    return Subject(tuple(map(speaker, VOICES)), told, vocabulary, listeners=4)
 
 
-def _taught_by(voice: Voice, words: tuple[str, ...], embedder: SpeechEmbedder) -> TaughtRecogniser:
+def _takes(voice: Voice, words: tuple[str, ...]) -> dict[str, list[Samples]]:
     takes: dict[str, list[Samples]] = {}
     for seed, (speed, pitch) in enumerate(TEACHING):
         quiet = scenes.CONDITIONS[0]
         for sound in scenes.spoken(voice.varied(speed, pitch), words, quiet, seed).sounds:
             if sound.said:
                 takes.setdefault(sound.said, []).append(from_pcm16(sound.pcm16))
-    return TaughtRecogniser(learn(takes, (), embedder), embedder)
+    return takes
+
+
+def _everyday() -> list[Samples]:
+    """Return everyday words as the companion's own voice says them, to tell the words from."""
+    voice = Voice("espeak-ng", "en-us")
+    return [speak(voice, word) for word in DECOYS["en"][:200]]
+
+
+def built_in() -> Subject:
+    """Return the built-in recogniser with every form it listens for, and counts with "count"."""
+    counts = tuple(f"count {english(number)}" for number in range(61))
+    recogniser = cache(BuiltInRecogniser)
+    vocabulary = Vocabulary(frozenset({*LONG_FORMS, *counts}))
+    words = (*(w for w in LONG_FORMS if w not in recogniser().missing(vocabulary)), *counts[::4])
+    speakers = tuple(Speaker(voice, recogniser) for voice in VOICES)
+    return Subject(speakers, words, vocabulary, listeners=1)
 
 
 _SAME = (
     ("minutes", "queue-minutes", "vm-minutes"),
     ("seconds", "queue-seconds"),
     ("goodbye", "vm-goodbye"),
-    ("extension", "vm-extension"),
-    ("minute", "queue-minute"),
-    ("vm-first", "digits/h-1"),
-    ("hours", "digits/hours"),
 )
 """Files of the telephone announcements in which one person says one word anew."""
 _LANGUAGES = ("en", "es", "fr", "it", "ru")
@@ -139,7 +173,12 @@ def repeated_words() -> tuple[list[float], list[float]]:
             same += [distances(a, [b])[0] for a, b in itertools.combinations(group, 2)]
         for one, two in itertools.combinations(groups, 2):
             other += [distances(a, [b])[0] for a in one for b in two]
-    return [far for far in same if far > 0.005], other  # noqa: PLR2004 - the same recording
+    return [far for far in same if far > 0.005], other
 
 
-SUBJECTS: dict[str, Callable[[], Subject]] = {"taught": taught}
+SUBJECTS: dict[str, Callable[[], Subject]] = {
+    "taught": taught,
+    "taught-digits": lambda: taught(LONG_FORMS, DIGITS),
+    "taught-short": lambda: taught(short_forms("en")),
+    "built-in": built_in,
+}

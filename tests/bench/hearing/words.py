@@ -1,6 +1,6 @@
 """Rank candidate spoken forms by how far they sound from each other and from everyday words.
 
-    python tests/bench/hearing/words.py
+    PYTHONPATH=. python tests/bench/hearing/words.py
 
 Pronunciations: CMU Pronouncing Dictionary (package pocketsphinx). Everyday words: the 3000 most
 frequent of English in the package wordfreq. A phrase is compared with single words and with
@@ -9,11 +9,7 @@ everyday pairs of words, which is how it would be met in talk.
 
 from __future__ import annotations
 
-import sys
 from functools import cache
-from pathlib import Path
-
-sys.path[:0] = [str(Path(__file__).parents[3])]
 
 from wordfreq import top_n_list, zipf_frequency
 
@@ -49,7 +45,7 @@ def everyday() -> list[tuple[str, Sounds]]:
 
 
 def near_words(form: str) -> list[str]:
-    """Return everyday words less than `NEAR` sounds from a form (or from a part of equal length)."""
+    """Return everyday words less than `NEAR` sounds from a form."""
     ways = english(form)
     found = {
         word
