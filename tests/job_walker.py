@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from hypothesis import strategies as st
 from small_plans import plans
@@ -50,9 +50,13 @@ def notes_of(stage: Stage) -> dict[int, str]:
     return {step.number: step.note for step in stage.steps if step.note}
 
 
-LENGTH = Length.model_validate(
-    {"finished": 60, "take_up": "10 %", "shrinkage": "10 %", "loom_waste": 30}
-)
+LENGTHS: dict[str, Any] = {
+    "finished": 60,
+    "take_up": "10 %",
+    "shrinkage": "10 %",
+    "loom_waste": 30,
+}
+LENGTH = Length.model_validate(LENGTHS)
 SHAFT_SETS = st.lists(st.integers(1, 4), unique=True, max_size=4).map(sorted).map(tuple)
 
 

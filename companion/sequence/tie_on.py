@@ -17,10 +17,22 @@ if TYPE_CHECKING:
 
 MOST_BOUTS: Final = 8
 """Bouts counted together at most; our own choice."""
-_TENSION_EVERY: Final = 4
-"""Bouts from one reminder to compare the tension to the one after; our own choice."""
+_REMINDED_EVERY: Final = 4
+"""Bouts from one reminder to compare them to the one after; our own choice."""
 
 TieOnName = Literal["tie-on", "tie-on-rear"]
+_FINISH: Final = (
+    "This is the last one. Go over them all in the same order, tighten each, pat across until they "
+    "feel alike, and finish with bows."
+)
+_REMINDERS: Final[dict[TieOnName, tuple[str, str]]] = {
+    "tie-on": ("Tension: pat across the bouts so far; they should feel alike.", _FINISH),
+    "tie-on-rear": (
+        "Feel along the rod: the knots should lie in one line.",
+        "This is the last one. Feel along the rod once more, and draw every knot firm.",
+    ),
+}
+"""What is said every few bouts, and with the last one."""
 
 
 def tie_on_stage(dressing: Dressing, name: TieOnName) -> Stage:
@@ -32,7 +44,7 @@ def tie_on_stage(dressing: Dressing, name: TieOnName) -> Stage:
     is_near_first = sides["near"] == "right"
     order = bouts(len(dressing.ends), width, is_near_first=is_near_first)
     view = "behind" if is_rear else "the front"
-    steps, groups = numbered(_groups(order, sides, view))
+    steps, groups = numbered(_groups(order, sides, view, _REMINDERS[name]))
     return Stage(
         name=name,
         title="tying on at the warp beam" if is_rear else "tying on at the front",
@@ -46,8 +58,14 @@ def tie_on_stage(dressing: Dressing, name: TieOnName) -> Stage:
     )
 
 
-def _groups(order: Sequence[Bout], sides: dict[str, str], view: str) -> Iterator[ToldGroup]:
-    steps = [_told(bout, number, len(order), sides, view) for number, bout in enumerate(order, 1)]
+def _groups(
+    order: Sequence[Bout], sides: dict[str, str], view: str, reminders: tuple[str, str]
+) -> Iterator[ToldGroup]:
+    steps = []
+    for number, bout in enumerate(order, start=1):
+        note = _reminder(number, len(order), *reminders)
+        words = f"bout {number}, {_place(bout, sides, view)}: {number_of(bout.ends, 'end')}"
+        steps.append(Told(words, note=note, first_end=bout.first, last_end=bout.last))
     for first, last in in_stretches(1, len(steps), MOST_BOUTS):
         yield ToldGroup(
             span("bout", first, last),
@@ -57,31 +75,24 @@ def _groups(order: Sequence[Bout], sides: dict[str, str], view: str) -> Iterator
         )
 
 
-def _told(bout: Bout, number: int, total: int, sides: dict[str, str], view: str) -> Told:
-    place = "at the centre"
-    if bout.rank:
-        place = f"number {bout.rank} {sides[bout.place]} of the centre, seen from {view}"
-    words = f"bout {number}, {place}: {number_of(bout.ends, 'end')}"
-    note = _reminder(number, total)
-    return Told(words, note=note, first_end=bout.first, last_end=bout.last)
+def _place(bout: Bout, sides: dict[str, str], view: str) -> str:
+    if not bout.rank:
+        return "at the centre"
+    return f"number {bout.rank} {sides[bout.place]} of the centre, seen from {view}"
 
 
-def _reminder(number: int, total: int) -> str:
+def _reminder(number: int, total: int, often: str, last: str) -> str:
     if number == total:
-        return (
-            "This is the last one. Go over them all in the same order, tighten each, pat across "
-            "until they feel alike, and finish with bows."
-        )
-    if number % _TENSION_EVERY == 0:
-        return "Tension: pat across the bouts so far; they should feel alike."
-    return ""
+        return last
+    return often if number % _REMINDED_EVERY == 0 else ""
 
 
 def _start(dressing: Dressing, *, is_rear: bool) -> Iterator[str]:
-    yield (
-        "Divide each bout in two, take the halves around the rod from beneath, and tie them over "
-        "the bout with the first half of a bow."
-    )
+    yield "Divide each bout in two, and take the halves around the rod from beneath."
+    if is_rear:
+        yield "Knot them over the bout, all at the same length."
+    else:
+        yield "Tie them over the bout with the first half of a bow."
     seen = "behind the loom" if is_rear else "the front of the loom"
     yield f"Begin at the centre and go outward, right and left by turns, seen from {seen}."
     if dressing.sley.floating:

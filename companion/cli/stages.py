@@ -1,0 +1,57 @@
+"""The command that walks the whole job, stage after stage."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, get_args
+
+import click
+
+from companion.cli.walking import PLAN, _walk_plan, begin_options
+from companion.sequence import StageName, left_out, whole_job
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from companion.dressing.dressing import Dressing
+
+STAGE = click.Choice(get_args(StageName))
+
+
+@click.command()
+@PLAN
+@click.option("--from", "first", type=STAGE, help="Begin with this stage; the others follow.")
+@click.option("--only", type=STAGE, help="Walk this stage alone.")
+@begin_options
+def walk(plan: Path, *, first: StageName | None, only: StageName | None, **options: Any) -> None:
+    """Walk the whole job of PLAN, from winding the warp to the first picks.
+
+    \b
+    From the back:   wind, raddle, beam, heddles, thread and sley, tie-on, tie-up, first-picks
+    From the front:  wind, heddles, sley, thread, tie-on-rear, beam, tie-on, tie-up, first-picks
+
+    The plan's method says which. What the plan has nothing for, a raddle or a tie-up, is left out,
+    and the reason is told. A walk that was left unfinished goes on where it was.
+
+    \b
+    A warp that is wound already:   companion walk PLAN --from raddle
+    Just the treadles:              companion walk PLAN --only tie-up
+    """
+    if first and only:
+        raise click.UsageError("Give --from or --only, not both.")
+
+    def names(dressing: Dressing) -> tuple[StageName, ...]:
+        if only:
+            return (_in_job(only, dressing, "--only"),)
+        job = whole_job(dressing)
+        return job[job.index(_in_job(first, dressing, "--from")) :] if first else job
+
+    _walk_plan(plan, names, options)
+
+
+def _in_job(name: StageName, dressing: Dressing, option: str) -> StageName:
+    """Return a stage's name where the plan has it."""
+    job = whole_job(dressing)
+    if name in job:
+        return name
+    reason = left_out(dressing).get(name, f"{name} is not a stage of this plan.")
+    raise click.BadParameter(f"{reason} Its stages are {', '.join(job)}.", param_hint=option)
