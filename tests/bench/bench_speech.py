@@ -5,7 +5,8 @@ where this was written, so three comparisons are made:
 
 1. Ours to the clip in the playback queue; pyttsx3 to the start of a stand-in for its player
    `aplay` that takes no time, which flatters it: nothing is opened and nothing played.
-2. The same while a line is sounding, the stand-in taking as long as the sound lasts.
+2. The same while a line is sounding, the stand-in taking as long as the sound lasts. (Ours are the
+   figures of 1: every key but the first came while the fake loudspeaker was still busy.)
 3. Both through PulseAudio, if it is installed, to the first sound that comes out of its
    loudspeaker, a pipe read at the pace of the clock; pyttsx3 with the real `aplay`.
 
