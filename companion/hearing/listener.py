@@ -7,7 +7,7 @@ faster. It owns no device and no thread.
 from __future__ import annotations
 
 from collections import deque
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -18,10 +18,11 @@ from companion.hearing.settings import FRAME_SAMPLES, HearingSettings
 from companion.recogniser.interface import Heard, Recogniser, Refusal, Vocabulary
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from companion.recogniser.activity import VoiceActivity
 
+_Result = TypeVar("_Result")
 _FRAME_BYTES = FRAME_SAMPLES * 2
 _LEAD_SECONDS = 0.26
 """The detector is sure of a voice only a few frames after it begins; the recogniser gets those."""
@@ -41,6 +42,9 @@ class Listener:
         activity: the voice activity detector.
         vocabulary: the spoken forms to listen for at first.
         settings: the figures of hearing.
+
+    Raises:
+        ModelError: if the recogniser cannot listen for that vocabulary at all.
     """
 
     def __init__(
@@ -58,15 +62,25 @@ class Listener:
         self._lead: deque[bytes] = deque(maxlen=settings.frames(_LEAD_SECONDS))
         self._rest = b""
         self._is_feeding = False
-        self._new_vocabulary: Vocabulary | None = vocabulary
+        self._failure = ""
+        self._new_vocabulary: Vocabulary | None = None
+        recogniser.expect(vocabulary)
         self.level_dbfs = -100.0
         """Level of the newest frame, for a meter."""
 
     def expect(self, vocabulary: Vocabulary) -> None:
-        """Listen for these spoken forms, from the next sound on."""
-        if vocabulary != self._vocabulary:
-            self._vocabulary = vocabulary
+        """Listen for these spoken forms, from the next sound on.
+
+        Raises:
+            ModelError: if the recogniser cannot; it then listens as before.
+        """
+        if vocabulary == self._vocabulary:
+            return
+        self._vocabulary = vocabulary
+        if self._is_feeding:
             self._new_vocabulary = vocabulary
+        else:
+            self._turn_to(vocabulary)
 
     def voice_started(self) -> None:
         """Our own voice has begun to sound."""
@@ -102,27 +116,36 @@ class Listener:
         if isinstance(cut, Begun):
             self._begin()
         if self._is_feeding:
-            self._recogniser.feed(frame)
+            self._try(self._recogniser.feed, frame)
         self._lead.append(frame)
         if isinstance(cut, Dropped):
             self._is_feeding = False
             yield self.hearing.drop(cut)
         if isinstance(cut, Ended):
             self._is_feeding = False
-            yield self._finish(cut)
+            yield self.hearing.judge(cut, self._finish())
 
     def _begin(self) -> None:
-        if self._new_vocabulary is not None:
-            self._recogniser.expect(self._new_vocabulary)
-            self.hearing.expect(self._new_vocabulary)
-            self._new_vocabulary = None
-        self._recogniser.begin()
-        self._recogniser.feed(b"".join(self._lead))
+        self._failure = ""
         self._is_feeding = True
+        if self._new_vocabulary is not None:
+            self._try(self._turn_to, self._new_vocabulary)
+        self._try(self._recogniser.begin)
+        self._try(self._recogniser.feed, b"".join(self._lead))
 
-    def _finish(self, sound: Ended) -> Report:
+    def _turn_to(self, vocabulary: Vocabulary) -> None:
+        self._new_vocabulary = None
+        self._recogniser.expect(vocabulary)
+        self.hearing.expect(vocabulary)
+
+    def _finish(self) -> Heard:
+        heard = None if self._failure else self._try(self._recogniser.finish)
+        return heard or Heard("", refusal=Refusal.FAILED, nearest=self._failure)
+
+    def _try(self, act: Callable[..., _Result], *given: object) -> _Result | None:
+        """Call the recogniser; if it breaks down this sound is lost, and the walk goes on."""
         try:
-            heard = self._recogniser.finish()
+            return act(*given)
         except ModelError as error:
-            heard = Heard("", refusal=Refusal.FAILED, nearest=str(error))
-        return self.hearing.judge(sound, heard)
+            self._failure = str(error)
+            return None

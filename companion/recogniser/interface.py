@@ -84,7 +84,11 @@ class Recogniser(Protocol):
         ...
 
     def expect(self, vocabulary: Vocabulary) -> None:
-        """From the next sound on, return nothing outside `vocabulary`; what is missing is left."""
+        """From the next sound on, return nothing outside `vocabulary`; what is missing is left.
+
+        Raises:
+            ModelError: if nothing of it can be recognised, or the model cannot be used.
+        """
         ...
 
     def begin(self) -> None:
