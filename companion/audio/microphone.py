@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 from companion.audio import wav
 from companion.audio.backoff import Backoff
-from companion.audio.clip import SAMPLE_BYTES
+from companion.audio.clip import FULL_SCALE, SAMPLE_BYTES
 from companion.audio.devices import choose
 from companion.errors import AudioError
 
@@ -346,11 +346,14 @@ class _Resampler:
                 f"The sound comes at {rate} samples a second, and the package soxr, which brings "
                 'it to 16000, is missing. Install it with `pip install "companion[hearing]"`.'
             ) from None
-        self._stream = soxr.ResampleStream(rate, RATE, 1, dtype="int16")
+        # Its 16-bit form adds noise of its own, another at every run.
+        self._stream = soxr.ResampleStream(rate, RATE, 1, dtype="float32")
 
     def resampled(self, pcm16: bytes) -> bytes:
         if self._stream is None:
             return pcm16
         import numpy as np  # noqa: PLC0415 - not on the way to the first word
 
-        return bytes(self._stream.resample_chunk(np.frombuffer(pcm16, dtype="<i2")).tobytes())
+        samples = np.frombuffer(pcm16, dtype="<i2").astype(np.float32)
+        resampled = np.round(self._stream.resample_chunk(samples))
+        return bytes(np.clip(resampled, -FULL_SCALE, FULL_SCALE).astype("<i2").tobytes())
