@@ -85,7 +85,7 @@ def test_a_recording_of_any_layout_becomes_mono_at_16_khz(
     """A second of 440 Hz is still a second of 440 Hz, with silence after it."""
     path = write(tmp_path / "in.wav", rate, tone(rate, 440, channels=channels))
     sound = b"".join(block.pcm16 for block in FileMicrophone(path).blocks())
-    assert len(sound) / 2 / RATE == pytest.approx(1 + TRAILING_SECONDS, abs=0.05)
+    assert len(sound) / 2 / RATE == pytest.approx(1 + TRAILING_SECONDS, abs=0.1)
     assert pitch(sound[: 2 * RATE]) == pytest.approx(440, abs=2)
     assert not any(sound[-RATE:])
 
