@@ -124,7 +124,7 @@ def test_a_speed_asked_for_is_the_speed_spoken(tmp_path: Path) -> None:
 
 @needs_espeak
 def test_a_killed_walk_leaves_the_callouts_spoken_so_far(tmp_path: Path) -> None:
-    """After SIGKILL between callouts the file is read by the standard library, whole."""
+    """After SIGKILL the file is read by the standard library, whole, and no rubbish is left."""
     program = (
         "import sys, time; from pathlib import Path\n"
         "from companion.speech import VoiceSettings, make_voice\n"
@@ -134,7 +134,9 @@ def test_a_killed_walk_leaves_the_callouts_spoken_so_far(tmp_path: Path) -> None
         "for number in (1, 2, 3): voice.play([f'end {number}'])\n"
         "print('spoken', flush=True); time.sleep(60)\n"
     )
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+    path, scratch = os.pathsep.join(sys.path), tmp_path / "scratch"
+    scratch.mkdir()
+    environment = {**os.environ, "PYTHONPATH": path, "TMPDIR": str(scratch)}
     walk = subprocess.Popen(
         [sys.executable, "-c", program, tmp_path], env=environment, stdout=subprocess.PIPE
     )
@@ -143,6 +145,10 @@ def test_a_killed_walk_leaves_the_callouts_spoken_so_far(tmp_path: Path) -> None
     walk.send_signal(signal.SIGKILL)
     walk.wait()
     walk.stdout.close()
+    end = time.monotonic() + 5
+    while list(scratch.iterdir()) and time.monotonic() < end:
+        time.sleep(0.01)
+    assert list(scratch.iterdir()) == []
     with wave.open(str(tmp_path / "walk.wav")) as file:
         assert len(file.readframes(10**9)) == 2 * file.getnframes()
     assert len(wav.segments(wav.read(tmp_path / "walk.wav"))) == 3

@@ -33,6 +33,7 @@ from typing import IO, TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+from contextlib import suppress
 
 SETTLE_SECONDS = 2.0
 """How long a new speed may take to be accepted."""
@@ -175,9 +176,20 @@ def _serve(engine: Engine, job: dict[str, Any], answers: IO[str]) -> None:
 
 
 def _read(jobs: IO[str], lines: queue.SimpleQueue[str]) -> None:
-    """Pass jobs on, and end the process with its parent even while the engine hangs."""
+    """Pass jobs on, and end the process with its parent even while the engine hangs.
+
+    A parent that was killed cannot tidy up, so its last file, and the folder if that was all in
+    it, are taken away here.
+    """
+    last = ""
     for line in jobs:
+        last = line
         lines.put(line)
+    if last:
+        path = Path(json.loads(last)["path"])
+        with suppress(OSError):
+            path.unlink(missing_ok=True)
+            path.parent.rmdir()
     os._exit(0)
 
 
