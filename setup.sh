@@ -14,7 +14,7 @@ esac
 
 packages="python3 python3-venv espeak-ng libportaudio2"
 if [ "$task" = test ]; then
-    packages="$packages flite festival festvox-kallpc16k pocketsphinx-testdata sox poppler-utils liblouis-bin"
+    packages="$packages flite festival festvox-kallpc16k pocketsphinx-testdata sox poppler-utils liblouis-bin pulseaudio libasound2-plugins"
 fi
 
 # Which of the packages are not there yet.

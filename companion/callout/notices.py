@@ -5,7 +5,7 @@ from __future__ import annotations
 
 def place_kept(session: str) -> str:
     """Return what is said when commands end without the weaver having left."""
-    return f"No more commands are coming. Your place is kept in {session}."
+    return f"The commands have ended. Your place is kept in {session}."
 
 
 def all_done(session: str) -> str:
