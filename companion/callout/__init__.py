@@ -1,7 +1,7 @@
 """Callouts: from a message of the guide to what is printed and what is spoken.
 
-Every sentence the weaver hears is in this package, in English; command words may be of another
-language.
+Every sentence the weaver hears is in this package, in English, but for the words that a stage
+brings with its steps; command words may be of another language.
 """
 
 from companion.callout.render import Utterance, render

@@ -38,7 +38,8 @@ def likely_causes(
     named = group.too_few if difference < 0 else group.too_many
     if named:
         own = Cause(CauseKind.AS_NAMED, name=named)
-        return (own, Cause(_PLACE_LOST[difference < 0], abs(difference)))
+        lost = Cause(_PLACE_LOST[difference < 0], abs(difference))
+        return (own, lost) if len(steps) > 1 else (own,)
     find = _in_dents if stage.counted == "dents" else _in_ends
     return tuple(find(stage, steps, difference))[:_MOST_CAUSES]
 

@@ -24,14 +24,15 @@ _METRIC_MARK: Final = Fraction(5, 2)
 
 def with_milestones(dressing: Dressing, steps: Iterable[Step]) -> Iterator[Step]:
     """Yield the steps of the sleying, those that reach a milestone with a note of it."""
+    dents, per = _dents_a_mark(dressing).as_integer_ratio()
     marks, ends = 0, 0
     for step in steps:
         ends = step.last_end or ends
-        passed = int(step.dents[-1] / _dents_a_mark(dressing))
+        passed = step.dents[-1] * per // dents
         told = [_mark(dressing, passed, ends, step.number)] if passed > marks else []
         told += _centre_or_last(dressing, step)
         marks = passed
-        yield step._replace(note=" ".join(told))
+        yield step._replace(note=" ".join(told)) if told else step
 
 
 def _dents_a_mark(dressing: Dressing) -> Fraction:
@@ -55,11 +56,8 @@ def _length(dressing: Dressing, marks: int) -> str:
 
 def _centre_or_last(dressing: Dressing, step: Step) -> Iterator[str]:
     dents = len(dressing.sley.counts)
-    if 2 * step.dents[-1] >= dents and 2 * step.dents[-1] - dents < 2 * _since_last(step):
+    beyond = 2 * step.dents[-1] - dents
+    if 0 <= beyond < 2 * (step.empty_dents + 1):
         yield f"It is half of the {dents} dents: the centre of the warp."
     if step.dents[-1] == dents:
         yield f"It is the last of {dents} dents: {dressing.sley.empty_after} stay empty after it."
-
-
-def _since_last(step: Step) -> int:
-    return step.empty_dents + 1
