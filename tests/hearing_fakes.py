@@ -12,7 +12,7 @@ from companion.errors import AudioError, ModelError
 from companion.recogniser.interface import Heard, Refusal, Vocabulary
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from companion.audio.microphone import Take
 
@@ -91,7 +91,7 @@ class FakeInput:
 class FakeMicrophone:
     """Gives blocks prepared beforehand, as fast as they are taken."""
 
-    def __init__(self, blocks: list[Block], *, is_live: bool = False) -> None:
+    def __init__(self, blocks: Iterable[Block], *, is_live: bool = False) -> None:
         self.is_live = is_live
         self.skipped = 0
         self.is_closed = False

@@ -6,7 +6,7 @@ import threading
 from typing import TYPE_CHECKING
 
 from companion.callout import notices
-from companion.errors import CompanionError
+from companion.errors import CompanionError, ModelError
 from companion.guide.messages import Mode
 from companion.hearing.hearing import Accepted, Refused
 from companion.hearing.listener import Listener
@@ -161,7 +161,10 @@ class Ear:
             listener.gap()
         if self._microphone.is_live:
             self._mind_voice(listener)
-        listener.expect(self._vocabulary)
+        try:
+            listener.expect(self._vocabulary)
+        except ModelError as error:  # it listens as before
+            self._notice(str(error))
         for report in listener.feed(block.pcm16):
             self._take(report)
         if self._row.is_over(listener.hearing.seconds) and not listener.is_in_sound:
