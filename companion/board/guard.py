@@ -25,7 +25,8 @@ HEADERS: Final = {
     "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
-    "Referrer-Policy": "no-referrer",
+    # Not "no-referrer": a form would then post with the origin "null", and be refused here.
+    "Referrer-Policy": "same-origin",
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
 }

@@ -11,7 +11,7 @@ const kept = {
 
 let place = null; // the last place shown
 let run = ""; // of the server that showed it
-let isSending = false;
+const sending = new Set(); // the steps for which a press is on its way
 let said = [];
 let stream = null;
 let lastHeard = 0;
@@ -48,7 +48,7 @@ function appear(element, isShown) {
 }
 
 function log(line) {
-  const row = document.createElement("li");
+  const row = document.createElement("p");
   row.textContent = line.text;
   at("log").append(row);
   while (at("log").childElementCount > LINES) at("log").firstElementChild.remove();
@@ -94,7 +94,9 @@ function listen() {
   on("whole", (whole) => {
     at("log").replaceChildren();
     whole.lines.forEach(log);
+    const isElsewhere = place && (place.name !== whole.place.name || place.now !== whole.place.now);
     if (whole.place.stage) show(whole.place);
+    if (isElsewhere) tell(`${place.name} ${place.now}`.trim());
     whole.ended ? end(whole.ended) : linked();
   });
   on("line", gather);
@@ -146,13 +148,19 @@ function identity() {
 }
 
 async function give(text) {
-  if (isSending || !place) return;
-  isSending = true;
+  if (!place) {
+    alarm("The board is not in step with the loom yet. Press again in a moment.");
+    return;
+  }
+  // A second press on the way is a slip; one for the step that has come meanwhile is not.
+  const step = `${run}.${place.step}`;
+  if (sending.has(step)) return;
+  sending.add(step);
   const body = JSON.stringify({ id: identity(), run, step: place.step, text });
   try {
     await send(body);
   } finally {
-    isSending = false;
+    sending.delete(step);
   }
 }
 

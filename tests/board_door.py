@@ -1,0 +1,153 @@
+"""The real board, started as a weaver starts it, and plain requests to it."""
+
+from __future__ import annotations
+
+import http.client
+import json
+import re
+import signal
+import threading
+import time
+from typing import TYPE_CHECKING, Any, Self
+
+from front_door import PLANS, start
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from pathlib import Path
+
+FIRST_TRY = PLANS / "first-try.toml"
+"""40 ends, a straight draw on 4 shafts, groups of 8."""
+
+
+class RunningBoard:
+    """`companion board` in a process of its own; leave the context to end it."""
+
+    def __init__(self, home: Path, *arguments: str | Path, what: str | Path = FIRST_TRY) -> None:
+        port = () if "--port" in arguments else ("--port", "0")
+        self.process = start(home, "board", what, "--text", *port, *arguments)
+        self.printed: list[str] = []
+        self._news = threading.Condition()
+        threading.Thread(target=self._read, daemon=True).start()
+        line = self.wait_for("The board is at ")
+        self.url = line.split()[-1]
+        self.host, _, port_text = self.url.removeprefix("http://").rstrip("/").partition(":")
+        self.port = int(port_text)
+        self.wait_for(": shaft", "last confirmed", "is complete", "Group")
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.process.kill()
+        self.process.wait(10)
+        for stream in (self.process.stdin, self.process.stdout):
+            if stream is not None:
+                stream.close()
+
+    def type(self, line: str) -> None:
+        """Give a line at the terminal."""
+        assert self.process.stdin is not None
+        self.process.stdin.write(line + "\n")
+        self.process.stdin.flush()
+
+    def interrupt(self) -> str:
+        """End it as Ctrl-C does; return the last line."""
+        self.process.send_signal(signal.SIGINT)
+        self.process.wait(20)
+        return self.printed[-1]
+
+    def wait_for(self, *texts: str, seconds: float = 30.0) -> str:
+        """Return the first printed line with one of these in it, once it is there."""
+
+        def found() -> str | None:
+            return next((line for line in self.printed for text in texts if text in line), None)
+
+        with self._news:
+            assert self._news.wait_for(found, seconds), self.printed
+        return found() or ""
+
+    def count(self, text: str) -> int:
+        """Return how many printed lines hold a text."""
+        return sum(text in line for line in self.printed)
+
+    def request(
+        self,
+        method: str,
+        path: str,
+        body: bytes | str | None = None,
+        headers: Mapping[str, str] | None = None,
+    ) -> tuple[int, str, dict[str, str]]:
+        """Return status, text and headers of one plain request; nothing is added but the Host."""
+        connection = http.client.HTTPConnection(self.host, self.port, timeout=20)
+        try:
+            connection.request(method, path, body, dict(headers or {}))
+            answer = connection.getresponse()
+            text = answer.read().decode()
+            return answer.status, text, {key.lower(): value for key, value in answer.getheaders()}
+        finally:
+            connection.close()
+
+    def post(self, path: str, body: str, kind: str, **headers: str) -> tuple[int, str]:
+        """Post as a page of the board does."""
+        origin = f"http://{self.host}:{self.port}"
+        status, text, _ = self.request(
+            "POST", path, body, {"Origin": origin, "Content-Type": kind, **headers}
+        )
+        return status, text
+
+    def give(self, text: str, place: Mapping[str, Any], identity: str) -> tuple[int, str]:
+        """Send a command for a place that was shown."""
+        given = {"id": identity, "run": place["run"], "step": place["step"], "text": text}
+        return self.post("/command", json.dumps(given), "application/json")
+
+    def place(self) -> dict[str, Any]:
+        """Return what a board that comes new is shown."""
+        place: dict[str, Any] = next(self.events())[1]["place"]
+        return place
+
+    def events(self, last: str = "", cookie: str = "") -> Iterator[tuple[str, dict[str, Any]]]:
+        """Yield events as they come: the kind and the data, `run` added to a place."""
+        connection = http.client.HTTPConnection(self.host, self.port, timeout=20)
+        headers = {"Last-Event-ID": last} if last else {}
+        headers |= {"Cookie": cookie} if cookie else {}
+        connection.request("GET", "/events", headers=headers)
+        answer = connection.getresponse()
+        assert answer.status == 200, answer.read()
+        event: dict[str, str] = {}
+        try:
+            for raw in answer:
+                line = raw.decode().rstrip("\n")
+                if line:
+                    key, _, value = line.partition(": ")
+                    event[key] = value
+                elif event:
+                    yield event["event"], _told(event)
+                    event = {}
+        finally:
+            connection.close()
+
+    def _read(self) -> None:
+        assert self.process.stdout is not None
+        for line in self.process.stdout:
+            with self._news:
+                self.printed.append(line.rstrip("\n"))
+                self._news.notify_all()
+
+
+def _told(event: dict[str, str]) -> dict[str, Any]:
+    data: dict[str, Any] = json.loads(event["data"])
+    data["id"] = event.get("id", "")
+    run = re.sub(r"\.\d+$", "", data["id"])
+    for place in (data, data.get("place")):
+        if isinstance(place, dict):
+            place["run"] = run
+    return data
+
+
+def wait_until(is_so: Any, seconds: float = 20.0) -> None:
+    """Wait for something to be so, and fail where it does not become so."""
+    end = time.monotonic() + seconds
+    while not is_so():
+        assert time.monotonic() < end, "waited in vain"
+        time.sleep(0.02)

@@ -1,0 +1,208 @@
+"""The board's commands: one walk for boards and terminal, each press taken once, in its place."""
+
+from __future__ import annotations
+
+import threading
+from typing import TYPE_CHECKING
+
+import pytest
+from board_door import FIRST_TRY, RunningBoard, wait_until
+from front_door import run
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+
+@pytest.fixture
+def board(tmp_path: Path) -> Iterator[RunningBoard]:
+    with RunningBoard(tmp_path) as running:
+        yield running
+
+
+def test_a_new_board_is_shown_the_present_step(board: RunningBoard) -> None:
+    """What the page needs is all there: step, the one after, progress; nothing before the first."""
+    place = board.place()
+    assert (place["name"], place["now"]) == ("End 1", "Shaft 1, dent 1")
+    assert (place["before"], place["after"]) == ("", "End 2: shaft 2, dent 2.")
+    assert (place["confirmed"], place["total"]) == (0, 40)
+
+
+def test_a_press_confirms_a_step_for_the_terminal(board: RunningBoard) -> None:
+    """A press on the board is heard in the terminal, and the board shows the step after."""
+    assert board.give("done", board.place(), "press-0001") == (200, "taken\n")
+    board.wait_for("End 2: shaft 2, dent 2.")
+    assert board.place()["name"] == "End 2"
+
+
+def test_the_record_names_the_board(tmp_path: Path) -> None:
+    """The journal tells a press on the board from a line typed in the terminal."""
+    with RunningBoard(tmp_path) as board:
+        board.give("done", board.place(), "press-0001")
+        board.type("done")
+        board.wait_for("End 3")
+        board.interrupt()
+    record = run(tmp_path, "log").stdout
+    assert 'step 1 of 40: "done", board' in record
+    assert 'step 2 of 40: "done", line' in record
+
+
+def test_a_command_sent_twice_advances_once(board: RunningBoard) -> None:
+    """The same identity again gets the same answer and moves nothing (a lost answer, sent anew)."""
+    place = board.place()
+    answers = [board.give("done", place, "press-0001") for _ in range(3)]
+    assert answers == [(200, "taken\n")] * 3
+    assert board.place()["confirmed"] == 1
+
+
+def test_two_sends_at_the_same_moment_advance_once(board: RunningBoard) -> None:
+    """Also where both are on their way before either is answered."""
+    place = board.place()
+    answers: list[tuple[int, str]] = []
+    threads = [
+        threading.Thread(target=lambda: answers.append(board.give("done", place, "press-0001")))
+        for _ in range(8)
+    ]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(20)
+    assert answers == [(200, "taken\n")] * 8
+    assert board.place()["confirmed"] == 1
+
+
+def test_a_press_for_a_past_step_is_not_taken(board: RunningBoard) -> None:
+    """Of two boards that press for the same step, and of a terminal before them, one is taken."""
+    place = board.place()
+    board.type("done")
+    board.wait_for("End 2: ")
+    assert board.give("done", place, "press-0001") == (409, "late\n")
+    assert board.give("back", place, "press-0002") == (409, "late\n")
+    assert board.place()["confirmed"] == 1
+
+
+def test_what_changes_no_place_is_taken_at_any_step(board: RunningBoard) -> None:
+    """Hearing it again fits whatever step is present."""
+    place = board.place()
+    board.type("done")
+    board.wait_for("End 2: ")
+    assert board.give("repeat", place, "press-0001") == (200, "taken\n")
+
+
+def test_a_press_for_another_run_is_not_taken(tmp_path: Path) -> None:
+    """After a crash and a restart, a press that is sent anew does not count for the new run."""
+    with RunningBoard(tmp_path) as board:
+        place = board.place()
+        board.give("done", place, "press-0001")
+    with RunningBoard(tmp_path) as board:
+        assert board.place()["confirmed"] == 1
+        assert board.give("done", place, "press-0001") == (409, "late\n")
+        assert board.place()["confirmed"] == 1
+
+
+def test_a_count_and_a_question_are_shown_and_answered(board: RunningBoard) -> None:
+    """At a boundary a count is asked for; a wrong one is held; letting it stand is asked about."""
+    for number in range(8):
+        board.give("done", board.place(), f"press-{number:04}")
+    place = board.place()
+    assert place["count_asked"] == "How many ends are in heddles?"
+    board.give("count 7", place, "count-0001")
+    place = board.place()
+    assert place["is_held"]
+    assert "7 ends, but 8 are planned" in place["now"]
+    board.give("accept", place, "accept-0001")
+    place = board.place()
+    assert place["is_asked"]
+    assert not place["count_asked"]
+    board.give("yes", place, "yes-00001")
+    assert board.place()["name"] == "End 9"
+
+
+def test_stopping_from_a_board_is_asked_about(board: RunningBoard) -> None:
+    """A slip of the finger does not end the sitting; yes does, and the place is kept."""
+    board.give("stop", board.place(), "press-0001")
+    place = board.place()
+    assert place["is_asked"]
+    assert place["now"] == "Leave off here? Your place is kept."
+    status, _ = board.give("yes", place, "press-0002")
+    assert status == 410
+    assert board.process.wait(20) == 0
+    assert any("Your place is kept" in line for line in board.printed)
+
+
+def test_a_board_that_comes_back_is_told_what_it_missed(board: RunningBoard) -> None:
+    """Last-Event-ID brings exactly the events after it (WHATWG HTML, Server-sent events)."""
+    last = next(board.events())[1]["id"]
+    board.type("done")
+    board.wait_for("End 2: ")
+    missed = board.events(last)
+    kind, line = next(missed)
+    assert (kind, line["text"]) == ("line", "End 2: shaft 2, dent 2.")
+    kind, place = next(missed)
+    assert (kind, place["name"]) == ("place", "End 2")
+
+
+@pytest.mark.parametrize("last", ["gone.1", "nonsense", "x.y", "\u00b2.\u00b2", "...", "0"])
+def test_a_board_that_knows_another_run_gets_the_whole_picture(
+    board: RunningBoard, last: str
+) -> None:
+    """An event that is not known here, or is no event at all, is answered with all there is."""
+    kind, whole = next(board.events(last.encode().decode("latin-1")))
+    assert kind == "whole"
+    assert whole["place"]["name"] == "End 1"
+    assert whole["lines"][-1]["text"].endswith("End 1: shaft 1, dent 1.")
+
+
+def test_boards_are_told_of_the_end(board: RunningBoard) -> None:
+    """When the walk ends every stream says so and closes, and the terminal ends at once."""
+    events = board.events()
+    next(events)
+    board.type("stop")
+    kinds = [kind for kind, _ in events]
+    assert kinds[-1] == "end"
+    assert board.process.wait(10) == 0
+
+
+def test_ending_input_leaves_the_board_to_go_on(board: RunningBoard) -> None:
+    """Without a terminal, as from a pipe that has ended, the walk goes on by the board alone."""
+    assert board.process.stdin is not None
+    board.process.stdin.close()
+    board.process.stdin = None
+    assert board.give("done", board.place(), "press-0001") == (200, "taken\n")
+    wait_until(lambda: board.place()["confirmed"] == 1)
+
+
+def test_interrupting_keeps_the_place(tmp_path: Path) -> None:
+    """Ctrl-C ends terminal and boards in good order, and `board` alone goes on from there."""
+    with RunningBoard(tmp_path) as board:
+        board.give("done", board.place(), "press-0001")
+        assert "Your place is kept in first-try-a-1" in board.interrupt()
+    with RunningBoard(tmp_path, what="first-try") as board:
+        assert board.place()["confirmed"] == 1
+
+
+def test_a_port_that_is_taken_is_told_in_one_line(tmp_path: Path) -> None:
+    """A second board on the same port is refused with what to do, and no traceback."""
+    with RunningBoard(tmp_path) as board:
+        other = run(tmp_path / "other", "board", FIRST_TRY, "--text", "--port", str(board.port))
+    assert other.returncode == 2
+    assert "choose another port with --port" in other.stderr
+    assert other.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("--network", "--address", "8.8.8.8"), "not for the open internet"),
+        (("--network", "--address", "0.0.0.0"), "not for the open internet"),  # noqa: S104 - refused
+        (("--network", "--address", "loom"), "Expected an address such as"),
+        (("--address", "192.168.1.20"), "Expected --network with --address"),
+    ],
+)
+def test_the_board_is_never_open_to_the_world(
+    tmp_path: Path, arguments: tuple[str, ...], told: str
+) -> None:
+    """An address that is not a studio network's is refused in one line."""
+    ended = run(tmp_path, "board", FIRST_TRY, "--text", "--port", "0", *arguments)
+    assert (ended.returncode, ended.stderr.count("\n")) == (2, 1)
+    assert told in ended.stderr

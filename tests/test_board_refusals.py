@@ -1,0 +1,326 @@
+"""Hostile and broken requests to the board: all refused, each with one line, none with a trace."""
+
+from __future__ import annotations
+
+import json
+import re
+import socket
+from typing import TYPE_CHECKING
+
+import pytest
+from board_door import RunningBoard
+
+from companion.board.pairing import TRIES, WAIT_SECONDS, Pairing, kept_secret, new_code
+from companion.errors import CompanionError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+FORM = "application/x-www-form-urlencoded"
+JSON = "application/json"
+
+
+@pytest.fixture(scope="module")
+def board(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBoard]:
+    with RunningBoard(tmp_path_factory.mktemp("home")) as running:
+        yield running
+        # After all of it, the walk stands where it stood, and nothing was printed of it.
+        assert running.place()["confirmed"] == 0
+        assert not any("Traceback" in line for line in running.printed)
+
+
+@pytest.fixture(scope="module")
+def paired_board(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBoard]:
+    """A board that wants a code; 127.0.0.2 stands for the studio network."""
+    home = tmp_path_factory.mktemp("home")
+    with RunningBoard(home, "--network", "--address", "127.0.0.2") as running:
+        yield running
+
+
+def command(board: RunningBoard, **changes: object) -> str:
+    """Return the body of a command that would be taken."""
+    place = board.place()
+    given = {"id": "press-0001", "run": place["run"], "step": place["step"], "text": "done"}
+    return json.dumps({**given, **changes})
+
+
+def one_line(text: str) -> bool:
+    return text.strip() != "" and "\n" not in text.strip() and len(text) < 300
+
+
+@pytest.mark.parametrize("host", ["evil.example", "127.0.0.1", "localhost:1", "", "127.0.0.1.:80"])
+@pytest.mark.parametrize("path", ["/", "/events", "/board.css", "/new", "/pair"])
+def test_another_host_name_is_refused(board: RunningBoard, host: str, path: str) -> None:
+    """A name that leads here by a trick of the name service opens nothing."""
+    status, text, _ = board.request("GET", path, headers={"Host": host})
+    assert (status, one_line(text)) == (421, True)
+
+
+def test_the_board_answers_to_localhost(board: RunningBoard) -> None:
+    """The usual name of this machine is as good as its address."""
+    host = f"localhost:{board.port}"
+    assert board.request("GET", "/", headers={"Host": host})[0] == 200
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {},
+        {"Origin": "http://evil.example"},
+        {"Origin": "null"},
+        {"Origin": "https://127.0.0.1:{port}"},
+        {"Origin": "http://127.0.0.1"},
+        {"Origin": "http://127.0.0.1:{port}", "Sec-Fetch-Site": "cross-site"},
+        {"Origin": "http://127.0.0.1:{port}", "Sec-Fetch-Site": "same-site"},
+    ],
+)
+@pytest.mark.parametrize("path", ["/command", "/new", "/pair"])
+def test_a_post_from_another_site_is_refused(
+    board: RunningBoard, headers: dict[str, str], path: str
+) -> None:
+    """Only a page of the board itself posts to it (OWASP, Cross-Site Request Forgery)."""
+    sent = {name: value.format(port=board.port) for name, value in headers.items()}
+    status, text, _ = board.request("POST", path, command(board), {"Content-Type": JSON, **sent})
+    assert (status, one_line(text)) == (403, True)
+
+
+def test_another_site_may_link_but_not_read(board: RunningBoard) -> None:
+    """A link to the board opens it; a frame, script or request of another site is refused."""
+    link = {"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate"}
+    assert board.request("GET", "/", headers={**link, "Sec-Fetch-Dest": "document"})[0] == 200
+    for dest in ("iframe", "script", "empty"):
+        assert board.request("GET", "/", headers={**link, "Sec-Fetch-Dest": dest})[0] == 403
+    cors = {"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "cors"}
+    assert board.request("GET", "/events", headers=cors)[0] == 403
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/../../../../etc/passwd", "/%2e%2e/%2e%2e/etc/passwd", "/..%2f..%2fetc/passwd",
+        "/board.css/../board.py", "/pages/board.html", "//etc/passwd", "/board.css%00.js",
+        "/companion/board/app.py", "/\\..\\..\\windows\\win.ini", "/.git/config", "/new/../../x",
+    ],
+)  # fmt: skip
+def test_a_path_leads_nowhere_else(board: RunningBoard, path: str) -> None:
+    """There is no address but the board's own few, so no path escapes from anywhere."""
+    status, text, _ = board.request("GET", path)
+    assert (status, one_line(text)) == (404, True)
+
+
+@pytest.mark.parametrize("method", ["PUT", "DELETE", "PATCH", "OPTIONS", "TRACE", "LOOM"])
+def test_other_methods_are_refused(board: RunningBoard, method: str) -> None:
+    """Nothing but looking and posting; so no preflight of another site ever succeeds."""
+    status, text, headers = board.request(method, "/command")
+    assert (status, one_line(text)) == (405, True)
+    assert not any(name.startswith("access-control") for name in headers)
+
+
+@pytest.mark.parametrize("path", ["/", "/events", "/board.js"])
+def test_posting_where_nothing_is_posted_is_refused(board: RunningBoard, path: str) -> None:
+    """A page is not a place to post to."""
+    assert board.post(path, "{}", JSON)[0] == 405
+
+
+@pytest.mark.parametrize(
+    "kind", ["", "text/plain", FORM, "application/jsonp", "multipart/form-data"]
+)
+def test_a_command_of_another_type_is_refused(board: RunningBoard, kind: str) -> None:
+    """The types a form of any site can send are not taken as commands."""
+    status, text = board.post("/command", command(board), kind)
+    assert (status, one_line(text)) == (415, True)
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        "", "null", "[]", "{", "{}", '"done"', "\u0000", '{"id":1,"run":"","step":0,"text":"done"}',
+        '{"id":"press-0001","run":"","step":"1","text":"done"}',
+        '{"id":"press-0001","run":"","step":-1,"text":"done"}',
+        '{"id":"press-0001","run":"","step":1,"text":""}',
+        '{"id":"press 1\\n","run":"","step":1,"text":"done"}',
+        '{"id":"press-0001","run":"","step":1,"text":"done","more":1}',
+        "[" * 1500, '{"step":' + "9" * 1500 + "}",
+    ],
+)  # fmt: skip
+def test_a_command_that_is_none_is_refused(board: RunningBoard, body: str) -> None:
+    """Nonsense gets one line with what was expected."""
+    status, text = board.post("/command", body, JSON)
+    assert (status, one_line(text)) == (400, True)
+    assert text.startswith("Expected a command with id, run, step and text")
+
+
+def test_words_that_are_no_command_change_nothing(board: RunningBoard) -> None:
+    """Free words go to the walk, which says that they are no command."""
+    status, _ = board.post("/command", command(board, text="dance", id="press-dance"), JSON)
+    assert status == 200
+    board.wait_for('Heard "dance", which is not a command')
+    assert board.place()["confirmed"] == 0
+
+
+@pytest.mark.parametrize("most", [("/command", JSON, 2_001), ("/new", FORM, 60_001)])
+def test_an_oversize_body_is_refused(board: RunningBoard, most: tuple[str, str, int]) -> None:
+    """A body is read no further than its limit."""
+    path, kind, size = most
+    status, text = board.post(path, "x" * size, kind)
+    assert (status, one_line(text)) == (413, True)
+
+
+def test_an_endless_body_is_cut_off(board: RunningBoard) -> None:
+    """A body that never ends is refused while it is still coming."""
+    head = (
+        f"POST /command HTTP/1.1\r\nHost: 127.0.0.1:{board.port}\r\n"
+        f"Origin: http://127.0.0.1:{board.port}\r\nContent-Type: {JSON}\r\n"
+        "Transfer-Encoding: chunked\r\n\r\n"
+    )
+    with socket.create_connection((board.host, board.port), 20) as raw:
+        raw.sendall(head.encode() + 2 * (b"400\r\n" + b"x" * 0x400 + b"\r\n"))
+        assert raw.recv(100).startswith(b"HTTP/1.1 413 ")
+
+
+@pytest.mark.parametrize("raw", [b"\x16\x03\x01\x02\x00", b"GET / HTTP/9.9\r\n\r\n", b"x" * 70_000])
+def test_what_is_no_request_is_dropped(board: RunningBoard, raw: bytes) -> None:
+    """Noise on the port, or a greeting of another protocol, ends that connection alone."""
+    with socket.create_connection((board.host, board.port), 20) as noise:
+        noise.sendall(raw + b"\r\n\r\n")
+        noise.shutdown(socket.SHUT_WR)
+        answer = noise.recv(100)
+    assert answer == b"" or answer.startswith(b"HTTP/1.1 4")
+    assert board.request("GET", "/")[0] == 200
+
+
+def test_two_host_headers_are_refused(board: RunningBoard) -> None:
+    """A request that names two hosts names none."""
+    head = f"GET / HTTP/1.1\r\nHost: 127.0.0.1:{board.port}\r\nHost: evil.example\r\n\r\n"
+    with socket.create_connection((board.host, board.port), 20) as raw:
+        raw.sendall(head.encode())
+        assert raw.recv(20).startswith(b"HTTP/1.1 4")
+
+
+@pytest.mark.parametrize("body", ["a=1&" * 101, "a=%ff", "%ff=1"])
+def test_a_form_that_is_none_is_refused(board: RunningBoard, body: str) -> None:
+    """Too many fields and other encodings get one line."""
+    status, text = board.post("/new", body, FORM)
+    assert (status, one_line(text)) == (400, True)
+
+
+@pytest.mark.parametrize("path", ["/", "/new", "/board.css", "/board.js", "/nowhere"])
+def test_every_answer_forbids_all_that_is_not_ours(board: RunningBoard, path: str) -> None:
+    """No script, style, frame or form from elsewhere (W3C Content Security Policy Level 3)."""
+    headers = board.request("GET", path)[2]
+    policy = headers["content-security-policy"]
+    assert "default-src 'none'" in policy
+    assert "unsafe" not in policy
+    assert headers["x-content-type-options"] == "nosniff"
+    assert "server" not in headers
+
+
+@pytest.mark.parametrize("path", ["/", "/new", "/pair"])
+def test_pages_ask_nothing_of_the_internet(board: RunningBoard, path: str) -> None:
+    """No page names an address outside, nor holds a script or style within."""
+    page = board.request("GET", path)[1]
+    assert not re.search(r"https?://|//[a-z]|<style|style=|\son\w+=|<script>", page)
+
+
+# ---- pairing
+
+
+@pytest.mark.parametrize("path", ["/events", "/board.js", "/look.js", "/nowhere"])
+def test_nothing_is_seen_without_the_code(paired_board: RunningBoard, path: str) -> None:
+    """On the studio network an unpaired tablet gets neither the walk nor the program."""
+    status, text, _ = paired_board.request("GET", path)
+    assert (status, one_line(text)) == (401, True)
+
+
+@pytest.mark.parametrize(
+    "cookie", ["", "companion-board=", "companion-board=a.b", "companion-board=\xff.\xff"]
+)
+def test_no_command_is_taken_without_the_code(paired_board: RunningBoard, cookie: str) -> None:
+    """Neither without a cookie nor with a made-up one."""
+    body = '{"id":"press-0001","run":"x","step":1,"text":"done"}'
+    status, text = paired_board.post("/command", body, JSON, Cookie=cookie)
+    assert (status, one_line(text)) == (401, True)
+    assert not paired_board.count("End 2")
+
+
+def test_an_unpaired_tablet_is_led_to_the_code(paired_board: RunningBoard) -> None:
+    """Whoever opens the board is asked for the code first."""
+    status, _, headers = paired_board.request("GET", "/")
+    assert (status, headers["location"]) == (303, "/pair")
+
+
+def test_the_right_code_pairs_for_good(tmp_path: Path) -> None:
+    """The code on the terminal opens the board, and again after a restart with another code."""
+    network = ("--network", "--address", "127.0.0.2")
+    with RunningBoard(tmp_path, *network) as board:
+        code = board.wait_for("To pair a tablet").partition("there: ")[2]
+        origin = {"Origin": board.url.rstrip("/"), "Content-Type": FORM}
+        wrong = board.request("POST", "/pair", "code=000+0000", origin)
+        assert (wrong[0], "That is not the code" in wrong[1]) == (403, True)
+        status, _, headers = board.request(
+            "POST", "/pair", f"code={code.replace(' ', '+')}", origin
+        )
+        assert (status, headers["location"]) == (303, "/")
+        cookie = headers["set-cookie"]
+        assert {"HttpOnly", "SameSite=strict"} <= set(cookie.split("; "))
+        mark = cookie.partition(";")[0]
+        assert next(board.events(cookie=mark))[1]["place"]["name"] == "End 1"
+    with RunningBoard(tmp_path, *network) as board:
+        assert next(board.events(cookie=mark))[1]["place"]["name"] == "End 1"
+    assert (tmp_path / "board-secret").stat().st_mode & 0o077 == 0
+
+
+def test_guessing_is_slowed_down() -> None:
+    """After a few wrong codes none is looked at for a while, the right one neither."""
+    now = [0.0]
+    pairing = Pairing("123456", b"secret", lambda: now[0])
+    assert [pairing.judge(f"{guess:06}") for guess in range(TRIES)] == ["wrong"] * TRIES
+    assert pairing.judge("123456") == "wait"
+    now[0] = WAIT_SECONDS - 0.1
+    assert pairing.judge("123456") == "wait"
+    now[0] = WAIT_SECONDS
+    assert pairing.judge("123 456") == "right"
+
+
+def test_guessing_is_told_to_the_guesser(tmp_path: Path) -> None:
+    """The page says that codes are not looked at now, with the status for too many requests."""
+    with RunningBoard(tmp_path, "--network", "--address", "127.0.0.2") as board:
+        told = [board.post("/pair", "code=nothing", FORM) for _ in range(TRIES + 1)]
+    assert [status for status, _ in told] == [403] * TRIES + [429]
+    assert "Too many wrong codes" in told[-1][1]
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["", "12345", "1234567", "abcdef", "\u0661\u0662\u0663\u0664\u0665\u0666", "123456\u0660"],
+)
+def test_another_code_is_wrong(typed: str) -> None:
+    """Only the six digits themselves open the board."""
+    assert Pairing("123456", b"secret").judge(typed) == "wrong"
+
+
+def test_a_mark_holds_for_its_own_secret_alone() -> None:
+    """A cookie of another machine's board, or one changed by a letter, is not known."""
+    ours, theirs = Pairing("1", b"ours"), Pairing("1", b"theirs")
+    mark = ours.mark()
+    assert ours.knows(mark)
+    assert not theirs.knows(mark)
+    assert not ours.knows(mark[:-1] + ("0" if mark[-1] != "0" else "1"))
+    assert not ours.knows("." + mark.partition(".")[2])
+
+
+def test_codes_are_six_digits_and_differ() -> None:
+    """A code can be said and typed, and is not the same each time."""
+    codes = {new_code() for _ in range(50)}
+    assert all(re.fullmatch(r"\d{6}", code) for code in codes)
+    assert len(codes) > 40
+
+
+def test_a_damaged_secret_is_told(tmp_path: Path) -> None:
+    """A file that is not what we wrote is not trusted, and the line says what to do."""
+    path = tmp_path / "board-secret"
+    assert kept_secret(path) == kept_secret(path)
+    path.write_bytes(b"short")
+    with pytest.raises(CompanionError, match="should hold 32 bytes, not 5"):
+        kept_secret(path)

@@ -1,0 +1,348 @@
+"""The plan maker: one table of questions, faults told at their question, every plan a sound one."""
+
+from __future__ import annotations
+
+import tomllib
+from typing import TYPE_CHECKING
+
+import pytest
+from front_door import run
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from companion.board.maker_page import filled
+from companion.dressing.compute import compute
+from companion.maker.interview import Interview
+from companion.maker.making import make, plan_text
+from companion.maker.question import AnswerError
+from companion.maker.questions import BY_KEY, QUESTIONS, asked, read_all, read_answer
+from companion.plan.fields import FIELDS
+from companion.plan.named import named_threadings
+from companion.plan.reader import parse_plan
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def answers(**typed: str) -> dict[str, str]:
+    """Return a whole set of answers, the defaults where nothing else is said."""
+    found, faults = read_all(typed)
+    assert faults == {}
+    return found
+
+
+def threaded(**typed: str) -> tuple[int, ...]:
+    """Return the shaft of every end of the plan that answers make."""
+    made = make(answers(**typed))
+    assert made.faults == {}
+    assert made.dressing is not None
+    return tuple(end.shaft for end in made.dressing.ends)
+
+
+# ---- the table
+
+
+def test_each_question_is_asked_once_and_can_be_heard() -> None:
+    """A question is one sentence that ends in a question mark, with keys and places of the plan."""
+    assert len(BY_KEY) == len(QUESTIONS)
+    for question in QUESTIONS:
+        assert question.ask.endswith("?")
+        assert len(question.ask) < 80
+        assert question.hint == "" or question.hint.endswith(".")
+        assert set(question.places) <= set(FIELDS) | {"threading", "colours"}
+
+
+def test_questions_stand_after_what_they_depend_on() -> None:
+    """A question's conditions name earlier ones, so an interview never turns back by itself."""
+    order = [question.key for question in QUESTIONS]
+    for question in QUESTIONS:
+        assert all(order.index(when.key) < order.index(question.key) for when in question.when)
+
+
+@pytest.mark.parametrize("units", ["inch", "metric"])
+@pytest.mark.parametrize("shafts", ["2", "4", "7", "8", "16", "40"])
+@pytest.mark.parametrize("method", ["back-to-front", "front-to-back"])
+def test_the_defaults_alone_make_a_plan(units: str, shafts: str, method: str) -> None:
+    """Whoever only presses Enter gets a plan that can be dressed."""
+    made = make(answers(units=units, shafts=shafts, method=method))
+    assert made.faults == {}
+    assert made.dressing is not None
+    assert len(made.dressing.ends) == 100
+
+
+@pytest.mark.parametrize("key", named_threadings())
+def test_every_named_threading_can_be_asked_for(key: str) -> None:
+    """Each common threading goes in whole as often as it fits, then as far as the ends go."""
+    repeat = named_threadings()[key].shafts
+    expected = tuple((repeat * 100)[:100])
+    assert threaded(shafts=str(max(2, *repeat)), threading=key) == expected
+
+
+# ---- answers
+
+
+@pytest.mark.parametrize(
+    ("key", "typed", "expected"),
+    [
+        ("title", "x" * 121, "a line of 1 to 120 characters"),
+        ("units", "feet", "inch or metric"),
+        ("shafts", "1", "a whole number of shafts from 2 to 64"),
+        ("shafts", "four", "a whole number of shafts"),
+        ("ends", "-5", "a whole number of ends"),
+        ("ends", "9" * 30, "a whole number of ends"),
+        ("ends", "\u00b2", "a whole number of ends"),
+        ("ends_per_inch", "0", "ends in an inch, a number above 0"),
+        ("ends_per_inch", "12 epi", "ends in an inch, a number above 0"),
+        ("reed_width", "1/0", "a width, a number above 0"),
+        ("threading", "zigzag", "the name of a threading"),
+        ("threading", "1-2-5", "a number from 1 to 4"),
+        ("threading", "straight 8", "a threading for 4 shafts"),
+        ("heddles", "100 100", "one number of heddles for every shaft, or 4 numbers"),
+        ("tie_up", "1-2, 9", "a number from 1 to 4"),
+        ("colours", "4 white, blue", "a number of ends and a colour for each run"),
+        ("colours", "0 white", "a number of ends and a colour for each run"),
+        ("floating", "9", "a whole number of ends from 0 to 8"),
+    ],
+)
+def test_an_answer_that_does_not_fit_is_told(key: str, typed: str, expected: str) -> None:
+    """One line says what was expected, what came and what to do."""
+    with pytest.raises(AnswerError) as caught:
+        read_answer(BY_KEY[key], typed, answers())
+    line = str(caught.value)
+    assert line.startswith("Expected ")
+    assert expected in line
+    assert "\n" not in line
+    assert line.count(". ") >= 1
+
+
+@pytest.mark.parametrize(
+    ("key", "typed", "kept"),
+    [
+        ("units", "M", "metric"),
+        ("first_end", "LEFT", "left"),
+        ("method", "front", "front-to-back"),
+        ("ends", "1,200", "1,200"),
+        ("reed_width", "  16  1/2 ", "16 1/2"),
+        ("title", "", "A new plan"),
+    ],
+)
+def test_short_and_loose_answers_are_understood(key: str, typed: str, kept: str) -> None:
+    """A beginning of a word will do, spaces do not matter, nothing is the default."""
+    assert read_answer(BY_KEY[key], typed, answers()) == kept
+
+
+@given(st.sampled_from(QUESTIONS), st.text(max_size=60))
+def test_no_answer_breaks_a_question(question: object, typed: str) -> None:
+    """Whatever is typed is either understood or told, never anything else."""
+    asked_now = next(each for each in QUESTIONS if each is question)
+    try:
+        kept = read_answer(asked_now, typed, {**answers(), "tie_up": "1-2, 3-4"})
+    except AnswerError as error:
+        kept = str(error)
+    assert kept == " ".join(kept.split())
+    assert kept.isprintable() or asked_now.key != "title"
+
+
+# ---- plans
+
+
+WORDS = st.text(
+    st.characters(codec="utf-8", exclude_categories=("C", "Z")), min_size=1, max_size=20
+)
+TYPED = st.fixed_dictionaries(
+    {},
+    optional={
+        "title": WORDS,
+        "units": st.sampled_from(["inch", "metric"]),
+        "shafts": st.integers(2, 12).map(str),
+        "threading": st.sampled_from(
+            ["1-2", "2-1-2", "1 to 2 to 1", "straight", "point", "rosepath 4 a", "huck a"]
+        ),
+        "size_by": st.sampled_from(["ends", "width"]),
+        "ends": st.integers(1, 400).map(str),
+        "width": st.sampled_from(["1", "7 1/2", "12.25", "30"]),
+        "ends_per_inch": st.sampled_from(["6", "12", "15", "7.5", "22 1/2"]),
+        "ends_per_cm": st.sampled_from(["2", "5", "7.5"]),
+        "dents_per_inch": st.sampled_from(["5", "8", "10", "12"]),
+        "dents_per_10cm": st.sampled_from(["40", "50", "60"]),
+        "reed_width": st.sampled_from(["10", "36", "120"]),
+        "first_end": st.sampled_from(["right", "left"]),
+        "method": st.sampled_from(["back-to-front", "front-to-back"]),
+        "passes": st.sampled_from(["together", "separate"]),
+        "heddles": st.sampled_from(["unknown", "500", "10"]),
+        "raddle": st.sampled_from(["none", "2"]),
+        "raddle_cm": st.sampled_from(["none", "1"]),
+        "floating": st.integers(0, 2).map(str),
+        "colours": st.sampled_from(["none", "white", "4 white, 3 blue", "900 red"]),
+        "tie_up": st.sampled_from(["none", "1, 2", "1-2, 1, 2"]),
+        "shed": st.sampled_from(["rising", "sinking"]),
+        "picks": st.sampled_from(["none", "1-2", "1+2, 2"]),
+        "finished": st.sampled_from(["none", "30", "72.5"]),
+        "pieces": st.sampled_from(["1", "4"]),
+        "take_up": st.sampled_from(["10", "12.5 %"]),
+        "loom_waste": st.sampled_from(["0", "30"]),
+    },
+)  # fmt: skip
+
+
+@settings(max_examples=60)
+@given(TYPED)
+def test_every_plan_made_is_one_our_reader_takes(typed: dict[str, str]) -> None:
+    """What has no fault at its questions is read and dressed, with the ends and title asked for."""
+    found, faults = read_all(typed)
+    if faults:
+        assert all(BY_KEY[key].applies(found) for key in faults)
+        return
+    made = make(found)
+    if made.faults:
+        assert set(made.faults) <= {question.key for question in asked(found)}
+        return
+    plan = parse_plan(made.text, "made.toml")
+    dressing = compute(plan)
+    assert plan.file.title == found["title"]
+    if "ends" in found:
+        assert len([end for end in dressing.ends if end.shaft]) == int(found["ends"])
+    assert tomllib.loads(plan_text(found))["units"] == found["units"]
+
+
+def test_what_is_over_begins_the_repeat_once_more() -> None:
+    """22 ends of a point on 4 shafts are 3 repeats of 6 and the first 4 ends of the next."""
+    assert threaded(threading="point", ends="22") == (1, 2, 3, 4, 3, 2) * 3 + (1, 2, 3, 4)
+
+
+def test_runs_of_colour_go_on_to_the_last_end() -> None:
+    """4 white and 2 blue over 16 ends are two rounds and 4 white."""
+    made = make(answers(ends="16", colours="4 white, 2 blue"))
+    assert made.dressing is not None
+    colours = [end.colour for end in made.dressing.ends]
+    assert colours == (["white"] * 4 + ["blue"] * 2) * 2 + ["white"] * 4
+
+
+def test_a_contradiction_is_told_at_its_question() -> None:
+    """A warp wider than the reed is told beside the reed's width, heddles beside the heddles."""
+    assert set(make(answers(reed_width="2")).faults) == {"reed_width"}
+    assert set(make(answers(heddles="20")).faults) == {"heddles"}
+    assert "400" not in make(answers(heddles="20")).text
+
+
+# ---- the terminal
+
+
+def talk(*lines: str) -> Interview:
+    interview = Interview()
+    for line in lines:
+        interview.take(line)
+    return interview
+
+
+def test_back_returns_to_the_question_before_with_its_answer() -> None:
+    """What was answered is offered again, and what follows from it is kept."""
+    interview = talk("Scarf", "metric", "back", "back")
+    assert interview.prompt == "What is this plan called? [Scarf]"
+    interview.take("")
+    assert interview.prompt.endswith("[metric]")
+    assert talk("back").lines == ["This is the first question."]
+
+
+def test_changing_the_units_asks_again_what_was_measured_in_them() -> None:
+    """A width of 36 inches does not become one of 36 centimetres."""
+    interview = talk("Scarf", "inch", *[""] * 6)
+    assert "reed_width" not in interview.answers
+    interview.take("40")
+    assert interview.answers["reed_width"] == "40"
+    while interview.question is None or interview.question.key != "units":
+        interview.take("back")
+    interview.take("metric")
+    assert "reed_width" not in interview.answers
+
+
+def test_an_error_asks_the_same_question_again() -> None:
+    """The line is told, and the question stands."""
+    interview = talk("Scarf", "feet")
+    assert interview.lines == [
+        'Expected inch or metric, not "feet". Answer with one of these words.'
+    ]
+    assert interview.question is not None
+    assert interview.question.key == "units"
+
+
+def test_a_contradiction_reopens_its_question_alone() -> None:
+    """At the end only what does not fit is asked again; everything else is kept."""
+    interview = talk("Scarf", "", "", "", "", "", "", "", "2", "rest")
+    assert interview.question is not None
+    assert interview.question.key == "reed_width"
+    assert "Use a reed of" in interview.lines[0]
+    interview.take("24")
+    assert interview.made is not None
+    assert interview.made.dressing is not None
+
+
+@given(st.lists(st.sampled_from(["", "back", "help", "rest", "x", "4", "metric", "width", "1-2"])))
+def test_an_interview_takes_any_lines(lines: list[str]) -> None:
+    """Whatever is said in whatever order, there is a next question or a sound plan."""
+    interview = talk(*lines)
+    if interview.question is None:
+        assert interview.made is not None
+        assert interview.made.faults == {}
+    else:
+        assert interview.prompt
+
+
+def test_a_plan_is_made_by_piped_lines_and_walked(tmp_path: Path) -> None:
+    """`companion new` asks, writes, and what it wrote is a plan that `check` and `thread` take."""
+    path = tmp_path / "scarf.toml"
+    lines = ("Blue scarf", "feet", "metric", "back", "", "help", "8", "point", "rest")
+    made = run(tmp_path, "new", path, lines=lines)
+    assert (made.returncode, made.stderr) == (0, "")
+    assert 'Expected inch or metric, not "feet"' in made.stdout
+    assert made.stdout.splitlines()[-1] == f"Dress the loom with it: companion thread {path}"
+    assert run(tmp_path, "check", path).stdout.startswith("Blue scarf\n")
+    walked = run(tmp_path, "thread", path, "--text", lines=["done"])
+    assert "End 2: shaft 2" in walked.stdout
+
+
+@pytest.mark.parametrize("lines", [[], ["Scarf"], ["Scarf", "stop"]])
+def test_answers_that_end_early_write_nothing(tmp_path: Path, lines: list[str]) -> None:
+    """Neither the end of a pipe nor leaving makes half a plan."""
+    ended = run(tmp_path, "new", tmp_path / "scarf.toml", lines=lines)
+    assert ended.returncode == (0 if lines[-1:] == ["stop"] else 2)
+    assert "othing was written" in ended.stdout + ended.stderr
+    assert not (tmp_path / "scarf.toml").exists()
+
+
+def test_nothing_is_overwritten(tmp_path: Path) -> None:
+    """A name that is taken, is no plan's or is in no folder is told before the first question."""
+    path = tmp_path / "scarf.toml"
+    path.write_text("mine")
+    for name in (path, tmp_path / "scarf.txt", tmp_path / "nowhere" / "scarf.toml"):
+        ended = run(tmp_path, "new", name, lines=["rest"])
+        assert (ended.returncode, ended.stdout, ended.stderr.count("\n")) == (2, "", 1)
+    assert path.read_text() == "mine"
+
+
+# ---- the form
+
+
+def test_the_form_writes_beside_what_is_there(tmp_path: Path) -> None:
+    """A title used twice makes two files, and no title leads out of the folder."""
+    for _ in range(2):
+        assert filled({"title": "../../Scarf"}, tmp_path)[1]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["scarf-2.toml", "scarf.toml"]
+
+
+def test_the_form_keeps_what_was_typed(tmp_path: Path) -> None:
+    """With faults nothing is written, and every answer stands in its field as plain text."""
+    typed = {"title": '<script>"&', "ends": "<b>"}
+    page, is_written = filled(typed, tmp_path)
+    assert not is_written
+    assert not list(tmp_path.iterdir())
+    assert 'value="&lt;script&gt;&quot;&amp;"' in page
+    assert 'value="&lt;b&gt;"' in page
+    assert "<b>" not in page
+
+
+def test_a_folder_that_takes_no_file_is_told(tmp_path: Path) -> None:
+    """Where the plan cannot be written the form says so and keeps the answers."""
+    page, is_written = filled({"title": "Scarf"}, tmp_path / "gone")
+    assert not is_written
+    assert "is not a folder" in page
