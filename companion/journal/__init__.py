@@ -1,5 +1,6 @@
 """The record of each session: one SQLite file, a command committed before it is spoken."""
 
+from companion.journal.carry import Brought, Outcome, Packed, bring, pack
 from companion.journal.entry import Entry, EntryKind, Source, StageRecord
 from companion.journal.export import CSV_COLUMNS, export_csv
 from companion.journal.journal import Journal
@@ -7,14 +8,19 @@ from companion.journal.listing import Summary, default_folder, find, sessions
 
 __all__ = [
     "CSV_COLUMNS",
+    "Brought",
     "Entry",
     "EntryKind",
     "Journal",
+    "Outcome",
+    "Packed",
     "Source",
     "StageRecord",
     "Summary",
+    "bring",
     "default_folder",
     "export_csv",
     "find",
+    "pack",
     "sessions",
 ]

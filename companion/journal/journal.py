@@ -3,27 +3,23 @@
 from __future__ import annotations
 
 import json
-import os
-import socket
-from contextlib import ExitStack, closing, suppress
+import sqlite3
+from contextlib import ExitStack, closing
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Self
+from uuid import uuid4
 
 from companion.errors import JournalError
-from companion.journal import faults, lock, naming, store
+from companion.journal import faults, holder, lock, naming, store
 from companion.journal.entry import Entry, EntryKind, Source, StageRecord, utc_now
 
 if TYPE_CHECKING:
-    import sqlite3
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
     from pathlib import Path
 
 _ENTRIES = """
     SELECT number, at, kind, stage, source, words, state, position, total, weaver FROM entry
     WHERE number > ? ORDER BY number
-"""
-_SESSION = """
-    SELECT title, plan_path, plan_text, draft_text, fingerprint, created, options FROM session
 """
 _APPEND = """
     INSERT INTO entry (at, kind, stage, source, words, state, position, total, weaver)
@@ -52,17 +48,21 @@ class Journal:
         self._connection = connection
         self._ending = ending
         with faults.plainly(path):
-            row = connection.execute(_SESSION).fetchone()
+            self._session = store.session_of(connection)
             self.weaver = self._last_weaver()
             """Who sits at the loom, written with each entry; "" is nobody named."""
-        self.title: str = row[0]
-        self.plan_path: str = row[1]
-        self.plan_text: str = row[2]
-        self.draft_text: str | None = row[3]
-        self.fingerprint: str = row[4]
-        self.created: str = row[5]
+        self.title = self._session["title"] or ""
+        self.plan_path = self._session["plan_path"] or ""
+        self.plan_text = self._session["plan_text"] or ""
+        self.draft_text = self._session["draft_text"]
+        self.fingerprint = self._session["fingerprint"] or ""
+        self.created = self._session["created"] or ""
         """UTC, ISO 8601."""
-        self.options: dict[str, Any] = _object(path, row[6])
+        self.identity = self._session["identity"] or ""
+        """The same in every copy of the session, on whatever machine, and in no other session."""
+        self.origin = self._session["origin"] or ""
+        """The machine on which it was begun; "" where that was not recorded."""
+        self.options: dict[str, Any] = _object(path, self._session["options"] or "")
 
     @classmethod
     def create(
@@ -88,17 +88,46 @@ class Journal:
             "fingerprint": fingerprint,
             "options": json.dumps(options),
             "created": utc_now(),
+            "identity": uuid4().hex,
+            "origin": _storable(holder.machine()),
         }
+        return cls._begin(folder, naming.free_paths(folder, title), session)
+
+    @classmethod
+    def copy_of(cls, other: Journal, folder: Path, name: str = "") -> Self:
+        """Begin in `folder` the session that `other` holds, whole, and hold its lock.
+
+        It is called `name` where that is a session's name and free, else by its title. A kill at
+        any moment leaves either no session or a whole one.
+        """
+        return cls._begin(
+            folder,
+            naming.free_paths(folder, other.title, name),
+            other._session,
+            map(_row, other.entries()),
+            other.announced(),
+        )
+
+    @classmethod
+    def _begin(
+        cls,
+        folder: Path,
+        paths: Iterable[Path],
+        session: dict[str, str | None],
+        rows: Iterable[store.Row] = (),
+        announced: Iterable[tuple[str, int]] = (),
+    ) -> Self:
+        """Write a session at the first of `paths` that is free."""
         with faults.plainly(folder), ExitStack() as ending:
             folder.mkdir(parents=True, exist_ok=True)
-            for path in naming.free_paths(folder, title):
+            for path in paths:
                 held = lock.take(path)
                 if held is None:
                     continue
                 ending.callback(held.release)
                 # Someone may have begun and ended the same name since it was looked for.
                 if not path.exists():
-                    store.build(path, session)
+                    store.build(path, session, rows, announced)
                     return cls._walk(path, ending.pop_all())
         raise AssertionError  # pragma: no cover - the names never end
 
@@ -121,7 +150,7 @@ class Journal:
                 return cls(path, connection, ending.pop_all())
             held = lock.take(path)
             if held is None:
-                raise JournalError(_already_walked(path))
+                raise JournalError(holder.already_walked(path))
             ending.callback(held.release)
             return cls._walk(path, ending.pop_all())
 
@@ -133,7 +162,7 @@ class Journal:
             store.check(connection, path)
             store.make_durable(connection)
             store.migrate(connection)
-            connection.execute("UPDATE session SET holder = ?", (_holder(),))
+            connection.execute("UPDATE session SET holder = ?", (holder.holder(utc_now()),))
             return cls(path, connection, ending.pop_all())
 
     @property
@@ -162,14 +191,40 @@ class Journal:
             number = self._connection.execute(_APPEND, values).lastrowid
         return replace(written, number=number or 0)
 
+    def is_copy_of(self, other: Journal) -> bool:
+        """Whether both are one session, begun once, however far each has come."""
+        return self._session == other._session
+
+    def continue_with(self, other: Journal) -> int:
+        """Take over all that `other`, the same session gone on with elsewhere, has beyond this.
+
+        All of it is committed at once, or nothing. The caller has made sure that this session's
+        entries are the other's first ones.
+
+        Returns:
+            How many entries were added.
+        """
+        last = self.last_entry()
+        here = last.number if last else 0
+        rows = [_row(entry) for entry in other.entries(after=here)]
+        with faults.plainly(self.path), store.atomic(self._connection):
+            store.insert(self._connection, rows, other.announced())
+        return len(rows)
+
+    def back_up(self, path: Path) -> None:
+        """Write a copy of the file as it is now to `path`, also while the session is walked."""
+        with faults.plainly(path), closing(sqlite3.connect(path)) as copy:
+            self._connection.backup(copy)
+
     def announce(self, stage: str, position: int) -> None:
         """Note that the step after `position` confirmed ones was spoken; cheap, not flushed."""
         with faults.plainly(self.path), store.without_flush(self._connection):
-            self._connection.execute(
-                "INSERT INTO announced VALUES (?, ?)"
-                " ON CONFLICT (stage) DO UPDATE SET position = excluded.position",
-                (stage, position),
-            )
+            store.announce(self._connection, [(stage, position)])
+
+    def announced(self) -> tuple[tuple[str, int], ...]:
+        """Return every stage that was spoken of, with the position last spoken."""
+        with faults.plainly(self.path):
+            return tuple(self._connection.execute("SELECT stage, position FROM announced"))
 
     def last_announced(self, stage: str) -> int | None:
         """Return the position last spoken in the stage; None where nothing was."""
@@ -256,17 +311,17 @@ def _storable(text: str) -> str:
     return text.encode("utf-8", "replace").decode("utf-8")
 
 
-def _holder() -> str:
-    return json.dumps({"pid": os.getpid(), "host": socket.gethostname(), "since": utc_now()})
-
-
-def _already_walked(path: Path) -> str:
-    """Say who walks the session, read from the file itself: the lock holds no names."""
-    who = "another process"
-    with suppress(JournalError, ValueError, KeyError), faults.plainly(path):
-        with closing(store.connect_to_read(path)) as connection:
-            text = connection.execute("SELECT holder FROM session").fetchone()[0]
-        holder = json.loads(text)
-        since = holder["since"][:16].replace("T", " ")
-        who = f"process {holder['pid']} on {holder['host']} since {since} UTC"
-    return f"{path.stem}: this session is already being walked by {who}. Stop it there first."
+def _row(entry: Entry) -> store.Row:
+    """Return an entry's values in the order of the table."""
+    return (
+        entry.number,
+        entry.at,
+        entry.kind,
+        entry.stage,
+        entry.source,
+        entry.words,
+        entry.state,
+        entry.position,
+        entry.total,
+        entry.weaver,
+    )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from itertools import count
+from itertools import chain, count
 from typing import TYPE_CHECKING
 
 from companion.journal.store import SUFFIX
@@ -28,14 +28,18 @@ def slug(title: str) -> str:
     return "-".join(words)[:_MOST_LETTERS].rstrip("-") or "session"
 
 
-def free_paths(folder: Path, title: str) -> Iterator[Path]:
+def free_paths(folder: Path, title: str, wanted: str = "") -> Iterator[Path]:
     """Yield the paths a new session of this title may have, lowest number first.
+
+    A name that is wanted comes before the others if it is one that this title can have.
 
     A number with anything left of it, even only a write-ahead log, is passed over: SQLite would
     replay the old log into the new file.
     """
     name = slug(title)
-    for number in count(1):
-        path = folder / f"{name}-{number}{SUFFIX}"
+    is_fit = re.fullmatch(rf"{re.escape(name)}-[1-9][0-9]{{0,5}}", wanted)
+    names = chain([wanted] if is_fit else [], (f"{name}-{number}" for number in count(1)))
+    for each in names:
+        path = folder / f"{each}{SUFFIX}"
         if not any(path.with_name(path.name + end).exists() for end in ("", "-wal", "-shm")):
             yield path

@@ -10,8 +10,11 @@ from typing import TYPE_CHECKING
 from companion.journal import faults
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
+
+    Row = tuple[str | int | None, ...]
+    """An entry's values, its number first."""
 
 SUFFIX = ".sqlite"
 APPLICATION_ID = 0x4C6F4F6D
@@ -30,12 +33,30 @@ SCHEMAS = (
     CREATE INDEX entry_state ON entry (stage, number) WHERE state IS NOT NULL;
     CREATE TABLE announced (stage TEXT PRIMARY KEY, position INTEGER NOT NULL);
     """,
+    # Copies of one old session, wherever they are brought up to date, get the same identity.
+    """
+    ALTER TABLE session ADD COLUMN identity TEXT NOT NULL DEFAULT '';
+    ALTER TABLE session ADD COLUMN origin TEXT NOT NULL DEFAULT '';
+    UPDATE session SET identity = created || ' ' || fingerprint
+    """,
 )
 """SCHEMAS[n] takes a file of format n to format n + 1; formats are counted in user_version."""
 
 _NEW_SESSION = """
-    INSERT INTO session (title, plan_path, plan_text, draft_text, fingerprint, options, created)
-    VALUES (:title, :plan_path, :plan_text, :draft_text, :fingerprint, :options, :created)
+    INSERT INTO session (title, plan_path, plan_text, draft_text, fingerprint, options, created,
+                         identity, origin)
+    VALUES (:title, :plan_path, :plan_text, :draft_text, :fingerprint, :options, :created,
+            :identity, :origin)
+"""
+_SESSION = """
+    SELECT title, plan_path, plan_text, draft_text, fingerprint, options, created, {identity}
+    FROM session
+"""
+_IDENTITY = ("created || ' ' || fingerprint AS identity, '' AS origin", "identity, origin")
+"""For files of the first format, which are only read, and for those since."""
+_INSERT = """
+    INSERT INTO entry (number, at, kind, stage, source, words, state, position, total, weaver)
+    VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 """
 
 
@@ -136,7 +157,37 @@ def check(connection: sqlite3.Connection, path: Path) -> None:
         raise faults.damaged(path, "its first page is empty")
 
 
-def build(path: Path, session: dict[str, str | None]) -> None:
+def session_of(connection: sqlite3.Connection) -> dict[str, str | None]:
+    """Return the session by column name, whatever format the file has."""
+    has_identity = format_of(connection) > 1
+    found = connection.execute(_SESSION.format(identity=_IDENTITY[has_identity]))
+    names = [column[0] for column in found.description]
+    return dict(zip(names, found.fetchone(), strict=True))
+
+
+def insert(
+    connection: sqlite3.Connection, rows: Iterable[Row], announced: Iterable[tuple[str, int]]
+) -> None:
+    """Add entries as they are, numbers too, and what was last spoken, inside a transaction."""
+    connection.executemany(_INSERT, rows)
+    announce(connection, announced)
+
+
+def announce(connection: sqlite3.Connection, announced: Iterable[tuple[str, int]]) -> None:
+    """Note the position last spoken in each of these stages."""
+    connection.executemany(
+        "INSERT INTO announced VALUES (?, ?)"
+        " ON CONFLICT (stage) DO UPDATE SET position = excluded.position",
+        announced,
+    )
+
+
+def build(
+    path: Path,
+    session: dict[str, str | None],
+    rows: Iterable[Row] = (),
+    announced: Iterable[tuple[str, int]] = (),
+) -> None:
     """Write a whole new journal file at `path` by way of a file beside it.
 
     The rename is the moment it comes to be: a kill before it leaves no journal, after it a whole
@@ -149,13 +200,15 @@ def build(path: Path, session: dict[str, str | None]) -> None:
             make_durable(connection)
             connection.execute(f"PRAGMA application_id={APPLICATION_ID}")
             migrate(connection)
-            connection.execute(_NEW_SESSION, session)
+            with atomic(connection):
+                connection.execute(_NEW_SESSION, session)
+                insert(connection, rows, announced)
         draft.rename(path)
     except BaseException:
         with suppress(OSError):
             _remove(draft)
         raise
-    _flush_folder(path.parent)
+    flush_folder(path.parent)
 
 
 def _remove(path: Path) -> None:
@@ -164,7 +217,7 @@ def _remove(path: Path) -> None:
         path.with_name(path.name + ending).unlink(missing_ok=True)
 
 
-def _flush_folder(folder: Path) -> None:
+def flush_folder(folder: Path) -> None:
     """Have the folder's new name on the disk; Windows has no such call and needs none."""
     if os.name != "posix":
         return

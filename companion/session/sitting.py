@@ -11,6 +11,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.callout import break_reminder, notices
+from companion.guide.messages import Mode
+from companion.session.rest import RestReminder
 from companion.session.walk import Walk
 
 if TYPE_CHECKING:
@@ -37,7 +39,7 @@ class Sitting:
         mouth: prints and speaks.
         options: how the weaver wants to be guided.
         language: the language of the commands.
-        break_seconds: after how long at work a rest is spoken of; 0 is never.
+        break_seconds: after how long at work without a rest one is spoken of; 0 is never.
         clock: seconds that never step back.
     """
 
@@ -62,7 +64,7 @@ class Sitting:
         self._walks = [walk for walk in walks if not walk.is_finished] or walks[-1:]
         self._break_seconds = break_seconds
         self._clock = clock
-        self._rested_at = clock()
+        self._reminder = RestReminder(break_seconds, clock())
 
     @property
     def walk(self) -> Walk:
@@ -126,14 +128,13 @@ class Sitting:
             self.walk.end("finished")
             self._walks.pop(0)
             self.walk.begin(interrupt=False)
+        self._reminder.took(self._clock(), is_paused=self.walk.mode is Mode.PAUSED)
         self._remind()
         return is_leaving
 
     def _remind(self) -> None:
-        """Speak of a rest when the weaver has been at it for long."""
-        now = self._clock()
-        if self._break_seconds and now - self._rested_at >= self._break_seconds:
-            self._rested_at = now
+        """Speak of a rest when the weaver has been at it for long without one."""
+        if self._reminder.is_due(self._clock()):
             self._mouth.notice(break_reminder(round(self._break_seconds / 60)))
 
 

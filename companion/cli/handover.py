@@ -1,0 +1,175 @@
+"""The commands for the next person and the next machine: handover, carry, bring."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from companion.callout import Style
+from companion.cli.paper import NUMBERS
+from companion.cli.records import SESSION
+from companion.errors import JournalError
+from companion.handover.record import hand_over_of
+from companion.handover.words import hand_over, how_to_go_on
+from companion.journal import Journal, Outcome, bring, default_folder, find, pack
+from companion.session.console import Console
+from companion.session.mouth import Mouth
+from companion.settings import load_usable
+from companion.speech import VoiceSettings, make_voice
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from companion.journal import Brought, Entry
+
+LONGEST_SECONDS = 900.0
+"""No hand-over takes longer to say; a loudspeaker that hangs must not hold the command for ever."""
+
+
+@click.command()
+@SESSION
+@click.option("--aloud", is_flag=True, help="Say it as well as printing it.")
+@click.option(
+    "--audio-out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE.wav",
+    help="Write what would be heard to a sound file.",
+)
+@click.option("--rate", type=click.IntRange(80, 450), help="Words a minute of the voice.")
+def handover(session: str | None, *, aloud: bool, audio_out: Path | None, rate: int | None) -> None:
+    """Tell the next person at the loom where SESSION, or the one used last, stands.
+
+    What is planned and how far it is, the last confirmed step and how to find it by touch, what
+    is in doubt, who did what, and the time left at the pace so far. It changes nothing.
+    """
+    with Journal.open(find(default_folder(), session), read_only=True) as journal:
+        lines = tuple(hand_over(hand_over_of(journal)))
+        name = journal.id
+    _tell(lines, is_silent=not aloud, audio_out=audio_out, rate=rate)
+    click.echo(how_to_go_on(name))
+
+
+def _tell(
+    lines: Sequence[str], *, is_silent: bool, audio_out: Path | None, rate: int | None
+) -> None:
+    """Print lines, and say them where that is asked for."""
+    settings, faults = load_usable()
+    for fault in faults:
+        click.echo(fault, err=True)
+    speech = settings.speech
+    words_per_minute = rate or speech.words_per_minute
+    console = Console(sys.stdout)
+    wanted = VoiceSettings(
+        rate_words_per_minute=words_per_minute,
+        voice=speech.voice,
+        device=settings.audio.output_device,
+        is_silent=is_silent,
+        audio_out=audio_out,
+    )
+    voice, messages = make_voice(wanted, lambda line: click.echo(line, err=True))
+    try:
+        for message in messages:
+            click.echo(message, err=True)
+        style = Style(NUMBERS[speech.numbers], settings.hearing.language)
+        mouth = Mouth(console, voice, style, words_per_minute)
+        for line in lines:
+            mouth.notice(line)
+        voice.wait(LONGEST_SECONDS)
+    finally:
+        voice.close()
+
+
+@click.command()
+@SESSION
+@click.option(
+    "--to",
+    type=click.Path(path_type=Path),
+    default=Path(),
+    metavar="FOLDER|FILE",
+    help="Where to put the file, a USB stick for example; this folder unless you say otherwise.",
+)
+def carry(session: str | None, to: Path) -> None:
+    """Put SESSION, or the one used last, into one file to carry to another machine.
+
+    There, `companion bring FILE` takes it in. Carry it back the same way: whichever machine is
+    behind moves on, and nothing is mixed. A file that holds an earlier state of the same session
+    is replaced.
+
+    \b
+    companion carry first-try-1 --to /media/stick
+    """
+    packed = pack(find(default_folder(), session), to)
+    manifest = packed.manifest
+    click.echo(f"Wrote {packed.path}: {manifest.session} with {_entries(manifest.entries)}.")
+    if packed.is_walked:
+        click.echo("The session is being walked right now: what is done after this is not in it.")
+    click.echo(f"On the other machine: companion bring {packed.path.name}")
+
+
+@click.command(name="bring")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--keep-both",
+    is_flag=True,
+    help="Where both machines went on separately, add the brought session beside the one here.",
+)
+def bring_session(file: Path, *, keep_both: bool) -> None:
+    """Take in the session that `companion carry` put into FILE.
+
+    A session that is not here is added; one that was gone on with elsewhere moves on. Where it
+    was gone on with on both machines nothing is changed, and you hear where they part.
+    """
+    brought = bring(file, default_folder(), keep_both=keep_both)
+    if brought.outcome is Outcome.PARTED:
+        raise JournalError(_parted(brought))
+    click.echo(_told(brought))
+    if brought.outcome is not Outcome.NOTHING_NEW:
+        click.echo(how_to_go_on(brought.session))
+
+
+def _told(brought: Brought) -> str:
+    """Return what came of bringing, where it went well."""
+    name, new = brought.session, _entries(brought.added)
+    packed = f"packed on {brought.manifest.machine} at {_minute(brought.manifest.carried)}"
+    match brought.outcome:
+        case Outcome.ADDED:
+            return f"Added {name} with {new}, {packed}."
+        case Outcome.MOVED_ON:
+            return f"{name} moved on by {new}, {packed}."
+        case Outcome.KEPT_BOTH:
+            return f"Kept both: the brought session is {name}, with {new}, {packed}."
+        case _:
+            ahead = f"; it has {_entries(brought.ahead)} more" if brought.ahead else ""
+            return f"Nothing new: {name} holds all of it already{ahead}."
+
+
+def _parted(brought: Brought) -> str:
+    if brought.parting is None:  # pragma: no cover - PARTED has it
+        raise AssertionError
+    part, where = brought.parting, brought.manifest.machine
+    return (
+        f"{brought.session} was gone on with on both machines, so nothing was changed. They part "
+        f"at entry {part.number}: here{_by(part.here)} and now at {_step(part.here_last)}; on "
+        f"{where}{_by(part.brought)} and now at {_step(part.brought_last)}. Go on with one of "
+        "them; to have the other here too, under a name of its own, add --keep-both."
+    )
+
+
+def _by(entry: Entry) -> str:
+    by = f" by {entry.weaver}" if entry.weaver else ""
+    return f"{by} at {_minute(entry.at)}"
+
+
+def _step(entry: Entry) -> str:
+    return f"{entry.stage}, step {entry.position}"
+
+
+def _minute(at: str) -> str:
+    return f"{at[:16].replace('T', ' ')} UTC"
+
+
+def _entries(count: int) -> str:
+    return "1 entry" if count == 1 else f"{count} entries"

@@ -1,0 +1,143 @@
+"""The pace of the work from what was recorded: sittings, time at work, time left. No clock."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+GAP_SECONDS: Final = 300.0
+"""A longer time without a command was not spent at the work, and is left out."""
+PARTS: Final = 5
+"""The work of a stage is cut in so many parts, to see how much the pace varies."""
+ENOUGH_STEPS: Final = 20
+"""No pace is told of fewer steps: four in each part."""
+HOUR: Final = 3600.0
+
+
+class Moment(NamedTuple):
+    """One entry of the record, as far as time goes."""
+
+    at: float
+    """Seconds since any fixed time. Clocks of several machines may be mixed: times are compared
+    within a sitting alone."""
+    stage: str
+    position: int
+    """Steps of the stage confirmed after it."""
+    weaver: str = ""
+    is_opening: bool = False
+    """Whether a sitting begins with it."""
+    is_paused: bool = False
+    """Whether the walk rests after it."""
+
+
+class Sitting(NamedTuple):
+    """One person or several at the loom without leaving off."""
+
+    first_at: float
+    last_at: float
+    weavers: tuple[str, ...]
+    """In the order they came; "" where nobody was named."""
+    seconds: float
+    """At work: without pauses and long gaps."""
+
+
+class Work(NamedTuple):
+    """The time at work between two moments of a sitting."""
+
+    seconds: float
+    before: Moment
+    after: Moment
+
+
+class Forecast(NamedTuple):
+    """How long the rest of a stage takes, in seconds at work, if all goes on as it went."""
+
+    least: float
+    """At the pace of the quickest part so far."""
+    most: float
+    """At the pace of the slowest."""
+
+
+def sittings(moments: Sequence[Moment], gap_seconds: float = GAP_SECONDS) -> tuple[Sitting, ...]:
+    """Return the sittings in order."""
+    found = []
+    for sitting in _by_sitting(moments):
+        weavers = dict.fromkeys(moment.weaver for moment in sitting)
+        seconds = sum(each.seconds for each in _at_work(sitting, gap_seconds))
+        found.append(Sitting(sitting[0].at, sitting[-1].at, tuple(weavers), seconds))
+    return tuple(found)
+
+
+def work(moments: Sequence[Moment], gap_seconds: float = GAP_SECONDS) -> Iterator[Work]:
+    """Yield every stretch between two moments with the time at work in it, 0 where it rested."""
+    for sitting in _by_sitting(moments):
+        yield from _at_work(sitting, gap_seconds)
+
+
+def _by_sitting(moments: Iterable[Moment]) -> list[list[Moment]]:
+    found: list[list[Moment]] = []
+    for moment in moments:
+        if moment.is_opening or not found:
+            found.append([])
+        found[-1].append(moment)
+    return found
+
+
+def _at_work(sitting: Sequence[Moment], gap_seconds: float) -> Iterator[Work]:
+    for before, after in pairwise(sitting):
+        seconds = after.at - before.at
+        is_work = 0 <= seconds <= gap_seconds and not before.is_paused
+        yield Work(seconds if is_work else 0.0, before, after)
+
+
+def an_hour(steps: int, amount: int, seconds: float) -> int | None:
+    """Return how much is done in an hour, rounded; None where it is too early to tell.
+
+    Args:
+        steps: how many steps were done.
+        amount: what they come to, in ends or whatever is told.
+        seconds: at work.
+    """
+    if steps < ENOUGH_STEPS or seconds <= 0:
+        return None
+    return round(amount * HOUR / seconds)
+
+
+def step_seconds(stage: str, stretches: Iterable[Work]) -> tuple[float, ...]:
+    """Return the time at work for each step of a stage now confirmed for the first time.
+
+    Time spent on going back and doing over belongs to the next new step: it is part of the pace.
+    Steps confirmed at one go share their time.
+    """
+    found: list[float] = []
+    spent = 0.0
+    for seconds, _, after in stretches:
+        if after.stage != stage:
+            continue
+        spent += seconds
+        new = after.position - len(found)
+        if new > 0:
+            found += [spent / new] * new
+            spent = 0.0
+    return tuple(found)
+
+
+def forecast(steps: Sequence[float], left: int) -> Forecast | None:
+    """Return the time at work for `left` more steps; None where it is too early to tell.
+
+    The steps so far are cut in five parts one after another; the quickest and the slowest part
+    give the range. Were the parts independent, each would be above the middle of what they are
+    drawn from with a chance of one half, so that the range misses it once in 16 times, 2 / 2**5.
+
+    Args:
+        steps: seconds at work that each step took, in order.
+        left: steps still to do, 0 or more.
+    """
+    if len(steps) < ENOUGH_STEPS:
+        return None
+    bounds = [len(steps) * part // PARTS for part in range(PARTS + 1)]
+    means = [sum(steps[first:last]) / (last - first) for first, last in pairwise(bounds)]
+    return Forecast(min(means) * left, max(means) * left)

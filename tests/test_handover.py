@@ -1,0 +1,296 @@
+"""The hand-over: what the next person reads or hears of a session."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+from front_door import PLANS, run, start
+
+from companion import guide
+from companion.audio import wav
+from companion.callout import Style
+from companion.callout.voice import speak
+from companion.command import LANGUAGES, parse
+from companion.dressing.compute import read_and_compute
+from companion.guide import Mode, Options, State
+from companion.handover.pace import Forecast
+from companion.handover.record import hand_over_of
+from companion.handover.words import duration, hand_over, time_left
+from companion.journal import Entry, EntryKind, Journal, Source
+from companion.sequence import stage
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from companion.sequence import StageName
+
+FIRST_TRY = PLANS / "first-try.toml"
+BEGAN = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
+
+
+class Walker:
+    """Walks a plan into a journal at times of its own choosing, through the real guide."""
+
+    def __init__(self, folder: Path, names: Iterable[StageName] = ("thread-and-sley",)) -> None:
+        plan, dressing = read_and_compute(FIRST_TRY)
+        self.stages = {name: stage(dressing, name) for name in names}
+        self.journal = Journal.create(
+            folder,
+            title=plan.file.title,
+            plan_path=str(plan.path),
+            plan_text=plan.text,
+            draft_text=plan.draft_text,
+            fingerprint=plan.fingerprint,
+            options={"stages": list(self.stages), "chunk": 1},
+        )
+        self.now = BEGAN
+        self._states: dict[StageName, State] = {}
+
+    def sit(self, weaver: str, name: StageName = "thread-and-sley") -> None:
+        """Begin a sitting."""
+        self.journal.weaver = weaver
+        known = self._states.get(name)
+        state = known or guide.start(self.stages[name], Options())[0]
+        self._states[name] = state
+        self._write(EntryKind.OPEN, name, "", None if known else state)
+
+    def say(self, words: str, seconds: float, name: StageName = "thread-and-sley") -> None:
+        """Give a command after so many seconds."""
+        self.now += timedelta(seconds=seconds)
+        outcome = guide.step(self._states[name], parse(words), self.stages[name])
+        assert outcome.is_accepted, words
+        self._states[name] = outcome.state
+        is_finished = outcome.state.base is Mode.FINISHED
+        kind = EntryKind.FINISHED if is_finished else EntryKind.COMMAND
+        self._write(kind, name, words, outcome.state)
+
+    def right(self, steps: int, seconds: float, name: StageName = "thread-and-sley") -> None:
+        """Confirm steps, each after so many seconds, giving right counts at once where asked."""
+        for _ in range(steps):
+            self.say("done", seconds, name)
+            state, walked = self._states[name], self.stages[name]
+            if state.mode is Mode.COUNTING:
+                self.say(f"count {walked.groups[state.checked].expected}", 0, name)
+
+    def leave(
+        self, hours: float, why: str = "stopped", name: StageName = "thread-and-sley"
+    ) -> None:
+        """End the sitting; nobody is there for some hours."""
+        self._write(EntryKind.CLOSE, name, why, None)
+        self.now += timedelta(hours=hours)
+
+    def lines(self) -> list[str]:
+        """Return the hand-over as it is printed."""
+        return list(hand_over(hand_over_of(self.journal)))
+
+    def _write(self, kind: EntryKind, name: StageName, words: str, state: State | None) -> None:
+        self.journal.append(
+            Entry(
+                kind=kind,
+                stage=name,
+                source=Source.KEY,
+                words=words,
+                state=state.to_json() if state else None,
+                position=self._states[name].confirmed,
+                total=len(self.stages[name].steps),
+                at=self.now.isoformat(timespec="milliseconds"),
+            )
+        )
+
+
+def test_two_people_and_a_night_between(tmp_path: Path) -> None:
+    """Ana does 20 ends at two a minute, Ben 8 at one: worked out by hand, each line is so."""
+    walker = Walker(tmp_path)
+    walker.sit("Ana")
+    walker.right(20, 30)
+    walker.leave(14)
+    walker.sit("Ben")
+    walker.say("pause", 0)
+    walker.say("resume", 200)
+    walker.right(8, 60)
+    lines = walker.lines()
+    assert lines[0] == (
+        "First try, a narrow band. Session first-try-a-1. Last worked on 2026-03-02 23:21 UTC "
+        "by Ben."
+    )
+    assert "Threading and sleying: 28 of 40 steps confirmed." in lines
+    assert (
+        "Threading and sleying, Ana: ends 1 to 20; 10 minutes at work, about 120 ends an hour."
+        in lines
+    )
+    assert "Threading and sleying, Ben: ends 21 to 28; 8 minutes at work." in lines
+    assert "Sitting of 2026-03-02 09:00 UTC, Ana: 10 minutes at work." in lines
+    assert "Sitting of 2026-03-02 23:10 UTC, Ben: 8 minutes at work." in lines
+    # 28 ends in 18 minutes. The fifths are steps 1-5, 6-11, 12-16, 17-22 and 23-28: the
+    # quickest takes 30 seconds a step and the slowest 60, for 12 more steps.
+    left = "between 5 minutes and 15 minutes"
+    assert lines[-2:] == [
+        "Pace of threading and sleying so far, slips and mends included: about 93 ends an hour.",
+        f"Time left in threading and sleying at that pace: {left} at work.",
+    ]
+
+
+def test_the_place_is_told_so_that_hands_can_find_it(tmp_path: Path) -> None:
+    """The next person hears edge, shaft one, the last end by touch, and what comes next."""
+    walker = Walker(tmp_path)
+    walker.sit("Ana")
+    walker.right(10, 30)
+    told = "\n".join(walker.lines())
+    assert "Start at the right edge, seen from the front of the loom" in told
+    assert "Shaft 1 is the front shaft" in told
+    assert "Check it by touch: the last end threaded is on shaft 2 and in dent 10." in told
+    assert "End 11: shaft 3, dent 11." in told
+    assert "Pace and time left are told from 20 steps of a stage on" in told
+
+
+def test_what_is_open_is_told(tmp_path: Path) -> None:
+    """A wrong count that stands, with its reason, errors reported, and one not settled."""
+    walker = Walker(tmp_path)
+    walker.sit("Ana")
+    for words in [*["done"] * 8, "count 7", "accept one was broken", "yes", "done", "mistake"]:
+        walker.say(words, 5)
+    told = "\n".join(walker.lines())
+    assert "Group 1 stands with 7 instead of 8. Reason: one was broken." in told
+    assert "a slip was reported 1 time, with so many steps confirmed: 9" in told
+    assert "something is in doubt and not settled yet" in told
+    assert "Group 2 so far: how many ends are in heddles?" in told
+    walker.say("count 1", 5)
+    assert not any("in doubt" in line for line in walker.lines())
+    walker.say("count 9", 5)
+    assert any("Group 2 holds 9 ends so far" in line for line in walker.lines())
+    assert any("in doubt" in line for line in walker.lines())
+
+
+def test_a_pause_or_a_reading_does_not_hide_the_place(tmp_path: Path) -> None:
+    """Whoever left in the middle of a reading or a rest, the next person hears the step."""
+    walker = Walker(tmp_path)
+    walker.sit("Ana")
+    walker.right(3, 5)
+    for words in ("read back", "pause"):
+        walker.say(words, 5)
+        assert any("End 4: shaft 4, dent 4." in line for line in walker.lines())
+
+
+def test_stages_still_to_come_are_named(tmp_path: Path) -> None:
+    """In separate passes the time left is of the pass at hand, and says what it leaves out."""
+    walker = Walker(tmp_path, ("thread", "sley"))
+    walker.sit("Ana", "thread")
+    walker.right(30, 30, "thread")
+    assert walker.lines()[-1].endswith("at work. Not in it: sleying.")
+    walker.right(10, 30, "thread")
+    walker.leave(0, "finished", "thread")
+    lines = walker.lines()
+    assert "Threading: finished." in lines
+    assert any(line.startswith("Sleying. Start at the right edge") for line in lines)
+    walker.sit("Ana", "sley")
+    walker.right(1, 30, "sley")
+    # Going on to the pass after is no new sitting.
+    assert any(
+        line.startswith(("1 sitting, 20 minutes at work", "1 sitting, 21 minutes at work"))
+        for line in walker.lines()
+    )
+
+
+def test_a_finished_session_says_so(tmp_path: Path) -> None:
+    """With nothing left the totals are told and no time."""
+    walker = Walker(tmp_path)
+    walker.sit("")
+    walker.right(40, 10)
+    lines = walker.lines()
+    assert "All that this session was begun for is finished." in lines
+    assert any("40 ends in 5 groups" in line for line in lines)
+    whole = "Threading and sleying, Nobody named: ends 1 to 40; 7 minutes at work, "
+    assert f"{whole}about 360 ends an hour." in lines
+
+
+def test_nothing_yet_is_a_hand_over_too(tmp_path: Path) -> None:
+    """A session without an entry is told from its plan."""
+    lines = Walker(tmp_path).lines()
+    assert "Nothing is recorded yet." in lines[0]
+    assert any("End 1: shaft 1, dent 1." in line for line in lines)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_what_is_said_is_what_is_printed(tmp_path: Path, language: str) -> None:
+    """Apart from numbers no word changes in speech: no line of ours holds a command."""
+    walker = Walker(tmp_path)
+    walker.sit("Ana")
+    walker.right(24, 10)
+    for words in (*["done"] * 8, "mistake", "count 3", "accept", "yes"):
+        walker.say(words, 5)
+    style = Style(language=language)
+    for line in walker.lines():
+        assert speak(line, style) == speak(line, style, is_help=True)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [
+        (0, "under a minute"),
+        (60, "1 minute"),
+        (3540, "59 minutes"),
+        (3600, "1 hour"),
+        (7500, "2 hours 5 minutes"),
+    ],
+)
+def test_times_are_told_in_hours_and_minutes(seconds: float, words: str) -> None:
+    """Nobody has to divide by 60."""
+    assert duration(seconds) == words
+
+
+@pytest.mark.parametrize(
+    ("least", "most", "words"),
+    [
+        (30, 90, "between under a minute and 2 minutes"),
+        (3000, 3000, "50 minutes"),
+        (3120, 4750, "between 50 minutes and 1 hour 20 minutes"),
+    ],
+)
+def test_a_range_is_rounded_outwards(least: float, most: float, words: str) -> None:
+    """52 to 79.2 minutes become 50 to 80, never 55 to 75."""
+    assert time_left(Forecast(least, most)) == words
+
+
+def test_the_command_prints_and_speaks(tmp_path: Path) -> None:
+    """Through the front door, after two sittings: every printed line but the last is one sound."""
+    out = tmp_path / "heard.wav"
+    run(tmp_path, "thread", FIRST_TRY, "--text", "--weaver", "Ana", lines=["done"] * 5)
+    run(tmp_path, "resume", "--text", "--weaver", "Ben", lines=["done"] * 2)
+    before = run(tmp_path, "log").stdout
+    told = run(tmp_path, "handover", "first", "--audio-out", out)
+    assert (told.returncode, told.stderr) == (0, "")
+    printed = told.stdout.splitlines()
+    assert "Threading and sleying, Ana: ends 1 to 5" in told.stdout
+    assert "Threading and sleying, Ben: ends 6 and 7" in told.stdout
+    assert printed[-1] == "To take over: companion resume first-try-a-1 --weaver NAME"
+    spoken = [label.text for label in wav.labels(out) if label.text.startswith("line: ")]
+    assert len(spoken) == len(printed) - 1
+    assert len(wav.segments(wav.read(out))) >= len(spoken)
+    assert run(tmp_path, "log").stdout == before
+
+
+def test_a_walk_can_be_handed_over_while_it_goes_on(tmp_path: Path) -> None:
+    """Reading the hand-over of a session that is being walked takes nothing from it."""
+    process = start(tmp_path, "thread", FIRST_TRY, "--text", "--weaver", "Ana")
+    assert process.stdin is not None
+    assert process.stdout is not None
+    for line in process.stdout:
+        if "End 1:" in line:
+            break
+    told = run(tmp_path, "handover")
+    rest, _ = process.communicate("done\n", timeout=30)
+    assert told.returncode == 0
+    assert "0" not in re.findall(r"End (\d+): shaft", told.stdout)
+    assert "End 1: shaft 1" in told.stdout
+    assert "End 2: shaft 2" in rest
+
+
+def test_no_session_is_said(tmp_path: Path) -> None:
+    """Without a session there is one line and no traceback."""
+    told = run(tmp_path, "handover")
+    assert (told.returncode, told.stdout) == (2, "")
+    assert "no sessions yet" in told.stderr
