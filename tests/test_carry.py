@@ -6,6 +6,7 @@ import json
 import os
 import random
 import re
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -118,6 +119,20 @@ def test_where_both_went_on_the_parting_is_named(home: Path, tmp_path: Path) -> 
     walk(there / home.name, "f", "Ben")
     assert carried(there / home.name, stick, home.parent).session == "harbour-towels-2"
     assert accounts(home.parent) == ["abcd", "abcdef"]
+
+
+def test_of_copies_made_by_hand_the_furthest_moves_on(home: Path, tmp_path: Path) -> None:
+    """Someone who copied the file itself keeps the copy as it is; the walked one moves on."""
+    there = tmp_path / "there"
+    carried(home, tmp_path / "stick", there)
+    by_hand = home.with_name("a-copy.sqlite")
+    shutil.copy(home, by_hand)
+    walk(home, "d")
+    carried(home, tmp_path / "stick", there)
+    walk(there / home.name, "e")
+    brought = carried(there / home.name, tmp_path / "stick", home.parent)
+    assert (brought.outcome, brought.session) == (Outcome.MOVED_ON, home.stem)
+    assert accounts(home.parent) == ["abc", "abcde"]
 
 
 def test_another_session_of_the_same_plan_is_another(home: Path, tmp_path: Path) -> None:
