@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import io
 import queue
 from typing import TYPE_CHECKING
 
-import pytest
 from hearing_fakes import (
     FakeMicrophone,
     FakeRecogniser,
@@ -16,28 +14,18 @@ from hearing_fakes import (
     room,
     said,
 )
-from made_stages import straight
 
-from companion.callout import Style
-from companion.command import LANGUAGES, Command, Kind, parse
-from companion.errors import CommandError, ModelError
-from companion.guide import Options
+from companion.command import Kind
+from companion.errors import ModelError
 from companion.guide.messages import Mode
 from companion.hearing.settings import HearingSettings
-from companion.journal import Journal
-from companion.session.console import Console
 from companion.session.ear import Ear
 from companion.session.inputs import Input, LateSource
-from companion.session.mouth import Mouth
 from companion.session.recognisers import Choice
-from companion.session.sitting import Sitting
-from companion.session.spoken import forms_of, lacking, unheard, vocabulary
-from companion.speech.voice import SilentVoice
-from companion.words import FORMS
+from companion.session.spoken import forms_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
-    from pathlib import Path
 
     from companion.audio.microphone import Block
     from companion.recogniser.interface import Recogniser
@@ -277,140 +265,3 @@ def test_a_late_source_that_cannot_be_made_is_one_line() -> None:
     assert inbox.get(timeout=5) == Input("notice", "Spoken commands are not set up.", "voice")
     assert inbox.get(timeout=5).kind == "closed"
     late.close()
-
-
-@pytest.mark.parametrize("language", LANGUAGES)
-def test_every_phrase_listened_for_is_a_command_of_the_language(language: str) -> None:
-    """What the ear may emit parses, in every mode, to what fits there."""
-    for mode in Mode:
-        words = vocabulary(language, mode, 12)
-        kinds = {parse(phrase, language).kind for phrase in words.phrases}
-        assert (Kind.YES in kinds) == (mode is Mode.CONFIRMING)
-        wants_number = mode in {Mode.COUNTING, Mode.HELD, Mode.READING}
-        assert bool(words.numbers) == wants_number
-        assert (Kind.COUNT in kinds) == wants_number
-        assert (Kind.DONE in kinds) == (mode not in {Mode.CONFIRMING, Mode.PAUSED})
-
-
-@pytest.mark.parametrize("language", LANGUAGES)
-def test_keys_mean_the_same_in_every_language(language: str) -> None:
-    """No form of a language is an English form of another command, so keys may go first."""
-    for name, texts in FORMS[language].items():
-        for text in texts:
-            form = text.format(n="3", end="3", reason="so")
-            try:
-                in_english = parse(form)
-            except CommandError:
-                continue
-            assert in_english.kind is Kind(name)
-
-
-def test_the_least_to_teach_is_any_form_of_each() -> None:
-    """A synonym taught in place of the first form will do."""
-    everything = lacking((), "en")
-    assert "done" in everything
-    assert "seven" in everything
-    assert lacking((*everything[1:], "next one"), "en") == ()
-    assert lacking(everything[1:], "en") == ("done",)
-
-
-def test_a_command_is_heard_while_one_form_of_it_is_known() -> None:
-    """Only where all forms are missing it must be given by key."""
-    assert unheard(("undo", "done", "undo that"), "en") == ("undo",)
-
-
-class Given:
-    """A source that gives what it was made with."""
-
-    def __init__(self, *given: Input) -> None:
-        self._given = given
-
-    def start(self, inbox: queue.Queue[Input]) -> None:
-        for each in (*self._given, Input("closed", "", "voice")):
-            inbox.put(each)
-
-    def follow(self, mode: Mode, largest_end: int) -> None:
-        """Give all the same."""
-
-    def close(self) -> None:
-        """Nothing to give back."""
-
-
-def walked(folder: Path, *given: Input, language: str = "en") -> tuple[str, Journal, bool]:
-    """Walk a stage by these inputs; return what was printed, the record and whether it was left."""
-    printed = io.StringIO()
-    journal = Journal.create(
-        folder,
-        title="trial",
-        plan_path="",
-        plan_text="",
-        draft_text=None,
-        fingerprint="",
-        options={},
-    )
-    mouth = Mouth(Console(printed), SilentVoice(), Style(language=language), 160)
-    Sitting([straight()], journal, mouth, Options(cautions=False), language).run([Given(*given)])
-    text = printed.getvalue()
-    return text, journal, list(journal.entries())[-1].words == "stopped"
-
-
-def voice(text: str, *, asks_back: bool = False) -> Input:
-    return Input("command", text, "voice", asks_back)
-
-
-STOPPED = voice("stop", asks_back=True)
-
-
-def test_leaving_by_voice_is_asked_back(tmp_path: Path) -> None:
-    """It is done on yes, and recorded as what was said first."""
-    text, journal, is_left = walked(tmp_path, voice("done"), STOPPED, voice("yes"))
-    assert "Leave off here? Your place is kept." in text
-    assert is_left
-    assert [e.words for e in journal.entries() if e.words] == ["done", "stop", "stopped"]
-    journal.close()
-
-
-@pytest.mark.parametrize(("answer", "end"), [("no", 2), ("done", 3), ("back", 1)])
-def test_leaving_is_dropped_on_any_other_answer(tmp_path: Path, answer: str, end: int) -> None:
-    """No says where the walk is; another command is taken as such."""
-    text, journal, is_left = walked(tmp_path, voice("done"), STOPPED, voice(answer), voice("yes"))
-    assert not is_left
-    asked = text.index("Leave off here?")
-    assert f"End {end}:" in text[asked:]
-    assert "Nothing was asked" in text[asked:]
-    journal.close()
-
-
-def test_leaving_by_key_is_not_asked_back(tmp_path: Path) -> None:
-    """Only a voice may be misheard."""
-    text, journal, is_left = walked(tmp_path, Input("command", "stop", "key"))
-    assert is_left
-    assert "Leave off here?" not in text
-    journal.close()
-
-
-def test_what_could_lose_work_is_asked_about_by_voice_too(tmp_path: Path) -> None:
-    """To go back into a closed group, and to let a wrong count stand, take a yes."""
-    group = [voice("done")] * 4
-    text, journal, _ = walked(
-        tmp_path, *group, voice("four"), voice("rewind one"), voice("no"), voice("where am i")
-    )
-    assert "Next is end 5" in text
-    journal.close()
-    text, journal, _ = walked(tmp_path / "b", *group, voice("two"), voice("accept"), voice("yes"))
-    assert "Group 2 of 3" in text
-    assert parse("accept") == Command(Kind.ACCEPT)
-    journal.close()
-
-
-def test_keys_are_english_while_words_are_of_the_weavers_language(tmp_path: Path) -> None:
-    """In a German walk the pedal's "done", a typed line and a spoken word all lead on."""
-    text, journal, _ = walked(
-        tmp_path,
-        Input("command", "done", "pedal"),
-        Input("command", "fertig", "key"),
-        voice("erledigt"),
-        language="de",
-    )
-    assert "End 4:" in text
-    journal.close()

@@ -1,0 +1,36 @@
+"""Recordings of spoken commands, made with espeak-ng, as a weaver would leave them."""
+
+from __future__ import annotations
+
+import wave
+from typing import TYPE_CHECKING
+
+import numpy as np
+from vosk_korean import Voice, say
+
+from companion.recogniser.interface import SAMPLE_RATE
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+Spoken = tuple[str, Voice]
+PAUSE_SECONDS = 1.0
+
+
+def record(path: Path, spoken: Sequence[Spoken], pause_seconds: float = PAUSE_SECONDS) -> Path:
+    """Write what is spoken, a pause after each, in a quiet room."""
+    hiss = np.random.default_rng(2)
+
+    def room(seconds: float) -> np.ndarray:
+        return hiss.normal(0, 8, round(seconds * SAMPLE_RATE))
+
+    parts = [room(1.0)]
+    for text, voice in spoken:
+        parts += [np.frombuffer(say(text, voice), "<i2"), room(pause_seconds)]
+    with wave.open(str(path), "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(SAMPLE_RATE)
+        file.writeframes(np.concatenate(parts).astype("<i2").tobytes())
+    return path
