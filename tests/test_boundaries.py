@@ -25,7 +25,8 @@ PURE = (
     "errors", "words", "numerals", "yarn", "plan", "dressing", "mend", "sequence", "command",
     "guide", "callout", "report", "hearing", "recogniser.interface", "paper.sheet", "paper.sheets",
     "paper.warp_sheets", "paper.loom_sheets", "paper.repeats", "paper.paging", "paper.braille",
-    "paper.brf", "paper.book", "picture.view", "picture.layout", "picture.words",
+    "paper.brf", "paper.book", "picture.view", "picture.layout", "picture.words", "handover.pace",
+    "handover.shares", "handover.facts",
 )  # fmt: skip
 """Parts and modules that take values and give values."""
 OUTSIDE_OF_PURE = frozenset({"numpy", "pydantic", "pydantic_core"})

@@ -12,12 +12,14 @@ from companion import __version__
 from companion.cli import (
     board,
     devices,
+    handover,
     hearing,
     models,
     new,
     paper,
     plans,
     records,
+    stages,
     walking,
     yarn,
 )
@@ -27,6 +29,7 @@ from companion.journal import default_folder
 COMMANDS = (
     walking.thread,
     walking.sley,
+    stages.walk,
     walking.resume,
     board.board,
     new.new,
@@ -38,6 +41,9 @@ COMMANDS = (
     records.sessions,
     records.log,
     records.export,
+    handover.handover,
+    handover.carry,
+    handover.bring_session,
     devices.pedal,
     devices.settings,
     hearing.teach,

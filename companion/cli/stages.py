@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, get_args
 
 import click
 
-from companion.cli.walking import PLAN, _walk_plan, begin_options
+from companion.cli.walking import PLAN, begin_options, walk_plan
 from companion.sequence import StageName, left_out, whole_job
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def walk(plan: Path, *, first: StageName | None, only: StageName | None, **optio
         job = whole_job(dressing)
         return job[job.index(_in_job(first, dressing, "--from")) :] if first else job
 
-    _walk_plan(plan, names, options)
+    walk_plan(plan, names, options)
 
 
 def _in_job(name: StageName, dressing: Dressing, option: str) -> StageName:

@@ -18,9 +18,11 @@ from companion.session.sitting import Sitting
 from companion.settings import Settings, load_usable
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from companion.dressing.dressing import Dressing
+    from companion.session.inputs import InputSource
+    from companion.session.mouth import Mouth
 
 PLAN = click.argument("plan", type=click.Path(path_type=Path))
 
@@ -114,7 +116,7 @@ def thread(plan: Path, *, together: bool | None, **options: Any) -> None:
             return stages(dressing)
         return stages(replace(dressing, passes="together" if together else "separate"))
 
-    _walk_plan(plan, passes, options)
+    walk_plan(plan, passes, options)
 
 
 @click.command()
@@ -122,7 +124,7 @@ def thread(plan: Path, *, together: bool | None, **options: Any) -> None:
 @begin_options
 def sley(plan: Path, **options: Any) -> None:
     """Walk the sleying of PLAN alone, dent by dent."""
-    _walk_plan(plan, lambda _dressing: ("sley",), options)
+    walk_plan(plan, lambda _dressing: ("sley",), options)
 
 
 @click.command()
@@ -138,23 +140,23 @@ def resume(session: str | None, **options: Any) -> None:
         notice = change_notice(journal)
         if notice:
             click.echo(notice)
-        _sit(journal, dressing, _settings(), options)
+        sit(journal, dressing, journal.options["stages"], usable_settings(), options)
 
 
-def _walk_plan(
+def walk_plan(
     path: Path, names_of: Callable[[Dressing], tuple[StageName, ...]], options: dict[str, Any]
 ) -> None:
+    """Walk the stages that `names_of` gives for a plan, in its session or a new one."""
     plan, dressing = read_and_compute(path)
-    settings = _settings()
+    names = names_of(dressing)
+    settings = usable_settings()
     chunk = options.pop("chunk") or settings.walk.chunk
-    opened = open_for_plan(
-        plan, default_folder(), names_of(dressing), chunk=chunk, is_new=options.pop("new")
-    )
-    with opened as journal:
-        _sit(journal, dressing, settings, options)
+    is_new = options.pop("new")
+    with open_for_plan(plan, default_folder(), names, chunk=chunk, is_new=is_new) as journal:
+        sit(journal, dressing, names, settings, options)
 
 
-def _settings() -> Settings:
+def usable_settings() -> Settings:
     """Return the settings, telling what of the file could not be used."""
     settings, faults = load_usable()
     for fault in faults:
@@ -162,9 +164,25 @@ def _settings() -> Settings:
     return settings
 
 
-def _sit(journal: Journal, dressing: Dressing, settings: Settings, options: dict[str, Any]) -> None:
-    """Walk what the session was begun for, at the desk the weaver asked for."""
-    names: list[StageName] = journal.options["stages"]
+def sit(
+    journal: Journal,
+    dressing: Dressing,
+    names: Sequence[StageName],
+    settings: Settings,
+    options: dict[str, Any],
+    *,
+    beside: Callable[[Sitting, Mouth], Sequence[InputSource]] | None = None,
+) -> None:
+    """Walk stages of a session at the desk the weaver asked for.
+
+    Args:
+        journal: open for writing.
+        dressing: of the session's plan.
+        names: the stages to walk, in order.
+        settings: as they are kept.
+        options: from `walk_options`.
+        beside: gives sources that take part beside the desk's own, such as a board.
+    """
     walked = [stage(dressing, name, journal.options["chunk"]) for name in names]
     journal.weaver = options["weaver"] or journal.weaver
     settings = heard_as(settings, options["ear"], options["language"])
@@ -185,4 +203,5 @@ def _sit(journal: Journal, dressing: Dressing, settings: Settings, options: dict
             settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
         )
-        sitting.run(ready.sources)
+        more = beside(sitting, ready.mouth) if beside else ()
+        sitting.run([*ready.sources, *more])

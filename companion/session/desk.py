@@ -68,6 +68,7 @@ def options_of(settings: Settings) -> Options:
         affirm_with_done=walk.affirm_with_done,
         say_unit=walk.say_unit,
         cautions=walk.cautions,
+        stage_cautions=walk.cautions,
     )
 
 

@@ -21,8 +21,8 @@ def open_for_plan(
 ) -> Journal:
     """Return the journal to walk these stages of a plan in, open for writing.
 
-    The session last used for the plan goes on unless one of `stages` is finished in it already or
-    a new one is asked for.
+    The session last used for the plan goes on, unless it was begun for other stages, all of
+    `stages` are finished in it, or a new one is asked for.
 
     Raises:
         JournalError: the session is walked elsewhere, or the plan has changed since it was begun.
@@ -48,7 +48,7 @@ def _left_unfinished(plan: Plan, folder: Path, stages: Sequence[str]) -> Path | 
             continue
         with Journal.open(summary.path, read_only=True) as journal:
             finished = {stage.name for stage in journal.stages() if stage.is_finished}
-            if finished.issuperset(stages):
+            if finished.issuperset(stages) or not set(journal.options["stages"]) >= set(stages):
                 continue
             if journal.fingerprint == plan.fingerprint:
                 return summary.path

@@ -56,12 +56,13 @@ class Sitting:
     ) -> None:
         self._journal = journal
         self._mouth = mouth
+        finished = {stage.name for stage in journal.stages() if stage.is_finished}
+        open_stages = [stage for stage in stages if stage.name not in finished] or stages[-1:]
         later = replace(options, cautions=False, tell_help=False)
-        walks = [
+        self._walks = [
             Walk(stage, journal, mouth, later if number else options, language)
-            for number, stage in enumerate(stages)
+            for number, stage in enumerate(open_stages)
         ]
-        self._walks = [walk for walk in walks if not walk.is_finished] or walks[-1:]
         self._break_seconds = break_seconds
         self._clock = clock
         self._reminder = RestReminder(break_seconds, clock())
