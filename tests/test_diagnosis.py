@@ -18,7 +18,7 @@ from diagnosis_oracle import (
     score,
     two_slips,
 )
-from hypothesis import assume, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 from rapidfuzz.distance import OSA
 from small_plans import make_plan, plans
@@ -115,6 +115,7 @@ def test_what_is_told_explains_the_whole_report(data: st.DataObject) -> None:
 
 
 @given(st.integers(0, 30), st.lists(st.integers(-3, 3), min_size=4, max_size=4))
+@example(18, [1, 0, 0, 0])
 def test_counts_are_explained_or_a_reading_is_asked_for(total: int, spare: list[int]) -> None:
     """From counts alone every explanation adds up to them; else the weaver is sent to feel."""
     report = Report(total=total, spare=dict(enumerate(spare, 1)))

@@ -171,7 +171,11 @@ def _many(planned: Planned, total: int, report: Report) -> list[Diagnosis]:
     spare = Counter(report.spare or {})
     over = list((+spare).elements())
     under = list((-spare).elements())
-    slips = {(slip.kind, slip.planned, slip.found): slip for slip in _single_slips(planned)}
+    slips = {
+        (slip.kind, slip.planned, slip.found): slip
+        for slip in _single_slips(planned)
+        if not slip.is_heddle_there  # it leaves no heddle over, so it explains none
+    }
     both = min(len(over), len(under))
     keys: list[tuple[Kind, tuple[int, ...], tuple[int, ...]]]
     keys = [(Kind.WRONG_SHAFT, (one,), (other,)) for one, other in zip(over, under, strict=False)]
