@@ -207,3 +207,12 @@ def test_a_model_nobody_knows_of_is_not_fetched(tmp_path: Path) -> None:
     failed = run(tmp_path, "models", "fetch", "xx")
     assert failed.returncode == 2
     assert failed.stderr.startswith("No model is known for xx; known: en, de, es.")
+
+
+def test_the_doctor_tells_what_listens(taught_home: Path, tmp_path: Path) -> None:
+    """With words taught it works; with nothing there it says how to begin."""
+    found = run(taught_home, "doctor").stdout
+    assert re.search(r"^Spoken commands: works\. Listening for the 23 words", found, re.MULTILINE)
+    found = run(tmp_path, "doctor").stdout
+    assert "Spoken commands: not set up. Teach your own words: companion teach." in found
+    assert re.search(r"^Microphone: (works|missing)\. ", found, re.MULTILINE)

@@ -155,8 +155,10 @@ class _Stream:
         self._guarded(self._stream.abort)
 
     def close(self) -> None:
-        self.is_open = False
-        self._guarded(self._stream.close)
+        try:
+            self._guarded(self._stream.close)
+        finally:
+            self.is_open = False  # not sooner: `refresh` must not come in between
 
     def _guarded(self, action: Callable[[], None]) -> None:
         try:

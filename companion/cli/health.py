@@ -9,8 +9,9 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Literal, NamedTuple
 
+from companion.audio.devices import choose as choose_device
 from companion.audio.portaudio import portaudio
-from companion.errors import CompanionError
+from companion.errors import CompanionError, ModelError
 from companion.journal import Journal, default_folder
 from companion.pedal.devices import choose, list_devices, permission_help
 from companion.settings import Settings, load_usable
@@ -73,6 +74,50 @@ def _speaker(settings: Settings) -> Finding:
     return Finding("Loudspeaker", "works", f"Found {', '.join(outputs)}; set: {wanted}.")
 
 
+def _microphone(settings: Settings) -> Finding:
+    inputs = portaudio().inputs()
+    if not inputs:
+        return Finding(
+            "Microphone",
+            "missing",
+            "No sound input was found. Plug one in; walks go on by key and pedal meanwhile.",
+        )
+    used = choose_device(inputs, settings.audio.input_device)
+    names = ", ".join(device.name for device in inputs)
+    return Finding(
+        "Microphone", "works", f"Found {names}; used: {used.name}. Try it: companion listen"
+    )
+
+
+def _spoken(settings: Settings) -> Finding:
+    """Load what listens, and tell what it cannot hear."""
+    from companion.session.listening import voice_activity  # noqa: PLC0415 - loads for a while
+    from companion.session.recognisers import NOT_SET_UP, problems  # noqa: PLC0415
+    from companion.session.recognisers import choose as choose_recogniser  # noqa: PLC0415
+
+    hearing, part = settings.hearing, "Spoken commands"
+    if hearing.recogniser == "off":
+        return Finding(part, "not set up", "Switched off: companion settings hearing.recogniser")
+    try:
+        choice = choose_recogniser(hearing.recogniser, hearing.language)
+    except ModelError as error:
+        return Finding(
+            part,
+            "not set up",
+            _how(hearing.language) if str(error) == NOT_SET_UP else str(error),
+        )
+    recogniser = choice.make()
+    voice_activity()
+    return Finding(part, "works", " ".join([choice.line, *problems(recogniser, hearing.language)]))
+
+
+def _how(language: str) -> str:
+    return (
+        "Teach your own words: companion teach. Or fetch a model of the language: "
+        f"companion models fetch {language}"
+    )
+
+
 def _keys(_settings: Settings) -> Finding:
     if sys.stdin.isatty():
         return Finding("Keys", "works", "This terminal gives single keys; a pedal may type them.")
@@ -127,6 +172,8 @@ def _journal(_settings: Settings) -> Finding:
 CHECKS: dict[str, Check] = {
     "Voice": _voice,
     "Loudspeaker": _speaker,
+    "Microphone": _microphone,
+    "Spoken commands": _spoken,
     "Keys": _keys,
     "Pedal": _pedal,
     "Journal": _journal,

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from companion.recogniser.samples import SampleSet
 
 MOST_NAMED = 6
+NOT_SET_UP = "Spoken commands are not set up; companion doctor tells how."
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,7 @@ def _best(language: str) -> Choice:
 
 def _nothing(kept: SampleSet, language: str) -> str:
     if not kept.words:
-        return "Spoken commands are not set up; companion doctor tells how."
+        return NOT_SET_UP
     rest = lacking(kept.words, language)
     named = ", ".join(rest[:MOST_NAMED]) + (" and more" if len(rest) > MOST_NAMED else "")
     return (
