@@ -15,11 +15,12 @@ from front_door import terminal
 axe_tool = pytest.importorskip("axe_playwright_python.sync_playwright")
 tool = pytest.importorskip("playwright.sync_api")
 expect = tool.expect
+expect.set_options(timeout=20_000)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, ConsoleMessage, Page
 
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = (
@@ -59,7 +60,7 @@ def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: faults.append(str(error)))
-        page.on("console", lambda said: faults.append(said.text) if _is_ours(said.text) else None)
+        page.on("console", lambda said: faults.append(said.text) if _is_fault(said) else None)
         page.goto(url)
         return page
 
@@ -69,9 +70,10 @@ def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
     assert faults == []
 
 
-def _is_ours(text: str) -> bool:
+def _is_fault(said: ConsoleMessage) -> bool:
     """Say whether a line of the console tells of a fault in the page; losing the loom is none."""
-    return "Failed to load resource" not in text and "net::ERR" not in text
+    is_network = "Failed to load resource" in said.text or "net::ERR" in said.text
+    return said.type == "error" and not is_network
 
 
 def violations(page: Page) -> list[str]:

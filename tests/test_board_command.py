@@ -163,6 +163,14 @@ def test_boards_are_told_of_the_end(board: RunningBoard) -> None:
     assert board.process.wait(10) == 0
 
 
+def test_the_board_speaks_english_whatever_the_ear_hears(tmp_path: Path) -> None:
+    """Its buttons work where spoken commands are in another language."""
+    with RunningBoard(tmp_path, "--language", "de") as board:
+        assert board.give("done", board.place(), "press-0001") == (200, "taken\n")
+        board.type("fertig")
+        board.wait_for("End 3: ")
+
+
 def test_ending_input_leaves_the_board_to_go_on(board: RunningBoard) -> None:
     """Without a terminal, as from a pipe that has ended, the walk goes on by the board alone."""
     assert board.process.stdin is not None
@@ -188,6 +196,22 @@ def test_a_port_that_is_taken_is_told_in_one_line(tmp_path: Path) -> None:
     assert other.returncode == 2
     assert "choose another port with --port" in other.stderr
     assert other.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        ((), "Begin one with a plan"),
+        (("nowhere.toml",), "expected the file"),
+        (("nothing-of-the-kind",), "nothing-of-the-kind"),
+        (("--new",), "Expected a plan with --new"),
+    ],
+)
+def test_nothing_to_walk_is_told(tmp_path: Path, arguments: tuple[str, ...], told: str) -> None:
+    """Without a plan or session of that name the board says what to do."""
+    ended = run(tmp_path, "board", *arguments, "--text", "--port", "0")
+    assert ended.returncode == 2
+    assert told in ended.stderr
 
 
 @pytest.mark.parametrize(

@@ -284,9 +284,10 @@ def test_guessing_is_slowed_down() -> None:
 
 
 def test_guessing_is_told_to_the_guesser(tmp_path: Path) -> None:
-    """The page says that codes are not looked at now, with the status for too many requests."""
+    """The page says that codes are not looked at now, with the terminal that somebody guesses."""
     with RunningBoard(tmp_path, "--network", "--address", "127.0.0.2") as board:
         told = [board.post("/pair", "code=nothing", FORM) for _ in range(TRIES + 1)]
+        board.wait_for("5 wrong codes were typed for the board.")
     assert [status for status, _ in told] == [403] * TRIES + [429]
     assert "Too many wrong codes" in told[-1][1]
 

@@ -76,6 +76,8 @@ def test_the_neighbours_are_the_steps_around() -> None:
     """Before and after are the steps next to the present one, in reading too."""
     view = walked(FIRST_TRY, "done", "done")
     assert (view.before, view.after) == ("End 2: shaft 2, dent 2.", "End 4: shaft 4, dent 4.")
+    view = walked(FIRST_TRY, *["done"] * 8)
+    assert (view.before, view.after) == ("End 8: shaft 4, dent 8.", "End 9: shaft 1, dent 9.")
     view = walked(FIRST_TRY, "done", "done", "done", "read back", "done")
     assert view.now == "End 2: shaft 2, dent 2."
     assert (view.before, view.after) == ("End 1: shaft 1, dent 1.", "End 3: shaft 3, dent 3.")

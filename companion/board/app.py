@@ -22,7 +22,7 @@ from starlette.routing import Route
 
 from companion.board import maker_page
 from companion.board.guard import Guard, refuse
-from companion.board.pairing import COOKIE, KEPT_SECONDS, WAIT_SECONDS, Pairing
+from companion.board.pairing import COOKIE, KEPT_SECONDS, TRIES, WAIT_SECONDS, Pairing
 from companion.session.inputs import MAX_LINE
 
 if TYPE_CHECKING:
@@ -153,6 +153,8 @@ class Pages:
             wait = f"Too many wrong codes. Wait {WAIT_SECONDS:.0f} seconds, then type it again."
             return self._ask_code(wait, 429)
         if judged == "wrong":
+            if self._pairing.is_closed:
+                self._board.notice(f"{TRIES} wrong codes were typed for the board.")
             return self._ask_code("That is not the code. It stands in the terminal.", 403)
         answer = RedirectResponse("/", 303)
         answer.set_cookie(

@@ -81,9 +81,14 @@ class Pairing:
         """Whether a browser must be paired at all."""
         return self._code is not None
 
+    @property
+    def is_closed(self) -> bool:
+        """Whether no code is looked at just now, for too many were wrong."""
+        return self._clock() < self._closed_until
+
     def judge(self, typed: str) -> Literal["right", "wrong", "wait"]:
         """Say whether a typed code is the one; while too many were wrong, none is looked at."""
-        if self._clock() < self._closed_until:
+        if self.is_closed:
             return "wait"
         digits = "".join(mark for mark in typed if mark.isdigit())
         if self._code is not None and hmac.compare_digest(digits.encode(), self._code.encode()):

@@ -129,6 +129,14 @@ class BoardSource:
             _settle(answer, "full")
         return answer
 
+    def notice(self, text: str) -> None:
+        """Tell the weaver something; any thread may."""
+        with self._lock:
+            inbox = self._inbox
+        if inbox is not None:
+            with suppress(queue.Full):
+                inbox.put_nowait(Input("notice", text, "board"))
+
     @property
     def run(self) -> str:
         """The name of this run of the server."""

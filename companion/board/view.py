@@ -74,7 +74,8 @@ def view_of(state: State, stage: Stage, language: str, *, is_leaving: bool = Fal
         now=now,
         around=around,
         before=_neighbour(stage, at - 1),
-        after=_neighbour(stage, at + 1),
+        # While something else is awaited, the step that follows is the one not yet shown.
+        after=_neighbour(stage, at + 1 if name or state.reading else at),
         progress=_progress(state, stage),
         confirmed=state.confirmed,
         total=len(stage.steps),

@@ -25,6 +25,7 @@ function show(next) {
   at("name").textContent = next.name;
   at("what").textContent = next.now;
   at("now").className = next.name || next.now.length < 40 ? "huge" : "large";
+  document.body.dataset.mode = next.mode;
   at("around").textContent = next.around;
   at("before").textContent = next.before && `Before: ${next.before}`;
   at("after").textContent = next.after && `After: ${next.after}`;
@@ -38,6 +39,7 @@ function show(next) {
   appear(at("count"), next.count_asked !== "");
   appear(at("accept"), next.is_held);
   appear(at("question"), next.is_asked);
+  unrepeated();
 }
 
 // Hiding what has the focus would drop it at the top of the page; it goes to the nearest key.
@@ -63,6 +65,13 @@ function tell(text) {
 
 function alarm(text) {
   if (at("trouble").textContent !== text) at("trouble").textContent = text;
+  unrepeated();
+}
+
+// What stands in the heading anyway is not shown twice, only told.
+function unrepeated() {
+  const trouble = at("trouble");
+  trouble.classList.toggle("heard-only", trouble.textContent === at("what").textContent);
 }
 
 // Lines come one by one just before the place they lead to; together they are one announcement.
