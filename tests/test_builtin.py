@@ -21,7 +21,8 @@ pytestmark = pytest.mark.skipif(
     find_spec("pocketsphinx") is None or shutil.which("flite") is None,
     reason="needs pocketsphinx and flite",
 )
-PHRASES = frozenset({"next one", "say again", "where am i", "stop for today", "done", "no"})
+LONG = {"next one", "say again", "where am i", "stop for today"}
+PHRASES = frozenset(LONG | {"done", "no", "count one", "count two", "count fifteen"})
 VOCABULARY = Vocabulary(PHRASES, frozenset({"four"}))
 
 
@@ -42,7 +43,7 @@ def said(words: str, folder: Path) -> bytes:
         return bytes(8000) + bytes(sound.readframes(sound.getnframes())) + bytes(8000)
 
 
-@pytest.mark.parametrize("words", ["next one", "say again", "where am i", "stop for today"])
+@pytest.mark.parametrize("words", sorted(LONG))
 def test_long_phrases_are_heard(recogniser: BuiltInRecogniser, tmp_path: Path, words: str) -> None:
     """Each phrase of six sounds or more is known."""
     assert recognise(recogniser, said(words, tmp_path)).words == words
@@ -61,8 +62,15 @@ def test_other_speech_and_short_words_are_refused(
 
 
 def test_what_it_does_not_listen_for_is_named(recogniser: BuiltInRecogniser) -> None:
-    """Short words and bare numbers are told beforehand, so that keys are used for them."""
-    assert recogniser.missing(VOCABULARY) == ("done", "four", "no")
+    """Short words and all numbers are told beforehand, so that keys are used for them."""
+    assert recogniser.missing(VOCABULARY) == (
+        "count fifteen",
+        "count one",
+        "count two",
+        "done",
+        "four",
+        "no",
+    )
     assert all(len(english(word)[0]) < LEAST_SOUNDS for word in ("done", "no"))
 
 

@@ -139,11 +139,10 @@ def _everyday() -> list[Samples]:
 
 
 def built_in() -> Subject:
-    """Return the built-in recogniser with every form it listens for, and counts with "count"."""
-    counts = tuple(f"count {english(number)}" for number in range(61))
+    """Return the built-in recogniser with the forms it listens for."""
     recogniser = cache(BuiltInRecogniser)
-    vocabulary = Vocabulary(frozenset({*LONG_FORMS, *counts}))
-    words = (*(w for w in LONG_FORMS if w not in recogniser().missing(vocabulary)), *counts[::4])
+    vocabulary = Vocabulary(frozenset(LONG_FORMS))
+    words = tuple(w for w in LONG_FORMS if w not in recogniser().missing(vocabulary))
     speakers = tuple(Speaker(voice, recogniser) for voice in VOICES)
     return Subject(speakers, words, vocabulary, listeners=1)
 
