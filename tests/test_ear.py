@@ -222,6 +222,20 @@ def test_a_recogniser_that_does_not_load_ends_the_ear_alone() -> None:
     assert given.text == "The model is damaged. The walk goes on by key and pedal."
 
 
+def test_whatever_native_code_throws_ends_the_ear_alone() -> None:
+    """Not even an error nobody foresaw stops the walk, or leaves it waiting for the ear."""
+
+    class Broken(FakeRecogniser):
+        def feed(self, pcm16: bytes) -> None:
+            message = f"no room for {len(pcm16)} bytes"
+            raise RuntimeError(message)
+
+    (given,) = Room(blocks(said(DONE))).run(Broken(WORDS))
+    assert given.kind == "notice"
+    assert given.text.startswith("Listening failed (RuntimeError: no room for ")
+    assert given.text.endswith("The walk goes on by key and pedal.")
+
+
 def test_commands_the_model_cannot_hear_are_named() -> None:
     """Words missing from the model are found at the start."""
     room_ = Room(blocks(said(DONE)))

@@ -132,7 +132,7 @@ def _teach(
         except KeyboardInterrupt:
             rest = ()
         finally:
-            source.close()
+            sitting.close()
     if rest:
         click.echo(f"Missing: the recording ended before these were done: {', '.join(rest)}.")
 

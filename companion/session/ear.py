@@ -133,6 +133,8 @@ class Ear:
             self._listen()
         except CompanionError as error:
             self._notice(notices.ear_lost(str(error)))
+        except Exception as error:  # noqa: BLE001 - native code fails as it likes; keys still work
+            self._notice(notices.ear_lost(f"Listening failed ({type(error).__name__}: {error})."))
         self._microphone.close()
         self._put(Input("closed", "", "voice"))
 

@@ -87,6 +87,12 @@ class LessonSitting:
                 break
         return taken
 
+    def close(self) -> None:
+        """Let the microphone go."""
+        self._microphone.close()
+        for _ in self._blocks:
+            pass  # a closed microphone ends here, and gives the device back
+
     def _heard(self, block: Block) -> list[Report]:
         if block.is_after_gap:
             self._listener.gap()
