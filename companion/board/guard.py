@@ -23,7 +23,6 @@ FOR_ALL: Final = frozenset({"/pair", "/board.css"})
 HEADERS: Final = {
     "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; "
     "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
-    "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     # Not "no-referrer": a form would then post with the origin "null", and be refused here.
     "Referrer-Policy": "same-origin",

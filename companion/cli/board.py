@@ -94,8 +94,12 @@ def _opened(what: str | None, chunk: int, *, is_new: bool) -> tuple[Journal, Dre
 
 def _serve(shown: BoardSource, mouth: Mouth, options: dict[str, Any]) -> None:
     """Give the board its server, and tell where it is and, on a network, the code."""
-    from companion.board import app, pairing, server  # noqa: PLC0415 - a web server is slow to load
-
+    try:
+        from companion.board import app, pairing, server  # noqa: PLC0415 - slow to load, optional
+    except ModuleNotFoundError as error:
+        raise CompanionError(
+            f"The board needs {error.name}, and it is not installed. Run: sh setup.sh"
+        ) from None
     addresses = [server.LOOPBACK]
     code, secret = None, b""
     if options["network"]:

@@ -24,7 +24,7 @@ function show(next) {
   at("stage").textContent = next.stage;
   at("name").textContent = next.name;
   at("what").textContent = next.now;
-  at("now").className = next.name || next.now.length < 40 ? "huge" : "large";
+  at("now").className = next.now.length < 40 ? "huge" : "large";
   document.body.dataset.mode = next.mode;
   at("around").textContent = next.around;
   at("before").textContent = next.before && `Before: ${next.before}`;
