@@ -19,7 +19,8 @@ from companion.hearing.listener import Listener
 from companion.recogniser.activity import SileroActivity
 from companion.recogniser.embedding import SpeechEmbedder
 from companion.recogniser.interface import Recogniser, Refusal, Vocabulary
-from companion.recogniser.taught import TaughtRecogniser
+from companion.recogniser.samples import SampleSet, load, save
+from companion.recogniser.taught import TaughtRecogniser, taught_from
 from companion.recogniser.teaching import TakeRecorder, Teaching, Verdict
 
 if TYPE_CHECKING:
@@ -114,6 +115,19 @@ def test_the_size_of_the_blocks_does_not_matter(
     """A microphone's odd blocks and a file in one piece give the same reports."""
     stream = room(weaver.says(WORDS[1], 158))
     assert hear(recogniser, stream, block=882) == hear(recogniser, stream, block=len(stream))
+
+
+def test_words_kept_on_disk_are_known_the_next_day(weaver: Weaver, tmp_path: Path) -> None:
+    """Recorded, saved, loaded and learnt anew: the phrase is heard, what was background is not."""
+    takes = []
+    for speed in (150, 165, 175):
+        hear(recorder := TakeRecorder(), room(weaver.says("fertig", speed)))
+        takes.append(recorder.take())
+    hear(recorder := TakeRecorder(), room(weaver.says("richtig", 165)))
+    save(tmp_path, SampleSet({"fertig": tuple(takes)}, (recorder.take(),)))
+    loaded = taught_from(load(tmp_path))
+    assert isinstance(hear(loaded, room(weaver.says("fertig", 158)))[0], Accepted)
+    assert isinstance(hear(loaded, room(weaver.says("richtig", 158)))[0], Refused)
 
 
 def test_a_word_is_decided_within_a_third_of_a_second(weaver: Weaver) -> None:

@@ -1,8 +1,8 @@
 """The built-in start: pocketsphinx and the US English model inside its package.
 
 It cannot tell a short word from other speech, nor one number from another, and so does not try.
-Measured on synthetic voices in little noise: words of one syllable were heard in 3 of 64 tries, and
-one in thirty phrases with a number was taken for another one; of the phrases of six sounds or more,
+Measured on synthetic voices in little noise: words of one syllable were heard in 6 of 64 tries, and
+one in twenty phrases with a number was taken for another one; of the phrases of six sounds or more,
 seven in ten were heard and none of 192 was taken for another. It therefore listens only for those,
 beside two thousand ordinary words that draw other speech away, and believes a phrase only if it
 fits the sound about as well as any row of sounds at all does.

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.recogniser.embedding import SpeechEmbedder
 from companion.recogniser.interface import SAMPLE_RATE, Heard, Refusal, Vocabulary
 from companion.recogniser.warping import distances
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from companion.recogniser.embedding import Embedder, Embeddings
+    from companion.recogniser.samples import SampleSet
 
 Samples = NDArray[np.float32]
 
@@ -106,6 +108,18 @@ def learn(
     }
     pieces = (embedder.embed(piece) for sound in background for piece in _pieces(sound))
     return Lesson(words, tuple(pieces), _too_close(clean))
+
+
+def taught_from(samples: SampleSet) -> TaughtRecogniser:
+    """Return a recogniser of the words kept on disk; learning them takes a second or two.
+
+    Raises:
+        ModelError: if a package is missing.
+    """
+    embedder = SpeechEmbedder()
+    takes = {word: [from_pcm16(take) for take in own] for word, own in samples.words.items()}
+    background = [from_pcm16(sound) for sound in samples.background]
+    return TaughtRecogniser(learn(takes, background, embedder), embedder)
 
 
 def spread(takes: Sequence[Embeddings]) -> float:
