@@ -12,7 +12,7 @@ from itertools import chain
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.mend.felt import skipped_heddle
-from companion.mend.slips import Diagnosis, Kind, Slip, Span
+from companion.mend.slips import UNKNOWN, Diagnosis, Kind, Slip, Span
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -70,7 +70,8 @@ def count_diagnoses(planned: Planned, report: Report) -> list[Diagnosis]:
     seen = _Seen(report)
     total = 0 if report.total is None else report.total - len(planned.shafts)
     wanted = seen.signature(total, Counter(report.spare or {}))
-    classes = _distinct(_single_slips(planned), seen)
+    slips = _single_slips(planned) if report.spare is not None else _slips_by_total(planned)
+    classes = _distinct(slips, seen)
     few = [*_ones(classes, wanted), *_pairs(classes, wanted)]
     if few:
         return sorted(few, key=lambda diagnosis: diagnosis.cost)
@@ -134,6 +135,17 @@ def _single_slips(planned: Planned) -> Iterator[Slip]:
     yield from _unit_slips(planned)
 
 
+def _slips_by_total(planned: Planned) -> Iterator[Slip]:
+    """Yield every single slip that the ends' number alone can see; it cannot tell the shaft."""
+    ends = [Span(end, end) for end in range(planned.first, planned.last + 1)]
+    gaps = (Span(end, end - 1) for end in range(planned.first, planned.last + 2))
+    if ends:
+        yield _at(Kind.MISSED_END, ends, UNKNOWN, ())
+        yield _at(Kind.DOUBLED_END, ends, UNKNOWN, UNKNOWN * 2)
+    yield _at(Kind.EXTRA_END, gaps, (), UNKNOWN)
+    yield from _unit_slips(planned)
+
+
 def _at(
     kind: Kind, places: Iterable[Span], planned: tuple[int, ...], found: tuple[int, ...]
 ) -> Slip:
@@ -185,14 +197,17 @@ def _many(planned: Planned, total: int, report: Report) -> list[Diagnosis]:
         return []
     chosen = [slips[key] for key in keys]
     if report.total is not None:
-        chosen += _uncounted(planned, total - sum(slip.total_change for slip in chosen))
+        left = total - sum(slip.total_change for slip in chosen)
+        chosen += _uncounted(planned, left, has_spare=report.spare is not None)
     return [Diagnosis(tuple(chosen))] if len(chosen) <= _MOST_FALLEN_BACK else []
 
 
-def _uncounted(planned: Planned, change: int) -> list[Slip]:
-    """Return slips that change the ends by so many and no spare heddles."""
+def _uncounted(planned: Planned, change: int, *, has_spare: bool) -> list[Slip]:
+    """Return slips that change the ends by so many and no spare heddles that were told."""
     places = [Span(end, end) for end in range(planned.first, planned.last + 1)]
+    if change < 0 and places and not has_spare:
+        return [_at(Kind.MISSED_END, places, UNKNOWN, ())] * -change
     if change < 0:
         return [slip for slip in _heddle_left(places, planned) for _ in range(-change)]
-    first = planned.shafts[:1]
+    first = planned.shafts[:1] if has_spare else UNKNOWN[: len(places)]
     return [_at(Kind.DOUBLED_END, places, first, first * 2) for _ in range(change)]

@@ -35,6 +35,9 @@ class Kind(StrEnum):
     WRONG_DENT = "wrong number in a dent"
 
 
+UNKNOWN = (0,)
+"""In a slip's shafts: one end, on a shaft that the report cannot tell."""
+
 COSTS: Mapping[Kind, int] = {
     Kind.WRONG_SHAFT: 10,
     Kind.REPEATED_SHAFT: 10,

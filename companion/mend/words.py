@@ -44,6 +44,12 @@ _UNPLACED = {
     Kind.SKIPPED_DENT: "A dent too many is left empty.",
     Kind.DOUBLED_DENT: "Two dents' ends are in one dent.",
 }
+_UNSEEN = {
+    Kind.MISSED_END: "An end is missing.",
+    Kind.EXTRA_END: "There is an extra end.",
+    Kind.DOUBLED_END: "A heddle holds two ends.",
+}
+"""What a number of ends alone can tell: neither shaft nor place."""
 _HOW = {
     How.LEAVE: "leave the empty heddle as it hangs",
     How.THREAD_END: "draw the missing end through its empty heddle",
@@ -58,6 +64,8 @@ _HOW = {
 def slip_sentences(slip: Slip) -> str:
     """Return what went wrong and where, as one or two sentences."""
     is_placed = len(slip.places) <= 1
+    if not all((*slip.planned, *slip.found)) and slip.kind in _UNSEEN:
+        return _UNSEEN[slip.kind]
     form = _SENTENCES[slip.kind] if is_placed else _UNPLACED.get(slip.kind, _SENTENCES[slip.kind])
     said = form.format(
         end=f"End {slip.first}",
