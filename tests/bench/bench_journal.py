@@ -59,7 +59,7 @@ def _show(name: str, taken: list[float]) -> float:
 
 def kills(folder: Path, number: int) -> None:
     """Kill a walker `number` times and say what was kept."""
-    chance = random.Random(7)  # noqa: S311 moments to kill at, not secrets
+    chance = random.Random(7)
     with begin(folder, "Killed") as journal:
         path = journal.path
     results = [walk_and_kill(path, chance.uniform(0, 0.1)) for _ in range(number)]
