@@ -14,7 +14,7 @@ from companion.recogniser.interface import Heard, Refusal, Vocabulary
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from companion.audio.microphone import Take
+    from companion.audio.capture import Take
 
 RATE = 16_000
 FRAME = 512

@@ -12,15 +12,8 @@ import numpy as np
 import pytest
 from hearing_fakes import FakeClock, FakeMicrophoneSystem, hum, room
 
-from companion.audio.microphone import (
-    DEAD_SECONDS,
-    MUTE_SECONDS,
-    QUEUE_BLOCKS,
-    RATE,
-    TRAILING_SECONDS,
-    DeviceMicrophone,
-    FileMicrophone,
-)
+from companion.audio.capture import DEAD_SECONDS, MUTE_SECONDS, QUEUE_BLOCKS, DeviceMicrophone
+from companion.audio.microphone import RATE, TRAILING_SECONDS, FileMicrophone
 from companion.errors import AudioError
 
 if TYPE_CHECKING:
@@ -227,7 +220,7 @@ def test_a_closed_microphone_lets_the_device_go(bench: Bench) -> None:
 
 REAL = """
 import sys
-from companion.audio.microphone import DeviceMicrophone
+from companion.audio.capture import DeviceMicrophone
 from companion.audio.portaudio import portaudio
 microphone = DeviceMicrophone(portaudio, sys.argv[1], lambda line: print(line, flush=True))
 sound = b""

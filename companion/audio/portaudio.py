@@ -16,8 +16,8 @@ from companion.errors import AudioError
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from companion.audio.capture import InputStream, Take
     from companion.audio.devices import Fill, OutputStream
-    from companion.audio.microphone import InputStream, Take
 
 
 @lru_cache(maxsize=1)

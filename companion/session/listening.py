@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.audio.microphone import DeviceMicrophone, FileMicrophone
+from companion.audio.capture import DeviceMicrophone
+from companion.audio.microphone import FileMicrophone
 from companion.audio.portaudio import portaudio
 from companion.command import Kind
 from companion.errors import ModelError
