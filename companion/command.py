@@ -46,6 +46,9 @@ class Kind(StrEnum):
     UNDO = "undo"
     MISTAKE = "mistake"
     REWIND = "rewind"
+    MEND = "mend"
+    SPARE = "spare"
+    LACKING = "lacking"
     ACCEPT = "accept"
     HELP = "help"
     STOP = "stop"
@@ -59,7 +62,8 @@ class Command:
 
     kind: Kind
     number: int | None = None
-    """A count, a group for READ_BACK, an end for REWIND."""
+    """A count, a group for READ_BACK, an end for REWIND, the shaft of a heddle that is left over
+    for SPARE, or of one that is lacking."""
     is_end: bool = False
     """For READ_BACK: `number` is an end to read from, not a group."""
     text: str = ""

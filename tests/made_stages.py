@@ -124,9 +124,9 @@ def told_stages(draw: st.DrawFn, words: st.SearchStrategy[str] = WORDS) -> Stage
     and that holds the walk on a wrong count or only warns."""
     notes = st.just("") | st.builds("The {} centre is here.".format, words)
     sections = st.builds("section {}: all of its {} ends".format, SIZES, words)
-    told = st.builds(Told, sections, SIZES, note=notes)
+    told = st.builds(Told, sections, SIZES, notes, st.just(0), st.just(0), words)
     looks = st.builds("look at the {} edge".format, words)
-    nothing = st.builds(Told, looks, st.just(0), note=notes)
+    nothing = st.builds(Told, looks, st.just(0), notes, st.just(0), st.just(0), words)
     members = st.lists(told, min_size=1, max_size=5) | st.lists(nothing, min_size=1, max_size=3)
     slips = st.sampled_from(["", "the ends of two in one"])
     steps, groups = numbered(
@@ -184,6 +184,7 @@ OPTIONS = st.builds(
     stage_cautions=st.booleans(),
     tell_help=st.booleans(),
     read_back=st.sampled_from(["each", "whole"]),
+    ask_left=st.booleans(),
 )
 
 NUMBER = st.integers(0, 16)
@@ -197,6 +198,7 @@ COMMANDS = st.one_of(
         st.lists(NUMBER, min_size=1, max_size=6),
     ),
     st.builds(Command, st.just(Kind.REWIND), NUMBER),
+    st.builds(Command, st.sampled_from([Kind.SPARE, Kind.LACKING]), st.integers(0, 12)),
     st.builds(Command, st.just(Kind.READ_BACK), NUMBER, is_end=st.booleans()),
     st.builds(Command, st.just(Kind.ACCEPT), text=st.text(max_size=200)),
 )

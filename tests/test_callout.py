@@ -15,8 +15,14 @@ from companion.callout.voice import speak
 from companion.command import LANGUAGES, Command, Kind, fixed_words, parse
 from companion.errors import CommandError
 from companion.guide import Mode, Options, Say, start, step, upcoming, welcome_back
+from companion.guide import mend_messages as mm
 from companion.guide import messages as m
-from companion.guide.terms import Cause, CauseKind, Refusal
+from companion.guide.dressed import Left
+from companion.guide.terms import Cause, CauseKind, Do, Refusal, Task
+from companion.mend.effect import Effect
+from companion.mend.mends import How, Mend
+from companion.mend.slips import Advice, Diagnosis, Slip, Span
+from companion.mend.slips import Kind as SlipKind
 from companion.numerals import plain
 
 if TYPE_CHECKING:
@@ -56,7 +62,32 @@ def words_of(text: str) -> str:
     return f" {' '.join(words)} "
 
 
+CROSSED = Diagnosis((Slip(SlipKind.TRANSPOSED, 3, 4, (3, 4), (4, 3)),))
+MISSED = Diagnosis((Slip(SlipKind.MISSED_END, 3, 3, (3,), (), places=(Span(3, 3), Span(7, 7))),))
+SWAP = Mend((How.SWAP_ENDS,), 2, 0, 3, 4)
+MENDED = mm.Mended(1, 4, 3, 4, ((3, 1),), (1, 2, 4, 3), "An end is missing.", "Draw it in: 1 end.")
+OF_MENDING: list[m.Message] = [
+    m.Hold(1, "", 3, 4, "ends", False, (Cause(CauseKind.CONFIRMED_TWICE),), diagnoses=(MISSED,)),
+    m.Hold(1, "", 1, 2, "dents", False, (Cause(CauseKind.NOT_CONFIRMED),), diagnoses=(CROSSED,)),
+    m.FeltRight(3, 4, "dent"),
+    m.FeltWrong(3, 4, 2, "dent"),
+    m.FeltWrong(3, 4, 0, "dent", is_beyond=True),
+    m.Override(1, 4, 11, 12, what="heddles left over on shaft 3"),
+    *(mm.Suspected((CROSSED, MISSED), (advice,)) for advice in Advice),
+    mm.Suspected(()),
+    mm.HeddlesReported(((3, 1), (4, -2))),
+    mm.HeddlesReported(()),
+    mm.MendQuestion(CROSSED, SWAP, Effect(4, 2, 0, 0, 0, None, None), 1),
+    mm.MendQuestion(MISSED, Mend((How.RETHREAD,), 9, 0, 3, 11), None, 0),
+    *(mm.MendStep(Task(do, 3, 4, 1), 1, 3) for do in Do),
+    mm.MendLeft(),
+    MENDED,
+    mm.LeftQuestion(Left("heddles", 1, 40), is_first=True),
+    mm.LeftQuestion(Left("dents", 0, 12), is_first=True),
+    m.Finished("threading", 12, "ends", 3, 12, (), (MENDED,)),
+]
 ONE_OF_EACH: list[m.Message] = [
+    *OF_MENDING,
     m.Welcome("threading", "Start at the right edge.", 12, 3),
     m.Cautions(),
     m.StageCaution("A loaded beam can spin: keep your fingers out of its ratchet."),
@@ -82,7 +113,7 @@ ONE_OF_EACH: list[m.Message] = [
     m.ReadingEnd(),
     m.FeltRight(1, 4),
     m.FeltWrong(3, 4, 3),
-    m.FeltWrong(3, 4, 0),
+    m.FeltWrong(3, 4, 0, is_beyond=True),
     m.Paused(),
     m.Resumed(),
     m.RewindQuestion(STEP, 3, 1),
@@ -108,7 +139,9 @@ ONE_OF_EACH: list[m.Message] = [
 def test_every_message_has_its_words() -> None:
     """No kind of message is without a sentence."""
     kinds = {
-        kind for kind in vars(m).values() if isinstance(kind, type) and issubclass(kind, m.Message)
+        kind
+        for kind in (*vars(m).values(), *vars(mm).values())
+        if isinstance(kind, type) and issubclass(kind, m.Message)
     }
     assert {type(message) for message in ONE_OF_EACH} == kinds - {m.Message}
     for message in ONE_OF_EACH:

@@ -43,6 +43,9 @@ UNDERSTOOD = {
     "rewind 37": Command(Kind.REWIND, 37),
     "rewind to three seven": Command(Kind.REWIND, 37),
     "rewind 1204": Command(Kind.REWIND, 1204),
+    "mend it": Command(Kind.MEND),
+    "spare on shaft three": Command(Kind.SPARE, 3),
+    "missing heddle on shaft 4": Command(Kind.LACKING, 4),
     "accept": Command(Kind.ACCEPT),
     "Accept  felt  it Twice": Command(Kind.ACCEPT, text="felt it Twice"),
     "d": Command(Kind.DONE),
@@ -126,7 +129,7 @@ def test_counts_up_to_the_largest_are_understood(language: str) -> None:
 def test_keys_mean_the_same_in_every_language(language: str) -> None:
     """Keys and pedals give English forms, which no other language takes for something else."""
     for kind in Kind:
-        if kind not in {Kind.COUNT, Kind.REWIND}:
+        if kind not in {Kind.COUNT, Kind.REWIND, Kind.SPARE, Kind.LACKING}:
             assert kind is parse(kind.value, language).kind
     for key, name in KEYS.items():
         assert key_command(key) == Command(Kind(name))

@@ -58,7 +58,10 @@ def state_after(stage: Stage, options: Options, commands: Iterable[Command | Non
 
 
 def work(state: State) -> tuple[Any, ...]:
-    return state.confirmed, state.checked, state.base, state.count, state.overrides
+    return (
+        *(state.confirmed, state.checked, state.base, state.count, state.overrides),
+        *(state.task, state.mended, state.left),
+    )
 
 
 def messages(effects: Effects) -> list[Message]:

@@ -14,7 +14,8 @@ from made_stages import Made, make_stage, straight
 from companion.command import Command, Kind
 from companion.errors import JournalError
 from companion.guide import Mode, Options, State, check_fits, start, step, welcome_back
-from companion.guide.state import REASON_LENGTH, UNDO_DEPTH
+from companion.guide.state import REASON_LENGTH, UNDO_DEPTH, Change, Mending, Reported
+from companion.guide.terms import Do, Task
 
 STAGE = straight()
 
@@ -71,6 +72,18 @@ def test_a_long_reason_is_cut() -> None:
     state = State.from_json(json.dumps(_saved()))
     state = _walk(state, Command(Kind.ACCEPT, text="\udc80\n" + "x" * 500), Command(Kind.YES))
     assert state.overrides[0].reason == "x" * REASON_LENGTH
+
+
+def test_a_record_of_before_mends_were_walked_is_still_read() -> None:
+    """Sessions saved without what a mend keeps go on, and can be undone."""
+    saved = _saved()
+    for name in ("reported", "mending", "task", "mended", "left"):
+        del saved["state"][name]
+    del saved["state"]["options"]["ask_left"]
+    saved["state"]["undo"] = [change[:6] for change in saved["state"]["undo"]]
+    state = State.from_json(json.dumps(saved))
+    check_fits(state, STAGE)
+    assert state == State.from_json(json.dumps(_saved()))
 
 
 def test_an_undone_override_comes_back_whole() -> None:
@@ -150,7 +163,11 @@ def test_no_text_but_a_record_is_a_state(text: str) -> None:
         {"reading": (0, 2, 0)},
         {"question": Command(Kind.REWIND, 9)},
         {"question": Command(Kind.DONE)},
-        {"undo": ((9, 0, Mode.WALKING, None, 0, ()),)},
+        {"undo": (Change(9, 0, Mode.WALKING, None, 0, ()),)},
+        {"task": 0},
+        {"task": 1, "mending": Mending((Task(Do.TIE, 1, 1, 1),), "", "", Reported())},
+        {"question": Command(Kind.MEND, 0), "task": 0},
+        {"left": (0,)},
     ],
 )
 def test_a_state_of_another_plan_is_refused(changes: dict[str, Any]) -> None:

@@ -50,6 +50,10 @@ class Weaver:
         return self.heard
 
 
+ENDS_ASKED = (
+    "Group 1 is complete. How many ends are in heddles? It tells of ends left out, doubled or too "
+    "many, not of their order."
+)
 TABLE = [
     ("done", ["<confirm>", "End 2: shaft 2, dent 2."]),
     ("done", ["<confirm>", "End 3: shaft 3, dent 3."]),
@@ -73,7 +77,7 @@ TABLE = [
             )
         ],
     ),
-    ("done", ["<boundary>", "Group 1 is complete. How many ends are in heddles?"]),
+    ("done", ["<boundary>", ENDS_ASKED]),
     (
         "done",
         [
@@ -89,9 +93,10 @@ TABLE = [
         [
             "<trouble>",
             (
-                "Group 1 holds 5 ends, but 4 are planned: 1 too many. Likely causes: two ends "
-                "picked as one or doubled in a heddle; a step made but not confirmed. Give a new "
-                "number, listen to the group, go to an end, or let the number stand."
+                "Group 1 holds 5 ends, but 4 are planned: 1 too many. Most likely: A heddle holds "
+                "two ends. Or: There is an extra end. Or: A step made but not confirmed. Give a "
+                "new number, name the shafts you feel, listen to the group, have it put right, go "
+                "to an end, or let the number stand."
             ),
         ],
     ),
@@ -110,9 +115,10 @@ TABLE = [
             "<confirm>",
             "The last change is reversed.",
             (
-                "Group 1 holds 5 ends, but 4 are planned: 1 too many. Likely causes: two ends "
-                "picked as one or doubled in a heddle; a step made but not confirmed. Give a new "
-                "number, listen to the group, go to an end, or let the number stand."
+                "Group 1 holds 5 ends, but 4 are planned: 1 too many. Most likely: A heddle holds "
+                "two ends. Or: There is an extra end. Or: A step made but not confirmed. Give a "
+                "new number, name the shafts you feel, listen to the group, have it put right, go "
+                "to an end, or let the number stand."
             ),
         ],
     ),
@@ -227,21 +233,33 @@ def test_done_does_not_affirm_a_count_asked_for_after_a_mistake() -> None:
 @pytest.mark.parametrize(
     ("counted", "causes"),
     [
-        ("11", "an end left in the cross; a step confirmed twice."),
-        ("13", "two ends picked as one or doubled in a heddle; a step made but not confirmed."),
+        ("11", "An end is missing. Or: A step confirmed twice."),
+        (
+            "13",
+            (
+                "A heddle holds two ends. Or: There is an extra end. Or: A step made but not "
+                "confirmed."
+            ),
+        ),
         (
             "8",
-            "rosepath of 4 ends left out; ends left in the cross; steps confirmed twice.",
+            (
+                "A unit of shafts 1, 2, 3, 4 is left out. It may be at end 1, 5 or 9. Or: Steps "
+                "confirmed twice."
+            ),
         ),
         (
             "4",
-            "2 times rosepath of 4 ends left out; ends left in the cross; steps confirmed twice.",
+            (
+                "2 times: A unit of shafts 1, 2, 3, 4 is left out. It may be at end 1, 5 or 9. Or: "
+                "Steps confirmed twice."
+            ),
         ),
         (
             "16",
             (
-                "rosepath of 4 ends threaded once too often; ends picked in twos or doubled in "
-                "heddles; steps made but not confirmed."
+                "A unit of shafts 1, 2, 3, 4 is there twice. It may be at end 5, 9 or 13. Or: "
+                "Steps made but not confirmed."
             ),
         ),
     ],
@@ -252,7 +270,7 @@ def test_a_wrong_count_names_the_likely_causes_in_this_group(counted: str, cause
     stage = make_stage("thread", [("", units)], ("rosepath",) * 3)
     weaver = Weaver(stage)
     heard = weaver.say(*["done"] * 12, counted)
-    assert f"Likely causes: {causes} Give a new number" in heard[1]
+    assert f"Most likely: {causes} Give a new number" in heard[1]
 
 
 def test_a_count_so_far_is_of_ends_and_not_of_steps() -> None:
@@ -266,7 +284,7 @@ def test_a_chunk_left_out_is_recognised() -> None:
     """A difference of one step's ends points to that step."""
     stage = make_stage("thread", [("", [Made((1, 2, 3), 0), Made((4,), 1), Made((1, 2), 2)])])
     heard = Weaver(stage).say("done", "done", "done", "4")
-    assert "a step of 2 ends left out" in heard[1]
+    assert "Most likely: A step of 2 ends left out. Or: " in heard[1]
 
 
 def test_doubled_ends_and_floating_selvedges_explain_a_count() -> None:
@@ -274,9 +292,9 @@ def test_doubled_ends_and_floating_selvedges_explain_a_count() -> None:
     doubled = [Made((1, 1), is_doubled=True), Made((2,)), Made((3,))]
     weaver = Weaver(make_stage("thread-and-sley", [("", [Made(()), *doubled])]))
     few = weaver.say("done", "done", "done", "done", "3")
-    assert "Likely causes: the doubled ends in one heddle taken for one; " in few[1]
+    assert "Most likely: The doubled ends in one heddle taken for one. Or: An end is " in few[1]
     many = weaver.say("5")
-    assert "Likely causes: the floating selvedge included, which is in none" in many[1]
+    assert "Most likely: The floating selvedge included, which is in none" in many[1]
 
 
 def test_dents_are_counted_when_sleying() -> None:
@@ -285,10 +303,16 @@ def test_dents_are_counted_when_sleying() -> None:
     weaver = Weaver(make_stage("sley", [("", dents)]))
     assert weaver.heard[-1] == "Dent 1: ends 1 and 2, shafts 1, 2."
     assert weaver.say("done")[1] == "Leave 1 dent empty. Dent 3: ends 3 and 4, shafts 3, 4."
-    assert weaver.say("done", "done")[1] == "Group 1 is complete. How many dents hold ends?"
+    assert weaver.say("done", "done")[1] == (
+        "Group 1 is complete. How many dents hold ends? It tells of dents filled twice or too "
+        "thinly."
+    )
     assert "Likely causes: a dent left empty included;" in weaver.say("4")[1]
     assert "Likely causes: the ends given instead of the dents;" in weaver.say("6")[1]
-    assert "Likely causes: the ends of two dents in one;" in weaver.say("2")[1]
+    assert (
+        "Most likely: Two dents' ends are in one dent. It may be at dent 1, 2, 3 or 4. Or: "
+        in weaver.say("2")[1]
+    )
 
 
 def test_rewinding_within_the_group_needs_no_question() -> None:
@@ -447,11 +471,12 @@ def test_shafts_felt_are_compared_with_the_plan() -> None:
     assert weaver.say("one two four three") == [
         "<trouble>",
         "End 3: shaft 3 is planned, you feel shaft 4.",
+        "Most likely: Ends 3 and 4 are crossed: shafts 4, 3 instead of 3, 4.",
     ]
     assert weaver.say("1 2 3 4") == [
         "<confirm>",
         "As planned: ends 1 to 4.",
-        "Group 1 is complete. How many ends are in heddles?",
+        ENDS_ASKED,
     ]
     assert weaver.say("1 2 3 4 1")[1] == "The plan ends here with end 4; shaft 1 is one more."
 
@@ -480,7 +505,7 @@ def test_taking_away_a_boundary_says_that_the_group_opens() -> None:
     weaver = Weaver(straight())
     heard = weaver.say(*["done"] * 4, "4", "back")
     assert heard[1] == "One step taken away. From group 1 on the groups will be checked anew."
-    assert weaver.say("done")[1] == "Group 1 is complete. How many ends are in heddles?"
+    assert weaver.say("done")[1] == ENDS_ASKED
 
 
 def test_a_question_can_be_heard_once_more() -> None:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from companion.callout.mending import likely
 from companion.callout.steps import describe, number_counted, sentence
+from companion.guide.messages import Hold
 from companion.guide.terms import CauseKind
+from companion.mend.words import diagnosis_sentences
 from companion.sequence.making import number_of, span
 
 if TYPE_CHECKING:
@@ -16,7 +19,6 @@ if TYPE_CHECKING:
         FeltRight,
         FeltWrong,
         GroupEnd,
-        Hold,
         Override,
         ReadingStart,
         RewindQuestion,
@@ -26,14 +28,8 @@ if TYPE_CHECKING:
     from companion.guide.terms import Cause
 
 _CAUSES: Final = {
-    CauseKind.LEFT_IN_CROSS: ("an end left in the cross", "ends left in the cross"),
     CauseKind.CONFIRMED_TWICE: ("a step confirmed twice", "steps confirmed twice"),
-    CauseKind.TWO_PICKED_AS_ONE: (
-        "two ends picked as one or doubled in a heddle",
-        "ends picked in twos or doubled in heddles",
-    ),
     CauseKind.NOT_CONFIRMED: ("a step made but not confirmed", "steps made but not confirmed"),
-    CauseKind.DENT_DOUBLED: ("the ends of two dents in one", "the ends of several dents in one"),
     CauseKind.DENT_SKIPPED: (
         "the ends of one dent spread over two",
         "the ends of some dents spread over more",
@@ -49,6 +45,14 @@ _CAUSES: Final = {
     CauseKind.EMPTY_COUNTED: ("a dent left empty included", "dents left empty included"),
     CauseKind.ENDS_FOR_DENTS: ("the ends given instead of the dents",) * 2,
 }
+_PLACE_LOST: Final = frozenset({CauseKind.CONFIRMED_TWICE, CauseKind.NOT_CONFIRMED})
+_MOST_TOLD: Final = 3
+"""Causes told at once."""
+_CATCHES: Final = {
+    "ends": " It tells of ends left out, doubled or too many, not of their order.",
+    "dents": " It tells of dents filled twice or too thinly.",
+}
+"""What each check can tell, said where it is first asked."""
 
 
 def count_question(message: CountQuestion) -> str:
@@ -56,7 +60,8 @@ def count_question(message: CountQuestion) -> str:
     if message.is_so_far:
         return f"Group {message.group} so far: how many {message.asked}?"
     if message.expected is None:
-        return f"Group {message.group} is complete. How many {message.asked}?"
+        catches = _CATCHES.get(message.counted, "") if message.group == 1 else ""
+        return f"Group {message.group} is complete. How many {message.asked}?{catches}"
     planned = number_counted(message.expected, message.counted)
     return f"Group {message.group} is complete, with {planned} planned. Are they all there?"
 
@@ -81,9 +86,12 @@ def group_end(message: GroupEnd) -> str:
 def hold(message: Hold) -> str:
     """Return what is known about a wrong count, and what the weaver can do."""
     article = "an" if message.item[0] in "aeiou" else "a"
+    named = {"ends": "name the shafts you feel, ", "dents": "name the ends in each dent, "}
+    felt = named.get(message.counted, "") if message.diagnoses else ""
+    right = "have it put right, " if message.diagnoses else ""
     return (
-        f"{_difference(message)} Give a new number, listen to the group, go to {article} "
-        f"{message.item}, or let the number stand."
+        f"{_difference(message)} Give a new number, {felt}listen to the group, {right}"
+        f"go to {article} {message.item}, or let the number stand."
     )
 
 
@@ -96,12 +104,24 @@ def _difference(message: Hold | Warned) -> str:
     difference = message.count - message.expected
     amount = f"{abs(difference)} too {'many' if difference > 0 else 'few'}"
     so_far = " so far" if message.is_so_far else ""
-    causes = "; ".join(_cause(cause) for cause in message.causes)
     return (
         f"Group {message.group} holds {number_counted(message.count, message.counted)}{so_far}, "
         f"but {message.expected} {'is' if message.expected == 1 else 'are'} planned: {amount}. "
-        f"Likely causes: {causes}."
+        f"{_causes(message)}"
     )
+
+
+def _causes(message: Hold | Warned) -> str:
+    """Return the few likeliest causes: ways of counting, then slips, then the walk itself."""
+    diagnoses = message.diagnoses if isinstance(message, Hold) else ()
+    if not diagnoses:
+        return f"Likely causes: {'; '.join(_cause(cause) for cause in message.causes)}."
+    lost = [cause for cause in message.causes if cause.kind in _PLACE_LOST]
+    others = [cause for cause in message.causes if cause.kind not in _PLACE_LOST]
+    told = [sentence(_cause(cause)) for cause in others]
+    told += [diagnosis_sentences(each) for each in diagnoses]
+    last = [sentence(_cause(cause)) for cause in lost]
+    return likely([*told[: _MOST_TOLD - len(last)], *last])
 
 
 def _cause(cause: Cause) -> str:
@@ -110,13 +130,8 @@ def _cause(cause: Cause) -> str:
     if cause.kind in _CAUSES:
         one, several = _CAUSES[cause.kind]
         return one if cause.times == 1 else several
-    is_unit = cause.kind in {CauseKind.UNIT_LEFT_OUT, CauseKind.UNIT_TWICE}
-    noun = (cause.name or "a unit") if is_unit else "a step"
-    is_left_out = cause.kind in {CauseKind.UNIT_LEFT_OUT, CauseKind.STEP_LEFT_OUT}
-    slip = "left out" if is_left_out else "threaded once too often"
-    if cause.times == 1:
-        return f"{noun} of {number_of(cause.size, 'end')} {slip}"
-    return f"{cause.times} times {noun} of {number_of(cause.size, 'end')} {slip}"
+    slip = "left out" if cause.kind is CauseKind.STEP_LEFT_OUT else "threaded once too often"
+    return f"a step of {number_of(cause.size, 'end')} {slip}"
 
 
 def reading_start(message: ReadingStart) -> str:
@@ -129,15 +144,25 @@ def reading_start(message: ReadingStart) -> str:
 
 def felt_right(message: FeltRight) -> str:
     """Return the answer to shafts felt as planned."""
-    return sentence(f"as planned: {span('end', message.first_end, message.last_end)}")
+    return sentence(f"as planned: {span(message.item, message.first_end, message.last_end)}")
 
 
 def felt_wrong(message: FeltWrong) -> str:
     """Return the first end where the shafts felt leave the plan."""
-    if not message.planned:
+    if message.item == "dent":
+        return _dent_wrong(message)
+    if message.is_beyond:
         return f"The plan ends here with end {message.last_end}; shaft {message.felt} is one more."
     planned = f"shaft {message.planned} is planned"
     return f"End {message.last_end}: {planned}, you feel shaft {message.felt}."
+
+
+def _dent_wrong(message: FeltWrong) -> str:
+    if message.is_beyond:
+        felt = number_of(message.felt, "end")
+        return f"The plan ends here with dent {message.last_end}; one more holds {felt}."
+    planned = f"{number_of(message.planned, 'end')} planned"
+    return f"Dent {message.last_end}: {planned}, you feel {message.felt}."
 
 
 def rewind_question(message: RewindQuestion) -> str:
@@ -175,6 +200,8 @@ def accept_question(message: AcceptQuestion) -> str:
 def override(message: Override) -> str:
     """Return a count that was let stand."""
     reason = f" Reason: {message.reason}." if message.reason else ""
+    if message.what:
+        return sentence(f"{message.what}: {message.count} instead of {message.expected}") + reason
     return (
         f"Group {message.group} stands with {message.count} instead of {message.expected}.{reason}"
     )

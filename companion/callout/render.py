@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from companion.callout import checks, steps, talk
+from companion.callout import checks, mending, steps, talk
 from companion.callout.voice import Style, speak
 from companion.command import Kind, spoken_form
+from companion.guide import mend_messages as mm
 from companion.guide import messages as m
 
 if TYPE_CHECKING:
@@ -50,6 +51,10 @@ def _hint(message: m.Message, language: str) -> str:
     """Return what is added in print only, since it names command words."""
     if isinstance(message, m.Refused):
         return talk.fitting(message.kinds, language)
+    if isinstance(message, mm.MendQuestion):
+        other = f"; {spoken_form(Kind.MEND, language)}: another way" if message.others else ""
+        answers = f"{spoken_form(Kind.YES, language)} / {spoken_form(Kind.NO, language)}"
+        return f"({answers}{other})"
     if isinstance(message, (m.RewindQuestion, m.AcceptQuestion)):
         return f"({spoken_form(Kind.YES, language)} / {spoken_form(Kind.NO, language)})"
     if isinstance(message, m.Paused):
@@ -90,4 +95,11 @@ _WORDINGS: Final[dict[type[m.Message], Callable[[Any], str]]] = {
     m.WelcomeBack: talk.welcome_back,
     m.Goodbye: talk.goodbye,
     m.Finished: talk.finished,
+    mm.Suspected: mending.suspected,
+    mm.HeddlesReported: mending.heddles_reported,
+    mm.MendQuestion: mending.mend_question,
+    mm.MendStep: mending.mend_step,
+    mm.MendLeft: lambda _: mending.MEND_LEFT,
+    mm.Mended: mending.mended,
+    mm.LeftQuestion: mending.left_question,
 }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.callout.checks import override
+from companion.callout.mending import mended
 from companion.callout.steps import describe, number_counted, sentence
 from companion.command import Kind, spoken_form
 from companion.guide.messages import Mode
@@ -45,6 +46,7 @@ _MODES: Final = {
     Mode.HELD: "The number given for this group is not as planned.",
     Mode.FINISHED: "All steps are confirmed.",
     Mode.READING: "A reading is under way.",
+    Mode.MENDING: "A repair is under way.",
     Mode.PAUSED: "The walk is resting.",
     Mode.CONFIRMING: "A question is open.",
 }
@@ -57,6 +59,9 @@ _GLOSSES: Final = {
     Kind.MISTAKE: "halts to find an error",
     Kind.UNDO: "reverses the last change",
     Kind.RESUME: "goes on",
+    Kind.MEND: "offers a way to put it right",
+    Kind.SPARE: "tells of a heddle left over on that shaft",
+    Kind.LACKING: "tells of a heddle too few on that shaft",
     Kind.YES: "does it",
     Kind.NO: "leaves all as it is",
 }
@@ -80,6 +85,10 @@ _REFUSALS: Final = {
     Refusal.NOTHING_HELD: "This group's number is not in doubt.",
     Refusal.ONE_NUMBER: "One number is wanted here.",
     Refusal.NOTHING_TO_COUNT: "There is nothing to number in this group.",
+    Refusal.NO_HEDDLES: "Heddles are told of while ends are threaded.",
+    Refusal.NOTHING_KNOWN: "Nothing is known to be wrong; give a number or name what you feel.",
+    Refusal.PLACE_UNKNOWN: "It cannot be told at which end: name what you feel, group by group.",
+    Refusal.MENDING: "First bring the repair to its end, step by step.",
     Refusal.NO_SHAFTS: "Here are only selvedges that are in none of the heddles.",
 }
 
@@ -119,6 +128,8 @@ def refused(message: Refused) -> str:
         return f"Group {message.number} is not in this plan; the last is group {message.limit}."
     if message.why is Refusal.NOTHING_IN_GROUP:
         return f"This group holds nothing yet; name the {message.item} or the group you mean."
+    if message.why is Refusal.NO_SUCH_SHAFT:
+        return f"Shaft {message.number} is not on this loom; the last is shaft {message.limit}."
     named = sentence(f"{message.item} {message.number}")[:-1]
     if message.why is Refusal.NO_SUCH_END:
         return f"{named} is not in this plan; the last is {message.item} {message.limit}."
@@ -226,6 +237,8 @@ def finished(message: Finished) -> str:
     groups = number_of(message.groups, "group")
     parts = [sentence(f"{message.title} is complete: {total} in {groups}")]
     if message.overrides:
-        parts.append(f"Not as planned: {number_of(len(message.overrides), 'group')}.")
+        counted = sum(not given.what for given in message.overrides)
+        parts += [f"Not as planned: {number_of(counted, 'group')}."] if counted else []
         parts += [override(given) for given in message.overrides]
+    parts += [mended(each) for each in message.mended]
     return " ".join(parts)

@@ -3,6 +3,7 @@
 `step(state, command, stage)` gives the next state and what the session is to do about it.
 """
 
+from companion.guide.dressed import DressedStage, dressed
 from companion.guide.effects import (
     ChangeRate,
     Effect,
@@ -13,14 +14,17 @@ from companion.guide.effects import (
     Tone,
 )
 from companion.guide.guide import start, step, upcoming, welcome_back
+from companion.guide.mend_messages import Mended
 from companion.guide.messages import Message, Mode, Override
 from companion.guide.state import Options, State, check_fits
 
 __all__ = [
     "ChangeRate",
+    "DressedStage",
     "Effect",
     "Effects",
     "Leave",
+    "Mended",
     "Message",
     "Mode",
     "Options",
@@ -30,6 +34,7 @@ __all__ = [
     "State",
     "Tone",
     "check_fits",
+    "dressed",
     "start",
     "step",
     "upcoming",

@@ -1,21 +1,27 @@
-"""The likely causes of a count that differs from the plan, in one group."""
+"""The likely causes of what the weaver reports that differs from the plan, in one stretch."""
 
 from __future__ import annotations
 
-from collections import Counter
+from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
+from companion.guide.dressed import dressing_of, left_over
+from companion.guide.felt import planned
 from companion.guide.terms import Cause, CauseKind
+from companion.mend.diagnose import diagnose
+from companion.mend.planned import Planned
+from companion.mend.planned import planned_ends as ends_of_plan
+from companion.mend.sleying import dent_diagnoses
+from companion.mend.slips import Findings, Report, Span
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
+    from companion.guide.state import Reported
     from companion.sequence import Stage, Step, StepGroup
 
-_MOST_CAUSES: Final = 4
-"""As many as the ear keeps."""
-_MOST_UNITS: Final = 3
-"""More units than this are not left out of one group by a slip."""
+MOST_TOLD: Final = 3
+"""Causes told at once, as many as the ear keeps. Our own choice."""
 _PLACE_LOST: Final = {True: CauseKind.CONFIRMED_TWICE, False: CauseKind.NOT_CONFIRMED}
 """How the walk itself and the work get apart, where the count is too low and where too high."""
 
@@ -23,7 +29,7 @@ _PLACE_LOST: Final = {True: CauseKind.CONFIRMED_TWICE, False: CauseKind.NOT_CONF
 def likely_causes(
     stage: Stage, group: StepGroup, steps: tuple[Step, ...], difference: int
 ) -> tuple[Cause, ...]:
-    """Return the likely causes of a difference within these steps, the likeliest first.
+    """Return the likely causes of a difference that are not slips at the loom's heddles or reed.
 
     Args:
         stage: the stage the steps belong to.
@@ -31,9 +37,8 @@ def likely_causes(
         steps: the confirmed steps of the group.
         difference: the count less the planned count, in ends or dents; not 0.
 
-    A difference that is exactly what a way of counting or a whole unit would make points to that;
-    the slips that happen anywhere come after. What is left out, doubled or skipped in threading
-    and sleying, and how it shows in a count, is common practice, without a source.
+    They are ways of counting, and the walk and the work getting apart; which there are is common
+    practice, without a source. Slips at the loom itself are `findings`.
     """
     named = group.too_few if difference < 0 else group.too_many
     if named:
@@ -41,63 +46,102 @@ def likely_causes(
         lost = Cause(_PLACE_LOST[difference < 0], abs(difference))
         return (own, lost) if len(steps) > 1 else (own,)
     find = _in_dents if stage.counted == "dents" else _in_ends
-    return tuple(find(stage, steps, difference))[:_MOST_CAUSES]
+    lost = Cause(_PLACE_LOST[difference < 0], abs(difference))
+    return (*find(steps, difference), lost)
 
 
-def _in_dents(_stage: Stage, steps: tuple[Step, ...], difference: int) -> Iterator[Cause]:
+def _in_dents(steps: tuple[Step, ...], difference: int) -> Iterator[Cause]:
     ends = sum(len(step.shafts) or 1 for step in steps)
     if difference == ends - len(steps):
         yield Cause(CauseKind.ENDS_FOR_DENTS)
     if difference == sum(step.empty_dents for step in steps):
         yield Cause(CauseKind.EMPTY_COUNTED, difference)
-    kinds = (
-        (CauseKind.DENT_DOUBLED, CauseKind.CONFIRMED_TWICE)
-        if difference < 0
-        else (CauseKind.DENT_SKIPPED, CauseKind.NOT_CONFIRMED)
-    )
-    yield from (Cause(kind, abs(difference)) for kind in kinds)
+    if difference > 0:
+        yield Cause(CauseKind.DENT_SKIPPED, difference)
 
 
-def _in_ends(stage: Stage, steps: tuple[Step, ...], difference: int) -> Iterator[Cause]:
+def _in_ends(steps: tuple[Step, ...], difference: int) -> Iterator[Cause]:
+    number = abs(difference)
     if difference == -sum(step.is_doubled for step in steps):
-        yield Cause(CauseKind.DOUBLED_AS_ONE, -difference)
+        yield Cause(CauseKind.DOUBLED_AS_ONE, number)
     if difference == sum(step.is_floating for step in steps):
-        yield Cause(CauseKind.FLOATING_COUNTED, difference)
-    is_fewer, number = difference < 0, abs(difference)
-    yield from _whole_units(stage, steps, number, is_fewer=is_fewer)
-    yield from _whole_step(steps, number, is_fewer=is_fewer)
-    kinds = (
-        (CauseKind.LEFT_IN_CROSS, CauseKind.CONFIRMED_TWICE)
-        if is_fewer
-        else (CauseKind.TWO_PICKED_AS_ONE, CauseKind.NOT_CONFIRMED)
-    )
-    yield from (Cause(kind, number) for kind in kinds)
-
-
-def _whole_units(
-    stage: Stage, steps: tuple[Step, ...], number: int, *, is_fewer: bool
-) -> Iterator[Cause]:
-    """Yield the cause of units left out or threaded twice, where they make the difference.
-
-    Of several units that would, the largest is named, since it needs the fewest slips.
-    """
-    sizes: Counter[int] = Counter()
-    for step in steps:
-        sizes[step.unit] += len(step.shafts)
-    fits = [
-        (size, unit)
-        for unit, size in sizes.items()
-        if size > 1 and number % size == 0 and number // size <= _MOST_UNITS
-    ]
-    if fits:
-        size, unit = max(fits)
-        name = stage.unit_names[unit] if 0 <= unit < len(stage.unit_names) else ""
-        kind = CauseKind.UNIT_LEFT_OUT if is_fewer else CauseKind.UNIT_TWICE
-        yield Cause(kind, number // size, name, size)
-
-
-def _whole_step(steps: tuple[Step, ...], number: int, *, is_fewer: bool) -> Iterator[Cause]:
-    """Yield the cause of one step of several ends left out or threaded twice."""
+        yield Cause(CauseKind.FLOATING_COUNTED, number)
     if number > 1 and number in {len(step.shafts) for step in steps}:
-        kind = CauseKind.STEP_LEFT_OUT if is_fewer else CauseKind.STEP_TWICE
+        kind = CauseKind.STEP_LEFT_OUT if difference < 0 else CauseKind.STEP_TWICE
         yield Cause(kind, 1, size=number)
+
+
+def findings(
+    stage: Stage, steps: tuple[Step, ...], difference: int | None, reported: Reported
+) -> Findings:
+    """Return what a report on these steps most likely means at the loom, the likeliest first.
+
+    Args:
+        stage: the stage the steps belong to; only in heddles and reed are slips known.
+        steps: the confirmed steps that were looked at.
+        difference: what was counted less what is planned; None where nothing was.
+        reported: heddles over or missing, and what was felt.
+    """
+    places = planned(stage, steps)
+    if not places:
+        return Findings(())
+    felt = reported.felt or None
+    if stage.counted == "dents":
+        dents = tuple(place.value for place in places)
+        # More dents that hold ends than planned are no skipped dents; `likely_causes` tells them.
+        fewer = min(0, difference or 0)
+        if felt is None and not fewer:
+            return Findings(())
+        return dent_diagnoses(dents, fewer, felt, places[0].number)
+    total = None if difference is None else len(places) + difference
+    spare = dict(reported.spare) or None
+    if (total, spare, felt) == (None, None, None):
+        return Findings(())
+    is_whole = felt is not None and (len(felt) >= len(places) or len(felt) == total)
+    report = Report(total, spare, felt, is_felt_whole=is_whole)
+    return diagnose(planned_ends(stage, steps), report, MOST_TOLD)
+
+
+def left_findings(stage: Stage, steps: tuple[Step, ...], answers: Sequence[int | None]) -> Findings:
+    """Return what the heddles and dents left over at the end of the stage most likely mean."""
+    pairs = [
+        (item, answer - item.planned)
+        for item, answer in zip(left_over(stage), answers, strict=False)
+        if answer is not None and answer != item.planned
+    ]
+    spare = {item.shaft: more for item, more in pairs if item.what == "heddles"}
+    if spare:
+        return diagnose(planned_ends(stage, steps), Report(spare=spare), MOST_TOLD)
+    fewer = sum(more for item, more in pairs if item.what == "dents")
+    dressing = dressing_of(stage)
+    if not fewer or dressing is None:
+        return Findings(())
+    return dent_diagnoses(dressing.sley.counts, -fewer)
+
+
+def planned_ends(stage: Stage, steps: tuple[Step, ...]) -> Planned:
+    """Return what was to be threaded in these steps, at least one end."""
+    places = planned(stage, steps)
+    first, last = places[0].number, places[-1].number
+    dressing = dressing_of(stage)
+    if dressing is not None:
+        return ends_of_plan(dressing, first, last)
+    return Planned(
+        first=first,
+        shafts=tuple(place.value for place in places),
+        units=tuple(_units(stage, steps)),
+        groups=(Span(first, last),),
+        all_shafts=tuple(sorted({shaft for step in stage.steps for shaft in step.shafts})),
+        shared=frozenset(step.last_end for step in steps if step.is_doubled),
+    )
+
+
+def _units(stage: Stage, steps: tuple[Step, ...]) -> Iterator[Span]:
+    """Yield the units that lie wholly within the steps, as far as the steps tell them apart."""
+    ends = [step for step in steps if step.shafts]
+    after = stage.steps[steps[-1].number : steps[-1].number + 1]
+    for unit, run in groupby(ends, key=lambda step: step.unit):
+        members = list(run)
+        is_going_on = members[-1] is ends[-1] and any(step.unit == unit for step in after)
+        if unit >= 0 and not is_going_on:
+            yield Span(members[0].first_end, members[-1].last_end)

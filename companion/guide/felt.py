@@ -1,6 +1,6 @@
-"""Comparing the shafts the weaver feels, end by end, with the plan.
+"""Comparing what the weaver feels, shaft by shaft or dent by dent, with the plan.
 
-A count cannot see ends that changed places; naming the shafts in order can.
+A number of ends cannot see ends that changed places; naming what is felt in order can.
 """
 
 from __future__ import annotations
@@ -10,38 +10,54 @@ from typing import TYPE_CHECKING, NamedTuple
 from companion.guide.messages import FeltRight, FeltWrong
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
-    from companion.sequence import Step
+    from companion.sequence import Stage, Step
 
 
-class PlannedEnd(NamedTuple):
-    """One end as planned."""
+class Felt(NamedTuple):
+    """One thing to feel, as planned."""
 
     number: int
-    shaft: int
+    """Of the end, or of the dent when sleying."""
+    value: int
+    """Its shaft, or how many ends the dent holds."""
     step: int
 
 
-def planned(steps: Iterable[Step]) -> list[PlannedEnd]:
-    """Return the ends in heddles that these steps handle, in order."""
+def planned(stage: Stage, steps: Iterable[Step]) -> list[Felt]:
+    """Return what there is to feel in these steps, in order.
+
+    Ends in heddles have shafts; when sleying, dents hold ends, those left empty on purpose none.
+    """
+    if stage.counted == "dents":
+        return list(_dents(steps))
     return [
-        PlannedEnd(end, shaft, step.number)
+        Felt(end, shaft, step.number)
         for step in steps
         for end, shaft in enumerate(step.shafts, start=step.first_end)
     ]
 
 
-def compared(felt: Sequence[int], plan: Sequence[PlannedEnd]) -> FeltRight | FeltWrong:
-    """Return whether the shafts felt begin the plan, or the first end where they do not.
+def _dents(steps: Iterable[Step]) -> Iterator[Felt]:
+    for step in steps:
+        dent = step.dents[0]
+        yield from (Felt(dent - more, 0, step.number) for more in range(step.empty_dents, 0, -1))
+        yield Felt(dent, len(step.shafts) or 1, step.number)
+
+
+def compared(stage: Stage, felt: Sequence[int], plan: Sequence[Felt]) -> FeltRight | FeltWrong:
+    """Return whether what was felt begins the plan, or the first place where it does not.
 
     Args:
-        felt: shafts in the order of the ends; at least one.
-        plan: at least one end.
+        stage: what the plan is of.
+        felt: shafts in the order of the ends, or ends in the order of the dents; at least one.
+        plan: at least one.
     """
-    for shaft, end in zip(felt, plan, strict=False):
-        if shaft != end.shaft:
-            return FeltWrong(end.number, shaft, end.shaft)
+    item = stage.counted[:-1]
+    for value, place in zip(felt, plan, strict=False):
+        if value != place.value:
+            return FeltWrong(place.number, value, place.value, item)
     if len(felt) > len(plan):
-        return FeltWrong(plan[-1].number, felt[len(plan)], 0)
-    return FeltRight(plan[0].number, plan[len(felt) - 1].number)
+        return FeltWrong(plan[-1].number, felt[len(plan)], 0, item, is_beyond=True)
+    return FeltRight(plan[0].number, plan[len(felt) - 1].number, item)

@@ -8,8 +8,9 @@ from itertools import islice
 from typing import Final
 
 from companion.command import Command, Kind
-from companion.guide import walk
+from companion.guide import mending, walk
 from companion.guide.effects import ChangeRate, Effects, Leave, Outcome, Say, Tone
+from companion.guide.heddles import heddle
 from companion.guide.messages import (
     Cautions,
     Dropped,
@@ -24,15 +25,10 @@ from companion.guide.messages import (
     Welcome,
     WelcomeBack,
 )
-from companion.guide.place import (
-    expected_so_far,
-    present,
-    present_group,
-    step_call,
-    where,
-)
+from companion.guide.place import present, step_call, where
 from companion.guide.reading import read_back, while_reading
 from companion.guide.refuse import help_message, refused
+from companion.guide.standing import expected_so_far, present_group
 from companion.guide.state import REASON_LENGTH, Options, State, check_fits
 from companion.guide.terms import Refusal
 from companion.sequence import Stage
@@ -88,6 +84,8 @@ def step(state: State, command: Command, stage: Stage) -> Outcome:
         return _answer(state, state.question, command, stage)
     if command.kind in _READING_OWN and state.reading is not None:
         return while_reading(state, state.reading, command, stage)
+    if command.kind in _MENDING_OWN and state.task is not None:
+        return mending.while_mending(state, command, stage)
     return _HANDLERS[command.kind](state, command, stage)
 
 
@@ -129,12 +127,14 @@ def _while_paused(state: State, command: Command, stage: Stage) -> Outcome:
 
 def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Outcome:
     """Do what was asked about on yes; anything but a repeat or help is no."""
-    if command.kind in {Kind.REPEAT, Kind.HELP}:
+    if command.kind in {Kind.REPEAT, Kind.HELP} or command.kind is asked.kind is Kind.MEND:
         return _HANDLERS[command.kind](state, command, stage)
     after = replace(state, question=None)
     if command.kind is Kind.YES:
         if asked.kind is Kind.ACCEPT:
             return walk.accept(after, stage, asked.text)
+        if asked.kind is Kind.MEND:
+            return mending.begin(after, stage, asked.number or 0)
         return walk.rewind(after, stage, asked.number or 0)
     if command.kind is Kind.STOP:
         return _stop(after, command, stage)
@@ -213,6 +213,17 @@ def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
 
 
 _READING_OWN: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}
+_MENDING_OWN: Final = {
+    Kind.DONE,
+    Kind.BACK,
+    Kind.MEND,
+    Kind.COUNT,
+    Kind.MISTAKE,
+    Kind.REWIND,
+    Kind.ACCEPT,
+    Kind.SPARE,
+    Kind.LACKING,
+}
 _PAUSED_TOO: Final = {Kind.WHERE, Kind.HELP, Kind.STOP, Kind.REPEAT, Kind.SLOWER, Kind.FASTER}
 _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.DONE: walk.done,
@@ -229,6 +240,9 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.MISTAKE: _mistake,
     Kind.REWIND: _rewind,
     Kind.ACCEPT: _ask_accept,
+    Kind.MEND: mending.ask,
+    Kind.SPARE: heddle,
+    Kind.LACKING: heddle,
     Kind.HELP: _help,
     Kind.STOP: _stop,
     Kind.YES: _unasked,

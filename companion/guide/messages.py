@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from companion.command import Kind
+    from companion.guide.mend_messages import Mended
     from companion.guide.terms import Cause, Counted, Refusal
+    from companion.mend.slips import Diagnosis
     from companion.sequence import Step
 
 
@@ -28,6 +30,8 @@ class Mode(StrEnum):
     """Nothing: the stage is complete."""
     READING = "reading"
     """That the weaver has compared the end just read out."""
+    MENDING = "mending"
+    """That the weaver has done one small step of a mend."""
     PAUSED = "paused"
     CONFIRMING = "confirming"
     """Yes or no."""
@@ -146,6 +150,8 @@ class Hold(Message):
     """The likeliest first."""
     item: str = "end"
     """What the weaver can go to, by its number."""
+    diagnoses: tuple[Diagnosis, ...] = ()
+    """The likeliest slips at the loom, where those are known for the stage."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,10 +197,12 @@ class ReadingEnd(Message):
 
 @dataclass(frozen=True, slots=True)
 class FeltRight(Message):
-    """The shafts the weaver named are the planned ones."""
+    """What the weaver named is as planned."""
 
     first_end: int
     last_end: int
+    item: str = "end"
+    """"dent" where the ends in each dent are named, and not the shaft of each end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,7 +213,9 @@ class FeltWrong(Message):
     """The end itself."""
     felt: int
     planned: int
-    """0 where nothing more is planned in what is being read."""
+    item: str = "end"
+    is_beyond: bool = False
+    """Whether more was named than is there to be felt."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,6 +275,8 @@ class Override(Message):
     count: int
     expected: int
     reason: str = ""
+    what: str = ""
+    """What was counted, where it was not the group."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -369,3 +381,4 @@ class Finished(Message):
     groups: int
     steps: int
     overrides: tuple[Override, ...] = field(default=())
+    mended: tuple[Mended, ...] = field(default=())

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 from companion.command import Kind
 from companion.guide.diagnosis import likely_causes
+from companion.guide.dressed import left_over
+from companion.guide.mend_messages import LeftQuestion, MendStep
 from companion.guide.messages import (
     AcceptQuestion,
     CountQuestion,
@@ -20,33 +22,39 @@ from companion.guide.messages import (
     Warned,
     Where,
 )
+from companion.guide.standing import (
+    expected_so_far,
+    found,
+    is_at_boundary,
+    is_complete,
+    present_group,
+    steps_of,
+)
+from companion.guide.ways import mend_question
+
+__all__ = [
+    "count_question",
+    "expected_so_far",
+    "finished",
+    "hold",
+    "is_at_boundary",
+    "is_complete",
+    "left_question",
+    "present",
+    "present_group",
+    "question",
+    "read_step",
+    "step_call",
+    "steps_of",
+    "unit_name",
+    "warned",
+    "where",
+]
 
 if TYPE_CHECKING:
     from companion.guide.state import State
     from companion.guide.terms import Cause
-    from companion.sequence import Stage, Step, StepGroup
-
-
-def steps_of(stage: Stage, first: int, last: int) -> tuple[Step, ...]:
-    """Return the steps with these numbers, inclusive."""
-    return stage.steps[first - 1 : last]
-
-
-def present_group(state: State, stage: Stage) -> StepGroup:
-    """Return the group whose boundary is ahead; the last one when all are passed."""
-    return stage.groups[min(state.checked, len(stage.groups) - 1)]
-
-
-def is_at_boundary(state: State, stage: Stage) -> bool:
-    """Return whether every step of the present group is confirmed."""
-    return state.confirmed == present_group(state, stage).last_step
-
-
-def expected_so_far(state: State, stage: Stage) -> int:
-    """Return what the count of the present group is when all is right."""
-    group = present_group(state, stage)
-    left = steps_of(stage, state.confirmed + 1, group.last_step)
-    return group.expected - sum(step.amount for step in left)
+    from companion.sequence import Stage
 
 
 def unit_name(stage: Stage, unit: int) -> str:
@@ -99,6 +107,7 @@ def hold(state: State, stage: Stage) -> Hold:
         is_so_far=not is_at_boundary(state, stage),
         causes=_causes(state, stage, count - expected),
         item=stage.item,
+        diagnoses=found(state, stage).diagnoses,
     )
 
 
@@ -121,6 +130,14 @@ def _causes(state: State, stage: Stage, difference: int) -> tuple[Cause, ...]:
     return likely_causes(stage, group, steps, difference)
 
 
+def left_question(state: State, stage: Stage) -> LeftQuestion:
+    """Return the question for what is left over, of which there must be more to ask."""
+    items = left_over(stage)
+    item = items[len(state.left)]
+    is_first = item.what not in {before.what for before in items[: len(state.left)]}
+    return LeftQuestion(item, is_first)
+
+
 def finished(state: State, stage: Stage) -> Finished:
     """Return the closing totals."""
     return Finished(
@@ -130,6 +147,7 @@ def finished(state: State, stage: Stage) -> Finished:
         len(stage.groups),
         len(stage.steps),
         state.overrides,
+        state.mended,
     )
 
 
@@ -141,6 +159,8 @@ def question(state: State, stage: Stage) -> Message:
         return RewindQuestion(
             step, state.confirmed - step.number + 1, groups=state.checked - step.group + 1
         )
+    if asked is not None and asked.kind is Kind.MEND:
+        return mend_question(state, stage, asked.number or 0)
     group = present_group(state, stage)
     expected = expected_so_far(state, stage)
     return AcceptQuestion(state.count or 0, expected, stage.counted, group.number, group.name)
@@ -161,6 +181,9 @@ def present(state: State, stage: Stage) -> Message:
         return question(state, stage)
     if state.reading is not None:
         return read_step(state, stage, state.reading.at, state.reading.at)
+    if state.task is not None and state.mending is not None:
+        tasks = state.mending.tasks
+        return MendStep(tasks[state.task], state.task + 1, len(tasks))
     return _work(state, stage)
 
 
@@ -168,7 +191,8 @@ def _work(state: State, stage: Stage) -> Message:
     if state.base is Mode.FINISHED:
         return finished(state, stage)
     if state.base is Mode.COUNTING:
-        return count_question(state, stage)
+        is_left = is_complete(state, stage)
+        return left_question(state, stage) if is_left else count_question(state, stage)
     if state.base is Mode.HELD:
         return hold(state, stage)
     return step_call(state, stage, is_full=True)

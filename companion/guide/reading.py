@@ -114,11 +114,11 @@ def while_reading(state: State, reading: Reading, command: Command, stage: Stage
 def _compare(state: State, reading: Reading, command: Command, stage: Stage) -> Outcome:
     """Compare the shafts the weaver feels with the plan from the present step on."""
     felt = command.numbers or (() if command.number is None else (command.number,))
-    plan = planned(stage.steps[reading.at - 1 : reading.last])
+    plan = planned(stage, stage.steps[reading.at - 1 : reading.last])
     if not plan:
         why = Refusal.NO_SHAFTS if stage.has_shafts else Refusal.READING
         return refused(state, stage, why)
-    found = compared(felt, plan)
+    found = compared(stage, felt, plan)
     after_found = [end.step for end in plan if end.number > found.last_end]
     if isinstance(found, FeltRight):
         at = after_found[0] if after_found else reading.last + 1

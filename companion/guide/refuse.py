@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from companion.command import Kind
 from companion.guide.effects import Outcome, Say, Tone
 from companion.guide.messages import Help, Mode, Refused
+from companion.guide.standing import is_complete
 
 if TYPE_CHECKING:
     from companion.guide.state import State
@@ -29,6 +30,7 @@ _FIT: Final[dict[Mode, tuple[Kind, ...]]] = {
     ),
     Mode.COUNTING: (Kind.COUNT, Kind.READ_BACK, Kind.BACK, Kind.REWIND, Kind.UNDO, Kind.PAUSE),
     Mode.HELD: (Kind.COUNT, Kind.READ_BACK, Kind.REWIND, Kind.BACK, Kind.ACCEPT, Kind.UNDO),
+    Mode.MENDING: (Kind.DONE, Kind.BACK, Kind.READ_BACK, Kind.UNDO, Kind.PAUSE),
     Mode.FINISHED: (Kind.READ_BACK, Kind.BACK, Kind.REWIND, Kind.UNDO),
     Mode.READING: (Kind.DONE, Kind.BACK, Kind.COUNT, Kind.REWIND, Kind.MISTAKE, Kind.RESUME),
     Mode.PAUSED: (Kind.RESUME,),
@@ -36,22 +38,29 @@ _FIT: Final[dict[Mode, tuple[Kind, ...]]] = {
 }
 
 
-def fitting(state: State) -> tuple[Kind, ...]:
+def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
     """Return the commands that fit now, the likeliest first."""
     kinds = _FIT[state.mode] + _ALWAYS
-    if state.mode is Mode.COUNTING and state.options.affirm_with_done:
+    if state.mode is Mode.COUNTING and (
+        state.options.affirm_with_done or is_complete(state, stage)
+    ):
         return (Kind.DONE, *kinds)
-    return kinds
+    if state.mode is Mode.HELD and stage.has_shafts:
+        heddles = (Kind.SPARE, Kind.LACKING) if stage.counted == "ends" else ()
+        return (Kind.COUNT, Kind.MEND, *kinds[1:], *heddles)
+    asked = state.question if state.mode is Mode.CONFIRMING else None
+    is_mend = asked is not None and asked.kind is Kind.MEND
+    return (*_FIT[Mode.CONFIRMING], Kind.MEND, *_ALWAYS) if is_mend else kinds
 
 
 def help_message(state: State, stage: Stage) -> Help:
     """Return the commands that fit now, as a message."""
-    return Help(state.mode, fitting(state), stage.item)
+    return Help(state.mode, fitting(state, stage), stage.item)
 
 
 def refused(
     state: State, stage: Stage, why: Refusal, *, number: int = 0, limit: int = 0
 ) -> Outcome:
     """Return the outcome of a command that changes nothing here."""
-    message = Refused(why, fitting(state), number, limit, stage.item)
+    message = Refused(why, fitting(state, stage), number, limit, stage.item)
     return Outcome(state, (Tone("refuse"), Say(message)), is_accepted=False)

@@ -8,7 +8,10 @@ from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 
 from companion.command import Command, Kind
 from companion.errors import JournalError
+from companion.guide.dressed import left_over
+from companion.guide.mend_messages import Mended
 from companion.guide.messages import Mode, Override
+from companion.guide.terms import Task
 from companion.sequence import Stage, StageName
 
 UNDO_DEPTH: Final = 32
@@ -44,6 +47,31 @@ class Options:
     """Whether the start tells how to ask for help."""
     read_back: Literal["each", "whole"] = "each"
     """Whether a read-back waits for "done" after every step, or reads all in one go."""
+    ask_left: bool = True
+    """Whether the heddles and dents left over are asked for at the end of a stage."""
+
+
+class Reported(NamedTuple):
+    """What the weaver reports of the stretch in hand, beside its count."""
+
+    spare: tuple[tuple[Whole, int], ...] = ()
+    """(shaft, heddles left over more than planned; below 0 fewer), shaft by shaft."""
+    felt: tuple[Whole, ...] = ()
+    """Shafts by end, or ends by dent, that are not as planned; () where nothing was felt wrong."""
+
+
+NOTHING: Final = Reported()
+
+
+class Mending(NamedTuple):
+    """A mend as it was chosen."""
+
+    tasks: tuple[Task, ...]
+    found: str
+    """The diagnosis, in words."""
+    done: str
+    """The mend, in words."""
+    reported: Reported
 
 
 class Change(NamedTuple):
@@ -57,6 +85,13 @@ class Change(NamedTuple):
     """How many of the present overrides stand."""
     dropped: tuple[Override, ...]
     """The overrides to put behind them."""
+    task: Whole | None = None
+    """The task of the mend under way."""
+    mended: Whole = 0
+    """How many of the mends on record stand."""
+    left: tuple[Whole | None, ...] = ()
+    replaced: Mending | None = None
+    """The mend before, where the change began another."""
 
 
 class Reading(NamedTuple):
@@ -94,6 +129,16 @@ class State:
     question: Command | None = None
     """The command that awaits yes or no."""
     is_paused: bool = False
+    reported: Reported = NOTHING
+    """Forgotten when the work changes, unless more is reported."""
+    mending: Mending | None = None
+    """The mend under way, or else the one before, which undoing may lead into again."""
+    task: Whole | None = None
+    """The task to do of the mend under way, from 0; None while there is none."""
+    mended: tuple[Mended, ...] = ()
+    """The mends made, the latest last."""
+    left: tuple[Whole | None, ...] = ()
+    """Answers to what is left over at the end of the stage; None where none was given."""
     undo: tuple[Change, ...] = ()
     """The latest last."""
 
@@ -104,7 +149,9 @@ class State:
             return Mode.PAUSED
         if self.question is not None:
             return Mode.CONFIRMING
-        return self.base if self.reading is None else Mode.READING
+        if self.reading is not None:
+            return Mode.READING
+        return self.base if self.task is None else Mode.MENDING
 
     def to_json(self) -> str:
         """Return the state as one line of JSON."""
@@ -155,6 +202,8 @@ def check_fits(state: State, stage: Stage) -> None:
         (state.stage, state.steps) == (stage.name, len(stage.steps))
         and all(_is_place(stage, *place) for place in places)
         and _is_overlay(state, stage)
+        and _is_mend(state)
+        and len(state.left) <= len(left_over(stage))
     )
     if not fits:
         raise JournalError(
@@ -169,7 +218,8 @@ def _is_place(stage: Stage, confirmed: int, checked: int, base: Mode, count: int
         return False
     if checked >= len(stage.groups) or base is Mode.FINISHED:
         is_end = confirmed == len(stage.steps) and checked == len(stage.groups)
-        return is_end and base is Mode.FINISHED
+        is_asking = base is Mode.COUNTING and bool(left_over(stage))
+        return is_end and (base is Mode.FINISHED or is_asking)
     group = stage.groups[checked]
     is_walking = int(base is Mode.WALKING)
     return group.first_step - is_walking <= confirmed <= group.last_step - is_walking
@@ -186,8 +236,17 @@ def _is_overlay(state: State, stage: Stage) -> bool:
         return True
     if asked.kind is Kind.ACCEPT:
         return state.base is Mode.HELD
+    if asked.kind is Kind.MEND:
+        return state.task is None
     step = stage.find(asked.number or 0)
     return asked.kind is Kind.REWIND and step is not None and step.number <= state.confirmed
+
+
+def _is_mend(state: State) -> bool:
+    """Return whether the task to do is one of the mend's."""
+    if state.task is None:
+        return True
+    return state.mending is not None and state.task < len(state.mending.tasks)
 
 
 def change(
@@ -198,21 +257,15 @@ def change(
     checked: int | None = None,
     count: int | None = None,
     added: Override | None = None,
+    left: tuple[int | None, ...] = (),
 ) -> State:
     """Return the state with the work changed, so that it can be undone.
 
-    Overrides given after the new place are dropped, and an added one is put behind the rest.
+    Overrides given after the new place are dropped, and an added one is put behind the rest. A
+    mend under way is left.
     """
     place = state.confirmed if confirmed is None else confirmed
     kept = tuple(given for given in state.overrides if given.step <= place)
-    before = Change(
-        state.confirmed,
-        state.checked,
-        state.base,
-        state.count,
-        len(kept),
-        state.overrides[len(kept) :],
-    )
     return replace(
         state,
         base=base,
@@ -220,15 +273,51 @@ def change(
         checked=state.checked if checked is None else checked,
         count=count,
         overrides=kept if added is None else (*kept, added),
-        undo=(*state.undo, before)[-UNDO_DEPTH:],
+        undo=(*state.undo, _before(state, len(kept)))[-UNDO_DEPTH:],
         reading=None,
         question=None,
+        reported=NOTHING,
+        task=None,
+        left=left,
     )
+
+
+def _before(state: State, kept: int) -> Change:
+    """Return what it takes to come back to a state."""
+    return Change(
+        state.confirmed,
+        state.checked,
+        state.base,
+        state.count,
+        kept,
+        state.overrides[kept:],
+        state.task,
+        len(state.mended),
+        state.left,
+    )
+
+
+def begin_mend(state: State, mending: Mending) -> State:
+    """Return the state at the first task of a mend; the rest of the work stands as it was."""
+    before = _before(state, len(state.overrides))._replace(replaced=state.mending)
+    begun = replace(state, mending=mending)
+    return _at_task(begun, before, 0)
+
+
+def go_to_task(state: State, task: int | None) -> State:
+    """Return the state at another task of the mend under way; at None the mend is left."""
+    return _at_task(state, _before(state, len(state.overrides)), task)
+
+
+def _at_task(state: State, before: Change, task: int | None) -> State:
+    undo = (*state.undo, before)[-UNDO_DEPTH:]
+    return replace(state, task=task, undo=undo, reading=None, question=None, reported=NOTHING)
 
 
 def undone(state: State) -> State:
     """Return the state before the last change; there must be one."""
     last = state.undo[-1]
+    is_unbegun = state.task is not None and last.task is None
     return replace(
         state,
         confirmed=last.confirmed,
@@ -239,4 +328,9 @@ def undone(state: State) -> State:
         undo=state.undo[:-1],
         reading=None,
         question=None,
+        reported=state.mending.reported if is_unbegun and state.mending else NOTHING,
+        mending=last.replaced if is_unbegun else state.mending,
+        task=last.task,
+        mended=state.mended[: last.mended],
+        left=last.left,
     )

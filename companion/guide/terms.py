@@ -1,9 +1,10 @@
 """The terms messages are made of: what is counted, causes of a difference, and refusals."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Annotated, NamedTuple
+
+from pydantic import Field
 
 Counted = str
 """What a boundary counts, in the plural: "ends", "dents", "sections"."""
@@ -12,15 +13,10 @@ Counted = str
 class CauseKind(StrEnum):
     """A way in which a count comes to differ from the plan."""
 
-    UNIT_LEFT_OUT = "unit left out"
-    UNIT_TWICE = "unit twice"
     STEP_LEFT_OUT = "step left out"
     STEP_TWICE = "step twice"
-    LEFT_IN_CROSS = "left in cross"
     CONFIRMED_TWICE = "confirmed twice"
-    TWO_PICKED_AS_ONE = "two picked as one"
     NOT_CONFIRMED = "not confirmed"
-    DENT_DOUBLED = "dent doubled"
     DENT_SKIPPED = "dent skipped"
     DOUBLED_AS_ONE = "doubled as one"
     """Two ends in one heddle were counted as one."""
@@ -53,6 +49,13 @@ class Refusal(StrEnum):
     NOT_YET = "not yet"
     ONE_NUMBER = "one number"
     NO_SHAFTS = "no shafts"
+    NO_HEDDLES = "no heddles"
+    NO_SUCH_SHAFT = "no such shaft"
+    NOTHING_KNOWN = "nothing known"
+    """Nothing is known to be wrong."""
+    PLACE_UNKNOWN = "place unknown"
+    """Something is wrong, but not where."""
+    MENDING = "mending"
     NOTHING_TO_COUNT = "nothing to count"
 
 
@@ -64,6 +67,50 @@ class Cause:
     times: int = 1
     """How often it must have happened to make the whole difference."""
     name: str = ""
-    """Of the unit, where it has one; or the cause in words."""
+    """The cause in words, where it is as named."""
     size: int = 0
-    """Ends in the unit or step."""
+    """Ends in the step."""
+
+
+class Do(StrEnum):
+    """What one small step of a mend asks for."""
+
+    FIND = "find"
+    """Find an end, on the shaft it is on."""
+    FIND_EXTRA = "find extra"
+    """Find ends too many on a shaft, just before an end."""
+    FIND_DOUBLED = "find doubled"
+    """Find the heddle of an end, which holds two."""
+    FIND_MISSED = "find missed"
+    """Find an end that was left out, beside the end before it."""
+    TIE = "tie"
+    """Tie a repair heddle on a shaft at that spot."""
+    DRAW_REPAIR = "draw repair"
+    """Draw an end through the repair heddle."""
+    DRAW_EMPTY = "draw empty"
+    """Draw an end through its own heddle, which hangs empty."""
+    PULL = "pull"
+    """Pull ends out of their heddles."""
+    PULL_EXTRA = "pull extra"
+    """Pull ends too many out, for good; the number of them stands as shaft."""
+    DRAW = "draw"
+    """Draw an end through a heddle that is there, on a shaft."""
+    DENT = "dent"
+    """Put an end into a dent, which stands as shaft."""
+    LEAVE = "leave"
+    """Leave an empty heddle of a shaft as it hangs."""
+    PULL_REED = "pull reed"
+    """Pull ends out of the reed."""
+    SLEY = "sley"
+    """Put ends into the next dent towards the edge; as many dents stand as shaft to be empty."""
+
+
+class Task(NamedTuple):
+    """One small step of a mend."""
+
+    do: Do
+    first: Annotated[int, Field(ge=0, le=10_000_000)]
+    """The first end concerned."""
+    last: Annotated[int, Field(ge=0, le=10_000_000)]
+    """The last end concerned."""
+    shaft: Annotated[int, Field(ge=0, le=10_000_000)] = 0

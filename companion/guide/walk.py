@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from companion.guide.dressed import left_over
 from companion.guide.effects import Outcome, Say, Tone, Tune
 from companion.guide.felt import compared, planned
+from companion.guide.mend_messages import Suspected
 from companion.guide.messages import (
     CountRight,
     FeltRight,
@@ -20,17 +23,22 @@ from companion.guide.messages import (
 )
 from companion.guide.place import (
     count_question,
-    expected_so_far,
     finished,
     hold,
-    is_at_boundary,
+    left_question,
     present,
-    present_group,
     step_call,
-    steps_of,
     warned,
 )
 from companion.guide.refuse import refused
+from companion.guide.standing import (
+    expected_so_far,
+    found,
+    is_at_boundary,
+    is_complete,
+    present_group,
+    stretch,
+)
 from companion.guide.state import Base, State, change, undone
 from companion.guide.terms import Refusal
 
@@ -43,6 +51,8 @@ def done(state: State, _command: Command, stage: Stage) -> Outcome:
     """Confirm the present step; at a boundary, affirm the count where that is the setting."""
     if state.base is Mode.WALKING:
         return _confirm(state, stage)
+    if state.base is Mode.COUNTING and is_complete(state, stage):
+        return _left(state, stage, None)
     is_affirmed = state.base is Mode.COUNTING and state.options.affirm_with_done
     if is_affirmed and is_at_boundary(state, stage):
         return _counted_right(state, stage)
@@ -79,6 +89,10 @@ def count(state: State, command: Command, stage: Stage) -> Outcome:
     """
     if state.base is Mode.FINISHED:
         return refused(state, stage, Refusal.FINISHED)
+    if is_complete(state, stage):
+        if command.number is None:
+            return refused(state, stage, Refusal.ONE_NUMBER)
+        return _left(state, stage, command.number)
     if stage.has_shafts and len(command.numbers) >= _LEAST_FELT[state.base]:
         return _feel(state, command, stage)
     if command.number is None:
@@ -91,7 +105,8 @@ def _compare(state: State, stage: Stage, number: int) -> Outcome:
     if number != expected_so_far(state, stage):
         if stage.only_warns:
             return _warn(state, stage, number)
-        after = change(state, Mode.HELD, count=number)
+        held = change(state, Mode.HELD, count=number)
+        after = replace(held, reported=state.reported)
         return _accepted(after, "trouble", hold(after, stage))
     if is_at_boundary(state, stage):
         return _counted_right(state, stage)
@@ -124,15 +139,22 @@ def _uncountable(state: State, stage: Stage) -> Refusal | None:
 
 
 def _feel(state: State, command: Command, stage: Stage) -> Outcome:
-    """Compare the shafts the weaver feels with the group's, from its first end on."""
-    group = present_group(state, stage)
-    plan = planned(steps_of(stage, group.first_step, state.confirmed))
+    """Compare what the weaver feels with the group's plan, from its first end or dent on."""
+    plan = planned(stage, stretch(state, stage))
     if not plan:
         return refused(state, stage, Refusal.NOTHING_IN_GROUP)
-    found = compared(command.numbers, plan)
-    if isinstance(found, FeltRight):
-        return _accepted(state, "confirm", found, present(state, stage))
-    return _accepted(state, "trouble", found)
+    result = compared(stage, command.numbers, plan)
+    if isinstance(result, FeltRight):
+        after = replace(state, reported=state.reported._replace(felt=()))
+        return _accepted(after, "confirm", result, present(after, stage))
+    after = replace(state, reported=state.reported._replace(felt=command.numbers))
+    return _accepted(after, "trouble", result, suspected(after, stage))
+
+
+def suspected(state: State, stage: Stage) -> Suspected:
+    """Return what all that is reported of the stretch in hand most likely means."""
+    known = found(state, stage)
+    return Suspected(known.diagnoses, known.advice)
 
 
 def mistake(state: State, _command: Command, stage: Stage) -> Outcome:
@@ -162,7 +184,11 @@ def accept(state: State, stage: Stage, reason: str) -> Outcome:
 
 def rewind(state: State, stage: Stage, end: int) -> Outcome:
     """Un-confirm every step from the one that handles this end on."""
-    step = stage.find(end) or stage.steps[0]
+    return go_to(state, stage, stage.find(end) or stage.steps[0])
+
+
+def go_to(state: State, stage: Stage, step: Step) -> Outcome:
+    """Un-confirm every step from this one on."""
     after, reopened = _go_to(state, step)
     rewound = Rewound(state.confirmed - after.confirmed, reopened)
     return _accepted(after, "confirm", rewound, step_call(after, stage, is_full=True))
@@ -211,13 +237,44 @@ def _pass_boundary(
     """Close the present group with a message and begin the one after, or finish."""
     checked = state.checked + 1
     is_last = checked == len(stage.groups)
+    has_left = is_last and asks_left(state, stage)
     base: Base = Mode.FINISHED if is_last else Mode.WALKING
+    if has_left:
+        base = Mode.COUNTING
     after = change(state, base, confirmed=confirmed, checked=checked, added=added)
+    if has_left:
+        return _accepted(after, tune or "boundary", closing, left_question(after, stage))
     if is_last:
         return _accepted(after, tune or "finish", closing, finished(after, stage))
     usual: Tune = "boundary" if state.base is Mode.WALKING else "confirm"
     opening = group_start(after, stage), step_call(after, stage)
     return _accepted(after, tune or usual, closing, *opening)
+
+
+def asks_left(state: State, stage: Stage) -> bool:
+    """Return whether what is left over is asked for at the end of the stage."""
+    return state.options.ask_left and bool(left_over(stage))
+
+
+def _left(state: State, stage: Stage, answer: int | None) -> Outcome:
+    """Take how many are left over, or None for as planned, and ask for the next or finish."""
+    items = left_over(stage)
+    item, left = items[len(state.left)], (*state.left, answer)
+    added = None
+    if answer is not None and answer != item.planned:
+        shaft = f" on shaft {item.shaft}" if item.shaft else ""
+        what = f"{item.what} left over{shaft}"
+        group = present_group(state, stage).number
+        added = Override(group, state.confirmed, answer, item.planned, what=what)
+    base: Base = Mode.FINISHED if len(left) == len(items) else Mode.COUNTING
+    after = change(state, base, added=added, left=left)
+    said: tuple[Message, ...] = () if added is None else (added,)
+    if base is Mode.COUNTING:
+        tune: Tune = "confirm" if added is None else "trouble"
+        return _accepted(after, tune, *said, left_question(after, stage))
+    doubt = suspected(after, stage)
+    said = (*said, doubt) if doubt.diagnoses or doubt.advice else said
+    return _accepted(after, "finish", *said, finished(after, stage))
 
 
 def group_start(state: State, stage: Stage) -> GroupStart:

@@ -1,0 +1,43 @@
+"""Heddles that the weaver finds left over, or missing, beside the plan."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from companion.command import Kind
+from companion.guide.diagnosis import planned_ends
+from companion.guide.effects import Outcome, Say, Tone
+from companion.guide.felt import planned
+from companion.guide.mend_messages import HeddlesReported
+from companion.guide.refuse import refused
+from companion.guide.standing import stretch
+from companion.guide.terms import Refusal
+from companion.guide.walk import suspected
+
+if TYPE_CHECKING:
+    from companion.command import Command
+    from companion.guide.state import State
+    from companion.sequence import Stage
+
+
+def heddle(state: State, command: Command, stage: Stage) -> Outcome:
+    """Take one heddle more, or one fewer, on a shaft than planned; reports add up.
+
+    One fewer cancels one more, so that a report given by mistake is taken back by its opposite.
+    """
+    shaft = command.number or 0
+    steps = stretch(state, stage)
+    if stage.counted != "ends" or not stage.has_shafts:
+        return refused(state, stage, Refusal.NO_HEDDLES)
+    if not planned(stage, steps):
+        return refused(state, stage, Refusal.NOTHING_IN_GROUP)
+    shafts = planned_ends(stage, steps).all_shafts
+    if shaft not in shafts:
+        return refused(state, stage, Refusal.NO_SUCH_SHAFT, number=shaft, limit=max(shafts))
+    spare = dict(state.reported.spare)
+    spare[shaft] = spare.get(shaft, 0) + (1 if command.kind is Kind.SPARE else -1)
+    told = tuple(sorted((shaft, number) for shaft, number in spare.items() if number))
+    after = replace(state, reported=state.reported._replace(spare=told))
+    said = (Say(HeddlesReported(told)), Say(suspected(after, stage)))
+    return Outcome(after, (Tone("confirm"), *said), is_accepted=True)

@@ -1,0 +1,89 @@
+"""What the guide has to say of errors and their mending, as data; see `messages`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from companion.guide.messages import Message
+
+if TYPE_CHECKING:
+    from companion.guide.dressed import Left
+    from companion.guide.terms import Task
+    from companion.mend.effect import Effect
+    from companion.mend.mends import Mend
+    from companion.mend.slips import Advice, Diagnosis
+
+
+@dataclass(frozen=True, slots=True)
+class Suspected(Message):
+    """What all that was reported of this stretch most likely means."""
+
+    diagnoses: tuple[Diagnosis, ...]
+    """The likeliest first; empty where nothing is known to be wrong."""
+    advice: tuple[Advice, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class HeddlesReported(Message):
+    """Heddles left over, or missing, as reported so far."""
+
+    spare: tuple[tuple[int, int], ...]
+    """(shaft, more than planned; below 0 fewer)."""
+
+
+@dataclass(frozen=True, slots=True)
+class MendQuestion(Message):
+    """Shall this be mended, in this way?"""
+
+    diagnosis: Diagnosis
+    mend: Mend
+    effect: Effect | None
+    """On the cloth, if it is left as it is; None where the place or the treadling is not known."""
+    others: int
+    """How many other ways may be asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class MendStep(Message):
+    """One small step of a mend."""
+
+    task: Task
+    number: int
+    """1-based."""
+    steps: int
+
+
+@dataclass(frozen=True, slots=True)
+class MendLeft(Message):
+    """A mend was left before its end; nothing of it is on record."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mended(Message):
+    """A mend that was made: what was reported, what it was taken for, and what was done."""
+
+    group: int
+    """0 for the whole warp."""
+    step: int
+    """Steps confirmed when it was made."""
+    count: int | None
+    """None where the group was not counted."""
+    expected: int
+    spare: tuple[tuple[int, int], ...]
+    """(shaft, heddles more than planned) as reported."""
+    felt: tuple[int, ...]
+    """As reported, in order."""
+    found: str
+    """The diagnosis, in words."""
+    done: str
+    """The mend, in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftQuestion(Message):
+    """How many heddles, or dents, are left over now that the stage is complete?"""
+
+    left: Left
+    is_first: bool
+    """Whether no other question of its kind came before."""

@@ -1,0 +1,111 @@
+"""The ways to mend what is known to be wrong, the cheapest of the likeliest cause first."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from companion.guide.dressed import dressing_of
+from companion.guide.mend_messages import MendQuestion
+from companion.guide.standing import found, is_complete, stretch
+from companion.guide.tasks import reed_tasks, tasks
+from companion.mend.effect import effect
+from companion.mend.mends import How, Mend, dent_mend, mends
+from companion.mend.slips import Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from companion.guide.state import State
+    from companion.guide.terms import Task
+    from companion.mend.effect import Effect
+    from companion.mend.slips import Diagnosis
+    from companion.sequence import Stage, Step
+
+_IN_REED: Final = frozenset({Kind.SKIPPED_DENT, Kind.DOUBLED_DENT, Kind.WRONG_DENT})
+
+
+class Way(NamedTuple):
+    """One way to mend what one diagnosis says."""
+
+    diagnosis: Diagnosis
+    mend: Mend
+    tasks: tuple[Task, ...]
+    """Its small steps; none where the walk goes back and the work is done anew from there."""
+    anew_from: int
+    """The step to go back to, where there are no tasks; else 0."""
+
+
+def ways(state: State, stage: Stage) -> tuple[Way, ...]:
+    """Return the ways to mend what is known to be wrong, of the likeliest cause first.
+
+    Doing the same work anew is offered once, whichever cause asks for it.
+    """
+    each = _ways_in_reed if stage.counted == "dents" else _ways_in_heddles
+    different: dict[object, Way] = {}
+    for diagnosis in found(state, stage).diagnoses:
+        for way in each(state, stage, diagnosis):
+            different.setdefault(way.anew_from or way.tasks, way)
+    return tuple(different.values())
+
+
+def _is_placed(diagnosis: Diagnosis) -> bool:
+    return all(len(slip.places) <= 1 for slip in diagnosis.slips)
+
+
+def _ways_in_heddles(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[Way]:
+    if any(slip.kind in _IN_REED for slip in diagnosis.slips):
+        yield from _ways_in_reed(state, stage, diagnosis)
+        return
+    is_placed = _is_placed(diagnosis)
+    last = max(step.last_end for step in stretch(state, stage))
+    for mend in mends(diagnosis, last):
+        if mend.how == (How.RETHREAD,):
+            step = stage.find(mend.first)
+            if step is not None and (is_placed or not is_complete(state, stage)):
+                yield Way(diagnosis, mend, (), step.number)
+        elif is_placed:
+            yield Way(diagnosis, mend, tuple(tasks(diagnosis, mend, stage)), 0)
+
+
+def _ways_in_reed(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[Way]:
+    """Yield sleying anew to the nearer edge, where all is wrong at one place that is known."""
+    slip = diagnosis.slips[0]
+    if not _is_placed(diagnosis) and is_complete(state, stage):
+        return
+    dent = slip.last if slip.kind is Kind.DOUBLED_DENT and slip.planned else slip.first
+    done = stage.steps[: state.confirmed]
+    mend = dent_mend(slip, _dent_counts(done))
+    is_single = len(diagnosis.slips) == 1 and slip.kind is not Kind.WRONG_DENT
+    if is_single and _is_placed(diagnosis) and mend.first == 1:
+        yield Way(diagnosis, mend, tuple(reed_tasks(done, slip)), 0)
+    step = next((step for step in done if step.dents[-1] >= dent), None)
+    if step is not None:
+        ends = sum(len(each.shafts) or 1 for each in done[step.number - 1 :])
+        anew = Mend((How.RESLEY,), ends, 0, step.first_end, done[-1].last_end)
+        yield Way(diagnosis, anew, (), step.number)
+
+
+def _dent_counts(steps: tuple[Step, ...]) -> tuple[int, ...]:
+    """Return the ends in every dent up to the last one sleyed, dent 1 first."""
+    counts = [0] * steps[-1].dents[-1]
+    for step in steps:
+        for dent in step.dents or ():
+            counts[dent - 1] += 1
+    return tuple(counts)
+
+
+def mend_question(state: State, stage: Stage, number: int) -> MendQuestion:
+    """Return the question whether to mend in one of the ways, of which there must be any."""
+    offered = ways(state, stage)
+    way = offered[number % len(offered)]
+    shown = _effect(stage, way.diagnosis) if _is_placed(way.diagnosis) else None
+    return MendQuestion(way.diagnosis, way.mend, shown, len(offered) - 1)
+
+
+def _effect(stage: Stage, diagnosis: Diagnosis) -> Effect | None:
+    """Return what slips in the heddles do to the cloth, where the treadling is known."""
+    dressing = dressing_of(stage)
+    is_in_reed = any(slip.kind in _IN_REED for slip in diagnosis.slips)
+    if dressing is None or is_in_reed or not (dressing.draft.picks or dressing.draft.lifts):
+        return None
+    return effect(dressing.draft, tuple(end.shaft for end in dressing.ends), diagnosis)
