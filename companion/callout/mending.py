@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Final
 
 from companion.callout.steps import number_of, sentence, span
 from companion.guide.terms import Do
-from companion.mend.mends import How
 from companion.mend.slips import Advice
 from companion.mend.words import diagnosis_sentences, mend_sentence
 
@@ -31,14 +30,14 @@ _ADVICE: Final = {
     Advice.CONTRADICTION: "The numbers and what you felt do not fit together: look once more.",
 }
 _TASKS: Final = {
-    Do.FIND: "Find {ends}: it is on shaft {shaft}.",
+    Do.FIND: "Find {ends}: it is on shaft {shaft}. Pull it out.",
     Do.FIND_EXTRA: "Find what is too many on shaft {shaft}, just before end {first}.",
     Do.FIND_DOUBLED: "Find the heddle of {ends}: it holds two.",
     Do.FIND_MISSED: "Find {ends}, left out after end {before}.",
     Do.TIE: "Tie a repair heddle on shaft {shaft} at that spot.",
     Do.DRAW_REPAIR: "Draw {ends} through the repair heddle, on shaft {shaft}.",
     Do.DRAW_EMPTY: "Draw {ends} through the empty heddle there, on shaft {shaft}.",
-    Do.PULL: "Pull {ends} out of the heddles.",
+    Do.PULL: "Pull {ends} out of the heddles, and of the reed if they are in it.",
     Do.PULL_EXTRA: "Pull out {number} and lay it aside.",
     Do.DRAW: "Draw {ends} through its heddle on shaft {shaft}.",
     Do.DENT: "Put {ends} into dent {shaft}.",
@@ -74,13 +73,11 @@ def heddles_reported(message: HeddlesReported) -> str:
 
 def mend_question(message: MendQuestion) -> str:
     """Return what is wrong, what it does if it stays, and the offer to put it right."""
-    first = message.mend.first
-    is_anew = message.mend.how[0] in {How.RETHREAD, How.RESLEY}
-    work = mend_sentence(message.mend)
-    if is_anew and first:
-        work = f"From end {first} on: {work[:1].lower()}{work[1:]}"
-    effect = [_effect(message.effect)] if message.effect is not None else []
-    return " ".join([diagnosis_sentences(message.diagnosis), *effect, work, "Shall we do that?"])
+    parts = [diagnosis_sentences(message.diagnosis)]
+    parts += [_effect(message.effect)] if message.effect is not None else []
+    parts += [mend_sentence(message.mend), "Shall we do that?"]
+    parts += ["There is another way too."] if message.others else []
+    return " ".join(parts)
 
 
 def _effect(effect: Effect) -> str:
@@ -118,14 +115,22 @@ def task_words(task: Task) -> str:
 
 def mended(message: Mended) -> str:
     """Return a mend on record: before, what it was taken for, and what was done."""
-    group = f"Group {message.group}" if message.group else "The whole warp"
     before = [
         *([] if message.count is None else [f"{message.count} instead of {message.expected}"]),
         *_heddles(message.spare),
         *([f"felt {', '.join(map(str, message.felt))}"] if message.felt else []),
     ]
     told = f", reported {'; '.join(before)}" if before else ""
-    return f"{group} put right{told}. {message.found} {message.done}"
+    return f"{_place(message)} put right{told}. {message.found} {message.done}"
+
+
+def mended_shortly(message: Mended) -> str:
+    """Return a mend on record in few words, for the end of a stage."""
+    return f"{_place(message)} put right: {message.found}"
+
+
+def _place(message: Mended) -> str:
+    return f"Group {message.group}" if message.group else "The whole warp"
 
 
 def _heddles(spare: Iterable[tuple[int, int]]) -> list[str]:

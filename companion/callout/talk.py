@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.callout.checks import override
-from companion.callout.mending import mended
+from companion.callout.mending import mended_shortly
 from companion.callout.steps import describe, number_counted, sentence
 from companion.command import Kind, spoken_form
 from companion.guide.messages import Mode
@@ -240,5 +240,5 @@ def finished(message: Finished) -> str:
         counted = sum(not given.what for given in message.overrides)
         parts += [f"Not as planned: {number_of(counted, 'group')}."] if counted else []
         parts += [override(given) for given in message.overrides]
-    parts += [mended(each) for each in message.mended]
+    parts += [mended_shortly(each) for each in message.mended]
     return " ".join(parts)

@@ -253,7 +253,8 @@ def _pass_boundary(
 
 def asks_left(state: State, stage: Stage) -> bool:
     """Return whether what is left over is asked for at the end of the stage."""
-    return state.options.ask_left and bool(left_over(stage))
+    options = state.options
+    return options.ask_counts and options.ask_left and bool(left_over(stage))
 
 
 def _left(state: State, stage: Stage, answer: int | None) -> Outcome:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from companion.guide.state import State
     from companion.guide.terms import Task
     from companion.mend.effect import Effect
-    from companion.mend.slips import Diagnosis
+    from companion.mend.slips import Diagnosis, Slip
     from companion.sequence import Stage, Step
 
 _IN_REED: Final = frozenset({Kind.SKIPPED_DENT, Kind.DOUBLED_DENT, Kind.WRONG_DENT})
@@ -48,41 +48,47 @@ def ways(state: State, stage: Stage) -> tuple[Way, ...]:
     return tuple(different.values())
 
 
-def _is_placed(diagnosis: Diagnosis) -> bool:
-    return all(len(slip.places) <= 1 for slip in diagnosis.slips)
-
-
 def _ways_in_heddles(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[Way]:
     if any(slip.kind in _IN_REED for slip in diagnosis.slips):
         yield from _ways_in_reed(state, stage, diagnosis)
         return
-    is_placed = _is_placed(diagnosis)
     last = max(step.last_end for step in stretch(state, stage))
     for mend in mends(diagnosis, last):
         if mend.how == (How.RETHREAD,):
             step = stage.find(mend.first)
-            if step is not None and (is_placed or not is_complete(state, stage)):
+            if step is not None and (diagnosis.is_placed or not is_complete(state, stage)):
                 yield Way(diagnosis, mend, (), step.number)
-        elif is_placed:
+        else:
             yield Way(diagnosis, mend, tuple(tasks(diagnosis, mend, stage)), 0)
 
 
 def _ways_in_reed(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[Way]:
-    """Yield sleying anew to the nearer edge, where all is wrong at one place that is known."""
+    """Yield sleying anew to the edge begun at, where that is nearer, and from there on."""
     slip = diagnosis.slips[0]
-    if not _is_placed(diagnosis) and is_complete(state, stage):
+    if not diagnosis.is_placed and is_complete(state, stage):
         return
-    dent = slip.last if slip.kind is Kind.DOUBLED_DENT and slip.planned else slip.first
     done = stage.steps[: state.confirmed]
-    mend = dent_mend(slip, _dent_counts(done))
-    is_single = len(diagnosis.slips) == 1 and slip.kind is not Kind.WRONG_DENT
-    if is_single and _is_placed(diagnosis) and mend.first == 1:
-        yield Way(diagnosis, mend, tuple(reed_tasks(done, slip)), 0)
+    if diagnosis.is_placed and len(diagnosis.slips) == 1 and _can_move(slip, stage):
+        mend = dent_mend(slip, _dent_counts(done))
+        moved = tuple(reed_tasks(done, slip)) if mend.first == 1 else ()
+        if moved:
+            mend = mend._replace(first=max(1, moved[0].first), last=moved[0].last)
+            yield Way(diagnosis, mend, moved, 0)
+    dent = slip.last if slip.kind is Kind.DOUBLED_DENT and slip.planned else slip.first
     step = next((step for step in done if step.dents[-1] >= dent), None)
     if step is not None:
         ends = sum(len(each.shafts) or 1 for each in done[step.number - 1 :])
         anew = Mend((How.RESLEY,), ends, 0, step.first_end, done[-1].last_end)
         yield Way(diagnosis, anew, (), step.number)
+
+
+def _can_move(slip: Slip, stage: Stage) -> bool:
+    """Return whether all before a slip can move by one dent: out of it only if there is a dent."""
+    if slip.kind is Kind.SKIPPED_DENT:
+        return True
+    dressing = dressing_of(stage)
+    is_full = dressing is not None and not dressing.sley.empty_before
+    return slip.kind is Kind.DOUBLED_DENT and not is_full
 
 
 def _dent_counts(steps: tuple[Step, ...]) -> tuple[int, ...]:
@@ -98,7 +104,7 @@ def mend_question(state: State, stage: Stage, number: int) -> MendQuestion:
     """Return the question whether to mend in one of the ways, of which there must be any."""
     offered = ways(state, stage)
     way = offered[number % len(offered)]
-    shown = _effect(stage, way.diagnosis) if _is_placed(way.diagnosis) else None
+    shown = _effect(stage, way.diagnosis) if way.diagnosis.is_placed else None
     return MendQuestion(way.diagnosis, way.mend, shown, len(offered) - 1)
 
 

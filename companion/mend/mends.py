@@ -60,6 +60,8 @@ class Mend(NamedTuple):
 def mends(diagnosis: Diagnosis, threaded_to: int) -> tuple[Mend, ...]:
     """Return the ways to mend slips of threading, cheapest first.
 
+    Where the report could not tell the place, only threading anew from the first place helps.
+
     Args:
         diagnosis: what went wrong, by the plan's end numbers.
         threaded_to: the last planned end that has been threaded so far.
@@ -67,7 +69,8 @@ def mends(diagnosis: Diagnosis, threaded_to: int) -> tuple[Mend, ...]:
     slips = diagnosis.slips
     if not slips:
         return ()
-    found = [_each_at_its_spot(slips)] if all(_spot(slip) for slip in slips) else []
+    is_there = diagnosis.is_placed and all(_spot(slip) for slip in slips)
+    found = [_each_at_its_spot(slips)] if is_there else []
     real = [slip for slip in slips if slip.kind is not Kind.SKIPPED_HEDDLE]
     if real:
         first = min(slip.first for slip in real)

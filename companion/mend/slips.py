@@ -120,6 +120,11 @@ class Diagnosis:
         """How unlikely they are together, in tenths of a slip."""
         return sum(slip.cost for slip in self.slips)
 
+    @property
+    def is_placed(self) -> bool:
+        """Whether it is known where each of them is."""
+        return all(len(slip.places) <= 1 for slip in self.slips)
+
 
 class Advice(StrEnum):
     """What to do besides, where the report alone does not settle it."""

@@ -56,8 +56,8 @@ _HOW = {
     How.PULL_ENDS: "pull the extra end out and leave its heddle empty",
     How.SWAP_ENDS: "pull those ends and draw them in, in the right order",
     How.REPAIR_HEDDLE: "tie a repair heddle on the right shaft and draw the end through it",
-    How.RETHREAD: "pull every end from there on and thread them anew",
-    How.RESLEY: "pull the ends from there to the nearer edge and sley them anew",
+    How.RETHREAD: "pull every end from end {first} on and thread them anew",
+    How.RESLEY: "pull ends {first} to {last} out of the reed and sley them anew",
 }
 
 
@@ -110,6 +110,7 @@ def diagnosis_sentences(diagnosis: Diagnosis) -> str:
 def mend_sentence(mend: Mend) -> str:
     """Return one way to mend as a sentence, with the work it makes."""
     ways = ", then ".join(dict.fromkeys(_HOW[how] for how in mend.how))
+    ways = ways.format(first=mend.first, last=mend.last)
     work = _number(mend.ends, "end")
     if mend.repair_heddles:
         work += f" and {_number(mend.repair_heddles, 'repair heddle')}"

@@ -1,0 +1,171 @@
+"""The command that tells what a count, spare heddles or felt shafts most likely mean."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+import click
+
+from companion.cli.walking import PLAN
+from companion.dressing.compute import read_and_compute
+from companion.errors import CompanionError
+from companion.mend.diagnose import diagnose
+from companion.mend.effect import effect
+from companion.mend.mends import mends
+from companion.mend.planned import planned_group
+from companion.mend.slips import Advice, Report, applied
+from companion.mend.words import diagnosis_sentences, effect_sentences, mend_sentence
+from companion.paper.files import write_new
+from companion.picture.layout import layout
+from companion.picture.svg import write_svg
+from companion.picture.view import compare
+from companion.picture.words import words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from companion.dressing.dressing import Dressing
+    from companion.mend.slips import Diagnosis, Findings
+
+_SPARE: Final = re.compile(r"\s*(\d{1,3})\s*:\s*([+-]?\d{1,4})\s*")
+_MOST_FELT: Final = 1000
+_ADVICE: Final = {
+    Advice.READ_BACK: "No few slips explain that: feel the group end by end, or thread it anew.",
+    Advice.ORDER_UNSEEN: "As planned. Counts cannot see ends in the wrong order: feel the shafts.",
+    Advice.CONTRADICTION: "What was counted and what was felt cannot both be so: look once more.",
+}
+
+
+@click.command()
+@PLAN
+@click.option("--group", type=click.IntRange(1), required=True, help="The group, from 1.")
+@click.option("--counted", type=click.IntRange(0), help="How many ends you count in it.")
+@click.option("--felt", help='The shafts you feel, end by end, such as "1 2 4 3".')
+@click.option(
+    "--spare",
+    multiple=True,
+    metavar="SHAFT:NUMBER",
+    help="Heddles left over beyond the plan, 3:+1, or too few, 3:-1; give it again for more.",
+)
+@click.option(
+    "--picture",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE.svg",
+    help="Draw the likeliest error beside the right cloth.",
+)
+def mend(
+    *,
+    plan: Path,
+    group: int,
+    counted: int | None,
+    felt: str | None,
+    spare: tuple[str, ...],
+    picture: Path | None,
+) -> None:
+    """Tell what went wrong in a group of PLAN, what it does to the cloth, and how to mend it.
+
+    Give whatever you have looked at. The number of ends shows ends missed, doubled and added; the
+    heddles left over show ends on a wrong shaft too; only the shafts as you feel them show ends in
+    the wrong order, and where anything is.
+
+    \b
+    companion mend plans/first-try.toml --group 2 --counted 7
+    companion mend plans/first-try.toml --group 2 --felt "1 2 4 3 1 2 3 4" --picture slip.svg
+    """
+    _, dressing = read_and_compute(plan)
+    if group > len(dressing.groups):
+        most = len(dressing.groups)
+        raise CompanionError(f"Expected a group from 1 to {most}, not {group}.")
+    found = diagnose(planned_group(dressing, group), _report(dressing, counted, felt, spare))
+    for line in _lines(dressing, group, found):
+        click.echo(line)
+    if picture is not None:
+        _draw(dressing, found, picture)
+
+
+def _report(
+    dressing: Dressing, counted: int | None, felt: str | None, spare: tuple[str, ...]
+) -> Report:
+    if counted is None and felt is None and not spare:
+        raise CompanionError(
+            "Nothing was told of the group. Give --counted, --felt or --spare, or several of them."
+        )
+    over = dict(_spare(dressing, each) for text in spare for each in text.split(","))
+    return Report(counted, over or None, None if felt is None else _felt(dressing, felt))
+
+
+def _spare(dressing: Dressing, text: str) -> tuple[int, int]:
+    match = _SPARE.fullmatch(text)
+    if match is None:
+        raise CompanionError(
+            f'Expected a shaft and heddles left over, such as 3:+1, not "{text}". '
+            "Write 3:-1 for one too few."
+        )
+    return _shaft(dressing, int(match[1])), int(match[2])
+
+
+def _felt(dressing: Dressing, text: str) -> tuple[int, ...]:
+    given = text.replace(",", " ").split()
+    if (
+        not given
+        or len(given) > _MOST_FELT
+        or not all(re.fullmatch(r"\d{1,3}", each) for each in given)
+    ):
+        raise CompanionError(
+            f'Expected the shafts you feel, such as "1 2 3 4", not "{text[:60]}". '
+            "Give a number for each end."
+        )
+    return tuple(_shaft(dressing, int(each)) for each in given)
+
+
+def _shaft(dressing: Dressing, shaft: int) -> int:
+    most = len(dressing.heddles)
+    if not 1 <= shaft <= most:
+        raise CompanionError(
+            f"Expected a shaft from 1 to {most}, not {shaft}. Give a shaft of this loom."
+        )
+    return shaft
+
+
+def _lines(dressing: Dressing, group: int, found: Findings) -> Iterator[str]:
+    ends = dressing.groups[group - 1]
+    yield f"Group {group}, ends {ends.first} to {ends.last}."
+    if not found.diagnoses and not found.advice:
+        yield "As planned."
+    for number, diagnosis in enumerate(found.diagnoses, start=1):
+        yield f"{number}. {diagnosis_sentences(diagnosis)}"
+        yield from _about(dressing, ends.last, diagnosis)
+    yield from (_ADVICE[advice] for advice in found.advice)
+
+
+def _about(dressing: Dressing, last: int, diagnosis: Diagnosis) -> Iterator[str]:
+    """Yield what an error does and how to mend it, once the group is threaded to its end."""
+    if diagnosis.is_placed:
+        shafts = tuple(end.shaft for end in dressing.ends)
+        yield f"   {effect_sentences(effect(dressing.draft, shafts, diagnosis))}"
+    else:
+        yield "   Feel the shafts end by end, and the place can be told."
+    for way in mends(diagnosis, last):
+        yield f"   {mend_sentence(way)}"
+
+
+def _draw(dressing: Dressing, found: Findings, path: Path) -> None:
+    if path.suffix.lower() != ".svg":
+        raise CompanionError(f"Expected a file ending in .svg, not {path}.")
+    placed = [diagnosis for diagnosis in found.diagnoses if diagnosis.is_placed]
+    if not placed:
+        raise CompanionError(
+            "There is no error at a known place to draw. Give --felt with the shafts you feel."
+        )
+    text = path.with_suffix(".txt")
+    if text.exists():
+        raise CompanionError(f"{text} exists already. Name another file, or move it first.")
+    shafts = tuple(end.shaft for end in dressing.ends)
+    caption = diagnosis_sentences(placed[0]).rstrip(".")
+    shown = compare(dressing, applied(shafts, placed[0].slips), caption)
+    told = words(shown)
+    write_new(path, write_svg(dressing.title, told, layout(shown)).encode())
+    write_new(text, "".join(f"{line}\n" for line in told).encode())
+    click.echo(f"Wrote {path}, and {text} with the same in words.")
