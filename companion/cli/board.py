@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 _PORT = 8424
 
 
-@click.command()
+@click.command(short_help="Walk PLAN and show it as a page for a tablet.")
 @click.argument("what", required=False, metavar="PLAN|SESSION")
 @click.option("--network", is_flag=True, help="Serve tablets on the studio network too, by a code.")
 @click.option("--address", default="", help="With --network: this machine's address there.")

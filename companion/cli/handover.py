@@ -29,7 +29,7 @@ LONGEST_SECONDS = 900.0
 """No hand-over takes longer to say; a loudspeaker that hangs must not hold the command for ever."""
 
 
-@click.command()
+@click.command(short_help="Tell the next person where SESSION stands.")
 @SESSION
 @click.option("--aloud", is_flag=True, help="Say it as well as printing it.")
 @click.option(
@@ -82,7 +82,7 @@ def _tell(
         voice.close()
 
 
-@click.command()
+@click.command(short_help="Put SESSION into one file for another machine.")
 @SESSION
 @click.option(
     "--to",

@@ -36,7 +36,7 @@ LANGUAGE = click.option(
 )
 
 
-@click.command()
+@click.command(short_help="Check the microphone: what is heard and refused.")
 @RECORDING
 @click.option("--ear", type=click.Choice(EARS[:-1]), help="What listens for spoken commands.")
 @LANGUAGE
@@ -50,7 +50,7 @@ def listen(audio_in: Path | None, ear: str | None, language: str | None) -> None
     check_ear(heard_as(load(), ear, language), audio_in, click.echo, must_hear=ear is not None)
 
 
-@click.command()
+@click.command(short_help="Record your own way of saying the commands.")
 @click.argument("words", nargs=-1)
 @click.option(
     "--takes",

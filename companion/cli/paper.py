@@ -44,7 +44,7 @@ NUMBERS: Final[dict[str, Literal["natural", "digits", "both-when-risky"]]] = {
 WALKED: Final[dict[str, StageName]] = {"threading": "thread", "sleying": "sley"}
 
 
-@click.command(name="print")
+@click.command(name="print", short_help="Write PLAN in large print, HTML, braille or sound.")
 @PLAN
 @click.option(
     "--to",
@@ -173,7 +173,7 @@ def _clips(settings: Settings) -> Clips:
     return Clips(synthesiser, ClipStore(store_folder(os.environ)))
 
 
-@click.command()
+@click.command(short_help="Draw PLAN, and say the same in words.")
 @PLAN
 @click.option(
     "--to",

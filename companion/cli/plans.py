@@ -13,7 +13,7 @@ from companion.plan.wif_writer import write_wif
 from companion.report import report, step_lines
 
 
-@click.command()
+@click.command(short_help="Print what PLAN comes to, or all that is wrong in it.")
 @PLAN
 @click.option("--steps", is_flag=True, help="Print every step of every pass too.")
 def check(plan: Path, *, steps: bool) -> None:

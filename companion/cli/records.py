@@ -33,7 +33,7 @@ def _line(summary: Summary) -> str:
     return f"{summary.id}: {summary.title}, {stage}{state}, last used {day} {time} UTC"
 
 
-@click.command()
+@click.command(short_help="Print everything done in SESSION, oldest first.")
 @SESSION
 def log(session: str | None) -> None:
     """Print everything done in SESSION, or in the one used last, oldest first."""
@@ -49,7 +49,7 @@ def log(session: str | None) -> None:
             )
 
 
-@click.command()
+@click.command(short_help="Write the record of SESSION as CSV.")
 @SESSION
 @click.option(
     "--to",
