@@ -5,93 +5,40 @@ from __future__ import annotations
 import re
 import socket
 from contextlib import closing
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from board_door import FIRST_TRY, RunningBoard
+from browser_pages import is_scrolled_sideways, launched, needs_chromium, pages, tool, violations
 from front_door import terminal
 
-axe_tool = pytest.importorskip("axe_playwright_python.sync_playwright")
-tool = pytest.importorskip("playwright.sync_api")
 expect = tool.expect
-expect.set_options(timeout=20_000)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+    from pathlib import Path
 
-    from playwright.sync_api import Browser, ConsoleMessage, Page
+    from playwright.sync_api import Browser, Page
 
-CHROMIUM = Path("/usr/bin/chromium")
-FLAGS = (
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-)  # fmt: skip
-TAGS = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
-"""axe-core's names of the rules of WCAG 2.2, levels A and AA, and its own advice."""
-
-pytestmark = pytest.mark.skipif(
-    not CHROMIUM.exists(), reason="needs Debian's chromium: apt-get install chromium"
-)
+pytestmark = needs_chromium
 
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    with tool.sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield launched
-        launched.close()
+    with launched() as browser:
+        yield browser
+
+
+@pytest.fixture
+def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
+    with pages(browser) as open_page:
+        yield open_page
 
 
 @pytest.fixture
 def board(tmp_path: Path) -> Iterator[RunningBoard]:
     with RunningBoard(tmp_path, "--plans", tmp_path) as running:
         yield running
-
-
-@pytest.fixture
-def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
-    """Open a page that fails the test where its script fails or its policy is broken."""
-    faults: list[str] = []
-    contexts = []
-
-    def opened(url: str, width: int = 820, height: int = 1180) -> Page:
-        context = browser.new_context(viewport={"width": width, "height": height})
-        contexts.append(context)
-        page = context.new_page()
-        page.on("pageerror", lambda error: faults.append(str(error)))
-        page.on("console", lambda said: faults.append(said.text) if _is_fault(said) else None)
-        page.goto(url)
-        return page
-
-    yield opened
-    for context in contexts:
-        context.close()
-    assert faults == []
-
-
-def _is_fault(said: ConsoleMessage) -> bool:
-    """Say whether a line of the console tells of a fault in the page; losing the loom is none."""
-    is_network = "Failed to load resource" in said.text or "net::ERR" in said.text
-    return said.type == "error" and not is_network
-
-
-def violations(page: Page) -> list[str]:
-    """Return what axe-core finds against WCAG 2.2 AA, in light and in dark."""
-    found = []
-    for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)
-        result = axe_tool.Axe().run(page, options={"runOnly": {"type": "tag", "values": TAGS}})
-        assert result.response["passes"], "axe-core looked at nothing"
-        found += [
-            f"{scheme}: {each['id']} {[node['html'][:80] for node in each['nodes']]}"
-            for each in result.response["violations"]
-        ]
-    return found
-
-
-def is_scrolled_sideways(page: Page) -> bool:
-    return bool(page.evaluate("document.documentElement.scrollWidth > window.innerWidth"))
 
 
 def open_all(page: Page) -> None:
