@@ -1,0 +1,468 @@
+"""Errors found and mended as the weaver lives it: what she reports, and the lines she gets."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from made_stages import Made, make_stage, straight
+from test_guide_walk import QUIET, Weaver
+
+from companion.callout import Style, render
+from companion.command import Command, Kind
+from companion.dressing.compute import read_and_compute
+from companion.guide import Mode, Options, State, dressed, start, step
+from companion.guide.news import news
+from companion.sequence import StageName, stage
+
+if TYPE_CHECKING:
+    from companion.dressing.dressing import Dressing
+
+FIRST_TRY = Path(__file__).parent.parent / "plans" / "first-try.toml"
+CATCHES = "It tells of ends left out, doubled or too many, not of their order."
+ENDS_ASKED = f"Group 1 is complete. How many ends are in heddles? {CATCHES}"
+WRONG = "End 4 is on shaft 3, as its neighbour is, instead of 4."
+REPAIR = (
+    "Tie a repair heddle on the right shaft and draw the end through it: 1 end and 1 repair heddle."
+)
+HELD = (
+    "Give a new number, name the shafts you feel, listen to the group, have it put right, go to "
+    "an end, or let the number stand."
+)
+
+
+def first_try() -> Dressing:
+    return read_and_compute(FIRST_TRY)[1]
+
+
+def at_first_boundary(name: StageName, options: Options = QUIET) -> Weaver:
+    """Return a weaver of the plan for learners, with all of group 1 confirmed."""
+    dressing = first_try()
+    walked = dressed(stage(dressing, name), dressing)
+    weaver = Weaver(walked, options)
+    weaver.say(*["done"] * walked.groups[0].last_step)
+    return weaver
+
+
+WRONG_SHAFT = [
+    (
+        "1 2 3 3 1 2 3 4",
+        [
+            "<trouble>",
+            "End 4: shaft 4 is planned, you feel shaft 3.",
+            f"Most likely: {WRONG}",
+        ],
+    ),
+    (
+        "mend",
+        [
+            "<confirm>",
+            (
+                f"{WRONG} If it stays, 20 crossings change and the longest float goes from 2 to "
+                f"3. {REPAIR} Shall we do that? There is another way too. (yes / no; mend: "
+                "another way)"
+            ),
+        ],
+    ),
+    ("yes", ["<confirm>", "Find end 4: it is on shaft 3. Pull it out."]),
+    ("done", ["<confirm>", "Tie a repair heddle on shaft 4 at that spot."]),
+    ("count 8", ["<refuse>", "First bring the repair to its end, step by step."]),
+    ("done", ["<confirm>", "Draw end 4 through the repair heddle, on shaft 4."]),
+    ("back", ["<confirm>", "Tie a repair heddle on shaft 4 at that spot."]),
+    ("done", ["<confirm>", "Draw end 4 through the repair heddle, on shaft 4."]),
+    ("done", ["<confirm>", "Put end 4 into dent 4."]),
+    (
+        "undo",
+        [
+            "<confirm>",
+            "The last change is reversed.",
+            "Draw end 4 through the repair heddle, on shaft 4.",
+        ],
+    ),
+    ("done", ["<confirm>", "Put end 4 into dent 4."]),
+    (
+        "done",
+        [
+            "<confirm>",
+            f"Group 1 put right, reported felt 1, 2, 3, 3, 1, 2, 3, 4. {WRONG} {REPAIR}",
+            ENDS_ASKED,
+        ],
+    ),
+    (
+        "8",
+        [
+            "<confirm>",
+            "8 ends, as planned: group 1 is closed.",
+            "Group 2 of 5, patterns 3 to 4.",
+            "Straight draw, unit 3. End 9: shaft 1, dent 9.",
+        ],
+    ),
+]
+
+MISSED = [
+    (
+        "7",
+        [
+            "<trouble>",
+            (
+                "Group 1 holds 7 ends, but 8 are planned: 1 too few. Most likely: An end is "
+                f"missing. Or: A step confirmed twice. {HELD}"
+            ),
+        ],
+    ),
+    (
+        "spare on shaft 2",
+        [
+            "<confirm>",
+            "Shaft 2, 1 heddle over.",
+            "Most likely: An end of shaft 2 is missing. It may be at end 2 or 6.",
+        ],
+    ),
+    (
+        "1 2 3 4 1 3 4",
+        [
+            "<trouble>",
+            "End 6: shaft 2 is planned, you feel shaft 3.",
+            "Most likely: End 6, shaft 2, is missing.",
+        ],
+    ),
+    (
+        "mend",
+        [
+            "<confirm>",
+            (
+                "End 6, shaft 2, is missing. If it stays, 1 end will be missing and the longest "
+                f"float stays at 2. {REPAIR} Shall we do that? There is another way too. (yes / "
+                "no; mend: another way)"
+            ),
+        ],
+    ),
+    ("yes", ["<confirm>", "Find end 6, left out after end 5."]),
+    ("done", ["<confirm>", "Tie a repair heddle on shaft 2 at that spot."]),
+    ("done", ["<confirm>", "Draw end 6 through the repair heddle, on shaft 2."]),
+    (
+        "done",
+        [
+            "<confirm>",
+            (
+                "Group 1 put right, reported 7 instead of 8; shaft 2 1 over; felt 1, 2, 3, 4, 1, "
+                f"3, 4. End 6, shaft 2, is missing. {REPAIR}"
+            ),
+            ENDS_ASKED,
+        ],
+    ),
+]
+
+CROSSED = [
+    (
+        "1 3 2 4 1 2 3 4",
+        [
+            "<trouble>",
+            "End 2: shaft 2 is planned, you feel shaft 3.",
+            "Most likely: Ends 2 and 3 are crossed: shafts 3, 2 instead of 2, 3.",
+        ],
+    ),
+    (
+        "mend",
+        [
+            "<confirm>",
+            (
+                "Ends 2 and 3 are crossed: shafts 3, 2 instead of 2, 3. If it stays, 40 crossings "
+                "change and the longest float stays at 2. Pull those ends and draw them in, in "
+                "the right order: 2 ends. Shall we do that? There is another way too. (yes / no; "
+                "mend: another way)"
+            ),
+        ],
+    ),
+    (
+        "yes",
+        [
+            "<confirm>",
+            "Pull ends 2 and 3 out of the heddles, and of the reed if they are in it.",
+        ],
+    ),
+    ("done", ["<confirm>", "Draw end 2 through its heddle on shaft 2."]),
+    ("done", ["<confirm>", "Draw end 3 through its heddle on shaft 3."]),
+    (
+        "done",
+        [
+            "<confirm>",
+            (
+                "Group 1 put right, reported felt 1, 3, 2, 4, 1, 2, 3, 4. Ends 2 and 3 are "
+                "crossed: shafts 3, 2 instead of 2, 3. Pull those ends and draw them in, in the "
+                "right order: 2 ends."
+            ),
+            ENDS_ASKED,
+        ],
+    ),
+]
+
+DOUBLED_DENT = [
+    (
+        "1 1 2 1 1 1 1 1 1",
+        [
+            "<trouble>",
+            "Dent 3: 1 end planned, you feel 2.",
+            "Most likely: The ends of dents 3 and 4 are in one dent.",
+        ],
+    ),
+    (
+        "mend",
+        [
+            "<confirm>",
+            (
+                "The ends of dents 3 and 4 are in one dent. Pull ends 1 to 3 out of the reed and "
+                "sley them anew: 3 ends. Shall we do that? There is another way too. (yes / no; "
+                "mend: another way)"
+            ),
+        ],
+    ),
+    (
+        "yes",
+        [
+            "<confirm>",
+            "Pull ends 1 to 3 out of the reed, so that you can move them by one dent.",
+        ],
+    ),
+    (
+        "done",
+        ["<confirm>", "Put end 3 into the next dent, on the way to the edge you began at."],
+    ),
+    (
+        "done",
+        ["<confirm>", "Put end 2 into the next dent, on the way to the edge you began at."],
+    ),
+    (
+        "done",
+        ["<confirm>", "Put end 1 into the next dent, on the way to the edge you began at."],
+    ),
+    (
+        "done",
+        [
+            "<confirm>",
+            (
+                "Group 1 put right, reported felt 1, 1, 2, 1, 1, 1, 1, 1, 1. The ends of dents 3 "
+                "and 4 are in one dent. Pull ends 1 to 3 out of the reed and sley them anew: 3 "
+                "ends."
+            ),
+            (
+                "Group 1 is complete. How many dents hold ends? It tells of dents filled twice or "
+                "too thinly."
+            ),
+        ],
+    ),
+]
+
+
+@pytest.mark.parametrize(
+    ("name", "table"),
+    [
+        ("thread-and-sley", WRONG_SHAFT),
+        ("thread", MISSED),
+        ("thread", CROSSED),
+        ("sley", DOUBLED_DENT),
+    ],
+    ids=["a wrong shaft", "a missed end", "a crossed pair", "a doubled dent"],
+)
+def test_an_error_is_found_and_mended(name: StageName, table: list[tuple[str, list[str]]]) -> None:
+    """Word by word: a report, what it most likely means, and the mend step by step."""
+    weaver = at_first_boundary(name)
+    heard = [
+        (words, [line.partition(" (Fits")[0] for line in weaver.say(words)]) for words, _ in table
+    ]
+    assert heard == table
+
+
+@pytest.mark.parametrize("table", [WRONG_SHAFT, MISSED, CROSSED])
+def test_a_crash_in_a_mend_resumes_in_it(table: list[tuple[str, list[str]]]) -> None:
+    """Restored from the disk after every single command, the mend goes on as if nothing were."""
+    plain = at_first_boundary("thread")
+    crashing = at_first_boundary("thread")
+    for words, _ in table:
+        crashing.state = State.from_json(crashing.state.to_json())
+        assert crashing.say(words) == plain.say(words)
+    assert crashing.state == plain.state
+    assert len(plain.state.mended) == 1
+
+
+def test_threading_anew_goes_back_to_the_end_and_is_on_record() -> None:
+    """Where only the number is known, the group is offered anew from its first end."""
+    weaver = at_first_boundary("thread")
+    assert weaver.say("7", "mend")[1].startswith(
+        "An end is missing. Pull every end from end 1 on and thread them anew: 8 ends."
+    )
+    assert weaver.say("yes") == [
+        "<confirm>",
+        (
+            "Group 1 put right, reported 7 instead of 8. An end is missing. Pull every end from "
+            "end 1 on and thread them anew: 8 ends."
+        ),
+        "8 steps taken away.",
+        "Straight draw, unit 1. End 1: shaft 1.",
+    ]
+    assert weaver.say("undo")[-1].startswith("Group 1 holds 7 ends, but 8 are planned")
+    assert weaver.state.mended == ()
+
+
+def test_the_next_way_is_offered_when_asked_once_more() -> None:
+    """The same word again offers the other way, and in the end the first one."""
+    weaver = at_first_boundary("thread")
+    first = weaver.say("1 3 2 4 1 2 3 4", "mend")
+    second = weaver.say("mend")
+    assert "Pull every end from end 2 on and thread them anew: 7 ends." in second[1]
+    assert weaver.say("mend") == first
+    assert weaver.say("no")[1] == "Nothing changed."
+    assert weaver.state.task is None
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        (["mend"], "Nothing is known to be wrong; give a number or name what you feel."),
+        (["spare on shaft 9"], "Shaft 9 is not on this loom; the last is shaft 4."),
+    ],
+)
+def test_what_cannot_be_mended_is_said(words: list[str], line: str) -> None:
+    """Without anything wrong, or with a shaft there is not, the answer says why."""
+    weaver = at_first_boundary("thread")
+    before = weaver.state
+    assert weaver.say(*words)[:2] == ["<refuse>", weaver.heard[1]]
+    assert weaver.heard[1].startswith(line)
+    assert weaver.state == before
+
+
+def test_heddles_are_no_matter_of_the_reed() -> None:
+    """A spare heddle told of while sleying is refused with its reason."""
+    heard = at_first_boundary("sley").say("spare on shaft 1")
+    assert heard[1].startswith("Heddles are told of while ends are threaded.")
+
+
+def test_a_report_is_taken_back_by_its_opposite() -> None:
+    """One heddle over and one too few on the same shaft come to nothing."""
+    weaver = at_first_boundary("thread")
+    assert weaver.say("spare on shaft 2", "missing on shaft 2")[1:] == [
+        "As many heddles are left as planned.",
+        "Nothing else is known to be wrong here.",
+    ]
+
+
+def test_leaving_a_mend_at_its_first_step_leaves_no_record() -> None:
+    """Going back from the first step is leaving the mend; the group waits as it did."""
+    weaver = at_first_boundary("thread")
+    before = weaver.say("1 3 2 4 1 2 3 4", "repeat")
+    assert weaver.say("mend", "yes", "back")[1] == (
+        "The repair is left; put on record is nothing of it."
+    )
+    assert weaver.say("repeat") == before
+    assert weaver.state.mended == ()
+
+
+def test_a_mend_in_the_middle_of_a_group_goes_on_with_the_count_so_far() -> None:
+    """Reported while walking, an error is mended, counted so far, and the walk goes on."""
+    weaver = Weaver(straight(groups=1, length=8, name="thread"))
+    weaver.say("done", "done", "done", "done")
+    assert weaver.say("1 2 4 3", "mend", "yes", "done", "done", "done")[-1] == (
+        "Group 1 so far: how many ends are in heddles?"
+    )
+    assert weaver.say("4")[-1] == "Block A, unit 1. White. End 5: shaft 1."
+
+
+def test_without_a_plan_behind_it_nothing_is_claimed_of_the_cloth() -> None:
+    """A stage of steps alone offers its mend without an effect, and asks for nothing left over."""
+    weaver = Weaver(straight(groups=1))
+    asked = weaver.say(*["done"] * 4, "1 2 4 3", "mend")[1]
+    assert "If it stays" not in asked
+    weaver.say("no")
+    assert weaver.say("4")[0] == "<finish>"
+
+
+def test_heddles_left_over_tell_of_a_wrong_shaft_in_the_end() -> None:
+    """When all is threaded each shaft is asked for; what differs is recorded and explained."""
+    weaver = at_first_boundary("thread")
+    asked = weaver.say("8", *[*["done"] * 8, "8"] * 4)
+    assert asked[-1] == (
+        "Shaft 1: how many heddles are left over? 40 are planned. This tells of an end on a wrong "
+        "shaft, and of a heddle passed over."
+    )
+    assert weaver.say("40") == [
+        "<confirm>",
+        "Shaft 2: how many heddles are left over? 40 are planned.",
+    ]
+    assert weaver.say("41")[1] == "Heddles left over on shaft 2: 41 instead of 40."
+    assert weaver.say("39", "done") == [
+        "<finish>",
+        (
+            "Most likely: An end of shaft 2 is on shaft 3. It may be at any of 10 places, from end "
+            "2 to 38."
+        ),
+        (
+            "Threading is complete: 40 ends in 5 groups. Heddles left over on shaft 2: 41 instead "
+            "of 40. Heddles left over on shaft 3: 39 instead of 40."
+        ),
+    ]
+    assert "It cannot be told at which end" in weaver.say("mend")[1]
+    assert weaver.say("undo", "undo")[-1].startswith("Shaft 3: how many heddles")
+
+
+def test_dents_left_over_are_asked_for_after_sleying() -> None:
+    """A dent fewer than planned at the end means one left empty on the way."""
+    weaver = at_first_boundary("sley")
+    asked = weaver.say("10", *[*["done"] * 10, "10"] * 3)
+    assert asked[-1] == (
+        "How many dents are left empty after the last one used? 100 are planned. This tells of a "
+        "dent left empty or filled twice."
+    )
+    heard = weaver.say("99")
+    assert heard[1] == "Dents left over: 99 instead of 100."
+    assert heard[2].startswith("Most likely: A dent too many is left empty.")
+
+
+@pytest.mark.parametrize("options", [Options(ask_left=False), Options(ask_counts=False)])
+def test_what_is_left_over_need_not_be_asked(options: Options) -> None:
+    """A weaver who set the question, or all counts, off is done with the last group."""
+    dressing = first_try()
+    walked = dressed(stage(dressing, "thread"), dressing)
+    state, _ = start(walked, options)
+    while state.mode is not Mode.FINISHED:
+        is_due = state.mode is Mode.COUNTING
+        number = walked.groups[state.checked].expected if is_due else None
+        command = Command(Kind.COUNT if is_due else Kind.DONE, number)
+        state = step(state, command, walked).state
+    assert state.left == ()
+
+
+def test_an_empty_heddle_may_stay() -> None:
+    """One heddle too few and everything else right is an empty heddle, which does little harm."""
+    weaver = at_first_boundary("thread")
+    weaver.say("1 2 3 4 1 2 3 3", "missing on shaft 2", "1 2 3 4 1 2 3 4", "missing on shaft 3")
+    weaver.say("spare on shaft 3")
+    assert weaver.say("mend", "yes")[-1] == (
+        "Leave the empty heddle of shaft 2 as it hangs; it does little harm."
+    )
+
+
+def test_a_float_at_the_edge_moves_with_its_dents() -> None:
+    """Where the first edge is nearer, a floating selvedge is moved as well."""
+    dents = [Made(()), *[Made((1, 2))] * 6]
+    weaver = Weaver(make_stage("sley", [("", dents)]))
+    weaver.say(*["done"] * 7, "1 4 2 2 2 2")
+    assert weaver.say("mend")[1].startswith(
+        "The ends of dents 2 and 3 are in one dent. Pull ends 1 to 2 out of the reed"
+    )
+    weaver.say("yes", "done", "done")
+    assert weaver.heard[1] == (
+        "Put the floating selvedge too into the next dent, on the way to the edge you began at."
+    )
+
+
+def test_the_journal_can_tell_what_a_mend_was() -> None:
+    """Between two states of the journal, what was mended and what was let stand is told once."""
+    weaver = at_first_boundary("thread")
+    weaver.say("1 3 2 4 1 2 3 4", "mend", "yes", "done", "done")
+    before = weaver.state
+    weaver.say("done")
+    (told,) = news(before, weaver.state)
+    assert render(told, Style()).text.startswith("Group 1 put right, reported felt 1, 3, 2, 4")
+    assert news(weaver.state, weaver.state) == ()
+    assert news(None, weaver.state) == (told,)
