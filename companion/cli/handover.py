@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from companion.callout import Style
-from companion.cli.paper import NUMBERS
 from companion.cli.records import SESSION
 from companion.errors import JournalError
 from companion.handover.record import hand_over_of
 from companion.handover.words import hand_over, how_to_go_on
 from companion.journal import Journal, Outcome, bring, default_folder, find, pack
 from companion.session.console import Console
+from companion.session.desk import style_of
 from companion.session.mouth import Mouth
 from companion.settings import load_usable
 from companion.speech import VoiceSettings, make_voice
@@ -73,8 +72,7 @@ def _tell(
     try:
         for message in messages:
             click.echo(message, err=True)
-        style = Style(NUMBERS[speech.numbers], settings.hearing.language)
-        mouth = Mouth(console, voice, style, words_per_minute)
+        mouth = Mouth(console, voice, style_of(settings), words_per_minute)
         for line in lines:
             mouth.notice(line)
         voice.wait(LONGEST_SECONDS)

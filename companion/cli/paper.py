@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Final, Literal, get_args
 
 import click
 
-from companion.callout import Style
 from companion.cli.walking import PLAN
 from companion.dressing.compute import read_and_compute
 from companion.errors import CompanionError
@@ -24,6 +23,7 @@ from companion.picture.svg import write_svg
 from companion.picture.view import read_slip, view
 from companion.picture.words import words
 from companion.sequence import stage, stages
+from companion.session.desk import style_of
 from companion.settings import load_usable
 from companion.speech.clips import Clips
 from companion.speech.make import store_folder
@@ -36,11 +36,6 @@ if TYPE_CHECKING:
     from companion.settings import Settings
 
 PICTURE_SUFFIXES: Final = (".svg", ".png")
-NUMBERS: Final[dict[str, Literal["natural", "digits", "both-when-risky"]]] = {
-    "words": "natural",
-    "digits": "digits",
-    "both": "both-when-risky",
-}
 WALKED: Final[dict[str, StageName]] = {"threading": "thread", "sleying": "sley"}
 
 
@@ -156,7 +151,7 @@ def _read_aloud(
     settings, faults = load_usable()
     for fault in faults:
         click.echo(fault, err=True)
-    style = Style(NUMBERS[settings.speech.numbers], settings.hearing.language)
+    style = style_of(settings)
     book = (each for name in names for each in chapters(stage(dressing, name), style, pause))
     clips = _clips(settings)
     try:

@@ -82,7 +82,7 @@ def desk(settings: Settings, wishes: Wishes) -> Iterator[Desk]:
         ending.callback(voice.close)
         for message in messages:
             console.line(message)
-        mouth = Mouth(console, voice, _style(settings), rate, has_tones=settings.speech.tones)
+        mouth = Mouth(console, voice, style_of(settings), rate, has_tones=settings.speech.tones)
         sources = _sources(settings, wishes, console, ending)
         sources += _ear(settings, wishes, voice)
         yield Desk(settings, mouth, console, sources)
@@ -113,7 +113,8 @@ def _voice_settings(settings: Settings, wishes: Wishes, rate: int) -> VoiceSetti
     )
 
 
-def _style(settings: Settings) -> Style:
+def style_of(settings: Settings) -> Style:
+    """Return how callouts are worded, from the settings."""
     match settings.speech.numbers:
         case "words":
             return Style("natural", settings.hearing.language)
