@@ -28,6 +28,7 @@ CANDIDATES = {
     "faster": ("faster", "speak faster", "hurry up"),
     "undo": ("undo", "undo that", "take it back", "cancel that"),
     "mistake": ("mistake", "i made a mistake", "found a mistake", "threading error"),
+    "mend": ("mend", "mend it", "mend this group", "help me mend"),
     "accept": ("accept", "accept it", "keep it so", "accept anyway"),
     "help": ("help", "what can i say", "help me", "list commands"),
     "stop": ("stop", "stop for today", "finish for today", "stop the walk"),
