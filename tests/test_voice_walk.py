@@ -56,10 +56,10 @@ def test_keys_mean_the_same_in_every_language(language: str) -> None:
 def test_the_least_to_teach_is_any_form_of_each() -> None:
     """A synonym taught in place of the first form will do."""
     everything = lacking((), "en")
-    assert "done" in everything
+    assert "next one" in everything, "the form measured to be safest is asked for"
     assert "seven" in everything
-    assert lacking((*everything[1:], "next one"), "en") == ()
-    assert lacking(everything[1:], "en") == ("done",)
+    assert lacking((*everything[1:], "done"), "en") == ()
+    assert lacking(everything[1:], "en") == ("next one",)
 
 
 def test_a_command_is_heard_while_one_form_of_it_is_known() -> None:

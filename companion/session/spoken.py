@@ -10,7 +10,7 @@ from companion.command import Kind
 from companion.guide.messages import Mode
 from companion.numerals import number_forms
 from companion.recogniser.interface import Vocabulary
-from companion.words import FORMS
+from companion.words import FORMS, TAUGHT
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
@@ -74,9 +74,14 @@ def forms_of(kind: Kind, language: str) -> tuple[str, ...]:
 
 def lacking(taught: Collection[str], language: str) -> tuple[str, ...]:
     """Return what of the basic words has not been taught in any of its forms."""
-    wanted = [forms_of(kind, language) for kind in BASIC]
+    wanted = [(_to_teach(kind, language), *forms_of(kind, language)) for kind in BASIC]
     wanted += [number_forms(digit, language) for digit in _DIGITS]
     return tuple(forms[0] for forms in wanted if not set(forms) & set(taught))
+
+
+def _to_teach(kind: Kind, language: str) -> str:
+    """Return the form of a command that is safest for the ear."""
+    return TAUGHT.get(language, {}).get(kind, forms_of(kind, language)[0])
 
 
 def unheard(missing: Collection[str], language: str) -> tuple[str, ...]:
