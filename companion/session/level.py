@@ -51,7 +51,8 @@ def check_ear(settings: Settings, audio_in: Path | None, tell: Tell, *, must_hea
                 tell(line)
     except KeyboardInterrupt:
         source.close()
-    tell(meter.line())
+    if meter.is_worth_a_last_line:
+        tell(meter.line())
 
 
 def _recogniser(settings: Settings, tell: Tell, *, must_hear: bool) -> Recogniser:
@@ -94,6 +95,12 @@ class Meter:
             self._due += LEVEL_SECONDS
             yield self.line()
             self._loudest = -100.0
+
+    @property
+    def is_worth_a_last_line(self) -> bool:
+        """Whether no line was told yet, or enough was heard since to judge by."""
+        since = self._listener.hearing.seconds - (self._due - LEVEL_SECONDS)
+        return self._due == LEVEL_SECONDS or since >= LEVEL_SECONDS / 2
 
     def line(self) -> str:
         """Return the levels and what to do about them."""
