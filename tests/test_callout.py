@@ -280,6 +280,11 @@ def test_names_that_are_commands_are_spelled() -> None:
     assert speak("Now go, back to 3", Style()) == "Now g o, b a c k to three"
 
 
+def test_english_commands_are_spelled_in_every_language() -> None:
+    """English forms are understood in every language, so a colour called "accept" is no command."""
+    assert speak("Accept. End 1.", Style(language="de")) == "A c c e p t. End one."
+
+
 def test_what_was_not_understood_is_said_without_its_hints() -> None:
     """The ear hears what was heard; the commands to choose from are for the eye."""
     utterance = render(m.Unknown('Heard "dunn", not a command; say "done".'), Style())

@@ -76,9 +76,9 @@ def _spelled(word: str) -> str:
 
 @cache
 def _commands(language: str) -> dict[str, tuple[tuple[str, ...], ...]]:
-    """Return the words of every command under the first of them."""
+    """Return the words of every command under the first of them; English is always understood."""
     found: dict[str, tuple[tuple[str, ...], ...]] = {}
-    for phrase in fixed_words(language):
+    for phrase in dict.fromkeys((*fixed_words(language), *fixed_words())):
         words = tuple(phrase.split())
         found[words[0]] = (*found.get(words[0], ()), words)
     return found
