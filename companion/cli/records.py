@@ -7,7 +7,10 @@ from pathlib import Path
 
 import click
 
+from companion.callout import Style, render
 from companion.errors import JournalError
+from companion.guide import State
+from companion.guide.news import news
 from companion.journal import EntryKind, Journal, Summary, default_folder, export_csv, find
 from companion.journal import sessions as list_sessions
 
@@ -39,6 +42,7 @@ def log(session: str | None) -> None:
     """Print everything done in SESSION, or in the one used last, oldest first."""
     with Journal.open(find(default_folder(), session), read_only=True) as journal:
         click.echo(f"{journal.id}: {journal.title}, from {journal.plan_path}")
+        before: dict[str, State] = {}
         for entry in journal.entries():
             weaver = f" by {entry.weaver}" if entry.weaver else ""
             words = f' "{entry.words}"' if entry.words else ""
@@ -47,6 +51,11 @@ def log(session: str | None) -> None:
                 f"{entry.at[:19].replace('T', ' ')} {entry.stage}, step {entry.position} of "
                 f"{entry.total}:{kind}{words}, {entry.source}{weaver}"
             )
+            if entry.state is not None:
+                state = State.from_json(entry.state)
+                for message in news(before.get(entry.stage), state):
+                    click.echo(f"    {render(message, Style()).text}")
+                before[entry.stage] = state
 
 
 @click.command(short_help="Write the record of SESSION as CSV.")

@@ -10,6 +10,7 @@ import click
 
 from companion.command import LANGUAGES
 from companion.dressing.compute import compute, read_and_compute
+from companion.guide import dressed
 from companion.journal import Journal, default_folder, find
 from companion.sequence import StageName, stage, stages
 from companion.session.desk import Wishes, desk, options_of
@@ -183,7 +184,8 @@ def sit(
         options: from `walk_options`.
         beside: gives sources that take part beside the desk's own, such as a board.
     """
-    walked = [stage(dressing, name, journal.options["chunk"]) for name in names]
+    chunk = journal.options["chunk"]
+    walked = [dressed(stage(dressing, name, chunk), dressing) for name in names]
     journal.weaver = options["weaver"] or journal.weaver
     settings = heard_as(settings, options["ear"], options["language"])
     wishes = Wishes(

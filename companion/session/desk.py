@@ -67,6 +67,7 @@ def options_of(settings: Settings) -> Options:
         ask_counts=walk.ask_counts,
         affirm_with_done=walk.affirm_with_done,
         say_unit=walk.say_unit,
+        ask_left=walk.ask_left,
         cautions=walk.cautions,
         stage_cautions=walk.cautions,
     )

@@ -98,6 +98,8 @@ class Walk(Table):
     """Whether each group is counted before the next begins."""
     affirm_with_done: bool = False
     """Whether done alone confirms a count, without the number."""
+    ask_left: bool = False
+    """Whether heddles and dents left over are counted too, at the end of threading and sleying."""
     chunk: Annotated[int, Field(ge=1, le=24)] = 1
     """How many ends one step takes together."""
     say_unit: bool = True

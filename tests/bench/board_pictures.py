@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from board_door import RunningBoard, wait_until
+from browser_pages import CHROMIUM, FLAGS
 from front_door import PLANS
 from playwright.sync_api import expect, sync_playwright
-from test_board_browser import CHROMIUM, FLAGS
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page, ViewportSize
