@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from starlette.types import ASGIApp
 
 LOOPBACK: Final = "127.0.0.1"
-PORT: Final = 8424
 MOST_CONNECTIONS: Final = 200
 STOP_SECONDS: Final = 3.0
 _ELSEWHERE: Final = ("192.0.2.1", 9)

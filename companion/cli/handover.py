@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.cli.records import SESSION
+from companion.cli.walking import usable_settings
 from companion.errors import JournalError
 from companion.handover.record import hand_over_of
 from companion.handover.words import hand_over, how_to_go_on
 from companion.journal import Journal, Outcome, bring, default_folder, find, pack
 from companion.session.console import Console
-from companion.session.desk import style_of
+from companion.session.desk import Wishes, style_of, voice_settings
 from companion.session.mouth import Mouth
-from companion.settings import load_usable
-from companion.speech import VoiceSettings, make_voice
+from companion.speech import make_voice
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -55,19 +55,11 @@ def _tell(
     lines: Sequence[str], *, is_silent: bool, audio_out: Path | None, rate: int | None
 ) -> None:
     """Print lines, and say them where that is asked for."""
-    settings, faults = load_usable()
-    for fault in faults:
-        click.echo(fault, err=True)
-    speech = settings.speech
-    words_per_minute = rate or speech.words_per_minute
+    settings = usable_settings()
+    words_per_minute = rate or settings.speech.words_per_minute
     console = Console(sys.stdout)
-    wanted = VoiceSettings(
-        rate_words_per_minute=words_per_minute,
-        voice=speech.voice,
-        device=settings.audio.output_device,
-        is_silent=is_silent,
-        audio_out=audio_out,
-    )
+    wishes = Wishes(is_silent=is_silent, audio_out=audio_out)
+    wanted = voice_settings(settings, wishes, words_per_minute)
     voice, messages = make_voice(wanted, lambda line: click.echo(line, err=True))
     try:
         for message in messages:

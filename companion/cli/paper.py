@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, Literal, get_args
 
 import click
 
-from companion.cli.walking import PLAN
+from companion.cli.walking import PLAN, usable_settings
 from companion.dressing.compute import read_and_compute
 from companion.errors import CompanionError
 from companion.paper.book import chapters
@@ -24,7 +24,6 @@ from companion.picture.view import read_slip, view
 from companion.picture.words import words
 from companion.sequence import stage, stages
 from companion.session.desk import style_of
-from companion.settings import load_usable
 from companion.speech.clips import Clips
 from companion.speech.make import store_folder
 from companion.speech.store import ClipStore
@@ -148,9 +147,7 @@ def _read_aloud(
             "Leave --stage out for the whole walk."
         )
     names = tuple(WALKED[each] for each in wanted) or stages(dressing)
-    settings, faults = load_usable()
-    for fault in faults:
-        click.echo(fault, err=True)
+    settings = usable_settings()
     style = style_of(settings)
     book = (each for name in names for each in chapters(stage(dressing, name), style, pause))
     clips = _clips(settings)

@@ -20,8 +20,6 @@ class EntryKind(StrEnum):
     """A count that does not fit was accepted; the words hold the reason."""
     REFUSED = "refused"
     """Words were heard or typed that are no command here."""
-    NOTE = "note"
-    """Something worth keeping that changes no state."""
     CLOSE = "close"
     """A sitting ended in good order."""
 

@@ -79,7 +79,7 @@ def desk(settings: Settings, wishes: Wishes) -> Iterator[Desk]:
     console = Console(sys.stdout)
     with ExitStack() as ending:
         rate = wishes.words_per_minute or settings.speech.words_per_minute
-        voice, messages = make_voice(_voice_settings(settings, wishes, rate), console.line)
+        voice, messages = make_voice(voice_settings(settings, wishes, rate), console.line)
         ending.callback(voice.close)
         for message in messages:
             console.line(message)
@@ -103,7 +103,8 @@ def _remember_rate(mouth: Mouth, rate_before: int, console: Console) -> None:
     console.line(f"The voice's speed is kept: {mouth.words_per_minute} words a minute.")
 
 
-def _voice_settings(settings: Settings, wishes: Wishes, rate: int) -> VoiceSettings:
+def voice_settings(settings: Settings, wishes: Wishes, rate: int) -> VoiceSettings:
+    """Return how to speak and where to; `rate` in words a minute."""
     return VoiceSettings(
         rate_words_per_minute=rate,
         voice=settings.speech.voice,
