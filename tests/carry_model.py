@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.journal import Entry, EntryKind, Journal, Outcome, bring, pack, sessions
-from companion.journal.entry import Source
+from companion.record import Entry, EntryKind, Journal, Outcome, bring, pack, sessions
+from companion.record.entry import Source
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from companion.journal import Brought
+    from companion.record import Brought
 
 STAGE = "thread"
 

@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 from itertools import chain
 from typing import NamedTuple
 
-from companion.mend.diagnose import diagnose
-from companion.mend.planned import Planned
-from companion.mend.slips import Diagnosis, Kind, Report, Span
+from companion.diagnosis.diagnose import diagnose
+from companion.diagnosis.planned import Planned
+from companion.diagnosis.slips import Diagnosis, Kind, Report, Span
 
 Heddles = tuple[tuple[int, int], ...]
 """(shaft, ends in it) along the bar."""

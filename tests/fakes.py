@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from companion.audio.clip import SAMPLE_BYTES, Clip, from_waveform
-from companion.audio.devices import Device
-from companion.errors import AudioError, SpeechError
+from companion.base.errors import AudioError, SpeechError
+from companion.devices.audio.clip import SAMPLE_BYTES, Clip, from_waveform
+from companion.devices.audio.devices import Device
 
 if TYPE_CHECKING:
-    from companion.audio.devices import Fill
+    from companion.devices.audio.devices import Fill
 
 RATE = 22050
 

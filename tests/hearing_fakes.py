@@ -6,15 +6,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from companion.audio.devices import Device
-from companion.audio.microphone import Block
-from companion.errors import AudioError, ModelError
-from companion.recogniser.interface import Heard, Refusal, Vocabulary
+from companion.base.errors import AudioError, ModelError
+from companion.devices.audio.devices import Device
+from companion.devices.audio.microphone import Block
+from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from companion.audio.capture import Take
+    from companion.devices.audio.capture import Take
 
 RATE = 16_000
 FRAME = 512

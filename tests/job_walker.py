@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING, Any
 from hypothesis import strategies as st
 from small_plans import plans
 
-from companion.callout import Style, render
 from companion.command import Command, Kind
 from companion.guide import Mode, Options, Say, State, start, step
 from companion.guide.place import expected_so_far
 from companion.plan.schema import Beam, Length
+from companion.wording import Style, render
 
 if TYPE_CHECKING:
     from companion.guide import Message
-    from companion.plan.reader import Plan
-    from companion.sequence import Stage
+    from companion.job import Stage
+    from companion.plan.file.reader import Plan
 
 
 def right_command(state: State, stage: Stage) -> Command:

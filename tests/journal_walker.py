@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
 
-from companion.journal import Entry, EntryKind, Journal, Source
+from companion.record import Entry, EntryKind, Journal, Source
 
 STAGE = "thread-and-sley"
 REPOSITORY = Path(__file__).parent.parent

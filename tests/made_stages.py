@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from companion.command import Command, Kind
 from companion.guide import Options
-from companion.sequence import Stage, StageName, Step, StepGroup
-from companion.sequence.making import Told, ToldGroup, numbered
+from companion.job import Stage, StageName, Step, StepGroup
+from companion.job.step_builder import Told, ToldGroup, numbered
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -7,14 +7,14 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from companion.dressing.compute import compute
-from companion.plan.reader import read_plan
+from companion.loom.compute import compute
+from companion.plan.file.reader import read_plan
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from companion.dressing.dressing import Dressing
-    from companion.paper.sheet import Sheet, SheetName
+    from companion.loom.dressing import Dressing
+    from companion.out.paper.sheet import Sheet, SheetName
 
 PLANS = sorted((Path(__file__).parent.parent / "plans").glob("*.toml"))
 NAMES = [path.stem for path in PLANS]

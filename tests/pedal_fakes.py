@@ -7,8 +7,8 @@ import os
 import time
 from dataclasses import dataclass, field
 
-from companion.pedal.devices import InputDevice
-from companion.pedal.keys import Change, KeyEvent
+from companion.devices.pedal.devices import InputDevice
+from companion.devices.pedal.keys import Change, KeyEvent
 
 PEDAL = InputDevice("/dev/input/event7", "Three Pedal Switch", "1234", "abcd")
 PEDAL_MOUSE = InputDevice("/dev/input/event8", "Three Pedal Switch Mouse", "1234", "abcd")

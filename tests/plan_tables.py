@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from companion.plan.compose import compose
+from companion.plan.draft.build import compose
 from companion.plan.schema import PlanFile
 
 if TYPE_CHECKING:
-    from companion.plan.draft import Draft
+    from companion.plan.draft.draft import Draft
 
 PartTable = dict[str, Any]
 

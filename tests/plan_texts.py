@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from companion.errors import PlanError
-from companion.plan.reader import parse_plan
+from companion.base.errors import PlanError
+from companion.plan.file.reader import parse_plan
 
 PLAN = """\
 title = "Four ends"

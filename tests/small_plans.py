@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 from hypothesis import settings
 from hypothesis import strategies as st
 
-from companion.plan.draft import Draft, Unit
-from companion.plan.reader import Plan
+from companion.plan.draft.draft import Draft, Unit
+from companion.plan.file.reader import Plan
 from companion.plan.schema import PlanFile
 
 if TYPE_CHECKING:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import sys
 import threading
 
-from companion.pedal.gesture import Timing
-from companion.pedal.table import keyboard_bindings
-from companion.pedal.terminal import TerminalKeys
-from companion.pedal.typed import Keyboard
+from companion.devices.pedal.gesture import Timing
+from companion.devices.pedal.table import keyboard_bindings
+from companion.devices.pedal.terminal import TerminalKeys
+from companion.devices.pedal.typed import Keyboard
 
 
 def _line(text: str) -> None:

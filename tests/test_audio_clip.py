@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from fakes import RATE, hum
 
-from companion.audio.backoff import Backoff
-from companion.audio.clip import Clip, from_waveform, resampled, silence, trimmed
-from companion.audio.tones import ToneName, tone
+from companion.devices.audio.backoff import Backoff
+from companion.devices.audio.clip import Clip, from_waveform, resampled, silence, trimmed
+from companion.devices.audio.tones import ToneName, tone
 
 
 def test_resampling_keeps_a_sine_a_sine() -> None:

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from fakes import RATE, FakeSoundSystem, hum, loud_seconds
 
-from companion.audio.clip import SAMPLE_BYTES
-from companion.audio.devices import Device, choose
-from companion.audio.feed import Feed
-from companion.audio.playback import CALM_LATENCY_SECONDS, LATENCY_SECONDS, DevicePlayback
-from companion.errors import AudioError
+from companion.base.errors import AudioError
+from companion.devices.audio.clip import SAMPLE_BYTES
+from companion.devices.audio.devices import Device, choose
+from companion.devices.audio.feed import Feed
+from companion.devices.audio.playback import CALM_LATENCY_SECONDS, LATENCY_SECONDS, DevicePlayback
 
 Make = Callable[..., DevicePlayback]
 

@@ -15,9 +15,9 @@ from fakes import RATE, hum
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.audio import wav
-from companion.audio.clip import Clip, silence
-from companion.errors import AudioError
+from companion.base.errors import AudioError
+from companion.devices.audio import wav
+from companion.devices.audio.clip import Clip, silence
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -66,7 +66,8 @@ def test_a_killed_writer_leaves_a_whole_file(tmp_path: Path) -> None:
     path = tmp_path / "walk.wav"
     program = (
         "import os, signal, sys; from pathlib import Path\n"
-        "from companion.audio import wav; from companion.audio.clip import silence\n"
+        "from companion.devices.audio import wav\n"
+        "from companion.devices.audio.clip import silence\n"
         "writer = wav.WavWriter(Path(sys.argv[1]), 22050)\n"
         "for _ in range(3): writer.label('line'); writer.write(silence(1, 22050))\n"
         "os.kill(os.getpid(), signal.SIGKILL)\n"

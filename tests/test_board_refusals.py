@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import pytest
 from board_door import RunningBoard
 
-from companion.board.pairing import TRIES, WAIT_SECONDS, Pairing, kept_secret, new_code
-from companion.errors import CompanionError
+from companion.base.errors import CompanionError
+from companion.out.board.pairing import TRIES, WAIT_SECONDS, Pairing, kept_secret, new_code
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -12,23 +12,23 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion import guide
-from companion.board.feed import KEPT, LINES_SHOWN, Feed
-from companion.board.view import View, view_of
-from companion.callout import Style, render
-from companion.callout.steps import describe
 from companion.command import Command, Kind, parse
-from companion.dressing.compute import read_and_compute
 from companion.guide.effects import Say
 from companion.guide.messages import Mode, StepCall
 from companion.guide.place import expected_so_far
 from companion.guide.state import Options
-from companion.sequence import stage, stages
+from companion.job import stage, stages
+from companion.loom.compute import read_and_compute
+from companion.out.board.feed import KEPT, LINES_SHOWN, Feed
+from companion.out.board.view import View, view_of
+from companion.wording import Style, render
+from companion.wording.steps import describe
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from companion.guide.state import State
-    from companion.sequence import Stage, Step
+    from companion.job import Stage, Step
 
 
 def walked(given_stage: Stage, *commands: str) -> View:

@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from paper_plans import NAMES, demo, dents_of, numbers, shafts_of
 
-from companion.paper.braille import BRAILLE_ASCII, braille, unicode_cells
-from companion.paper.brf import CELLS, LINES, write_brf
-from companion.paper.sheet import Line, Sheet
-from companion.paper.sheets import sheets
+from companion.out.paper.braille import BRAILLE_ASCII, braille, unicode_cells
+from companion.out.paper.brf import CELLS, LINES, write_brf
+from companion.out.paper.sheet import Line, Sheet
+from companion.out.paper.sheets import sheets
 
 SAMPLES = """
 Group 3, ends 17 to 24: block B b a 1+3 (1 1) it's "quoted" 2b 2B 2k b2 3,000 3.5 50% #4 a/b

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from companion.recogniser.builtin import LEAST_SOUNDS, BuiltInRecogniser
-from companion.recogniser.interface import Vocabulary, recognise
-from companion.recogniser.pronouncing import english
+from companion.devices.recogniser.builtin import LEAST_SOUNDS, BuiltInRecogniser
+from companion.devices.recogniser.interface import Vocabulary, recognise
+from companion.devices.recogniser.pronouncing import english
 
 if TYPE_CHECKING:
     from pathlib import Path

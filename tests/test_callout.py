@@ -10,25 +10,24 @@ from hypothesis import given
 from hypothesis import strategies as st
 from made_stages import COMMANDS, OPTIONS, Made, make_stage, stages, straight
 
-from companion.callout import Style, break_reminder, render
-from companion.callout.voice import speak
-from companion.command import LANGUAGES, Command, Kind, fixed_words, parse
-from companion.errors import CommandError
+from companion.base.numerals import plain
+from companion.command import LANGUAGES, Command, Kind, fixed_words
+from companion.diagnosis.effect import Effect
+from companion.diagnosis.mends import How, Mend
+from companion.diagnosis.slips import Advice, Diagnosis, Slip, Span
+from companion.diagnosis.slips import Kind as SlipKind
 from companion.guide import Mode, Options, Say, start, step, upcoming, welcome_back
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
 from companion.guide.dressed import Left
 from companion.guide.terms import Cause, CauseKind, Do, Refusal, Task
-from companion.mend.effect import Effect
-from companion.mend.mends import How, Mend
-from companion.mend.slips import Advice, Diagnosis, Slip, Span
-from companion.mend.slips import Kind as SlipKind
-from companion.numerals import plain
+from companion.wording import Style, render
+from companion.wording.voice import speak
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from companion.sequence import Stage, Step
+    from companion.job import Stage, Step
 
 Numbers = Literal["natural", "digits", "both-when-risky"]
 STYLES = st.builds(
@@ -151,40 +150,6 @@ def test_every_message_has_its_words() -> None:
         assert "\n" not in utterance.text
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
-def test_our_own_sentences_hold_no_command_words(language: str) -> None:
-    """The sentences are free of command words by themselves, so that none is ever spelled."""
-    style = Style(language=language)
-    for message in ONE_OF_EACH:
-        if not isinstance(message, (*COMMAND_WORDS_ALLOWED, m.Unknown)):
-            spoken = render(message, style).spoken
-            assert re.search(r"\b\w \w\b", spoken.replace("block A", "")) is None
-
-
-@given(stages(TREACHEROUS), OPTIONS, st.lists(COMMANDS, max_size=25), STYLES)
-def test_no_callout_holds_a_command_word(
-    stage: Stage, options: Options, commands: list[Command], style: Style
-) -> None:
-    """Whatever a plan calls its parts, no callout but help says a command as whole words."""
-    forbidden = [f" {word} " for word in fixed_words(style.language)]
-    for message in everything_said(stage, options, commands):
-        if isinstance(message, COMMAND_WORDS_ALLOWED):
-            continue
-        heard = words_of(render(message, style).spoken)
-        assert [word for word in forbidden if word in heard] == []
-
-
-@given(stages(TREACHEROUS), OPTIONS, st.lists(COMMANDS, max_size=25), STYLES)
-def test_no_callout_is_itself_a_command(
-    stage: Stage, options: Options, commands: list[Command], style: Style
-) -> None:
-    """Even heard as a whole, no callout would be taken for a command."""
-    for message in everything_said(stage, options, commands):
-        spoken = render(message, style).spoken
-        with pytest.raises(CommandError):
-            parse(spoken, style.language)
-
-
 @given(stages(), OPTIONS, st.lists(COMMANDS, max_size=25), STYLES)
 def test_callouts_are_single_lines_without_digits_for_the_voice(
     stage: Stage, options: Options, commands: list[Command], style: Style
@@ -271,20 +236,6 @@ def test_risky_numbers_are_said_twice(number: int) -> None:
     assert "," not in speak(f"End {number + 8}.", style)
 
 
-def test_names_that_are_commands_are_spelled() -> None:
-    """A part called "back" is spelled for the ear and printed as it is."""
-    message = m.GroupStart(1, 2, "back")
-    assert render(message, Style()).text == "Group 1 of 2, back."
-    assert render(message, Style()).spoken == "Group one of two, b a c k."
-    assert speak("Repeat 3", Style()) == "Pattern three"
-    assert speak("Now go, back to 3", Style()) == "Now g o, b a c k to three"
-
-
-def test_english_commands_are_spelled_in_every_language() -> None:
-    """English forms are understood in every language, so a colour called "accept" is no command."""
-    assert speak("Accept. End 1.", Style(language="de")) == "A c c e p t. End one."
-
-
 def test_what_was_not_understood_is_said_without_its_hints() -> None:
     """The ear hears what was heard; the commands to choose from are for the eye."""
     utterance = render(m.Unknown('Heard "dunn", not a command; say "done".'), Style())
@@ -296,11 +247,3 @@ def test_help_uses_the_words_of_the_weavers_language() -> None:
     """The sentences are English, the commands those the weaver says."""
     helped = render(m.Help(Mode.WALKING, (Kind.DONE, Kind.STOP)), Style(language="de")).text
     assert helped == "You can say: fertig, confirms the step. Also: aufhören."
-
-
-def test_a_reminder_to_rest_holds_no_command_word() -> None:
-    """The reminder is spoken as it is, so it must be free of commands too."""
-    reminder = break_reminder(25)
-    assert "25 minutes" in reminder
-    for language in LANGUAGES:
-        assert [word for word in fixed_words(language) if f" {word} " in words_of(reminder)] == []

@@ -9,11 +9,11 @@ from hypothesis import event, given
 from hypothesis import strategies as st
 from small_plans import make_plan, straight, untimed
 
-from companion.dressing.check import contradictions
-from companion.dressing.compute import compute
-from companion.errors import PlanError
-from companion.plan.reader import parse_plan
-from companion.sequence import stage, stages
+from companion.base.errors import PlanError
+from companion.job import stage, stages
+from companion.loom.check import contradictions
+from companion.loom.compute import compute
+from companion.plan.file.reader import parse_plan
 
 SOUND = """\
 title = "Tea towels"

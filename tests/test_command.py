@@ -8,6 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from companion.base.errors import CommandError
+from companion.base.numerals import LARGEST, english, number_forms, plain
 from companion.command import (
     LANGUAGES,
     Command,
@@ -18,9 +20,7 @@ from companion.command import (
     phrases,
     spoken_form,
 )
-from companion.errors import CommandError
-from companion.numerals import LARGEST, english, number_forms, plain
-from companion.words import FORMS, KEYS, KEYS_AFTER_NUMBER
+from companion.command.words import FORMS, KEYS, KEYS_AFTER_NUMBER
 
 UNDERSTOOD = {
     "done": Command(Kind.DONE),

@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given
 from small_plans import make_plan, plans, straight, untimed
 
-from companion.dressing.compute import compute, read_and_compute
-from companion.dressing.dressing import End, Group
-from companion.errors import PlanError
-from companion.plan.reader import parse_plan
+from companion.base.errors import PlanError
+from companion.loom.compute import compute, read_and_compute
+from companion.loom.dressing import End, Group
+from companion.plan.file.reader import parse_plan
 
 if TYPE_CHECKING:
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 NARROW_BAND = """\
 title = "Narrow band"

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from companion.plan.fields import keys_in
-from companion.plan.named import find_named
-from companion.plan.reader import Plan, read_plan
+from companion.plan.file.reader import Plan, read_plan
+from companion.plan.threading.named import find_named
 
 FOLDER = Path(__file__).parent.parent / "plans"
 PATHS = sorted(FOLDER.glob("*.toml"))

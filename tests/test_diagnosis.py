@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 
 import pytest
@@ -23,24 +22,22 @@ from hypothesis import strategies as st
 from rapidfuzz.distance import OSA
 from small_plans import make_plan, plans
 
-from companion.command import fixed_words
-from companion.dressing.compute import compute
-from companion.mend.diagnose import MOST_TOLD, diagnose
-from companion.mend.effect import effect
-from companion.mend.mends import How, dent_mend, mends
-from companion.mend.planned import Planned, planned_ends, planned_group
-from companion.mend.sleying import dent_diagnoses
-from companion.mend.slips import Advice, Diagnosis, Findings, Kind, Report, Slip, Span, applied
-from companion.mend.words import (
+from companion.diagnosis.diagnose import MOST_TOLD, diagnose
+from companion.diagnosis.effect import effect
+from companion.diagnosis.mends import How, dent_mend, mends
+from companion.diagnosis.planned import Planned, planned_ends, planned_group
+from companion.diagnosis.sleying import dent_diagnoses
+from companion.diagnosis.slips import Advice, Diagnosis, Findings, Kind, Report, Slip, Span, applied
+from companion.diagnosis.words import (
     diagnosis_sentences,
     effect_sentences,
     mend_sentence,
-    slip_sentences,
 )
-from companion.plan.draft import Draft
+from companion.loom.compute import compute
+from companion.plan.draft.draft import Draft
 
 if TYPE_CHECKING:
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 LOOKS = (by_touch, by_touch_and_spares, by_counts, by_total)
 SMALL = Threading("small", ((1, 2, 3), (3, 2, 1)), shafts=3)
@@ -416,22 +413,6 @@ def test_sentences_say_what_where_and_how() -> None:
         "Neighbours weaving as one thread: 1 pair more than planned. "
         "The longest float changes from 2 to 3."
     )
-
-
-def test_no_sentence_holds_a_command() -> None:
-    """What we say must not be taken for what the weaver says, should the microphone hear it."""
-    slips = [
-        Slip(kind, 3, 4, (1, 2), (2, 1), shaft=1, places=places)
-        for kind in Kind
-        for places in ((Span(3, 4),), (Span(3, 4), Span(5, 6)), (Span(1, 1),) * 9)
-    ]
-    said = [slip_sentences(slip) for slip in slips]
-    said += [mend_sentence(mend) for slip in slips for mend in mends(Diagnosis((slip,)), 24)]
-    said += [mend_sentence(dent_mend(slips[0], (2, 2, 2, 2, 2)))]
-    said.append(effect_sentences(effect(TWILL, TWILL.shafts, Diagnosis((slips[0],)))))
-    text = " ".join(said).lower()
-    held = [word for word in fixed_words() if re.search(rf"\b{re.escape(word)}\b", text)]
-    assert held == []
 
 
 def test_a_group_of_a_real_plan_is_diagnosed() -> None:

@@ -18,11 +18,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.dressing.drawdown import Floats, check_sheds, drawdown, longest_floats
-from companion.plan.draft import Draft
-from companion.plan.lifts import lifted_shafts
-from companion.plan.units import repeat_units
-from companion.plan.wif_reader import read_wif
+from companion.loom.drawdown import Floats, check_sheds, drawdown, longest_floats
+from companion.plan.draft.draft import Draft
+from companion.plan.draft.lifts import lifted_shafts
+from companion.plan.draft.units import repeat_units
+from companion.plan.wif.reader import read_wif
 
 WIF = Path(__file__).parent / "data" / "wif"
 TWILL_TIE_UP = ((1, 2), (2, 3), (3, 4), (1, 4))

@@ -15,10 +15,10 @@ from hearing_fakes import (
     said,
 )
 
+from companion.base.errors import ModelError
 from companion.command import Kind
-from companion.errors import ModelError
+from companion.devices.hearing.settings import HearingSettings
 from companion.guide.messages import Mode
-from companion.hearing.settings import HearingSettings
 from companion.session.ear import Ear
 from companion.session.inputs import Input, LateSource
 from companion.session.recognisers import Choice
@@ -27,8 +27,8 @@ from companion.session.spoken import forms_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from companion.audio.microphone import Block
-    from companion.recogniser.interface import Recogniser
+    from companion.devices.audio.microphone import Block
+    from companion.devices.recogniser.interface import Recogniser
 
 DONE, BACK, STOP, YES, TWO, FOUR, NONSENSE = 300, 500, 700, 900, 1100, 1300, 2000
 WORDS = {DONE: "done", BACK: "back", STOP: "stop", YES: "yes", TWO: "two", FOUR: "four"}

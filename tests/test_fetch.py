@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 import pytest
 from test_models import FILES, NAME, contents, make_zip, works
 
-from companion.errors import ModelError
-from companion.recogniser.fetch import KNOWN, Published, fetch
+from companion.base.errors import ModelError
+from companion.devices.recogniser.fetch import KNOWN, Published, fetch
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 from front_door import PLANS, kill_and_resume, run, start, terminal, walk_commands
 
-from companion.audio import wav
+from companion.devices.audio import wav
 
 if TYPE_CHECKING:
     from pathlib import Path

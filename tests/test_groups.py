@@ -8,13 +8,13 @@ import pytest
 from hypothesis import given
 from small_plans import make_plan, plans, straight, units_of, untimed
 
-from companion.dressing.compute import compute
-from companion.dressing.dressing import Group
-from companion.dressing.groups import MOST_ENDS
+from companion.loom.compute import compute
+from companion.loom.dressing import Group
+from companion.loom.groups import MOST_ENDS
 
 if TYPE_CHECKING:
-    from companion.plan.draft import Unit
-    from companion.plan.reader import Plan
+    from companion.plan.draft.draft import Unit
+    from companion.plan.file.reader import Plan
 
 
 def names_of(plan: Plan) -> list[str]:

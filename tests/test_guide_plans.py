@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 import pytest
 
-from companion.callout import Style, render
-from companion.command import Command, Kind, fixed_words
-from companion.dressing.compute import compute
+from companion.command import Command, Kind
 from companion.guide import Mode, Options, Say, start, step
 from companion.guide import messages as m
 from companion.guide.place import expected_so_far
-from companion.plan.reader import read_plan
-from companion.sequence import Stage, StageName, stage
+from companion.job import Stage, StageName, stage
+from companion.loom.compute import compute
+from companion.plan.file.reader import read_plan
+from companion.wording import Style, render
 
 PLANS = sorted((Path(__file__).parent.parent / "plans").glob("*.toml"))
 NAMES: tuple[StageName, ...] = ("thread-and-sley", "thread", "sley")
@@ -46,18 +45,3 @@ def test_a_demo_plan_is_walked_to_its_end(path: Path, name: StageName, chunk: in
     assert len(walked.groups) == sum(isinstance(message, m.CountRight) for message in said)
     total = sum(group.expected for group in walked.groups)
     assert f": {total} {walked.counted} in " in render(said[-1], Style()).text
-
-
-@pytest.mark.parametrize("path", PLANS, ids=lambda path: path.stem)
-def test_a_demo_plan_is_spoken_without_command_words(path: Path) -> None:
-    """Titles, directions, names and colours of the demo plans need no spelling."""
-    forbidden = fixed_words("en")
-    dressing = compute(read_plan(path))
-    for name in NAMES:
-        for message in walk(stage(dressing, name)):
-            if isinstance(message, m.HelpHint):
-                continue
-            spoken = render(message, Style()).spoken
-            words = " ".join(re.findall(r"[a-z]+", spoken.lower()))
-            assert [word for word in forbidden if f" {word} " in f" {words} "] == []
-            assert re.search(r"\b[a-z] [a-z] [a-z]\b", words) is None

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from companion.guide import Effects, Message
-    from companion.sequence import Stage
+    from companion.job import Stage
 
 AS_TOLD = None
 """In a list of commands: whatever the guide is waiting for."""

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from made_stages import Made, make_stage, straight
 
+from companion.base.errors import JournalError
 from companion.command import Command, Kind
-from companion.errors import JournalError
 from companion.guide import Mode, Options, State, check_fits, start, step, welcome_back
 from companion.guide.state import REASON_LENGTH, UNDO_DEPTH, Change, Mending, Reported
 from companion.guide.terms import Do, Task

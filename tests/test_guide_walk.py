@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 import pytest
 from made_stages import Made, make_stage, straight
 
-from companion.callout import Style, render
 from companion.command import parse
 from companion.guide import ChangeRate, Leave, Options, Say, State, Tone, start, step, welcome_back
+from companion.wording import Style, render
 
 if TYPE_CHECKING:
     from companion.guide import Effects
-    from companion.sequence import Stage
+    from companion.job import Stage
 
 QUIET = Options(cautions=False, tell_help=False)
 

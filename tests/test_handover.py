@@ -10,23 +10,21 @@ import pytest
 from front_door import PLANS, run, start
 
 from companion import guide
-from companion.audio import wav
-from companion.callout import Style
-from companion.callout.voice import speak
-from companion.command import LANGUAGES, parse
-from companion.dressing.compute import read_and_compute
+from companion.command import parse
+from companion.devices.audio import wav
 from companion.guide import Mode, Options, State
-from companion.handover.pace import Forecast
-from companion.handover.record import hand_over_of
-from companion.handover.words import duration, hand_over, time_left
-from companion.journal import Entry, EntryKind, Journal, Source
-from companion.sequence import stage
+from companion.job import stage
+from companion.loom.compute import read_and_compute
+from companion.out.handover.pace import Forecast
+from companion.out.handover.record import hand_over_of
+from companion.out.handover.words import duration, hand_over, time_left
+from companion.record import Entry, EntryKind, Journal, Source
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-    from companion.sequence import StageName
+    from companion.job import StageName
 
 FIRST_TRY = PLANS / "first-try.toml"
 BEGAN = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
@@ -212,19 +210,6 @@ def test_nothing_yet_is_a_hand_over_too(tmp_path: Path) -> None:
     lines = Walker(tmp_path).lines()
     assert "Nothing is recorded yet." in lines[0]
     assert any("End 1: shaft 1, dent 1." in line for line in lines)
-
-
-@pytest.mark.parametrize("language", LANGUAGES)
-def test_what_is_said_is_what_is_printed(tmp_path: Path, language: str) -> None:
-    """Apart from numbers no word changes in speech: no line of ours holds a command."""
-    walker = Walker(tmp_path)
-    walker.sit("Ana")
-    walker.right(24, 10)
-    for words in (*["done"] * 8, "mistake", "count 3", "accept", "yes"):
-        walker.say(words, 5)
-    style = Style(language=language)
-    for line in walker.lines():
-        assert speak(line, style) == speak(line, style, is_help=True)
 
 
 @pytest.mark.parametrize(

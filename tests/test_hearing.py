@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from companion.hearing.hearing import Accepted, Hearing, Refused, Report
-from companion.hearing.segmenter import Dropped, Ended
-from companion.hearing.settings import FRAME_SECONDS, HearingSettings
-from companion.recogniser.interface import Heard, Refusal, Vocabulary
+from companion.devices.hearing.hearing import Accepted, Hearing, Refused, Report
+from companion.devices.hearing.segmenter import Dropped, Ended
+from companion.devices.hearing.settings import FRAME_SECONDS, HearingSettings
+from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
 
 WORDS = Vocabulary(frozenset({"done", "go back", "stop"}), frozenset({"one", "two", "thirty"}))
 ROOM = (0.02, -60.0)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from companion.hearing.lint import Clash, clashes, distance
-from companion.recogniser.pronouncing import english, pronounce
-from companion.words import FORMS
+from companion.command.words import FORMS
+from companion.devices.hearing.lint import Clash, clashes, distance
+from companion.devices.recogniser.pronouncing import english, pronounce
 
 
 @pytest.mark.parametrize(

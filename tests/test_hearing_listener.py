@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from companion.errors import ModelError
-from companion.hearing.hearing import Accepted, Refused, Report
-from companion.hearing.listener import Listener, level_dbfs
-from companion.recogniser.interface import Heard, Refusal, Vocabulary
+from companion.base.errors import ModelError
+from companion.devices.hearing.hearing import Accepted, Refused, Report
+from companion.devices.hearing.listener import Listener, level_dbfs
+from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
 
 COMMANDS = Vocabulary(frozenset({"done", "go back"}))
 COUNTS = Vocabulary(frozenset({"done"}), frozenset({"one", "two"}))

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from companion.hearing.segmenter import Begun, Cut, Dropped, Ended, Segmenter
-from companion.hearing.settings import FRAME_SECONDS, HearingSettings
-from companion.recogniser.interface import Refusal
+from companion.devices.hearing.segmenter import Begun, Cut, Dropped, Ended, Segmenter
+from companion.devices.hearing.settings import FRAME_SECONDS, HearingSettings
+from companion.devices.recogniser.interface import Refusal
 
 ROOM = (0.02, -60.0)
 VOICE = (0.95, -26.0)

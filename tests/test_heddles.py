@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from small_plans import make_plan, plans, straight, untimed
 
-from companion.dressing.compute import compute
-from companion.dressing.heddles import Move, heddles, notes, spare_moves
+from companion.loom.compute import compute
+from companion.loom.heddles import Move, heddles, notes, spare_moves
 
 if TYPE_CHECKING:
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 
 def needed(plan: Plan) -> list[int]:

@@ -14,8 +14,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from journal_walker import STAGE, begin, step
 
-from companion.errors import JournalError
-from companion.journal import (
+from companion.base.errors import JournalError
+from companion.record import (
     CSV_COLUMNS,
     Entry,
     EntryKind,
@@ -27,8 +27,8 @@ from companion.journal import (
     find,
     sessions,
 )
-from companion.journal.naming import slug
-from companion.journal.store import SCHEMAS, connect, format_of, migrate
+from companion.record.naming import slug
+from companion.record.store import SCHEMAS, connect, format_of, migrate
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -20,8 +20,8 @@ import pytest
 from journal_walker import REPOSITORY, STAGE, begin, start, state_of, step, walk_and_kill
 from small_disk import mounted, needs_mount
 
-from companion.errors import JournalError
-from companion.journal import Journal, sessions
+from companion.base.errors import JournalError
+from companion.record import Journal, sessions
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -86,7 +86,7 @@ def test_the_record_of_a_killed_walk_can_be_read_without_the_lock(tmp_path: Path
 def test_a_second_process_is_refused_and_told_who_walks(tmp_path: Path) -> None:
     """The message names this process, its host and the time; the first walk goes on."""
     code = (
-        "import sys; from pathlib import Path; from companion.journal import Journal\n"
+        "import sys; from pathlib import Path; from companion.record import Journal\n"
         "try: Journal.open(Path(sys.argv[1]))\n"
         "except Exception as error: print(type(error).__name__, error)\n"
     )
@@ -112,7 +112,7 @@ def test_a_worker_that_outlives_a_killed_walk_does_not_keep_the_session(tmp_path
     with begin(tmp_path) as journal:
         path = journal.path
     code = (
-        "import os, sys, time; from pathlib import Path; from companion.journal import Journal\n"
+        "import os, sys, time; from pathlib import Path; from companion.record import Journal\n"
         "journal = Journal.open(Path(sys.argv[1])); worker = os.fork()\n"
         "if not worker: print(os.getpid(), flush=True)\n"
         "time.sleep(30)\n"

@@ -6,10 +6,10 @@ import math
 
 import pytest
 
+from companion.base.errors import PedalError
 from companion.command import Kind, parse
-from companion.errors import PedalError
-from companion.pedal.gesture import Gesture, Timing
-from companion.pedal.table import (
+from companion.devices.pedal.gesture import Gesture, Timing
+from companion.devices.pedal.table import (
     CHARACTER_KEYS,
     NAMED_KEYS,
     NUMBER_ENDS,
@@ -17,7 +17,7 @@ from companion.pedal.table import (
     keyboard_bindings,
     parse_key,
 )
-from companion.pedal.typed import MAX_TYPED, Keyboard, Output
+from companion.devices.pedal.typed import MAX_TYPED, Keyboard, Output
 
 
 def _keyboard(*, has_letters: bool = True, changes: dict[str, str] | None = None) -> Keyboard:

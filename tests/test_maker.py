@@ -10,15 +10,15 @@ from front_door import run
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.board.maker_page import filled
-from companion.dressing.compute import compute
+from companion.loom.compute import compute
 from companion.maker.interview import Interview
-from companion.maker.making import make, plan_text
+from companion.maker.plan_writer import make, plan_text
 from companion.maker.question import AnswerError
 from companion.maker.questions import BY_KEY, QUESTIONS, asked, read_all, read_answer
+from companion.out.board.maker_page import filled
 from companion.plan.fields import FIELDS
-from companion.plan.named import named_threadings
-from companion.plan.reader import parse_plan
+from companion.plan.file.reader import parse_plan
+from companion.plan.threading.named import named_threadings
 
 if TYPE_CHECKING:
     from pathlib import Path

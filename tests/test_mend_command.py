@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from companion.base.errors import CompanionError
 from companion.cli.mend import mend
-from companion.errors import CompanionError
 
 FIRST_TRY = Path(__file__).parent.parent / "plans" / "first-try.toml"
 

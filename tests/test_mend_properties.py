@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -12,13 +11,10 @@ from made_stages import OPTIONS
 from small_plans import make_plan
 from small_plans import straight as straight_shafts
 
-from companion.callout import Style, render
-from companion.command import LANGUAGES, Command, Kind, fixed_words
-from companion.dressing.compute import compute, read_and_compute
+from companion.command import Command, Kind
 from companion.guide import (
     Mode,
     Options,
-    Say,
     State,
     check_fits,
     dressed,
@@ -26,11 +22,10 @@ from companion.guide import (
     step,
     welcome_back,
 )
-from companion.guide.messages import Help
 from companion.guide.place import expected_so_far
 from companion.guide.terms import Do, Task
-from companion.numerals import plain
-from companion.sequence import StageName, stage
+from companion.job import StageName, stage
+from companion.loom.compute import compute, read_and_compute
 
 if TYPE_CHECKING:
     from companion.guide import DressedStage
@@ -104,35 +99,6 @@ def test_a_mend_is_only_begun_by_yes(walked: DressedStage, words: list[Command |
             assert command.kind in {Kind.YES, Kind.DONE}
             assert after.checked <= state.checked
         state = after
-
-
-@given(
-    st.sampled_from(STAGES),
-    st.lists(WORDS, max_size=60),
-    st.sampled_from(LANGUAGES),
-    st.sampled_from(["natural", "digits", "both-when-risky"]),
-)
-def test_no_callout_of_a_mend_holds_a_command_word(
-    walked: DressedStage,
-    words: list[Command | None],
-    language: str,
-    numbers: Literal["natural", "digits", "both-when-risky"],
-) -> None:
-    """What is said of errors and mends is not taken for a command, in any language, and is free
-    of command words by itself, so that none of it is spelled."""
-    style = Style(numbers, language)
-    forbidden = [f" {word} " for word in fixed_words(language)]
-    state, _ = start(walked, Options())
-    for wanted in [Command(Kind.DONE)] * 8 + words:
-        outcome = step(state, wanted or as_told(state, walked), walked)
-        state = outcome.state
-        for effect in outcome.effects:
-            if not isinstance(effect, Say) or isinstance(effect.message, Help):
-                continue
-            spoken = render(effect.message, style).spoken
-            heard = " ".join(["", *re.findall(r"[^\W_]+", plain(spoken)), ""])
-            assert [word for word in forbidden if word in heard] == []
-            assert re.search(r"\b[b-z] [a-z]\b", heard) is None
 
 
 class Threaded(NamedTuple):

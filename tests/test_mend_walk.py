@@ -9,15 +9,15 @@ import pytest
 from made_stages import Made, make_stage, straight
 from test_guide_walk import QUIET, Weaver
 
-from companion.callout import Style, render
 from companion.command import Command, Kind
-from companion.dressing.compute import read_and_compute
 from companion.guide import Mode, Options, State, dressed, start, step
-from companion.guide.news import news
-from companion.sequence import StageName, stage
+from companion.guide.record_diff import news
+from companion.job import StageName, stage
+from companion.loom.compute import read_and_compute
+from companion.wording import Style, render
 
 if TYPE_CHECKING:
-    from companion.dressing.dressing import Dressing
+    from companion.loom.dressing import Dressing
 
 FIRST_TRY = Path(__file__).parent.parent / "plans" / "first-try.toml"
 CATCHES = "It tells of ends left out, doubled or too many, not of their order."

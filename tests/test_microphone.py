@@ -12,9 +12,14 @@ import numpy as np
 import pytest
 from hearing_fakes import FakeClock, FakeMicrophoneSystem, hum, room
 
-from companion.audio.capture import DEAD_SECONDS, MUTE_SECONDS, QUEUE_BLOCKS, DeviceMicrophone
-from companion.audio.microphone import RATE, TRAILING_SECONDS, FileMicrophone
-from companion.errors import AudioError
+from companion.base.errors import AudioError
+from companion.devices.audio.capture import (
+    DEAD_SECONDS,
+    MUTE_SECONDS,
+    QUEUE_BLOCKS,
+    DeviceMicrophone,
+)
+from companion.devices.audio.microphone import RATE, TRAILING_SECONDS, FileMicrophone
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING
 import pytest
 from small_disk import mounted, needs_mount
 
-from companion.errors import ModelError
-from companion.recogniser import models
-from companion.recogniser.archive import Limits
-from companion.recogniser.layout import layout_faults
-from companion.recogniser.record import RECORD_NAME, faults
+from companion.base.errors import ModelError
+from companion.devices.recogniser import models
+from companion.devices.recogniser.archive import Limits
+from companion.devices.recogniser.layout import layout_faults
+from companion.devices.recogniser.record import RECORD_NAME, faults
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -275,7 +275,8 @@ def test_the_trial_of_a_false_model_is_one_line(good: Path, shelf: Path) -> None
 def test_a_killed_adding_leaves_no_half_model(good: Path, shelf: Path) -> None:
     """Killed between unpacking and its end it adds nothing, and the next adding clears up."""
     code = (
-        "import sys, time; from pathlib import Path; from companion.recogniser import models\n"
+        "import sys, time; from pathlib import Path\n"
+        "from companion.devices.recogniser import models\n"
         "def wait(folder, name): print('unpacked', flush=True); time.sleep(60)\n"
         "models.add(Path(sys.argv[1]), Path(sys.argv[2]), try_out=wait)\n"
     )

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 
-from companion.plan.named import find_named, named_threadings, nearest_names
+from companion.plan.threading.named import find_named, named_threadings, nearest_names
 
 Shafts = tuple[int, ...]
 

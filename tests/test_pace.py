@@ -14,9 +14,9 @@ from journal_walker import begin
 from made_stages import Made, make_stage
 from small_plans import untimed
 
-from companion.callout import Style
+from companion.devices.speech.voice import SilentVoice
 from companion.guide import Options
-from companion.handover.pace import (
+from companion.out.handover.pace import (
     ENOUGH_STEPS,
     GAP_SECONDS,
     Moment,
@@ -26,13 +26,13 @@ from companion.handover.pace import (
     step_seconds,
     work,
 )
-from companion.handover.shares import owners, shares
+from companion.out.handover.shares import owners, shares
+from companion.session.break_reminder import PAUSE_SECONDS, RestReminder
 from companion.session.console import Console
 from companion.session.inputs import Input
-from companion.session.mouth import Mouth
-from companion.session.rest import PAUSE_SECONDS, RestReminder
+from companion.session.presenter import Mouth
 from companion.session.sitting import Sitting
-from companion.speech.voice import SilentVoice
+from companion.wording import Style
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -14,15 +14,15 @@ import soundfile
 from fakes import FakeMaker
 from paper_plans import NAMES, demo
 
-from companion.audio import wav
-from companion.audio.clip import Clip, resampled
-from companion.callout import Style
-from companion.errors import AudioError, SpeechError
-from companion.numerals import english
-from companion.paper.book import COUNT_PAUSES, Chapter, Part, chapters
-from companion.paper.marks import Mark, chapter_list, clock
-from companion.paper.sound_book import LEAD_SECONDS, RATE, write_book
-from companion.sequence import stage, stages
+from companion.base.errors import AudioError, SpeechError
+from companion.base.numerals import english
+from companion.devices.audio import wav
+from companion.devices.audio.clip import Clip, resampled
+from companion.job import stage, stages
+from companion.out.paper.book import COUNT_PAUSES, Chapter, Part, chapters
+from companion.out.paper.marks import Mark, chapter_list, clock
+from companion.out.paper.sound_book import LEAD_SECONDS, RATE, write_book
+from companion.wording import Style
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

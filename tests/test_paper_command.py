@@ -8,10 +8,10 @@ import pytest
 from click.testing import CliRunner
 from paper_plans import PLANS, demo, sheet_of
 
+from companion.base.errors import CompanionError
 from companion.cli.paper import picture, print_plan
-from companion.errors import CompanionError
-from companion.paper.files import Print, unprintable, write_new
-from companion.paper.sheets import sheets
+from companion.out.paper.files import Print, unprintable, write_new
+from companion.out.paper.sheets import sheets
 
 if TYPE_CHECKING:
     from pathlib import Path

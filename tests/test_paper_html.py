@@ -8,8 +8,8 @@ from html.parser import HTMLParser
 import pytest
 from paper_plans import NAMES, bracketed, demo, dents_of, doubled_of, numbers, shafts_of
 
-from companion.paper.html_sheet import write_html
-from companion.paper.sheets import sheets
+from companion.out.paper.html_sheet import write_html
+from companion.out.paper.sheets import sheets
 
 VOID = frozenset({"meta", "input"})
 

@@ -13,11 +13,11 @@ from paper_plans import NAMES, bracketed, demo, dents_of, doubled_of, numbers, s
 from PIL import Image
 from pypdf import PdfReader
 
-from companion.paper.font import covered
-from companion.paper.paging import Room, pages
-from companion.paper.pdf import write_pdf
-from companion.paper.sheet import Line, Sheet
-from companion.paper.sheets import sheets
+from companion.out.paper.font import covered
+from companion.out.paper.paging import Room, pages
+from companion.out.paper.pdf import write_pdf
+from companion.out.paper.sheet import Line, Sheet
+from companion.out.paper.sheets import sheets
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -20,15 +20,15 @@ from paper_plans import (
 )
 from small_plans import make_plan, plans, straight
 
-from companion.dressing.compute import compute
-from companion.paper.repeats import LONGEST_RUN, repeat_of, runs_of
-from companion.paper.sheet import pieces
-from companion.paper.sheets import sheets
-from companion.paper.warp_sheets import sleying_sheet, threading_sheet
+from companion.loom.compute import compute
+from companion.out.paper.repeats import LONGEST_RUN, repeat_of, runs_of
+from companion.out.paper.sheet import pieces
+from companion.out.paper.sheets import sheets
+from companion.out.paper.warp_sheets import sleying_sheet, threading_sheet
 
 if TYPE_CHECKING:
-    from companion.dressing.dressing import Dressing
-    from companion.plan.reader import Plan
+    from companion.loom.dressing import Dressing
+    from companion.plan.file.reader import Plan
 
 
 def sley_counts(dressing: Dressing) -> list[int]:

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.pedal.decode import KeyDecoder
+from companion.devices.pedal.decode import KeyDecoder
 
 CAPABILITIES = {
     "kcuu1": "up",

@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING
 import pytest
 from pedal_fakes import KEYBOARD, PEDAL, PEDAL_MOUSE, FakeBackend, FakeDevice
 
-from companion.errors import PedalError
-from companion.pedal.devices import InputDevice, choose, list_devices
-from companion.pedal.evdev_device import key_name
-from companion.pedal.evdev_pedal import EvdevPedal
-from companion.pedal.gesture import Timing
-from companion.pedal.keys import Change
-from companion.pedal.table import Bindings
+from companion.base.errors import PedalError
+from companion.devices.pedal.devices import InputDevice, choose, list_devices
+from companion.devices.pedal.evdev_device import key_name
+from companion.devices.pedal.evdev_pedal import EvdevPedal
+from companion.devices.pedal.gesture import Timing
+from companion.devices.pedal.keys import Change
+from companion.devices.pedal.table import Bindings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.pedal.gesture import (
+from companion.devices.pedal.gesture import (
     Act,
     DeadTime,
     Gesture,
@@ -17,7 +17,7 @@ from companion.pedal.gesture import (
     Timing,
     TypedReader,
 )
-from companion.pedal.keys import Change, KeyEvent
+from companion.devices.pedal.keys import Change, KeyEvent
 
 TIMING = Timing()
 

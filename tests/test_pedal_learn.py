@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, NamedTuple
 import pytest
 from pedal_fakes import KEYBOARD, PEDAL, FakeBackend, FakeDevice
 
-from companion.errors import PedalError
-from companion.pedal.keys import Change
-from companion.pedal.learn import Learnt, Press, kept, learn
-from companion.pedal.presses import PedalPresses, TerminalPresses
+from companion.base.errors import PedalError
+from companion.devices.pedal.keys import Change
+from companion.devices.pedal.learn import Learnt, Press, kept, learn
+from companion.devices.pedal.presses import PedalPresses, TerminalPresses
 from companion.settings import Settings, set_value
 
 if TYPE_CHECKING:

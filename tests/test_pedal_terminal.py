@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING
 import pexpect
 import pytest
 
-from companion.errors import PedalError
-from companion.pedal.gesture import Timing
-from companion.pedal.table import keyboard_bindings
-from companion.pedal.terminal import TerminalKeys
-from companion.pedal.typed import Keyboard
+from companion.base.errors import PedalError
+from companion.devices.pedal.gesture import Timing
+from companion.devices.pedal.table import keyboard_bindings
+from companion.devices.pedal.terminal import TerminalKeys
+from companion.devices.pedal.typed import Keyboard
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -15,19 +15,19 @@ from paper_plans import NAMES, demo
 from PIL import Image
 from small_plans import make_plan, straight
 
-from companion.dressing.compute import compute
-from companion.dressing.drawdown import drawdown, longest_floats
-from companion.errors import CompanionError
-from companion.picture.layout import Layout, Panel, layout
-from companion.picture.png import SIDE, write_png
-from companion.picture.svg import MARK, SQUARE, write_svg
-from companion.picture.view import MOST_ENDS, MOST_PICKS, compare, read_slip, view, window
-from companion.picture.words import words
-from companion.plan.notation import read_numbers
+from companion.base.errors import CompanionError
+from companion.loom.compute import compute
+from companion.loom.drawdown import drawdown, longest_floats
+from companion.out.picture.layout import Layout, Panel, layout
+from companion.out.picture.png import SIDE, write_png
+from companion.out.picture.svg import MARK, SQUARE, write_svg
+from companion.out.picture.view import MOST_ENDS, MOST_PICKS, compare, read_slip, view, window
+from companion.out.picture.words import words
+from companion.plan.threading.notation import read_numbers
 
 if TYPE_CHECKING:
-    from companion.dressing.dressing import Dressing
-    from companion.picture.view import View
+    from companion.loom.dressing import Dressing
+    from companion.out.picture.view import View
 
 SVG = "{http://www.w3.org/2000/svg}"
 Squares = set[tuple[int, int]]

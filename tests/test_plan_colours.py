@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from plan_tables import PartTable, draft_of, faults_of, plan_of, warp
 
-from companion.errors import PlanError
-from companion.plan.compose import compose
-from companion.plan.draft import Draft, Unit
-from companion.plan.reader import parse_plan
+from companion.base.errors import PlanError
+from companion.plan.draft.build import compose
+from companion.plan.draft.draft import Draft, Unit
+from companion.plan.file.reader import parse_plan
 
 
 def test_a_parts_colour_is_that_of_its_places_and_of_parts_inside_without_one() -> None:

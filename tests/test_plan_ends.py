@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from companion.plan.ends import CM_PER_INCH, asked_ends, sett_per_inch, threaded_ends
+from companion.plan.draft.ends import CM_PER_INCH, asked_ends, sett_per_inch, threaded_ends
 from companion.plan.schema import PlanFile, exact
 
 

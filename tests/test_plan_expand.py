@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from plan_tables import PartTable, draft_of, warp
 
-from companion.plan.draft import Unit
+from companion.plan.draft.draft import Unit
 
 POINT = (1, 2, 3, 4, 3, 2)
 

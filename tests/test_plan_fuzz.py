@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Any
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from companion.errors import PlanError
+from companion.base.errors import PlanError
 from companion.plan.fields import FIELDS, keys_in
-from companion.plan.reader import parse_plan, read_plan
+from companion.plan.file.reader import parse_plan, read_plan
 
 if TYPE_CHECKING:
-    from companion.plan.draft import Draft
+    from companion.plan.draft.draft import Draft
 
 PLANS = {path.name: path for path in (Path(__file__).parent.parent / "plans").glob("*.toml")}
 WIF = (Path(__file__).parent.parent / "plans" / "lattice-scarf.wif").read_text(encoding="utf-8")

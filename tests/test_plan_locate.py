@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.plan.locate import Locator
+from companion.plan.file.locate import Locator
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import pytest
 from plan_texts import BY_DRAFT, PLAN, WIF, changed, problems_of
 
-from companion.errors import PlanError
-from companion.plan.reader import parse_plan, read_plan
+from companion.base.errors import PlanError
+from companion.plan.file.reader import parse_plan, read_plan
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import pytest
 from plan_texts import BY_DRAFT, PLAN, WIF, problems_of
 
-from companion.errors import PlanError
-from companion.plan.reader import MAX_PLAN_BYTES, Plan, parse_plan, read_plan
+from companion.base.errors import PlanError
+from companion.plan.file.reader import MAX_PLAN_BYTES, Plan, parse_plan, read_plan
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from small_plans import make_plan, plans, straight, untimed
 
-from companion.dressing.compute import compute
-from companion.dressing.dressing import RaddlePlan
-from companion.dressing.raddle import raddle
+from companion.loom.compute import compute
+from companion.loom.dressing import RaddlePlan
+from companion.loom.raddle import raddle
 
 if TYPE_CHECKING:
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 
 @pytest.mark.parametrize(

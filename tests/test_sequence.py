@@ -11,20 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from small_plans import make_plan, plans, straight, units_of, untimed
 
-from companion.command import Kind
-from companion.dressing.compute import compute
-from companion.sequence import Stage, StageName, Step, StepGroup, stage, stages
-from companion.words import FORMS
+from companion.job import Stage, StageName, Step, StepGroup, stage, stages
+from companion.loom.compute import compute
 
 if TYPE_CHECKING:
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 STAGES: tuple[StageName, ...] = ("thread-and-sley", "thread", "sley")
-FORBIDDEN = {
-    *(form for forms in FORMS["en"].values() for form in forms if "{" not in form),
-    *(word for kind in Kind for word in kind.value.split()),
-    "next",
-}
 
 
 def stage_of(plan: Plan, name: StageName, chunk: int = 1) -> Stage:
@@ -281,19 +274,6 @@ def test_dents_left_empty_are_those_of_the_sley(plan: Plan, name: StageName, chu
     inside = sum(max(0, b - a - 1) for step in steps for a, b in pairwise(step.dents))
     left = sum(step.empty_dents for step in steps)
     assert left + inside == dressing.sley.counts.count(0)
-
-
-@untimed
-@given(plans(), st.sampled_from(STAGES))
-def test_nothing_spoken_gives_a_command(plan: Plan, name: StageName) -> None:
-    """The microphone may hear the loudspeaker, so our wording holds no command word."""
-    dressing = compute(plan)
-    walked = stage(dressing, name)
-    spoken = [walked.title, walked.start, *dressing.notes, *walked.unit_names]
-    spoken += [group.name for group in walked.groups]
-    for text in spoken:
-        words = f" {' '.join(re.findall('[a-z]+', text.lower()))} "
-        assert not [form for form in FORBIDDEN if f" {form} " in words], text
 
 
 @untimed

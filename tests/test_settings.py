@@ -11,7 +11,7 @@ from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from companion.errors import SettingsError
+from companion.base.errors import SettingsError
 from companion.settings import (
     Settings,
     describe,

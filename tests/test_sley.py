@@ -11,13 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from small_plans import make_plan, plans, straight, untimed
 
-from companion.dressing import sley as sleying
-from companion.dressing.compute import compute
-from companion.dressing.spread import even_pattern, lay, spaces_needed
-from companion.plan.notation import NotationError
+from companion.loom import sley as sleying
+from companion.loom.compute import compute
+from companion.loom.spread import even_pattern, lay, spaces_needed
+from companion.plan.threading.notation import NotationError
 
 if TYPE_CHECKING:
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 # "Reed Substitution Guide", houseofwool.ca: order, then the sett it prints for reeds of
 # 8, 10, 12 and 15 dents per inch. Cells marked None are misprints there, more than half an end off.

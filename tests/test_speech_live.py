@@ -10,9 +10,14 @@ from fakes import FakeMaker, FakePlayback, hum
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.audio.tones import ToneName, tone
-from companion.speech.live_voice import PAUSE_AFTER_LINE, PAUSE_AFTER_TONE, TONE_RATE, LiveVoice
-from companion.speech.voice import SilentVoice
+from companion.devices.audio.tones import ToneName, tone
+from companion.devices.speech.live_voice import (
+    PAUSE_AFTER_LINE,
+    PAUSE_AFTER_TONE,
+    TONE_RATE,
+    LiveVoice,
+)
+from companion.devices.speech.voice import SilentVoice
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

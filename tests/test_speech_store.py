@@ -10,10 +10,10 @@ from fakes import RATE, FakeMaker, hum
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.audio.clip import Clip
-from companion.errors import SpeechError
-from companion.speech.clips import Clips
-from companion.speech.store import ClipStore
+from companion.base.errors import SpeechError
+from companion.devices.audio.clip import Clip
+from companion.devices.speech.clips import Clips
+from companion.devices.speech.store import ClipStore
 
 if TYPE_CHECKING:
     from pathlib import Path

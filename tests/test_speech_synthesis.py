@@ -13,12 +13,12 @@ import numpy as np
 import pytest
 from fakes import RATE, hum
 
-from companion.audio import wav
-from companion.audio.clip import Clip, trimmed
-from companion.errors import SpeechError
-from companion.speech.clip_file import checked
-from companion.speech.synthesis import WORKER, Synthesiser
-from companion.speech.worker_process import WorkerError
+from companion.base.errors import SpeechError
+from companion.devices.audio import wav
+from companion.devices.audio.clip import Clip, trimmed
+from companion.devices.speech.clip_file import checked
+from companion.devices.speech.synthesis import WORKER, Synthesiser
+from companion.devices.speech.worker_process import WorkerError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

@@ -16,13 +16,13 @@ import numpy as np
 import pytest
 from fakes import FakeMaker
 
-from companion.audio import wav
-from companion.audio.tones import ToneName
-from companion.errors import AudioError
-from companion.speech import SilentVoice, VoiceSettings, make_voice
-from companion.speech.make import store_folder
-from companion.speech.voice import FASTEST, SLOWEST
-from companion.speech.wav_voice import WavVoice, gap_seconds
+from companion.base.errors import AudioError
+from companion.devices.audio import wav
+from companion.devices.audio.tones import ToneName
+from companion.devices.speech import SilentVoice, VoiceSettings, make_voice
+from companion.devices.speech.make import store_folder
+from companion.devices.speech.voice import FASTEST, SLOWEST
+from companion.devices.speech.wav_voice import WavVoice, gap_seconds
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -127,7 +127,7 @@ def test_a_killed_walk_leaves_the_callouts_spoken_so_far(tmp_path: Path) -> None
     """After SIGKILL the file is read by the standard library, whole, and no rubbish is left."""
     program = (
         "import sys, time; from pathlib import Path\n"
-        "from companion.speech import VoiceSettings, make_voice\n"
+        "from companion.devices.speech import VoiceSettings, make_voice\n"
         "path = Path(sys.argv[1])\n"
         "settings = VoiceSettings(audio_out=path / 'walk.wav', store=path / 'clips')\n"
         "voice, _ = make_voice(settings, print, {})\n"

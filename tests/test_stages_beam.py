@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 from job_walker import LENGTHS, printed, walk
 from small_plans import make_plan, straight, untimed
 
-from companion.dressing.beam import LEFT_INCHES
-from companion.dressing.compute import compute
-from companion.dressing.dressing import BeamPlan, Dressing
-from companion.sequence import stage
+from companion.job import stage
+from companion.loom.beam import LEFT_INCHES
+from companion.loom.compute import compute
+from companion.loom.dressing import BeamPlan, Dressing
 
 RADDLE = {"sections_per_inch": 2}
 

@@ -10,13 +10,13 @@ from hypothesis import given
 from job_walker import job_plans
 from small_plans import make_plan, straight, untimed
 
-from companion.dressing.compute import compute
-from companion.dressing.first_picks import Shed, first_picks, treadles_for
-from companion.plan.draft import Draft
-from companion.sequence import Stage, stage
+from companion.job import Stage, stage
+from companion.loom.compute import compute
+from companion.loom.first_picks import Shed, first_picks, treadles_for
+from companion.plan.draft.draft import Draft
 
 if TYPE_CHECKING:
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 
 def picks_of(shafts: tuple[int, ...], **drafted: Any) -> Stage:

@@ -10,12 +10,12 @@ from job_walker import job_plans, printed
 from small_plans import make_plan, straight, untimed
 
 from companion.command import Command, Kind
-from companion.dressing.compute import compute
 from companion.guide import Mode, Options, Say, start, step
-from companion.sequence import Stage, stage
+from companion.job import Stage, stage
+from companion.loom.compute import compute
 
 if TYPE_CHECKING:
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 
 def heddles_of(threading: tuple[int, ...], **loom: Any) -> Stage:

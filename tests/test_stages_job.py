@@ -11,18 +11,16 @@ from hypothesis import given, settings
 from job_walker import job_plans, printed, right_command, walk
 from small_plans import make_plan, straight
 
-from companion.callout import Style, render
-from companion.callout.voice import speak
-from companion.command import LANGUAGES, Command, Kind
-from companion.dressing.compute import compute
+from companion.command import Command, Kind
 from companion.guide import Mode, Options, Say, State, check_fits, start, step, welcome_back
 from companion.guide import messages as m
-from companion.plan.reader import read_plan
-from companion.sequence import left_out, stage, stages, whole_job
+from companion.job import left_out, stage, stages, whole_job
+from companion.loom.compute import compute
+from companion.plan.file.reader import read_plan
 
 if TYPE_CHECKING:
     from companion.guide import Effects
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 PLANS = sorted((Path(__file__).parent.parent / "plans").glob("*.toml"))
 some = settings(deadline=None, max_examples=60)
@@ -139,23 +137,6 @@ def test_a_kill_at_any_step_of_any_stage_loses_nothing(path: Path) -> None:
             assert said_in(welcome_back(restored, walked))
             state = step(restored, right_command(restored, walked), walked).state
         assert state.confirmed == len(walked.steps)
-
-
-@some
-@given(job_plans())
-def test_no_stage_says_a_command(plan: Plan) -> None:
-    """The microphone may hear the loudspeaker: no line but the one that tells how to ask for help
-    holds a command in any language, so that none is ever spelled."""
-    dressing = compute(plan)
-    own = [name for name in whole_job(dressing) if name not in stages(dressing)]
-    said = dict.fromkeys(message for name in own for message in walk(stage(dressing, name)))
-    for message in said:
-        if isinstance(message, m.HelpHint):
-            continue
-        for language in LANGUAGES:
-            style = Style(language=language)
-            utterance = render(message, style)
-            assert utterance.spoken == speak(utterance.text, style, is_help=True)
 
 
 @some

@@ -8,14 +8,14 @@ from hypothesis import given
 from job_walker import printed, right_command, walk
 from small_plans import make_plan, plans, straight, untimed
 
-from companion.callout import Style, render
 from companion.command import Command, Kind
-from companion.dressing.compute import compute
 from companion.guide import Mode, Options, Override, Say, State, start, step
-from companion.sequence import Stage, left_out, stage, whole_job
+from companion.job import Stage, left_out, stage, whole_job
+from companion.loom.compute import compute
+from companion.wording import Style, render
 
 if TYPE_CHECKING:
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 
 def raddle_of(ends: int, **tables: Any) -> Stage:

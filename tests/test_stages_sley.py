@@ -9,11 +9,11 @@ from hypothesis import given
 from job_walker import job_plans, notes_of
 from small_plans import make_plan, straight, untimed
 
-from companion.dressing.compute import compute
-from companion.sequence import Stage, stage
+from companion.job import Stage, stage
+from companion.loom.compute import compute
 
 if TYPE_CHECKING:
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 
 def sleying(ends: int, **tables: Any) -> Stage:

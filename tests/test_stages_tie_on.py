@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 from job_walker import job_plans, notes_of
 from small_plans import make_plan, straight, untimed
 
-from companion.dressing.compute import compute
-from companion.dressing.tie_on import Bout, bouts
-from companion.sequence import Stage, StageName, stage
+from companion.job import Stage, StageName, stage
+from companion.loom.compute import compute
+from companion.loom.tie_on import Bout, bouts
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 WIDTHS = st.fractions(0, 60, max_denominator=8)
 

@@ -11,15 +11,15 @@ from hypothesis import strategies as st
 from job_walker import job_plans, printed, walk
 from small_plans import make_plan, straight, untimed
 
-from companion.dressing.compute import compute
-from companion.dressing.tie_up import LoomKind, Ties, TieUpPlan, tie_up
 from companion.guide import Options
-from companion.plan.draft import Draft
-from companion.plan.lifts import lifted_shafts
-from companion.sequence import Stage, stage
+from companion.job import Stage, stage
+from companion.loom.compute import compute
+from companion.loom.tie_up import LoomKind, Ties, TieUpPlan, tie_up
+from companion.plan.draft.draft import Draft
+from companion.plan.draft.lifts import lifted_shafts
 
 if TYPE_CHECKING:
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 TWILL = ((1, 2), (2, 3), (3, 4), (1, 4))
 KINDS: tuple[LoomKind | None, ...] = (None, "jack", "counterbalance", "countermarch")

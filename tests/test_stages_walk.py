@@ -11,15 +11,15 @@ from click.testing import CliRunner, Result
 from job_walker import right_command
 
 from companion.cli.stages import walk
-from companion.dressing.compute import compute
 from companion.guide import Mode, Options, start, step
-from companion.plan.reader import read_plan
-from companion.sequence import stage, whole_job
+from companion.job import stage, whole_job
+from companion.loom.compute import compute
+from companion.plan.file.reader import read_plan
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from companion.sequence import StageName
+    from companion.job import StageName
 
 PLANS = Path(__file__).parent.parent / "plans"
 

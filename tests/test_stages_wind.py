@@ -9,13 +9,13 @@ from hypothesis import given
 from job_walker import LENGTHS, job_plans, printed, walk
 from small_plans import make_plan, straight, untimed
 
-from companion.dressing.compute import compute
-from companion.dressing.winding import LEAST_COUNTED, counting_groups
 from companion.guide import Options
-from companion.sequence import Stage, stage
+from companion.job import Stage, stage
+from companion.loom.compute import compute
+from companion.loom.winding import LEAST_COUNTED, counting_groups
 
 if TYPE_CHECKING:
-    from companion.plan.reader import Plan
+    from companion.plan.file.reader import Plan
 
 QUIET = Options(cautions=False, stage_cautions=False, tell_help=False)
 RADDLE = {"sections_per_inch": 2}

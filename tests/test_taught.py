@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from companion.recogniser.interface import Refusal, Vocabulary, recognise
-from companion.recogniser.taught import (
+from companion.devices.recogniser.interface import Refusal, Vocabulary, recognise
+from companion.devices.recogniser.taught import (
     WIDEST,
     Lesson,
     Samples,
@@ -19,8 +19,8 @@ from companion.recogniser.taught import (
     learn,
     spoken_part,
 )
-from companion.recogniser.teaching import TakeRecorder, Teaching, Verdict
-from companion.recogniser.warping import distances
+from companion.devices.recogniser.teaching import TakeRecorder, Teaching, Verdict
+from companion.devices.recogniser.warping import distances
 
 BLOCK = 640
 TONES = (300, 600, 900, 1200, 1500)

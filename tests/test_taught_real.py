@@ -14,14 +14,14 @@ import numpy as np
 import pytest
 import soxr
 
-from companion.hearing.hearing import Accepted, Refused, Report
-from companion.hearing.listener import Listener
-from companion.recogniser.activity import SileroActivity
-from companion.recogniser.embedding import SpeechEmbedder
-from companion.recogniser.interface import Recogniser, Refusal, Vocabulary
-from companion.recogniser.samples import SampleSet, load, save
-from companion.recogniser.taught import TaughtRecogniser, taught_from
-from companion.recogniser.teaching import TakeRecorder, Teaching, Verdict
+from companion.devices.hearing.hearing import Accepted, Refused, Report
+from companion.devices.hearing.listener import Listener
+from companion.devices.recogniser.activity import SileroActivity
+from companion.devices.recogniser.embedding import SpeechEmbedder
+from companion.devices.recogniser.interface import Recogniser, Refusal, Vocabulary
+from companion.devices.recogniser.samples import SampleSet, load, save
+from companion.devices.recogniser.taught import TaughtRecogniser, taught_from
+from companion.devices.recogniser.teaching import TakeRecorder, Teaching, Verdict
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from companion.errors import ModelError
-from companion.recogniser.samples import MANIFEST, SampleSet, load, save
+from companion.base.errors import ModelError
+from companion.devices.recogniser.samples import MANIFEST, SampleSet, load, save
 
 if TYPE_CHECKING:
     from pathlib import Path

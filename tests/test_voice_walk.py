@@ -8,19 +8,19 @@ from typing import TYPE_CHECKING
 import pytest
 from made_stages import straight
 
-from companion.callout import Style
+from companion.base.errors import CommandError
 from companion.command import LANGUAGES, Kind, parse
-from companion.errors import CommandError
+from companion.command.words import FORMS
+from companion.devices.speech.voice import SilentVoice
 from companion.guide import Options
 from companion.guide.messages import Mode
-from companion.journal import Journal
+from companion.record import Journal
 from companion.session.console import Console
 from companion.session.inputs import Input
-from companion.session.mouth import Mouth
+from companion.session.presenter import Mouth
 from companion.session.sitting import Sitting
 from companion.session.spoken import lacking, unheard, vocabulary
-from companion.speech.voice import SilentVoice
-from companion.words import FORMS
+from companion.wording import Style
 
 if TYPE_CHECKING:
     import queue

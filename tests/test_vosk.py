@@ -15,13 +15,13 @@ from pathlib import Path
 import pytest
 from vosk_korean import hush, model_folder, say
 
+from companion.base.errors import ModelError
+from companion.base.numerals import number_forms
 from companion.command import Kind, parse, phrases
-from companion.errors import ModelError
-from companion.numerals import number_forms
-from companion.recogniser.interface import Refusal, Vocabulary, recognise
-from companion.recogniser.record import faults
-from companion.recogniser.trial import trial_faults
-from companion.recogniser.vosk_recogniser import VoskRecogniser
+from companion.devices.recogniser.interface import Refusal, Vocabulary, recognise
+from companion.devices.recogniser.record import faults
+from companion.devices.recogniser.trial import trial_faults
+from companion.devices.recogniser.vosk_recogniser import VoskRecogniser
 
 REPOSITORY = Path(__file__).parent.parent
 NUMBERS = frozenset(

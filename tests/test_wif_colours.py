@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.plan.wif_colours import MAX_NAMED, WORDS, Shade, colour_names
-from companion.plan.wif_reader import WifReading, read_wif_with_notes
+from companion.plan.wif.colours import MAX_NAMED, WORDS, Shade, colour_names
+from companion.plan.wif.reader import WifReading, read_wif_with_notes
 
 STRIPED = (Path(__file__).parent / "data" / "wif" / "striped.wif").read_text(encoding="ascii")
 

@@ -7,9 +7,9 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.errors import PlanError
+from companion.base.errors import PlanError
 from companion.plan.schema import MAX_ENDS
-from companion.plan.wif_reader import WifReading, read_wif_with_notes
+from companion.plan.wif.reader import WifReading, read_wif_with_notes
 
 WIF = Path(__file__).parent / "data" / "wif"
 SAMPLES = [path.read_bytes() for path in sorted(WIF.glob("*.wif"))]

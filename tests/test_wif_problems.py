@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from companion.errors import PlanError, Problem
-from companion.plan import wif_sections
+from companion.base.errors import PlanError, Problem
 from companion.plan.schema import MAX_ENDS
-from companion.plan.wif_reader import read_wif
+from companion.plan.wif import sections as wif_sections
+from companion.plan.wif.reader import read_wif
 
 ONE_SHAFT = "Give the thread one shaft; one end goes through one heddle here"
 

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from companion.plan.draft import Draft, Unit
-from companion.plan.wif_reader import WifReading, read_wif, read_wif_with_notes
-from companion.plan.wif_sections import MAX_REPORTED
+from companion.plan.draft.draft import Draft, Unit
+from companion.plan.wif.reader import WifReading, read_wif, read_wif_with_notes
+from companion.plan.wif.sections import MAX_REPORTED
 
 WIF = Path(__file__).parent / "data" / "wif"
 TWILL = (WIF / "twill.wif").read_text(encoding="ascii")

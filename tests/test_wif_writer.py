@@ -7,11 +7,11 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.plan.draft import Draft
-from companion.plan.units import repeat_units
-from companion.plan.wif_colours import WORDS
-from companion.plan.wif_reader import read_wif_with_notes
-from companion.plan.wif_writer import write_wif
+from companion.plan.draft.draft import Draft
+from companion.plan.draft.units import repeat_units
+from companion.plan.wif.colours import WORDS
+from companion.plan.wif.reader import read_wif_with_notes
+from companion.plan.wif.writer import write_wif
 
 TWILL = Draft(
     shafts=(1, 2, 3, 4),

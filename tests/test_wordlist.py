@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from companion.base.numerals import number_forms
 from companion.command import LANGUAGES, phrases
-from companion.numerals import number_forms
-from companion.recogniser.decoys import DECOYS
-from companion.recogniser.interface import Vocabulary
-from companion.recogniser.wordlist import WordList, spell
+from companion.devices.recogniser.decoys import DECOYS
+from companion.devices.recogniser.interface import Vocabulary
+from companion.devices.recogniser.wordlist import WordList, spell
 
 
 def _list(phrases: set[str], numbers: set[str], model: set[str]) -> WordList:

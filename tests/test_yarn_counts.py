@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.errors import CompanionError
+from companion.base.errors import CompanionError
 from companion.yarn.counts import SYSTEMS, YARDS_PER_POUND, Size, find_system, read_size
 from companion.yarn.fault import YarnError
 

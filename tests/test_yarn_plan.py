@@ -10,11 +10,11 @@ from click.testing import CliRunner
 from plan_texts import PLAN, problems_of
 from small_plans import make_plan, straight
 
+from companion.base.errors import CompanionError, PlanError
 from companion.cli.yarn import yarn
-from companion.dressing.compute import compute
-from companion.errors import CompanionError, PlanError
-from companion.plan.reader import parse_plan, read_plan
-from companion.report import report
+from companion.loom.compute import compute
+from companion.out.report import report
+from companion.plan.file.reader import parse_plan, read_plan
 
 FOLDER = Path(__file__).parent.parent / "plans"
 TWILL = """

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.dressing.drawdown import drawdown
-from companion.dressing.yarns import weave_of
-from companion.plan.draft import Draft
+from companion.loom.drawdown import drawdown
+from companion.loom.yarns import weave_of
+from companion.plan.draft.draft import Draft
 from companion.yarn.counts import read_size
 from companion.yarn.fault import YarnError
 from companion.yarn.sett import (

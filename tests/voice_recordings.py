@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from vosk_korean import Voice, say
 
-from companion.recogniser.interface import SAMPLE_RATE
+from companion.devices.recogniser.interface import SAMPLE_RATE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

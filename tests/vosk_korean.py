@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import soxr
 
-from companion.recogniser.interface import SAMPLE_RATE
+from companion.devices.recogniser.interface import SAMPLE_RATE
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -9,6 +9,7 @@ import traceback
 import click
 
 from companion import __version__
+from companion.base.errors import CompanionError
 from companion.cli import (
     board,
     devices,
@@ -24,8 +25,7 @@ from companion.cli import (
     walking,
     yarn,
 )
-from companion.errors import CompanionError
-from companion.journal import default_folder
+from companion.record import default_folder
 
 COMMANDS = (
     walking.thread,

@@ -7,20 +7,20 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from companion.base.errors import CompanionError
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
-from companion.dressing.compute import compute, read_and_compute
-from companion.errors import CompanionError
-from companion.journal import Journal, default_folder, find
-from companion.sequence import stages
-from companion.session.opening import change_notice, open_for_plan, plan_of
+from companion.job import stages
+from companion.loom.compute import compute, read_and_compute
+from companion.record import Journal, default_folder, find
+from companion.session.session_lookup import change_notice, open_for_plan, plan_of
 
 if TYPE_CHECKING:
     import socket
 
-    from companion.board.source import BoardSource
-    from companion.dressing.dressing import Dressing
+    from companion.loom.dressing import Dressing
+    from companion.out.board.source import BoardSource
     from companion.session.inputs import InputSource
-    from companion.session.mouth import Mouth
+    from companion.session.presenter import Mouth
     from companion.session.sitting import Sitting
 
 _PORT = 8424
@@ -61,7 +61,7 @@ def board(what: str | None, **options: Any) -> None:
     language = heard_as(settings, options["ear"], options["language"]).hearing.language
 
     def beside(sitting: Sitting, mouth: Mouth) -> tuple[InputSource, ...]:
-        from companion.board.source import BoardSource  # noqa: PLC0415 - not on the way of others
+        from companion.out.board.source import BoardSource  # noqa: PLC0415 - not on the way of others
 
         shown = BoardSource(journal.title, lambda: sitting.walk, language)
         _serve(shown, mouth, options)
@@ -95,7 +95,7 @@ def _opened(what: str | None, chunk: int, *, is_new: bool) -> tuple[Journal, Dre
 def _serve(shown: BoardSource, mouth: Mouth, options: dict[str, Any]) -> None:
     """Give the board its server, and tell where it is and, on a network, the code."""
     try:
-        from companion.board import app, pairing, server  # noqa: PLC0415 - slow to load, optional
+        from companion.out.board import app, pairing, server  # noqa: PLC0415 - slow to load, optional
     except ModuleNotFoundError as error:
         raise CompanionError(
             f"The board needs {error.name}, and it is not installed. Run: sh setup.sh"

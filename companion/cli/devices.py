@@ -6,12 +6,12 @@ import sys
 
 import click
 
+from companion.base.errors import PedalError
 from companion.cli.health import findings
-from companion.errors import PedalError
-from companion.pedal.character_mode import CharacterMode
-from companion.pedal.devices import list_devices
-from companion.pedal.learn import kept, learn
-from companion.pedal.presses import PedalPresses, TerminalPresses
+from companion.devices.pedal.character_mode import CharacterMode
+from companion.devices.pedal.devices import list_devices
+from companion.devices.pedal.learn import kept, learn
+from companion.devices.pedal.presses import PedalPresses, TerminalPresses
 from companion.settings import describe, load, reset_value, save, set_value, settings_path
 
 

@@ -8,21 +8,21 @@ from typing import TYPE_CHECKING
 
 import click
 
+from companion.base.errors import JournalError
 from companion.cli.records import SESSION
 from companion.cli.walking import usable_settings
-from companion.errors import JournalError
-from companion.handover.record import hand_over_of
-from companion.handover.words import hand_over, how_to_go_on
-from companion.journal import Journal, Outcome, bring, default_folder, find, pack
+from companion.devices.speech import make_voice
+from companion.out.handover.record import hand_over_of
+from companion.out.handover.words import hand_over, how_to_go_on
+from companion.record import Journal, Outcome, bring, default_folder, find, pack
 from companion.session.console import Console
-from companion.session.desk import Wishes, style_of, voice_settings
-from companion.session.mouth import Mouth
-from companion.speech import make_voice
+from companion.session.presenter import Mouth
+from companion.session.setup import Wishes, style_of, voice_settings
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from companion.journal import Brought, Entry
+    from companion.record import Brought, Entry
 
 LONGEST_SECONDS = 900.0
 """No hand-over takes longer to say; a loudspeaker that hangs must not hold the command for ever."""

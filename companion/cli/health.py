@@ -9,15 +9,15 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Literal, NamedTuple
 
-from companion.audio.devices import choose as choose_device
-from companion.audio.portaudio import portaudio
-from companion.errors import CompanionError, ModelError
-from companion.journal import Journal, default_folder
-from companion.pedal.devices import choose, list_devices, permission_help
+from companion.base.errors import CompanionError, ModelError
+from companion.devices.audio.devices import choose as choose_device
+from companion.devices.audio.portaudio import portaudio
+from companion.devices.pedal.devices import choose, list_devices, permission_help
+from companion.devices.speech.clips import Clips
+from companion.devices.speech.store import ClipStore
+from companion.devices.speech.synthesis import Synthesiser
+from companion.record import Journal, default_folder
 from companion.settings import Settings, load_usable
-from companion.speech.clips import Clips
-from companion.speech.store import ClipStore
-from companion.speech.synthesis import Synthesiser
 
 TRIAL_LINE = "End 1: shaft 1, dent 1."
 

@@ -11,17 +11,17 @@ from typing import TYPE_CHECKING
 
 import click
 
+from companion.base.errors import CommandError
 from companion.cli.walking import EARS, heard_as
 from companion.command import LANGUAGES, parse
-from companion.errors import CommandError
+from companion.devices.speech import VoiceSettings, make_voice
 from companion.settings import Settings, load
-from companion.speech import VoiceSettings, make_voice
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from companion.devices.speech import Voice
     from companion.session.book import Book
-    from companion.speech import Voice
 
 FEWEST_TAKES, MOST_TAKES = 3, 5
 
@@ -155,6 +155,6 @@ def _voice(settings: Settings, *, is_silent: bool) -> Iterator[Voice]:
 
 
 def _whole(path: Path) -> bytes:
-    from companion.audio.microphone import FileMicrophone  # noqa: PLC0415 - see above
+    from companion.devices.audio.microphone import FileMicrophone  # noqa: PLC0415 - see above
 
     return b"".join(block.pcm16 for block in FileMicrophone(path).blocks())

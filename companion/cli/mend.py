@@ -8,26 +8,26 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
+from companion.base.errors import CompanionError
 from companion.cli.walking import PLAN
-from companion.dressing.compute import read_and_compute
-from companion.errors import CompanionError
-from companion.mend.diagnose import diagnose
-from companion.mend.effect import effect
-from companion.mend.mends import mends
-from companion.mend.planned import planned_group
-from companion.mend.slips import Advice, Report, applied
-from companion.mend.words import diagnosis_sentences, effect_sentences, mend_sentence
-from companion.paper.files import write_new
-from companion.picture.layout import layout
-from companion.picture.svg import write_svg
-from companion.picture.view import compare
-from companion.picture.words import words
+from companion.diagnosis.diagnose import diagnose
+from companion.diagnosis.effect import effect
+from companion.diagnosis.mends import mends
+from companion.diagnosis.planned import planned_group
+from companion.diagnosis.slips import Advice, Report, applied
+from companion.diagnosis.words import diagnosis_sentences, effect_sentences, mend_sentence
+from companion.loom.compute import read_and_compute
+from companion.out.paper.files import write_new
+from companion.out.picture.layout import layout
+from companion.out.picture.svg import write_svg
+from companion.out.picture.view import compare
+from companion.out.picture.words import words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from companion.dressing.dressing import Dressing
-    from companion.mend.slips import Diagnosis, Findings
+    from companion.diagnosis.slips import Diagnosis, Findings
+    from companion.loom.dressing import Dressing
 
 _SPARE: Final = re.compile(r"\s*(\d{1,3})\s*:\s*([+-]?\d{1,4})\s*")
 _MOST_FELT: Final = 1000

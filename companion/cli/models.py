@@ -8,8 +8,8 @@ from pathlib import Path
 
 import click
 
-from companion.errors import ModelError
-from companion.recogniser import models as store
+from companion.base.errors import ModelError
+from companion.devices.recogniser import models as store
 from companion.settings import load
 
 
@@ -53,7 +53,7 @@ def fetch(language: str | None) -> None:
 
     The only command that uses the network; what comes is compared with a known hash.
     """
-    from companion.recogniser import fetch as fetching  # noqa: PLC0415 - brings the network in
+    from companion.devices.recogniser import fetch as fetching  # noqa: PLC0415 - brings the network in
 
     wanted = language or load().hearing.language
     published = fetching.KNOWN.get(wanted)

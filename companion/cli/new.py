@@ -7,9 +7,9 @@ from pathlib import Path
 
 import click
 
-from companion.board.plan_file import check_free, write_plan
-from companion.errors import CompanionError
+from companion.base.errors import CompanionError
 from companion.maker.interview import Interview
+from companion.out.board.plan_file import check_free, write_plan
 
 _MOST_LINE = 500
 

@@ -8,30 +8,30 @@ from typing import TYPE_CHECKING, Final, Literal, get_args
 
 import click
 
+from companion.base.errors import CompanionError
 from companion.cli.walking import PLAN, usable_settings
-from companion.dressing.compute import read_and_compute
-from companion.errors import CompanionError
-from companion.paper.book import chapters
-from companion.paper.files import SHEET_SUFFIXES, Print, sheet_bytes, unprintable, write_new
-from companion.paper.marks import clock
-from companion.paper.sheet import SheetName
-from companion.paper.sheets import sheets
-from companion.paper.sound_book import SOUND_SUFFIXES, write_book
-from companion.picture.layout import layout
-from companion.picture.png import write_png
-from companion.picture.svg import write_svg
-from companion.picture.view import read_slip, view
-from companion.picture.words import words
-from companion.sequence import stage, stages
-from companion.session.desk import style_of
-from companion.speech.clips import Clips
-from companion.speech.make import store_folder
-from companion.speech.store import ClipStore
-from companion.speech.synthesis import Synthesiser
+from companion.devices.speech.clips import Clips
+from companion.devices.speech.make import store_folder
+from companion.devices.speech.store import ClipStore
+from companion.devices.speech.synthesis import Synthesiser
+from companion.job import stage, stages
+from companion.loom.compute import read_and_compute
+from companion.out.paper.book import chapters
+from companion.out.paper.files import SHEET_SUFFIXES, Print, sheet_bytes, unprintable, write_new
+from companion.out.paper.marks import clock
+from companion.out.paper.sheet import SheetName
+from companion.out.paper.sheets import sheets
+from companion.out.paper.sound_book import SOUND_SUFFIXES, write_book
+from companion.out.picture.layout import layout
+from companion.out.picture.png import write_png
+from companion.out.picture.svg import write_svg
+from companion.out.picture.view import read_slip, view
+from companion.out.picture.words import words
+from companion.session.setup import style_of
 
 if TYPE_CHECKING:
-    from companion.dressing.dressing import Dressing
-    from companion.sequence import StageName
+    from companion.job import StageName
+    from companion.loom.dressing import Dressing
     from companion.settings import Settings
 
 PICTURE_SUFFIXES: Final = (".svg", ".png")

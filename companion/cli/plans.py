@@ -6,11 +6,11 @@ from pathlib import Path
 
 import click
 
+from companion.base.errors import CompanionError
 from companion.cli.walking import PLAN
-from companion.dressing.compute import read_and_compute
-from companion.errors import CompanionError
-from companion.plan.wif_writer import write_wif
-from companion.report import report, step_lines
+from companion.loom.compute import read_and_compute
+from companion.out.report import report, step_lines
+from companion.plan.wif.writer import write_wif
 
 
 @click.command(short_help="Print what PLAN comes to, or all that is wrong in it.")

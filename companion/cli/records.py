@@ -7,12 +7,12 @@ from pathlib import Path
 
 import click
 
-from companion.callout import Style, render
-from companion.errors import JournalError
+from companion.base.errors import JournalError
 from companion.guide import State
-from companion.guide.news import news
-from companion.journal import EntryKind, Journal, Summary, default_folder, export_csv, find
-from companion.journal import sessions as list_sessions
+from companion.guide.record_diff import news
+from companion.record import EntryKind, Journal, Summary, default_folder, export_csv, find
+from companion.record import sessions as list_sessions
+from companion.wording import Style, render
 
 SESSION = click.argument("session", required=False)
 

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any, get_args
 import click
 
 from companion.cli.walking import PLAN, begin_options, walk_plan
-from companion.sequence import StageName, left_out, whole_job
+from companion.job import StageName, left_out, whole_job
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from companion.dressing.dressing import Dressing
+    from companion.loom.dressing import Dressing
 
 STAGE = click.Choice(get_args(StageName))
 

@@ -9,21 +9,21 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from companion.command import LANGUAGES
-from companion.dressing.compute import compute, read_and_compute
 from companion.guide import dressed
-from companion.journal import Journal, default_folder, find
-from companion.sequence import StageName, stage, stages
-from companion.session.desk import Wishes, desk, options_of
-from companion.session.opening import change_notice, open_for_plan, plan_of
+from companion.job import StageName, stage, stages
+from companion.loom.compute import compute, read_and_compute
+from companion.record import Journal, default_folder, find
+from companion.session.session_lookup import change_notice, open_for_plan, plan_of
+from companion.session.setup import Wishes, desk, options_of
 from companion.session.sitting import Sitting
 from companion.settings import Settings, load_usable
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from companion.dressing.dressing import Dressing
+    from companion.loom.dressing import Dressing
     from companion.session.inputs import InputSource
-    from companion.session.mouth import Mouth
+    from companion.session.presenter import Mouth
 
 PLAN = click.argument("plan", type=click.Path(path_type=Path))
 

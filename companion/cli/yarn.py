@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from companion.dressing.compute import read_and_compute
-from companion.dressing.measures import plain
-from companion.dressing.yarns import weave_of
-from companion.errors import CompanionError
+from companion.base.errors import CompanionError
+from companion.loom.compute import read_and_compute
+from companion.loom.measures import plain
+from companion.loom.yarns import weave_of
 from companion.plan.schema import exact
 from companion.yarn.counts import SYSTEMS, find_system, read_size
 from companion.yarn.length import read_share

@@ -4,15 +4,7 @@
 """
 
 from companion.guide.dressed import DressedStage, dressed
-from companion.guide.effects import (
-    ChangeRate,
-    Effect,
-    Effects,
-    Leave,
-    Outcome,
-    Say,
-    Tone,
-)
+from companion.guide.effects import ChangeRate, Effect, Effects, Leave, Outcome, Say, Tone
 from companion.guide.guide import start, step, upcoming, welcome_back
 from companion.guide.mend_messages import Mended
 from companion.guide.messages import Message, Mode, Override

@@ -5,20 +5,20 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
+from companion.diagnosis.diagnose import diagnose
+from companion.diagnosis.planned import Planned
+from companion.diagnosis.planned import planned_ends as ends_of_plan
+from companion.diagnosis.sleying import dent_diagnoses
+from companion.diagnosis.slips import Findings, Report, Span
 from companion.guide.dressed import dressing_of, left_over
-from companion.guide.felt import planned
 from companion.guide.terms import Cause, CauseKind
-from companion.mend.diagnose import diagnose
-from companion.mend.planned import Planned
-from companion.mend.planned import planned_ends as ends_of_plan
-from companion.mend.sleying import dent_diagnoses
-from companion.mend.slips import Findings, Report, Span
+from companion.guide.touch_check import planned
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.guide.state import Reported
-    from companion.sequence import Stage, Step, StepGroup
+    from companion.job import Stage, Step, StepGroup
 
 MOST_TOLD: Final = 3
 """Causes told at once, as many as the ear keeps. Our own choice."""

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.sequence import Stage
+from companion.job import Stage
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from companion.dressing.dressing import Dressing
+    from companion.loom.dressing import Dressing
 
 
 @dataclass(frozen=True, slots=True)

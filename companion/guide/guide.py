@@ -26,12 +26,12 @@ from companion.guide.messages import (
     WelcomeBack,
 )
 from companion.guide.place import present, step_call, where
+from companion.guide.position import expected_so_far, present_group
 from companion.guide.reading import read_back, while_reading
 from companion.guide.refuse import help_message, refused
-from companion.guide.standing import expected_so_far, present_group
 from companion.guide.state import REASON_LENGTH, Options, State, check_fits
 from companion.guide.terms import Refusal
-from companion.sequence import Stage
+from companion.job import Stage
 
 _Handler = Callable[[State, Command, Stage], Outcome]
 

@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING
 from companion.command import Kind
 from companion.guide.diagnosis import planned_ends
 from companion.guide.effects import Outcome, Say, Tone
-from companion.guide.felt import planned
 from companion.guide.mend_messages import HeddlesReported
+from companion.guide.position import stretch
 from companion.guide.refuse import refused
-from companion.guide.standing import stretch
 from companion.guide.terms import Refusal
+from companion.guide.touch_check import planned
 from companion.guide.walk import suspected
 
 if TYPE_CHECKING:
     from companion.command import Command
     from companion.guide.state import State
-    from companion.sequence import Stage
+    from companion.job import Stage
 
 
 def heddle(state: State, command: Command, stage: Stage) -> Outcome:

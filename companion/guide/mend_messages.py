@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 from companion.guide.messages import Message
 
 if TYPE_CHECKING:
+    from companion.diagnosis.effect import Effect
+    from companion.diagnosis.mends import Mend
+    from companion.diagnosis.slips import Advice, Diagnosis
     from companion.guide.dressed import Left
     from companion.guide.terms import Task
-    from companion.mend.effect import Effect
-    from companion.mend.mends import Mend
-    from companion.mend.slips import Advice, Diagnosis
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,21 +6,21 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.command import Kind
+from companion.diagnosis.words import diagnosis_sentences, mend_sentence
 from companion.guide import walk
 from companion.guide.effects import Outcome, Say, Tone
 from companion.guide.mend_messages import Mended, MendLeft
+from companion.guide.mend_options import ways
 from companion.guide.messages import Message, Mode
 from companion.guide.place import present
+from companion.guide.position import expected_so_far, found, is_complete, present_group
 from companion.guide.refuse import refused
-from companion.guide.standing import expected_so_far, found, is_complete, present_group
 from companion.guide.state import Base, Mending, State, begin_mend, change, go_to_task
 from companion.guide.terms import Refusal
-from companion.guide.ways import ways
-from companion.mend.words import diagnosis_sentences, mend_sentence
 
 if TYPE_CHECKING:
     from companion.command import Command
-    from companion.sequence import Stage
+    from companion.job import Stage
 
 _MOST_WORDS = 240
 """The longest account of a diagnosis or a mend on record, in characters."""

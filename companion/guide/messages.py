@@ -1,6 +1,6 @@
 """What the guide has to say, as data: one frozen dataclass for each kind of message.
 
-`companion.callout` turns a message into a sentence; nothing here is worded.
+`companion.wording` turns a message into a sentence; nothing here is worded.
 """
 
 from __future__ import annotations
@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from companion.command import Kind
+    from companion.diagnosis.slips import Diagnosis
     from companion.guide.mend_messages import Mended
     from companion.guide.terms import Cause, Counted, Refusal
-    from companion.mend.slips import Diagnosis
-    from companion.sequence import Step
+    from companion.job import Step
 
 
 class Mode(StrEnum):

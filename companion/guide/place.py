@@ -8,6 +8,7 @@ from companion.command import Kind
 from companion.guide.diagnosis import likely_causes
 from companion.guide.dressed import left_over
 from companion.guide.mend_messages import LeftQuestion, MendStep
+from companion.guide.mend_options import mend_question
 from companion.guide.messages import (
     AcceptQuestion,
     CountQuestion,
@@ -22,7 +23,7 @@ from companion.guide.messages import (
     Warned,
     Where,
 )
-from companion.guide.standing import (
+from companion.guide.position import (
     expected_so_far,
     found,
     is_at_boundary,
@@ -30,7 +31,6 @@ from companion.guide.standing import (
     present_group,
     steps_of,
 )
-from companion.guide.ways import mend_question
 
 __all__ = [
     "count_question",
@@ -54,7 +54,7 @@ __all__ = [
 if TYPE_CHECKING:
     from companion.guide.state import State
     from companion.guide.terms import Cause
-    from companion.sequence import Stage
+    from companion.job import Stage
 
 
 def unit_name(stage: Stage, unit: int) -> str:

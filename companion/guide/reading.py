@@ -7,20 +7,15 @@ from typing import TYPE_CHECKING
 
 from companion.command import Command, Kind
 from companion.guide.effects import Effects, Outcome, Say, Tone
-from companion.guide.felt import compared, planned
-from companion.guide.messages import (
-    FeltRight,
-    Message,
-    ReadingEnd,
-    ReadingStart,
-)
+from companion.guide.messages import FeltRight, Message, ReadingEnd, ReadingStart
 from companion.guide.place import present, present_group, read_step
 from companion.guide.refuse import refused
 from companion.guide.state import Reading, State
 from companion.guide.terms import Refusal
+from companion.guide.touch_check import compared, planned
 
 if TYPE_CHECKING:
-    from companion.sequence import Stage, StepGroup
+    from companion.job import Stage, StepGroup
 
 
 def read_back(state: State, command: Command, stage: Stage) -> Outcome:

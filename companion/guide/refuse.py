@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Final
 from companion.command import Kind
 from companion.guide.effects import Outcome, Say, Tone
 from companion.guide.messages import Help, Mode, Refused
-from companion.guide.standing import is_complete
+from companion.guide.position import is_complete
 
 if TYPE_CHECKING:
     from companion.guide.state import State
     from companion.guide.terms import Refusal
-    from companion.sequence import Stage
+    from companion.job import Stage
 
 _ALWAYS: Final = (Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.STOP)
 _FIT: Final[dict[Mode, tuple[Kind, ...]]] = {

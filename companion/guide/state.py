@@ -6,13 +6,13 @@ from typing import Annotated, ClassVar, Final, Literal, NamedTuple
 
 from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 
+from companion.base.errors import JournalError
 from companion.command import Command, Kind
-from companion.errors import JournalError
 from companion.guide.dressed import left_over
 from companion.guide.mend_messages import Mended
 from companion.guide.messages import Mode, Override
 from companion.guide.terms import Task
-from companion.sequence import Stage, StageName
+from companion.job import Stage, StageName
 
 UNDO_DEPTH: Final = 32
 """How many changes can be undone, one after the other."""

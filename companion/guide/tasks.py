@@ -5,16 +5,16 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from companion.diagnosis.mends import How
+from companion.diagnosis.slips import Kind
 from companion.guide.terms import Do, Task
-from companion.mend.mends import How
-from companion.mend.slips import Kind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from companion.mend.mends import Mend
-    from companion.mend.slips import Diagnosis, Slip
-    from companion.sequence import Stage, Step
+    from companion.diagnosis.mends import Mend
+    from companion.diagnosis.slips import Diagnosis, Slip
+    from companion.job import Stage, Step
 
 
 def tasks(diagnosis: Diagnosis, mend: Mend, stage: Stage) -> Iterator[Task]:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Final
 
 from companion.guide.dressed import left_over
 from companion.guide.effects import Outcome, Say, Tone, Tune
-from companion.guide.felt import compared, planned
 from companion.guide.mend_messages import Suspected
 from companion.guide.messages import (
     CountRight,
@@ -30,8 +29,7 @@ from companion.guide.place import (
     step_call,
     warned,
 )
-from companion.guide.refuse import refused
-from companion.guide.standing import (
+from companion.guide.position import (
     expected_so_far,
     found,
     is_at_boundary,
@@ -39,12 +37,14 @@ from companion.guide.standing import (
     present_group,
     stretch,
 )
+from companion.guide.refuse import refused
 from companion.guide.state import Base, State, change, undone
 from companion.guide.terms import Refusal
+from companion.guide.touch_check import compared, planned
 
 if TYPE_CHECKING:
     from companion.command import Command
-    from companion.sequence import Stage, Step
+    from companion.job import Stage, Step
 
 
 def done(state: State, _command: Command, stage: Stage) -> Outcome:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, Literal
 
-from companion.maker.making import Made, make
+from companion.maker.plan_writer import Made, make
 from companion.maker.question import AnswerError
 from companion.maker.questions import QUESTIONS, read_answer
 

@@ -8,9 +8,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final
 
 from companion.maker.question import AnswerError
-from companion.plan.named import find_named, nearest_names
-from companion.plan.notation import NotationError, read_numbers, read_picks
 from companion.plan.schema import MAX_ENDS, MAX_SHAFTS, exact
+from companion.plan.threading.named import find_named, nearest_names
+from companion.plan.threading.notation import NotationError, read_numbers, read_picks
 from companion.yarn.fault import YarnError
 from companion.yarn.length import read_share
 

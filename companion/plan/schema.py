@@ -3,7 +3,7 @@
 Lengths are exact fractions, in inches where `units = "inch"` and centimetres where
 `units = "metric"`. Setts and reeds carry their unit in the key, so that a metric reed may serve a
 plan in inches. Whatever needs two tables to judge (a warp wider than the reed, a shaft the loom
-does not have) is not judged here but in `companion.dressing.check`.
+does not have) is not judged here but in `companion.loom.check`.
 """
 
 from __future__ import annotations
@@ -173,7 +173,7 @@ class Part(Table):
     block: str | None = None
     """The name of a block in the `blocks` table."""
     named: str | None = None
-    """The name of a threading in common use; see `companion.plan.named`."""
+    """The name of a threading in common use; see `companion.plan.threading.named`."""
     parts: tuple[Part, ...] | None = None
     """Smaller parts, taken in order."""
     times: Count | Literal["fill"] = 1

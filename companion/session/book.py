@@ -5,16 +5,16 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from companion.recogniser import samples
-from companion.recogniser.embedding import SpeechEmbedder
-from companion.recogniser.taught import from_pcm16, learn
+from companion.devices.recogniser import samples
+from companion.devices.recogniser.embedding import SpeechEmbedder
+from companion.devices.recogniser.taught import from_pcm16, learn
 from companion.session.recognisers import taught_folder
 from companion.session.spoken import lacking, vocabulary
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from companion.recogniser.embedding import Embedder
+    from companion.devices.recogniser.embedding import Embedder
 
 
 class Book:

@@ -5,24 +5,24 @@ from __future__ import annotations
 import threading
 from typing import TYPE_CHECKING
 
-from companion.callout import notices
-from companion.errors import CompanionError, ModelError
+from companion.base.errors import CompanionError, ModelError
+from companion.devices.hearing.hearing import Accepted, Refused
+from companion.devices.hearing.listener import Listener
+from companion.devices.recogniser.interface import Refusal
 from companion.guide.messages import Mode
-from companion.hearing.hearing import Accepted, Refused
-from companion.hearing.listener import Listener
-from companion.recogniser.interface import Refusal
 from companion.session.inputs import Input
 from companion.session.recognisers import problems
 from companion.session.spoken import LARGEST_NUMBER, vocabulary
+from companion.wording import notices
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from companion.audio.microphone import Block, Microphone
-    from companion.hearing.hearing import Report
-    from companion.hearing.settings import HearingSettings
-    from companion.recogniser.activity import VoiceActivity
-    from companion.recogniser.interface import Vocabulary
+    from companion.devices.audio.microphone import Block, Microphone
+    from companion.devices.hearing.hearing import Report
+    from companion.devices.hearing.settings import HearingSettings
+    from companion.devices.recogniser.activity import VoiceActivity
+    from companion.devices.recogniser.interface import Vocabulary
     from companion.session.inputs import Inbox
     from companion.session.recognisers import Choice
 

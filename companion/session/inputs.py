@@ -6,13 +6,13 @@ import queue
 import threading
 from typing import IO, TYPE_CHECKING, Literal, NamedTuple, Protocol
 
-from companion.errors import CompanionError
+from companion.base.errors import CompanionError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from companion.devices.pedal.keys import CommandSource
     from companion.guide.messages import Mode
-    from companion.pedal.keys import CommandSource
 
 Source = Literal["line", "key", "pedal", "voice", "board"]
 

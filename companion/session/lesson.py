@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.audio.tones import ToneName
-from companion.hearing.hearing import Refused
-from companion.hearing.listener import Listener
-from companion.recogniser.interface import SAMPLE_RATE, Refusal, Vocabulary
-from companion.recogniser.teaching import TakeRecorder, Teaching, Verdict
+from companion.devices.audio.tones import ToneName
+from companion.devices.hearing.hearing import Refused
+from companion.devices.hearing.listener import Listener
+from companion.devices.recogniser.interface import SAMPLE_RATE, Refusal, Vocabulary
+from companion.devices.recogniser.teaching import TakeRecorder, Teaching, Verdict
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from companion.audio.microphone import Block, Microphone
-    from companion.hearing.hearing import Report
-    from companion.recogniser.activity import VoiceActivity
-    from companion.recogniser.embedding import Embedder
-    from companion.speech import Voice
+    from companion.devices.audio.microphone import Block, Microphone
+    from companion.devices.hearing.hearing import Report
+    from companion.devices.recogniser.activity import VoiceActivity
+    from companion.devices.recogniser.embedding import Embedder
+    from companion.devices.speech import Voice
 
 ROOM_SECONDS = 20.0
 """How much of the room and of ordinary talk is recorded, to tell the words from."""

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.errors import ModelError
-from companion.hearing.hearing import Accepted
-from companion.hearing.listener import Listener
-from companion.recogniser.teaching import TakeRecorder
+from companion.base.errors import ModelError
+from companion.devices.hearing.hearing import Accepted
+from companion.devices.hearing.listener import Listener
+from companion.devices.recogniser.teaching import TakeRecorder
 from companion.session.listening import figures, microphone, voice_activity
 from companion.session.recognisers import choose, problems
 from companion.session.spoken import vocabulary
@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-    from companion.hearing.hearing import Report
-    from companion.recogniser.interface import Recogniser
+    from companion.devices.hearing.hearing import Report
+    from companion.devices.recogniser.interface import Recogniser
     from companion.settings import Settings
 
     Tell = Callable[[str], None]

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.audio.capture import DeviceMicrophone
-from companion.audio.microphone import FileMicrophone
-from companion.audio.portaudio import portaudio
+from companion.base.errors import ModelError
 from companion.command import Kind
-from companion.errors import ModelError
-from companion.hearing.settings import HearingSettings
-from companion.recogniser.activity import SileroActivity
+from companion.devices.audio.capture import DeviceMicrophone
+from companion.devices.audio.microphone import FileMicrophone
+from companion.devices.audio.portaudio import portaudio
+from companion.devices.hearing.settings import HearingSettings
+from companion.devices.recogniser.activity import SileroActivity
 from companion.session.ear import Ear
 from companion.session.recognisers import choose
 from companion.session.spoken import forms_of
@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from companion.audio.microphone import Microphone
-    from companion.recogniser.activity import VoiceActivity
+    from companion.devices.audio.microphone import Microphone
+    from companion.devices.recogniser.activity import VoiceActivity
     from companion.settings import Settings
 
 

@@ -9,19 +9,19 @@ from typing import TYPE_CHECKING
 
 from platformdirs import user_data_path
 
-from companion.errors import ModelError
-from companion.recogniser import models, samples
-from companion.recogniser.builtin import BuiltInRecogniser
-from companion.recogniser.embedding import SpeechEmbedder
-from companion.recogniser.taught import TaughtRecogniser, from_pcm16, learn
-from companion.recogniser.vosk_recogniser import VoskRecogniser
+from companion.base.errors import ModelError
+from companion.devices.recogniser import models, samples
+from companion.devices.recogniser.builtin import BuiltInRecogniser
+from companion.devices.recogniser.embedding import SpeechEmbedder
+from companion.devices.recogniser.taught import TaughtRecogniser, from_pcm16, learn
+from companion.devices.recogniser.vosk_recogniser import VoskRecogniser
 from companion.session.spoken import lacking, unheard, vocabulary
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from companion.recogniser.interface import Recogniser
-    from companion.recogniser.samples import SampleSet
+    from companion.devices.recogniser.interface import Recogniser
+    from companion.devices.recogniser.samples import SampleSet
 
 MOST_NAMED = 6
 NOT_SET_UP = "Spoken commands are not set up; companion doctor tells how."

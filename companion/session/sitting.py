@@ -10,20 +10,20 @@ from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from companion.callout import break_reminder, notices
 from companion.guide.messages import Mode
-from companion.session.rest import RestReminder
+from companion.session.break_reminder import RestReminder
 from companion.session.walk import Walk
+from companion.wording import break_reminder, notices
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from types import FrameType
 
     from companion.guide.state import Options
-    from companion.journal import Journal
-    from companion.sequence import Stage
+    from companion.job import Stage
+    from companion.record import Journal
     from companion.session.inputs import Inbox, Input, InputSource
-    from companion.session.mouth import Mouth
+    from companion.session.presenter import Mouth
 
 INBOX_SIZE = 1000
 TICK_SECONDS = 1.0

@@ -6,11 +6,11 @@ import re
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
+from companion.base.numerals import number_forms
 from companion.command import Kind
+from companion.command.words import FORMS, TAUGHT
+from companion.devices.recogniser.interface import Vocabulary
 from companion.guide.messages import Mode
-from companion.numerals import number_forms
-from companion.recogniser.interface import Vocabulary
-from companion.words import FORMS, TAUGHT
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator

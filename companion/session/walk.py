@@ -7,20 +7,20 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion import guide
-from companion.callout import notices
+from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, parse
-from companion.errors import CommandError, JournalError
 from companion.guide.effects import Outcome, Say, Tone
 from companion.guide.messages import Dropped, Mode, Unknown
 from companion.guide.state import Options, State, check_fits
-from companion.journal import Entry, EntryKind, Source
+from companion.record import Entry, EntryKind, Source
+from companion.wording import notices
 
 if TYPE_CHECKING:
     from companion.guide.effects import Effects
-    from companion.journal import Journal
-    from companion.sequence import Stage
+    from companion.job import Stage
+    from companion.record import Journal
     from companion.session.inputs import Input
-    from companion.session.mouth import Mouth
+    from companion.session.presenter import Mouth
 
 _KEYED = frozenset({"key", "pedal", "board"})
 PREPARED_AHEAD = 3

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
-from companion.errors import SettingsError
+from companion.base.errors import SettingsError
 from companion.settings.schema import Settings
 
 _OWN_WORDS = "Value error, "

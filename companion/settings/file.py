@@ -18,7 +18,7 @@ import platformdirs
 import tomli_w
 from pydantic import ValidationError
 
-from companion.errors import SettingsError
+from companion.base.errors import SettingsError
 from companion.settings.change import fault, nearest
 from companion.settings.schema import Settings
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from companion.errors import CompanionError
+from companion.base.errors import CompanionError
 
 _LONGEST_QUOTE = 40
 

@@ -12,9 +12,9 @@ from functools import partial
 from time import process_time
 from typing import TYPE_CHECKING
 
-from companion.dressing.compute import compute
-from companion.plan.reader import parse_plan
-from companion.sequence import stage
+from companion.job import stage
+from companion.loom.compute import compute
+from companion.plan.file.reader import parse_plan
 
 if TYPE_CHECKING:
     from collections.abc import Callable

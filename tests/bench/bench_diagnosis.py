@@ -19,16 +19,16 @@ sys.path[:0] = [str(REPOSITORY), str(REPOSITORY / "tests")]
 
 import diagnosis_oracle as oracle  # noqa: E402 needs the path
 
-from companion.mend.diagnose import diagnose  # noqa: E402 needs the path
-from companion.mend.effect import effect  # noqa: E402 needs the path
-from companion.mend.mends import mends  # noqa: E402 needs the path
-from companion.mend.slips import Report  # noqa: E402 needs the path
-from companion.plan.draft import Draft  # noqa: E402 needs the path
+from companion.diagnosis.diagnose import diagnose  # noqa: E402 needs the path
+from companion.diagnosis.effect import effect  # noqa: E402 needs the path
+from companion.diagnosis.mends import mends  # noqa: E402 needs the path
+from companion.diagnosis.slips import Report  # noqa: E402 needs the path
+from companion.plan.draft.draft import Draft  # noqa: E402 needs the path
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from companion.mend.planned import Planned
+    from companion.diagnosis.planned import Planned
 
 LOOKS = (oracle.by_touch, oracle.by_touch_and_spares, oracle.by_counts, oracle.by_total)
 SIZES = (500, 1000, 2000, 4000)

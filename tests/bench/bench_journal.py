@@ -22,7 +22,7 @@ sys.path[:0] = [str(REPOSITORY), str(REPOSITORY / "tests")]
 
 from journal_walker import STAGE, begin, state_of, step, walk_and_kill  # noqa: E402 needs the path
 
-from companion.journal import Journal, sessions  # noqa: E402 needs the path
+from companion.record import Journal, sessions  # noqa: E402 needs the path
 
 if TYPE_CHECKING:
     from collections.abc import Callable

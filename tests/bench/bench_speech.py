@@ -32,12 +32,12 @@ sys.path[:0] = [str(REPOSITORY), str(REPOSITORY / "tests")]
 from fakes import FakePlayback  # noqa: E402 needs the path
 from test_audio_real import SoundServer, has_sound_server  # noqa: E402 needs the path
 
-from companion.audio.playback import DevicePlayback  # noqa: E402 needs the path
-from companion.audio.portaudio import portaudio  # noqa: E402 needs the path
-from companion.speech.clips import Clips  # noqa: E402 needs the path
-from companion.speech.live_voice import LiveVoice  # noqa: E402 needs the path
-from companion.speech.store import ClipStore  # noqa: E402 needs the path
-from companion.speech.synthesis import Synthesiser  # noqa: E402 needs the path
+from companion.devices.audio.playback import DevicePlayback  # noqa: E402 needs the path
+from companion.devices.audio.portaudio import portaudio  # noqa: E402 needs the path
+from companion.devices.speech.clips import Clips  # noqa: E402 needs the path
+from companion.devices.speech.live_voice import LiveVoice  # noqa: E402 needs the path
+from companion.devices.speech.store import ClipStore  # noqa: E402 needs the path
+from companion.devices.speech.synthesis import Synthesiser  # noqa: E402 needs the path
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -19,9 +19,9 @@ sys.path[:0] = [str(REPOSITORY), str(REPOSITORY / "tests")]
 from vosk_korean import Voice, model_folder, say  # noqa: E402 needs the path
 
 from companion.command import phrases  # noqa: E402 needs the path
-from companion.recogniser import vosk_recogniser  # noqa: E402 needs the path
-from companion.recogniser.decoys import DECOYS  # noqa: E402 needs the path
-from companion.recogniser.interface import SAMPLE_RATE, Vocabulary  # noqa: E402 needs the path
+from companion.devices.recogniser import vosk_recogniser  # noqa: E402 needs the path
+from companion.devices.recogniser.decoys import DECOYS  # noqa: E402 needs the path
+from companion.devices.recogniser.interface import SAMPLE_RATE, Vocabulary  # noqa: E402 needs the path
 
 VOICES = (
     Voice("ko+f2", 160), Voice("ko+f2", 145), Voice("ko+f1", 145), Voice("ko+linda", 145),

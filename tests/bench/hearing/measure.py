@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from scenes import Sound
 
-    from companion.recogniser.interface import Recogniser, Vocabulary
+    from companion.devices.recogniser.interface import Recogniser, Vocabulary
 
 LONGEST_COMMAND_BYTES = round((1.6 + 0.26 + 0.25) * 32_000)
 """A cut sound holds its lead and the silence that ended it."""

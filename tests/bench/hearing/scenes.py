@@ -16,11 +16,11 @@ import recordings
 import rooms
 from voices import CACHE, VOICES, Voice, speak
 
-from companion.hearing.listener import Listener
-from companion.hearing.settings import FRAME_SAMPLES
-from companion.recogniser.activity import SileroActivity
-from companion.recogniser.interface import SAMPLE_RATE, Vocabulary
-from companion.recogniser.teaching import TakeRecorder
+from companion.devices.hearing.listener import Listener
+from companion.devices.hearing.settings import FRAME_SAMPLES
+from companion.devices.recogniser.activity import SileroActivity
+from companion.devices.recogniser.interface import SAMPLE_RATE, Vocabulary
+from companion.devices.recogniser.teaching import TakeRecorder
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -13,21 +13,21 @@ import recordings
 import scenes
 from voices import VOICES, Voice, speak
 
-from companion.numerals import english
-from companion.recogniser.builtin import BuiltInRecogniser
-from companion.recogniser.decoys import DECOYS
-from companion.recogniser.embedding import SpeechEmbedder
-from companion.recogniser.interface import Recogniser, Vocabulary
-from companion.recogniser.taught import TaughtRecogniser, from_pcm16, learn, spoken_part
-from companion.recogniser.vosk_recogniser import VoskRecogniser
-from companion.recogniser.warping import distances
-from companion.words import FORMS
+from companion.base.numerals import english
+from companion.command.words import FORMS
+from companion.devices.recogniser.builtin import BuiltInRecogniser
+from companion.devices.recogniser.decoys import DECOYS
+from companion.devices.recogniser.embedding import SpeechEmbedder
+from companion.devices.recogniser.interface import Recogniser, Vocabulary
+from companion.devices.recogniser.taught import TaughtRecogniser, from_pcm16, learn, spoken_part
+from companion.devices.recogniser.vosk_recogniser import VoskRecogniser
+from companion.devices.recogniser.warping import distances
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from companion.recogniser.embedding import Embeddings
-    from companion.recogniser.taught import Samples
+    from companion.devices.recogniser.embedding import Embeddings
+    from companion.devices.recogniser.taught import Samples
 
 LONG_FORMS = (
     "next one",

@@ -13,8 +13,8 @@ from functools import cache
 
 from wordfreq import top_n_list, zipf_frequency
 
-from companion.hearing.lint import Sounds, distance
-from companion.recogniser.pronouncing import english
+from companion.devices.hearing.lint import Sounds, distance
+from companion.devices.recogniser.pronouncing import english
 
 CANDIDATES = {
     "done": ("done", "next one", "next end", "all done", "move on", "confirm", "okay next"),

@@ -1,0 +1,23 @@
+"""Words and keys to commands: one table serves voice, keys and pedal."""
+
+from companion.command.command import (
+    LANGUAGES,
+    Command,
+    Kind,
+    fixed_words,
+    key_command,
+    parse,
+    phrases,
+    spoken_form,
+)
+
+__all__ = [
+    "LANGUAGES",
+    "Command",
+    "Kind",
+    "fixed_words",
+    "key_command",
+    "parse",
+    "phrases",
+    "spoken_form",
+]

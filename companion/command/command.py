@@ -1,0 +1,243 @@
+"""The commands, and how words and keys become them: one table serves voice, keys and pedal."""
+
+from __future__ import annotations
+
+import difflib
+import itertools
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from companion.base.errors import CommandError
+from companion.base.numerals import LARGEST, number_forms, plain, read_numbers
+from companion.command.words import FORMS, KEYS, KEYS_AFTER_NUMBER
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+LANGUAGES: Final = tuple(FORMS)
+"""The languages commands can be given in."""
+
+_KEYS_LANGUAGE: Final = "en"
+_BARE_NUMBER: Final = "{n}"
+_LONGEST: Final = 1000
+"""No command is longer; what is must be an accident, and is refused before it is read."""
+_LARGEST_TYPED: Final = 1_000_000
+_LARGEST_DIGIT: Final = 9
+_MOST_DIGITS: Final = 6
+_HEARD_LENGTH: Final = 60
+
+
+class Kind(StrEnum):
+    """Every command there is."""
+
+    DONE = "done"
+    BACK = "back"
+    REPEAT = "repeat"
+    READ_BACK = "read back"
+    WHERE = "where"
+    COUNT = "count"
+    PAUSE = "pause"
+    RESUME = "resume"
+    SLOWER = "slower"
+    FASTER = "faster"
+    UNDO = "undo"
+    MISTAKE = "mistake"
+    REWIND = "rewind"
+    MEND = "mend"
+    SPARE = "spare"
+    LACKING = "lacking"
+    ACCEPT = "accept"
+    HELP = "help"
+    STOP = "stop"
+    YES = "yes"
+    NO = "no"
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """A command with what it carries."""
+
+    kind: Kind
+    number: int | None = None
+    """A count, a group for READ_BACK, an end for REWIND, the shaft of a heddle that is left over
+    for SPARE, or of one that is lacking."""
+    is_end: bool = False
+    """For READ_BACK: `number` is an end to read from, not a group."""
+    text: str = ""
+    """The reason given with ACCEPT."""
+    numbers: tuple[int, ...] = ()
+    """For COUNT given by numbers alone: each as it came, "one two three" being 1, 2, 3. Several may
+    be the shafts the weaver feels, end by end; `number` is None where they do not make one."""
+
+
+class _Form(NamedTuple):
+    """One form of the table, ready to be matched."""
+
+    kind: Kind
+    text: str
+    pattern: re.Pattern[str]
+    hole: str
+    """"n", "end", "reason" or "" for a form without an argument."""
+
+
+def parse(text: str, language: str = "en") -> Command:
+    """Return the command that typed or heard words give.
+
+    Case, spaces and punctuation do not matter; the words themselves must be a form of the table.
+    A single key of the table is a command too, and so are the English forms in every language,
+    since keys and pedals give those.
+
+    Raises:
+        CommandError: with one line naming what was heard and the commands that come closest.
+    """
+    heard = _tidy(text[:_LONGEST])
+    if heard in KEYS:
+        return Command(Kind(KEYS[heard]))
+    for spoken in dict.fromkeys((language, _KEYS_LANGUAGE)):
+        for form in _forms(spoken):
+            found = form.pattern.fullmatch(heard)
+            command = found and _command(form, found, text, spoken)
+            if command and len(text) <= _LONGEST:
+                return command
+    raise CommandError(_unknown(text, heard, language))
+
+
+def key_command(key: str, digits: str = "") -> Command:
+    """Return the command of a single key, or of digits ended by a key.
+
+    Raises:
+        CommandError: with one line naming the keys that fit.
+    """
+    if digits:
+        form = KEYS_AFTER_NUMBER.get(key.lower())
+        if form:
+            return parse(form.format(n=digits, end=digits))
+        raise CommandError(
+            f"After the number {digits} press Enter to give it as a count, b to go to that end, "
+            "l to hear that group or e to hear from that end."
+        )
+    name = KEYS.get(key.lower())
+    if name is None:
+        raise CommandError(f"The key {key!r} does nothing here; press h to hear the commands.")
+    return Command(Kind(name))
+
+
+def spoken_form(kind: Kind, language: str = "en") -> str:
+    """Return the form of a command that the weaver is told, its argument as "..."."""
+    return re.sub(r"\{\w+\}", "...", FORMS[_known(language)][kind.value][0])
+
+
+def fixed_words(language: str = "en") -> tuple[str, ...]:
+    """Return the words of every form without its argument, plain and without repeats.
+
+    These are what a callout must not contain.
+    """
+    bare = (re.sub(r"\{\w+\}", "|", form.text).split("|") for form in _forms(language))
+    pieces = (plain(piece).strip() for piece in itertools.chain.from_iterable(bare))
+    return tuple(dict.fromkeys(piece for piece in pieces if piece))
+
+
+def phrases(language: str = "en", largest: int = LARGEST) -> Iterator[str]:
+    """Yield every phrase that is a command, with numbers from 0 to `largest` as words.
+
+    A free reason is left out: it is typed, or given by the form without one.
+    """
+    for form in _forms(language):
+        if form.hole == "reason":
+            continue
+        if not form.hole:
+            yield form.text
+            continue
+        for number in range(largest + 1):
+            for words in number_forms(number, language):
+                yield form.text.replace(f"{{{form.hole}}}", words)
+
+
+def _tidy(text: str) -> str:
+    """Return text in plain spelling, one space between words, without punctuation around them."""
+    if text.strip() in KEYS:
+        return text.strip()
+    joined = re.sub(r"(?<=[^\W\d])-(?=[^\W\d])", " ", plain(text))
+    words = (word.strip(".,;:!?¿¡\"'()") for word in joined.split())
+    return " ".join(word for word in words if word)
+
+
+def _command(form: _Form, found: re.Match[str], text: str, language: str) -> Command | None:
+    """Return the command of a matched form, or None where its argument is not what it takes."""
+    if not form.hole:
+        return Command(form.kind)
+    if form.hole == "reason":
+        head = len(form.text.split()) - 1
+        return Command(form.kind, text=" ".join(text.split()[head:]))
+    numbers = read_numbers(found[1], language)
+    number = None if numbers is None else _joined(numbers)
+    is_row = numbers is not None and len(numbers) > 1 and form.text == _BARE_NUMBER
+    if numbers is None or (number is None and not is_row):
+        return None
+    given = numbers if form.text == _BARE_NUMBER else ()
+    return Command(form.kind, number, is_end=form.hole == "end", numbers=given)
+
+
+def _joined(numbers: tuple[int, ...]) -> int | None:
+    """Return one number, given whole or digit by digit, or None."""
+    whole = numbers[0] if len(numbers) == 1 else None
+    if whole is None and len(numbers) <= _MOST_DIGITS and max(numbers) <= _LARGEST_DIGIT:
+        whole = int("".join(map(str, numbers)))
+    return whole if whole is not None and whole <= _LARGEST_TYPED else None
+
+
+@cache
+def _forms(language: str) -> tuple[_Form, ...]:
+    """Return the language's forms, those without an argument first."""
+    table = FORMS[_known(language)]
+    forms = [_form(Kind(name), text, language) for name, texts in table.items() for text in texts]
+    return tuple(sorted(forms, key=lambda form: (bool(form.hole), form.text.startswith("{"))))
+
+
+def _form(kind: Kind, text: str, language: str) -> _Form:
+    hole = re.search(r"\{(\w+)\}", text)
+    gap = r"\s*" if language == "ko" else " "
+    pattern = gap.join(
+        "(.+)" if word.startswith("{") else re.escape(word) for word in plain(text).split()
+    )
+    return _Form(kind, text, re.compile(pattern), hole[1] if hole else "")
+
+
+def _known(language: str) -> str:
+    if language not in FORMS:
+        known = ", ".join(LANGUAGES)
+        raise CommandError(f"Commands can be given in {known}, not in {language!r}.")
+    return language
+
+
+def _unknown(text: str, heard: str, language: str) -> str:
+    """Return the line that says what was heard and what comes closest."""
+    printable = "".join(mark if mark.isprintable() else " " for mark in text[:_LONGEST])
+    shown = " ".join(printable.split())[:_HEARD_LENGTH]
+    if not shown:
+        return f"Nothing was heard; say {_choices(_usual(language))}."
+    texts = [spoken_form(kind, language) for kind in Kind]
+    texts += [form.text for form in _forms(language) if not form.hole]
+    fits = difflib.get_close_matches(heard, {plain(text): text for text in texts}, 3, 0.5)
+    starts = [
+        form.text
+        for form in _forms(language)
+        if form.hole in {"n", "end"} and plain(form.text).split("{")[0].strip() == heard
+    ]
+    if starts:
+        example = re.sub(r"\{\w+\}", "24", starts[0])
+        return f'Heard "{shown}" without a number; say for example "{example}".'
+    return f'Heard "{shown}", which is not a command; say {_choices(fits or _usual(language))}.'
+
+
+def _usual(language: str) -> list[str]:
+    kinds = (Kind.DONE, Kind.BACK, Kind.REPEAT, Kind.HELP)
+    return [spoken_form(kind, language) for kind in kinds]
+
+
+def _choices(words: list[str]) -> str:
+    quoted = [f'"{word}"' for word in words]
+    return quoted[0] if len(quoted) == 1 else f"{', '.join(quoted[:-1])} or {quoted[-1]}"

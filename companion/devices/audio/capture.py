@@ -1,0 +1,263 @@
+"""A microphone of this machine, which may be missing, muted or pulled out, and come back."""
+
+from __future__ import annotations
+
+import queue
+import threading
+import time
+from collections.abc import Callable
+from contextlib import suppress
+from typing import TYPE_CHECKING, Protocol
+
+from companion.base.errors import AudioError
+from companion.devices.audio.backoff import Backoff
+from companion.devices.audio.devices import choose
+from companion.devices.audio.microphone import Block, Resampler
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from companion.devices.audio.backoff import Clock
+    from companion.devices.audio.devices import Device
+
+LATENCY_SECONDS = 0.05
+QUEUE_BLOCKS = 500
+"""Some seconds of sound; whoever listens more slowly than that loses some, and is told."""
+DEAD_SECONDS = 1.0
+"""A running microphone that gives no block for so long has gone."""
+MUTE_SECONDS = 5.0
+"""Exact zeros for so long come from no open microphone, however quiet the room."""
+TICK_SECONDS = 0.1
+CLOSE_SECONDS = 2.0
+"""How long a vanished device may take to be closed before it is left behind."""
+
+NO_INPUT = "No microphone was found; plug one in or switch it on."
+
+Report = Callable[[str], None]
+Take = Callable[[bytes, bool], None]
+"""Takes 16-bit samples, channels interleaved, and whether some before them were lost."""
+
+
+class InputStream(Protocol):
+    """A stream from a microphone that calls its `Take` from a thread of its own while started."""
+
+    def start(self) -> None:
+        """Begin to take."""
+
+    def stop(self) -> None:
+        """Stop at once."""
+
+    def close(self) -> None:
+        """Let the device go."""
+
+
+class InputSystem(Protocol):
+    """What opens microphones; the real one is `companion.devices.audio.portaudio.PortAudio`."""
+
+    def inputs(self) -> list[Device]:
+        """Return the microphones known now, the usual one marked."""
+
+    def open_input(
+        self, device: Device, channels: int, latency_seconds: float, take: Take
+    ) -> InputStream:
+        """Return a stream at the device's own rate, not yet started.
+
+        Raises:
+            AudioError: the device refuses.
+        """
+
+    def refresh(self) -> None:
+        """Look for devices anew, unless a stream is open, which would lose it."""
+
+
+class DeviceMicrophone:
+    """A microphone of this machine, opened, watched and closed by the thread that takes blocks.
+
+    One that is missing, goes away, or gives nothing but zeros is told once; it is opened again
+    after 1, 2, 5, 10 and then every 30 seconds, and told once when it is heard again.
+
+    Args:
+        system: makes the sound system; it may raise AudioError.
+        device: the microphone by name or number; empty: the usual one.
+        report: told of each change, as one line.
+        clock: seconds that never step back.
+    """
+
+    is_live = True
+
+    def __init__(
+        self,
+        system: Callable[[], InputSystem],
+        device: str,
+        report: Report,
+        clock: Clock = time.monotonic,
+    ) -> None:
+        self._make_system = system
+        self._system: InputSystem | None = None
+        self._device = device
+        self._report = report
+        self._clock = clock
+        self._backoff = Backoff(clock)
+        self._trouble: type[AudioError] | None = None
+        self._opened: _Opened | None = None
+        self._closed = threading.Event()
+
+    @property
+    def lost(self) -> int:
+        """How often sound was lost since the microphone was last opened."""
+        return self._opened.lost if self._opened else 0
+
+    def blocks(self) -> Iterator[Block]:
+        """Yield sound; empty blocks while there is none."""
+        try:
+            while not self._closed.is_set():
+                yield self._block()
+        finally:
+            self._let_go()
+
+    def skip(self) -> None:
+        """Drop what is waiting."""
+        if self._opened is not None:
+            self._opened.skip()
+
+    def close(self) -> None:
+        """End `blocks`; the thread that takes them lets the device go."""
+        self._closed.set()
+
+    def _block(self) -> Block:
+        try:
+            if self._opened is None:
+                if not self._backoff.is_due:
+                    self._closed.wait(TICK_SECONDS)
+                    return Block(b"")
+                self._open()
+            return self._next()
+        except AudioError as error:
+            self._lose(error)
+            return Block(b"", is_after_gap=True)
+
+    def _open(self) -> None:
+        if self._system is None:
+            self._system = self._make_system()
+        elif self._trouble:
+            self._system.refresh()
+        device = choose(self._system.inputs(), self._device, NO_INPUT)
+        opened = _Opened(device, self._clock)
+        opened.open(self._system)
+        self._opened = opened
+
+    def _next(self) -> Block:
+        assert self._opened is not None  # noqa: S101 - `_block` opened it
+        block, now = self._opened.block(), self._clock()
+        if now - self._opened.taken_at > DEAD_SECONDS:
+            raise AudioError(f"The microphone {self._opened.device.name} has gone.")
+        if now - self._opened.sounded_at > MUTE_SECONDS:
+            raise _MuteError(
+                f"The microphone {self._opened.device.name} gives no sound at all; "
+                "it may be switched off or muted."
+            )
+        if self._trouble and self._opened.has_sounded:
+            self._trouble = None
+            self._report(f"The microphone is heard again: {self._opened.device.name}.")
+        if self._opened.has_sounded:
+            self._backoff.note_success()
+        return block
+
+    def _lose(self, error: AudioError) -> None:
+        self._backoff.note_failure()
+        self._let_go()
+        if self._trouble is not type(error):
+            self._trouble = type(error)
+            self._report(f"{error} The walk goes on by key and pedal; it is tried again by itself.")
+
+    def _let_go(self) -> None:
+        """Close the stream in a helper that is left behind if the device hangs."""
+        opened, self._opened = self._opened, None
+        if opened is None or opened.stream is None:
+            return
+        helper = threading.Thread(target=_end, args=(opened.stream,), daemon=True)
+        helper.start()
+        helper.join(CLOSE_SECONDS)
+
+
+class _MuteError(AudioError):
+    """A microphone that is there but gives only zeros."""
+
+
+class _Opened:
+    """A microphone that is open, and what has come from it."""
+
+    def __init__(self, device: Device, clock: Clock) -> None:
+        self.device = device
+        self.stream: InputStream | None = None
+        self.lost = 0
+        self.has_sounded = False
+        self.taken_at = self.sounded_at = clock()
+        self._clock = clock
+        self._channels = 1
+        self._taken: queue.Queue[Block] = queue.Queue(QUEUE_BLOCKS)
+        self._is_torn = True  # whatever came before this stream is another sound
+        self._is_skipped = False
+        self._resampler = Resampler(device.rate)
+
+    def open(self, system: InputSystem) -> None:
+        try:
+            self.stream = self._started(system)
+        except AudioError:
+            if self.device.inputs == 1:
+                raise
+            self._channels = self.device.inputs  # some devices give all their channels or none
+            self.stream = self._started(system)
+
+    def _started(self, system: InputSystem) -> InputStream:
+        stream = system.open_input(self.device, self._channels, LATENCY_SECONDS, self.take)
+        try:
+            stream.start()
+        except AudioError:
+            _end(stream)
+            raise
+        return stream
+
+    def take(self, pcm16: bytes, is_after_gap: bool) -> None:  # noqa: FBT001 - a callback's
+        """Run in the audio callback: note what was lost, and put the rest in the queue."""
+        self.lost += is_after_gap
+        try:
+            self._taken.put_nowait(Block(pcm16, is_after_gap or self._is_torn))
+            self._is_torn = False
+        except queue.Full:
+            self.lost += 1
+            self._is_torn = True
+
+    def skip(self) -> None:
+        with suppress(queue.Empty):
+            while True:
+                self._taken.get_nowait()
+                self._is_skipped = True
+
+    def block(self) -> Block:
+        """Wait a moment for the next block; return it mono at 16 kHz."""
+        try:
+            pcm16, is_after_gap = self._taken.get(timeout=TICK_SECONDS)
+        except queue.Empty:
+            return Block(b"")
+        self.taken_at = self._clock()
+        if any(pcm16):
+            self.has_sounded = True
+            self.sounded_at = self.taken_at
+        mono = pcm16 if self._channels == 1 else _mono(pcm16, self._channels)
+        is_after_gap, self._is_skipped = is_after_gap or self._is_skipped, False
+        return Block(self._resampler.resampled(mono), is_after_gap)
+
+
+def _end(stream: InputStream) -> None:
+    for action in (stream.stop, stream.close):
+        with suppress(AudioError):  # it has gone already
+            action()
+
+
+def _mono(pcm16: bytes, channels: int) -> bytes:
+    """Return the mean of the channels."""
+    import numpy as np  # noqa: PLC0415 - not on the way to the first word
+
+    frames = np.frombuffer(pcm16, dtype="<i2").reshape(-1, channels)
+    return bytes(np.round(frames.mean(axis=1)).astype("<i2").tobytes())

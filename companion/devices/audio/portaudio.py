@@ -1,0 +1,210 @@
+"""The sound devices of this machine, by way of PortAudio and the sounddevice library."""
+
+from __future__ import annotations
+
+import ctypes
+import sys
+import threading
+from contextlib import contextmanager
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from companion.base.errors import AudioError
+from companion.devices.audio.clip import SAMPLE_BYTES
+from companion.devices.audio.devices import Device
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from companion.devices.audio.capture import InputStream, Take
+    from companion.devices.audio.devices import Fill, OutputStream
+
+
+@lru_cache(maxsize=1)
+def portaudio() -> PortAudio:
+    """Return this process's one PortAudio, which loudspeaker and microphone share.
+
+    Raises:
+        AudioError: it is not installed.
+    """
+    return PortAudio()
+
+
+def _say_nothing(*_: object) -> None:
+    """Drop what ALSA would print over the walk; every fault reaches us as an error code too."""
+
+
+_HANDLER = ctypes.CFUNCTYPE(
+    None, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p
+)(_say_nothing)
+
+
+def _hush_alsa() -> None:
+    if not sys.platform.startswith("linux"):
+        return
+    try:
+        ctypes.CDLL("libasound.so.2").snd_lib_error_set_handler(_HANDLER)
+    except (OSError, AttributeError):
+        return  # no ALSA, so nothing of it to hush
+
+
+class PortAudio:
+    """The sound devices; use `portaudio()` rather than a second one.
+
+    Raises:
+        AudioError: PortAudio is not installed.
+    """
+
+    def __init__(self) -> None:
+        _hush_alsa()
+        try:
+            import sounddevice  # noqa: PLC0415 - native: loaded only where sound is wanted
+        except OSError:
+            raise AudioError(
+                "No sound: PortAudio is missing; install it: apt-get install libportaudio2"
+            ) from None
+        self._library = sounddevice
+        self._lock = threading.Lock()
+        self._open: set[_Stream] = set()
+
+    def outputs(self) -> list[Device]:
+        """Return the loudspeakers."""
+        return [device for device in self.devices(default_index=1) if device.outputs]
+
+    def inputs(self) -> list[Device]:
+        """Return the microphones."""
+        return [device for device in self.devices(default_index=0) if device.inputs]
+
+    def devices(self, default_index: int) -> list[Device]:
+        """Return all devices; 0 marks the usual microphone, 1 the usual loudspeaker."""
+        default = self._library.default.device[default_index]
+        systems = [host["name"] for host in self._library.query_hostapis()]
+        return [
+            Device(
+                number=found["index"],
+                name=found["name"],
+                system=systems[found["hostapi"]],
+                inputs=found["max_input_channels"],
+                outputs=found["max_output_channels"],
+                rate=round(found["default_samplerate"]),
+                is_default=found["index"] == default,
+            )
+            for found in self._library.query_devices()
+        ]
+
+    def open_output(
+        self, device: Device, rate: int, latency_seconds: float, fill: Fill
+    ) -> OutputStream:
+        """Return a mono 16-bit stream to a loudspeaker."""
+        with self._opening(f"The loudspeaker {device.name}"):
+            stream = _Output(self._library, device, rate, latency_seconds, fill)
+            self._keep(stream)
+        return stream
+
+    def open_input(
+        self, device: Device, channels: int, latency_seconds: float, take: Take
+    ) -> InputStream:
+        """Return a 16-bit stream from a microphone at its own rate."""
+        with self._opening(f"The microphone {device.name}"):
+            stream = _Input(self._library, device, channels, latency_seconds, take)
+            self._keep(stream)
+        return stream
+
+    def refresh(self) -> None:
+        """Start PortAudio again, for it looks for devices only then; it would close any stream."""
+        library = self._library
+        try:
+            with self._lock:
+                if any(stream.is_open for stream in self._open):
+                    return
+                library._terminate()  # noqa: SLF001 - the way its maintainer gives
+                library._initialize()  # noqa: SLF001
+        except library.PortAudioError as error:
+            raise AudioError(f"The sound system does not start: {error}") from None
+
+    @contextmanager
+    def _opening(self, what: str) -> Iterator[None]:
+        try:
+            with self._lock:
+                yield
+        except (self._library.PortAudioError, ValueError) as error:
+            raise AudioError(f"{what} cannot be used: {error}") from None
+
+    def _keep(self, stream: _Stream) -> None:
+        self._open = {stream, *(known for known in self._open if known.is_open)}
+
+
+class _Stream:
+    """What streams in both directions have in common."""
+
+    name = ""
+    _stream: Any
+
+    def __init__(self, library: Any) -> None:
+        self.is_open = True
+        self._library = library
+
+    @property
+    def is_active(self) -> bool:
+        return bool(self._stream.active)
+
+    def start(self) -> None:
+        self._guarded(self._stream.start)
+
+    def stop(self) -> None:
+        self._guarded(self._stream.abort)
+
+    def close(self) -> None:
+        try:
+            self._guarded(self._stream.close)
+        finally:
+            self.is_open = False  # not sooner: `refresh` must not come in between
+
+    def _guarded(self, action: Callable[[], None]) -> None:
+        try:
+            action()
+        except self._library.PortAudioError as error:
+            raise AudioError(f"The {self.name} failed: {error}") from None
+
+
+class _Output(_Stream):
+    name = "loudspeaker"
+
+    def __init__(
+        self, library: Any, device: Device, rate: int, latency_seconds: float, fill: Fill
+    ) -> None:
+        super().__init__(library)
+        self._fill = fill
+        self._stream = library.RawOutputStream(
+            samplerate=rate,
+            device=device.number,
+            channels=1,
+            dtype="int16",
+            latency=latency_seconds,
+            callback=self._call,
+        )
+        self.latency_seconds = float(self._stream.latency)
+
+    def _call(self, out: Any, frames: int, _time: Any, status: Any) -> None:
+        out[: frames * SAMPLE_BYTES] = self._fill(frames, int(status.output_underflow))
+
+
+class _Input(_Stream):
+    name = "microphone"
+
+    def __init__(
+        self, library: Any, device: Device, channels: int, latency_seconds: float, take: Take
+    ) -> None:
+        super().__init__(library)
+        self._take = take
+        self._stream = library.RawInputStream(
+            samplerate=device.rate,
+            device=device.number,
+            channels=channels,
+            dtype="int16",
+            latency=latency_seconds,
+            callback=self._call,
+        )
+
+    def _call(self, taken: Any, _frames: int, _time: Any, status: Any) -> None:
+        self._take(bytes(taken), bool(status.input_overflow))

@@ -1,0 +1,223 @@
+"""WAV files: reading, writing that survives a kill, and finding the sounds between silences.
+
+The layout is RIFF/WAVE as in "Multimedia Programming Interface and Data Specifications 1.0",
+IBM and Microsoft, August 1991: `fmt `, `data`, and, for labels, `cue ` with `LIST` `adtl`.
+"""
+
+from __future__ import annotations
+
+import struct
+from typing import TYPE_CHECKING, NamedTuple
+
+from companion.base.errors import AudioError
+from companion.devices.audio.clip import QUIET, SAMPLE_BYTES, Clip
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+HEADER_BYTES = 44
+MAX_DATA_BYTES = 0xFFFF_FFFF - (1 << 24)
+"""A WAV file counts its bytes in 32 bits; the rest is kept for the labels."""
+_PCM, _EXTENSIBLE = 1, 0xFFFE
+
+
+class Segment(NamedTuple):
+    """A sound between silences, in seconds from the beginning."""
+
+    start: float
+    end: float
+
+    @property
+    def seconds(self) -> float:
+        """How long it lasts."""
+        return self.end - self.start
+
+
+class Label(NamedTuple):
+    """A name given to a moment of a recording."""
+
+    seconds: float
+    text: str
+
+
+class WavWriter:
+    """A mono 16-bit WAV file that is whole after every `write`, so a kill costs only the labels.
+
+    Args:
+        path: the file to make; an existing one is replaced.
+        rate: samples per second.
+
+    Raises:
+        AudioError: the file cannot be made or written.
+    """
+
+    def __init__(self, path: Path, rate: int) -> None:
+        self.path = path
+        self.rate = rate
+        self.frames = 0
+        self._labels: list[tuple[int, str]] = []
+        try:
+            self._file = path.open("wb")
+            self._file.write(_header(self.rate, 0, 0))
+            self._file.flush()
+        except OSError as error:
+            raise _unwritable(path, error) from None
+
+    @property
+    def seconds(self) -> float:
+        """How much has been written."""
+        return self.frames / self.rate
+
+    def label(self, text: str) -> None:
+        """Name this moment; labels are written by `close`."""
+        self._labels.append((self.frames, text))
+
+    def write(self, clip: Clip) -> None:
+        """Append a clip of the file's own rate and mend the header."""
+        if clip.rate != self.rate:
+            raise ValueError(f"expected a clip at {self.rate} samples a second, not {clip.rate}")
+        if SAMPLE_BYTES * self.frames + len(clip.pcm) > MAX_DATA_BYTES:
+            raise AudioError(f"{self.path}: the sound file is full; go on with another one.")
+        self.frames += clip.frames
+        self._put(clip.pcm, 0)
+
+    def close(self) -> None:
+        """Write the labels and close the file; doing it twice does no harm."""
+        if self._file.closed:
+            return
+        labels = _label_chunks(self._labels)
+        self._put(labels, len(labels))
+        self._file.close()
+
+    def _put(self, data: bytes, label_bytes: int) -> None:
+        try:
+            self._file.write(data)
+            self._file.seek(0)
+            self._file.write(_header(self.rate, SAMPLE_BYTES * self.frames, label_bytes))
+            self._file.seek(0, 2)
+            self._file.flush()
+        except OSError as error:
+            raise _unwritable(self.path, error) from None
+
+
+def read(path: Path) -> Clip:
+    """Return a 16-bit WAV file as one mono clip; channels are averaged.
+
+    A length in the header that is beyond the file's end, as programs that stream leave it, is
+    taken as "to the end".
+
+    Raises:
+        AudioError: no such file, or not 16-bit PCM in a RIFF/WAVE file.
+    """
+    chunks = _chunks(path)
+    layout = chunks.get(b"fmt ", b"")
+    if len(layout) < 16 or b"data" not in chunks:  # noqa: PLR2004 - the fixed part of `fmt `
+        raise AudioError(
+            f"{path}: expected a WAV file with sound in it; record or convert it again."
+        )
+    kind, channels, rate, _, _, bits = struct.unpack_from("<HHIIHH", layout)
+    if kind not in (_PCM, _EXTENSIBLE) or bits != 8 * SAMPLE_BYTES or not channels or not rate:
+        raise AudioError(
+            f"{path}: expected 16-bit PCM, found format {kind} with {bits} bits; "
+            "convert it to a 16-bit WAV file."
+        )
+    return Clip(_mono(chunks[b"data"], channels), rate)
+
+
+def labels(path: Path) -> list[Label]:
+    """Return the labels of a WAV file in the order of time; none is an empty list."""
+    clip = read(path)
+    chunks = _chunks(path)
+    cue, listed = chunks.get(b"cue ", b""), chunks.get(b"LIST", b"")
+    frames = {
+        struct.unpack_from("<I", cue, at)[0]: struct.unpack_from("<I", cue, at + 20)[0]
+        for at in range(4, len(cue) - 23, 24)
+    }
+    found = []
+    for name, body in _walk(listed[4:]):
+        if name == b"labl" and len(body) > 4:  # noqa: PLR2004 - a number, then the text
+            (identifier,) = struct.unpack_from("<I", body)
+            text = body[4:].rstrip(b"\0").decode("utf-8", "replace")
+            found.append(Label(frames.get(identifier, 0) / clip.rate, text))
+    return sorted(found)
+
+
+def segments(clip: Clip, *, silence_seconds: float = 0.6, quiet: int = QUIET) -> list[Segment]:
+    """Return the sounds of a clip that are parted by at least so much silence.
+
+    Args:
+        clip: the recording.
+        silence_seconds: shorter silences stay inside a segment.
+        quiet: samples at or under this size are silence.
+    """
+    import numpy as np  # noqa: PLC0415 - not on the way to the first word
+
+    loud = np.flatnonzero(np.abs(clip.samples.astype(np.int32)) > quiet)
+    if not len(loud):
+        return []
+    breaks = np.flatnonzero(np.diff(loud) > silence_seconds * clip.rate)
+    starts = np.concatenate(([loud[0]], loud[breaks + 1]))
+    ends = np.concatenate((loud[breaks], [loud[-1]])) + 1
+    pairs = zip(starts.tolist(), ends.tolist(), strict=True)
+    return [Segment(start / clip.rate, end / clip.rate) for start, end in pairs]
+
+
+def _mono(data: bytes, channels: int) -> bytes:
+    frame_bytes = channels * SAMPLE_BYTES
+    whole = data[: len(data) // frame_bytes * frame_bytes]
+    if channels == 1:
+        return whole
+    import numpy as np  # noqa: PLC0415 - not on the way to the first word
+
+    mixed = np.frombuffer(whole, dtype="<i2").reshape(-1, channels).mean(axis=1)
+    return bytes(np.round(mixed).astype("<i2").tobytes())
+
+
+def _chunks(path: Path) -> dict[bytes, bytes]:
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise AudioError(f"{path}: expected a WAV file: {error.strerror}.") from None
+    if content[:4] != b"RIFF" or content[8:12] != b"WAVE":
+        raise AudioError(f"{path}: expected a WAV file, found something else; check the name.")
+    return dict(_walk(content[12:]))
+
+
+def _walk(content: bytes) -> list[tuple[bytes, bytes]]:
+    """Return each chunk's name and body; a length beyond the end is cut to what is there."""
+    found, at = [], 0
+    while at + 8 <= len(content):
+        name, size = struct.unpack_from("<4sI", content, at)
+        found.append((name, content[at + 8 : at + 8 + size]))
+        at += 8 + size + size % 2
+    return found
+
+
+def _header(rate: int, data_bytes: int, label_bytes: int) -> bytes:
+    layout = struct.pack("<HHIIHH", _PCM, 1, rate, rate * SAMPLE_BYTES, SAMPLE_BYTES, 16)
+    riff_bytes = HEADER_BYTES - 8 + data_bytes + label_bytes
+    return (
+        struct.pack("<4sI4s", b"RIFF", riff_bytes, b"WAVE")
+        + struct.pack("<4sI", b"fmt ", len(layout))
+        + layout
+        + struct.pack("<4sI", b"data", data_bytes)
+    )
+
+
+def _label_chunks(marks: list[tuple[int, str]]) -> bytes:
+    if not marks:
+        return b""
+    cue = struct.pack("<I", len(marks))
+    listed = b"adtl"
+    for number, (frame, text) in enumerate(marks, start=1):
+        cue += struct.pack("<II4sIII", number, frame, b"data", 0, 0, frame)
+        listed += _chunk(b"labl", struct.pack("<I", number) + text.encode() + b"\0")
+    return _chunk(b"cue ", cue) + _chunk(b"LIST", listed)
+
+
+def _chunk(name: bytes, body: bytes) -> bytes:
+    return struct.pack("<4sI", name, len(body)) + body + b"\0" * (len(body) % 2)
+
+
+def _unwritable(path: Path, error: OSError) -> AudioError:
+    return AudioError(f"{path}: the sound file cannot be written: {error.strerror}.")

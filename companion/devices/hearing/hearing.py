@@ -1,0 +1,148 @@
+"""Decide which recognised sounds count: not while we speak, not twice, exact and final."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from companion.devices.hearing.segmenter import Cut, Dropped, Ended, Segmenter
+from companion.devices.hearing.settings import FRAME_SECONDS, HearingSettings
+from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
+
+_AUDIBLE = frozenset({Refusal.UNKNOWN, Refusal.UNSURE, Refusal.SPEAKING, Refusal.FAILED})
+
+
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """Words that count."""
+
+    words: str
+    start_seconds: float
+    """Where the sound begins, in seconds of sound since the first frame."""
+    end_seconds: float
+    score: float
+    asks_back: bool
+    """Whether the weaver must confirm before it is acted on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A sound that does not count."""
+
+    refusal: Refusal
+    start_seconds: float
+    end_seconds: float
+    nearest: str = ""
+    """The word it came nearest to, or was, when that is known."""
+
+    @property
+    def is_audible(self) -> bool:
+        """Whether the refusing tone is due: it stood alone as a command does, yet was not one."""
+        return self.refusal in _AUDIBLE
+
+
+Report = Accepted | Refused
+
+
+class Hearing:
+    """The rules. Give `frame` every frame; recognise between `Begun` and `Ended`; then `judge`.
+
+    Args:
+        settings: all figures.
+        vocabulary: the spoken forms that count.
+    """
+
+    def __init__(self, settings: HearingSettings, vocabulary: Vocabulary) -> None:
+        self._settings = settings
+        self._segmenter = Segmenter(settings)
+        self._dead_until = 0.0
+        self._deaf_from: float | None = None
+        self._deaf_until = 0.0
+        self._heard_again_at = -self._settings.silence_before_seconds
+        self.expect(vocabulary)
+
+    @property
+    def seconds(self) -> float:
+        """Seconds of sound taken so far."""
+        return self._segmenter.seconds
+
+    @property
+    def floor_dbfs(self) -> float:
+        """The noise floor now."""
+        return self._segmenter.floor_dbfs
+
+    def expect(self, vocabulary: Vocabulary) -> None:
+        """From now on let only these spoken forms count."""
+        self._vocabulary = vocabulary
+        self._segmenter.allows_long = bool(vocabulary.numbers)
+
+    def voice_started(self) -> None:
+        """Our own voice has begun to sound: be deaf from now on."""
+        if self._deaf_from is None:
+            self._deaf_from = self.seconds
+
+    def voice_ended(self) -> None:
+        """Our own voice has stopped sounding: hear again after the tail."""
+        if self._deaf_from is None:
+            return
+        capped = self._deaf_from + self._settings.longest_deaf_seconds
+        self._deaf_from = None
+        self._deaf_until = min(capped, self.seconds + self._settings.tail_seconds)
+
+    @property
+    def is_deaf(self) -> bool:
+        """Whether our own voice is sounding, or has just stopped; never for longer than the cap."""
+        if self._deaf_from is None:
+            return self.seconds < self._deaf_until
+        return self.seconds < self._deaf_from + self._settings.longest_deaf_seconds
+
+    def frame(self, probability: float, level_dbfs: float) -> Cut | None:
+        """Take one frame's voice probability (0 to 1) and level in dBFS."""
+        if self.is_deaf and not self._settings.has_headphones:
+            self._segmenter.pass_over()
+            self._heard_again_at = self.seconds
+            return None
+        return self._segmenter.frame(probability, level_dbfs)
+
+    def break_off(self) -> None:
+        """Forget a sound under way, because a piece of it was lost."""
+        self._segmenter.break_off()
+
+    def drop(self, dropped: Dropped) -> Refused:
+        """Report a sound that needed no recogniser to refuse."""
+        refusal = dropped.refusal
+        since_voice = dropped.start_seconds - self._heard_again_at
+        if refusal is Refusal.JOINED and since_voice < self._settings.silence_before_seconds:
+            refusal = Refusal.SPEAKING
+        return Refused(refusal, dropped.start_seconds, dropped.end_seconds)
+
+    def judge(self, sound: Ended, heard: Heard) -> Report:
+        """Say whether what was heard counts, now that its sound is over."""
+        refusal = self._refusal(sound, heard)
+        if refusal is not None:
+            nearest = heard.words or heard.nearest
+            return Refused(refusal, sound.start_seconds, sound.end_seconds, nearest)
+        self._segmenter.know_voice(sound.peak_dbfs)
+        self._dead_until = sound.end_seconds + self._settings.dead_time_seconds
+        return Accepted(
+            heard.words,
+            sound.start_seconds,
+            sound.end_seconds,
+            heard.score,
+            asks_back=heard.words in self._settings.ask_back_words,
+        )
+
+    def _refusal(self, sound: Ended, heard: Heard) -> Refusal | None:
+        if not heard.words:
+            return heard.refusal or Refusal.UNKNOWN
+        if not self._vocabulary.allows(heard.words):
+            return Refusal.UNKNOWN
+        if self.is_deaf and heard.words not in self._settings.through_words:
+            return Refusal.SPEAKING
+        if heard.words in self._vocabulary.phrases:
+            return self._phrase_refusal(sound)
+        return None
+
+    def _phrase_refusal(self, sound: Ended) -> Refusal | None:
+        if sound.end_seconds - sound.start_seconds > self._settings.longest_seconds + FRAME_SECONDS:
+            return Refusal.LONG
+        return Refusal.DEAD_TIME if sound.start_seconds < self._dead_until else None

@@ -1,0 +1,151 @@
+"""The whole chain from PCM to accepted words: detector, hearing, recogniser.
+
+Works on the sound's own time, so that a recording is heard exactly as a microphone is, only
+faster. It owns no device and no thread.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from typing import TYPE_CHECKING, TypeVar
+
+import numpy as np
+
+from companion.base.errors import ModelError
+from companion.devices.hearing.hearing import Hearing, Report
+from companion.devices.hearing.segmenter import Begun, Dropped, Ended
+from companion.devices.hearing.settings import FRAME_SAMPLES, HearingSettings
+from companion.devices.recogniser.interface import Heard, Recogniser, Refusal, Vocabulary
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from companion.devices.recogniser.activity import VoiceActivity
+
+_Result = TypeVar("_Result")
+_FRAME_BYTES = FRAME_SAMPLES * 2
+_LEAD_SECONDS = 0.26
+"""The detector is sure of a voice only a few frames after it begins; the recogniser gets those."""
+
+
+def level_dbfs(pcm16: bytes) -> float:
+    """Return the root mean square level of a block of 16 bit PCM, in dB below full scale."""
+    samples = np.frombuffer(pcm16, dtype="<i2").astype(np.float64) / 32768.0
+    return float(20.0 * np.log10(max(float(np.sqrt(np.mean(samples**2))), 1e-5)))
+
+
+class Listener:
+    """Feed it sound; it reports each command accepted and each sound refused.
+
+    Args:
+        recogniser: what turns an isolated sound into words.
+        activity: the voice activity detector.
+        vocabulary: the spoken forms to listen for at first.
+        settings: the figures of hearing.
+
+    Raises:
+        ModelError: if the recogniser cannot listen for that vocabulary at all.
+    """
+
+    def __init__(
+        self,
+        recogniser: Recogniser,
+        activity: VoiceActivity,
+        vocabulary: Vocabulary,
+        settings: HearingSettings | None = None,
+    ) -> None:
+        settings = settings or HearingSettings()
+        self._recogniser = recogniser
+        self._activity = activity
+        self._vocabulary = vocabulary
+        self.hearing = Hearing(settings, vocabulary)
+        self._lead: deque[bytes] = deque(maxlen=settings.frames(_LEAD_SECONDS))
+        self._rest = b""
+        self._is_feeding = False
+        self._failure = ""
+        self._new_vocabulary: Vocabulary | None = None
+        recogniser.expect(vocabulary)
+        self.level_dbfs = -100.0
+        """Level of the newest frame, for a meter."""
+
+    def expect(self, vocabulary: Vocabulary) -> None:
+        """Listen for these spoken forms, from the next sound on.
+
+        Raises:
+            ModelError: if the recogniser cannot; it then listens as before.
+        """
+        if vocabulary == self._vocabulary:
+            return
+        self._vocabulary = vocabulary
+        if self._is_feeding:
+            self._new_vocabulary = vocabulary
+        else:
+            self._turn_to(vocabulary)
+
+    def voice_started(self) -> None:
+        """Our own voice has begun to sound."""
+        self.hearing.voice_started()
+
+    def voice_ended(self) -> None:
+        """Our own voice has stopped sounding."""
+        self.hearing.voice_ended()
+
+    @property
+    def is_in_sound(self) -> bool:
+        """Whether a sound that may be a command is under way."""
+        return self._is_feeding
+
+    def gap(self) -> None:
+        """Some sound was lost: a word under way is not to be trusted."""
+        self._rest = b""
+        self._lead.clear()
+        self._is_feeding = False
+        self.hearing.break_off()
+
+    def feed(self, pcm16: bytes) -> list[Report]:
+        """Take any amount of 16 kHz, 16 bit, one channel sound; return what it completed."""
+        data = self._rest + pcm16
+        whole = len(data) - len(data) % _FRAME_BYTES
+        self._rest = data[whole:]
+        frames = (data[at : at + _FRAME_BYTES] for at in range(0, whole, _FRAME_BYTES))
+        return [report for frame in frames for report in self._frame(frame)]
+
+    def _frame(self, frame: bytes) -> Iterator[Report]:
+        self.level_dbfs = level_dbfs(frame)
+        cut = self.hearing.frame(self._activity.probability(frame), self.level_dbfs)
+        if isinstance(cut, Begun):
+            self._begin()
+        if self._is_feeding:
+            self._try(self._recogniser.feed, frame)
+        self._lead.append(frame)
+        if isinstance(cut, Dropped):
+            self._is_feeding = False
+            yield self.hearing.drop(cut)
+        if isinstance(cut, Ended):
+            self._is_feeding = False
+            yield self.hearing.judge(cut, self._finish())
+
+    def _begin(self) -> None:
+        self._failure = ""
+        self._is_feeding = True
+        if self._new_vocabulary is not None:
+            self._try(self._turn_to, self._new_vocabulary)
+        self._try(self._recogniser.begin)
+        self._try(self._recogniser.feed, b"".join(self._lead))
+
+    def _turn_to(self, vocabulary: Vocabulary) -> None:
+        self._new_vocabulary = None
+        self._recogniser.expect(vocabulary)
+        self.hearing.expect(vocabulary)
+
+    def _finish(self) -> Heard:
+        heard = None if self._failure else self._try(self._recogniser.finish)
+        return heard or Heard("", refusal=Refusal.FAILED, nearest=self._failure)
+
+    def _try(self, act: Callable[..., _Result], *given: object) -> _Result | None:
+        """Call the recogniser; if it breaks down this sound is lost, and the walk goes on."""
+        try:
+            return act(*given)
+        except ModelError as error:
+            self._failure = str(error)
+            return None

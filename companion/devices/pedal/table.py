@@ -1,0 +1,122 @@
+"""Which key gives which command: the defaults as data, and the weaver's changes to them."""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from companion.base.errors import PedalError
+from companion.command import Kind, words
+from companion.devices.pedal.gesture import Gesture
+from companion.devices.pedal.keys import canonical_key
+from companion.settings.schema import is_command
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+NAMED_KEYS: Mapping[str, str] = MappingProxyType(
+    {
+        "space": Kind.DONE,
+        "enter": Kind.DONE,
+        "page down": Kind.DONE,
+        "right": Kind.DONE,
+        "page up": Kind.BACK,
+        "left": Kind.BACK,
+        "up": Kind.REPEAT,
+        "home": Kind.WHERE,
+        "ctrl d": Kind.STOP,
+    }
+)
+"""Keys that type nothing (but for space); they act in a terminal whatever the settings."""
+
+CHARACTER_KEYS: Mapping[str, str] = MappingProxyType(
+    {key: name for key, name in words.KEYS.items() if not key.isspace()}
+)
+"""Single characters that act in a terminal while letters are on.
+
+They can be switched off or bound anew, as WCAG 2.2 asks (2.1.4 Character Key Shortcuts).
+"""
+
+NUMBER_ENDS: Mapping[str, str] = MappingProxyType(
+    {canonical_key(key): form for key, form in words.KEYS_AFTER_NUMBER.items()}
+)
+"""What a key that ends a number makes of it."""
+
+_GESTURES = {str(gesture): gesture for gesture in (Gesture.TAP, Gesture.HOLD, Gesture.DOUBLE)}
+
+
+def parse_key(text: str) -> tuple[str, Gesture]:
+    """Return the key and gesture of "f13", "f13 hold" or "f13 double".
+
+    Raises:
+        PedalError: where no key is named.
+    """
+    key = canonical_key(text)
+    head, _, last = key.rpartition(" ")
+    if head and last in _GESTURES:
+        return head, _GESTURES[last]
+    if not key.strip():
+        raise PedalError(
+            "Expected the name of a key, such as f13 or page down hold, and none came. "
+            "Name the key."
+        )
+    return key, Gesture.TAP
+
+
+class Bindings:
+    """Keys with their gestures, each bound to the text of one command.
+
+    Args:
+        table: from "f13", "f13 hold" or "f13 double" to the text of a command.
+
+    Raises:
+        PedalError: where a key is bound twice or to something that is no command.
+    """
+
+    def __init__(self, table: Mapping[str, str]) -> None:
+        self._commands: dict[tuple[str, Gesture], str] = {}
+        for written, command in table.items():
+            if not is_command(command):
+                raise PedalError(
+                    f'Expected a command for the key {written}, not "{command}". '
+                    f"Use one of: {', '.join(Kind)}."
+                )
+            pair = parse_key(written)
+            if pair in self._commands:
+                raise PedalError(f"The key {written} is bound twice. Keep one of the two.")
+            self._commands[pair] = str(command)
+
+    def command(self, key: str, gesture: Gesture = Gesture.TAP) -> str | None:
+        """Return the text bound to this gesture of this key, or None."""
+        return self._commands.get((key, gesture))
+
+    def keys(self, gesture: Gesture) -> frozenset[str]:
+        """Return the keys with something bound to `gesture`."""
+        return frozenset(key for key, bound in self._commands if bound is gesture)
+
+    def rows(self) -> Iterable[tuple[str, str, str]]:
+        """Yield key, gesture and command of every binding, in order."""
+        for (key, gesture), command in self._commands.items():
+            yield key, str(gesture), command
+
+
+def keyboard_bindings(changes: Mapping[str, str], *, has_letters: bool = True) -> Bindings:
+    """Return the terminal's bindings: the defaults with the weaver's changes over them.
+
+    Args:
+        changes: from a key to a command; an empty command frees the key.
+        has_letters: whether the default single characters act.
+
+    Raises:
+        PedalError: for an unknown command, or a hold or double tap, which a terminal cannot tell.
+    """
+    table = {**NAMED_KEYS, **(CHARACTER_KEYS if has_letters else {})}
+    for written, command in changes.items():
+        key, gesture = parse_key(written)
+        if gesture is not Gesture.TAP:
+            raise PedalError(
+                f"A terminal cannot tell when a key is let go, so {written} cannot work there. "
+                "Bind a single press, or bind it under pedal for a pedal read by itself."
+            )
+        table[key] = command
+    return Bindings({key: command for key, command in table.items() if command})

@@ -1,0 +1,174 @@
+"""Keys of the terminal in front of the weaver as a source of commands."""
+
+from __future__ import annotations
+
+import contextlib
+import math
+import os
+import select
+import sys
+import threading
+import time
+from contextlib import AbstractContextManager
+from typing import TYPE_CHECKING
+
+from companion.base.errors import PedalError
+from companion.devices.pedal.decode import KeyDecoder
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from companion.devices.pedal.keys import Emit, Tell
+    from companion.devices.pedal.typed import Keyboard, Output
+
+ESCAPE_SECONDS = 0.05
+"""How long an escape character waits for the rest of a sequence before it is the Escape key."""
+
+_CHUNK_BYTES = 1024
+
+
+class _Deliver:
+    """Sends outputs where they belong."""
+
+    def __init__(self, emit: Emit, show: Tell) -> None:
+        self._emit = emit
+        self._show = show
+
+    def __call__(self, outputs: list[Output]) -> None:
+        for output in outputs:
+            (self._emit if output.kind == "command" else self._show)(output.text)
+
+
+if sys.platform == "win32":  # not tested: no Windows machine was at hand
+    import msvcrt
+
+    _POLL_SECONDS = 0.01
+    _SPECIAL_KEYS = {
+        "H": "up",
+        "P": "down",
+        "K": "left",
+        "M": "right",
+        "G": "home",
+        "O": "end",
+        "I": "page up",
+        "Q": "page down",
+        **{chr(0x3B + n): f"f{1 + n}" for n in range(10)},
+        **{chr(0x54 + n): f"f{13 + n}" for n in range(10)},
+    }
+
+    class TerminalKeys:
+        """Keys of a Windows console."""
+
+        name = "key"
+
+        def __init__(
+            self, keyboard: Keyboard, show: Tell, clock: Callable[[], float] = time.monotonic
+        ) -> None:
+            self._keyboard = keyboard
+            self._show = show
+            self._clock = clock
+            self._stopped = threading.Event()
+
+        def mode(self) -> AbstractContextManager[object]:
+            """Return a context in which keys come one by one; a console needs none."""
+            return contextlib.nullcontext()
+
+        def stop(self) -> None:
+            """Make `run` return soon."""
+            self._stopped.set()
+
+        def run(self, emit: Emit) -> None:
+            """Emit command text until stopped."""
+            deliver = _Deliver(emit, self._show)
+            decoder = KeyDecoder()
+            while not self._stopped.wait(_POLL_SECONDS):
+                while msvcrt.kbhit():
+                    for key in self._read(decoder):
+                        deliver(self._keyboard.press(key, self._clock()))
+                deliver(self._keyboard.tick(self._clock()))
+
+        def _read(self, decoder: KeyDecoder) -> list[str]:
+            character = msvcrt.getwch()
+            if character in {"\x00", "\xe0"}:
+                return [_SPECIAL_KEYS.get(msvcrt.getwch(), "unknown")]
+            return decoder.feed(character.encode()) or decoder.flush()
+
+else:
+    from companion.devices.pedal.character_mode import CharacterMode
+
+    class TerminalKeys:
+        """Keys of a POSIX terminal.
+
+        Args:
+            keyboard: turns keys into commands.
+            show: takes a plain line, such as the echo of a typed number.
+            descriptor: the terminal's file descriptor; standard input by default.
+            clock: seconds that never step back.
+
+        Raises:
+            PedalError: where the descriptor is no terminal.
+        """
+
+        name = "key"
+
+        def __init__(
+            self,
+            keyboard: Keyboard,
+            show: Tell,
+            descriptor: int = 0,
+            clock: Callable[[], float] = time.monotonic,
+        ) -> None:
+            if not os.isatty(descriptor):
+                raise PedalError(
+                    "Expected a terminal to read keys from, but input comes from a file or pipe. "
+                    "Start it in a terminal, or give commands as lines."
+                )
+            self._keyboard = keyboard
+            self._show = show
+            self._descriptor = descriptor
+            self._clock = clock
+            self._decoder = KeyDecoder()
+            self._wake_read, self._wake_write = os.pipe()
+
+        def mode(self) -> AbstractContextManager[object]:
+            """Return a context in which keys come one by one; enter it in the main thread."""
+            return CharacterMode(self._descriptor)
+
+        def stop(self) -> None:
+            """Make `run` return soon; safe from any thread and more than once."""
+            with contextlib.suppress(OSError):
+                os.write(self._wake_write, b"x")
+
+        def run(self, emit: Emit) -> None:
+            """Emit command text until stopped or until the terminal is gone."""
+            deliver = _Deliver(emit, self._show)
+            try:
+                while (keys := self._next_keys()) is not None:
+                    now = self._clock()
+                    for key in keys:
+                        deliver(self._keyboard.press(key, now))
+                    deliver(self._keyboard.tick(now))
+            finally:
+                os.close(self._wake_read)
+                os.close(self._wake_write)
+
+        def _next_keys(self) -> list[str] | None:
+            """Wait for keys or for a deadline; None at the end."""
+            ready, _, _ = select.select(
+                [self._descriptor, self._wake_read], [], [], self._patience()
+            )
+            if self._wake_read in ready:
+                return None
+            if not ready:
+                return self._decoder.flush()
+            try:
+                data = os.read(self._descriptor, _CHUNK_BYTES)
+            except OSError:  # the terminal was closed under us
+                data = b""
+            return self._decoder.feed(data) if data else None
+
+        def _patience(self) -> float | None:
+            wait = self._keyboard.deadline() - self._clock()
+            if self._decoder.is_waiting:
+                wait = min(wait, ESCAPE_SECONDS)
+            return None if wait == math.inf else max(0.0, wait)

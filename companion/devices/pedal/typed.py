@@ -1,0 +1,138 @@
+"""The keyboard in front of the weaver, as a pure machine: key names and times to commands.
+
+How typing works:
+
+- A key of the table acts at once.
+- A digit starts a number; Enter or space ends it as a count, and a few letters end it as something
+  else (`table.NUMBER_ENDS`): `24` Enter is "count 24", `24b` is "rewind 24". Several numbers
+  parted by commas, `1,2,3,4` Enter, are the row "1 2 3 4".
+- `:` or `/` starts a line in words, Enter ends it: `:read back group 3` Enter. While letters are
+  off, any letter starts a line by itself, and only Enter and space end a number.
+- Backspace takes back a character, Escape clears what was typed. Keys that type nothing (page
+  down, F13 ...) act meanwhile, so a pedal works in the middle of a number.
+
+Nothing is drawn while typing; the finished line is echoed once, whole.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from companion.devices.pedal.gesture import Act, DeadTime, Gesture, Timing, TypedReader
+from companion.devices.pedal.keys import Change, KeyEvent
+from companion.devices.pedal.table import NUMBER_ENDS
+
+if TYPE_CHECKING:
+    from companion.devices.pedal.table import Bindings
+
+MAX_TYPED = 200
+"""Characters of a typed line that are kept."""
+
+_LINE_STARTS = frozenset(":/")
+
+
+class Output(NamedTuple):
+    """Something for the outside: a command, or a line to show."""
+
+    kind: Literal["command", "line"]
+    text: str
+
+
+class Keyboard:
+    """Turns the keys of a terminal into the text of commands.
+
+    Args:
+        bindings: the key table; only its single presses count here.
+        timing: limits in seconds.
+        dead_time_seconds: how long the same key or command is refused after it acted.
+        has_letters: whether single letters act at once; else they start a typed line.
+    """
+
+    def __init__(
+        self, bindings: Bindings, timing: Timing, dead_time_seconds: float, *, has_letters: bool
+    ) -> None:
+        self._bindings = bindings
+        self._reader = TypedReader(timing)
+        self._dead_time = DeadTime(dead_time_seconds)
+        self._has_letters = has_letters
+        self._typed: str | None = None
+
+    def press(self, key: str, time: float) -> list[Output]:
+        """Take one key, named as `KeyDecoder` names it, at `time` seconds."""
+        outputs = self.tick(time)
+        if self._is_typing(key):
+            return outputs + self._type(key)
+        name = key.lower()  # so that Caps Lock changes nothing
+        acts = self._reader.feed(KeyEvent(name, Change.PRESS, time))
+        return outputs + [output for act in acts for output in self._act(act)]
+
+    def tick(self, now: float) -> list[Output]:
+        """Return what the passing of time alone has decided by `now`."""
+        return [output for act in self._reader.tick(now) for output in self._act(act)]
+
+    def deadline(self) -> float:
+        """Return when `tick` will next have something to say; infinity for never."""
+        return self._reader.deadline()
+
+    def _is_typing(self, key: str) -> bool:
+        """Say whether `key` belongs to a typed line rather than to the table."""
+        if self._typed is not None:
+            is_text = len(key) == 1 or key in {"space", "backspace", "escape"}
+            return is_text and self._number_end(key.lower()) is None
+        if self._bindings.command(key.lower()) is not None or len(key) != 1:
+            return False
+        return key.isdecimal() or key in _LINE_STARTS or not self._has_letters
+
+    def _number_end(self, key: str) -> str | None:
+        """Return what `key` makes of the number typed so far; None where it makes nothing."""
+        if self._typed is None or not self._typed.isdecimal():
+            return None
+        is_able = self._has_letters or len(key) > 1
+        return NUMBER_ENDS.get(key) if is_able else None
+
+    def _type(self, key: str) -> list[Output]:
+        if self._typed is None:
+            self._typed = "" if key in _LINE_STARTS else key
+            return []
+        if key == "escape":
+            self._typed = None
+            return [Output("line", "Cleared what was typed.")]
+        if key == "backspace":
+            self._typed = self._typed[:-1] or None
+            return []
+        if len(self._typed) >= MAX_TYPED:
+            return [Output("line", "That line is too long. Press Escape to clear it.")]
+        self._typed += " " if key == "space" else key
+        return []
+
+    def _act(self, act: Act) -> list[Output]:
+        if act.gesture is Gesture.STUCK:
+            return [Output("line", stuck_line(act.key))]
+        form = self._number_end(act.key)
+        if form is not None or (act.key == "enter" and self._typed is not None):
+            return self._finish(form) if self._dead_time.accepts(act.time, act.key) else []
+        command = self._bindings.command(act.key)
+        if command is None:
+            which = "That key" if act.key == "unknown" else f"The key {act.key}"
+            return [Output("line", f"{which} does nothing here.")]
+        # Both names, so that an Enter that bounces after a number is not taken for done.
+        accepted = self._dead_time.accepts(act.time, act.key, f"command {command}")
+        return [Output("command", command)] if accepted else []
+
+    def _finish(self, form: str | None) -> list[Output]:
+        line = (self._typed or "").strip()
+        self._typed = None
+        if not line:
+            return []
+        if form:
+            text = form.format(n=int(line), end=int(line))
+        else:
+            is_row = re.fullmatch(r"\d+([\s,.;-]+\d+)+", line)
+            text = " ".join(re.findall(r"\d+", line)) if is_row else line
+        return [Output("line", f"Typed: {text}"), Output("command", text)]
+
+
+def stuck_line(key: str) -> str:
+    """Return the one line that reports a key held down for very long."""
+    return f"The key {key} seems to be stuck down. It is ignored until it is let go."

@@ -1,0 +1,156 @@
+"""Taking files out of a ZIP archive or a folder that nobody vouches for."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import stat
+import zipfile
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import IO, TYPE_CHECKING
+
+from companion.base.errors import ModelError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+_BLOCK_BYTES = 1 << 20
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """The most that is taken from one archive."""
+
+    files: int = 1_000
+    total_bytes: int = 4 * 1024**3
+    ratio: float = 100.0
+    """Unpacked over packed size; models measured unpack to about 1.7 times their archive."""
+
+
+def unpack(source: Path, into: Path, limits: Limits) -> None:
+    """Write the files of a ZIP archive into the empty folder `into`, on the disk at return.
+
+    Nothing is written outside it, and no links, whatever the archive says.
+
+    Raises:
+        ModelError: not an archive, damaged, or with anything in it that a model has no use for.
+    """
+    try:
+        with zipfile.ZipFile(source) as archive:
+            entries = [entry for entry in archive.infolist() if not entry.is_dir()]
+            _judge(source, entries, limits)
+            _make_room(source, into, sum(entry.file_size for entry in entries))
+            budget = _Budget(source, limits.total_bytes)
+            for entry in entries:
+                with archive.open(entry) as stream:
+                    _write(stream, into / entry.filename, budget)
+    except (zipfile.BadZipFile, NotImplementedError, EOFError, ValueError) as error:
+        raise ModelError(
+            f"{source.name}: expected a whole ZIP archive, but it cannot be read ({error}). "
+            "Get the file again."
+        ) from error
+
+
+def copy(source: Path, into: Path, limits: Limits) -> None:
+    """Copy the files of a folder into the empty folder `into`, on the disk at return.
+
+    Raises:
+        ModelError: it holds links, or more than a model does.
+    """
+    files = list(_files(source))
+    if len(files) > limits.files:
+        raise _too_much(source, f"more than {limits.files} files")
+    _make_room(source, into, sum(path.stat().st_size for path in files))
+    budget = _Budget(source, limits.total_bytes)
+    for path in files:
+        with path.open("rb") as stream:
+            _write(stream, into / path.relative_to(source), budget)
+
+
+class _Budget:
+    """Counts the bytes really written: what an archive says of its sizes may be wrong."""
+
+    def __init__(self, source: Path, total_bytes: int) -> None:
+        self._source = source
+        self._left = total_bytes
+
+    def spend(self, size: int) -> None:
+        self._left -= size
+        if self._left < 0:
+            raise _too_much(self._source, "more data than any model")
+
+
+def _judge(source: Path, entries: list[zipfile.ZipInfo], limits: Limits) -> None:
+    """Refuse an archive by its table of contents, before anything of it is written."""
+    if len(entries) > limits.files:
+        raise _too_much(source, f"{len(entries)} files")
+    total = sum(entry.file_size for entry in entries)
+    packed = source.stat().st_size
+    if total > limits.total_bytes or total > limits.ratio * packed:
+        raise _too_much(source, f"{packed} bytes that would become {total}")
+    seen: set[str] = set()
+    for entry in entries:
+        reason = _reason_against(entry)
+        # Two names that differ in case are one file on Windows and macOS.
+        if entry.filename.casefold() in seen:
+            reason = "comes twice"
+        if reason:
+            raise ModelError(
+                f"{source.name}: the entry {entry.filename!r} {reason}, which no model needs. "
+                "Nothing was added; get the file from its publisher."
+            )
+        seen.add(entry.filename.casefold())
+
+
+def _reason_against(entry: zipfile.ZipInfo) -> str:
+    name = entry.orig_filename
+    kind = stat.S_IFMT(entry.external_attr >> 16)
+    if "\\" in name or "\0" in name or ":" in name:
+        return "has a name that is not plain"
+    if name.startswith("/"):
+        return "has an absolute path"
+    if ".." in PurePosixPath(name).parts:
+        return "leads out of its folder"
+    if kind not in (0, stat.S_IFREG):
+        return "is a link or a device"
+    if entry.flag_bits & 0x1:
+        return "is locked with a password"
+    return ""
+
+
+def _files(folder: Path) -> Iterator[Path]:
+    for path in sorted(folder.rglob("*")):
+        if path.is_symlink():
+            raise ModelError(
+                f"{folder.name}: {path.relative_to(folder)} is a link. "
+                "Copy the real files into one folder and add that."
+            )
+        if path.is_file():
+            yield path
+
+
+def _make_room(source: Path, into: Path, needed_bytes: int) -> None:
+    free = shutil.disk_usage(into).free
+    if free < needed_bytes:
+        raise ModelError(
+            f"{source.name}: it needs {needed_bytes // 10**6} MB, but {into.parent} has room for "
+            f"{free // 10**6} MB. Free some space and add it again."
+        )
+
+
+def _write(stream: IO[bytes], path: Path, budget: _Budget) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with path.open("xb") as file:
+        while block := stream.read(_BLOCK_BYTES):
+            budget.spend(len(block))
+            file.write(block)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _too_much(source: Path, what: str) -> ModelError:
+    return ModelError(
+        f"{source.name}: it holds {what}, so it is not taken for a model. "
+        "Nothing was added; get the file from its publisher."
+    )

@@ -1,0 +1,154 @@
+"""Fetching a model from its publisher, when the weaver asks for it; never during a walk."""
+
+from __future__ import annotations
+
+import http.client
+import tempfile
+import urllib.error
+import urllib.parse
+import urllib.request
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO, TYPE_CHECKING
+
+from companion.base.errors import ModelError
+from companion.devices.recogniser import models
+from companion.devices.recogniser.trial import trial_faults
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+_BLOCK_BYTES = 1 << 18
+_PATIENCE_SECONDS = 30
+_LOOPBACK = ("127.0.0.1", "localhost", "::1")
+
+
+@dataclass(frozen=True, slots=True)
+class Published:
+    """A model as its publisher offers it."""
+
+    name: str
+    url: str
+    size_bytes: int
+    sha256: str
+    licence: str
+
+
+def _small(name: str, size_bytes: int, sha256: str) -> Published:
+    url = f"https://alphacephei.com/vosk/models/{name}.zip"
+    return Published(name, url, size_bytes, sha256, "Apache-2.0")
+
+
+KNOWN = {
+    "en": _small(
+        "vosk-model-small-en-us-0.15",
+        41_205_931,
+        "30f26242c4eb449f948e42cb302dd7a686cb29a3423a8367f99ff41780942498",
+    ),
+    "de": _small(
+        "vosk-model-small-de-0.15",
+        46_499_967,
+        "b7e53c90b1f0a38456f4cd62b366ecd58803cd97cd42b06438e2c131713d5e43",
+    ),
+    "es": _small(
+        "vosk-model-small-es-0.42",
+        39_817_833,
+        "09b239888f633ef2f0b4e09736e3d9936acfd810bc65d53fad45261762c6511f",
+    ),
+}
+"""By language. Size and SHA-256 are those that several unrelated public projects record for these
+files; they were not downloaded where this was written. Licence: the publisher's list of models."""
+
+
+def fetch(
+    published: Published,
+    folder: Path,
+    say: Callable[[str], None],
+    *,
+    try_out: Callable[[Path, str], list[str]] = trial_faults,
+) -> models.Installed:
+    """Download a model, compare its SHA-256 and add it to the models folder.
+
+    Args:
+        published: what to fetch; the download must be exactly of its size and hash.
+        folder: the models folder.
+        say: takes each line of progress.
+        try_out: as for `models.add`.
+
+    Raises:
+        ModelError: no connection, other content than published, or not a working model.
+    """
+    _require_safe(published.url)
+    with tempfile.TemporaryDirectory(prefix="companion-fetch-") as place:
+        path = Path(place) / f"{published.name}.zip"
+        with path.open("wb") as file:
+            _download(published, file, say)
+        say("Checking and unpacking.")
+        return models.add(
+            path,
+            folder,
+            name=published.name,
+            sha256=published.sha256,
+            licence=published.licence,
+            origin=published.url,
+            try_out=try_out,
+        )
+
+
+def _require_safe(url: str) -> None:
+    parts = urllib.parse.urlsplit(url)
+    if parts.scheme != "https" and (parts.scheme != "http" or parts.hostname not in _LOOPBACK):
+        raise ModelError(f"Expected an address that begins with https://, not {url}.")
+
+
+def _download(published: Published, file: IO[bytes], say: Callable[[str], None]) -> None:
+    done = 0
+    try:
+        # The scheme is checked above, and the hash below decides what is taken.
+        with urllib.request.urlopen(published.url, timeout=_PATIENCE_SECONDS) as answer:  # noqa: S310
+            progress = _Progress(published.size_bytes, say)
+            while block := answer.read(_BLOCK_BYTES):
+                done += len(block)
+                if done > published.size_bytes:
+                    break
+                file.write(block)
+                progress.at(done)
+    except (urllib.error.URLError, http.client.HTTPException, TimeoutError, OSError) as error:
+        raise ModelError(
+            f"{published.url}: it could not be fetched ({_reason(error)}). Check the connection, "
+            "or bring the ZIP file from elsewhere and add it with `companion models add`."
+        ) from error
+    if done != published.size_bytes:
+        came = "more" if done > published.size_bytes else f"{done}"
+        raise ModelError(
+            f"{published.url}: expected {published.size_bytes} bytes, but {came} came. "
+            "Nothing was added; try again later."
+        )
+
+
+class _Progress:
+    """Says how far it is, at each tenth."""
+
+    def __init__(self, size_bytes: int, say: Callable[[str], None]) -> None:
+        self._size = size_bytes
+        self._say = say
+        self._tenths = 0
+        say(f"Fetching {_megabytes(size_bytes)} MB.")
+
+    def at(self, done: int) -> None:
+        tenths = 10 * done // self._size
+        if tenths > self._tenths:
+            self._tenths = tenths
+            self._say(f"{_megabytes(done)} of {_megabytes(self._size)} MB.")
+
+
+def _megabytes(size_bytes: int) -> str:
+    return f"{size_bytes / 1e6:.1f}"
+
+
+def _reason(error: Exception) -> str:
+    if isinstance(error, urllib.error.HTTPError):
+        error.close()  # it holds the connection
+        return f"the server answered {error.code}"
+    reason = getattr(error, "reason", None) or error
+    return str(getattr(reason, "strerror", None) or reason or type(error).__name__)

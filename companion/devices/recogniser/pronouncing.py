@@ -1,0 +1,59 @@
+"""How phrases are pronounced: from the dictionary of the pocketsphinx package, or espeak-ng."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+from functools import cache
+from importlib import import_module
+from importlib.util import find_spec
+from itertools import islice, product
+from pathlib import Path
+
+from companion.base.errors import ModelError
+
+Sounds = tuple[str, ...]
+_MOST_WAYS = 8
+_NOT_A_SOUND = re.compile(r"[ˈˌː\u0303\u0361\u0329\u032f\u02b0.ʲ\s-]")
+
+
+@cache
+def english_dictionary() -> dict[str, tuple[Sounds, ...]]:
+    """Return the ways each English word is said, in ARPAbet without stress.
+
+    Source: the CMU Pronouncing Dictionary as packaged with pocketsphinx.
+
+    Raises:
+        ModelError: if that package is missing.
+    """
+    if find_spec("pocketsphinx") is None:
+        raise ModelError("The package pocketsphinx is missing; install companion[hearing].")
+    path = Path(import_module("pocketsphinx").get_model_path()) / "en-us" / "cmudict-en-us.dict"
+    found: dict[str, list[Sounds]] = {}
+    for line in path.read_text(encoding="utf-8").splitlines():
+        word, *sounds = line.split()
+        found.setdefault(word.partition("(")[0], []).append(tuple(sounds))
+    return {word: tuple(ways) for word, ways in found.items()}
+
+
+def english(phrase: str) -> list[Sounds]:
+    """Return the ways an English phrase may be said; none if a word is not in the dictionary."""
+    ways = [english_dictionary().get(word, ()) for word in phrase.split()]
+    return [sum(choice, ()) for choice in islice(product(*ways), _MOST_WAYS)]
+
+
+def by_rule(phrase: str, language: str) -> list[Sounds]:
+    """Return how espeak-ng says a phrase, as one IPA symbol a sound; none where it is missing."""
+    program = shutil.which("espeak-ng")
+    if program is None:
+        return []
+    command = [program, "-q", "--ipa", "-v", language, phrase]
+    said = subprocess.run(command, capture_output=True, text=True, timeout=30, check=False)  # noqa: S603 - fixed program, the phrase is one argument
+    sounds = tuple(_NOT_A_SOUND.sub("", said.stdout))
+    return [sounds] if sounds else []
+
+
+def pronounce(phrase: str, language: str) -> list[Sounds]:
+    """Return the ways a phrase may be said in a language ("en", "de", ...)."""
+    return english(phrase) if language == "en" else by_rule(phrase, language)

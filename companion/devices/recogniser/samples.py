@@ -1,0 +1,147 @@
+"""The taught words on disk: one WAV file a recording, and a manifest that names them.
+
+A recording is written, then the manifest, each through a temporary file that is renamed over the
+old one, so that a crash leaves either the old set or the new one. File names carry no words: any
+language and script can be taught on any file system.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import wave
+from dataclasses import dataclass, field
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+
+from companion.base.errors import ModelError
+from companion.devices.recogniser.interface import SAMPLE_RATE
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+MANIFEST = "words.json"
+_FORMAT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class SampleSet:
+    """Recordings as PCM: 16 kHz, 16 bit, one channel."""
+
+    words: Mapping[str, tuple[bytes, ...]] = field(default_factory=dict)
+    background: tuple[bytes, ...] = ()
+    """The room and ordinary talk, to tell the words from."""
+
+
+def save(folder: Path, samples: SampleSet) -> None:
+    """Make `folder` hold exactly these recordings.
+
+    Raises:
+        ModelError: if the folder cannot be written.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        manifest = {
+            "format": _FORMAT,
+            "rate": SAMPLE_RATE,
+            "words": {
+                word: [_store(folder, take) for take in takes]
+                for word, takes in samples.words.items()
+            },
+            "background": [_store(folder, sound) for sound in samples.background],
+        }
+        text = json.dumps(manifest, ensure_ascii=False, indent=1)
+        _replace(folder / MANIFEST, text.encode())
+        _tidy(folder, manifest)
+    except OSError as error:
+        raise ModelError(
+            f"{folder}: the taught words could not be kept ({error.strerror or error}); "
+            "free some space or choose another folder, then teach again."
+        ) from error
+
+
+def load(folder: Path) -> SampleSet:
+    """Return the recordings kept in `folder`; an empty set if nothing was ever taught there.
+
+    Raises:
+        ModelError: if what is there is damaged.
+    """
+    path = folder / MANIFEST
+    if not path.exists():
+        return SampleSet()
+    try:
+        manifest = json.loads(path.read_text(encoding="utf-8"))
+        return _read(folder, manifest)
+    except (
+        OSError,
+        ValueError,
+        KeyError,
+        TypeError,
+        AttributeError,
+        EOFError,
+        wave.Error,
+    ) as error:
+        raise ModelError(
+            f"{path}: the taught words are damaged ({error}); restore the folder from a copy or "
+            "remove it and teach the words again."
+        ) from error
+
+
+def _read(folder: Path, manifest: Any) -> SampleSet:
+    if manifest["format"] != _FORMAT or manifest["rate"] != SAMPLE_RATE:
+        message = f"expected format {_FORMAT} at {SAMPLE_RATE} Hz"
+        raise ValueError(message)
+    words = {
+        str(word): tuple(_fetch(folder, entry) for entry in entries)
+        for word, entries in manifest["words"].items()
+    }
+    return SampleSet(words, tuple(_fetch(folder, entry) for entry in manifest["background"]))
+
+
+def _store(folder: Path, pcm16: bytes) -> dict[str, str]:
+    """Write one recording under a name made from its content; return its entry."""
+    buffer = BytesIO()
+    with wave.open(buffer, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(SAMPLE_RATE)
+        file.writeframes(pcm16)
+    data = buffer.getvalue()
+    digest = hashlib.sha256(data).hexdigest()
+    name = f"{digest[:16]}.wav"
+    if not (folder / name).exists():
+        _replace(folder / name, data)
+    return {"file": name, "sha256": digest}
+
+
+def _fetch(folder: Path, entry: Mapping[str, str]) -> bytes:
+    name = entry["file"]
+    if name != os.path.basename(name):  # noqa: PTH119 - the text itself is judged, no path is made
+        message = f"{name!r} is not a plain file name"
+        raise ValueError(message)
+    data = (folder / name).read_bytes()
+    if hashlib.sha256(data).hexdigest() != entry["sha256"]:
+        message = f"{name} is not as it was written"
+        raise ValueError(message)
+    with wave.open(BytesIO(data)) as file:
+        return bytes(file.readframes(file.getnframes()))
+
+
+def _replace(path: Path, data: bytes) -> None:
+    temporary = path.with_name(f".{path.name}.part")
+    with temporary.open("wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+    temporary.replace(path)
+
+
+def _tidy(folder: Path, manifest: Mapping[str, Any]) -> None:
+    """Remove recordings the manifest no longer names."""
+    entries = [*manifest["background"], *(e for es in manifest["words"].values() for e in es)]
+    named = {entry["file"] for entry in entries}
+    for path in folder.glob("*.wav"):
+        if path.name not in named:
+            path.unlink(missing_ok=True)

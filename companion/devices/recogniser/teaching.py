@@ -1,0 +1,149 @@
+"""Teaching the companion a word: take a few recordings, and say at once if one will not do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
+from companion.devices.recogniser.taught import (
+    WIDEST,
+    Lesson,
+    Samples,
+    from_pcm16,
+    learn,
+    spoken_part,
+)
+from companion.devices.recogniser.warping import distances
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from companion.devices.recogniser.embedding import Embedder, Embeddings
+
+FEWEST_TAKES = 3
+MOST_TAKES = 5
+
+
+class TakeRecorder:
+    """A recogniser that keeps the sound instead of recognising it."""
+
+    name = "recorder"
+
+    def __init__(self) -> None:
+        self._pieces: list[bytes] = []
+        self._taken = b""
+
+    def check(self) -> list[str]:
+        """Return no problems: it needs nothing."""
+        return []
+
+    def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:  # noqa: ARG002 - the interface
+        """Return nothing: any sound can be kept."""
+        return ()
+
+    def expect(self, vocabulary: Vocabulary) -> None:
+        """Keep every sound, whatever is listened for."""
+
+    def begin(self) -> None:
+        """Start a sound."""
+        self._pieces.clear()
+
+    def feed(self, pcm16: bytes) -> None:
+        """Take the next piece of the sound."""
+        self._pieces.append(pcm16)
+
+    def finish(self) -> Heard:
+        """Keep the sound for `take`."""
+        self._taken = b"".join(self._pieces)
+        return Heard("", refusal=Refusal.UNKNOWN)
+
+    def take(self) -> bytes:
+        """Return the last whole sound as PCM and forget it; empty if there is none."""
+        taken, self._taken = self._taken, b""
+        return taken
+
+
+class Verdict(StrEnum):
+    """What is said about a recording."""
+
+    KEPT = "kept"
+    UNLIKE = "unlike the other recordings of the word; say it again"
+    LIKE_OTHER = "too much like another word; choose a different one"
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """The verdict on one recording."""
+
+    verdict: Verdict
+    other: str = ""
+    """The word it is too much like."""
+
+
+class Teaching:
+    """Collects the recordings of a set of words, one word after another.
+
+    Args:
+        words: the phrases to teach, in the order they are asked for.
+        takes: how many recordings of each, three to five.
+        embedder: turns sound into embeddings.
+    """
+
+    def __init__(self, words: Sequence[str], takes: int, embedder: Embedder) -> None:
+        self._words = tuple(words)
+        self._wanted = min(max(takes, FEWEST_TAKES), MOST_TAKES)
+        self._embedder = embedder
+        self._sounds: dict[str, list[bytes]] = {word: [] for word in words}
+        self._embedded: dict[str, list[Embeddings]] = {word: [] for word in words}
+
+    @property
+    def word(self) -> str:
+        """The word to be said next; empty when all are taught."""
+        return next((w for w in self._words if len(self._sounds[w]) < self._wanted), "")
+
+    @property
+    def takes_left(self) -> int:
+        """How many recordings of that word are still to come."""
+        return self._wanted - len(self._sounds[self.word]) if self.word else 0
+
+    @property
+    def takes(self) -> dict[str, list[bytes]]:
+        """All recordings kept so far, as PCM, by word."""
+        return {word: list(sounds) for word, sounds in self._sounds.items() if sounds}
+
+    def add(self, pcm16: bytes) -> Take:
+        """Judge a recording of `word`, and keep it if it will do."""
+        word = self.word
+        embedding = self._embedder.embed(spoken_part(from_pcm16(pcm16)))
+        own = distances(embedding, self._embedded[word])
+        others = {
+            name: min(distances(embedding, takes))
+            for name, takes in self._embedded.items()
+            if takes and name != word
+        }
+        nearest = min(others, key=others.__getitem__, default="")
+        if own and min(own) > WIDEST:
+            return self._unlike(word)
+        if nearest and others[nearest] < (min(own) if own else WIDEST / 2):
+            return Take(Verdict.LIKE_OTHER, nearest)
+        self._sounds[word].append(pcm16)
+        self._embedded[word].append(embedding)
+        return Take(Verdict.KEPT)
+
+    def forget(self, word: str) -> None:
+        """Drop all recordings of a word, to record it anew."""
+        self._sounds[word].clear()
+        self._embedded[word].clear()
+
+    def lesson(self, background: Sequence[Samples] = ()) -> Lesson:
+        """Return what has been learnt from the recordings kept so far."""
+        sounds = {word: [from_pcm16(take) for take in takes] for word, takes in self.takes.items()}
+        return learn(sounds, background, self._embedder)
+
+    def _unlike(self, word: str) -> Take:
+        """Refuse an odd take; if only one was there before, either may be the odd one."""
+        if len(self._sounds[word]) == 1:
+            self.forget(word)
+        return Take(Verdict.UNLIKE)

@@ -1,0 +1,110 @@
+"""Choose and start a voice; whatever is missing, the walk goes on."""
+
+from __future__ import annotations
+
+import os
+import threading
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from platformdirs import user_cache_path
+
+from companion.base.errors import AudioError, SpeechError
+from companion.devices.audio.playback import DevicePlayback
+from companion.devices.audio.portaudio import portaudio
+from companion.devices.speech.clips import Clips
+from companion.devices.speech.live_voice import LiveVoice
+from companion.devices.speech.store import ClipStore
+from companion.devices.speech.synthesis import Synthesiser
+from companion.devices.speech.voice import SilentVoice, Voice, VoiceSettings, kept_rate
+from companion.devices.speech.wav_voice import WavVoice
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from companion.devices.speech.voice import Report
+
+START_SECONDS = 5.0
+"""How long the start waits to learn whether voice and loudspeaker work."""
+
+
+def store_folder(environment: Mapping[str, str]) -> Path:
+    """Return where clips are kept: under COMPANION_HOME if set, else the user's cache folder."""
+    home = environment.get("COMPANION_HOME", "")
+    return (Path(home) if home else user_cache_path("companion")) / "clips"
+
+
+def make_voice(
+    settings: VoiceSettings, report: Report, environment: Mapping[str, str] = os.environ
+) -> tuple[Voice, list[str]]:
+    """Start the voice that the settings ask for.
+
+    A missing speech engine or loudspeaker is no error: the voice is there all the same, tries
+    again by itself, and what is missing is among the messages.
+
+    Args:
+        settings: how and where to speak.
+        report: told of every later change, as one plain line, from the voice's own threads.
+        environment: for COMPANION_HOME.
+
+    Returns:
+        The voice, and plain lines that tell what does not work yet.
+
+    Raises:
+        AudioError: the WAV file asked for cannot be made.
+    """
+    if settings.is_silent and settings.audio_out is None:
+        return SilentVoice(), []
+    desk = _Desk(report)
+    synthesiser = Synthesiser(settings.voice, desk.take)
+    clips = Clips(synthesiser, ClipStore(settings.store or store_folder(environment)))
+    try:
+        voice = _voice(settings, clips, desk)
+    except AudioError:
+        clips.close()
+        raise
+    try:
+        synthesiser.check()
+    except SpeechError as error:
+        desk.take(str(error))
+    return voice, desk.hand_over()
+
+
+def _voice(settings: VoiceSettings, clips: Clips, desk: _Desk) -> Voice:
+    rate = kept_rate(settings.rate_words_per_minute)
+    if settings.audio_out is not None:
+        return WavVoice(settings.audio_out, clips, rate, desk.take)
+    playback = DevicePlayback(
+        portaudio,
+        settings.device,
+        desk.take,
+        keep_awake_seconds=settings.keep_awake_seconds,
+        wake_seconds=settings.wake_seconds,
+    )
+    playback.wait_tried(START_SECONDS)
+    return LiveVoice(clips, playback, rate, desk.take)
+
+
+class _Desk:
+    """Keeps messages until the start is over, then passes each on; none is told twice in a row."""
+
+    def __init__(self, report: Report) -> None:
+        self._report = report
+        self._lock = threading.Lock()
+        self._kept: list[str] | None = []
+        self._last = ""
+
+    def take(self, message: str) -> None:
+        with self._lock:
+            if message == self._last:
+                return
+            self._last = message
+            if self._kept is not None:
+                self._kept.append(message)
+                return
+        self._report(message)
+
+    def hand_over(self) -> list[str]:
+        with self._lock:
+            kept, self._kept = self._kept or [], None
+        return kept

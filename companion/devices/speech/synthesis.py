@@ -1,0 +1,169 @@
+"""Text to a clip, whatever the speech engine does: hang, die, or say nothing."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+import tempfile
+import threading
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from companion.base.errors import SpeechError
+from companion.devices.audio.backoff import Backoff
+from companion.devices.audio.clip import Clip
+from companion.devices.speech.clip_file import checked
+from companion.devices.speech.worker_process import UnknownVoiceError, Worker, WorkerError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from companion.devices.speech.voice import Report
+
+WORKER = (sys.executable, "-P", str(Path(__file__).with_name("worker.py")))
+TEXT_SECONDS = 8.0
+"""How long one text may take; some 10 ms are usual."""
+ATTEMPTS = 2
+EMPTY_RATE = 22050
+
+
+class Synthesiser:
+    """Makes clips of speech, one at a time; any thread may ask.
+
+    The worker starts with it and is started again when it hangs, dies or makes a clip that cannot
+    be right. Where pyttsx3 fails for good, the `espeak-ng` command serves, if it is there.
+
+    Args:
+        voice: a voice by name or language; empty: the engine's own.
+        report: told when that voice is not there.
+        command: how to start the worker.
+        text_seconds: how long one text may take.
+    """
+
+    def __init__(
+        self,
+        voice: str,
+        report: Report,
+        *,
+        command: Sequence[str] = WORKER,
+        text_seconds: float = TEXT_SECONDS,
+    ) -> None:
+        self.voice = voice
+        self._report = report
+        self._command = command
+        self._text_seconds = text_seconds
+        self._lock = threading.Lock()
+        self._backoff = Backoff()
+        self._fault = ""
+        self._folder = tempfile.TemporaryDirectory(prefix="companion-speech-")
+        self._worker: Worker | None = Worker(command)
+        self._is_closed = False
+
+    def check(self) -> str:
+        """Wait until the engine is loaded and return what it calls itself.
+
+        Raises:
+            SpeechError: there is no way to speak here.
+        """
+        with self._lock:
+            if self._backoff.is_due:
+                try:
+                    return self._ready().engine
+                except WorkerError as fault:
+                    self._fault = str(fault)
+                    self._backoff.note_failure()
+                    self._drop_worker()
+            if self._espeak() is None:
+                raise self._error()
+            return "espeak-ng command"
+
+    def make(self, text: str, words_per_minute: int) -> Clip:
+        """Return the text as speech; nothing to pronounce gives an empty clip.
+
+        Raises:
+            SpeechError: it could not be made, with what to do about it.
+        """
+        plain = " ".join(text.replace("\0", " ").split())
+        if not any(character.isalnum() for character in plain):
+            return Clip(b"", EMPTY_RATE)
+        with self._lock:
+            if self._backoff.is_due:
+                clip = self._by_worker(plain, words_per_minute)
+                if clip is not None:
+                    return clip
+            return self._by_command(plain, words_per_minute)
+
+    def close(self) -> None:
+        """End the worker; doing it twice does no harm."""
+        with self._lock:
+            self._is_closed = True
+            self._drop_worker()
+            self._folder.cleanup()
+
+    def _by_worker(self, text: str, words_per_minute: int) -> Clip | None:
+        for _ in range(ATTEMPTS):
+            try:
+                clip = self._attempt(text, words_per_minute)
+            except UnknownVoiceError:
+                self._report(
+                    f"No voice here is called {self.voice!r}; the usual voice speaks instead."
+                )
+                self.voice = ""
+            except WorkerError as fault:
+                self._fault = str(fault)
+                self._drop_worker()
+            else:
+                self._backoff.note_success()
+                return clip
+        self._backoff.note_failure()
+        return None
+
+    def _attempt(self, text: str, words_per_minute: int) -> Clip:
+        path = Path(self._folder.name) / "clip"
+        path.unlink(missing_ok=True)
+        job = {"text": text, "rate": words_per_minute, "voice": self.voice, "path": str(path)}
+        self._ready().ask(job, self._text_seconds + len(text) / 100)
+        return checked(path, text, words_per_minute)
+
+    def _by_command(self, text: str, words_per_minute: int) -> Clip:
+        espeak = self._espeak()
+        if espeak is None or self._is_closed:
+            raise self._error()
+        path = Path(self._folder.name) / "clip.wav"
+        choice = ["-v", self.voice] if self.voice else []
+        command = [espeak, *choice, "-s", str(words_per_minute), "-w", str(path), "--stdin"]
+        try:
+            subprocess.run(  # noqa: S603 - the text goes in by pipe, not by the command line
+                command, input=text.encode(), check=True, capture_output=True, timeout=TEXT_SECONDS
+            )
+            return checked(path, text, words_per_minute)
+        except (OSError, subprocess.SubprocessError, WorkerError) as error:
+            self._fault = f"espeak-ng: {error}"
+            raise self._error() from None
+
+    @staticmethod
+    def _espeak() -> str | None:
+        return shutil.which("espeak-ng")
+
+    def _ready(self) -> Worker:
+        if self._is_closed:
+            raise WorkerError("the voice is closed")
+        if self._worker is None:
+            self._worker = Worker(self._command)
+        self._worker.wait_ready()
+        return self._worker
+
+    def _drop_worker(self) -> None:
+        if self._worker is not None:
+            self._worker.end()
+            self._worker = None
+
+    def _error(self) -> SpeechError:
+        return SpeechError(f"No speech: {self._fault}. {_advice()}")
+
+
+def _advice() -> str:
+    if sys.platform.startswith("linux"):
+        return "Install the speech engine: apt-get install espeak-ng"
+    return "Check that the system's own speech works, then start again"

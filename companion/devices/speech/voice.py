@@ -1,0 +1,120 @@
+"""What the session asks of a voice, and the voice that says nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+from companion.devices.audio.tones import ToneName
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from companion.devices.audio.clip import Clip
+
+Item = str | ToneName
+"""A line to speak, or a tone."""
+
+Report = Callable[[str], None]
+"""Takes one plain line for the weaver; it is called from a voice's own threads."""
+
+SLOWEST, FASTEST = 80, 450
+"""Words per minute that espeak-ng keeps to."""
+
+
+def kept_rate(words_per_minute: int) -> int:
+    """Return the nearest speed that the voice can keep."""
+    return min(max(words_per_minute, SLOWEST), FASTEST)
+
+
+@dataclass(frozen=True, slots=True)
+class VoiceSettings:
+    """How to speak, and where to."""
+
+    rate_words_per_minute: int = 160
+    """Speed of the speech; taken to the nearest of 80 to 450."""
+    voice: str = ""
+    """A voice by name or language ("en-us"); empty: the system's own."""
+    device: str = ""
+    """The loudspeaker by name or number; empty: the system's own."""
+    keep_awake_seconds: float = 60.0
+    """How long the loudspeaker is fed silence after a sound, so that a wireless one stays up."""
+    wake_seconds: float = 0.2
+    """Silence before the first sound after a rest, which a waking loudspeaker may swallow."""
+    is_silent: bool = False
+    """Text only."""
+    audio_out: Path | None = None
+    """Write what would be heard to this WAV file instead of the loudspeaker."""
+    store: Path | None = None
+    """The folder of the clip store; None: in the user's cache folder."""
+
+
+class Voice(Protocol):
+    """Speaks lines and sounds tones. Only one thread calls it."""
+
+    def play(self, items: Sequence[Item], *, interrupt: bool = True) -> None:
+        """Sound the items in order.
+
+        Args:
+            items: lines and tones; each line is one callout.
+            interrupt: fall silent at once and drop whatever was waiting; else wait for its end.
+        """
+
+    def prepare(self, lines: Sequence[str]) -> None:
+        """Make the clips of lines that will likely be wanted next, while nothing else is due.
+
+        A later call replaces what an earlier one left undone.
+        """
+
+    def set_rate(self, words_per_minute: int) -> None:
+        """Speak lines asked for from now on at this speed, kept within 80 to 450."""
+
+    @property
+    def is_speaking(self) -> bool:
+        """Whether anything is sounding, waiting, or still on its way to the ear."""
+
+    def wait(self, timeout: float) -> bool:
+        """Wait for silence at most so many seconds; tell whether it came."""
+
+    def close(self) -> None:
+        """Fall silent and let every device and process go; doing it twice does no harm."""
+
+
+class ClipSource(Protocol):
+    """Turns a line into sound."""
+
+    def clip(self, text: str, words_per_minute: int) -> Clip:
+        """Return the line as speech, with hardly any silence around it.
+
+        Raises:
+            SpeechError: the line could not be made into sound.
+        """
+
+    def close(self) -> None:
+        """Let the maker of the sound go."""
+
+
+class SilentVoice:
+    """Text only: nothing is heard."""
+
+    def play(self, items: Sequence[Item], *, interrupt: bool = True) -> None:
+        """Say nothing."""
+
+    def prepare(self, lines: Sequence[str]) -> None:
+        """Make nothing."""
+
+    def set_rate(self, words_per_minute: int) -> None:
+        """Keep no speed."""
+
+    @property
+    def is_speaking(self) -> bool:
+        """Never."""
+        return False
+
+    def wait(self, timeout: float) -> bool:  # noqa: ARG002 - the protocol's signature
+        """Return at once: it is silent."""
+        return True
+
+    def close(self) -> None:
+        """Let nothing go."""

@@ -1,0 +1,79 @@
+"""What slips do to the cloth: which crossings change, and how far threads then float."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from companion.diagnosis.slips import Slip, applied
+from companion.loom.drawdown import Floats, longest_floats
+from companion.plan.draft.lifts import lifted_shafts
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from companion.diagnosis.slips import Diagnosis
+    from companion.plan.draft.draft import Draft
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """The cloth woven with slips beside the cloth as planned, in one pass of the treadling."""
+
+    crossings_changed: int
+    """Crossings of an end with a pick that show the other thread; 0 without a treadling."""
+    ends_changed: int
+    """Ends that weave otherwise than planned at their place."""
+    ends_missing: int
+    ends_added: int
+    pairs_as_one: int
+    """Neighbouring ends, more than planned, that weave alike and so as one thick thread."""
+    floats_planned: Floats | None
+    """The longest floats as planned; None without a treadling."""
+    floats_now: Floats | None
+    """The longest floats with the slips."""
+
+
+def effect(draft: Draft, shafts: Sequence[int], diagnosis: Diagnosis) -> Effect:
+    """Return what a diagnosis does to the cloth if nothing is mended.
+
+    Slips only shift the ends behind them sideways, so those weave as planned.
+
+    Args:
+        draft: with tie-up and treadling, or a lift plan; its threading is not used.
+        shafts: the shaft of every end of the warp as planned, end 1 first.
+        diagnosis: slips by the plan's end numbers.
+    """
+    threaded = applied(shafts, diagnosis.slips)
+    # Both threadings' shafts: a shaft taken by mistake may be one that is not threaded at all.
+    lifts = lifted_shafts(replace(draft, shafts=(*shafts, *threaded)))
+    crossings = [_crossings(slip, lifts) for slip in diagnosis.slips]
+    return Effect(
+        crossings_changed=sum(sum(changed) for changed in crossings),
+        ends_changed=sum(number > 0 for changed in crossings for number in changed),
+        ends_missing=sum(max(0, -slip.total_change) for slip in diagnosis.slips),
+        ends_added=sum(max(0, slip.total_change) for slip in diagnosis.slips),
+        pairs_as_one=_pairs_as_one(threaded) - _pairs_as_one(shafts),
+        floats_planned=_floats(draft, shafts) if lifts else None,
+        floats_now=_floats(draft, threaded) if lifts else None,
+    )
+
+
+def _crossings(slip: Slip, lifts: Sequence[frozenset[int]]) -> list[int]:
+    """Return, for each end that is there but on another shaft, the picks it then differs in."""
+    if len(slip.planned) != len(slip.found):
+        return []
+    return [
+        sum((planned in lift) != (found in lift) for lift in lifts)
+        for planned, found in zip(slip.planned, slip.found, strict=True)
+    ]
+
+
+def _pairs_as_one(shafts: Sequence[int]) -> int:
+    return sum(one == other for one, other in pairwise(shafts))
+
+
+def _floats(draft: Draft, shafts: Sequence[int]) -> Floats:
+    shafts = tuple(shafts)
+    return longest_floats(replace(draft, shafts=shafts, colours=("",) * len(shafts), units=()))

@@ -1,0 +1,143 @@
+"""Diagnoses, effects and mends as plain sentences for the ear."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.diagnosis.mends import How
+from companion.diagnosis.slips import Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from companion.diagnosis.effect import Effect
+    from companion.diagnosis.mends import Mend
+    from companion.diagnosis.slips import Diagnosis, Slip
+
+_MOST_PLACES_NAMED = 4
+_MOST_SHAFTS_NAMED = 8
+
+_SENTENCES = {
+    Kind.WRONG_SHAFT: "{end} is on shaft {found} instead of shaft {planned}.",
+    Kind.REPEATED_SHAFT: "{end} is on shaft {found}, as its neighbour is, instead of {planned}.",
+    Kind.MISSED_END: "{end}, shaft {planned}, is missing.",
+    Kind.EXTRA_END: "An extra end is on shaft {found}, before end {first}.",
+    Kind.DOUBLED_END: "The heddle of end {first}, shaft {planned}, holds two ends.",
+    Kind.SKIPPED_HEDDLE: "An empty heddle of shaft {shaft} hangs among ends {first} to {last}.",
+    Kind.TRANSPOSED: "Ends {first} and {last} are crossed: shafts {found} instead of {planned}.",
+    Kind.UNIT_SKIPPED: "The unit of ends {first} to {last}, shafts {planned}, is left out.",
+    Kind.UNIT_ADDED: "The unit of shafts {found} is there twice, before end {first}.",
+    Kind.UNIT_MIRRORED: "Ends {first} to {last} are threaded the wrong way round.",
+    Kind.UNITS_SWAPPED: "The units in ends {first} to {last} are in the wrong order.",
+    Kind.PAIRS_SWAPPED: "In ends {first} to {last} every pair is crossed.",
+    Kind.SKIPPED_DENT: "A dent is left empty before dent {first}.",
+    Kind.DOUBLED_DENT: "The ends of dents {first} and {next} are in one dent.",
+    Kind.WRONG_DENT: "Dent {first} holds {found} instead of {planned}.",
+}
+_UNPLACED = {
+    Kind.MISSED_END: "An end of shaft {planned} is missing.",
+    Kind.EXTRA_END: "There is an extra end on shaft {found}.",
+    Kind.DOUBLED_END: "A heddle of shaft {planned} holds two ends.",
+    Kind.WRONG_SHAFT: "An end of shaft {planned} is on shaft {found}.",
+    Kind.UNIT_SKIPPED: "A unit of shafts {planned} is left out.",
+    Kind.UNIT_ADDED: "A unit of shafts {found} is there twice.",
+    Kind.SKIPPED_DENT: "A dent too many is left empty.",
+    Kind.DOUBLED_DENT: "Two dents' ends are in one dent.",
+}
+_UNSEEN = {
+    Kind.MISSED_END: "An end is missing.",
+    Kind.EXTRA_END: "There is an extra end.",
+    Kind.DOUBLED_END: "A heddle holds two ends.",
+}
+"""What a number of ends alone can tell: neither shaft nor place."""
+_HOW = {
+    How.LEAVE: "leave the empty heddle as it hangs",
+    How.THREAD_END: "draw the missing end through its empty heddle",
+    How.PULL_ENDS: "pull the extra end out and leave its heddle empty",
+    How.SWAP_ENDS: "pull those ends and draw them in, in the right order",
+    How.REPAIR_HEDDLE: "tie a repair heddle on the right shaft and draw the end through it",
+    How.RETHREAD: "pull every end from end {first} on and thread them anew",
+    How.RESLEY: "pull ends {first} to {last} out of the reed and sley them anew",
+}
+
+
+def slip_sentences(slip: Slip) -> str:
+    """Return what went wrong and where, as one or two sentences."""
+    is_placed = len(slip.places) <= 1
+    if not all((*slip.planned, *slip.found)) and slip.kind in _UNSEEN:
+        return _UNSEEN[slip.kind]
+    form = _SENTENCES[slip.kind] if is_placed else _UNPLACED.get(slip.kind, _SENTENCES[slip.kind])
+    said = form.format(
+        end=f"End {slip.first}",
+        first=slip.first,
+        last=slip.last,
+        next=slip.first + 1,
+        planned=_list(slip.planned),
+        found=_list(slip.found),
+        shaft=slip.shaft,
+    )
+    if slip.is_heddle_there:
+        said = said if is_placed else "An end is missing."
+        said += " Its heddle hangs empty."
+    return said if is_placed else f"{said} {_places(slip)}"
+
+
+def _list(shafts: Sequence[int]) -> str:
+    named = ", ".join(str(shaft) for shaft in shafts[:_MOST_SHAFTS_NAMED])
+    return named if len(shafts) <= _MOST_SHAFTS_NAMED else f"{named} and so on"
+
+
+def _places(slip: Slip) -> str:
+    """Return where else it may be, without reading out a long list."""
+    what = "dent" if slip.kind in {Kind.SKIPPED_DENT, Kind.DOUBLED_DENT} else "end"
+    starts = [str(place.first) for place in slip.places]
+    if len(starts) <= _MOST_PLACES_NAMED:
+        return f"It may be at {what} {', '.join(starts[:-1])} or {starts[-1]}."
+    return f"It may be at any of {len(starts)} places, from {what} {starts[0]} to {starts[-1]}."
+
+
+def diagnosis_sentences(diagnosis: Diagnosis) -> str:
+    """Return all slips of a diagnosis, one after the other; each once, with how often."""
+    said: dict[str, int] = {}
+    for slip in diagnosis.slips:
+        sentence = slip_sentences(slip)
+        said[sentence] = said.get(sentence, 0) + 1
+    return " ".join(
+        sentence if times == 1 else f"{times} times: {sentence}" for sentence, times in said.items()
+    )
+
+
+def mend_sentence(mend: Mend) -> str:
+    """Return one way to mend as a sentence, with the work it makes."""
+    ways = ", then ".join(dict.fromkeys(_HOW[how] for how in mend.how))
+    ways = ways.format(first=mend.first, last=mend.last)
+    work = _number(mend.ends, "end")
+    if mend.repair_heddles:
+        work += f" and {_number(mend.repair_heddles, 'repair heddle')}"
+    return f"{ways[0].upper()}{ways[1:]}: {work}."
+
+
+def effect_sentences(effect: Effect) -> str:
+    """Return what happens to the cloth if nothing is mended, as sentences."""
+    said = []
+    if effect.ends_changed:
+        said.append(
+            f"If it stays, {_number(effect.ends_changed, 'end')} off the plan, "
+            f"in {_number(effect.crossings_changed, 'crossing')} of one pass of the treadling."
+        )
+    if effect.pairs_as_one > 0:
+        pairs = _number(effect.pairs_as_one, "pair")
+        said.append(f"Neighbours weaving as one thread: {pairs} more than planned.")
+    if effect.ends_missing:
+        said.append(f"Missing from the cloth: {_number(effect.ends_missing, 'end')}.")
+    if effect.ends_added:
+        said.append(f"Too many in the cloth: {_number(effect.ends_added, 'end')}.")
+    if effect.floats_planned and effect.floats_now:
+        before, now = max(effect.floats_planned), max(effect.floats_now)
+        change = "stays" if now == before else f"changes from {before}"
+        said.append(f"The longest float {change} {'at' if now == before else 'to'} {now}.")
+    return " ".join(said) or "The cloth is as planned."
+
+
+def _number(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"

@@ -1,0 +1,117 @@
+"""The ways to mend what is known to be wrong, the cheapest of the likeliest cause first."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from companion.diagnosis.effect import effect
+from companion.diagnosis.mends import How, Mend, dent_mend, mends
+from companion.diagnosis.slips import Kind
+from companion.guide.dressed import dressing_of
+from companion.guide.mend_messages import MendQuestion
+from companion.guide.position import found, is_complete, stretch
+from companion.guide.tasks import reed_tasks, tasks
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from companion.diagnosis.effect import Effect
+    from companion.diagnosis.slips import Diagnosis, Slip
+    from companion.guide.state import State
+    from companion.guide.terms import Task
+    from companion.job import Stage, Step
+
+_IN_REED: Final = frozenset({Kind.SKIPPED_DENT, Kind.DOUBLED_DENT, Kind.WRONG_DENT})
+
+
+class Way(NamedTuple):
+    """One way to mend what one diagnosis says."""
+
+    diagnosis: Diagnosis
+    mend: Mend
+    tasks: tuple[Task, ...]
+    """Its small steps; none where the walk goes back and the work is done anew from there."""
+    anew_from: int
+    """The step to go back to, where there are no tasks; else 0."""
+
+
+def ways(state: State, stage: Stage) -> tuple[Way, ...]:
+    """Return the ways to mend what is known to be wrong, of the likeliest cause first.
+
+    Doing the same work anew is offered once, whichever cause asks for it.
+    """
+    each = _ways_in_reed if stage.counted == "dents" else _ways_in_heddles
+    different: dict[object, Way] = {}
+    for diagnosis in found(state, stage).diagnoses:
+        for way in each(state, stage, diagnosis):
+            different.setdefault(way.anew_from or way.tasks, way)
+    return tuple(different.values())
+
+
+def _ways_in_heddles(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[Way]:
+    if any(slip.kind in _IN_REED for slip in diagnosis.slips):
+        yield from _ways_in_reed(state, stage, diagnosis)
+        return
+    last = max(step.last_end for step in stretch(state, stage))
+    for mend in mends(diagnosis, last):
+        if mend.how == (How.RETHREAD,):
+            step = stage.find(mend.first)
+            if step is not None and (diagnosis.is_placed or not is_complete(state, stage)):
+                yield Way(diagnosis, mend, (), step.number)
+        else:
+            yield Way(diagnosis, mend, tuple(tasks(diagnosis, mend, stage)), 0)
+
+
+def _ways_in_reed(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[Way]:
+    """Yield sleying anew to the edge begun at, where that is nearer, and from there on."""
+    slip = diagnosis.slips[0]
+    if not diagnosis.is_placed and is_complete(state, stage):
+        return
+    done = stage.steps[: state.confirmed]
+    if diagnosis.is_placed and len(diagnosis.slips) == 1 and _can_move(slip, stage):
+        mend = dent_mend(slip, _dent_counts(done))
+        moved = tuple(reed_tasks(done, slip)) if mend.first == 1 else ()
+        if moved:
+            mend = mend._replace(first=max(1, moved[0].first), last=moved[0].last)
+            yield Way(diagnosis, mend, moved, 0)
+    dent = slip.last if slip.kind is Kind.DOUBLED_DENT and slip.planned else slip.first
+    step = next((step for step in done if step.dents[-1] >= dent), None)
+    if step is not None:
+        ends = sum(len(each.shafts) or 1 for each in done[step.number - 1 :])
+        anew = Mend((How.RESLEY,), ends, 0, step.first_end, done[-1].last_end)
+        yield Way(diagnosis, anew, (), step.number)
+
+
+def _can_move(slip: Slip, stage: Stage) -> bool:
+    """Return whether all before a slip can move by one dent: out of it only if there is a dent."""
+    if slip.kind is Kind.SKIPPED_DENT:
+        return True
+    dressing = dressing_of(stage)
+    is_full = dressing is not None and not dressing.sley.empty_before
+    return slip.kind is Kind.DOUBLED_DENT and not is_full
+
+
+def _dent_counts(steps: tuple[Step, ...]) -> tuple[int, ...]:
+    """Return the ends in every dent up to the last one sleyed, dent 1 first."""
+    counts = [0] * steps[-1].dents[-1]
+    for step in steps:
+        for dent in step.dents or ():
+            counts[dent - 1] += 1
+    return tuple(counts)
+
+
+def mend_question(state: State, stage: Stage, number: int) -> MendQuestion:
+    """Return the question whether to mend in one of the ways, of which there must be any."""
+    offered = ways(state, stage)
+    way = offered[number % len(offered)]
+    shown = _effect(stage, way.diagnosis) if way.diagnosis.is_placed else None
+    return MendQuestion(way.diagnosis, way.mend, shown, len(offered) - 1)
+
+
+def _effect(stage: Stage, diagnosis: Diagnosis) -> Effect | None:
+    """Return what slips in the heddles do to the cloth, where the treadling is known."""
+    dressing = dressing_of(stage)
+    is_in_reed = any(slip.kind in _IN_REED for slip in diagnosis.slips)
+    if dressing is None or is_in_reed or not (dressing.draft.picks or dressing.draft.lifts):
+        return None
+    return effect(dressing.draft, tuple(end.shaft for end in dressing.ends), diagnosis)

@@ -1,0 +1,62 @@
+"""Where the work stands in its stage, and what is known to be wrong there."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.guide.diagnosis import findings, left_findings
+from companion.guide.dressed import left_over
+from companion.guide.messages import Mode
+
+if TYPE_CHECKING:
+    from companion.diagnosis.slips import Findings
+    from companion.guide.state import State
+    from companion.job import Stage, Step, StepGroup
+
+
+def steps_of(stage: Stage, first: int, last: int) -> tuple[Step, ...]:
+    """Return the steps with these numbers, inclusive."""
+    return stage.steps[first - 1 : last]
+
+
+def present_group(state: State, stage: Stage) -> StepGroup:
+    """Return the group whose boundary is ahead; the last one when all are passed."""
+    return stage.groups[min(state.checked, len(stage.groups) - 1)]
+
+
+def is_at_boundary(state: State, stage: Stage) -> bool:
+    """Return whether every step of the present group is confirmed."""
+    return state.confirmed == present_group(state, stage).last_step
+
+
+def is_complete(state: State, stage: Stage) -> bool:
+    """Return whether every boundary is passed; what is left over may still be asked for."""
+    return state.checked == len(stage.groups)
+
+
+def stretch(state: State, stage: Stage) -> tuple[Step, ...]:
+    """Return the confirmed steps that a report is about: the group so far, in the end all."""
+    first = 1 if is_complete(state, stage) else present_group(state, stage).first_step
+    return steps_of(stage, first, state.confirmed)
+
+
+def expected_so_far(state: State, stage: Stage) -> int:
+    """Return what the count of the present group is when all is right.
+
+    Where what is left over is asked for, it is that.
+    """
+    if is_complete(state, stage) and state.base is Mode.COUNTING:
+        return left_over(stage)[len(state.left)].planned
+    group = present_group(state, stage)
+    left = steps_of(stage, state.confirmed + 1, group.last_step)
+    return group.expected - sum(step.amount for step in left)
+
+
+def found(state: State, stage: Stage) -> Findings:
+    """Return what all that is reported of the stretch in hand most likely means."""
+    steps = stretch(state, stage)
+    if any(answer is not None for answer in state.left):
+        return left_findings(stage, steps, state.left)
+    count = state.count if state.base is Mode.HELD else None
+    difference = None if count is None else count - expected_so_far(state, stage)
+    return findings(stage, steps, difference, state.reported)

@@ -1,0 +1,95 @@
+"""The stages of the whole job, their order, and which of them a plan cannot have."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from companion.job.beam import beam_stage
+from companion.job.first_picks import first_picks_stage
+from companion.job.heddles import heddles_stage
+from companion.job.passes import pass_over_warp
+from companion.job.raddle import raddle_stage
+from companion.job.tie_on import tie_on_stage
+from companion.job.tie_up import tie_up_stage
+from companion.job.wind import wind_stage
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from companion.job.passes import PassName
+    from companion.job.steps import Stage, StageName
+    from companion.loom.dressing import Dressing
+
+
+def stages(dressing: Dressing) -> tuple[PassName, ...]:
+    """Return the passes over the warp that the plan asks for, in order."""
+    if dressing.passes == "together":
+        return ("thread-and-sley",)
+    if dressing.method == "front-to-back":
+        return ("sley", "thread")
+    return ("thread", "sley")
+
+
+def whole_job(dressing: Dressing) -> tuple[StageName, ...]:
+    """Return every stage that the plan can have, in the order of its method.
+
+    The order from the front is that of the course at vermontweavingsupplies.com, and from the back
+    that of the tutorial at tygartlakefiberarts.com/wp/?page_id=83.
+    """
+    missing = left_out(dressing)
+    return tuple(name for name in _in_order(dressing) if name not in missing)
+
+
+def left_out(dressing: Dressing) -> dict[StageName, str]:
+    """Return why stages of the plan's method are left out, each as a sentence."""
+    missing: dict[StageName, str] = {}
+    if dressing.raddle is None and dressing.method == "back-to-front":
+        missing["raddle"] = "The plan is without a raddle, so the spreading in it is left out."
+    if not dressing.draft.treadles:
+        what = "has a lift plan instead of" if dressing.draft.lifts else "is without"
+        missing["tie-up"] = f"The plan {what} a tie-up, so tying up is left out."
+    return missing
+
+
+def _in_order(dressing: Dressing) -> tuple[StageName, ...]:
+    passes = stages(dressing)
+    if dressing.method == "front-to-back":
+        # Heddles are made ready before the reed stands in their way.
+        middle: tuple[StageName, ...] = ("heddles", *passes, "tie-on-rear", "beam")
+    else:
+        middle = ("raddle", "beam", "heddles", *passes)
+    return ("wind", *middle, "tie-on", "tie-up", "first-picks")
+
+
+def stage(dressing: Dressing, name: StageName, chunk: int = 1) -> Stage:
+    """Return the steps of one stage.
+
+    Args:
+        dressing: what to walk through.
+        name: any stage, whether or not the plan's method asks for it, but none that is left out.
+        chunk: ends threaded in one step, 1 or more. A step never crosses a group or a change of
+            colour, and doubled ends are a step of their own. When sleying, a step is a dent.
+    """
+    if name in ("thread-and-sley", "thread", "sley"):
+        return pass_over_warp(dressing, name, chunk)
+    return _MAKERS[name](dressing)
+
+
+def _beam(dressing: Dressing) -> Stage:
+    return beam_stage(dressing, left_out(dressing).get("raddle", ""))
+
+
+def _first_picks(dressing: Dressing) -> Stage:
+    return first_picks_stage(dressing, left_out(dressing).get("tie-up", ""))
+
+
+_MAKERS: Final[dict[StageName, Callable[[Dressing], Stage]]] = {
+    "wind": wind_stage,
+    "raddle": raddle_stage,
+    "beam": _beam,
+    "heddles": heddles_stage,
+    "tie-on-rear": lambda dressing: tie_on_stage(dressing, "tie-on-rear"),
+    "tie-on": lambda dressing: tie_on_stage(dressing, "tie-on"),
+    "tie-up": tie_up_stage,
+    "first-picks": _first_picks,
+}

@@ -1,0 +1,239 @@
+"""What contradicts what in a plan that reads well line by line; all of it is told together."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.base.errors import Problem
+from companion.loom import groups, measures, raddle, sley
+from companion.loom.heddles import heddles, spare_moves
+from companion.loom.warp import ends_in_heddles
+from companion.loom.yarns import yarn_contradictions
+from companion.plan.draft.ends import CM_PER_INCH, sett_per_inch
+from companion.plan.fault import Fault
+from companion.plan.file.locate import Locator
+from companion.plan.schema import MAX_ENDS
+from companion.plan.threading.named import find_named
+from companion.plan.threading.notation import NotationError, read_numbers
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+    from fractions import Fraction
+
+    from companion.loom.dressing import ShaftHeddles
+    from companion.loom.heddles import Move
+    from companion.plan.fault import Path
+    from companion.plan.file.reader import Plan
+    from companion.plan.schema import Part
+
+NEAR_SETT = 50
+"""A written order may miss the sett by one part in so many: what a reed of 40 dents in 10 cm taken
+for one of 10 dents in an inch misses (1.6 per cent), and less than any slip in a short order."""
+
+
+def contradictions(plan: Plan) -> tuple[Problem, ...]:
+    """Return everything that keeps a plan from being dressed, in file order; () when it can be."""
+    found = [*_reed(plan), *_raddle(plan)]
+    if not found:
+        found += _groups(plan)
+    found += [*_heddles(plan), *_threading(plan), *_tie_up(plan), *_treadling(plan)]
+    found += yarn_contradictions(plan)
+    if found:
+        locator = Locator(plan.text)
+        found.sort(key=lambda fault: locator.line(fault.path))
+    return tuple(Problem(plan.place(*path), fault, mend) for path, fault, mend in found)
+
+
+def _reed(plan: Plan) -> Iterator[Fault]:
+    if plan.file.reed.sley is not None:
+        try:
+            sley.written_pattern(plan.file.reed.sley)
+        except NotationError as error:
+            yield Fault(("reed", "sley"), error.fault, error.mend)
+            return
+        yield from _written_sett(plan)
+    yield from _reed_width(plan)
+
+
+def _written_sett(plan: Plan) -> Iterator[Fault]:
+    planned, made = sett_per_inch(plan.file.warp), sley.made_sett(plan)
+    if abs(made - planned) * NEAR_SETT > planned:
+        is_metric = plan.file.warp.ends_per_cm is not None
+        key = "ends_per_cm" if is_metric else "ends_per_inch"
+        yield Fault(
+            ("reed", "sley"),
+            f"expected an order that makes {measures.sett_in_units(plan.file, planned)}, but "
+            f"{plan.file.reed.sley} in this reed makes {measures.sett_in_units(plan.file, made)}",
+            f"Write {key} = {measures.as_written(made / CM_PER_INCH if is_metric else made)}, "
+            "change the order, or leave sley out to have it computed",
+        )
+
+
+def _reed_width(plan: Plan) -> Iterator[Fault]:
+    dents, there = sley.dents_needed(plan), sley.reed_dents(plan)
+    width = dents / measures.dents_per_inch(plan.file.reed)
+    takes = (
+        f"{ends_in_heddles(plan)} ends take {measures.in_units(plan.file, width)}, {dents} dents"
+    )
+    if dents > there or dents > MAX_ENDS:
+        yield Fault(
+            ("reed", "width"),
+            f"expected a warp within the reed's {there} dents, but {takes}",
+            _narrower(plan, width, "reed", plan.file.reed.width),
+        )
+    weaving = plan.file.loom.weaving_width
+    if weaving is not None and width > measures.inches(plan.file, weaving):
+        yield Fault(
+            ("loom", "weaving_width"),
+            f"expected a warp within the loom's "
+            f"{measures.in_units(plan.file, measures.inches(plan.file, weaving))}, but {takes}",
+            _narrower(plan, width, "loom", weaving),
+        )
+
+
+def _narrower(plan: Plan, width: Fraction, thing: str, written: Fraction) -> str:
+    mend = (
+        f"Use a {thing} of {measures.in_units(plan.file, width)} or more, fewer ends, "
+        "or a closer sett"
+    )
+    if plan.file.units == "metric" and width <= written:
+        mend += f'; if the {thing} is {measures.plain(written)} inches wide, write units = "inch"'
+    return mend
+
+
+def _raddle(plan: Plan) -> Iterator[Fault]:
+    table = plan.file.raddle
+    if table is None:
+        return
+    sections, there = raddle.sections_needed(plan, table), raddle.sections_there(plan, table)
+    if sections > MAX_ENDS or (there is not None and sections > there):
+        yield Fault(
+            ("raddle", "width") if there is not None else ("raddle",),
+            f"expected a warp within the raddle's {MAX_ENDS if there is None else there} "
+            f"sections, but {ends_in_heddles(plan)} ends take {sections}",
+            "Use a wider raddle, fewer ends or a closer sett, or leave the raddle out",
+        )
+
+
+def _heddles(plan: Plan) -> Iterator[Fault]:
+    shafts, have = plan.file.loom.shafts, plan.file.loom.heddles
+    if have is None:
+        return
+    if len(have) != shafts:
+        yield Fault(
+            ("loom", "heddles"),
+            f"expected heddles for each of the loom's {shafts} shafts, found {len(have)} numbers",
+            "Write one number for each shaft, shaft 1 first, or leave heddles out",
+        )
+        return
+    rows = heddles(plan)
+    moves = spare_moves(rows)
+    for row in rows:
+        if row.short:
+            yield Fault(
+                ("loom", "heddles"),
+                f"expected {row.needed} heddles on shaft {row.shaft}, found {row.have}, "
+                f"{row.short} short",
+                _more_heddles(row, moves.get(row.shaft, [])),
+            )
+
+
+def _more_heddles(row: ShaftHeddles, moves: list[Move]) -> str:
+    mend = f"Add {row.short} to shaft {row.shaft}"
+    if not moves:
+        return mend
+    rest = row.short - sum(move.number for move in moves)
+    first, *others = moves
+    spare = (
+        f"{first.number} spare heddle{'s'[: first.number > 1]} from shaft {first.from_shaft}"
+        + "".join(f" and {move.number} from shaft {move.from_shaft}" for move in others)
+    )
+    return f"{mend}, or move {spare}" + (f" and add {rest}" if rest else "")
+
+
+def _threading(plan: Plan) -> Iterator[Fault]:
+    there = plan.file.loom.shafts
+    too_high = sorted({shaft for shaft in plan.draft.shafts if shaft > there})
+    if not too_high:
+        return
+    parts = [
+        (path, beyond)
+        for path, shafts in _written_parts(plan, plan.file.threading, ("threading",))
+        if (beyond := sorted({shaft for shaft in shafts if shaft > there}))
+    ]
+    place = next(place for place, shaft in enumerate(plan.draft.shafts, 1) if shaft > there)
+    for path, beyond in dict(parts).items() or [(("draft",), too_high)]:
+        yield Fault(
+            path,
+            f"expected shafts 1 to {there}, as the loom has, found {_listed(beyond)}"
+            + ("" if parts else f", first in heddle {place}"),
+            "Correct the threading, or loom.shafts if the loom has more",
+        )
+
+
+def _written_parts(
+    plan: Plan, parts: Iterable[Part], path: Path
+) -> Iterator[tuple[Path, tuple[int, ...]]]:
+    """Yield where the file itself writes shafts, with those shafts."""
+    for index, part in enumerate(parts):
+        if part.parts:
+            yield from _written_parts(plan, part.parts, (*path, index, "parts"))
+        elif part.ends:
+            yield (*path, index, "ends"), read_numbers(part.ends)
+        elif part.block:
+            yield ("blocks", part.block), read_numbers(plan.file.blocks[part.block])
+        elif part.named and (threading := find_named(part.named)):
+            yield (*path, index, "named"), threading.shafts
+
+
+def _listed(shafts: list[int]) -> str:
+    shown = ", ".join(map(str, shafts[:8])) + (" and more" if shafts[8:] else "")
+    return f"shaft {shown}" if len(shafts) == 1 else f"shafts {shown}"
+
+
+def _groups(plan: Plan) -> Iterator[Fault]:
+    size, there = plan.file.groups.size, groups.available(plan)
+    if size is not None and size > there:
+        what = {"repeat": "repeats", "block": "blocks", "inch": "inches"}
+        name = what.get(plan.file.groups.by, plan.file.groups.by)
+        yield Fault(
+            ("groups", "size"),
+            f"expected at most the {there} {name} of this warp in a group, found {size}",
+            f"Write {there} or less, or leave size out to have it chosen",
+        )
+
+
+def _tie_up(plan: Plan) -> Iterator[Fault]:
+    there = plan.file.loom.shafts
+    for index, shafts in enumerate(plan.draft.treadles):
+        if beyond := [shaft for shaft in shafts if not 1 <= shaft <= there]:
+            yield Fault(
+                ("tie_up", "treadles", index) if plan.file.draft is None else ("draft",),
+                f"expected shafts 1 to {there} on treadle {index + 1}, found {_listed(beyond)}",
+                "Correct the tie-up, or loom.shafts if the loom has more",
+            )
+
+
+def _treadling(plan: Plan) -> Iterator[Fault]:
+    draft, there = plan.draft, len(plan.draft.treadles)
+    path: Path = ("treadling",) if plan.file.draft is None else ("draft",)
+    for number, pick in enumerate(draft.picks, start=1):
+        if any(treadle > there for treadle in pick):
+            yield Fault(
+                path,
+                f"expected treadles 1 to {there}, as the tie-up has, but pick {number} presses "
+                f"{max(pick)}"
+                if there
+                else "expected a tie-up for this treadling, found none",
+                "Tie that treadle up, or correct the treadling",
+            )
+            break
+    for number, lift in enumerate(draft.lifts, start=1):
+        if any(shaft > plan.file.loom.shafts for shaft in lift):
+            yield Fault(
+                path,
+                f"expected shafts 1 to {plan.file.loom.shafts}, but pick {number} lifts "
+                f"{max(lift)}",
+                "Correct the lift plan, or loom.shafts if the loom has more",
+            )
+            break

@@ -1,0 +1,100 @@
+"""From a plan to a dressed loom in numbers."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from companion.base.errors import PlanError
+from companion.loom import measures
+from companion.loom.beam import beam
+from companion.loom.check import contradictions
+from companion.loom.dressing import Dressing, End, Group, Sley
+from companion.loom.groups import groups
+from companion.loom.heddles import heddles
+from companion.loom.notes import notes
+from companion.loom.raddle import raddle
+from companion.loom.sley import sley
+from companion.loom.spread import space_of_each
+from companion.loom.warp import ends_by_place
+from companion.loom.yarns import yarns
+from companion.plan.draft.ends import sett_per_inch
+from companion.plan.file.reader import UnfitPlanError, read_plan
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from companion.base.errors import Problem
+    from companion.plan.file.reader import Plan
+
+
+def read_and_compute(path: Path) -> tuple[Plan, Dressing]:
+    """Return a plan from its file and everything computed from it.
+
+    Raises:
+        PlanError: with every problem of reading and every contradiction, in the file's order.
+    """
+    try:
+        plan = read_plan(path)
+    except UnfitPlanError as error:
+        problems = (*error.problems, *contradictions(error.plan))
+        raise PlanError(error.source, tuple(sorted(problems, key=_line))) from None
+    return plan, compute(plan)
+
+
+def _line(problem: Problem) -> int:
+    """Return the line a problem's place names first; 0 where it names none."""
+    found = re.match(r"line (\d+)", problem.place)
+    return int(found[1]) if found else 0
+
+
+def compute(plan: Plan) -> Dressing:
+    """Return everything computed from a plan.
+
+    Raises:
+        PlanError: with every contradiction in the plan, each with its place and its mend.
+    """
+    problems = contradictions(plan)
+    if problems:
+        raise PlanError(str(plan.path), problems)
+    file, in_reed, rows = plan.file, sley(plan), heddles(plan)
+    gathered = groups(plan, in_reed)
+    ends = _ends(plan, in_reed, gathered)
+    lengths = yarns(plan, in_reed, ends)
+    return Dressing(
+        title=file.title,
+        ends=ends,
+        groups=gathered,
+        sley=in_reed,
+        heddles=rows,
+        raddle=raddle(plan),
+        draft=plan.draft,
+        sett=sett_per_inch(file.warp),
+        dents_per_inch=measures.dents_per_inch(file.reed),
+        units=file.units,
+        first_end=file.loom.first_end,
+        method=file.loom.method,
+        passes=file.loom.passes,
+        shaft_one=file.loom.shaft_one,
+        loom_kind=file.loom.kind,
+        notes=notes(plan, rows),
+        wound_together=file.warp.wound_together,
+        beam=beam(plan, lengths),
+        yarns=lengths,
+    )
+
+
+def _ends(plan: Plan, in_reed: Sley, gathered: Iterable[Group]) -> tuple[End, ...]:
+    """Return every end; doubled ends share a place but are sleyed one after the other."""
+    shafts, colours = plan.draft.shafts, plan.draft.colours
+    spots = zip(
+        space_of_each(ends_by_place(plan)),
+        space_of_each(in_reed.body, first=in_reed.floating + 1),
+        space_of_each(group.last - group.first + 1 for group in gathered),
+        strict=True,
+    )
+    return tuple(
+        End(number, shafts[place - 1], place, dent, colours[place - 1], group)
+        for number, (place, dent, group) in enumerate(spots, start=1)
+    )

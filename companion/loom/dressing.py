@@ -1,0 +1,135 @@
+"""The dressed loom as numbers: every end with its heddle, dent, colour and group.
+
+All lengths are exact fractions of an inch.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from companion.loom.yarns import Yarns
+    from companion.plan.draft.draft import Draft
+
+
+class End(NamedTuple):
+    """One warp end in a heddle; floating selvedges are not Ends (see Sley)."""
+
+    number: int
+    """1-based from the first-end edge."""
+    shaft: int
+    place: int
+    """The threading place (heddle) it sits in, 1-based; two doubled ends share one."""
+    dent: int
+    """1-based from the first dent used, floating selvedge dents included."""
+    colour: str
+    group: int
+    """1-based."""
+
+
+class Group(NamedTuple):
+    """Ends checked together."""
+
+    number: int
+    name: str
+    """For the ear, such as "pattern 3" (its third repeat) or "block A, pattern 2"; "" for groups
+    by number of ends."""
+    first: int
+    """First end."""
+    last: int
+    """Last end, inclusive."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sley:
+    """How the ends lie in the reed."""
+
+    pattern: tuple[int, ...]
+    """Ends in successive dents, repeated."""
+    counts: tuple[int, ...]
+    """Ends in every dent used, floating selvedge dents included; 0 is a dent left empty."""
+    floating: int
+    """Floating selvedge ends on each side, one a dent, outside the threaded ends."""
+    first_dent: int
+    """The reed's own dent number of the first dent used, from the first-end edge."""
+    empty_before: int
+    """Dents left empty between the reed's first-end edge and the first dent used."""
+    empty_after: int
+    reed_dents: int
+    width: Fraction
+    """Width in the reed of the dents used, inches."""
+
+    @property
+    def body(self) -> tuple[int, ...]:
+        """Ends in the dents between the floating selvedges."""
+        return self.counts[self.floating : len(self.counts) - self.floating]
+
+
+@dataclass(frozen=True, slots=True)
+class ShaftHeddles:
+    """The heddles of one shaft."""
+
+    shaft: int
+    needed: int
+    before_centre: int
+    """Of those needed, how many lie in the half on the first-end side."""
+    after_centre: int
+    have: int | None
+
+    @property
+    def short(self) -> int:
+        """How many heddles are missing; 0 where enough or where not known."""
+        return 0 if self.have is None else max(0, self.needed - self.have)
+
+
+@dataclass(frozen=True, slots=True)
+class RaddlePlan:
+    """How the ends spread in the raddle."""
+
+    counts: tuple[int, ...]
+    """Ends in every section used, in order from the first-end edge."""
+    empty_before: int | None
+    """Sections left empty on the first-end side; None where the raddle's width is not known."""
+    empty_after: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class BeamPlan:
+    """How the warp goes on the warp beam."""
+
+    most_turns: int
+    """Turns it takes at most: the layers beneath make every turn longer than the one before."""
+    turns_a_step: int
+
+
+@dataclass(frozen=True, slots=True)
+class Dressing:
+    """Everything computed from a plan."""
+
+    title: str
+    ends: tuple[End, ...]
+    groups: tuple[Group, ...]
+    sley: Sley
+    heddles: tuple[ShaftHeddles, ...]
+    raddle: RaddlePlan | None
+    draft: Draft
+    sett: Fraction
+    """Ends per inch as planned."""
+    dents_per_inch: Fraction
+    units: Literal["inch", "metric"]
+    first_end: Literal["right", "left"]
+    method: Literal["back-to-front", "front-to-back"]
+    passes: Literal["together", "separate"]
+    shaft_one: Literal["front", "back"]
+    loom_kind: Literal["jack", "counterbalance", "countermarch"] | None
+    notes: tuple[str, ...]
+    """Advice that does not stop the work, each a sentence."""
+    wound_together: int = 1
+    """Ends wound at once."""
+    beam: BeamPlan | None = None
+    """How the warp goes on its beam; None where the plan does not give what it takes."""
+    yarns: Yarns | None = None
+    """Warp length and yarn; None where the plan gives no lengths."""

@@ -1,0 +1,59 @@
+"""The sheds to look across before weaving, for this very threading."""
+
+from __future__ import annotations
+
+from itertools import combinations, pairwise
+from typing import TYPE_CHECKING, NamedTuple
+
+from companion.loom.drawdown import check_sheds
+from companion.plan.draft.lifts import tied_shafts
+
+if TYPE_CHECKING:
+    from companion.loom.dressing import Dressing
+    from companion.plan.draft.draft import Draft
+
+
+class Shed(NamedTuple):
+    """One shed to open and look across."""
+
+    shafts: tuple[int, ...]
+    """The shafts that stand above, in rising order."""
+    treadles: tuple[int, ...]
+    """The treadle, or two, that open it; () where none of the tie-up does."""
+
+
+class FirstPicks(NamedTuple):
+    """What to look at before weaving."""
+
+    sheds: tuple[Shed, ...]
+    is_plain: bool
+    """Whether the sheds are a pair that weaves plain cloth; else each shaft is raised alone."""
+    alike: int
+    """Pairs of neighbouring ends that are on one shaft on purpose."""
+
+
+def first_picks(dressing: Dressing) -> FirstPicks:
+    """Return the pair of sheds that sets every end against its neighbours, or each shaft alone.
+
+    There is no such pair where ends an even number apart are neighbours elsewhere, as in broken
+    twills; see `companion.loom.drawdown.check_sheds`.
+    """
+    draft = dressing.draft
+    pair = check_sheds(draft.shafts)
+    lifted = pair or tuple(frozenset({shaft}) for shaft in sorted(set(draft.shafts)))
+    sheds = tuple(Shed(tuple(sorted(shafts)), treadles_for(draft, shafts)) for shafts in lifted)
+    alike = sum(one.shaft == other.shaft for one, other in pairwise(dressing.ends))
+    return FirstPicks(sheds, pair is not None, alike)
+
+
+def treadles_for(draft: Draft, shafts: frozenset[int]) -> tuple[int, ...]:
+    """Return the treadle, or the two pressed together, that raise just these threaded shafts."""
+    threaded = frozenset(draft.shafts)
+    numbers = range(1, len(draft.treadles) + 1)
+    presses = [*((number,) for number in numbers), *combinations(numbers, 2)]
+    tied = tied_shafts(draft.treadles, presses)
+    for press, moved in zip(presses, tied, strict=True):
+        lifted = threaded & moved if draft.is_rising_shed else threaded - moved
+        if moved and lifted == shafts:
+            return press
+    return ()

@@ -1,0 +1,96 @@
+"""The heddles each shaft needs, how they lie about the centre, and what to do with too few."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING, NamedTuple
+
+from companion.loom.dressing import ShaftHeddles
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from companion.plan.file.reader import Plan
+
+LOPSIDED_HEDDLES = 12
+"""Heddles by which the halves of a shaft may differ before it is worth a word; our own choice."""
+
+
+def heddles(plan: Plan) -> tuple[ShaftHeddles, ...]:
+    """Return the heddles of every shaft of the loom, shaft 1 first.
+
+    The centre is that of the threading's places; a middle place counts before it.
+    """
+    shafts = plan.draft.shafts
+    middle = (len(shafts) + 1) // 2
+    before, after = Counter(shafts[:middle]), Counter(shafts[middle:])
+    have = plan.file.loom.heddles
+    return tuple(
+        ShaftHeddles(
+            shaft=shaft,
+            needed=before[shaft] + after[shaft],
+            before_centre=before[shaft],
+            after_centre=after[shaft],
+            have=have[shaft - 1] if have is not None and shaft <= len(have) else None,
+        )
+        for shaft in range(1, plan.file.loom.shafts + 1)
+    )
+
+
+class Move(NamedTuple):
+    """Spare heddles that can hang on another shaft instead."""
+
+    number: int
+    from_shaft: int
+
+
+def spare_moves(rows: Sequence[ShaftHeddles]) -> dict[int, list[Move]]:
+    """Return for each short shaft what others can give; no heddle is promised twice.
+
+    The shaft with most to spare gives first.
+    """
+    spare = {row.shaft: row.have - row.needed for row in rows if row.have is not None}
+    moves: dict[int, list[Move]] = {}
+    for row in rows:
+        missing = row.short
+        for giver in sorted(spare, key=lambda shaft: (-spare[shaft], shaft)):
+            given = min(missing, spare[giver])
+            if given > 0:
+                moves.setdefault(row.shaft, []).append(Move(given, giver))
+                spare[giver] -= given
+                missing -= given
+    return moves
+
+
+def is_lopsided(row: ShaftHeddles) -> bool:
+    """Return whether the halves of a shaft differ by a quarter of its heddles, and by a dozen."""
+    apart = abs(row.before_centre - row.after_centre)
+    return apart >= LOPSIDED_HEDDLES and apart * 4 >= row.needed
+
+
+def notes(plan: Plan, rows: Sequence[ShaftHeddles]) -> list[str]:
+    """Return advice on shafts loaded to one side and on shafts of the loom left unused.
+
+    A shaft heavier at one end may rise askew or hang up ("Notes from the Fell: On Heddle
+    Management", Handwoven, November/December 2022).
+    """
+    near = plan.file.loom.first_end
+    far = "left" if near == "right" else "right"
+    found = [
+        f"Shaft {row.shaft} carries {row.before_centre} heddles in the {near} half and "
+        f"{row.after_centre} in the {far} half, seen from the front of the loom; "
+        "hang its spare heddles so that both ends weigh about the same."
+        for row in rows
+        if is_lopsided(row)
+    ]
+    idle = [row.shaft for row in rows if not row.needed]
+    if idle:
+        found.append(f"{_named(idle)} not used by this threading.")
+    return found
+
+
+def _named(shafts: Sequence[int]) -> str:
+    """Return "Shaft 5 is" or "Shafts 5, 6 and 7 are"."""
+    if len(shafts) == 1:
+        return f"Shaft {shafts[0]} is"
+    return f"Shafts {', '.join(map(str, shafts[:-1]))} and {shafts[-1]} are"

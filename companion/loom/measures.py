@@ -1,0 +1,65 @@
+"""Lengths and gauges of a plan as exact fractions of an inch, and back into its own units."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.plan.draft.ends import CM_PER_INCH
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from companion.plan.schema import PlanFile, Raddle, Reed
+
+
+def inches(file: PlanFile, length: Fraction) -> Fraction:
+    """Return a length written in the plan's units, in inches."""
+    return length / CM_PER_INCH if file.units == "metric" else length
+
+
+def _per_inch(by_inch: Fraction | None, by_metric: Fraction | None, cm: int) -> Fraction:
+    if by_inch is not None:
+        return by_inch
+    if by_metric is None:
+        raise ValueError("a gauge needs its figure by the inch or by the centimetre")
+    return by_metric * CM_PER_INCH / cm
+
+
+def dents_per_inch(reed: Reed) -> Fraction:
+    """Return the reed's gauge; 40 dents in 10 cm are exactly 10.16 in an inch."""
+    return _per_inch(reed.dents_per_inch, reed.dents_per_10cm, 10)
+
+
+def sections_per_inch(raddle: Raddle) -> Fraction:
+    """Return the raddle's gauge."""
+    return _per_inch(raddle.sections_per_inch, raddle.sections_per_cm, 1)
+
+
+def plain(value: Fraction) -> str:
+    """Return a figure to two decimals at most, "about" before it where that rounds it."""
+    hundredths = round(value * 100)
+    whole, rest = divmod(hundredths, 100)
+    text = f"{whole}.{rest:02}".rstrip("0").rstrip(".")
+    return text if value * 100 == hundredths else f"about {text}"
+
+
+def as_written(value: Fraction) -> str:
+    """Return a figure as a plan file takes it, exactly: 15, 12.5 or "16 2/3"."""
+    if (value * 100).denominator == 1:
+        return plain(value)
+    whole, rest = divmod(value, 1)
+    return f'"{whole} {rest}"' if whole else f'"{rest}"'
+
+
+def in_units(file: PlanFile, length: Fraction) -> str:
+    """Return a length given in inches in the plan's own units, "24 inches" or "61 cm"."""
+    if file.units == "metric":
+        return f"{plain(length * CM_PER_INCH)} cm"
+    return f"{plain(length)} inch{'' if length == 1 else 'es'}"
+
+
+def sett_in_units(file: PlanFile, per_inch: Fraction) -> str:
+    """Return a sett given by the inch as the plan's file writes setts."""
+    if file.warp.ends_per_cm is not None:
+        return f"{plain(per_inch / CM_PER_INCH)} ends per cm"
+    return f"{plain(per_inch)} ends per inch"

@@ -1,0 +1,129 @@
+"""How the ends lie in the reed: ends in each dent, and the warp centred in the reed.
+
+With q = ends per inch / dents per inch = N/D in lowest terms, N ends lie in D dents, spread as
+evenly as whole ends allow: the rule of "Sleying the Reed for Specific Setts" (interweave.com) and
+of the formula in "Reed Substitution Chart" (schoolofsweetgeorgia.com), without its rounding.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from companion.loom import measures
+from companion.loom.dressing import Sley
+from companion.loom.spread import centred, even_pattern, lay, spaces_needed
+from companion.loom.warp import ends_in_heddles
+from companion.plan.draft.ends import sett_per_inch
+from companion.plan.threading.notation import NotationError, read_numbers
+
+if TYPE_CHECKING:
+    from companion.plan.file.reader import Plan
+
+SHORT_PATTERN = 12
+"""Dents over which an order can still be kept in the head; our own choice."""
+
+
+def written_pattern(text: str) -> tuple[int, ...]:
+    """Return the ends in successive dents from an order such as "1-2-2".
+
+    A leading empty dent moves to the end, since the reed is empty before the warp anyway.
+
+    Raises:
+        NotationError: if it is no such order, or leaves every dent empty.
+    """
+    counts = read_numbers(text, least=0)
+    if not any(counts):
+        raise NotationError(
+            f'expected an order that puts ends into the reed, not "{text}"',
+            'Write the ends in successive dents, for example "1-2-2" or "0-1"',
+        )
+    lead = next(index for index, count in enumerate(counts) if count)
+    return counts[lead:] + counts[:lead]
+
+
+def ends_per_dent(plan: Plan) -> Fraction:
+    """Return q: of the written order where there is one, else of the sett and the reed."""
+    reed = plan.file.reed
+    if reed.sley is not None:
+        pattern = written_pattern(reed.sley)
+        return Fraction(sum(pattern), len(pattern))
+    return sett_per_inch(plan.file.warp) / measures.dents_per_inch(reed)
+
+
+def dents_needed(plan: Plan) -> int:
+    """Return the dents the warp takes, floating selvedges included, without listing them."""
+    ends, edges = ends_in_heddles(plan), 2 * plan.file.selvedges.floating
+    if plan.file.reed.sley is None:
+        return spaces_needed(ends, ends_per_dent(plan)) + edges
+    pattern = written_pattern(plan.file.reed.sley)
+    passes, rest = divmod(ends - 1, sum(pattern))
+    return passes * len(pattern) + len(lay(pattern, rest + 1)) + edges
+
+
+def reed_dents(plan: Plan) -> int:
+    """Return the whole dents in the reed."""
+    reed = plan.file.reed
+    return int(measures.inches(plan.file, reed.width) * measures.dents_per_inch(reed))
+
+
+def sley(plan: Plan) -> Sley:
+    """Return how the ends lie in the reed, centred; an odd empty dent goes to the far side.
+
+    The plan must have passed `companion.loom.check`.
+    """
+    reed, floating = plan.file.reed, plan.file.selvedges.floating
+    pattern = _pattern(plan)
+    edge = (1,) * floating
+    counts = (*edge, *lay(pattern, ends_in_heddles(plan)), *edge)
+    before, after = centred(reed_dents(plan), len(counts))
+    return Sley(
+        pattern=pattern,
+        counts=counts,
+        floating=floating,
+        first_dent=before + 1,
+        empty_before=before,
+        empty_after=after,
+        reed_dents=reed_dents(plan),
+        width=len(counts) / measures.dents_per_inch(reed),
+    )
+
+
+def _pattern(plan: Plan) -> tuple[int, ...]:
+    if plan.file.reed.sley is not None:
+        return written_pattern(plan.file.reed.sley)
+    per_dent = ends_per_dent(plan)
+    return even_pattern(per_dent, limit=spaces_needed(ends_in_heddles(plan), per_dent))
+
+
+def made_sett(plan: Plan) -> Fraction:
+    """Return the ends per inch that the order in the reed truly makes."""
+    return ends_per_dent(plan) * measures.dents_per_inch(plan.file.reed)
+
+
+def notes(plan: Plan) -> list[str]:
+    """Return advice on an order too long to keep in the head, and on a sett only nearly met."""
+    if plan.file.reed.sley is not None:
+        return [] if made_sett(plan) == sett_per_inch(plan.file.warp) else [_near_sett(plan)]
+    return [] if ends_per_dent(plan).denominator <= SHORT_PATTERN else [_short_order(plan)]
+
+
+def _near_sett(plan: Plan) -> str:
+    planned = sett_per_inch(plan.file.warp)
+    return (
+        f"The order {plan.file.reed.sley} in this reed makes "
+        f"{measures.sett_in_units(plan.file, made_sett(plan))}, near the "
+        f"{measures.sett_in_units(plan.file, planned)} planned."
+    )
+
+
+def _short_order(plan: Plan) -> str:
+    exact = ends_per_dent(plan)
+    nearest = max(exact.limit_denominator(SHORT_PATTERN), Fraction(1, SHORT_PATTERN))
+    order = "-".join(map(str, even_pattern(nearest, SHORT_PATTERN)))
+    made = nearest * measures.dents_per_inch(plan.file.reed)
+    return (
+        f"The exact order of ends in the reed comes round only after {exact.denominator} dents; "
+        f"the nearest short order is {order}{' in every dent' if nearest.denominator == 1 else ''}"
+        f", which makes {measures.sett_in_units(plan.file, made)}."
+    )

@@ -1,0 +1,225 @@
+"""The length of a plan's warp, the yarn it takes, and how close that yarn could be set."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from companion.loom import measures
+from companion.loom.drawdown import drawdown
+from companion.plan.draft.ends import CM_PER_INCH
+from companion.plan.draft.units import shortest_period
+from companion.plan.fault import Fault
+from companion.plan.wording import printable
+from companion.yarn.counts import Size, read_size
+from companion.yarn.length import Wanted, WarpLength, rounded_up, warp_length
+from companion.yarn.need import (
+    METRES_PER_INCH,
+    Need,
+    Package,
+    need,
+    picks_in,
+    read_package,
+    shared,
+    weft_length,
+)
+from companion.yarn.sett import USUAL_K, Weave, closest_sett, mean_weave, threads_side_by_side
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from companion.loom.dressing import End, Sley
+    from companion.plan.draft.draft import Draft
+    from companion.plan.file.reader import Plan
+    from companion.plan.schema import Length, PlanFile, Weft, Yarn
+
+_MOST_LISTED = 8
+_QUARTER_YARD = Fraction(9)
+_QUARTER_METRE = 25 / CM_PER_INCH
+
+
+class YarnNeed(NamedTuple):
+    """What one yarn is for, and how much of it that takes."""
+
+    use: Literal["warp", "weft"]
+    colour: str
+    """"" where the plan names none."""
+    size: Size
+    threads: int
+    """Ends, floating selvedges among them, or picks."""
+    need: Need
+    package: Package | None
+
+
+class ClosestSett(NamedTuple):
+    """How close a warp yarn could be set in the plan's weave, in ends per inch."""
+
+    size: Size
+    k: Fraction
+    sett: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Yarns:
+    """All that a plan's tables of lengths and yarns come to; lengths in inches."""
+
+    wanted: Wanted
+    length: WarpLength
+    wind: Fraction
+    """The length to wind every end to: `length.total` rounded up."""
+    ends: dict[str, int]
+    """Ends to wind of each colour, in order of appearance; floating selvedges are of the colour
+    at their edge."""
+    needs: tuple[YarnNeed, ...]
+    without: dict[str, int]
+    """Ends of each colour that no yarn is given for."""
+    setts: tuple[ClosestSett, ...]
+    """One for each size of warp yarn; () where the plan has no treadling."""
+
+
+def yarns(plan: Plan, in_reed: Sley, ends: Sequence[End]) -> Yarns | None:
+    """Return what a plan's lengths and yarns come to; None where it gives no lengths."""
+    file = plan.file
+    if file.length is None:
+        return None
+    wanted = _wanted(file, file.length)
+    length = warp_length(wanted)
+    wind = rounded_up(length.total, _wind_step(file, file.length))
+    to_wind = _ends_by_colour(ends, in_reed.floating)
+    by_yarn = _ends_by_yarn(file, to_wind)
+    return Yarns(
+        wanted=wanted,
+        length=length,
+        wind=wind,
+        ends=to_wind,
+        needs=(
+            *(_warp_need(yarn, number, wind) for yarn, number in by_yarn.items()),
+            *_weft_needs(file, length.woven, in_reed.width),
+        ),
+        without=_without(file, to_wind),
+        setts=_setts(plan.draft, tuple(by_yarn)),
+    )
+
+
+def yarn_contradictions(plan: Plan) -> Iterator[Fault]:
+    """Yield every warp yarn that the warp has no ends for."""
+    colours = dict.fromkeys(plan.draft.colours)
+    named = [colour for colour in colours if colour]
+    own = {yarn.colour for yarn in plan.file.yarn if yarn.use == "warp"}
+    for at, yarn in enumerate(plan.file.yarn):
+        if yarn.use == "weft":
+            continue
+        if yarn.colour is not None and yarn.colour not in named:
+            there = f"of {_listed(named)}" if named else "with a colour"
+            yield Fault(
+                ("yarn", at, "colour"),
+                f"expected ends {there}, and the warp has none of {printable(yarn.colour)}",
+                "Write a colour that the threading or [[colours]] names, or leave colour out",
+            )
+        elif yarn.colour is None and own.issuperset(colours):
+            yield Fault(
+                ("yarn", at),
+                "expected ends for this yarn, and every colour of the warp has a yarn of its own",
+                "Take this yarn out, or give it a colour",
+            )
+
+
+def _listed(colours: Sequence[str]) -> str:
+    shown = [printable(colour) for colour in colours[:_MOST_LISTED]]
+    return " or ".join(shown) + (" or others" if colours[_MOST_LISTED:] else "")
+
+
+def _wanted(file: PlanFile, table: Length) -> Wanted:
+    return Wanted(
+        finished=measures.inches(file, table.finished),
+        take_up=table.take_up,
+        shrinkage=table.shrinkage,
+        loom_waste=measures.inches(file, table.loom_waste),
+        pieces=table.pieces,
+        hem=measures.inches(file, table.hem),
+        fringe=measures.inches(file, table.fringe),
+        gap=measures.inches(file, table.gap),
+        sample=measures.inches(file, table.sample),
+    )
+
+
+def _wind_step(file: PlanFile, table: Length) -> Fraction:
+    """Return the plan's step; a quarter of a yard or metre is common practice, no source."""
+    if table.wind_step is not None:
+        return measures.inches(file, table.wind_step)
+    return _QUARTER_METRE if file.units == "metric" else _QUARTER_YARD
+
+
+def _ends_by_colour(ends: Sequence[End], floating: int) -> dict[str, int]:
+    counted = Counter(end.colour for end in ends)
+    counted[ends[0].colour] += floating
+    counted[ends[-1].colour] += floating
+    return dict(counted)
+
+
+def _ends_by_yarn(file: PlanFile, ends: dict[str, int]) -> dict[Yarn, int]:
+    """Return the ends of each warp yarn, in the plan's order."""
+    warp = {yarn.colour: yarn for yarn in file.yarn if yarn.use == "warp"}
+    counted: Counter[str | None] = Counter()
+    for colour, number in ends.items():
+        counted[colour if colour in warp else None] += number
+    return {yarn: counted[colour] for colour, yarn in warp.items()}
+
+
+def _without(file: PlanFile, ends: dict[str, int]) -> dict[str, int]:
+    made = {yarn.colour for yarn in file.yarn if yarn.use == "warp"}
+    if None in made:
+        return {}
+    return {colour: number for colour, number in ends.items() if colour not in made}
+
+
+def _warp_need(yarn: Yarn, ends: int, wind: Fraction) -> YarnNeed:
+    return _need(yarn, ends, ends * wind)
+
+
+def _weft_needs(file: PlanFile, woven: Fraction, width: Fraction) -> tuple[YarnNeed, ...]:
+    wefts = [yarn for yarn in file.yarn if yarn.use == "weft"]
+    if file.weft is None or not wefts:
+        return ()
+    picks = picks_in(woven, _picks_per_inch(file.weft))
+    turns = shared(picks, [yarn.share or 1 for yarn in wefts])
+    return tuple(
+        _need(yarn, number, weft_length(number, width, file.weft.take_up))
+        for yarn, number in zip(wefts, turns, strict=True)
+    )
+
+
+def _picks_per_inch(table: Weft) -> Fraction:
+    if table.picks_per_inch is not None:
+        return table.picks_per_inch
+    return (table.picks_per_cm or Fraction(0)) * CM_PER_INCH
+
+
+def _need(yarn: Yarn, threads: int, inches: Fraction) -> YarnNeed:
+    size = read_size(yarn.size)
+    package = None if yarn.package is None else read_package(yarn.package)
+    needed = need(inches * METRES_PER_INCH, size, extra=yarn.extra, package=package)
+    return YarnNeed(yarn.use, yarn.colour or "", size, threads, needed, package)
+
+
+def _setts(draft: Draft, warp: Sequence[Yarn]) -> tuple[ClosestSett, ...]:
+    weave = weave_of(draft)
+    if weave is None:
+        return ()
+    found = dict.fromkeys((read_size(yarn.size), yarn.sett_k or USUAL_K) for yarn in warp)
+    return tuple(
+        ClosestSett(size, k, closest_sett(threads_side_by_side(size.yards_per_pound, k), weave))
+        for size, k in found
+    )
+
+
+def weave_of(draft: Draft) -> Weave | None:
+    """Return how often the wefts of a draft cross in one repeat of its threading, on the mean.
+
+    A threading that does not repeat is one repeat. None where nothing is treadled.
+    """
+    if not (draft.picks or draft.lifts):
+        return None
+    return mean_weave(drawdown(draft).rows, shortest_period(draft.shafts))

@@ -1,0 +1,190 @@
+"""From answers to the text of a plan, and from the plan's problems back to the questions."""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+import tomli_w
+
+from companion.base.errors import PlanError
+from companion.loom.compute import compute
+from companion.maker.questions import BY_KEY, QUESTIONS
+from companion.plan.file.reader import parse_plan
+from companion.plan.schema import exact
+from companion.plan.threading.named import find_named
+from companion.plan.threading.notation import read_numbers
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from companion.base.errors import Problem
+    from companion.loom.dressing import Dressing
+    from companion.maker.question import Answers
+
+HEAD: Final = "# Made by the companion's plan maker; every line may be changed by hand.\n\n"
+
+
+class Made(NamedTuple):
+    """What came of the answers."""
+
+    text: str
+    """The plan file."""
+    dressing: Dressing | None
+    """What the plan comes to; None where it has faults."""
+    faults: dict[str, str]
+    """What is wrong, by the question that can mend it."""
+
+
+def make(answers: Answers) -> Made:
+    """Return the plan that answers make, read and computed as `companion thread` would.
+
+    Args:
+        answers: in their plain form, one for every question that applies.
+    """
+    text = plan_text(answers)
+    try:
+        return Made(text, compute(parse_plan(text, "the plan")), {})
+    except PlanError as error:
+        return Made(text, None, _by_question(error.problems, answers))
+
+
+def plan_text(answers: Answers) -> str:
+    """Return the answers as the text of a plan file."""
+    values = {
+        key: BY_KEY[key].read(answer, answers)
+        for key, answer in answers.items()
+        if BY_KEY[key].applies(answers)
+    }
+    return HEAD + "\n".join(_tables(_plan(values, answers)))
+
+
+def _tables(plan: dict[str, Any]) -> Iterator[str]:
+    """Yield the plan's tables as TOML, each list of tables under headings of its own."""
+    plain = {key: value for key, value in plan.items() if not isinstance(value, (dict, list))}
+    yield tomli_w.dumps(plain)
+    for name, table in plan.items():
+        if isinstance(table, dict):
+            yield f"[{name}]\n{tomli_w.dumps(table)}"
+        elif isinstance(table, list):
+            yield from (f"[[{name}]]\n{tomli_w.dumps(part)}" for part in table)
+
+
+def _plan(values: dict[str, Any], answers: Answers) -> dict[str, Any]:
+    """Return the plan's tables; what was not asked for is left out."""
+    plan: dict[str, Any] = {
+        "title": values["title"],
+        "units": values["units"],
+        "warp": _given(values, "ends", "width", "ends_per_inch", "ends_per_cm"),
+        "reed": {
+            **_given(values, "dents_per_inch", "dents_per_10cm"),
+            "width": values["reed_width"],
+        },
+        "loom": _given(values, "shafts", "heddles", "first_end", "method", "passes"),
+    }
+    if values.get("raddle") is not None:
+        plan["raddle"] = {"sections_per_inch": values["raddle"]}
+    if values.get("raddle_cm") is not None:
+        plan["raddle"] = {"sections_per_cm": values["raddle_cm"]}
+    if values["floating"]:
+        plan["selvedges"] = {"floating": values["floating"]}
+    plan["threading"] = list(_threading(values["threading"], values.get("ends")))
+    plan |= _coloured(plan["threading"], values["colours"], values, answers)
+    if values["tie_up"] is not None:
+        plan["tie_up"] = {"shed": values["shed"], "treadles": values["tie_up"]}
+        if values["picks"] is not None:
+            plan["treadling"] = [{"picks": values["picks"]}]
+    if values["finished"] is not None:
+        plan["length"] = _given(values, "finished", "pieces", "take_up", "shrinkage", "loom_waste")
+    return plan
+
+
+def _given(values: dict[str, Any], *keys: str) -> dict[str, Any]:
+    return {key: values[key] for key in keys if values.get(key) is not None}
+
+
+def _threading(part: dict[str, str], ends: int | None) -> Iterator[dict[str, Any]]:
+    """Yield the threading as often as it fits whole, and what is over as its first ends."""
+    if ends is None:
+        yield {**part, "times": "fill"}
+        return
+    shafts = shafts_of(part)
+    times, over = divmod(ends, len(shafts))
+    if times:
+        yield {**part, "times": times} if times > 1 else part
+    if over:
+        yield {"ends": "-".join(map(str, shafts[:over])), "name": "part of a repeat"}
+
+
+def shafts_of(part: dict[str, str]) -> tuple[int, ...]:
+    """Return the shafts of one repeat of a part."""
+    named = find_named(part["named"]) if "named" in part else None
+    return named.shafts if named else read_numbers(part["ends"])
+
+
+def _coloured(
+    parts: list[dict[str, Any]], colours: Any, values: dict[str, Any], answers: Answers
+) -> dict[str, Any]:
+    """Return the colours' table, or put the one colour on every part."""
+    if colours is None:
+        return {}
+    if isinstance(colours, str):
+        for part in parts:
+            part["colour"] = colours
+        return {}
+    return {"colours": list(_runs(colours, _ends(values, answers)))}
+
+
+def _ends(values: dict[str, Any], answers: Answers) -> int:
+    """Return the ends that the threading comes to."""
+    if "ends" in values:
+        return int(values["ends"])
+    sett = exact(answers.get("ends_per_inch") or answers["ends_per_cm"])
+    asked = math.floor(exact(answers["width"]) * sett + Fraction(1, 2))
+    repeat = len(shafts_of(values["threading"]))
+    return asked // repeat * repeat
+
+
+def _runs(colours: list[dict[str, Any]], ends: int) -> Iterator[dict[str, Any]]:
+    """Yield the runs over and over until the ends are used up."""
+    times, over = divmod(ends, sum(run["ends"] for run in colours))
+    if times == 1:
+        yield from colours
+    elif times:
+        yield {"parts": colours, "times": times}
+    for run in colours:
+        if over:
+            taken = min(over, run["ends"])
+            yield {**run, "ends": taken}
+            over -= taken
+
+
+def _by_question(problems: tuple[Problem, ...], answers: Answers) -> dict[str, str]:
+    """Return what is wrong under the question whose part of the file it stands in."""
+    faults: dict[str, str] = {}
+    for problem in problems:
+        place = problem.place.partition(", ")[2] or problem.place
+        key = _question_for(re.sub(r"\.\d+", "", place), answers)
+        line = f"{problem.fault[:1].upper()}{problem.fault[1:]}. {problem.mend}."
+        faults[key] = f"{faults[key]} {line}" if key in faults else line
+    return faults
+
+
+def _question_for(place: str, answers: Answers) -> str:
+    """Return the key of the question that decides a place, or the one nearest around it."""
+    applying = [question for question in QUESTIONS if question.applies(answers)]
+    while place:
+        for question in applying:
+            if place in question.places:
+                return question.key
+        inside = [
+            question.key
+            for question in applying
+            if any(each.startswith(f"{place}.") for each in question.places)
+        ]
+        if inside:
+            return inside[0]
+        place = place.rpartition(".")[0]
+    return "title"

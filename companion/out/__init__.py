@@ -1,0 +1,1 @@
+"""What leaves the walk: paper, pictures, the board, hand-overs and reports."""

@@ -1,0 +1,234 @@
+"""The board's pages, its stream of events and its one way in for commands."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from html import escape
+from importlib.resources import files
+from typing import TYPE_CHECKING, Annotated, Any, Final
+from urllib.parse import parse_qsl
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from starlette.applications import Starlette
+from starlette.responses import (
+    HTMLResponse,
+    PlainTextResponse,
+    RedirectResponse,
+    Response,
+    StreamingResponse,
+)
+from starlette.routing import Route
+
+from companion.out.board import maker_page
+from companion.out.board.guard import Guard, refuse
+from companion.out.board.pairing import COOKIE, KEPT_SECONDS, TRIES, WAIT_SECONDS, Pairing
+from companion.session.inputs import MAX_LINE
+
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator
+    from pathlib import Path
+
+    from starlette.requests import Request
+    from starlette.types import ASGIApp
+
+    from companion.out.board.source import BoardSource
+
+MOST_COMMAND: Final = 2_000
+MOST_FORM: Final = 60_000
+"""Bytes of a body; more is refused before it is read."""
+MOST_FIELDS: Final = 100
+MOST_BOARDS: Final = 64
+BEAT_SECONDS: Final = 10.0
+"""How often a quiet stream gives a sign of life."""
+ANSWER_SECONDS: Final = 10.0
+FORM_TYPE: Final = "application/x-www-form-urlencoded"
+_STATIC: Final = {
+    "board.css": "text/css",
+    "board.js": "text/javascript",
+    "new.js": "text/javascript",
+    "look.js": "text/javascript",
+}
+_OUTCOMES: Final = {"taken": 200, "late": 409, "full": 503, "ended": 410}
+
+
+class Given(BaseModel):
+    """A command as a board sends it."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+    id: Annotated[str, Field(min_length=8, max_length=64, pattern=r"^[0-9A-Za-z-]+$")]
+    run: Annotated[str, Field(max_length=20)]
+    step: Annotated[int, Field(ge=0, le=10**9)]
+    text: Annotated[str, Field(min_length=1, max_length=MAX_LINE)]
+
+
+class Pages:
+    """Answers the requests that passed the guard.
+
+    Args:
+        board: the walk's side of the board.
+        pairing: who is let in.
+        plans: the folder where a plan made here is written.
+    """
+
+    def __init__(self, board: BoardSource, pairing: Pairing, plans: Path) -> None:
+        self._board = board
+        self._pairing = pairing
+        self._plans = plans
+        self._page = _read("board.html").replace("{title}", escape(board.title))
+        self._pair = _read("pair.html")
+
+    def routes(self) -> list[Route]:
+        """Return every address there is; no other reaches a file or anything else."""
+        static = [Route(f"/{name}", _static(name, kind)) for name, kind in _STATIC.items()]
+        return [
+            Route("/", self.board),
+            Route("/events", self.events),
+            Route("/command", self.command, methods=["POST"]),
+            Route("/pair", self.pair),
+            Route("/pair", self.paired, methods=["POST"]),
+            Route("/new", self.new),
+            Route("/new", self.made, methods=["POST"]),
+            *static,
+        ]
+
+    async def board(self, _request: Request) -> Response:
+        """Return the board itself."""
+        return HTMLResponse(self._page)
+
+    async def events(self, request: Request) -> Response:
+        """Return the stream of events, from where the board left off."""
+        if self._board.feed.watched_by >= MOST_BOARDS:
+            return refuse(503, f"{MOST_BOARDS} boards look on already. Close one, then try again.")
+        last = request.headers.get("last-event-id", "")
+        return StreamingResponse(self._stream(last), media_type="text/event-stream")
+
+    async def _stream(self, last: str) -> AsyncIterator[str]:
+        feed = self._board.feed
+        with feed.waiter() as news:
+            while True:
+                news.clear()
+                has_ended = feed.has_ended
+                for event in feed.after(last):
+                    last = event.id
+                    yield str(event)
+                if has_ended:
+                    return
+                try:
+                    await asyncio.wait_for(news.wait(), BEAT_SECONDS)
+                except TimeoutError:
+                    yield "event: beat\ndata: {}\n\n"
+
+    async def command(self, request: Request) -> Response:
+        """Give a command to the walk, and return what became of it."""
+        body = await _body(request, "application/json", MOST_COMMAND)
+        if isinstance(body, Response):
+            return body
+        try:
+            given = Given.model_validate_json(body)
+        except ValidationError as error:
+            return refuse(400, f"Expected a command with id, run, step and text: {_why(error)}.")
+        answer = self._board.give(given.id, given.text, given.step, given.run)
+        try:
+            # Shielded: this browser may go away, and its command is taken all the same.
+            outcome = await asyncio.wait_for(
+                asyncio.shield(asyncio.wrap_future(answer)), ANSWER_SECONDS
+            )
+        except TimeoutError:
+            return refuse(504, "The walk has not answered yet. Look at the step before pressing.")
+        return PlainTextResponse(outcome + "\n", _OUTCOMES[outcome])
+
+    async def pair(self, _request: Request) -> Response:
+        """Ask for the code."""
+        return self._ask_code("", 200)
+
+    async def paired(self, request: Request) -> Response:
+        """Judge a typed code; a right one marks this browser."""
+        form = await _form(request)
+        if isinstance(form, Response):
+            return form
+        judged = self._pairing.judge(form.get("code", ""))
+        if judged == "wait":
+            wait = f"Too many wrong codes. Wait {WAIT_SECONDS:.0f} seconds, then type it again."
+            return self._ask_code(wait, 429)
+        if judged == "wrong":
+            if self._pairing.is_closed:
+                self._board.notice(f"{TRIES} wrong codes were typed for the board.")
+            return self._ask_code("That is not the code. It stands in the terminal.", 403)
+        answer = RedirectResponse("/", 303)
+        answer.set_cookie(
+            COOKIE, self._pairing.mark(), max_age=KEPT_SECONDS, httponly=True, samesite="strict"
+        )
+        return answer
+
+    def _ask_code(self, fault: str, status: int) -> Response:
+        told = f'<p id="fault" role="alert" class="fault">{escape(fault)}</p>' if fault else ""
+        about = ' aria-invalid="true" aria-describedby="fault"' if fault else ""
+        page = self._pair.replace("{fault}", told).replace("{about}", about)
+        return HTMLResponse(page, status)
+
+    async def new(self, _request: Request) -> Response:
+        """Return the plan maker's form with its defaults."""
+        return HTMLResponse(maker_page.blank())
+
+    async def made(self, request: Request) -> Response:
+        """Write the plan of a filled form, or return the form with its errors."""
+        form = await _form(request)
+        if isinstance(form, Response):
+            return form
+        page, is_written = await asyncio.to_thread(maker_page.filled, form, self._plans)
+        return HTMLResponse(page, 200 if is_written else 422)
+
+
+def make_app(board: BoardSource, pairing: Pairing, hosts: frozenset[str], plans: Path) -> ASGIApp:
+    """Return the board as a guarded ASGI application."""
+    return Guard(Starlette(routes=Pages(board, pairing, plans).routes()), hosts, pairing)
+
+
+def _static(name: str, kind: str) -> Any:
+    text = _read(name)
+
+    async def answer(_request: Request) -> Response:
+        return Response(text, media_type=kind, headers={"Cache-Control": "no-cache"})
+
+    return answer
+
+
+def _read(name: str) -> str:
+    return files("companion.out.board").joinpath("pages", name).read_text("utf-8")
+
+
+async def _form(request: Request) -> dict[str, str] | Response:
+    body = await _body(request, FORM_TYPE, MOST_FORM)
+    if isinstance(body, Response):
+        return body
+    try:
+        return dict(
+            parse_qsl(
+                body.decode(),
+                keep_blank_values=True,
+                max_num_fields=MOST_FIELDS,
+                errors="strict",
+            )
+        )
+    except ValueError:
+        return refuse(400, f"Expected a form of at most {MOST_FIELDS} fields in UTF-8.")
+
+
+async def _body(request: Request, kind: str, most: int) -> bytes | Response:
+    """Return the body, or the refusal of one that is of another kind or too large."""
+    if request.headers.get("content-type", "").partition(";")[0].strip().lower() != kind:
+        return refuse(415, f"Expected {kind}.")
+    body = b""
+    async for chunk in request.stream():
+        body += chunk
+        if len(body) > most:
+            return refuse(413, f"Expected at most {most} bytes.")
+    return body
+
+
+def _why(error: ValidationError) -> str:
+    first = error.errors(include_url=False, include_input=False)[0]
+    place = ".".join(map(str, first["loc"])) or "the whole"
+    return json.dumps(f"{place}: {first['msg']}")[1:-1]

@@ -1,0 +1,109 @@
+"""The door of the board: every request is looked at here before anything else sees it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from starlette.datastructures import MutableHeaders
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
+
+from companion.out.board.pairing import COOKIE
+
+if TYPE_CHECKING:
+    from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+    from companion.out.board.pairing import Pairing
+
+METHODS: Final = frozenset({"GET", "HEAD", "POST"})
+PAGES: Final = frozenset({"/", "/new", "/pair"})
+"""What a browser may come to by a link or a typed address."""
+FOR_ALL: Final = frozenset({"/pair", "/board.css"})
+"""What an unpaired tablet may see."""
+HEADERS: Final = {
+    "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; "
+    "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    # Not "no-referrer": a form would then post with the origin "null", and be refused here.
+    "Referrer-Policy": "same-origin",
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+}
+"""On every answer (W3C Content Security Policy Level 3; OWASP HTTP Headers Cheat Sheet)."""
+_AT_HOME: Final = frozenset({"", "same-origin", "none"})
+"""Values of Sec-Fetch-Site that come from the board itself or from the address line."""
+
+
+class Guard:
+    """Refuses what does not come from a page of this board on a browser that may use it.
+
+    Args:
+        app: what answers the rest.
+        hosts: the names and addresses this board is reached by, with the port.
+        pairing: who is let in.
+    """
+
+    def __init__(self, app: ASGIApp, hosts: frozenset[str], pairing: Pairing) -> None:
+        self._app = app
+        self._hosts = hosts
+        self._pairing = pairing
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request."""
+        if scope["type"] != "http":
+            return
+
+        async def send_guarded(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in HEADERS.items():
+                    headers[name] = value
+                headers.setdefault("Cache-Control", "no-store")
+            await send(message)
+
+        answer = self._refusal(Request(scope)) or self._app
+        await answer(scope, receive, send_guarded)
+
+    def _refusal(self, request: Request) -> Response | None:
+        """Return the refusal of a request, or None where it may pass."""
+        if request.headers.getlist("host") != [request.headers.get("host")] or (
+            request.headers["host"].lower() not in self._hosts
+        ):
+            return refuse(421, "This board is not reached by that name. Use the address it prints.")
+        if request.method not in METHODS:
+            return refuse(405, "The board takes GET and POST only.")
+        if not _is_from_here(request):
+            return refuse(
+                403, "That came from another site. Open the board itself and press there."
+            )
+        return self._unpaired(request)
+
+    def _unpaired(self, request: Request) -> Response | None:
+        if not self._pairing.is_needed or request.url.path in FOR_ALL:
+            return None
+        if self._pairing.knows(request.cookies.get(COOKIE, "")):
+            return None
+        if request.method == "GET" and request.url.path in PAGES:
+            return RedirectResponse("/pair", 303)
+        return refuse(401, "This tablet is not paired. Open the board and type the code.")
+
+
+def refuse(status: int, line: str) -> Response:
+    """Return a refusal of one line, after which the connection is closed."""
+    return PlainTextResponse(line + "\n", status, headers={"Connection": "close"})
+
+
+def _is_from_here(request: Request) -> bool:
+    """Say whether a request was made by a page of this board, or by someone opening one.
+
+    Every browser names the origin of a post (WHATWG Fetch, "Origin header"); what does not is not
+    a browser and has no business to post.
+    """
+    headers = request.headers
+    if request.method == "POST":
+        is_ours = headers.get("origin") == f"http://{headers['host']}"
+        return is_ours and headers.get("sec-fetch-site", "") in _AT_HOME
+    if headers.get("sec-fetch-site", "") in _AT_HOME:
+        return True
+    is_opening = headers.get("sec-fetch-mode") == "navigate"
+    return is_opening and request.url.path in PAGES and headers.get("sec-fetch-dest") == "document"

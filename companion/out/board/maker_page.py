@@ -1,0 +1,153 @@
+"""The plan maker's questions as a form, with the faults beside the fields."""
+
+from __future__ import annotations
+
+from html import escape
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from companion.base.errors import CompanionError
+from companion.maker.plan_writer import make
+from companion.maker.questions import BY_KEY, QUESTIONS, read_all
+from companion.out.board.plan_file import free_path, write_plan
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from pathlib import Path
+
+    from companion.maker.question import Answers, Question
+
+_HEAD = """<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{title} - loom board</title>
+<link rel="stylesheet" href="/board.css">
+<script src="/look.js"></script>
+<script src="/new.js" type="module"></script>
+</head>
+<body>
+<header><h1>{heading}</h1><p><a href="/">To the board</a></p></header>
+<main>
+"""
+_FOOT = "</main>\n</body>\n</html>\n"
+
+
+def blank() -> str:
+    """Return the form as it is first shown."""
+    return _form({}, {})
+
+
+def filled(typed: Answers, folder: Path) -> tuple[str, bool]:
+    """Return the page that answers a filled form, and whether a plan was written.
+
+    Args:
+        typed: the form's fields.
+        folder: where the plan is written, under a name made from its title.
+    """
+    answers, faults = read_all(typed)
+    if faults:
+        return _form(typed, faults), False
+    made = make(answers)
+    if made.faults:
+        return _form(typed, made.faults), False
+    path = free_path(folder, answers["title"])
+    try:
+        write_plan(path, made.text)
+    except CompanionError as error:
+        return _form(typed, {"title": str(error)}), False
+    return _written(path, made.text), True
+
+
+def _written(path: Path, text: str) -> str:
+    name = escape(path.name)
+    return (
+        _HEAD.format(title="Plan written", heading="Plan written")
+        + f'<p role="status">{name} is written in {escape(str(path.parent))}.</p>'
+        + f"<p>To dress the loom with it: <kbd>companion thread {name}</kbd></p>"
+        + f'<h2>What it says</h2>\n<pre tabindex="0">{escape(text)}</pre>'
+        + '<p><a href="/new">Make another plan</a></p>'
+        + _FOOT
+    )
+
+
+def _form(typed: Answers, faults: Mapping[str, str]) -> str:
+    title = "Errors in the new plan" if faults else "A new plan"
+    shown: dict[str, str] = {}
+    rows: list[str] = []
+    for section, questions in groupby(_by_section(), key=lambda each: each.section):
+        rows.append(f"<fieldset><legend>{escape(section)}</legend>")
+        for question in questions:
+            shown[question.key] = typed.get(question.key, "") or question.default(shown)
+            rows.append(_field(question, shown, faults.get(question.key, "")))
+        rows.append("</fieldset>")
+    return "\n".join(
+        [
+            _HEAD.format(title=title, heading="A new plan"),
+            *_summary(faults),
+            '<form method="post" action="/new" novalidate>',
+            *rows,
+            '<div class="keys"><button class="first">Write the plan</button></div>',
+            "</form>",
+            _FOOT,
+        ]
+    )
+
+
+def _by_section() -> list[Question]:
+    """Return the questions, those of one section together, in the order of the sections."""
+    order = list(dict.fromkeys(question.section for question in QUESTIONS))
+    return sorted(QUESTIONS, key=lambda question: order.index(question.section))
+
+
+def _summary(faults: Mapping[str, str]) -> Iterator[str]:
+    """Yield the list of what is wrong, which takes the focus when the page opens."""
+    if not faults:
+        return
+    number = "1 answer needs" if len(faults) == 1 else f"{len(faults)} answers need"
+    yield '<div id="errors" class="fault" tabindex="-1" role="group" aria-labelledby="wrong">'
+    yield f'<h2 id="wrong">{number} another look</h2><ul>'
+    for key, fault in faults.items():
+        yield (f'<li><a href="#{key}">{escape(BY_KEY[key].ask)}</a> {escape(fault)}</li>')
+    yield "</ul></div>"
+
+
+def _field(question: Question, shown: Answers, fault: str) -> str:
+    key = question.key
+    about = [f"{key}-hint"] * bool(question.hint) + [f"{key}-fault"] * bool(fault)
+    marks = f' aria-describedby="{" ".join(about)}"' if about else ""
+    marks += ' aria-invalid="true"' if fault else ""
+    conditions = " ".join(
+        f"{when.key}{'!' if when.is_not else '='}{'|'.join(when.answers)}" for when in question.when
+    )
+    return "\n".join(
+        [
+            f'<div class="field" data-when="{escape(conditions)}">',
+            f'<label for="{key}">{escape(question.ask)}</label>',
+            f'<p id="{key}-hint" class="hint">{escape(question.hint)}</p>' if question.hint else "",
+            f'<p id="{key}-fault" class="fault">{escape(fault)}</p>' if fault else "",
+            _control(question, shown, marks),
+            "</div>",
+        ]
+    )
+
+
+def _control(question: Question, shown: Answers, marks: str) -> str:
+    key, value = question.key, shown[question.key]
+    if question.choices:
+        rows = "".join(
+            f'<option value="{escape(each.answer)}"{" selected" * (each.answer == value)}>'
+            f"{escape(each.label)}</option>"
+            for each in question.choices
+        )
+        return f'<select id="{key}" name="{key}"{marks}>{rows}</select>'
+    listed = ""
+    if question.offers is not None:
+        names = "".join(f'<option value="{escape(each)}">' for each in question.offers({}))
+        listed = f'<datalist id="{key}-offers">{names}</datalist>'
+        marks += f' list="{key}-offers"'
+    return (
+        f'<input id="{key}" name="{key}" value="{escape(value)}" autocomplete="off"'
+        f' maxlength="500"{marks}>{listed}'
+    )

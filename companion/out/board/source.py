@@ -1,0 +1,172 @@
+"""The board as one more source of commands, and one more listener to what is said."""
+
+from __future__ import annotations
+
+import queue
+import secrets
+import threading
+from collections import OrderedDict
+from concurrent.futures import Future
+from contextlib import suppress
+from typing import TYPE_CHECKING, Final, Literal, Protocol
+
+from companion.base.errors import CommandError
+from companion.command import Kind, parse
+from companion.guide.messages import Mode
+from companion.out.board.feed import Feed
+from companion.out.board.view import view_of
+from companion.session.inputs import MAX_LINE, Input
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from companion.guide.effects import Tune
+    from companion.session.inputs import Inbox
+    from companion.session.walk import Walk
+
+Answer = Literal["taken", "late", "full", "ended"]
+"""What became of a command: the walk has it; it was given for a step that is past; too many wait
+already; or the walk has ended."""
+ANSWERS_KEPT: Final = 1000
+"""Commands of which the answer is remembered, so that one sent twice is taken once."""
+TIMELESS: Final = frozenset({Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.SLOWER, Kind.FASTER})
+"""Commands that change no place, and fit whatever step is present."""
+
+
+class Server(Protocol):
+    """What shows the board to browsers."""
+
+    def start(self) -> None:
+        """Begin to serve; must not block."""
+
+    def stop(self) -> None:
+        """Let the last events out and end."""
+
+
+class BoardSource:
+    """Takes commands for the walk from any number of boards, and tells them all where it is.
+
+    Commands come from the server's thread; everything else happens in the walk's own thread.
+
+    Args:
+        title: of the plan.
+        walk: gives the stage being walked, once the sitting has begun.
+        language: of the commands.
+    """
+
+    def __init__(self, title: str, walk: Callable[[], Walk], language: str) -> None:
+        self.title = title
+        self.feed = Feed(secrets.token_hex(4))
+        self.server: Server | None = None
+        self._walk = walk
+        self._language = language
+        self._lock = threading.Lock()
+        self._answers: OrderedDict[str, Future[Answer]] = OrderedDict()
+        self._inbox: Inbox | None = None
+        self._shown: object = None
+        self._step = 0
+        self._taken: Future[Answer] | None = None
+
+    def start(self, inbox: Inbox) -> None:
+        """Take commands from now on."""
+        self._inbox = inbox
+        if self.server is not None:
+            self.server.start()
+
+    def hear(self, text: str, tune: Tune | None) -> None:
+        """Pass on a line that is printed."""
+        self.feed.line(text, tune or "")
+
+    def follow(self, mode: Mode, largest_end: int) -> None:  # noqa: ARG002 - the view has its own
+        """Show the place, where it is another, and answer the command that led there."""
+        walk = self._walk()
+        shown = (walk.stage.name, mode, walk.state)
+        if shown != self._shown:
+            self._shown = shown
+            self._step += 1
+            is_leaving = mode is Mode.CONFIRMING and walk.state.mode is not Mode.CONFIRMING
+            view = view_of(walk.state, walk.stage, self._language, is_leaving=is_leaving)
+            self.feed.place({"title": self.title, "step": self._step, **view.as_values()})
+        if self._taken is not None:
+            _settle(self._taken, "taken")
+            self._taken = None
+
+    def close(self) -> None:
+        """Tell every board that the walk has ended, and answer whoever still waits."""
+        self.feed.end("The walk has ended here; your place is kept.")
+        with self._lock:
+            self._inbox = None
+            waiting = list(self._answers.values())
+        for answer in waiting:
+            _settle(answer, "ended")
+        if self.server is not None:
+            self.server.stop()
+
+    def give(self, identity: str, text: str, step: int, run: str) -> Future[Answer]:
+        """Put a command in the walk's inbox, once for each identity.
+
+        Args:
+            identity: chosen by the board, another for every press.
+            text: the command's words in English.
+            step: the place it was given for, as that board was shown it.
+            run: the run of the server that showed it.
+        """
+        with self._lock:
+            if identity in self._answers:
+                return self._answers[identity]
+            answer: Future[Answer] = Future()
+            self._answers[identity] = answer
+            if len(self._answers) > ANSWERS_KEPT:
+                self._answers.popitem(last=False)
+            inbox = self._inbox
+        if inbox is None:
+            _settle(answer, "ended")
+            return answer
+        given = _input(text, lambda: self._is_due(text, step, run, answer))
+        try:
+            inbox.put_nowait(given)
+        except queue.Full:
+            _settle(answer, "full")
+        return answer
+
+    def notice(self, text: str) -> None:
+        """Tell the weaver something; any thread may."""
+        with self._lock:
+            inbox = self._inbox
+        if inbox is not None:
+            with suppress(queue.Full):
+                inbox.put_nowait(Input("notice", text, "board"))
+
+    @property
+    def run(self) -> str:
+        """The name of this run of the server."""
+        return self.feed.run
+
+    def _is_due(self, text: str, step: int, run: str, answer: Future[Answer]) -> bool:
+        is_present = run == self.run and step == self._step
+        if not is_present and not _is_timeless(text):
+            _settle(answer, "late")
+            return False
+        self._taken = answer
+        return True
+
+
+def _input(text: str, is_due: Callable[[], bool]) -> Input:
+    """Return the command; leaving for the day is asked about, since a finger slips easily."""
+    asks_back = _kind(text) is Kind.STOP
+    return Input("command", text[:MAX_LINE], "board", asks_back=asks_back, is_due=is_due)
+
+
+def _is_timeless(text: str) -> bool:
+    return _kind(text) in TIMELESS
+
+
+def _kind(text: str) -> Kind | None:
+    with suppress(CommandError):
+        return parse(text).kind
+    return None
+
+
+def _settle(answer: Future[Answer], value: Answer) -> None:
+    if not answer.done():
+        answer.set_result(value)

@@ -1,0 +1,168 @@
+"""What there is to hand over, stage by stage: from stages, states and the record's moments."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from companion.guide import Mode, Options, Say, start, welcome_back
+from companion.guide.place import is_at_boundary
+from companion.out.handover.pace import an_hour, forecast, step_seconds, work
+from companion.out.handover.shares import shares
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from companion.guide import Message, Override, State
+    from companion.job import Stage, Step
+    from companion.out.handover.pace import Forecast, Moment, Sitting
+    from companion.out.handover.shares import Share
+
+
+class Part(NamedTuple):
+    """What one person did of a stage."""
+
+    weaver: str
+    """"" where nobody was named."""
+    runs: tuple[tuple[int, int], ...]
+    """First and last number of each run of what the weaver calls by number in this stage."""
+    edges: int
+    """Floating selvedges, which have no number."""
+    seconds: float
+    """At work."""
+    an_hour: int | None
+    """None where it is too early to tell."""
+
+
+@dataclass(frozen=True, slots=True)
+class StageFacts:
+    """One stage, as far as it has come."""
+
+    title: str
+    steps: int
+    confirmed: int
+    is_finished: bool
+    item: str
+    """What the runs number: ends, sections, treadles."""
+    paced_in: Literal["end", "step"]
+    """What an hour's work is told in."""
+    parts: tuple[Part, ...]
+    """In the order the people came."""
+    seconds: float
+    """At work."""
+    an_hour: int | None
+    """None where it is too early to tell."""
+    left: Forecast | None
+    """None where it is too early to tell."""
+    overrides: tuple[Override, ...]
+    errors_at: tuple[int, ...]
+    """How many steps were confirmed at each time an error was reported."""
+    is_in_doubt: bool
+    """Whether a reported error, or a wrong number, is not settled yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class HandOver:
+    """A session as the next person finds it."""
+
+    title: str
+    session: str
+    ends: int
+    shafts: int
+    reed: str
+    """In words."""
+    last_at: str
+    """When it was last worked on, for print; "" where it never was."""
+    last_weaver: str
+    stages: tuple[StageFacts, ...]
+    place: tuple[Message, ...]
+    """Where the stage at hand was left, how to find that by touch, and what comes next."""
+    sittings: tuple[tuple[str, Sitting], ...]
+    """Each with the time it began, for print."""
+
+    @property
+    def at_hand(self) -> StageFacts:
+        """The stage to go on with."""
+        return self.stages[at_hand(self.stages)]
+
+
+def at_hand(stages: Sequence[StageFacts]) -> int:
+    """Return the index of the stage to go on with; the last one when all are finished."""
+    unfinished = (index for index, each in enumerate(stages) if not each.is_finished)
+    return next(unfinished, len(stages) - 1)
+
+
+def stage_facts(
+    stage: Stage, state: State | None, moments: Sequence[Moment], errors_at: Sequence[int]
+) -> StageFacts:
+    """Return the facts of one stage.
+
+    Args:
+        stage: the stage.
+        state: as last recorded; None where the stage is not begun.
+        moments: of the whole session.
+        errors_at: how many steps were confirmed at each time an error was reported in this stage.
+    """
+    paced_in: Literal["end", "step"] = "end" if stage.item == "end" else "step"
+    steps = step_seconds(stage.name, work(moments))
+    confirmed = state.confirmed if state else 0
+    seconds = sum(each.seconds for each in work(moments) if each.after.stage == stage.name)
+    return StageFacts(
+        title=stage.title,
+        steps=len(stage.steps),
+        confirmed=confirmed,
+        is_finished=state is not None and state.base is Mode.FINISHED,
+        item=stage.item,
+        paced_in=paced_in,
+        parts=tuple(_part(share, stage) for share in shares(stage.name, moments)),
+        seconds=seconds,
+        an_hour=an_hour(len(steps), _amount(stage.steps[: len(steps)], paced_in), seconds),
+        left=forecast(steps, len(stage.steps) - confirmed),
+        overrides=state.overrides if state else (),
+        errors_at=tuple(errors_at),
+        is_in_doubt=state is not None and _is_in_doubt(state, stage),
+    )
+
+
+def _part(share: Share, stage: Stage) -> Part:
+    theirs = [stage.steps[first - 1 : last] for first, last in share.runs]
+    done = [step for run in theirs for step in run]
+    named = [[step for step in run if stage.number_of(step)] for run in theirs]
+    paced_in: Literal["end", "step"] = "end" if stage.item == "end" else "step"
+    return Part(
+        share.weaver,
+        tuple((stage.number_of(run[0]), _last_number(run[-1], stage)) for run in named if run),
+        edges=sum(not stage.number_of(step) for step in done),
+        seconds=share.seconds,
+        an_hour=an_hour(len(done), _amount(done, paced_in), share.seconds),
+    )
+
+
+def _last_number(step: Step, stage: Stage) -> int:
+    return step.last_end if stage.item == "end" else step.number
+
+
+def _amount(steps: Sequence[Step], paced_in: str) -> int:
+    """Return how many ends steps handle; or how many steps they are."""
+    if paced_in == "step":
+        return len(steps)
+    return sum(step.last_end - step.first_end + 1 for step in steps if step.first_end)
+
+
+def _is_in_doubt(state: State, stage: Stage) -> bool:
+    is_asked = state.base is Mode.COUNTING and not is_at_boundary(state, stage)
+    return is_asked or state.base is Mode.HELD
+
+
+def place(state: State | None, stage: Stage) -> tuple[Message, ...]:
+    """Return where a stage was left and what comes next, without what lay on top of the work.
+
+    Raises:
+        JournalError: where the state does not belong to this stage.
+    """
+    if state is None:
+        _, effects = start(stage, Options(cautions=False, tell_help=False))
+    else:
+        work_alone = replace(state, is_paused=False, question=None, reading=None)
+        effects = welcome_back(work_alone, stage)
+    return tuple(effect.message for effect in effects if isinstance(effect, Say))

@@ -1,0 +1,85 @@
+"""A walk as chapters of lines with pauses, to be read out by a plain player."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from companion.command import Command, Kind
+from companion.guide import Options, start, step
+from companion.guide.effects import Say
+from companion.guide.messages import Finished, GroupEnd, GroupStart, StepCall
+from companion.wording import render
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from companion.guide.effects import Effect
+    from companion.guide.messages import Message
+    from companion.job import Stage
+    from companion.wording import Style
+
+SHORT_PAUSE_SECONDS = 0.8
+"""After a line that asks for no work."""
+COUNT_PAUSES = 3
+"""Pauses of a step that counting a group takes."""
+
+
+class Part(NamedTuple):
+    """One line, and the silence after it."""
+
+    line: str
+    """In words for the voice."""
+    pause_seconds: float
+
+
+class Chapter(NamedTuple):
+    """One group of the walk."""
+
+    title: str
+    """For a player's display, "Threading: group 1 of 5, pattern 1"."""
+    parts: tuple[Part, ...]
+
+
+def chapters(walked: Stage, style: Style, pause_seconds: float) -> Iterator[Chapter]:
+    """Yield a stage's groups, worded as they are in a walk that is confirmed step by step.
+
+    Args:
+        walked: the stage.
+        style: how the lines are worded.
+        pause_seconds: silence after each step, for the hands.
+    """
+    title = ""
+    parts: list[Part] = []
+    for message in _messages(walked):
+        if isinstance(message, GroupStart):
+            if title:
+                yield Chapter(title, tuple(parts))
+                parts = []
+            opening = render(message, style).text.rstrip(".")
+            title = f"{walked.title.capitalize()}: {opening[:1].lower()}{opening[1:]}"
+        spoken = render(message, style).spoken
+        parts.append(Part(spoken, _pause(message, pause_seconds)))
+    yield Chapter(title, tuple(parts))
+
+
+def _pause(message: Message, pause_seconds: float) -> float:
+    if isinstance(message, StepCall):
+        return pause_seconds
+    if isinstance(message, (GroupEnd, Finished)):
+        return max(SHORT_PAUSE_SECONDS, COUNT_PAUSES * pause_seconds)
+    return SHORT_PAUSE_SECONDS
+
+
+def _messages(walked: Stage) -> Iterator[Message]:
+    """Yield what is said from the beginning to the end if every step is confirmed at once."""
+    options = Options(ask_counts=False, cautions=False, tell_help=False)
+    state, effects = start(walked, options)
+    yield from _said(effects)
+    for _ in walked.steps:
+        outcome = step(state, Command(Kind.DONE), walked)
+        state = outcome.state
+        yield from _said(outcome.effects)
+
+
+def _said(effects: Iterable[Effect]) -> Iterator[Message]:
+    return (effect.message for effect in effects if isinstance(effect, Say))

@@ -1,0 +1,125 @@
+"""The sheets of what is set up around the warp: raddle, heddles, tie-up, lift plan, treadling."""
+
+from __future__ import annotations
+
+from itertools import accumulate
+from typing import TYPE_CHECKING
+
+from companion.out.paper.repeats import repeat_of, runs_of
+from companion.out.paper.sheet import Line, Sheet, pieces, span
+from companion.wording.steps import number_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from companion.loom.dressing import Dressing, RaddlePlan, ShaftHeddles
+    from companion.out.paper.repeats import Picks
+    from companion.plan.draft.draft import Draft
+
+SECTIONS_A_LINE = 5
+
+
+def raddle_sheet(dressing: Dressing) -> Sheet | None:
+    """Return the ends of each section, or None where the plan has no raddle."""
+    raddle = dressing.raddle
+    if raddle is None:
+        return None
+    return Sheet(
+        name="raddle",
+        numbered="line",
+        spanned="sections",
+        content="ends in each section",
+        intro=tuple(_raddle_intro(raddle, dressing.first_end)),
+        lines=tuple(_raddle_lines(raddle.counts)),
+    )
+
+
+def _raddle_intro(raddle: RaddlePlan, edge: str) -> Iterator[str]:
+    yield f"Section 1 is the first one used at the {edge} edge, seen from the front of the loom."
+    if raddle.empty_before is not None:
+        yield f"Leave {number_of(raddle.empty_before, 'section')} empty before it."
+    yield "The numbers are ends, one number for each section in order."
+
+
+def _raddle_lines(counts: Sequence[int]) -> Iterator[Line]:
+    sums = list(accumulate(counts, initial=0))
+    for number, at in enumerate(range(0, len(counts), SECTIONS_A_LINE), start=1):
+        held = counts[at : at + SECTIONS_A_LINE]
+        last = at + len(held)
+        ends = f"(ends {span(sums[at] + 1, sums[last])})"
+        yield Line(number, span(at + 1, last), (*pieces(held), ends))
+
+
+def heddles_sheet(dressing: Dressing) -> Sheet:
+    """Return how many heddles each shaft needs, and where."""
+    near = dressing.first_end
+    far = "left" if near == "right" else "right"
+    return Sheet(
+        name="heddles",
+        numbered="shaft",
+        spanned="",
+        content="heddles",
+        intro=(
+            f"Shaft 1 is the one nearest the {dressing.shaft_one} of the loom.",
+            "Right and left of centre are as seen from the front of the loom.",
+        ),
+        lines=tuple(Line(s.shaft, "", tuple(_heddles(s, near, far))) for s in dressing.heddles),
+    )
+
+
+def _heddles(shaft: ShaftHeddles, near: str, far: str) -> Iterator[str]:
+    yield f"{number_of(shaft.needed, 'heddle')}:"
+    yield f"{shaft.before_centre} {near} of centre,"
+    have = "" if shaft.have is None else ","
+    yield f"{shaft.after_centre} {far} of centre{have}"
+    if shaft.have is not None:
+        short = f", {shaft.short} short" if shaft.short else ""
+        yield f"{shaft.have} on the loom{short}"
+
+
+def tie_up_sheet(draft: Draft) -> Sheet | None:
+    """Return the shafts tied to each treadle, or None where there are no treadles."""
+    if not draft.treadles:
+        return None
+    return Sheet(
+        name="tie-up",
+        numbered="treadle",
+        spanned="",
+        content="shafts",
+        intro=(f"Tied shafts {'rise' if draft.is_rising_shed else 'sink'}.",),
+        lines=tuple(
+            Line(treadle, "", pieces(shafts) or ("none",))
+            for treadle, shafts in enumerate(draft.treadles, start=1)
+        ),
+    )
+
+
+def treadling_sheet(draft: Draft) -> Sheet | None:
+    """Return the treadles of each pick, or the shafts where the draft lifts them; None without."""
+    picks = draft.lifts or draft.picks
+    if not picks:
+        return None
+    what = "shafts to lift" if draft.lifts else "treadles"
+    repeat = repeat_of(picks)
+    times = len(picks) // len(repeat)
+    intro = [f"The numbers are {what}, pick by pick; + joins what goes together; 0 is none."]
+    if times > 1:
+        intro.append(f"Weave these {number_of(len(repeat), 'pick')} {times} times.")
+    return Sheet(
+        name="lift plan" if draft.lifts else "treadling",
+        numbered="line",
+        spanned="picks",
+        content=what,
+        intro=tuple(intro),
+        lines=tuple(_pick_lines(repeat)),
+    )
+
+
+def _pick_lines(picks: Picks) -> Iterator[Line]:
+    at = 0
+    for number, (run, times) in enumerate(runs_of(picks), start=1):
+        words = pieces(["+".join(map(str, pick)) or "0" for pick in run])
+        often = (f"{times} times",) if times > 1 else ()
+        last = at + len(run) * times
+        yield Line(number, span(at + 1, last), (*words, *often))
+        at = last

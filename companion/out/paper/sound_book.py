@@ -1,0 +1,165 @@
+"""A book of chapters into one sound file: WAV, FLAC or MP3."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+from companion.base.errors import AudioError
+from companion.devices.audio.clip import resampled, silence
+from companion.devices.audio.wav import WavWriter
+from companion.out.paper.marks import Mark, chapter_list, mark_flac, mark_mp3
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from companion.devices.audio.clip import Clip
+    from companion.devices.speech.voice import ClipSource
+    from companion.out.paper.book import Chapter
+
+RATE = 22050
+"""Samples per second; espeak-ng's own."""
+SOUND_SUFFIXES = (".wav", ".flac", ".mp3")
+LEAD_SECONDS = 0.5
+"""Silence before the first word, which a player that wakes may swallow."""
+
+
+class Book(NamedTuple):
+    """A book that was written."""
+
+    seconds: float
+    marks: tuple[Mark, ...]
+    contents: Path
+    """The text file beside the sound, which lists the chapters."""
+
+
+class SoundWriter(Protocol):
+    """Takes mono 16-bit sound at `RATE`."""
+
+    def write(self, clip: Clip) -> None:
+        """Append a clip."""
+
+    def close(self) -> None:
+        """Finish the file; doing it twice does no harm."""
+
+
+def write_book(
+    path: Path,
+    title: str,
+    chapters: Iterable[Chapter],
+    clips: ClipSource,
+    words_per_minute: int,
+) -> Book:
+    """Write a book and, beside it, the list of its chapters as text.
+
+    The file appears under its name only once it is whole.
+
+    Args:
+        path: ends in .wav, .flac or .mp3; neither it nor the list may exist yet.
+        title: the plan's.
+        chapters: in order.
+        clips: where the speech comes from.
+        words_per_minute: speed of the speech.
+
+    Raises:
+        AudioError: a file exists already or cannot be written, or a library is missing.
+        SpeechError: a line could not be made into sound.
+    """
+    contents = path.with_suffix(".txt")
+    for file in (path, contents):
+        if file.exists():
+            raise AudioError(f"{file} exists already. Name another file, or move it first.")
+    if not path.parent.is_dir():
+        raise AudioError(f"The folder {path.parent} is not there. Make it, or name another.")
+    part = path.with_name(f"{path.name}.part")
+    try:
+        marks, seconds = _spoken(part, path.suffix.lower(), chapters, clips, words_per_minute)
+        _mark(part, path.suffix.lower(), title, marks, seconds)
+        contents.write_text(chapter_list(marks), encoding="utf-8")
+        part.rename(path)
+    except OSError as error:
+        raise AudioError(f"{path} cannot be written: {error.strerror}.") from None
+    finally:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+    return Book(seconds, marks, contents)
+
+
+def _spoken(
+    path: Path,
+    suffix: str,
+    chapters: Iterable[Chapter],
+    clips: ClipSource,
+    words_per_minute: int,
+) -> tuple[tuple[Mark, ...], float]:
+    wav = WavWriter(path, RATE) if suffix == ".wav" else None
+    writer: SoundWriter = wav or Encoder(path, suffix)
+    marks: list[Mark] = []
+    frames = 0
+
+    def put(clip: Clip) -> None:
+        nonlocal frames
+        writer.write(clip)
+        frames += clip.frames
+
+    try:
+        put(silence(LEAD_SECONDS, RATE))
+        for chapter in chapters:
+            marks.append(Mark(frames / RATE, chapter.title))
+            if wav is not None:
+                wav.label(chapter.title)
+            for part in chapter.parts:
+                put(resampled(clips.clip(part.line, words_per_minute), RATE))
+                put(silence(part.pause_seconds, RATE))
+    finally:
+        writer.close()
+    return tuple(marks), frames / RATE
+
+
+class Encoder:
+    """Writes FLAC or MP3 by libsndfile.
+
+    Raises:
+        AudioError: the library is missing or the file cannot be made.
+    """
+
+    def __init__(self, path: Path, suffix: str) -> None:
+        try:
+            import mutagen  # noqa: F401, PLC0415 - wanted at the end: told before the work begins
+            import soundfile  # noqa: PLC0415 - native: loaded only where a book is wanted
+        except (ImportError, OSError):
+            raise AudioError(
+                f"Writing {suffix} needs the packages soundfile and mutagen. "
+                "Install them, or name a .wav file."
+            ) from None
+        form, subtype = {".flac": ("FLAC", "PCM_16"), ".mp3": ("MP3", "MPEG_LAYER_III")}[suffix]
+        self._path = path
+        self._error = soundfile.LibsndfileError
+        try:
+            self._file = soundfile.SoundFile(
+                path, "w", samplerate=RATE, channels=1, format=form, subtype=subtype
+            )
+        except self._error as error:
+            raise self._unwritable(error) from None
+
+    def write(self, clip: Clip) -> None:
+        """Append a clip."""
+        try:
+            self._file.write(clip.samples)
+        except self._error as error:
+            raise self._unwritable(error) from None
+
+    def close(self) -> None:
+        """Finish the file."""
+        self._file.close()
+
+    def _unwritable(self, error: Exception) -> AudioError:
+        return AudioError(f"{self._path}: the sound file cannot be written: {error}")
+
+
+def _mark(path: Path, suffix: str, title: str, marks: tuple[Mark, ...], seconds: float) -> None:
+    if suffix == ".flac":
+        mark_flac(path, title, marks)
+    elif suffix == ".mp3":
+        mark_mp3(path, title, marks, seconds)

@@ -1,0 +1,116 @@
+"""The sheets of the warp's way through the loom: threading and sleying, a group to a line."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from companion.job import stage
+from companion.out.paper.sheet import Line, Sheet, pieces, span
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from companion.job import Stage, Step, StepGroup
+    from companion.loom.dressing import Dressing
+
+RUNNING_NAMES = ("pattern", "unit")
+"""A group called by a running number, of these or of inches, needs no name beside its own."""
+
+
+def threading_sheet(dressing: Dressing) -> Sheet:
+    """Return the shafts of every end, in order."""
+    walked = stage(dressing, "thread")
+    is_striped = len({end.colour for end in dressing.ends}) > 1
+    return Sheet(
+        name="threading",
+        numbered="group",
+        spanned="ends",
+        content="shafts",
+        intro=tuple(_threading_intro(walked)),
+        lines=tuple(_threading_lines(walked, is_striped=is_striped)),
+    )
+
+
+def sleying_sheet(dressing: Dressing) -> Sheet:
+    """Return how many ends each dent holds, in order."""
+    walked = stage(dressing, "sley")
+    size = len(dressing.sley.pattern)
+    return Sheet(
+        name="sleying",
+        numbered="group",
+        spanned="dents",
+        content="ends in each dent",
+        intro=tuple(_sleying_intro(walked)),
+        lines=tuple(_sleying_line(walked, group, size) for group in walked.groups),
+    )
+
+
+def _threading_intro(walked: Stage) -> Iterator[str]:
+    yield walked.start
+    yield "Each line is one group; the numbers are shafts, one for each end in order."
+    if any(step.is_doubled for step in walked.steps):
+        yield "Ends in brackets go together through one heddle."
+
+
+def _sleying_intro(walked: Stage) -> Iterator[str]:
+    yield walked.start
+    yield "Each line is one group; the numbers are ends, one number for each dent in order."
+    if any(step.empty_dents for step in walked.steps):
+        yield "A dent with 0 is left empty."
+
+
+def _steps(walked: Stage, group: StepGroup) -> tuple[Step, ...]:
+    return walked.steps[group.first_step - 1 : group.last_step]
+
+
+def _threading_lines(walked: Stage, *, is_striped: bool) -> Iterator[Line]:
+    part = ""
+    for group in walked.groups:
+        before, part = part, _part(group)
+        heading = [f"{part}:"] if part not in ("", before) else []
+        steps = _steps(walked, group)
+        content = (*heading, *_heddles(steps, is_striped=is_striped))
+        yield Line(group.number, span(steps[0].first_end, steps[-1].last_end), content)
+
+
+def _part(group: StepGroup) -> str:
+    """Return the part of the threading a group is named for, without running numbers."""
+    name = group.name.partition(", pattern")[0]
+    has_number = any(character.isdigit() for character in name)
+    return "" if has_number or name.startswith(RUNNING_NAMES) else name
+
+
+def _heddles(steps: Sequence[Step], *, is_striped: bool) -> Iterator[str]:
+    """Yield the shafts, unit by unit, each colour named where it begins on the line."""
+    told = None
+    for (colour, _), run in groupby(steps, key=lambda step: (step.colour, step.unit)):
+        if is_striped and colour != told:
+            yield f"{colour or 'no colour named'}:"
+            told = colour
+        yield from pieces([_heddle(step) for step in run])
+
+
+def _heddle(step: Step) -> str:
+    shafts = " ".join(map(str, step.shafts))
+    return f"({shafts})" if step.is_doubled else shafts
+
+
+def _sleying_line(walked: Stage, group: StepGroup, size: int) -> Line:
+    steps = _steps(walked, group)
+    first = steps[0].dents[0] - steps[0].empty_dents
+    content: list[str] = []
+    for is_floating, run in groupby(steps, key=lambda step: step.is_floating):
+        if is_floating:
+            content += ["floating selvedge" for _ in run]
+        else:
+            content += _in_passes(list(run), size)
+    return Line(group.number, span(first, steps[-1].dents[-1]), tuple(content))
+
+
+def _in_passes(steps: Sequence[Step], size: int) -> Iterator[str]:
+    """Yield the dents pass by pass of the sley's order, so that a slip in it stands out."""
+    held = [ends for step in steps for ends in (*[0] * step.empty_dents, len(step.shafts))]
+    together = size if size > 1 else len(held)
+    for at in range(0, len(held), together):
+        yield from pieces(held[at : at + together])

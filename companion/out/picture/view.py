@@ -1,0 +1,170 @@
+"""What a picture shows: a window of the cloth, end by end, with places marked and slips tried."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from companion.base.errors import CompanionError
+from companion.loom.drawdown import drawdown
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from companion.loom.drawdown import Drawdown
+    from companion.loom.dressing import Dressing
+    from companion.plan.draft.draft import Draft
+
+MOST_ENDS = 64
+"""Ends in one picture; more come out too small to see."""
+MOST_ENDS_BESIDE = 32
+"""Ends in each of two cloths side by side."""
+MOST_PICKS = 64
+_SLIP = re.compile(r"\s*(?:end\s+)?(\d{1,7})\s+on\s+(?:shaft\s+)?(\d{1,3})\s*", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Cloth:
+    """One cloth as threaded."""
+
+    caption: str
+    """"As planned", or what is otherwise."""
+    draft: Draft
+    """With one place for each end, doubled ends too."""
+    drawdown: Drawdown | None
+    """None where the draft says nothing of picks."""
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What to draw."""
+
+    title: str
+    cloths: tuple[Cloth, ...]
+    """The planned one; the one with slips beside it, where there are any."""
+    ends: range
+    """The ends shown, from 1."""
+    picks: range
+    """The picks shown, from 1; empty where the draft says nothing of picks."""
+    is_first_end_right: bool
+    marked: tuple[int, ...]
+    """Ends marked as the place in the walk; shown if among `ends`."""
+    changed: tuple[int, ...]
+    """Ends threaded otherwise in the second cloth."""
+
+
+def view(
+    dressing: Dressing,
+    *,
+    at: int | None = None,
+    instead: Mapping[int, int] | None = None,
+    from_pick: int = 1,
+) -> View:
+    """Return a view of a plan.
+
+    Args:
+        dressing: the plan as computed.
+        at: an end to mark as the place in the walk.
+        instead: ends threaded on another shaft than planned, each with that shaft.
+        from_pick: the first pick shown, where not all are.
+
+    Raises:
+        CompanionError: an end, shaft or pick that the plan does not have.
+    """
+    planned = tuple(end.shaft for end in dressing.ends)
+    slips = dict(instead or {})
+    _check(dressing, [*slips, *([] if at is None else [at])], slips.values())
+    cloths = [_cloth("As planned", dressing.draft, planned)]
+    changed = tuple(sorted(end for end, shaft in slips.items() if shaft != planned[end - 1]))
+    if slips:
+        found = tuple(slips.get(end.number, end.shaft) for end in dressing.ends)
+        caption = ", ".join(f"end {end} on shaft {shaft}" for end, shaft in sorted(slips.items()))
+        cloths.append(_cloth(f"With {caption}", dressing.draft, found))
+    marked = () if at is None else (at,)
+    return _framed(dressing, tuple(cloths), marked, changed, from_pick)
+
+
+def compare(dressing: Dressing, found: Sequence[int], caption: str) -> View:
+    """Return the planned cloth beside one whose ends are threaded on the shafts found.
+
+    Args:
+        dressing: the plan as computed.
+        found: the shaft of each end as threaded, end 1 first; there may be more or fewer.
+        caption: what is otherwise, as a sentence without a full stop.
+    """
+    planned = tuple(end.shaft for end in dressing.ends)
+    cloths = (
+        _cloth("As planned", dressing.draft, planned),
+        _cloth(caption, dressing.draft, tuple(found)),
+    )
+    pairs = zip(planned, found, strict=False)
+    changed = tuple(end for end, (one, other) in enumerate(pairs, start=1) if one != other)
+    return _framed(dressing, cloths, (), changed, 1)
+
+
+def read_slip(text: str) -> tuple[int, int]:
+    """Return the end and the shaft of "end 12 on shaft 3".
+
+    Raises:
+        CompanionError: the text says something else.
+    """
+    match = _SLIP.fullmatch(text)
+    if match is None:
+        raise CompanionError(
+            f'Expected an end and the shaft it is on, not "{text}". '
+            'Write it as "end 12 on shaft 3".'
+        )
+    return int(match[1]), int(match[2])
+
+
+def _check(dressing: Dressing, ends: Iterable[int], shafts: Iterable[int]) -> None:
+    last = len(dressing.ends)
+    for end in ends:
+        if not 1 <= end <= last:
+            raise CompanionError(
+                f"Expected an end from 1 to {last}, not {end}. Give an end of this plan."
+            )
+    most = len(dressing.heddles)
+    for shaft in shafts:
+        if not 1 <= shaft <= most:
+            raise CompanionError(
+                f"Expected a shaft from 1 to {most}, not {shaft}. Give a shaft of this loom."
+            )
+
+
+def _cloth(caption: str, draft: Draft, shafts: tuple[int, ...]) -> Cloth:
+    by_end = replace(draft, shafts=shafts, colours=("",) * len(shafts), units=())
+    return Cloth(caption, by_end, drawdown(by_end) if draft.picks or draft.lifts else None)
+
+
+def _framed(
+    dressing: Dressing,
+    cloths: tuple[Cloth, ...],
+    marked: tuple[int, ...],
+    changed: tuple[int, ...],
+    from_pick: int,
+) -> View:
+    draft = dressing.draft
+    most = MOST_ENDS if len(cloths) == 1 else MOST_ENDS_BESIDE
+    picks = len(draft.lifts or draft.picks)
+    if from_pick > max(1, picks):
+        raise CompanionError(
+            f"Expected a pick from 1 to {picks}, not {from_pick}. Give a pick of this plan."
+        )
+    centre = (*changed, *marked, 1)[0]
+    return View(
+        title=dressing.title,
+        cloths=cloths,
+        ends=window(max(len(cloth.draft.shafts) for cloth in cloths), most, centre),
+        picks=range(from_pick, min(picks, from_pick + MOST_PICKS - 1) + 1),
+        is_first_end_right=dressing.first_end == "right",
+        marked=marked,
+        changed=changed,
+    )
+
+
+def window(number: int, most: int, centre: int) -> range:
+    """Return at most so many of the things 1 to `number`, with one of them near the middle."""
+    first = max(1, min(centre - most // 2, number - most + 1))
+    return range(first, min(number, first + most - 1) + 1)

@@ -1,0 +1,155 @@
+"""The same as the picture, in words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.loom.drawdown import longest_floats
+from companion.plan.threading.notation import write_numbers
+from companion.wording.steps import number_of, sentence
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from companion.out.picture.view import Cloth, View
+    from companion.plan.draft.draft import Draft
+
+MOST_CHANGES = 8
+"""Changed ends that are told one by one; beyond, how many there are is enough."""
+
+
+def words(view: View) -> tuple[str, ...]:
+    """Return what a view's picture shows, as sentences, one to a line."""
+    return tuple(_lines(view))
+
+
+def _lines(view: View) -> Iterator[str]:
+    draft = view.cloths[0].draft
+    yield sentence(f"{view.title}: {_size(draft)}")
+    yield from _order(view)
+    yield from _window(view)
+    yield sentence(f"Threading, end {view.ends[0]} first: {_threading(view, view.cloths[0])}")
+    yield from _motion(draft, view.picks)
+    yield from _cloth(view, view.cloths[0])
+    yield from _floats(view.cloths[0])
+    for end in view.marked:
+        yield sentence(f"The place in the walk is marked: end {end}, {_end(view.cloths[0], end)}")
+    for cloth in view.cloths[1:]:
+        yield from _beside(view, cloth)
+
+
+def _size(draft: Draft) -> str:
+    shafts = number_of(len(set(draft.shafts)), "shaft")
+    parts = [f"{number_of(len(draft.shafts), 'end')} on {shafts}"]
+    if draft.lifts:
+        parts.append(f"{number_of(len(draft.lifts), 'pick')} of a lift plan")
+    elif draft.treadles:
+        treadles = number_of(len(draft.treadles), "treadle")
+        parts.append(f"{number_of(len(draft.picks), 'pick')} on {treadles}")
+    return ", ".join(parts)
+
+
+def _order(view: View) -> Iterator[str]:
+    side = "right" if view.is_first_end_right else "left"
+    yield f"End 1 is at the {side}. The threading is above, with shaft 1 in its lowest row."
+    draft = view.cloths[0].draft
+    if draft.lifts:
+        yield "The lift plan is down the right side, pick 1 at the top."
+    elif draft.treadles:
+        beside = "the treadling below it, pick 1 at the top" if view.picks else "no treadling"
+        yield f"The tie-up is at the right of the threading, {beside}."
+    if view.picks:
+        yield "The drawdown is below the threading: a filled square is warp above weft."
+
+
+def _window(view: View) -> Iterator[str]:
+    ends = max(len(cloth.draft.shafts) for cloth in view.cloths)
+    draft = view.cloths[0].draft
+    picks = len(draft.lifts or draft.picks)
+    if len(view.ends) < ends:
+        yield f"Shown are ends {view.ends[0]} to {view.ends[-1]} of {ends}."
+    if len(view.picks) < picks:
+        yield f"Shown are picks {view.picks[0]} to {view.picks[-1]} of {picks}."
+
+
+def _threading(view: View, cloth: Cloth) -> str:
+    shafts = cloth.draft.shafts[view.ends[0] - 1 : view.ends[-1]]
+    return f"shafts {write_numbers(shafts)}"
+
+
+def _motion(draft: Draft, picks: range) -> Iterator[str]:
+    if draft.treadles and not draft.lifts:
+        yield f"Tied shafts {'rise' if draft.is_rising_shed else 'sink'}."
+        for treadle, shafts in enumerate(draft.treadles, start=1):
+            yield f"Treadle {treadle}: {_listed('shaft', shafts)}."
+    rows = draft.lifts or draft.picks
+    if picks:
+        shown = rows[picks[0] - 1 : picks[-1]]
+        if all(len(pick) == 1 for pick in shown):
+            listed = write_numbers([pick[0] for pick in shown])
+        else:
+            listed = ", ".join("+".join(map(str, pick)) or "none" for pick in shown)
+        what = "Lift plan, the shafts lifted" if draft.lifts else "Treadling"
+        yield f"{what}, pick {picks[0]} first: {listed}."
+
+
+def _cloth(view: View, cloth: Cloth) -> Iterator[str]:
+    """Yield which ends are above in each pick, picks that are alike together."""
+    if cloth.drawdown is None:
+        return
+    alike: dict[tuple[int, ...], list[int]] = {}
+    for pick in view.picks:
+        up = tuple(end for end in cloth.drawdown.ends_up(pick) if end in view.ends)
+        alike.setdefault(up, []).append(pick)
+    for ends, picks in alike.items():
+        above = _listed("end", ends)
+        yield sentence(f"{_listed('pick', picks)}: {above} above the weft")
+
+
+def _floats(cloth: Cloth) -> Iterator[str]:
+    if cloth.drawdown is None:
+        return
+    floats = longest_floats(cloth.draft)
+    yield (
+        f"Longest floats, threads passed over: warp {floats.warp_on_face} on the face and "
+        f"{floats.warp_on_back} on the back, weft {floats.weft_on_face} on the face and "
+        f"{floats.weft_on_back} on the back."
+    )
+
+
+def _end(cloth: Cloth, end: int) -> str:
+    return f"on shaft {cloth.draft.shafts[end - 1]}"
+
+
+def _beside(view: View, cloth: Cloth) -> Iterator[str]:
+    yield sentence(f"Beside it the same cloth: {cloth.caption[:1].lower()}{cloth.caption[1:]}")
+    planned = view.cloths[0]
+    if not view.changed and planned.draft.shafts == cloth.draft.shafts:
+        yield "Nothing differs: that is how the plan has it."
+        return
+    if len(cloth.draft.shafts) != len(planned.draft.shafts):
+        yield sentence(f"It has {number_of(len(cloth.draft.shafts), 'end')}")
+    for end in view.changed[:MOST_CHANGES]:
+        was, now = _end(planned, end), _end(cloth, end)
+        yield sentence(
+            f"Framed in both: end {end}, {now} instead of {was}{_where(view, cloth, end)}"
+        )
+    if len(view.changed) > MOST_CHANGES:
+        yield f"{len(view.changed)} ends in all are threaded otherwise."
+    yield sentence(f"Its threading, end {view.ends[0]} first: {_threading(view, cloth)}")
+    yield from (f"In it, {line[:1].lower()}{line[1:]}" for line in _cloth(view, cloth))
+    yield from (f"In it: {line[:1].lower()}{line[1:]}" for line in _floats(cloth))
+
+
+def _where(view: View, cloth: Cloth, end: int) -> str:
+    right, wrong = view.cloths[0].drawdown, cloth.drawdown
+    if right is None or wrong is None:
+        return ""
+    picks = [p for p in view.picks if right.is_warp_up(p, end) != wrong.is_warp_up(p, end)]
+    return f"; it weaves otherwise in {_listed('pick', picks)}"
+
+
+def _listed(noun: str, numbers: Sequence[int]) -> str:
+    if not numbers:
+        return f"no {noun}"
+    return f"{noun}{'' if len(numbers) == 1 else 's'} {write_numbers(numbers)}"

@@ -1,0 +1,239 @@
+"""The computed plan as plain lines, for `companion check`."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from companion.job import stage, stages
+from companion.wording.steps import describe, number_of
+from companion.yarn.counts import METRES_PER_YARD
+from companion.yarn.length import rounded_up
+from companion.yarn.need import KILOGRAMS_PER_OUNCE
+from companion.yarn.sett import USUAL_SHARE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from companion.job import Stage, Step
+    from companion.loom.dressing import Dressing
+    from companion.loom.yarns import YarnNeed, Yarns
+
+CM_PER_INCH = Fraction(254, 100)
+FINEST_RULER_MARK = 16
+"""A ruler's sixteenths: finer fractions are printed as decimals."""
+
+
+def measure(inches: Fraction, units: str) -> str:
+    """Return a length with its unit: a ruler's fraction where exact, else two decimals."""
+    value, unit = (inches, "in") if units == "inch" else (inches * CM_PER_INCH, "cm")
+    return f"{number(value)} {unit}"
+
+
+def number(value: Fraction) -> str:
+    """Return a number as a whole, a ruler's fraction, or "about" with two decimals."""
+    whole, rest = divmod(value, 1)
+    if rest == 0:
+        return str(whole)
+    if rest.denominator <= FINEST_RULER_MARK and rest.denominator & (rest.denominator - 1) == 0:
+        return f"{whole} {rest}" if whole else str(rest)
+    hundredths = round(value * 100)
+    sign = "" if Fraction(hundredths, 100) == value else "about "
+    return f"{sign}{hundredths // 100}.{hundredths % 100:02d}"
+
+
+def report(dressing: Dressing) -> Iterator[str]:
+    """Yield the plan's lines, most needed first."""
+    yield dressing.title
+    yield from _warp(dressing)
+    yield from _reed(dressing)
+    yield from _heddles(dressing)
+    yield from _raddle(dressing)
+    yield from _groups(dressing)
+    yield from _tie_up(dressing)
+    if dressing.yarns is not None:
+        yield from _length(dressing.yarns, dressing.units)
+        yield from _yarn(dressing.yarns, dressing)
+    yield from (f"Note: {note}" for note in dressing.notes)
+
+
+def _warp(dressing: Dressing) -> Iterator[str]:
+    ends, floating = len(dressing.ends), 2 * dressing.sley.floating
+    to_wind = f" and {floating} floating selvedge ends: {ends + floating} to wind"
+    yield f"Ends: {ends} in heddles{to_wind if floating else ''}."
+    metric = dressing.units == "metric"
+    sett = dressing.sett / CM_PER_INCH if metric else dressing.sett
+    yield f"Sett: {number(sett)} ends per {'cm' if metric else 'inch'}."
+    colours = [(name, len(list(run))) for name, run in groupby(end.colour for end in dressing.ends)]
+    if any(name for name, _ in colours):
+        yield f"Colours: {_colour_totals(colours)}; {len(colours)} stripes."
+
+
+def _colour_totals(runs: Sequence[tuple[str, int]]) -> str:
+    totals: dict[str, int] = {}
+    for name, length in runs:
+        totals[name] = totals.get(name, 0) + length
+    return ", ".join(f"{name or 'no colour named'} {total}" for name, total in totals.items())
+
+
+def _reed(dressing: Dressing) -> Iterator[str]:
+    sley, units = dressing.sley, dressing.units
+    edge = dressing.first_end
+    gauge = dressing.dents_per_inch
+    if units == "metric":
+        yield f"Reed: {number(gauge / CM_PER_INCH * 10)} dents per 10 cm, {sley.reed_dents} dents."
+    else:
+        yield f"Reed: {number(gauge)} dents per inch, {sley.reed_dents} dents."
+    yield f"Sley: {'-'.join(map(str, sley.pattern))}, over and over from the {edge} edge."
+    yield f"Width in the reed: {measure(sley.width, units)}, {len(sley.counts)} dents used."
+    last = sley.first_dent + len(sley.counts) - 1
+    yield (
+        f"Dents counted from the {edge} end of the reed: first {sley.first_dent}, last {last}; "
+        f"{sley.empty_before} empty before, {sley.empty_after} empty after."
+    )
+
+
+def _heddles(dressing: Dressing) -> Iterator[str]:
+    first = dressing.first_end
+    other = "left" if first == "right" else "right"
+    yield f"Shaft 1 is the one nearest the {dressing.shaft_one} of the loom."
+    for shaft in dressing.heddles:
+        have = "" if shaft.have is None else f"; {shaft.have} on the loom"
+        short = f", {shaft.short} short" if shaft.short else ""
+        yield (
+            f"Shaft {shaft.shaft}: {shaft.needed} heddles, {shaft.before_centre} {first} of centre "
+            f"and {shaft.after_centre} {other} of centre (seen from the front){have}{short}."
+        )
+
+
+def _raddle(dressing: Dressing) -> Iterator[str]:
+    raddle = dressing.raddle
+    if raddle is None:
+        return
+    runs = [(count, len(list(run))) for count, run in groupby(raddle.counts)]
+    if len(runs) <= 3:  # noqa: PLR2004 - one or two sizes read well as runs
+        spread = ", then ".join(f"{times} of {count}" for count, times in runs)
+    else:
+        spread = ", ".join(str(count) for count in raddle.counts)
+    yield f"Raddle: {len(raddle.counts)} sections from the {dressing.first_end}: {spread} ends."
+    if raddle.empty_before is not None:
+        yield f"Raddle: {raddle.empty_before} sections empty before, {raddle.empty_after} after."
+
+
+def _groups(dressing: Dressing) -> Iterator[str]:
+    sizes = [group.last - group.first + 1 for group in dressing.groups]
+    low, high = min(sizes), max(sizes)
+    size = f"{low}" if low == high else f"{low} to {high}"
+    yield f"Groups checked together: {len(sizes)}, of {size} ends."
+
+
+def _tie_up(dressing: Dressing) -> Iterator[str]:
+    draft = dressing.draft
+    if not draft.treadles:
+        return
+    verb = "rise" if draft.is_rising_shed else "sink"
+    yield f"Tie-up: tied shafts {verb}."
+    for treadle, shafts in enumerate(draft.treadles, start=1):
+        names = ", ".join(map(str, shafts)) or "none"
+        yield f"Treadle {treadle}: shafts {names}."
+    if draft.picks:
+        yield f"Treadling: {len(draft.picks)} picks."
+
+
+def _length(yarns: Yarns, units: str) -> Iterator[str]:
+    length, wanted = yarns.length, yarns.wanted
+    yield f"Warp length: {measure(length.total, units)}; wind {_long(yarns.wind, units)}."
+    pieces = f"{wanted.pieces} pieces of" if wanted.pieces > 1 else "one piece of"
+    spent = [
+        f"{pieces} {measure(length.warp_each, units)}",
+        *(
+            f"{measure(part, units)} {name}"
+            for part, name in (
+                (length.unwoven, "unwoven for fringes and gaps"),
+                (length.sample, "for a sample"),
+                (length.loom_waste, "loom waste"),
+            )
+            if part
+        ),
+    ]
+    yield f"Of that: {', '.join(spent)}."
+    hems = f" and {measure(wanted.hem, units)} for each hem" if wanted.hem else ""
+    yield (
+        f"Weave {measure(length.cloth_each, units)} for each piece, measured off the loom; it "
+        f"finishes at {measure(wanted.finished, units)}{hems}."
+    )
+
+
+def _long(inches: Fraction, units: str) -> str:
+    """Return a length to wind, in the plan's unit and in yards or metres."""
+    if units == "metric":
+        return f"{measure(inches, units)}, {number(inches * CM_PER_INCH / 100)} m"
+    return f"{measure(inches, units)}, {number(inches / 36)} yd"
+
+
+def _yarn(yarns: Yarns, dressing: Dressing) -> Iterator[str]:
+    colours = ", ".join(f"{name or 'no colour named'} {ends}" for name, ends in yarns.ends.items())
+    floating = ", floating selvedges among them" if dressing.sley.floating else ""
+    by_colour = f"; {colours}" if any(yarns.ends) else ""
+    yield f"Ends to wind{floating}: {sum(yarns.ends.values())}{by_colour}."
+    for each in yarns.needs:
+        yield _yarn_line(each, dressing.units)
+    for colour, ends in yarns.without.items():
+        if yarns.needs:
+            yield f"No yarn is given for the {ends} ends of {colour or 'no colour named'}."
+    for size, k, closest in yarns.setts:
+        share = round(dressing.sett / closest * 100)
+        metric = dressing.units == "metric"
+        yield (
+            f"Sett of {size}: {share} % of the closest in this weave, "
+            f"{number(closest / CM_PER_INCH if metric else closest)} ends per "
+            f"{'cm' if metric else 'inch'} by Ashenhurst's rule with K {float(k):g}, for as many "
+            f"picks of the same yarn; about {number(USUAL_SHARE * 100)} % is usual."
+        )
+
+
+def _yarn_line(each: YarnNeed, units: str) -> str:
+    name = f"{each.colour}, {each.size}" if each.colour else str(each.size)
+    threads = "ends" if each.use == "warp" else "picks"
+    needed, packages = each.need, ""
+    if each.package is not None and needed.packages is not None:
+        packages = f"; {needed.packages} of {each.package.text}"
+    return (
+        f"{each.use.capitalize()} yarn, {name}: {each.threads} {threads}, "
+        f"{_yardage(needed.metres, units)}, {_weight(needed.kilograms, units)}{packages}."
+    )
+
+
+def _yardage(metres: Fraction, units: str) -> str:
+    """Return a length of yarn rounded up, so that there is never less than said."""
+    unit, name = (Fraction(1), "m") if units == "metric" else (METRES_PER_YARD, "yd")
+    return f"{rounded_up(metres, unit) / unit} {name}"
+
+
+def _weight(kilograms: Fraction, units: str) -> str:
+    """Return a weight rounded up to a gram or an ounce."""
+    if units == "metric":
+        return f"{rounded_up(kilograms * 1000, Fraction(1))} g"
+    pounds, ounces = divmod(int(rounded_up(kilograms / KILOGRAMS_PER_OUNCE, Fraction(1))), 16)
+    return " ".join(
+        f"{amount} {name}" for amount, name in ((pounds, "lb"), (ounces, "oz")) if amount
+    )
+
+
+def step_lines(dressing: Dressing) -> Iterator[str]:
+    """Yield every step of every pass the plan asks for, a heading before each group."""
+    for name in stages(dressing):
+        walked = stage(dressing, name)
+        yield f"{walked.title.capitalize()}. {walked.start}"
+        for group in walked.groups:
+            title = f", {group.name}" if group.name else ""
+            yield f"Group {group.number}{title}: {group.expected} {walked.counted}."
+            for step in walked.steps[group.first_step - 1 : group.last_step]:
+                yield f"  {step.number}. {_step_line(step, walked)}"
+
+
+def _step_line(step: Step, walked: Stage) -> str:
+    empty = f"leave {number_of(step.empty_dents, 'dent')} empty; " if step.empty_dents else ""
+    colour = f" ({step.colour})" if step.is_new_colour and step.colour else ""
+    return f"{empty}{describe(step, walked.counted)}{colour}"

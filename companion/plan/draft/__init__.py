@@ -1,0 +1,1 @@
+"""The draft written out: every end, tie and pick of a plan."""

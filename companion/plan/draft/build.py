@@ -1,0 +1,146 @@
+"""From a plan file, and the draft it names if any, to what is threaded, tied and treadled."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from companion.plan.draft.colours import place_colours
+from companion.plan.draft.draft import Draft
+from companion.plan.draft.ends import asked_ends
+from companion.plan.draft.expand import ThreadingReader, part_colours, units_of
+from companion.plan.draft.stretch import total, written
+from companion.plan.draft.totals import (
+    extra_fills,
+    filler,
+    place_faults,
+    settled,
+    total_faults,
+    warp_faults,
+)
+from companion.plan.draft.treadling import read_tie_up, read_treadling
+from companion.plan.draft.yarns import yarn_faults
+from companion.plan.fault import Fault
+from companion.plan.threading.notation import NotationError, read_numbers
+from companion.plan.threading.notation_reader import NotationReader
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from companion.plan.draft.stretch import Stretch
+    from companion.plan.schema import Part, PlanFile
+
+_SUMMED = frozenset({"warp", "units", "selvedges", "blocks", "threading", "draft"})
+
+
+def compose(
+    plan: PlanFile, draft: Draft | None = None, unsure: frozenset[str] = frozenset()
+) -> tuple[Draft | None, list[Fault]]:
+    """Return the plan's whole draft, and everything wrong with it.
+
+    The draft is None where what is wrong keeps it from being written out. A draft that is whole
+    but does not come to the ends asked for is there, so that what else contradicts it is found.
+
+    Args:
+        plan: the plan file.
+        draft: what the WIF file that the plan names holds; None where it names none, or where
+            that file could not be read (then `unsure` has "draft").
+        unsure: tables of the plan that could not be read and have stand-ins in `plan`; nothing is
+            said of totals they would enter.
+    """
+    faults = _contradictions(plan, unsure)
+    faults += extra_fills(plan.threading, "threading") + extra_fills(plan.colours, "colours")
+    faults += _sley_faults(plan)
+    threading = ThreadingReader(plan.blocks)
+    stretches = threading.read(plan.threading, ("threading",))
+    weaving = NotationReader()
+    treadles = read_tie_up(plan.tie_up, weaving) if plan.tie_up else ()
+    picks = read_treadling(plan.treadling, weaving)
+    is_summed = not (faults or threading.faults or unsure & _SUMMED)
+    faults += [*threading.faults, *weaving.faults, *yarn_faults(plan, unsure)]
+    if is_summed:
+        whole, more = _threaded(plan, stretches) if draft is None else _from_wif(plan, draft)
+        faults += more
+        if whole is not None and not weaving.faults:
+            return _with_weaving(plan, whole, treadles, picks), faults
+    return None, faults
+
+
+def _contradictions(plan: PlanFile, unsure: frozenset[str]) -> list[Fault]:
+    """Return faults of saying the same thing twice, or not at all."""
+    faults = []
+    if plan.draft is not None and (plan.threading or plan.blocks):
+        key = "threading" if plan.threading else "blocks"
+        fault = f"expected the threading once, and both draft and {key} give it"
+        faults.append(Fault((key,), fault, f"Take out draft or {key}"))
+    if plan.draft is None and not plan.threading and not unsure & {"draft", "threading"}:
+        fault = "expected a threading, and there is none"
+        mend = 'Add [[threading]] with ends = "1 to 4" and times = "fill", or draft = "towels.wif"'
+        faults.append(Fault(("threading",), fault, mend))
+    if plan.colours and _has_colour(plan.threading):
+        fault = "expected colours once, and both [[colours]] and the threading's parts name them"
+        faults.append(Fault(("colours",), fault, "Keep the one and take out the other"))
+    return faults
+
+
+def _has_colour(parts: Sequence[Part]) -> bool:
+    return any(part.colour is not None or _has_colour(part.parts or ()) for part in parts)
+
+
+def _sley_faults(plan: PlanFile) -> list[Fault]:
+    """Return what is wrong with the notation of the sley; its sense is judged with the reed."""
+    try:
+        read_numbers(plan.reed.sley or "1", least=0)
+    except NotationError as error:
+        return [Fault(("reed", "sley"), error.fault, 'Write ends in each dent, such as "1-2-2"')]
+    return []
+
+
+def _threaded(
+    plan: PlanFile, stretches: tuple[Stretch[int], ...]
+) -> tuple[Draft | None, list[Fault]]:
+    """Return the draft of the plan's own threading."""
+    if faults := warp_faults(plan):
+        return None, faults
+    index = filler(plan.threading)
+    room = (asked_ends(plan) or 0) - 2 * plan.selvedges.doubled
+    stretches, faults = settled(stretches, index, room, ("threading",))
+    step = None if index is None else stretches[index].length
+    faults = faults or place_faults(plan, total(stretches))
+    if faults:
+        return None, faults
+    faults = total_faults(plan, total(stretches), step)
+    shafts = written(stretches)
+    draft = Draft(shafts, part_colours(stretches), units_of(stretches), title=plan.title)
+    return (draft, faults) if faults else _coloured(plan, draft)
+
+
+def _from_wif(plan: PlanFile, draft: Draft) -> tuple[Draft | None, list[Fault]]:
+    """Return the draft of a WIF file in the plan's colours."""
+    if faults := warp_faults(plan) or place_faults(plan, len(draft.shafts)):
+        return None, faults
+    faults = total_faults(plan, len(draft.shafts), None)
+    return (draft, faults) if faults else _coloured(plan, draft)
+
+
+def _coloured(plan: PlanFile, draft: Draft) -> tuple[Draft | None, list[Fault]]:
+    if not plan.colours:
+        return draft, []
+    doubled = plan.selvedges.doubled
+    colours, faults = place_colours(plan.colours, len(draft.shafts), doubled)
+    return (draft, faults) if faults else (replace(draft, colours=colours), [])
+
+
+def _with_weaving(
+    plan: PlanFile,
+    draft: Draft,
+    treadles: tuple[tuple[int, ...], ...],
+    picks: tuple[tuple[int, ...], ...],
+) -> Draft:
+    """Return the draft with the plan's own tie-up and treadling where it gives them."""
+    if plan.tie_up is not None:
+        is_rising = plan.tie_up.shed == "rising"
+        draft = replace(draft, treadles=treadles, is_rising_shed=is_rising)
+    if plan.treadling:
+        draft = replace(draft, picks=picks, lifts=())
+    return draft

@@ -1,0 +1,138 @@
+"""Whether a threading and its colours come to the ends the plan asks for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal, TypeVar
+
+from companion.plan.draft.ends import asked_ends, threaded_ends
+from companion.plan.draft.stretch import Stretch, total
+from companion.plan.fault import Fault
+from companion.plan.schema import MAX_ENDS
+from companion.plan.threading.notation_reader import too_long
+from companion.plan.wording import counted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from companion.plan.fault import Path
+    from companion.plan.schema import ColourRun, Part, PlanFile
+
+T = TypeVar("T")
+Stretches = tuple[Stretch[T], ...]
+FILL: Literal["fill"] = "fill"
+
+
+def extra_fills(parts: Sequence[Part | ColourRun], table: str) -> list[Fault]:
+    """Return a fault for each "fill" but the first one at the top of a table."""
+    first = filler(parts)
+    return [
+        Fault(
+            (*path, "times"),
+            f'expected "fill" once in {table}, on a part at the top, and this is another '
+            "or lies inside a part",
+            "Write a number of times here",
+        )
+        for path in _fills(parts, (table,))
+        if path != (table, first)
+    ]
+
+
+def filler(parts: Sequence[Part | ColourRun]) -> int | None:
+    """Return the index of the first part at the top that is to fill."""
+    return next((at for at, part in enumerate(parts) if part.times == FILL), None)
+
+
+def settled(
+    stretches: Stretches[T], index: int | None, asked: int, path: Path
+) -> tuple[Stretches[T], list[Fault]]:
+    """Return the stretches with the one at `index` repeated as often as fits in `asked`."""
+    if index is None:
+        return stretches, []
+    one = stretches[index]
+    room = asked - (total(stretches) - one.length)
+    if room < one.length:
+        fault = f"expected room for one pass of {counted(one.length)} at least, and {_left(room)}"
+        mend = "Make the warp wider or the other parts shorter"
+        return stretches, [Fault((*path, index, "times"), fault, mend)]
+    filled = one._replace(times=room // one.length)
+    return (*stretches[:index], filled, *stretches[index + 1 :]), []
+
+
+def warp_faults(plan: PlanFile) -> list[Fault]:
+    """Return what is wrong with the ends asked for, before any threading is looked at."""
+    asked = asked_ends(plan)
+    if asked is not None and asked > MAX_ENDS:
+        return [too_long(("warp", "width"), "the ends that width and sett ask for")]
+    if asked is None and filler(plan.threading) is not None:
+        path = ("threading", filler(plan.threading) or 0, "times")
+        fault = 'expected ends or width under [warp] for "fill" to go by, and neither is given'
+        return [Fault(path, fault, "Add ends = 300 to [warp], or write a number of times here")]
+    return []
+
+
+def place_faults(plan: PlanFile, places: int) -> list[Fault]:
+    """Return what keeps so many places from being a warp, whatever number was asked for."""
+    doubled = plan.selvedges.doubled
+    if threaded_ends(places, doubled) > MAX_ENDS:
+        return [too_long(("threading",), "the ends of the threading")]
+    if places < 2 * doubled:
+        fault = f"expected at least {2 * doubled} heddles to double {doubled} a side"
+        path: Path = ("selvedges", "doubled")
+        return [Fault(path, f"{fault}, and the threading has {places}", "Double fewer heddles")]
+    return []
+
+
+def total_faults(plan: PlanFile, places: int, step: int | None) -> list[Fault]:
+    """Return what is wrong with the number of ends, beside the number asked for.
+
+    Args:
+        plan: the plan.
+        places: the heddles that the threading or the draft comes to.
+        step: the places one pass of the filling part adds; None where no part fills.
+    """
+    asked, ends = asked_ends(plan), threaded_ends(places, plan.selvedges.doubled)
+    if asked is None or asked == ends or (plan.warp.width is not None and step is not None):
+        return []
+    return [_mismatch(plan, asked, ends, step)]
+
+
+def colour_faults(ends: int, came: int, step: int | None) -> list[Fault]:
+    """Return what is wrong with the number of ends that the colours come to."""
+    if came == ends:
+        return []
+    fault = f"expected colours for {counted(ends)} in the heddles, and they come to {came}"
+    if step is None:
+        mend = f"{'Add' if came < ends else 'Take out'} {counted(abs(ends - came))} of colour"
+    else:
+        fault = f"{fault}, or {came + step} with one pass more"
+        mend = f"Add {counted(ends - came)} of colour outside the part that fills"
+    return [Fault(("colours",), fault, mend)]
+
+
+def _mismatch(plan: PlanFile, asked: int, ends: int, step: int | None) -> Fault:
+    """Name both numbers, and the ends that would fit."""
+    key = "ends" if plan.warp.width is None else "width"
+    source = "draft" if plan.draft else "threading"
+    fault = f"expected the {counted(asked)} that warp.{key} asks for"
+    fault = f"{fault}, and the {source} comes to {ends}"
+    if plan.selvedges.doubled:
+        fault = f"{fault} with its {2 * plan.selvedges.doubled} doubled ends"
+    if step is not None:
+        fault = f"{fault}, or {ends + step} with one pass more"
+    change = f"{'lengthen' if ends < asked else 'shorten'} the {source} by {abs(asked - ends)}"
+    instead = "" if key == "ends" else " in place of width"
+    fits = f"ends = {ends}" if step is None else f"ends = {ends} or ends = {ends + step}"
+    return Fault(("warp", key), fault, f"Write {fits}{instead}, or {change}")
+
+
+def _left(room: int) -> str:
+    if room < 0:
+        return f"the other parts are {counted(-room)} too long already"
+    return f"the other parts leave {room}"
+
+
+def _fills(parts: Sequence[Part | ColourRun], path: Path) -> Iterator[Path]:
+    for at, part in enumerate(parts):
+        if part.times == FILL:
+            yield (*path, at)
+        yield from _fills(part.parts or (), (*path, at, "parts"))

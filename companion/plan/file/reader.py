@@ -1,0 +1,213 @@
+"""Reading a plan: its TOML file and the WIF file it may name, with all problems told together."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from companion.base.errors import PlanError, Problem
+from companion.plan.draft.build import compose
+from companion.plan.file.locate import Locator
+from companion.plan.file.toml import TomlError, read_toml
+from companion.plan.file.validate import validated
+from companion.plan.wif.reader import read_wif_with_notes
+from companion.plan.wif.sections import MAX_BYTES as MAX_DRAFT_BYTES
+from companion.plan.wif.sections import decode
+from companion.plan.wording import quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from companion.plan.draft.draft import Draft
+    from companion.plan.fault import Fault
+    from companion.plan.schema import PlanFile
+
+MAX_PLAN_BYTES = 5_000_000
+"""A guard against being handed the wrong file."""
+MAX_TOLD = 50
+"""Problems told of one plan; of the others only their number is."""
+_BYTE_ORDER_MARK = "\ufeff"
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A plan that was read without a problem."""
+
+    file: PlanFile
+    draft: Draft
+    """What is threaded, tied and treadled, whether the plan or its WIF file gave it."""
+    path: Path
+    text: str
+    """The plan file's whole text."""
+    draft_text: str | None = None
+    """The WIF file's whole text; None where the plan names none."""
+    notes: tuple[str, ...] = ()
+    """What was tolerated in the WIF file, each a sentence without a full stop."""
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """SHA-256 of the plan's text and its WIF file's text, in hexadecimal."""
+        # The length comes first so that text moved from one file to the other is noticed.
+        both = f"{len(self.text)} {self.text}{self.draft_text or ''}"
+        return hashlib.sha256(both.encode(errors="surrogatepass")).hexdigest()
+
+    def place(self, *path: str | int) -> str:
+        """Return where in the file a key stands: "line 12, warp.ends".
+
+        Args:
+            path: keys and 0-based list positions, such as "threading", 2, "block".
+        """
+        return self._locator.place(path)
+
+    @cached_property
+    def _locator(self) -> Locator:
+        return Locator(self.text)
+
+
+class UnfitPlanError(PlanError):
+    """A plan with problems whose draft is whole all the same, so that it can be judged further."""
+
+    def __init__(self, error: PlanError, plan: Plan) -> None:
+        super().__init__(error.source, error.problems)
+        self.plan = plan
+
+
+def read_plan(path: Path) -> Plan:
+    """Return the plan in a TOML file; a WIF file is looked for beside it.
+
+    Raises:
+        PlanError: with every problem found in both files.
+    """
+    data = _bytes(path, str(path), MAX_PLAN_BYTES)
+    return _plan(_utf8(data, str(path)), path, lambda name: _draft_text(path.parent, name))
+
+
+def parse_plan(text: str, name: str, draft_text: str | None = None) -> Plan:
+    """Return the plan in a text, without touching files.
+
+    Args:
+        text: the plan file's whole text.
+        name: the file's name, for messages and `Plan.path`.
+        draft_text: the text of the WIF file, as `Plan.draft_text` gave it.
+
+    Raises:
+        PlanError: with every problem found in both texts.
+    """
+
+    def stored(draft: str) -> str:
+        if draft_text is not None:
+            return draft_text
+        fault = f"expected the text of {quoted(draft)} beside the plan's, and it is missing"
+        raise PlanError(draft, (Problem("the whole file", fault, "Read the plan from its file"),))
+
+    return _plan(text, Path(name), stored)
+
+
+class _Wif(NamedTuple):
+    """What came of the WIF file that a plan names, or of none."""
+
+    draft: Draft | None = None
+    text: str | None = None
+    notes: tuple[str, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+
+def _plan(text: str, path: Path, load: Callable[[str], str]) -> Plan:
+    source = str(path)
+    try:
+        tables = read_toml(text.removeprefix(_BYTE_ORDER_MARK))
+    except TomlError as error:
+        raise PlanError(source, (error.problem,)) from None
+    file, faults, unsure = validated(tables)
+    if file is None:
+        raise _error(source, text, faults, _Wif())
+    wif = _wif(file, load)
+    draft, more = compose(file, wif.draft, unsure | ({"draft"} if wif.problems else frozenset()))
+    if draft is None or faults or wif.problems:
+        raise _error(source, text, [*faults, *more], wif)
+    plan = Plan(file, draft, path, text, wif.text, wif.notes)
+    if more:
+        raise UnfitPlanError(_error(source, text, more, wif), plan)
+    return plan
+
+
+def _wif(file: PlanFile, load: Callable[[str], str]) -> _Wif:
+    """Return what the WIF file holds, or what is wrong with it."""
+    if file.draft is None:
+        return _Wif()
+    try:
+        text = load(file.draft)
+        draft, notes = read_wif_with_notes(
+            text.encode(errors="surrogatepass"),
+            name=file.draft,
+            first_end=file.loom.first_end,
+            draft_first_end=file.draft_first_end,
+        )
+    except PlanError as error:
+        return _Wif(problems=error.problems)
+    return _Wif(draft, text, notes)
+
+
+def _error(source: str, text: str, faults: Sequence[Fault], wif: _Wif) -> PlanError:
+    """Return all problems in the order of the file, the draft's where the plan names it."""
+    locator = Locator(text)
+    named = locator.place(("draft",))
+    found = [
+        (locator.line(path), Problem(locator.place(path), fault, mend))
+        for path, fault, mend in faults
+    ]
+    found += [
+        (locator.line(("draft",)), replace(each, place=f"{named}, {each.place}"))
+        for each in wif.problems
+    ]
+    problems = [problem for _, problem in sorted(found, key=lambda each: each[0])]
+    if left_out := len(problems[MAX_TOLD:]):
+        fault = f"expected no more problems, and there are {left_out} more"
+        more = Problem("the rest of the file", fault, "Mend these first, then look again")
+        problems = [*problems[:MAX_TOLD], more]
+    return PlanError(source, tuple(problems))
+
+
+def _draft_text(folder: Path, name: str) -> str:
+    """Return the text of a WIF file in, below or outside the plan's folder."""
+    return decode(_bytes(folder / name, name, MAX_DRAFT_BYTES), name)
+
+
+def _bytes(path: Path, name: str, most: int) -> bytes:
+    """Return a file's bytes; what is wrong with the file is the one problem."""
+    mend, shown = "Check the name and the folder", quoted(path.name)
+    try:
+        if path.is_dir():
+            raise _unread(
+                name, f"expected a file, and {shown} is a folder", "Name the file inside the folder"
+            )
+        if not path.exists():
+            raise _unread(name, f"expected the file {shown}, and there is none", mend)
+        if not path.is_file():
+            raise _unread(name, f"expected a file, and {shown} is a device or a pipe", mend)
+        with path.open("rb") as file:
+            data = file.read(most + 1)
+    except (OSError, ValueError) as error:  # ValueError: a name with a null character
+        said = getattr(error, "strerror", None) or "the name cannot be a file's"
+        raise _unread(name, f"expected to read the file {shown}: {said}", mend) from None
+    if len(data) > most:
+        fault = f"expected at most {most // 1_000_000} million bytes, and there are more"
+        raise _unread(name, fault, "Check that this is the right file")
+    return data
+
+
+def _unread(name: str, fault: str, mend: str) -> PlanError:
+    return PlanError(name, (Problem("the whole file", fault, mend),))
+
+
+def _utf8(data: bytes, name: str) -> str:
+    try:
+        return data.decode()
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        fault = f"expected UTF-8 text, and byte {error.start + 1} of the file is not"
+        mend = "Save the file again with the encoding UTF-8"
+        raise PlanError(name, (Problem(f"line {line}", fault, mend),)) from None

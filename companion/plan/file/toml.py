@@ -1,0 +1,102 @@
+"""Reading TOML text with exact numbers, and plain words for what is wrong with it."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from decimal import Decimal
+from typing import Any
+
+from companion.base.errors import Problem
+from companion.plan.wording import printable
+
+MAX_DEPTH = 32
+"""Tables and lists inside each other; a guard, far beyond any plan."""
+_LONGEST = 100
+"""Characters of the reader's own message; some quote a key of any length."""
+_POSITION = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+_MENDS = (
+    ("Invalid value", "Write words in double quotes, and numbers without a unit"),
+    ("Expected '='", 'Write a key, an equals sign and a value, as in title = "Kitchen towels"'),
+    (
+        "Invalid statement",
+        'Write a key, an equals sign and a value, as in title = "Kitchen towels"',
+    ),
+    ("Cannot overwrite", "Give each key once"),
+    ("Cannot declare", "Give each table once; only parts repeat, as [[threading]]"),
+    ("Unclosed", "Close the bracket"),
+    ("Unterminated", "Close the quotation marks"),
+    ("Illegal character", "Close the quotation marks on the same line"),
+    ("Expected newline", "Start a new line"),
+    ("Expected ']", "Close the table's name with its bracket"),
+)
+
+
+class TomlError(ValueError):
+    """A text that is not TOML.
+
+    Args:
+        problem: where it goes wrong.
+    """
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        super().__init__(str(problem))
+
+
+def read_toml(text: str) -> dict[str, Any]:
+    """Return the tables of a TOML text, with decimal numbers as `Decimal`.
+
+    Raises:
+        TomlError: for a text that is not TOML, or is nested too deep.
+    """
+    try:
+        tables = tomllib.loads(text, parse_float=_decimal)
+    except tomllib.TOMLDecodeError as error:
+        raise TomlError(_syntax_problem(str(error), text)) from None
+    except RecursionError:
+        raise TomlError(_TOO_DEEP) from None
+    except ValueError:  # an integer of thousands of digits, which Python refuses to read
+        fault = "expected numbers of a few digits, and one has thousands"
+        raise TomlError(Problem("the whole file", fault, "Look for a slip in a number")) from None
+    if _is_deeper(tables, MAX_DEPTH):
+        raise TomlError(_TOO_DEEP)
+    return tables
+
+
+_TOO_DEEP = Problem(
+    "the whole file",
+    f"expected lists and tables inside each other at most {MAX_DEPTH} deep, and these are deeper",
+    "Write smaller parts as blocks",
+)
+
+
+def _decimal(text: str) -> Decimal:
+    try:
+        return Decimal(text)
+    except ArithmeticError:  # an exponent beyond what even decimals hold
+        return Decimal("Infinity")
+
+
+def _syntax_problem(message: str, text: str) -> Problem:
+    """Return the problem that the TOML reader's message tells of."""
+    position = _POSITION.search(message)
+    said = message[: position.start()] if position else message
+    line = position[1] if position and position[1] else str(text.count("\n") + 1)
+    place = f"line {line}, column {position[2]}" if position and position[2] else f"line {line}"
+    mend = next((mend for start, mend in _MENDS if said.startswith(start)), "")
+    fault = f"expected TOML, which stops here: {printable(said[:1].lower() + said[1:], _LONGEST)}"
+    return Problem(place, fault, mend or "Compare this line with the same line of a demo plan")
+
+
+def _is_deeper(value: Any, limit: int) -> bool:
+    """Return whether lists and tables lie more than `limit` deep, without recursion."""
+    level = [value]
+    for _ in range(limit):
+        level = [
+            inner
+            for outer in level
+            for inner in (outer.values() if isinstance(outer, dict) else outer)
+            if isinstance(inner, (dict, list))
+        ]
+    return bool(level)

@@ -1,0 +1,1 @@
+"""How a threading is written: the notation and the threadings with a name."""

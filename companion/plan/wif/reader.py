@@ -1,0 +1,194 @@
+"""Reading a draft from a WIF file, with everything wrong in it told at once.
+
+Tolerated and noted: what leaves no doubt about the threading. Refused: what would leave a weaver
+with an end she cannot place. A WIF file holds no repeats, reed or sett; the plan gives those.
+Messages count threads as the file does; ends are counted from the plan's first-end edge.
+"""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING, NamedTuple
+
+from companion.base.errors import PlanError, Problem
+from companion.plan.draft.draft import Draft
+from companion.plan.draft.units import repeat_units
+from companion.plan.schema import MAX_ENDS, Side
+from companion.plan.wif.colours import colour_names, read_palette
+from companion.plan.wif.motion import read_motion
+from companion.plan.wif.sections import (
+    Findings,
+    Section,
+    Sections,
+    decode,
+    is_true,
+    items,
+    shorten,
+    split_sections,
+    spoken,
+    uncommented,
+    whole,
+    written,
+)
+from companion.plan.wif.tables import MAX_COLOURS, Row, read_rows
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+_UNLISTED = frozenset({"WIF", "CONTENTS"})
+"""Sections that CONTENTS need not name (from memory)."""
+
+
+class WifReading(NamedTuple):
+    """A draft, and what was tolerated in reading it."""
+
+    draft: Draft
+    notes: tuple[str, ...]
+    """Each a sentence without a full stop."""
+
+
+def read_wif(data: bytes, *, name: str, first_end: Side, draft_first_end: Side) -> Draft:
+    """Return the draft a WIF file holds; see `read_wif_with_notes`."""
+    return read_wif_with_notes(
+        data, name=name, first_end=first_end, draft_first_end=draft_first_end
+    ).draft
+
+
+def read_wif_with_notes(
+    data: bytes, *, name: str, first_end: Side, draft_first_end: Side
+) -> WifReading:
+    """Return the draft a WIF file holds, with notes on what was tolerated.
+
+    Args:
+        data: the file's bytes.
+        name: the file's name as the weaver gave it, for messages.
+        first_end: the edge where end 1 of the plan is, "right" or "left".
+        draft_first_end: the edge where thread 1 of the file lies; the format does not say. Where
+            the two differ the threading and its colours are reversed.
+
+    Raises:
+        PlanError: with every problem found, each with its line.
+    """
+    findings = Findings()
+    sections = split_sections(decode(data, name), findings)
+    _refuse_other_files(sections, name)
+    _note_contents(sections, findings)
+    shafts = _threading(sections, findings)
+    colours = _colours(sections, len(shafts), findings)
+    motion = read_motion(sections, findings)
+    _note_shafts(sections, shafts, findings)
+    findings.raise_problems(name)
+    if first_end != draft_first_end:
+        shafts, colours = shafts[::-1], colours[::-1]
+    title = spoken(written(sections, "TEXT", "title"))
+    draft = Draft(shafts, colours, repeat_units(shafts), *motion, title)
+    return WifReading(draft, findings.all_notes())
+
+
+def _refuse_other_files(sections: Sections, name: str) -> None:
+    if "WIF" not in sections and "THREADING" not in sections:
+        fault = "expected a WIF file with a [WIF] and a [THREADING] section, found neither"
+        mend = "Export the draft as WIF and choose that file"
+        raise PlanError(name, (Problem("the whole file", fault, mend),))
+    line = (weaving := sections.get("WEAVING")) and weaving.find("profile")
+    if weaving and line and is_true(line.value):
+        fault = "expected a threading end by end, found a profile draft, which shows blocks only"
+        mend = "Write the blocks out as ends, or choose the draft that has them"
+        raise PlanError(name, (Problem(weaving.place(line), fault, mend),))
+
+
+def _note_contents(sections: Sections, findings: Findings) -> None:
+    """Believe the sections, not the list of them."""
+    if "WIF" not in sections:
+        findings.note("there is no [WIF] section; the file is read as WIF 1.1 all the same")
+    contents = sections.get("CONTENTS")
+    if contents is None:
+        return
+    promised = {
+        " ".join(line.key.split()).upper() for line in contents.lines if is_true(line.value)
+    }
+    for absent in sorted(promised - sections.keys()):
+        findings.note(f"CONTENTS names {shorten(absent)}, but the file has no such section")
+    unnamed = {key for key, section in sections.items() if section.lines} - promised - _UNLISTED
+    for key in sorted(unnamed):
+        findings.note(f"CONTENTS does not name {key}, which is there")
+
+
+def _threading(sections: Sections, findings: Findings) -> tuple[int, ...]:
+    section = sections.get("THREADING")
+    if section is None or not section.lines:
+        place = f"line {section.number}, THREADING" if section else "the whole file"
+        mend = "Export the draft with its threading, or write the threading in the plan"
+        findings.problem(0, place, "expected a threading, found none", mend)
+        return ()
+    rows = read_rows(section, findings)
+    for thread, row in rows.items():
+        if row.is_sound and len(row.values) != 1:
+            found = shorten(", ".join(str(shaft) for shaft in row.values)) or "none"
+            fault = f"expected one shaft for thread {thread}, found {found}"
+            mend = "Give the thread one shaft; one end goes through one heddle here"
+            findings.problem(row.line.number, section.place(row.line), fault, mend)
+    _report_gaps(section, rows, _threads_promised(sections, findings), findings)
+    return tuple(rows[thread].values[0] for thread in sorted(rows) if rows[thread].values)
+
+
+def _threads_promised(sections: Sections, findings: Findings) -> tuple[int, int]:
+    """Return the threads that the warp promises and its line; 0 where it promises none."""
+    section = sections.get("WARP")
+    line = section and section.find("threads")
+    if not (section and line):
+        return 0, 0
+    threads = whole(uncommented(line.value))
+    if threads is None or threads < 1:
+        findings.note(f"{section.place(line)}: {shorten(line.value)!r} is not a number of threads")
+        return 0, 0
+    if threads > MAX_ENDS:
+        fault = f"expected at most {MAX_ENDS} threads, found {threads}"
+        findings.problem(line.number, section.place(line), fault, "Correct the number of threads")
+        return 0, 0
+    return threads, line.number
+
+
+def _report_gaps(
+    section: Section, rows: Mapping[int, Row], promised: tuple[int, int], findings: Findings
+) -> None:
+    last = max(rows, default=0)
+    place = f"line {section.number}, THREADING"
+    mend = "Add a line for each of them"
+    for gap in _runs(thread for thread in range(1, last + 1) if thread not in rows):
+        fault = f"expected a shaft for every thread, found none for {gap}"
+        findings.problem(section.number, place, fault, mend)
+    threads, line = promised
+    if threads > last:
+        fault = f"expected {threads} threads in the threading, found {last}"
+        mend = f"Thread the rest, or write Threads={last} here"
+        findings.problem(line, f"line {line}, WARP threads", fault, mend)
+    elif 0 < threads < last:
+        findings.note(f"WARP says {threads} threads, the threading has {last}, which is followed")
+
+
+def _runs(numbers: Iterator[int]) -> Iterator[str]:
+    """Yield "thread 3" or "threads 5 to 9" for each unbroken run of rising numbers."""
+    for _, run in groupby(enumerate(numbers), key=lambda pair: pair[1] - pair[0]):
+        gap = [number for _, number in run]
+        yield f"thread {gap[0]}" if len(gap) == 1 else f"threads {gap[0]} to {gap[-1]}"
+
+
+def _colours(sections: Sections, ends: int, findings: Findings) -> tuple[str, ...]:
+    default = next(iter(items(written(sections, "WARP", "color"))), "")
+    common = whole(default) or 0
+    section = sections.get("WARP COLORS")
+    rows = read_rows(section, findings) if section else {}
+    own = {end: row.values[0] for end, row in rows.items() if row.values}
+    numbers = [own.get(end, common) for end in range(1, ends + 1)]
+    if any(not 0 <= number <= MAX_COLOURS for number in numbers):
+        findings.note(f"WARP color: {shorten(default)!r} is not a colour number")
+    used = {number for number in numbers if 0 < number <= MAX_COLOURS}
+    names = colour_names(sorted(used), read_palette(sections, used, findings))
+    return tuple(names.get(number, "") for number in numbers)
+
+
+def _note_shafts(sections: Sections, shafts: tuple[int, ...], findings: Findings) -> None:
+    said, used = whole(uncommented(written(sections, "WEAVING", "shafts"))), max(shafts, default=0)
+    if said is not None and said < used:
+        findings.note(f"WEAVING says {said} shafts, the threading uses {used}")

@@ -1,0 +1,203 @@
+"""The text of a WIF file as sections of numbered lines, read in one pass.
+
+General INI readers stop at a duplicate, give meaning to % and :, and forget line numbers, so the
+lines are taken apart here. The opening of a file and the comment sign are as J. R. L. Earl, "Using
+a WIF to Make a Drawdown by Hand" (2011), shows them; what is said of the format beyond that, here
+and in the modules beside this one, is from memory of WIF 1.1 (20 April 1997).
+"""
+
+from __future__ import annotations
+
+import codecs
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from companion.base.errors import PlanError, Problem
+
+MAX_BYTES = 64 * 1024 * 1024
+"""A guard against being handed the wrong file; the widest warp with colours is well below it."""
+MAX_REPORTED = 50
+"""Problems, and notes, told of one file; beyond that only their number is told."""
+MAX_KEPT = 1_000
+"""Problems remembered, so that those to be told can be put in the order of the file."""
+MAX_SHOWN = 40
+"""Characters of the file shown in one message."""
+MAX_TITLE = 120
+"""As long as a plan's own title may be."""
+KEPT = frozenset(
+    {
+        "WIF", "CONTENTS", "COLOR PALETTE", "COLOR TABLE", "WEAVING", "WARP", "WEFT", "TEXT",
+        "THREADING", "TIEUP", "TREADLING", "LIFTPLAN", "WARP COLORS",
+    }
+)  # fmt: skip
+"""Sections whose lines are kept; of the others only the name is."""
+_WHOLE = re.compile(r"([+-]?)0*([0-9]{1,9})(?:\.0*)?")
+_TRUE = frozenset({"true", "on", "yes", "1"})
+_FALSE = frozenset({"false", "off", "no", "0"})
+
+
+class Line(NamedTuple):
+    """One "key=value" line; a line without "=" is all key."""
+
+    number: int
+    """1-based in the file."""
+    key: str
+    """In lower case."""
+    value: str
+
+
+class Section(NamedTuple):
+    """A section with its lines in the order of the file."""
+
+    name: str
+    """In upper case."""
+    number: int
+    """The line of its heading."""
+    lines: list[Line]
+
+    def find(self, key: str) -> Line | None:
+        """Return the line with this key; the last one where there are several."""
+        return next((line for line in reversed(self.lines) if line.key == key), None)
+
+    def place(self, line: Line) -> str:
+        """Say where a line stands: "line 14, THREADING 3"."""
+        return f"line {line.number}, {self.name} {shorten(line.key)}".rstrip(", ")
+
+
+Sections = Mapping[str, Section]
+
+
+@dataclass(slots=True)
+class Findings:
+    """What a reader has to tell of one file: problems stop the work, notes do not."""
+
+    problems: list[tuple[int, Problem]] = field(default_factory=list)
+    """Each with its line."""
+    problems_left_out: int = 0
+    notes: list[str] = field(default_factory=list)
+    notes_left_out: int = 0
+
+    def problem(self, line: int, place: str, fault: str, mend: str) -> None:
+        """Record something that must be mended."""
+        if len(self.problems) < MAX_KEPT:
+            self.problems.append((line, Problem(place, fault, mend)))
+        else:
+            self.problems_left_out += 1
+
+    def note(self, text: str) -> None:
+        """Record something that was tolerated, as a sentence without a full stop."""
+        if len(self.notes) < MAX_REPORTED:
+            self.notes.append(text)
+        else:
+            self.notes_left_out += 1
+
+    def raise_problems(self, source: str) -> None:
+        """Raise every problem found, in the order of the file; return where there is none."""
+        if not self.problems:
+            return
+        ordered = [problem for _, problem in sorted(self.problems, key=lambda item: item[0])]
+        told = ordered[:MAX_REPORTED]
+        if left_out := self.problems_left_out + len(ordered) - len(told):
+            fault = f"expected no problems, found {left_out} more like these"
+            told.append(Problem("the rest of the file", fault, "Mend these first, then look again"))
+        raise PlanError(source, tuple(told))
+
+    def all_notes(self) -> tuple[str, ...]:
+        """Return the notes, and how many were left out if any."""
+        more = f"{self.notes_left_out} more notes like these were left out"
+        return (*self.notes, *([more] if self.notes_left_out else []))
+
+
+def shorten(text: str) -> str:
+    """Return text fit for a message: printable and at most `MAX_SHOWN` characters."""
+    clean = "".join(letter if letter.isprintable() else "?" for letter in text[:MAX_SHOWN])
+    return clean if len(text) <= MAX_SHOWN else clean[:-3] + "..."
+
+
+def whole(text: str) -> int | None:
+    """Return a whole number written as 3, 03 or 3.0; None for anything else or too long."""
+    found = _WHOLE.fullmatch(text)
+    return int(found[1] + found[2]) if found else None
+
+
+def is_true(text: str) -> bool | None:
+    """Return what true/on/yes/1 or false/off/no/0 means; None for anything else."""
+    word = uncommented(text).casefold()
+    return True if word in _TRUE else False if word in _FALSE else None
+
+
+def written(sections: Sections, name: str, key: str) -> str:
+    """Return what a section says under a key; "" where it does not."""
+    line = (section := sections.get(name)) and section.find(key)
+    return line.value if line else ""
+
+
+def spoken(text: str) -> str:
+    """Return a title as one line of printable text, at most `MAX_TITLE` characters long."""
+    words = " ".join(text[: 4 * MAX_TITLE].split())
+    return "".join(letter for letter in words if letter.isprintable())[:MAX_TITLE].strip()
+
+
+def uncommented(value: str) -> str:
+    """Return a value without a comment after it; not for titles, where ";" may be meant."""
+    return value.partition(";")[0].strip()
+
+
+def items(value: str) -> list[str]:
+    """Return the parts of a list such as "1, 2,3,"; blanks alone part items too."""
+    return uncommented(value).replace(",", " ").split()
+
+
+def decode(data: bytes, source: str) -> str:
+    """Return the file's text with every line ended by a line feed.
+
+    UTF-8 and UTF-16 where marked or valid, else Windows-1252. Text ends at a Ctrl-Z, as on DOS.
+
+    Raises:
+        PlanError: the file is not text, or larger than `MAX_BYTES`.
+    """
+    if len(data) > MAX_BYTES:
+        fault = f"expected at most {MAX_BYTES // 1024 // 1024} megabytes, found {len(data)} bytes"
+        raise PlanError(source, (Problem("the whole file", fault, "Choose the draft's own file"),))
+    text = _decoded(data).partition("\x1a")[0]
+    if "\0" in text:
+        fault = "expected a text file in the WIF format, found binary data"
+        mend = "Save or export the draft as WIF and choose that file"
+        raise PlanError(source, (Problem("the whole file", fault, mend),))
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _decoded(data: bytes) -> str:
+    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return data.decode("utf-16", errors="replace")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", errors="replace")
+
+
+def split_sections(text: str, findings: Findings) -> dict[str, Section]:
+    """Return the sections by name; of two with one name the last one counts, and is noted."""
+    sections: dict[str, Section] = {}
+    section: Section | None = None
+    for number, raw in enumerate(text.split("\n"), 1):
+        line = raw.strip()
+        if line.startswith("["):
+            section = _heading(line, number)
+            if section.name in sections:
+                findings.note(
+                    f"line {number}: section {shorten(section.name)} stands twice, "
+                    "the last one is used"
+                )
+            sections[section.name] = section
+        elif line and not line.startswith(";") and section and section.name in KEPT:
+            key, _, value = line.partition("=")
+            section.lines.append(Line(number, key.strip().casefold(), value.strip()))
+    return sections
+
+
+def _heading(line: str, number: int) -> Section:
+    name = line[1:].partition("]")[0]
+    return Section(" ".join(name.split()).upper(), number, [])

@@ -1,0 +1,26 @@
+"""The record of each session: one SQLite file, a command committed before it is spoken."""
+
+from companion.record.carry import Brought, Outcome, Packed, bring, pack
+from companion.record.entry import Entry, EntryKind, Source, StageRecord
+from companion.record.export import CSV_COLUMNS, export_csv
+from companion.record.journal import Journal
+from companion.record.listing import Summary, default_folder, find, sessions
+
+__all__ = [
+    "CSV_COLUMNS",
+    "Brought",
+    "Entry",
+    "EntryKind",
+    "Journal",
+    "Outcome",
+    "Packed",
+    "Source",
+    "StageRecord",
+    "Summary",
+    "bring",
+    "default_folder",
+    "export_csv",
+    "find",
+    "pack",
+    "sessions",
+]

@@ -1,0 +1,174 @@
+"""A session as one file to carry to another machine: a ZIP of its database and a manifest.
+
+The manifest holds the database's SHA-256, so that a copy cut short or changed is noticed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import shutil
+import struct
+import zlib
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import IO, TYPE_CHECKING, Annotated, Final, Literal
+from zipfile import ZIP_DEFLATED, BadZipFile, ZipFile, ZipInfo
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from companion.record import faults, store
+from companion.record.journal import Journal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+SUFFIX: Final = ".session"
+_MANIFEST: Final = "manifest.json"
+_DATABASE: Final = "session.sqlite"
+_ZIP_BEGINS: Final = b"PK\x03\x04"
+_Printable = Annotated[str, Field(pattern=r"^[^\x00-\x1f\x7f]*$", max_length=500)]
+_LARGEST_MANIFEST_BYTES: Final = 100_000
+_LARGEST_DATABASE_BYTES: Final = 2**31
+"""Far above any warp; what claims to be more would only fill the disk."""
+_FOREIGN: Final = (
+    "expected a session packed by this companion, but the file is something else",
+    "Give the file that `companion carry` wrote",
+)
+_CUT_SHORT: Final = (
+    "the file is damaged or was not copied to its end. Nothing was taken from it",
+    "Copy it again from where it was made, or carry the session again",
+)
+_NEWER: Final = (
+    "the file was written by a newer companion",
+    "Bring the companion on this machine up to date, then try again",
+)
+
+
+class Manifest(BaseModel):
+    """What a carried file says of itself."""
+
+    model_config = ConfigDict(frozen=True, strict=True)
+
+    format: Literal[1] = 1
+    session: _Printable
+    """Its name on the machine it comes from."""
+    identity: str
+    entries: int
+    machine: _Printable
+    carried: str
+    """When it was packed; UTC, ISO 8601."""
+    sha256: str = Field(pattern="^[0-9a-f]{64}$")
+    """Of the database, in hexadecimal digits."""
+
+
+def write(to: Path, database: Path, manifest: Manifest) -> None:
+    """Write a carried file; it appears under its name once it is whole and on the disk.
+
+    Raises:
+        JournalError: it cannot be written, or cannot be read back.
+    """
+    part = to.with_name(f"{to.name}.part")
+    try:
+        with faults.plainly(to):
+            with part.open("wb") as stream:
+                _zip(stream, database, manifest)
+                stream.flush()
+                os.fsync(stream.fileno())
+            with opened(part):
+                part.replace(to)
+            with suppress(OSError):  # some file systems of sticks cannot flush a folder
+                store.flush_folder(to.parent)
+    finally:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+
+
+def _zip(stream: IO[bytes], database: Path, manifest: Manifest) -> None:
+    """Write both members, undated: a machine without a clock may have a time ZIP cannot hold."""
+    with ZipFile(stream, "w", ZIP_DEFLATED) as packed:
+        for name in (_MANIFEST, _DATABASE):
+            member = ZipInfo(name)
+            member.compress_type = ZIP_DEFLATED
+            if name == _MANIFEST:
+                packed.writestr(member, manifest.model_dump_json(indent=1))
+                continue
+            with packed.open(member, "w") as inside, database.open("rb") as source:
+                shutil.copyfileobj(source, inside)
+
+
+@contextmanager
+def opened(file: Path) -> Iterator[tuple[Manifest, Journal]]:
+    """Open a carried file to read: what it says of itself, and the session in it.
+
+    Raises:
+        JournalError: it is not there, cut short, damaged, something else, or from a newer
+            companion.
+    """
+    with faults.plainly(file), TemporaryDirectory(prefix="companion-") as folder:
+        # Faults name the file as the weaver knows it.
+        database = Path(folder) / file.name
+        manifest = _unzip(file, database)
+        with Journal.open(database, read_only=True) as journal:
+            _check(file, manifest, journal)
+            yield manifest, journal
+
+
+def _unzip(file: Path, database: Path) -> Manifest:
+    if not file.is_file():
+        raise faults.fault(file, "there is no such file", _FOREIGN[1])
+    with file.open("rb") as stream:
+        begins = stream.read(len(_ZIP_BEGINS))
+    is_ours = begins == _ZIP_BEGINS
+    try:
+        with ZipFile(file) as packed:
+            is_ours = {_MANIFEST, _DATABASE} <= set(packed.namelist())
+            manifest = _manifest(file, packed)
+            _extract(packed, database)
+    except (
+        BadZipFile,
+        zlib.error,
+        EOFError,
+        KeyError,
+        ValueError,
+        NotImplementedError,
+        RuntimeError,
+        struct.error,
+    ) as error:  # all that zipfile says of a damaged file
+        raise faults.fault(file, *(_CUT_SHORT if is_ours else _FOREIGN)) from error
+    if digest(database) != manifest.sha256:
+        raise faults.fault(file, *_CUT_SHORT)
+    return manifest
+
+
+def _manifest(file: Path, packed: ZipFile) -> Manifest:
+    if packed.getinfo(_MANIFEST).file_size > _LARGEST_MANIFEST_BYTES:
+        raise faults.fault(file, *_FOREIGN)
+    text = packed.read(_MANIFEST)
+    try:
+        return Manifest.model_validate_json(text)
+    except ValidationError as error:
+        is_newer = error.errors(include_url=False)[0]["loc"] == ("format",)
+        raise faults.fault(file, *(_NEWER if is_newer else _CUT_SHORT)) from None
+
+
+def _extract(packed: ZipFile, database: Path) -> None:
+    if packed.getinfo(_DATABASE).file_size > _LARGEST_DATABASE_BYTES:
+        raise BadZipFile
+    with packed.open(_DATABASE) as inside, database.open("wb") as out:
+        shutil.copyfileobj(inside, out)
+
+
+def _check(file: Path, manifest: Manifest, journal: Journal) -> None:
+    """Raise where the session inside is not the one the manifest tells of, or has gaps."""
+    numbers = [entry.number for entry in journal.entries()]
+    is_whole = numbers == list(range(1, manifest.entries + 1))
+    if not is_whole or journal.identity != manifest.identity:
+        raise faults.fault(file, *_CUT_SHORT)
+
+
+def digest(path: Path) -> str:
+    """Return the SHA-256 of a file in hexadecimal digits."""
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()

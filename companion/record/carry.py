@@ -1,0 +1,259 @@
+"""A session from machine to machine: packed into one file, and brought back without a wrong merge.
+
+A session only ever grows by entries at its end. So of two copies of one session either one
+continues the other, or both went on separately; entries are compared one by one, never mixed.
+"""
+
+from __future__ import annotations
+
+from contextlib import ExitStack, closing, contextmanager, suppress
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import zip_longest
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING, NamedTuple
+
+from companion.base.errors import JournalError
+from companion.record import carried, faults, lock, store
+from companion.record.entry import utc_now
+from companion.record.holder import machine
+from companion.record.journal import Journal
+from companion.record.listing import sessions
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from companion.record.carried import Manifest
+    from companion.record.entry import Entry
+
+
+class Outcome(StrEnum):
+    """What came of bringing a session."""
+
+    ADDED = "added"
+    """It was not here; now it is."""
+    MOVED_ON = "moved on"
+    """The session here went on to where the brought one stands."""
+    NOTHING_NEW = "nothing new"
+    """The session here holds all of it already."""
+    PARTED = "parted"
+    """Both went on separately; nothing was changed."""
+    KEPT_BOTH = "kept both"
+    """As PARTED, and the brought one was added under a name of its own, as was asked for."""
+
+
+class Parting(NamedTuple):
+    """Where two copies of a session stop being the same."""
+
+    number: int
+    """Of the first entry that differs."""
+    here: Entry
+    brought: Entry
+    here_last: Entry
+    """The newest entry here, so that the weaver knows which of the two has come further."""
+    brought_last: Entry
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """What came of bringing a session."""
+
+    outcome: Outcome
+    session: str
+    """The session's name here."""
+    manifest: Manifest
+    added: int = 0
+    """How many entries are new here."""
+    ahead: int = 0
+    """With NOTHING_NEW: how many entries the session here has beyond the brought one."""
+    parting: Parting | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """A session that was packed."""
+
+    path: Path
+    manifest: Manifest
+    is_walked: bool
+    """Whether the session was being walked; what is done after is not in the file."""
+
+
+class Match(NamedTuple):
+    """How a session compares with another copy of it."""
+
+    common: int
+    """How many entries at their beginnings are the same."""
+    here: Entry | None
+    """The first entry after those; None where there is none."""
+    there: Entry | None
+
+    @property
+    def is_behind(self) -> bool:
+        """Whether the other copy continues this one."""
+        return self.here is None and self.there is not None
+
+
+def compare(here: Journal, there: Journal) -> Match:
+    """Compare two copies of one session, entry by entry and field by field."""
+    common = 0
+    for mine, other in zip_longest(here.entries(), there.entries()):
+        if mine != other:
+            return Match(common, mine, other)
+        common += 1
+    return Match(common, None, None)
+
+
+def pack(path: Path, to: Path) -> Packed:
+    """Write the session at `path` into one file to carry.
+
+    A file that holds an earlier state of the same session is replaced; any other is left alone.
+
+    Args:
+        path: the session.
+        to: the file, or the folder for a file with the session's name.
+
+    Raises:
+        JournalError: the session cannot be read, or the file not be written.
+    """
+    target = to / f"{path.stem}{carried.SUFFIX}" if to.is_dir() else to
+    with ExitStack() as ending, TemporaryDirectory(prefix="companion-") as folder:
+        is_walked = _is_walked(path, ending)
+        copy = Path(folder) / path.name
+        with Journal.open(path, read_only=True) as journal:
+            journal.back_up(copy)
+        _settle(copy)
+        with Journal.open(copy, read_only=True) as journal:
+            if target.exists():
+                _check_replaceable(target, journal)
+            manifest = _manifest(journal, copy)
+        carried.write(target, copy, manifest)
+    return Packed(target, manifest, is_walked)
+
+
+def _is_walked(path: Path, ending: ExitStack) -> bool:
+    """Keep the session from being walked until `ending`; return whether it is already."""
+    with suppress(OSError):  # where nothing may be written nobody walks
+        held = lock.take(path)
+        if held is None:
+            return True
+        ending.callback(held.release)
+    return False
+
+
+def _settle(copy: Path) -> None:
+    """Make a copy complete by itself: today's format, no walker, one file, no damage."""
+    with faults.plainly(copy), closing(store.connect(copy, mode="rw")) as connection:
+        store.migrate(connection)
+        connection.execute("UPDATE session SET holder = ''")
+        connection.execute("PRAGMA journal_mode=DELETE")
+        signs = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
+    if signs != "ok":
+        raise faults.damaged(copy, signs)
+
+
+def _manifest(journal: Journal, copy: Path) -> Manifest:
+    last = journal.last_entry()
+    return carried.Manifest(
+        session=journal.id,
+        identity=journal.identity,
+        entries=last.number if last else 0,
+        machine=machine(),
+        carried=utc_now(),
+        sha256=carried.digest(copy),
+    )
+
+
+def _check_replaceable(target: Path, journal: Journal) -> None:
+    """Raise unless the file in the way holds nothing that `journal` does not hold."""
+    with suppress(JournalError), carried.opened(target) as (_, there):
+        if journal.is_copy_of(there) and compare(journal, there).there is None:
+            return
+    raise JournalError(
+        f"{target} exists already and holds something else than an earlier state of "
+        f"{journal.id}. Bring it first if it is a session, or name another file."
+    )
+
+
+def bring(file: Path, folder: Path, *, keep_both: bool = False) -> Brought:
+    """Take the session in a carried file into `folder`; nothing here is ever lost or mixed.
+
+    Args:
+        file: written by `pack`, on whatever machine.
+        folder: of the sessions.
+        keep_both: where both went on separately, add the brought one under a name of its own.
+
+    Raises:
+        JournalError: the file cannot be used, or the session that would move on is being walked.
+    """
+    with carried.opened(file) as (manifest, there), _alone(folder):
+        copies = _copies(there, folder)
+        for copy in copies:
+            if copy.match.there is None:
+                ahead = copy.entries - manifest.entries
+                return Brought(Outcome.NOTHING_NEW, copy.path.stem, manifest, ahead=ahead)
+        behind = [copy for copy in copies if copy.match.is_behind]
+        if behind:
+            return _move_on(max(behind, key=lambda copy: copy.entries).path, manifest, there)
+        if copies and not keep_both:
+            return _parted(max(copies, key=lambda copy: copy.match.common), manifest, there)
+        with Journal.copy_of(there, folder, manifest.session) as added:
+            outcome = Outcome.KEPT_BOTH if copies else Outcome.ADDED
+            return Brought(outcome, added.id, manifest, added=manifest.entries)
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """Keep two that bring the same session at once from both adding it."""
+    with faults.plainly(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+        held = lock.take(folder / "bring")
+    if held is None:
+        raise JournalError("Another session is being brought in right now. Try again after it.")
+    with held:
+        yield
+
+
+class _Copy(NamedTuple):
+    """A session here that is a copy of the brought one."""
+
+    path: Path
+    last: Entry | None
+    match: Match
+
+    @property
+    def entries(self) -> int:
+        """How many it holds."""
+        return self.last.number if self.last else 0
+
+
+def _copies(there: Journal, folder: Path) -> list[_Copy]:
+    """Return the copies here, the one last used first; one that cannot be read cannot be one."""
+    found = []
+    for summary in sessions(folder):
+        if summary.fault:
+            continue
+        with Journal.open(summary.path, read_only=True) as here:
+            if here.is_copy_of(there):
+                match = compare(here, there)
+                found.append(_Copy(summary.path, here.last_entry(), match))
+    return found
+
+
+def _move_on(path: Path, manifest: Manifest, there: Journal) -> Brought:
+    """Add what is new, now that the lock keeps anyone from walking here meanwhile."""
+    with Journal.open(path) as here:
+        if not compare(here, there).is_behind:
+            raise JournalError(f"{here.id} was walked just now. Bring the session once more.")
+        added = here.continue_with(there)
+        return Brought(Outcome.MOVED_ON, here.id, manifest, added=added)
+
+
+def _parted(copy: _Copy, manifest: Manifest, there: Journal) -> Brought:
+    common, mine, other = copy.match
+    last = there.last_entry()
+    if not (mine and other and copy.last and last):  # pragma: no cover - one continues the other
+        raise AssertionError
+    parting = Parting(common + 1, mine, other, copy.last, last)
+    return Brought(Outcome.PARTED, copy.path.stem, manifest, parting=parting)

@@ -1,0 +1,89 @@
+"""SQLite's and the system's errors as one plain line each."""
+
+from __future__ import annotations
+
+import errno
+import sqlite3
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from companion.base.errors import JournalError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+_KEPT = "Nothing was written, and what was recorded before is safe"
+
+_FULL = (f"the disk is full. {_KEPT}", "Free some space, then give the command again")
+_REFUSED = (
+    f"the disk would not take or give the data. {_KEPT}",
+    "Check the disk and its space, then open the session again",
+)
+_READ_ONLY = (
+    f"the file or its folder may not be written. {_KEPT}",
+    "Give yourself the right to write there, or copy the folder to where you have it",
+)
+_UNREACHABLE = (
+    "the file or its folder cannot be opened",
+    "Check that the folder is there and that you may read and write in it",
+)
+FOREIGN = (
+    "expected a session of this companion, but the file is something else",
+    "Give the name of a session; `companion sessions` lists them",
+)
+_DAMAGED = (
+    "the record is damaged",
+    "Keep this file and bring back a copy of it; without one, begin a new session",
+)
+_BUSY = (
+    "another program holds the file",
+    "Close the program that has it open, then try again",
+)
+
+_BY_SQLITE_CODE = {
+    sqlite3.SQLITE_FULL: _FULL,
+    sqlite3.SQLITE_IOERR: _REFUSED,
+    sqlite3.SQLITE_READONLY: _READ_ONLY,
+    sqlite3.SQLITE_PERM: _READ_ONLY,
+    sqlite3.SQLITE_CANTOPEN: _UNREACHABLE,
+    sqlite3.SQLITE_NOTADB: FOREIGN,
+    sqlite3.SQLITE_CORRUPT: _DAMAGED,
+    sqlite3.SQLITE_BUSY: _BUSY,
+    sqlite3.SQLITE_LOCKED: _BUSY,
+    # Only a missing table or column gives the bare error: our statements are fixed.
+    sqlite3.SQLITE_ERROR: _DAMAGED,
+}
+
+_BY_SYSTEM_CODE = {
+    errno.ENOSPC: _FULL,
+    errno.EDQUOT: _FULL,
+    errno.EACCES: _READ_ONLY,
+    errno.EPERM: _READ_ONLY,
+    errno.EROFS: _READ_ONLY,
+}
+
+
+def fault(path: Path, what: str, mend: str) -> JournalError:
+    """Return the error for one session file, as one line."""
+    return JournalError(f"{path.name}: {what}. {mend}.")
+
+
+def damaged(path: Path, detail: str) -> JournalError:
+    """Return the error for a record that cannot be trusted; `detail` is the first sign of it."""
+    what, mend = _DAMAGED
+    return fault(path, f"{what} ({detail.splitlines()[0]})", mend)
+
+
+@contextmanager
+def plainly(path: Path) -> Iterator[None]:
+    """Turn any storage error inside the block into a JournalError about `path`."""
+    try:
+        yield
+    except sqlite3.ProgrammingError:
+        raise  # a mistake in this program, not in the weaver's file
+    except sqlite3.Error as error:
+        code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_CORRUPT)
+        raise fault(path, *_BY_SQLITE_CODE.get(code & 0xFF, _REFUSED)) from error
+    except OSError as error:
+        raise fault(path, *_BY_SYSTEM_CODE.get(error.errno or 0, _UNREACHABLE)) from error

@@ -1,0 +1,113 @@
+"""Puts the guide's effects into print and sound, in the order the guide gave them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.devices.audio.tones import ToneName
+from companion.devices.speech.voice import FASTEST, SLOWEST, Item, Voice
+from companion.guide.effects import ChangeRate, Effects, Leave, Say, Tone
+from companion.guide.messages import Message, ReadStep, StepCall
+from companion.wording import Style, render
+from companion.wording.voice import speak
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from companion.guide.effects import Tune
+    from companion.session.console import Console, Weight
+
+    Listener = Callable[[str, Tune | None], None]
+
+RATE_STEP = 20
+"""Words per minute by which "slower" and "faster" change the speech."""
+
+
+class Mouth:
+    """Prints every line and hands it to the voice; new speech takes the place of old.
+
+    Args:
+        console: where lines are printed.
+        voice: what speaks them.
+        style: how numbers are worded.
+        words_per_minute: the voice's speed to begin with.
+        has_tones: whether short tones are sounded.
+    """
+
+    def __init__(
+        self,
+        console: Console,
+        voice: Voice,
+        style: Style,
+        words_per_minute: int,
+        *,
+        has_tones: bool = True,
+    ) -> None:
+        self._console = console
+        self._voice = voice
+        self._style = style
+        self._has_tones = has_tones
+        self._listeners: list[Listener] = []
+        self.words_per_minute = words_per_minute
+
+    def listen(self, listener: Listener) -> None:
+        """Have a listener told each line as it is printed, with the tone that goes with it."""
+        self._listeners.append(listener)
+
+    def perform(self, effects: Effects, *, interrupt: bool = True) -> bool:
+        """Carry out effects; return whether one of them was Leave."""
+        items: list[Item] = []
+        is_leaving = False
+        tune = next((effect.tune for effect in effects if isinstance(effect, Tone)), None)
+        for effect in effects:
+            match effect:
+                case Say(message):
+                    items.append(self._print(message, tune))
+                case Tone(tune) if self._has_tones:
+                    items.append(ToneName(tune))
+                case Tone():
+                    pass
+                case ChangeRate(direction):
+                    self._change_rate(direction)
+                case Leave():
+                    is_leaving = True
+        if items:
+            self._voice.play(items, interrupt=interrupt)
+        return is_leaving
+
+    def notice(self, text: str) -> None:
+        """Print and speak a plain line that is not the guide's, after what is being said."""
+        self._line(text)
+        self._voice.play([speak(text, self._style)], interrupt=False)
+
+    def ask(self, text: str) -> None:
+        """Print and speak a question that is not the guide's, at once."""
+        self._line(text, "confirm")
+        tones = [ToneName.CONFIRM] if self._has_tones else []
+        self._voice.play([*tones, speak(text, self._style)], interrupt=True)
+
+    def refuse(self, text: str) -> None:
+        """Sound the refusing tone after what is being said, and print why; say nothing."""
+        self._line(text, "refuse")
+        if self._has_tones:
+            self._voice.play([ToneName.REFUSE], interrupt=False)
+
+    def prepare(self, messages: Iterable[Message]) -> None:
+        """Have the clips of likely next lines made ahead."""
+        self._voice.prepare([render(message, self._style).spoken for message in messages])
+
+    def _print(self, message: Message, tune: Tune | None) -> str:
+        utterance = render(message, self._style)
+        is_step = isinstance(message, (StepCall, ReadStep))
+        self._line(utterance.text, tune, "strong" if is_step else "plain")
+        return utterance.spoken
+
+    def _line(self, text: str, tune: Tune | None = None, weight: Weight = "plain") -> None:
+        self._console.line(text, weight)
+        for listener in self._listeners:
+            listener(text, tune)
+
+    def _change_rate(self, direction: int) -> None:
+        rate = self.words_per_minute + direction * RATE_STEP
+        self.words_per_minute = min(max(rate, SLOWEST), FASTEST)
+        self._voice.set_rate(self.words_per_minute)

@@ -1,0 +1,194 @@
+"""Everything a sitting needs around it: settings, voice, console and sources, from what was asked.
+
+The only place where settings and command-line wishes become devices.
+"""
+
+from __future__ import annotations
+
+import sys
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from companion.base.errors import PedalError
+from companion.devices.pedal.evdev_pedal import EvdevPedal
+from companion.devices.pedal.gesture import Timing
+from companion.devices.pedal.table import Bindings, keyboard_bindings
+from companion.devices.pedal.terminal import TerminalKeys
+from companion.devices.pedal.typed import Keyboard
+from companion.devices.speech import VoiceSettings, make_voice
+from companion.guide.state import Options
+from companion.session.console import Console
+from companion.session.inputs import DeviceSource, InputSource, LateSource, LineSource
+from companion.session.presenter import Mouth
+from companion.settings import Settings, load_usable, save
+from companion.wording import Style
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from companion.devices.speech import Voice
+
+
+LAST_WORDS_SECONDS = 20.0
+"""The longest wait for the last callout to be heard before the voice is closed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What the weaver asked for on the command line, over the settings."""
+
+    is_silent: bool = False
+    audio_out: Path | None = None
+    words_per_minute: int | None = None
+    has_lines: bool = False
+    """Whole lines from a terminal too, instead of single keys."""
+    audio_in: Path | None = None
+    """Hear this recording instead of the microphone."""
+    must_hear: bool = False
+    """Whether it is a fault, not just a pity, when spoken commands cannot be heard."""
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """A sitting's surroundings."""
+
+    settings: Settings
+    mouth: Mouth
+    console: Console
+    sources: tuple[InputSource, ...]
+
+
+def options_of(settings: Settings) -> Options:
+    """Return the guide's options from the settings."""
+    walk = settings.walk
+    return Options(
+        ask_counts=walk.ask_counts,
+        affirm_with_done=walk.affirm_with_done,
+        say_unit=walk.say_unit,
+        ask_left=walk.ask_left,
+        cautions=walk.cautions,
+        stage_cautions=walk.cautions,
+    )
+
+
+@contextmanager
+def desk(settings: Settings, wishes: Wishes) -> Iterator[Desk]:
+    """Open the voice and the sources, and close them in good order, the last words heard."""
+    console = Console(sys.stdout)
+    with ExitStack() as ending:
+        rate = wishes.words_per_minute or settings.speech.words_per_minute
+        voice, messages = make_voice(voice_settings(settings, wishes, rate), console.line)
+        ending.callback(voice.close)
+        for message in messages:
+            console.line(message)
+        mouth = Mouth(console, voice, style_of(settings), rate, has_tones=settings.speech.tones)
+        sources = _sources(settings, wishes, console, ending)
+        sources += _ear(settings, wishes, voice)
+        yield Desk(settings, mouth, console, sources)
+        voice.wait(LAST_WORDS_SECONDS)
+        _remember_rate(mouth, rate, console)
+
+
+def _remember_rate(mouth: Mouth, rate_before: int, console: Console) -> None:
+    """Keep a speed that was changed during the walk for the next one."""
+    if mouth.words_per_minute == rate_before:
+        return
+    settings, faults = load_usable()
+    if faults:  # a file with faults is left for the weaver to mend
+        return
+    speech = settings.speech.model_copy(update={"words_per_minute": mouth.words_per_minute})
+    save(settings.model_copy(update={"speech": speech}))
+    console.line(f"The voice's speed is kept: {mouth.words_per_minute} words a minute.")
+
+
+def voice_settings(settings: Settings, wishes: Wishes, rate: int) -> VoiceSettings:
+    """Return how to speak and where to; `rate` in words a minute."""
+    return VoiceSettings(
+        rate_words_per_minute=rate,
+        voice=settings.speech.voice,
+        device=settings.audio.output_device,
+        keep_awake_seconds=settings.audio.keep_awake_seconds,
+        is_silent=wishes.is_silent,
+        audio_out=wishes.audio_out,
+    )
+
+
+def style_of(settings: Settings) -> Style:
+    """Return how callouts are worded, from the settings."""
+    match settings.speech.numbers:
+        case "words":
+            return Style("natural", settings.hearing.language)
+        case "digits":
+            return Style("digits", settings.hearing.language)
+        case "both":
+            return Style("both-when-risky", settings.hearing.language)
+
+
+def _sources(
+    settings: Settings, wishes: Wishes, console: Console, ending: ExitStack
+) -> tuple[InputSource, ...]:
+    """Return keys or lines, and the foot pedal where one is set."""
+    sources: list[InputSource] = []
+    if _has_keys(wishes):
+        keys = _keys(settings, console)
+        ending.enter_context(keys.mode())
+        sources.append(DeviceSource(keys, "key"))
+    elif wishes.audio_in is None or wishes.has_lines:
+        sources.append(LineSource(sys.stdin))
+    if settings.pedal.device:
+        sources.extend(_pedal(settings, console))
+    return tuple(sources)
+
+
+def _has_keys(wishes: Wishes) -> bool:
+    return sys.stdin.isatty() and not wishes.has_lines
+
+
+def _ear(settings: Settings, wishes: Wishes, voice: Voice) -> tuple[InputSource, ...]:
+    """Return the ear; where words cannot be heard the walk goes on without it.
+
+    Commands from a file or a program are not listened beside, unless that was asked for.
+    """
+    wanted = settings.hearing.recogniser
+    is_piped = wanted == "auto" and not wishes.audio_in and not _has_keys(wishes)
+    if wanted == "off" or is_piped:
+        return ()
+
+    def make() -> InputSource:
+        from companion.session.listening import ear  # noqa: PLC0415 - the walk begins sooner
+
+        return ear(settings, wishes.audio_in, lambda: voice.is_speaking)
+
+    return (make() if wishes.must_hear else LateSource(make, "voice"),)
+
+
+def _keys(settings: Settings, console: Console) -> TerminalKeys:
+    keys = settings.keys
+    keyboard = Keyboard(
+        keyboard_bindings(keys.bindings, has_letters=keys.letters),
+        Timing(),
+        keys.dead_time_seconds,
+        has_letters=keys.letters,
+    )
+    return TerminalKeys(keyboard, console.line)
+
+
+def _pedal(settings: Settings, console: Console) -> list[InputSource]:
+    """Return the pedal; where it cannot be used the walk goes on without it."""
+    wanted = settings.pedal
+    try:
+        pedal = EvdevPedal(
+            wanted.device,
+            Bindings(wanted.bindings),
+            Timing(hold_seconds=wanted.hold_seconds, double_seconds=wanted.double_seconds),
+            wanted.dead_time_seconds,
+            console.line,
+            is_grabbed=wanted.grab,
+        )
+        pedal.connect()
+    except PedalError as error:
+        console.line(f"{error} Going on without the pedal.")
+        return []
+    return [DeviceSource(pedal, "pedal")]

@@ -1,0 +1,207 @@
+"""The wording of counts, holds, read-backs and what mends them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from companion.diagnosis.words import diagnosis_sentences
+from companion.guide.messages import Hold
+from companion.guide.terms import CauseKind
+from companion.job.step_builder import number_of, span
+from companion.wording.mending import likely
+from companion.wording.steps import describe, number_counted, sentence
+
+if TYPE_CHECKING:
+    from companion.guide.messages import (
+        AcceptQuestion,
+        CountQuestion,
+        CountRight,
+        FeltRight,
+        FeltWrong,
+        GroupEnd,
+        Override,
+        ReadingStart,
+        RewindQuestion,
+        Rewound,
+        Warned,
+    )
+    from companion.guide.terms import Cause
+
+_CAUSES: Final = {
+    CauseKind.CONFIRMED_TWICE: ("a step confirmed twice", "steps confirmed twice"),
+    CauseKind.NOT_CONFIRMED: ("a step made but not confirmed", "steps made but not confirmed"),
+    CauseKind.DENT_SKIPPED: (
+        "the ends of one dent spread over two",
+        "the ends of some dents spread over more",
+    ),
+    CauseKind.DOUBLED_AS_ONE: (
+        "the doubled ends in one heddle taken for one",
+        "doubled ends taken for one end each",
+    ),
+    CauseKind.FLOATING_COUNTED: (
+        "the floating selvedge included, which is in none of the heddles",
+        "the floating selvedges included, which are in none of the heddles",
+    ),
+    CauseKind.EMPTY_COUNTED: ("a dent left empty included", "dents left empty included"),
+    CauseKind.ENDS_FOR_DENTS: ("the ends given instead of the dents",) * 2,
+}
+_PLACE_LOST: Final = frozenset({CauseKind.CONFIRMED_TWICE, CauseKind.NOT_CONFIRMED})
+_MOST_TOLD: Final = 3
+"""Causes told at once."""
+_CATCHES: Final = {
+    "ends": " It tells of ends left out, doubled or too many, not of their order.",
+    "dents": " It tells of dents filled twice or too thinly.",
+}
+"""What each check can tell, said where it is first asked."""
+
+
+def count_question(message: CountQuestion) -> str:
+    """Return the question for a count."""
+    if message.is_so_far:
+        return f"Group {message.group} so far: how many {message.asked}?"
+    if message.expected is None:
+        catches = _CATCHES.get(message.counted, "") if message.group == 1 else ""
+        return f"Group {message.group} is complete. How many {message.asked}?{catches}"
+    planned = number_counted(message.expected, message.counted)
+    return f"Group {message.group} is complete, with {planned} planned. Are they all there?"
+
+
+def count_right(message: CountRight) -> str:
+    """Return the answer to a right count."""
+    counted = number_counted(message.count, message.counted)
+    if message.is_so_far:
+        return f"{counted} so far, as planned."
+    return f"{counted}, as planned: group {message.group} is closed."
+
+
+def group_end(message: GroupEnd) -> str:
+    """Return the end of a group that is not counted."""
+    if not message.expected:
+        return f"Group {message.group} is complete."
+    return (
+        f"Group {message.group} is complete: {number_counted(message.expected, message.counted)}."
+    )
+
+
+def hold(message: Hold) -> str:
+    """Return what is known about a wrong count, and what the weaver can do."""
+    article = "an" if message.item[0] in "aeiou" else "a"
+    named = {"ends": "name the shafts you feel, ", "dents": "name the ends in each dent, "}
+    felt = named.get(message.counted, "") if message.diagnoses else ""
+    right = "have it put right, " if message.diagnoses else ""
+    return (
+        f"{_difference(message)} Give a new number, {felt}listen to the group, {right}"
+        f"go to {article} {message.item}, or let the number stand."
+    )
+
+
+def warned(message: Warned) -> str:
+    """Return what is known about a wrong count that may stand."""
+    return f"{_difference(message)} That may stand; it is written down."
+
+
+def _difference(message: Hold | Warned) -> str:
+    difference = message.count - message.expected
+    amount = f"{abs(difference)} too {'many' if difference > 0 else 'few'}"
+    so_far = " so far" if message.is_so_far else ""
+    return (
+        f"Group {message.group} holds {number_counted(message.count, message.counted)}{so_far}, "
+        f"but {message.expected} {'is' if message.expected == 1 else 'are'} planned: {amount}. "
+        f"{_causes(message)}"
+    )
+
+
+def _causes(message: Hold | Warned) -> str:
+    """Return the few likeliest causes: ways of counting, then slips, then the walk itself."""
+    diagnoses = message.diagnoses if isinstance(message, Hold) else ()
+    if not diagnoses:
+        return f"Likely causes: {'; '.join(_cause(cause) for cause in message.causes)}."
+    lost = [cause for cause in message.causes if cause.kind in _PLACE_LOST]
+    others = [cause for cause in message.causes if cause.kind not in _PLACE_LOST]
+    told = [sentence(_cause(cause)) for cause in others]
+    told += [diagnosis_sentences(each) for each in diagnoses]
+    last = [sentence(_cause(cause)) for cause in lost]
+    return likely([*told[: _MOST_TOLD - len(last)], *last])
+
+
+def _cause(cause: Cause) -> str:
+    if cause.kind is CauseKind.AS_NAMED:
+        return cause.name
+    if cause.kind in _CAUSES:
+        one, several = _CAUSES[cause.kind]
+        return one if cause.times == 1 else several
+    slip = "left out" if cause.kind is CauseKind.STEP_LEFT_OUT else "threaded once too often"
+    return f"a step of {number_of(cause.size, 'end')} {slip}"
+
+
+def reading_start(message: ReadingStart) -> str:
+    """Return the opening of a read-back."""
+    what = f"Reading group {message.group}" if message.group else "Reading"
+    place = f"{message.item} {message.first_end}" if message.first_end else "the edge"
+    start = f" from {place}"
+    return what + start + (", as planned; it is not confirmed yet." if message.is_ahead else ".")
+
+
+def felt_right(message: FeltRight) -> str:
+    """Return the answer to shafts felt as planned."""
+    return sentence(f"as planned: {span(message.item, message.first_end, message.last_end)}")
+
+
+def felt_wrong(message: FeltWrong) -> str:
+    """Return the first end where the shafts felt leave the plan."""
+    if message.item == "dent":
+        return _dent_wrong(message)
+    if message.is_beyond:
+        return f"The plan ends here with end {message.last_end}; shaft {message.felt} is one more."
+    planned = f"shaft {message.planned} is planned"
+    return f"End {message.last_end}: {planned}, you feel shaft {message.felt}."
+
+
+def _dent_wrong(message: FeltWrong) -> str:
+    if message.is_beyond:
+        felt = number_of(message.felt, "end")
+        return f"The plan ends here with dent {message.last_end}; one more holds {felt}."
+    planned = f"{number_of(message.planned, 'end')} planned"
+    return f"Dent {message.last_end}: {planned}, you feel {message.felt}."
+
+
+def rewind_question(message: RewindQuestion) -> str:
+    """Return the question before a rewind."""
+    place = describe(message.step, "ends").split(":")[0]
+    opened = f" and opens {number_of(message.groups, 'checked group')}" if message.groups else ""
+    taken = number_of(message.steps, "confirmed step")
+    return f"Going to {place} takes away {taken}{opened}. Are you sure?"
+
+
+def rewound(message: Rewound) -> str:
+    """Return what a rewind took away."""
+    taken = f"{number_of(message.steps, 'step')} taken away."
+    return f"{taken} {_reopened(message.reopened)}".strip()
+
+
+def returned(reopened: int) -> str:
+    """Return what un-confirming one step did."""
+    return f"One step taken away. {_reopened(reopened)}".strip()
+
+
+def _reopened(group: int) -> str:
+    return f"From group {group} on the groups will be checked anew." if group else ""
+
+
+def accept_question(message: AcceptQuestion) -> str:
+    """Return the question before a count that differs is let stand."""
+    counted = number_counted(message.count, message.counted)
+    return (
+        f"Let group {message.group} stand with {counted} instead of {message.expected}? "
+        "Are you sure?"
+    )
+
+
+def override(message: Override) -> str:
+    """Return a count that was let stand."""
+    reason = f" Reason: {message.reason}." if message.reason else ""
+    if message.what:
+        return sentence(f"{message.what}: {message.count} instead of {message.expected}") + reason
+    return (
+        f"Group {message.group} stands with {message.count} instead of {message.expected}.{reason}"
+    )

@@ -1,0 +1,244 @@
+"""The wording of everything around the steps: beginnings, places, refusals, help and endings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from companion.command import Kind, spoken_form
+from companion.guide.messages import Mode
+from companion.guide.terms import Refusal
+from companion.job.step_builder import number_of
+from companion.wording.checks import override
+from companion.wording.mending import mended_shortly
+from companion.wording.steps import describe, number_counted, sentence
+
+if TYPE_CHECKING:
+    from companion.guide.messages import (
+        Finished,
+        Goodbye,
+        GroupStart,
+        Help,
+        NewRate,
+        Refused,
+        Unknown,
+        Welcome,
+        WelcomeBack,
+        Where,
+    )
+    from companion.guide.terms import Counted
+    from companion.job import Step
+
+CAUTIONS: Final = (
+    "Before you begin: sit so that your feet are on the floor and your shoulders are down, and "
+    "rest your eyes and hands every half hour. Pain is a reason to leave off; ask a doctor or a "
+    "physiotherapist about it. Lay hooks and scissors off the bench, with their points covered. "
+    "Secure the shafts before you reach beneath them. These are the usual cautions and do not "
+    "replace the advice of a professional or of the loom's maker."
+)
+PAUSED: Final = "Resting. Your place is kept."
+RESUMED: Final = "Going on."
+DROPPED: Final = "Nothing changed."
+RESTORED: Final = "The last change is reversed."
+READING_END: Final = "End of the reading."
+
+_MODES: Final = {
+    Mode.COUNTING: "The number in this group is wanted.",
+    Mode.HELD: "The number given for this group is not as planned.",
+    Mode.FINISHED: "All steps are confirmed.",
+    Mode.READING: "A reading is under way.",
+    Mode.MENDING: "A repair is under way.",
+    Mode.PAUSED: "The walk is resting.",
+    Mode.CONFIRMING: "A question is open.",
+}
+_GLOSSES: Final = {
+    Kind.DONE: "confirms the step",
+    Kind.BACK: "takes the last step away",
+    Kind.COUNT: "gives how many the group holds",
+    Kind.ACCEPT: "lets your number stand",
+    Kind.READ_BACK: "reads the group to you",
+    Kind.MISTAKE: "halts to find an error",
+    Kind.UNDO: "reverses the last change",
+    Kind.RESUME: "goes on",
+    Kind.MEND: "offers a way to put it right",
+    Kind.SPARE: "tells of a heddle left over on that shaft",
+    Kind.LACKING: "tells of a heddle too few on that shaft",
+    Kind.YES: "does it",
+    Kind.NO: "leaves all as it is",
+}
+_READING_GLOSSES: Final = {
+    Kind.DONE: "reads on",
+    Kind.BACK: "reads the step before",
+    Kind.COUNT: "gives the shafts you feel",
+    Kind.MISTAKE: "goes to the step just read",
+    Kind.RESUME: "ends the reading",
+}
+_REFUSALS: Final = {
+    Refusal.COUNT_WANTED: "First tell me the number in this group.",
+    Refusal.HELD: "The walk is held until this group's number is settled.",
+    Refusal.PAUSED: "The walk is resting.",
+    Refusal.NOT_PAUSED: "The walk is going on already.",
+    Refusal.READING: "A reading is under way.",
+    Refusal.FINISHED: "All steps of this stage are confirmed.",
+    Refusal.NOTHING_ASKED: "Nothing was asked.",
+    Refusal.NOTHING_CONFIRMED: "This is the first step; nothing is confirmed yet.",
+    Refusal.NOTHING_TO_UNDO: "There is nothing to reverse.",
+    Refusal.NOTHING_HELD: "This group's number is not in doubt.",
+    Refusal.ONE_NUMBER: "One number is wanted here.",
+    Refusal.NOTHING_TO_COUNT: "There is nothing to number in this group.",
+    Refusal.NO_HEDDLES: "Heddles are told of while ends are threaded.",
+    Refusal.NOTHING_KNOWN: "Nothing is known to be wrong; give a number or name what you feel.",
+    Refusal.PLACE_UNKNOWN: "It cannot be told at which end: name what you feel, group by group.",
+    Refusal.MENDING: "First bring the repair to its end, step by step.",
+    Refusal.NO_SHAFTS: "Here are only selvedges that are in none of the heddles.",
+}
+
+
+def welcome(message: Welcome) -> str:
+    """Return the opening of a stage."""
+    size = f"{number_of(message.steps, 'step')} in {number_of(message.groups, 'group')}"
+    return f"{sentence(message.title)} {message.start} {sentence(size)}"
+
+
+def group_start(message: GroupStart) -> str:
+    """Return the opening of a group."""
+    name = f", {message.name}" if message.name else ""
+    return f"Group {message.group} of {message.groups}{name}."
+
+
+def where(message: Where) -> str:
+    """Return where the walk is and what is left."""
+    name = f", {message.name}" if message.name else ""
+    parts = [_MODES.get(message.mode, "")]
+    if message.step is not None:
+        parts.append(sentence(f"next is {describe(message.step, message.counted)}"))
+        about = [about for about in (message.colour, message.unit) if about]
+        parts.append(sentence(", ".join(about)) if about else "")
+    parts.append(f"Group {message.group} of {message.groups}{name}.")
+    left = number_of(message.steps_left, "step")
+    parts.append(
+        f"{message.percent} per cent; {message.steps_left_in_group} to go in this group, "
+        f"{left} in all."
+    )
+    return " ".join(part for part in parts if part)
+
+
+def refused(message: Refused) -> str:
+    """Return why a command changes nothing here."""
+    if message.why is Refusal.NO_SUCH_GROUP:
+        return f"Group {message.number} is not in this plan; the last is group {message.limit}."
+    if message.why is Refusal.NOTHING_IN_GROUP:
+        return f"This group holds nothing yet; name the {message.item} or the group you mean."
+    if message.why is Refusal.NO_SUCH_SHAFT:
+        return f"Shaft {message.number} is not on this loom; the last is shaft {message.limit}."
+    named = sentence(f"{message.item} {message.number}")[:-1]
+    if message.why is Refusal.NO_SUCH_END:
+        return f"{named} is not in this plan; the last is {message.item} {message.limit}."
+    if message.why is Refusal.NOT_YET:
+        return f"{named} is not confirmed yet."
+    return _REFUSALS[message.why]
+
+
+def fitting(kinds: tuple[Kind, ...], language: str) -> str:
+    """Return the commands that fit, for print alone."""
+    forms = ", ".join(_form(kind, language) for kind in kinds)
+    return f"(Fits now: {forms}.)"
+
+
+def help_text(message: Help, language: str) -> str:
+    """Return what can be said now, the likeliest with what it does."""
+    glosses = _GLOSSES | {Kind.REWIND: f"goes to the {message.item} of that number"}
+    glosses |= _READING_GLOSSES if message.mode is Mode.READING else {}
+    glossed = [kind for kind in message.kinds if kind in glosses]
+    lines = "; ".join(f"{_form(kind, language)}, {glosses[kind]}" for kind in glossed)
+    rest = ", ".join(_form(kind, language) for kind in message.kinds if kind not in glosses)
+    return f"You can say: {lines}. Also: {rest}."
+
+
+def help_hint(language: str) -> str:
+    """Return how to ask for help."""
+    return f'To hear what you can say, say "{spoken_form(Kind.HELP, language)}" at any time.'
+
+
+def _form(kind: Kind, language: str) -> str:
+    if kind is Kind.COUNT:
+        return "a number"
+    return spoken_form(kind, language).replace("...", "a number")
+
+
+def unknown(message: Unknown) -> str:
+    """Return what was heard that is not a command."""
+    return sentence(message.why.partition(";")[0])
+
+
+def break_reminder(minutes: int) -> str:
+    """Return the reminder to rest after so many minutes of work; it is said as it is printed."""
+    return (
+        f"You have been at work for {number_of(minutes, 'minute')}. Rest your eyes and hands, "
+        "get up and stretch."
+    )
+
+
+def new_rate(message: NewRate) -> str:
+    """Return the answer to a change of pace."""
+    return "Quicker from here on." if message.direction > 0 else "More slowly from here on."
+
+
+def welcome_back(message: WelcomeBack) -> str:
+    """Return the place a session goes on from, how to find it by touch, and what is left."""
+    parts = [sentence(f"{message.title} goes on"), message.start]
+    if message.last is None:
+        parts.append("Nothing is confirmed yet.")
+    else:
+        parts.append(sentence(f"last confirmed: {describe(message.last, message.counted)}"))
+        parts.append(_touch(message.last, message.counted))
+        parts.append(_group_by_touch(message))
+    parts.append(
+        f"To go: {number_of(message.steps_left_in_group, 'step')} in this group, "
+        f"{message.steps_left} in all."
+    )
+    return " ".join(parts)
+
+
+def _touch(last: Step, counted: Counted) -> str:
+    return f"Check it by touch{_felt(last, counted)}."
+
+
+def _felt(last: Step, counted: Counted) -> str:
+    """Return what the weaver finds where the last confirmed step is, to follow "check it"."""
+    if last.told:
+        return ""
+    if counted == "dents" or last.is_floating:
+        held = len(last.shafts) or 1
+        return f": the last filled dent is dent {last.dents[-1]} and holds {number_of(held, 'end')}"
+    dent = f" and in dent {last.dents[-1]}" if last.dents else ""
+    return f": the last end threaded is on shaft {last.shafts[-1]}{dent}"
+
+
+def _group_by_touch(message: WelcomeBack) -> str:
+    if not message.is_group_begun:
+        return f"Group {message.group} is not begun."
+    held = number_counted(message.in_group, message.counted)
+    return f"Group {message.group} holds {held} so far."
+
+
+def goodbye(message: Goodbye) -> str:
+    """Return the parting line."""
+    return (
+        f"Your place is kept: {message.confirmed} of {number_of(message.steps, 'step')} confirmed. "
+        "Start the companion with this plan once more to go on from it."
+    )
+
+
+def finished(message: Finished) -> str:
+    """Return the totals of a stage, and the counts that were let stand."""
+    total = number_counted(message.counts, message.counted)
+    if not message.counts:
+        total = number_of(message.steps, "step")
+    groups = number_of(message.groups, "group")
+    parts = [sentence(f"{message.title} is complete: {total} in {groups}")]
+    if message.overrides:
+        counted = sum(not given.what for given in message.overrides)
+        parts += [f"Not as planned: {number_of(counted, 'group')}."] if counted else []
+        parts += [override(given) for given in message.overrides]
+    parts += [mended_shortly(each) for each in message.mended]
+    return " ".join(parts)

@@ -1,0 +1,153 @@
+"""The wording of errors, of what they do to the cloth, and of their mending step by step."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from companion.diagnosis.slips import Advice
+from companion.diagnosis.words import diagnosis_sentences, mend_sentence
+from companion.guide.terms import Do
+from companion.wording.steps import number_of, sentence, span
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from companion.diagnosis.effect import Effect
+    from companion.guide.mend_messages import (
+        HeddlesReported,
+        LeftQuestion,
+        Mended,
+        MendQuestion,
+        MendStep,
+        Suspected,
+    )
+    from companion.guide.terms import Task
+
+MEND_LEFT: Final = "The repair is left; put on record is nothing of it."
+_ADVICE: Final = {
+    Advice.READ_BACK: "Few slips explain that: listen to the group and feel it end by end.",
+    Advice.ORDER_UNSEEN: "Numbers alone cannot tell the order: name the shafts you feel.",
+    Advice.CONTRADICTION: "The numbers and what you felt do not fit together: look once more.",
+}
+_TASKS: Final = {
+    Do.FIND: "Find {ends}: it is on shaft {shaft}. Pull it out.",
+    Do.FIND_EXTRA: "Find what is too many on shaft {shaft}, just before end {first}.",
+    Do.FIND_DOUBLED: "Find the heddle of {ends}: it holds two.",
+    Do.FIND_MISSED: "Find {ends}, left out after end {before}.",
+    Do.TIE: "Tie a repair heddle on shaft {shaft} at that spot.",
+    Do.DRAW_REPAIR: "Draw {ends} through the repair heddle, on shaft {shaft}.",
+    Do.DRAW_EMPTY: "Draw {ends} through the empty heddle there, on shaft {shaft}.",
+    Do.PULL: "Pull {ends} out of the heddles, and of the reed if they are in it.",
+    Do.PULL_EXTRA: "Pull out {number} and lay it aside.",
+    Do.DRAW: "Draw {ends} through its heddle on shaft {shaft}.",
+    Do.DENT: "Put {ends} into dent {shaft}.",
+    Do.LEAVE: "Leave the empty heddle of shaft {shaft} as it hangs; it does little harm.",
+    Do.PULL_REED: "Pull {ends} out of the reed, so that you can move them by one dent.",
+    Do.SLEY: "{empty}Put {ends} into the next dent, on the way to the edge you began at.",
+}
+
+
+def likely(causes: Iterable[str]) -> str:
+    """Return causes, each a sentence or more, the likeliest first."""
+    told = list(causes)
+    return " ".join(["Most likely: " + told[0], *(f"Or: {cause}" for cause in told[1:])])
+
+
+def suspected(message: Suspected) -> str:
+    """Return the likeliest causes of all that was reported."""
+    parts = []
+    if message.diagnoses:
+        parts.append(likely(diagnosis_sentences(each) for each in message.diagnoses))
+    parts += [_ADVICE[advice] for advice in message.advice]
+    return " ".join(parts) or "Nothing else is known to be wrong here."
+
+
+def heddles_reported(message: HeddlesReported) -> str:
+    """Return the heddles over and missing, as reported so far."""
+    told = [
+        f"shaft {shaft}, {number_of(abs(number), 'heddle')} {'over' if number > 0 else 'too few'}"
+        for shaft, number in message.spare
+    ]
+    return sentence("; ".join(told)) if told else "As many heddles are left as planned."
+
+
+def mend_question(message: MendQuestion) -> str:
+    """Return what is wrong, what it does if it stays, and the offer to put it right."""
+    parts = [diagnosis_sentences(message.diagnosis)]
+    parts += [_effect(message.effect)] if message.effect is not None else []
+    parts += [mend_sentence(message.mend), "Shall we do that?"]
+    parts += ["There is another way too."] if message.others else []
+    return " ".join(parts)
+
+
+def _effect(effect: Effect) -> str:
+    """Return in one sentence what an error does to the cloth."""
+    crossings = number_of(effect.crossings_changed, "crossing")
+    parts = [f"{crossings} {'changes' if effect.crossings_changed == 1 else 'change'}"]
+    if effect.ends_missing:
+        parts = [f"{number_of(effect.ends_missing, 'end')} will be missing"]
+    if effect.ends_added:
+        parts = [f"{number_of(effect.ends_added, 'end')} will be too many"]
+    if effect.floats_planned and effect.floats_now:
+        before, now = max(effect.floats_planned), max(effect.floats_now)
+        stays = f"stays at {now}" if now == before else f"goes from {before} to {now}"
+        parts.append(f"the longest float {stays}")
+    return f"If it stays, {' and '.join(parts)}."
+
+
+def mend_step(message: MendStep) -> str:
+    """Return one small step of a mend."""
+    return task_words(message.task)
+
+
+def task_words(task: Task) -> str:
+    """Return a task in its words."""
+    empty = f"Leave {number_of(task.shaft, 'dent')} empty. " if task.shaft else ""
+    return _TASKS[task.do].format(
+        ends=span("end", task.first, task.last) if task.first else "the floating selvedge too",
+        first=task.first,
+        before=task.first - 1 or "no other",
+        shaft=task.shaft,
+        number=number_of(task.shaft, "end"),
+        empty=empty,
+    )
+
+
+def mended(message: Mended) -> str:
+    """Return a mend on record: before, what it was taken for, and what was done."""
+    before = [
+        *([] if message.count is None else [f"{message.count} instead of {message.expected}"]),
+        *_heddles(message.spare),
+        *([f"felt {', '.join(map(str, message.felt))}"] if message.felt else []),
+    ]
+    told = f", reported {'; '.join(before)}" if before else ""
+    return f"{_place(message)} put right{told}. {message.found} {message.done}"
+
+
+def mended_shortly(message: Mended) -> str:
+    """Return a mend on record in few words, for the end of a stage."""
+    return f"{_place(message)} put right: {message.found}"
+
+
+def _place(message: Mended) -> str:
+    return f"Group {message.group}" if message.group else "The whole warp"
+
+
+def _heddles(spare: Iterable[tuple[int, int]]) -> list[str]:
+    return [
+        f"shaft {shaft} {abs(number)} {'over' if number > 0 else 'too few'}"
+        for shaft, number in spare
+    ]
+
+
+def left_question(message: LeftQuestion) -> str:
+    """Return the question for what is left over, and what that check can tell."""
+    left = message.left
+    if left.what == "dents":
+        return (
+            f"How many dents are left empty after the last one used? {left.planned} are planned. "
+            "This tells of a dent left empty or filled twice."
+        )
+    told = " This tells of an end on a wrong shaft, and of a heddle passed over."
+    asked = f"Shaft {left.shaft}: how many heddles are left over? {left.planned} are planned."
+    return asked + (told if message.is_first else "")

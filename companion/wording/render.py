@@ -1,0 +1,106 @@
+"""The one door: a message in, an utterance out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from companion.command import Kind, spoken_form
+from companion.guide import mend_messages as mm
+from companion.guide import messages as m
+from companion.wording import checks, mending, steps
+from companion.wording import general as talk
+from companion.wording.voice import Style, speak
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+
+@dataclass(frozen=True, slots=True)
+class Utterance:
+    """One callout."""
+
+    text: str
+    """The printed line, with digits."""
+    spoken: str
+    """The words for the voice."""
+
+
+def render(message: m.Message, style: Style) -> Utterance:
+    """Return a message as one printed line and as words for the voice."""
+    if isinstance(message, (m.Help, m.HelpHint)):
+        text = _one_line(_help(message, style.language))
+        return Utterance(text, speak(text, style))
+    if isinstance(message, m.Unknown):
+        return Utterance(_one_line(message.why), speak(talk.unknown(message), style))
+    text = _one_line(_WORDINGS[type(message)](message))
+    hint = _hint(message, style.language)
+    return Utterance(f"{text} {hint}".strip(), speak(text, style))
+
+
+def _help(message: m.Help | m.HelpHint, language: str) -> str:
+    if isinstance(message, m.Help):
+        return talk.help_text(message, language)
+    return talk.help_hint(language)
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _hint(message: m.Message, language: str) -> str:
+    """Return what is added in print only, since it names command words."""
+    if isinstance(message, m.Refused):
+        return talk.fitting(message.kinds, language)
+    if isinstance(message, mm.MendQuestion):
+        other = f"; {spoken_form(Kind.MEND, language)}: another way" if message.others else ""
+        answers = f"{spoken_form(Kind.YES, language)} / {spoken_form(Kind.NO, language)}"
+        return f"({answers}{other})"
+    if isinstance(message, (m.RewindQuestion, m.AcceptQuestion)):
+        return f"({spoken_form(Kind.YES, language)} / {spoken_form(Kind.NO, language)})"
+    if isinstance(message, m.Paused):
+        return f"({spoken_form(Kind.RESUME, language)} goes on.)"
+    if isinstance(message, m.Goodbye):
+        return "(companion resume)"
+    return ""
+
+
+_WORDINGS: Final[dict[type[m.Message], Callable[[Any], str]]] = {
+    m.Welcome: talk.welcome,
+    m.Cautions: lambda _: talk.CAUTIONS,
+    m.StageCaution: lambda message: message.text,
+    m.GroupStart: talk.group_start,
+    m.StepCall: steps.step_call,
+    m.Returned: lambda message: checks.returned(message.reopened),
+    m.CountQuestion: checks.count_question,
+    m.CountRight: checks.count_right,
+    m.GroupEnd: checks.group_end,
+    m.Hold: checks.hold,
+    m.Warned: checks.warned,
+    m.ReadingStart: checks.reading_start,
+    m.ReadStep: steps.read_step,
+    m.ReadingEnd: lambda _: talk.READING_END,
+    m.FeltRight: checks.felt_right,
+    m.FeltWrong: checks.felt_wrong,
+    m.Paused: lambda _: talk.PAUSED,
+    m.Resumed: lambda _: talk.RESUMED,
+    m.RewindQuestion: checks.rewind_question,
+    m.AcceptQuestion: checks.accept_question,
+    m.Dropped: lambda _: talk.DROPPED,
+    m.Rewound: checks.rewound,
+    m.Override: checks.override,
+    m.Restored: lambda _: talk.RESTORED,
+    m.Where: talk.where,
+    m.NewRate: talk.new_rate,
+    m.Refused: talk.refused,
+    m.WelcomeBack: talk.welcome_back,
+    m.Goodbye: talk.goodbye,
+    m.Finished: talk.finished,
+    mm.Suspected: mending.suspected,
+    mm.HeddlesReported: mending.heddles_reported,
+    mm.MendQuestion: mending.mend_question,
+    mm.MendStep: mending.mend_step,
+    mm.MendLeft: lambda _: mending.MEND_LEFT,
+    mm.Mended: mending.mended,
+    mm.LeftQuestion: mending.left_question,
+}
