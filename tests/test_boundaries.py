@@ -21,9 +21,10 @@ ORDER = (
 )  # fmt: skip
 """The rooms of the package, from the ground up; each may import those before it, and no others."""
 PURE = (
-    "base.errors", "base.numerals", "command", "yarn", "plan", "loom", "diagnosis", "job", "maker",
-    "guide", "wording", "devices.hearing", "devices.recogniser.interface", "out.report",
-    "out.paper.sheet", "out.paper.sheets", "out.paper.warp_sheets", "out.paper.loom_sheets",
+    "base.errors", "base.numerals", "base.text", "command", "yarn", "plan", "loom", "diagnosis",
+    "job", "maker", "guide", "wording", "devices.hearing", "devices.recogniser.interface",
+    "out.report", "out.paper.sheet", "out.paper.sheets", "out.paper.warp_sheets",
+    "out.paper.loom_sheets",
     "out.paper.repeats", "out.paper.paging", "out.paper.braille", "out.paper.brf",
     "out.paper.book", "out.picture.view", "out.picture.layout", "out.picture.words",
     "out.handover.pace", "out.handover.shares", "out.handover.facts",

@@ -219,7 +219,7 @@ def test_a_shaft_the_loom_does_not_have_in_a_draft() -> None:
     (problem,) = contradictions(plan)
     assert problem.place == "line 1, draft"
     assert problem.fault == (
-        "expected shafts 1 to 4, as the loom has, found shafts 7, 8, first in heddle 4"
+        "expected shafts 1 to 4, as the loom has, found shafts 7 and 8, first in heddle 4"
     )
 
 

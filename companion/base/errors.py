@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from companion.base.text import counted
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:
@@ -40,8 +42,7 @@ class PlanError(CompanionError):
         super().__init__(self._text())
 
     def _text(self) -> str:
-        number = len(self.problems)
-        head = f"{self.source}: {number} problem{'s' if number != 1 else ''} found."
+        head = f"{self.source}: {counted(len(self.problems), 'problem')} found."
         return "\n".join([head, *(f"  {problem}" for problem in self.problems)])
 
 

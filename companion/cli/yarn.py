@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.base.errors import CompanionError
+from companion.base.text import decimal
 from companion.loom.compute import read_and_compute
-from companion.loom.measures import plain
 from companion.loom.yarns import weave_of
 from companion.plan.schema import exact
 from companion.yarn.counts import SYSTEMS, find_system, read_size
@@ -51,11 +51,11 @@ def convert(size: str, system: str | None) -> None:
     read = read_size(size)
     if system is not None:
         wanted = find_system(system)
-        click.echo(f"{read} is {plain(read.number_in(wanted))} {wanted.name}.")
+        click.echo(f"{read} is {decimal(read.number_in(wanted))} {wanted.name}.")
         return
     click.echo(f"{read}, as one thread, is:")
     for each in SYSTEMS:
-        click.echo(f"  {plain(read.number_in(each))} {each.name}")
+        click.echo(f"  {decimal(read.number_in(each))} {each.name}")
 
 
 @yarn.command()
@@ -100,14 +100,14 @@ def _sett_lines(
         side_by_side = threads_side_by_side(read.yards_per_pound, factor)
         closest = closest_sett(side_by_side, weave)
         yield (
-            f"{read}: {plain(side_by_side)} threads side by side in an inch, by Ashenhurst's rule "
-            f"with K {plain(factor)}."
+            f"{read}: {decimal(side_by_side)} threads side by side in an inch, by Ashenhurst's "
+            f"rule with K {decimal(factor)}."
         )
-        yield f"Closest sett in this weave: {plain(closest)} ends per inch."
-        yield f"Working sett, {share} of it: {plain(closest * read_share(share))} ends per inch."
+        yield f"Closest sett in this weave: {decimal(closest)} ends per inch."
+        yield f"Working sett, {share} of it: {decimal(closest * read_share(share))} ends per inch."
     elif wraps is not None and size is None:
         closest = closest_sett(_number(wraps, "--wraps"), weave)
-        yield f"Sett from {wraps} wraps in this weave: {plain(closest)} ends in the same width."
+        yield f"Sett from {wraps} wraps in this weave: {decimal(closest)} ends in the same width."
     else:
         raise CompanionError(
             'Expected either a size or --wraps. Write companion yarn sett "8/2 cotton" --weave 2/2.'
@@ -132,7 +132,7 @@ def _planned_weave(path: Path) -> Weave:
 def firmness(old_sett: str, old: str, new: str) -> None:
     """Say at what sett another weave of the same yarn is as firm as at SETT in the old one."""
     number = as_firm(_number(old_sett, "SETT"), read_weave(old), read_weave(new))
-    click.echo(f"{old_sett} in {old} is as firm as {plain(number)} in {new}.")
+    click.echo(f"{old_sett} in {old} is as firm as {decimal(number)} in {new}.")
 
 
 def _number(text: str, name: str) -> Fraction:

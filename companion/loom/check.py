@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from companion.base.errors import Problem
+from companion.base.text import counted, decimal, numbered
 from companion.loom import groups, measures, raddle, sley
 from companion.loom.heddles import heddles, spare_moves
 from companion.loom.warp import ends_in_heddles
@@ -29,6 +30,10 @@ if TYPE_CHECKING:
 NEAR_SETT = 50
 """A written order may miss the sett by one part in so many: what a reed of 40 dents in 10 cm taken
 for one of 10 dents in an inch misses (1.6 per cent), and less than any slip in a short order."""
+
+
+_MOST_NAMED = 8
+"""Shafts named in one message before the rest are "more"."""
 
 
 def contradictions(plan: Plan) -> tuple[Problem, ...]:
@@ -97,7 +102,7 @@ def _narrower(plan: Plan, width: Fraction, thing: str, written: Fraction) -> str
         "or a closer sett"
     )
     if plan.file.units == "metric" and width <= written:
-        mend += f'; if the {thing} is {measures.plain(written)} inches wide, write units = "inch"'
+        mend += f'; if the {thing} is {decimal(written)} inches wide, write units = "inch"'
     return mend
 
 
@@ -132,7 +137,7 @@ def _heddles(plan: Plan) -> Iterator[Fault]:
         if row.short:
             yield Fault(
                 ("loom", "heddles"),
-                f"expected {row.needed} heddles on shaft {row.shaft}, found {row.have}, "
+                f"expected {counted(row.needed, 'heddle')} on shaft {row.shaft}, found {row.have}, "
                 f"{row.short} short",
                 _more_heddles(row, moves.get(row.shaft, [])),
             )
@@ -144,9 +149,8 @@ def _more_heddles(row: ShaftHeddles, moves: list[Move]) -> str:
         return mend
     rest = row.short - sum(move.number for move in moves)
     first, *others = moves
-    spare = (
-        f"{first.number} spare heddle{'s'[: first.number > 1]} from shaft {first.from_shaft}"
-        + "".join(f" and {move.number} from shaft {move.from_shaft}" for move in others)
+    spare = f"{counted(first.number, 'spare heddle')} from shaft {first.from_shaft}" + "".join(
+        f" and {move.number} from shaft {move.from_shaft}" for move in others
     )
     return f"{mend}, or move {spare}" + (f" and add {rest}" if rest else "")
 
@@ -165,7 +169,7 @@ def _threading(plan: Plan) -> Iterator[Fault]:
     for path, beyond in dict(parts).items() or [(("draft",), too_high)]:
         yield Fault(
             path,
-            f"expected shafts 1 to {there}, as the loom has, found {_listed(beyond)}"
+            f"expected shafts 1 to {there}, as the loom has, found {_named(beyond)}"
             + ("" if parts else f", first in heddle {place}"),
             "Correct the threading, or loom.shafts if the loom has more",
         )
@@ -186,9 +190,8 @@ def _written_parts(
             yield (*path, index, "named"), threading.shafts
 
 
-def _listed(shafts: list[int]) -> str:
-    shown = ", ".join(map(str, shafts[:8])) + (" and more" if shafts[8:] else "")
-    return f"shaft {shown}" if len(shafts) == 1 else f"shafts {shown}"
+def _named(shafts: list[int]) -> str:
+    return numbered("shaft", shafts, most=_MOST_NAMED)
 
 
 def _groups(plan: Plan) -> Iterator[Fault]:
@@ -209,7 +212,7 @@ def _tie_up(plan: Plan) -> Iterator[Fault]:
         if beyond := [shaft for shaft in shafts if not 1 <= shaft <= there]:
             yield Fault(
                 ("tie_up", "treadles", index) if plan.file.draft is None else ("draft",),
-                f"expected shafts 1 to {there} on treadle {index + 1}, found {_listed(beyond)}",
+                f"expected shafts 1 to {there} on treadle {index + 1}, found {_named(beyond)}",
                 "Correct the tie-up, or loom.shafts if the loom has more",
             )
 

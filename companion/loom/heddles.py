@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
+from companion.base.text import numbered, sentence
 from companion.loom.dressing import ShaftHeddles
 
 if TYPE_CHECKING:
@@ -85,12 +86,6 @@ def notes(plan: Plan, rows: Sequence[ShaftHeddles]) -> list[str]:
     ]
     idle = [row.shaft for row in rows if not row.needed]
     if idle:
-        found.append(f"{_named(idle)} not used by this threading.")
+        verb = "is" if len(idle) == 1 else "are"
+        found.append(sentence(f"{numbered('shaft', idle)} {verb} not used by this threading"))
     return found
-
-
-def _named(shafts: Sequence[int]) -> str:
-    """Return "Shaft 5 is" or "Shafts 5, 6 and 7 are"."""
-    if len(shafts) == 1:
-        return f"Shaft {shafts[0]} is"
-    return f"Shafts {', '.join(map(str, shafts[:-1]))} and {shafts[-1]} are"

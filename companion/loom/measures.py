@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from companion.base.text import decimal, mixed, noun_for
 from companion.plan.draft.ends import CM_PER_INCH
 
 if TYPE_CHECKING:
@@ -35,31 +36,22 @@ def sections_per_inch(raddle: Raddle) -> Fraction:
     return _per_inch(raddle.sections_per_inch, raddle.sections_per_cm, 1)
 
 
-def plain(value: Fraction) -> str:
-    """Return a figure to two decimals at most, "about" before it where that rounds it."""
-    hundredths = round(value * 100)
-    whole, rest = divmod(hundredths, 100)
-    text = f"{whole}.{rest:02}".rstrip("0").rstrip(".")
-    return text if value * 100 == hundredths else f"about {text}"
-
-
 def as_written(value: Fraction) -> str:
     """Return a figure as a plan file takes it, exactly: 15, 12.5 or "16 2/3"."""
     if (value * 100).denominator == 1:
-        return plain(value)
-    whole, rest = divmod(value, 1)
-    return f'"{whole} {rest}"' if whole else f'"{rest}"'
+        return decimal(value)
+    return f'"{mixed(value)}"'
 
 
 def in_units(file: PlanFile, length: Fraction) -> str:
     """Return a length given in inches in the plan's own units, "24 inches" or "61 cm"."""
     if file.units == "metric":
-        return f"{plain(length * CM_PER_INCH)} cm"
-    return f"{plain(length)} inch{'' if length == 1 else 'es'}"
+        return f"{decimal(length * CM_PER_INCH)} cm"
+    return f"{decimal(length)} {noun_for(length, 'inch')}"
 
 
 def sett_in_units(file: PlanFile, per_inch: Fraction) -> str:
     """Return a sett given by the inch as the plan's file writes setts."""
     if file.warp.ends_per_cm is not None:
-        return f"{plain(per_inch / CM_PER_INCH)} ends per cm"
-    return f"{plain(per_inch)} ends per inch"
+        return f"{decimal(per_inch / CM_PER_INCH)} ends per cm"
+    return f"{decimal(per_inch)} ends per inch"

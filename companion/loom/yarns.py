@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from companion.base.text import listed
 from companion.loom import measures
 from companion.loom.drawdown import drawdown
 from companion.plan.draft.ends import CM_PER_INCH
@@ -112,7 +113,8 @@ def yarn_contradictions(plan: Plan) -> Iterator[Fault]:
         if yarn.use == "weft":
             continue
         if yarn.colour is not None and yarn.colour not in named:
-            there = f"of {_listed(named)}" if named else "with a colour"
+            known = listed(map(printable, named), "or", most=_MOST_LISTED)
+            there = f"of {known}" if named else "with a colour"
             yield Fault(
                 ("yarn", at, "colour"),
                 f"expected ends {there}, and the warp has none of {printable(yarn.colour)}",
@@ -124,11 +126,6 @@ def yarn_contradictions(plan: Plan) -> Iterator[Fault]:
                 "expected ends for this yarn, and every colour of the warp has a yarn of its own",
                 "Take this yarn out, or give it a colour",
             )
-
-
-def _listed(colours: Sequence[str]) -> str:
-    shown = [printable(colour) for colour in colours[:_MOST_LISTED]]
-    return " or ".join(shown) + (" or others" if colours[_MOST_LISTED:] else "")
 
 
 def _wanted(file: PlanFile, table: Length) -> Wanted:

@@ -6,8 +6,9 @@ from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from companion.base.text import counted, ruler
 from companion.job import stage, stages
-from companion.wording.steps import describe, number_of
+from companion.wording.steps import describe
 from companion.yarn.counts import METRES_PER_YARD
 from companion.yarn.length import rounded_up
 from companion.yarn.need import KILOGRAMS_PER_OUNCE
@@ -21,26 +22,12 @@ if TYPE_CHECKING:
     from companion.loom.yarns import YarnNeed, Yarns
 
 CM_PER_INCH = Fraction(254, 100)
-FINEST_RULER_MARK = 16
-"""A ruler's sixteenths: finer fractions are printed as decimals."""
 
 
 def measure(inches: Fraction, units: str) -> str:
     """Return a length with its unit: a ruler's fraction where exact, else two decimals."""
     value, unit = (inches, "in") if units == "inch" else (inches * CM_PER_INCH, "cm")
-    return f"{number(value)} {unit}"
-
-
-def number(value: Fraction) -> str:
-    """Return a number as a whole, a ruler's fraction, or "about" with two decimals."""
-    whole, rest = divmod(value, 1)
-    if rest == 0:
-        return str(whole)
-    if rest.denominator <= FINEST_RULER_MARK and rest.denominator & (rest.denominator - 1) == 0:
-        return f"{whole} {rest}" if whole else str(rest)
-    hundredths = round(value * 100)
-    sign = "" if Fraction(hundredths, 100) == value else "about "
-    return f"{sign}{hundredths // 100}.{hundredths % 100:02d}"
+    return f"{ruler(value)} {unit}"
 
 
 def report(dressing: Dressing) -> Iterator[str]:
@@ -64,7 +51,7 @@ def _warp(dressing: Dressing) -> Iterator[str]:
     yield f"Ends: {ends} in heddles{to_wind if floating else ''}."
     metric = dressing.units == "metric"
     sett = dressing.sett / CM_PER_INCH if metric else dressing.sett
-    yield f"Sett: {number(sett)} ends per {'cm' if metric else 'inch'}."
+    yield f"Sett: {ruler(sett)} ends per {'cm' if metric else 'inch'}."
     colours = [(name, len(list(run))) for name, run in groupby(end.colour for end in dressing.ends)]
     if any(name for name, _ in colours):
         yield f"Colours: {_colour_totals(colours)}; {len(colours)} stripes."
@@ -82,9 +69,9 @@ def _reed(dressing: Dressing) -> Iterator[str]:
     edge = dressing.first_end
     gauge = dressing.dents_per_inch
     if units == "metric":
-        yield f"Reed: {number(gauge / CM_PER_INCH * 10)} dents per 10 cm, {sley.reed_dents} dents."
+        yield f"Reed: {ruler(gauge / CM_PER_INCH * 10)} dents per 10 cm, {sley.reed_dents} dents."
     else:
-        yield f"Reed: {number(gauge)} dents per inch, {sley.reed_dents} dents."
+        yield f"Reed: {ruler(gauge)} dents per inch, {sley.reed_dents} dents."
     yield f"Sley: {'-'.join(map(str, sley.pattern))}, over and over from the {edge} edge."
     yield f"Width in the reed: {measure(sley.width, units)}, {len(sley.counts)} dents used."
     last = sley.first_dent + len(sley.counts) - 1
@@ -168,8 +155,8 @@ def _length(yarns: Yarns, units: str) -> Iterator[str]:
 def _long(inches: Fraction, units: str) -> str:
     """Return a length to wind, in the plan's unit and in yards or metres."""
     if units == "metric":
-        return f"{measure(inches, units)}, {number(inches * CM_PER_INCH / 100)} m"
-    return f"{measure(inches, units)}, {number(inches / 36)} yd"
+        return f"{measure(inches, units)}, {ruler(inches * CM_PER_INCH / 100)} m"
+    return f"{measure(inches, units)}, {ruler(inches / 36)} yd"
 
 
 def _yarn(yarns: Yarns, dressing: Dressing) -> Iterator[str]:
@@ -187,9 +174,9 @@ def _yarn(yarns: Yarns, dressing: Dressing) -> Iterator[str]:
         metric = dressing.units == "metric"
         yield (
             f"Sett of {size}: {share} % of the closest in this weave, "
-            f"{number(closest / CM_PER_INCH if metric else closest)} ends per "
+            f"{ruler(closest / CM_PER_INCH if metric else closest)} ends per "
             f"{'cm' if metric else 'inch'} by Ashenhurst's rule with K {float(k):g}, for as many "
-            f"picks of the same yarn; about {number(USUAL_SHARE * 100)} % is usual."
+            f"picks of the same yarn; about {ruler(USUAL_SHARE * 100)} % is usual."
         )
 
 
@@ -234,6 +221,6 @@ def step_lines(dressing: Dressing) -> Iterator[str]:
 
 
 def _step_line(step: Step, walked: Stage) -> str:
-    empty = f"leave {number_of(step.empty_dents, 'dent')} empty; " if step.empty_dents else ""
+    empty = f"leave {counted(step.empty_dents, 'dent')} empty; " if step.empty_dents else ""
     colour = f" ({step.colour})" if step.is_new_colour and step.colour else ""
     return f"{empty}{describe(step, walked.counted)}{colour}"

@@ -33,8 +33,3 @@ def describe(value: Any) -> str:
     if isinstance(value, dict):
         return "a table"
     return "a list" if isinstance(value, list) else "a date or time"
-
-
-def counted(number: int, noun: str = "end") -> str:
-    """Return "1 end" or "12 ends"."""
-    return f"{number:,} {noun}" if number == 1 else f"{number:,} {noun}s"

@@ -9,13 +9,14 @@ from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from companion.base.errors import CommandError
+from companion.base.text import ruler
 from companion.command import LANGUAGES, Kind, parse
 from companion.guide import State
 from companion.job import stage
 from companion.loom.compute import compute
 from companion.out.handover.facts import HandOver, at_hand, place, stage_facts
 from companion.out.handover.pace import Moment, sittings
-from companion.out.report import CM_PER_INCH, number
+from companion.out.report import CM_PER_INCH
 from companion.plan.file.reader import parse_plan
 from companion.record import EntryKind
 
@@ -117,7 +118,7 @@ def _reports(words: str) -> bool:
 def _reed(dressing: Dressing) -> str:
     gauge = dressing.dents_per_inch
     if dressing.units == "metric":
-        told = f"{number(gauge / CM_PER_INCH * 10)} dents per 10 cm"
+        told = f"{ruler(gauge / CM_PER_INCH * 10)} dents per 10 cm"
     else:
-        told = f"{number(gauge)} dents per inch"
+        told = f"{ruler(gauge)} dents per inch"
     return f"a reed of {told}, {len(dressing.sley.counts)} dents used"

@@ -5,9 +5,9 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
+from companion.base.text import counted
 from companion.out.paper.repeats import repeat_of, runs_of
 from companion.out.paper.sheet import Line, Sheet, pieces, span
-from companion.wording.steps import number_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -37,7 +37,7 @@ def raddle_sheet(dressing: Dressing) -> Sheet | None:
 def _raddle_intro(raddle: RaddlePlan, edge: str) -> Iterator[str]:
     yield f"Section 1 is the first one used at the {edge} edge, seen from the front of the loom."
     if raddle.empty_before is not None:
-        yield f"Leave {number_of(raddle.empty_before, 'section')} empty before it."
+        yield f"Leave {counted(raddle.empty_before, 'section')} empty before it."
     yield "The numbers are ends, one number for each section in order."
 
 
@@ -68,7 +68,7 @@ def heddles_sheet(dressing: Dressing) -> Sheet:
 
 
 def _heddles(shaft: ShaftHeddles, near: str, far: str) -> Iterator[str]:
-    yield f"{number_of(shaft.needed, 'heddle')}:"
+    yield f"{counted(shaft.needed, 'heddle')}:"
     yield f"{shaft.before_centre} {near} of centre,"
     have = "" if shaft.have is None else ","
     yield f"{shaft.after_centre} {far} of centre{have}"
@@ -104,7 +104,7 @@ def treadling_sheet(draft: Draft) -> Sheet | None:
     times = len(picks) // len(repeat)
     intro = [f"The numbers are {what}, pick by pick; + joins what goes together; 0 is none."]
     if times > 1:
-        intro.append(f"Weave these {number_of(len(repeat), 'pick')} {times} times.")
+        intro.append(f"Weave these {counted(len(repeat), 'pick')} {times} times.")
     return Sheet(
         name="lift plan" if draft.lifts else "treadling",
         numbered="line",

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from companion.base.text import counted, noun_for, sentence
 from companion.loom.drawdown import longest_floats
 from companion.plan.threading.notation import write_numbers
-from companion.wording.steps import number_of, sentence
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -39,13 +39,13 @@ def _lines(view: View) -> Iterator[str]:
 
 
 def _size(draft: Draft) -> str:
-    shafts = number_of(len(set(draft.shafts)), "shaft")
-    parts = [f"{number_of(len(draft.shafts), 'end')} on {shafts}"]
+    shafts = counted(len(set(draft.shafts)), "shaft")
+    parts = [f"{counted(len(draft.shafts), 'end')} on {shafts}"]
     if draft.lifts:
-        parts.append(f"{number_of(len(draft.lifts), 'pick')} of a lift plan")
+        parts.append(f"{counted(len(draft.lifts), 'pick')} of a lift plan")
     elif draft.treadles:
-        treadles = number_of(len(draft.treadles), "treadle")
-        parts.append(f"{number_of(len(draft.picks), 'pick')} on {treadles}")
+        treadles = counted(len(draft.treadles), "treadle")
+        parts.append(f"{counted(len(draft.picks), 'pick')} on {treadles}")
     return ", ".join(parts)
 
 
@@ -128,7 +128,7 @@ def _beside(view: View, cloth: Cloth) -> Iterator[str]:
         yield "Nothing differs: that is how the plan has it."
         return
     if len(cloth.draft.shafts) != len(planned.draft.shafts):
-        yield sentence(f"It has {number_of(len(cloth.draft.shafts), 'end')}")
+        yield sentence(f"It has {counted(len(cloth.draft.shafts), 'end')}")
     for end in view.changed[:MOST_CHANGES]:
         was, now = _end(planned, end), _end(cloth, end)
         yield sentence(
@@ -152,4 +152,4 @@ def _where(view: View, cloth: Cloth, end: int) -> str:
 def _listed(noun: str, numbers: Sequence[int]) -> str:
     if not numbers:
         return f"no {noun}"
-    return f"{noun}{'' if len(numbers) == 1 else 's'} {write_numbers(numbers)}"
+    return f"{noun_for(len(numbers), noun)} {write_numbers(numbers)}"

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal, TypeVar
 
+from companion.base.text import counted
 from companion.plan.draft.ends import asked_ends, threaded_ends
 from companion.plan.draft.stretch import Stretch, total
 from companion.plan.fault import Fault
 from companion.plan.schema import MAX_ENDS
 from companion.plan.threading.notation_reader import too_long
-from companion.plan.wording import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -51,7 +51,8 @@ def settled(
     one = stretches[index]
     room = asked - (total(stretches) - one.length)
     if room < one.length:
-        fault = f"expected room for one pass of {counted(one.length)} at least, and {_left(room)}"
+        least = counted(one.length, "end")
+        fault = f"expected room for one pass of {least} at least, and {_left(room)}"
         mend = "Make the warp wider or the other parts shorter"
         return stretches, [Fault((*path, index, "times"), fault, mend)]
     filled = one._replace(times=room // one.length)
@@ -100,12 +101,14 @@ def colour_faults(ends: int, came: int, step: int | None) -> list[Fault]:
     """Return what is wrong with the number of ends that the colours come to."""
     if came == ends:
         return []
-    fault = f"expected colours for {counted(ends)} in the heddles, and they come to {came}"
+    fault = f"expected colours for {counted(ends, 'end')} in the heddles, and they come to {came}"
     if step is None:
-        mend = f"{'Add' if came < ends else 'Take out'} {counted(abs(ends - came))} of colour"
+        mend = (
+            f"{'Add' if came < ends else 'Take out'} {counted(abs(ends - came), 'end')} of colour"
+        )
     else:
         fault = f"{fault}, or {came + step} with one pass more"
-        mend = f"Add {counted(ends - came)} of colour outside the part that fills"
+        mend = f"Add {counted(ends - came, 'end')} of colour outside the part that fills"
     return [Fault(("colours",), fault, mend)]
 
 
@@ -113,7 +116,7 @@ def _mismatch(plan: PlanFile, asked: int, ends: int, step: int | None) -> Fault:
     """Name both numbers, and the ends that would fit."""
     key = "ends" if plan.warp.width is None else "width"
     source = "draft" if plan.draft else "threading"
-    fault = f"expected the {counted(asked)} that warp.{key} asks for"
+    fault = f"expected the {counted(asked, 'end')} that warp.{key} asks for"
     fault = f"{fault}, and the {source} comes to {ends}"
     if plan.selvedges.doubled:
         fault = f"{fault} with its {2 * plan.selvedges.doubled} doubled ends"
@@ -127,7 +130,7 @@ def _mismatch(plan: PlanFile, asked: int, ends: int, step: int | None) -> Fault:
 
 def _left(room: int) -> str:
     if room < 0:
-        return f"the other parts are {counted(-room)} too long already"
+        return f"the other parts are {counted(-room, 'end')} too long already"
     return f"the other parts leave {room}"
 
 

@@ -1,0 +1,87 @@
+"""Plurals, lists and fractions, as every room writes and says them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from fractions import Fraction
+
+FINEST_RULER_MARK = 16
+"""A ruler's sixteenths of an inch: finer fractions are written as decimals."""
+_HISSING = ("s", "x", "z", "ch", "sh")
+
+
+def plural(noun: str) -> str:
+    """Return more than one of a regular noun: "ends", "inches", "entries", "pairs of ends"."""
+    head, joint, rest = noun.partition(" of ")
+    if head.endswith("y") and head[-2:-1] not in set("aeiou"):
+        many = f"{head[:-1]}ies"
+    else:
+        many = f"{head}es" if head.endswith(_HISSING) else f"{head}s"
+    return many + joint + rest
+
+
+def noun_for(number: int | Fraction, noun: str) -> str:
+    """Return a noun as it stands after a number: "end" after 1, "ends" after any other."""
+    return noun if number == 1 else plural(noun)
+
+
+def counted(number: int, noun: str) -> str:
+    """Return a number with its noun, "1 end" or "12 ends"."""
+    return f"{number} {noun_for(number, noun)}"
+
+
+def listed(items: Iterable[object], last: str = "and", *, most: int = 0) -> str:
+    """Return things in a row, "1", "1 and 2" or "1, 2 and 3"; "" for none.
+
+    Args:
+        items: the things.
+        last: the word before the last of them.
+        most: things named before the rest are "more"; 0 names all.
+    """
+    named = [str(item) for item in items]
+    if most and len(named) > most:
+        named = [*named[:most], "more"]
+    *before, end = named or [""]
+    return f"{', '.join(before)} {last} {end}" if before else end
+
+
+def numbered(noun: str, numbers: Sequence[int], *, most: int = 0) -> str:
+    """Return a noun with numbers, "shaft 3", "shafts 1, 2 and 4" or "no shaft"."""
+    if not numbers:
+        return f"no {noun}"
+    return f"{noun_for(len(numbers), noun)} {listed(numbers, most=most)}"
+
+
+def span(noun: str, first: int, last: int) -> str:
+    """Return a run of numbered things, "end 1", "ends 1 and 2" or "ends 1 to 4"."""
+    if first == last:
+        return f"{noun} {first}"
+    return f"{plural(noun)} {first} {'and' if last == first + 1 else 'to'} {last}"
+
+
+def sentence(text: str) -> str:
+    """Return text with a capital at its start and a full stop at its end."""
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
+
+
+def decimal(value: Fraction) -> str:
+    """Return a figure to two decimals at most, "about" before it where that rounds it."""
+    hundredths = round(value * 100)
+    whole, rest = divmod(hundredths, 100)
+    text = f"{whole}.{rest:02}".rstrip("0").rstrip(".")
+    return text if value * 100 == hundredths else f"about {text}"
+
+
+def mixed(value: Fraction) -> str:
+    """Return a figure as whole and fraction, exactly: "16 2/3", "2/3" or "16"."""
+    whole, rest = divmod(value, 1)
+    return f"{whole} {rest}" if whole and rest else str(rest or whole)
+
+
+def ruler(value: Fraction) -> str:
+    """Return a figure as it is read off a ruler, "2 1/2"; as a decimal where it has no mark."""
+    under = value.denominator
+    return mixed(value) if FINEST_RULER_MARK % under == 0 else decimal(value)
