@@ -298,3 +298,18 @@ def test_a_name_that_fits_none_lists_all() -> None:
         choose(DEVICES, "horn")
     with pytest.raises(AudioError, match="No loudspeaker was found"):
         choose([], "horn")
+
+
+def test_a_few_dry_moments_are_no_stutter() -> None:
+    """Within one sound five are let pass and six are not; silence begins the count anew."""
+    feed = Feed(lambda: 0.0)
+    for _ in range(2):
+        feed.add(hum(0.1))
+        feed.take(1, underflows=5)
+        assert not feed.is_stuttering
+        feed.take(RATE)
+        feed.take(1)
+    feed.add(hum(0.1))
+    feed.take(1, underflows=5)
+    feed.take(1, underflows=1)
+    assert feed.is_stuttering

@@ -11,6 +11,7 @@ from urllib.parse import parse_qsl
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from starlette.applications import Starlette
+from starlette.requests import ClientDisconnect
 from starlette.responses import (
     HTMLResponse,
     PlainTextResponse,
@@ -38,7 +39,7 @@ MOST_COMMAND: Final = 2_000
 MOST_FORM: Final = 60_000
 """Bytes of a body; more is refused before it is read."""
 MOST_FIELDS: Final = 100
-MOST_BOARDS: Final = 64
+MOST_BOARDS: Final = 250
 BEAT_SECONDS: Final = 10.0
 """How often a quiet stream gives a sign of life."""
 ANSWER_SECONDS: Final = 10.0
@@ -221,10 +222,13 @@ async def _body(request: Request, kind: str, most: int) -> bytes | Response:
     if request.headers.get("content-type", "").partition(";")[0].strip().lower() != kind:
         return refuse(415, f"Expected {kind}.")
     body = b""
-    async for chunk in request.stream():
-        body += chunk
-        if len(body) > most:
-            return refuse(413, f"Expected at most {most} bytes.")
+    try:
+        async for chunk in request.stream():
+            body += chunk
+            if len(body) > most:
+                return refuse(413, f"Expected at most {most} bytes.")
+    except ClientDisconnect:
+        return refuse(408, "The request did not come whole.")
     return body
 
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 import ipaddress
 import socket
 import threading
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
 import uvicorn
 
 from companion.base.errors import CompanionError
+from companion.out.board.connection import MOST_CONNECTIONS, REQUEST_SECONDS, Connection
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,7 +19,6 @@ if TYPE_CHECKING:
     from starlette.types import ASGIApp
 
 LOOPBACK: Final = "127.0.0.1"
-MOST_CONNECTIONS: Final = 200
 STOP_SECONDS: Final = 3.0
 _ELSEWHERE: Final = ("192.0.2.1", 9)
 """An address for documentation (RFC 5737): choosing a route to it sends nothing."""
@@ -98,14 +99,20 @@ class BoardServer:
     Args:
         app: the guarded application.
         sockets: from `listen`; closed at the end.
+        request_seconds: within which a request must have come whole.
     """
 
-    def __init__(self, app: ASGIApp, sockets: Sequence[socket.socket]) -> None:
+    def __init__(
+        self,
+        app: ASGIApp,
+        sockets: Sequence[socket.socket],
+        request_seconds: float = REQUEST_SECONDS,
+    ) -> None:
         self._sockets = list(sockets)
         self._server = uvicorn.Server(
             uvicorn.Config(
                 app,
-                http="h11",
+                http=partial(Connection, seconds=request_seconds),  # type: ignore[arg-type]
                 ws="none",
                 lifespan="off",
                 log_config=None,
