@@ -9,6 +9,7 @@ import signal
 import threading
 import time
 from typing import TYPE_CHECKING, Any, Self
+from urllib.parse import urlencode
 
 from front_door import PLANS, start
 
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from pathlib import Path
 
+FORM = "application/x-www-form-urlencoded"
 FIRST_TRY = PLANS / "first-try.toml"
 """40 ends, a straight draw on 4 shafts, groups of 8."""
 
@@ -25,6 +27,7 @@ class RunningBoard:
 
     def __init__(self, home: Path, *arguments: str | Path, what: str | Path = FIRST_TRY) -> None:
         port = () if "--port" in arguments else ("--port", "0")
+        self.home = home
         self.process = start(home, "board", what, "--text", *port, *arguments)
         self.printed: list[str] = []
         self._news = threading.Condition()
@@ -67,6 +70,11 @@ class RunningBoard:
             assert self._news.wait_for(found, seconds), self.printed
         return found() or ""
 
+    def wait_for_count(self, text: str, number: int) -> None:
+        """Wait until so many printed lines hold a text."""
+        with self._news:
+            assert self._news.wait_for(lambda: self.count(text) >= number, 30), self.printed
+
     def count(self, text: str) -> int:
         """Return how many printed lines hold a text."""
         return sum(text in line for line in self.printed)
@@ -95,6 +103,24 @@ class RunningBoard:
             "POST", path, body, {"Origin": origin, "Content-Type": kind, **headers}
         )
         return status, text
+
+    @property
+    def cookie_name(self) -> str:
+        """What the mark of a paired tablet is kept as."""
+        kept = json.loads((self.home / "tablets.json").read_text())
+        return f"companion-{kept['server']}"
+
+    def newest_code(self) -> str:
+        """Return the code that was told last."""
+        told = [line for line in self.printed if "To pair a tablet" in line]
+        return re.sub(r"\D", "", told[-1])
+
+    def pair(self, code: str, name: str = "") -> tuple[int, str, str]:
+        """Type a code; return the status, the page's text and the cookie, "" where none came."""
+        origin = {"Origin": self.url.rstrip("/"), "Content-Type": FORM}
+        form = urlencode({"code": code, "name": name})
+        status, text, headers = self.request("POST", "/pair", form, origin)
+        return status, text, headers.get("set-cookie", "")
 
     def give(self, text: str, place: Mapping[str, Any], identity: str) -> tuple[int, str]:
         """Send a command for a place that was shown."""

@@ -33,6 +33,7 @@ COMMANDS = (
     stages.walk,
     walking.resume,
     board.board,
+    board.tablets,
     new.new,
     plans.check,
     mend.mend,

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from companion.base.errors import CompanionError
+from companion.base.text import counted
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
 from companion.job import stages
 from companion.loom.compute import compute, read_and_compute
@@ -95,23 +97,54 @@ def _opened(what: str | None, chunk: int, *, is_new: bool) -> tuple[Journal, Dre
 def _serve(shown: BoardSource, mouth: Mouth, options: dict[str, Any]) -> None:
     """Give the board its server, and tell where it is and, on a network, the code."""
     try:
-        from companion.out.board import app, pairing, server  # noqa: PLC0415 - slow to load, optional
+        from companion.out.board import app, pairing, server, tablets  # noqa: PLC0415 - slow to load
     except ModuleNotFoundError as error:
         raise CompanionError(
             f"The board needs {error.name}, and it is not installed. Run: sh setup.sh"
         ) from None
     addresses = [server.LOOPBACK]
-    code, secret = None, b""
+    paired = pairing.Pairing(None)
     if options["network"]:
         addresses.append(server.check_private(options["address"] or server.studio_address()))
-        code = pairing.new_code()
-        secret = pairing.kept_secret(default_folder().parent / "board-secret")
+        paired = pairing.Pairing(tablets.Tablets(_tablets_file()))
     sockets: list[socket.socket] = server.listen(addresses, options["port"])
-    paired = pairing.Pairing(code, secret)
     plans = options["plans"].resolve()
     shown.server = server.BoardServer(
         app.make_app(shown, paired, server.names_of(sockets), plans), sockets
     )
     click.echo(f"The board is at http://{addresses[-1]}:{sockets[0].getsockname()[1]}/")
+    code = paired.offer()
     if code:
-        mouth.notice(f"To pair a tablet, type there: {' '.join(code)}")
+        mouth.notice(app.told_code(code))
+
+
+def _tablets_file() -> Path:
+    return default_folder().parent / "tablets.json"
+
+
+@click.command(short_help="List the tablets that are paired, or unpair one.")
+@click.option("--forget", metavar="NAME", help='Unpair this tablet; "all" unpairs every one.')
+def tablets(forget: str | None) -> None:
+    """List the tablets that have typed the code of a board on this machine.
+
+    A tablet that is forgotten has to type a new code; it is shut out at once, also where a board
+    is running.
+    """
+    from companion.out.board.tablets import Tablets  # noqa: PLC0415 - slow to load
+
+    paired = Tablets(_tablets_file())
+    if forget is not None:
+        number = paired.forget(None if forget == "all" else forget)
+        if not number and forget != "all":
+            names = ", ".join(each.name for each in paired.all()) or "none"
+            raise CompanionError(f"Expected the name of a paired tablet: {names}.")
+        click.echo(f"{counted(number, 'tablet')} unpaired.")
+        return
+    for each in paired.all():
+        click.echo(f"{each.name}: paired {_day(each.paired_at)}, until {_day(each.ends_at)}")
+    if not paired.all():
+        click.echo("No tablet is paired.")
+
+
+def _day(seconds: float) -> str:
+    return datetime.fromtimestamp(seconds).astimezone().strftime("%Y-%m-%d")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+from collections import Counter
 from html import escape
 from importlib.resources import files
 from typing import TYPE_CHECKING, Annotated, Any, Final
@@ -21,9 +22,11 @@ from starlette.responses import (
 )
 from starlette.routing import Route
 
+from companion.base.errors import CompanionError
 from companion.out.board import maker_page
-from companion.out.board.guard import Guard, refuse
-from companion.out.board.pairing import COOKIE, KEPT_SECONDS, TRIES, WAIT_SECONDS, Pairing
+from companion.out.board.guard import Guard, address_of, refuse
+from companion.out.board.pairing import TRIES, WAIT_SECONDS, Pairing
+from companion.out.board.tablets import KEPT_SECONDS
 from companion.session.inputs import MAX_LINE
 
 if TYPE_CHECKING:
@@ -40,9 +43,12 @@ MOST_FORM: Final = 60_000
 """Bytes of a body; more is refused before it is read."""
 MOST_FIELDS: Final = 100
 MOST_BOARDS: Final = 250
+MOST_PLANS: Final = 20
+"""New plans of one tablet while the companion runs."""
 BEAT_SECONDS: Final = 10.0
 """How often a quiet stream gives a sign of life."""
 ANSWER_SECONDS: Final = 10.0
+_MORE_PLANS: Final = "Start the companion anew to write more, or use: companion new"
 FORM_TYPE: Final = "application/x-www-form-urlencoded"
 _STATIC: Final = {
     "board.css": "text/css",
@@ -77,6 +83,7 @@ class Pages:
         self._board = board
         self._pairing = pairing
         self._plans = plans
+        self._made: Counter[str] = Counter()
         self._page = _read("board.html").replace("{title}", escape(board.title))
         self._pair = _read("pair.html")
 
@@ -141,7 +148,7 @@ class Pages:
         return PlainTextResponse(outcome + "\n", _OUTCOMES[outcome])
 
     async def pair(self, _request: Request) -> Response:
-        """Ask for the code."""
+        """Ask for the code; a new one is told at the loom where none holds."""
         return self._ask_code("", 200)
 
     async def paired(self, request: Request) -> Response:
@@ -149,21 +156,35 @@ class Pages:
         form = await _form(request)
         if isinstance(form, Response):
             return form
-        judged = self._pairing.judge(form.get("code", ""))
+        address = address_of(request)
+        judged = self._pairing.judge(form.get("code", ""), address)
         if judged == "wait":
             wait = f"Too many wrong codes. Wait {WAIT_SECONDS:.0f} seconds, then type it again."
             return self._ask_code(wait, 429)
-        if judged == "wrong":
-            if self._pairing.is_closed:
-                self._board.notice(f"{TRIES} wrong codes were typed for the board.")
-            return self._ask_code("That is not the code. It stands in the terminal.", 403)
+        if judged == "closed":
+            self._board.notice(f"{TRIES} wrong codes were typed for the board at {address}.")
+        if judged != "right":
+            return self._ask_code("That is not the code. The newest stands in the terminal.", 403)
+        return self._let_in(form.get("name", ""))
+
+    def _let_in(self, name: str) -> Response:
+        tablets = self._pairing.tablets
+        if tablets is None:
+            return RedirectResponse("/", 303)
+        try:
+            mark = tablets.pair(name)
+        except CompanionError as error:
+            return self._ask_code(str(error), 500)
         answer = RedirectResponse("/", 303)
         answer.set_cookie(
-            COOKIE, self._pairing.mark(), max_age=KEPT_SECONDS, httponly=True, samesite="strict"
+            tablets.cookie, mark, max_age=KEPT_SECONDS, httponly=True, samesite="strict"
         )
         return answer
 
     def _ask_code(self, fault: str, status: int) -> Response:
+        code = self._pairing.offer()
+        if code:
+            self._board.notice(told_code(code))
         told = f'<p id="fault" role="alert" class="fault">{escape(fault)}</p>' if fault else ""
         about = ' aria-invalid="true" aria-describedby="fault"' if fault else ""
         page = self._pair.replace("{fault}", told).replace("{about}", about)
@@ -178,13 +199,23 @@ class Pages:
         form = await _form(request)
         if isinstance(form, Response):
             return form
+        who = request.state.who
+        if self._made[who] >= MOST_PLANS:
+            return refuse(429, f"This tablet has written {MOST_PLANS} plans. {_MORE_PLANS}")
+        self._made[who] += 1
         page, is_written = await asyncio.to_thread(maker_page.filled, form, self._plans)
+        self._made[who] -= not is_written
         return HTMLResponse(page, 200 if is_written else 422)
 
 
 def make_app(board: BoardSource, pairing: Pairing, hosts: frozenset[str], plans: Path) -> ASGIApp:
     """Return the board as a guarded ASGI application."""
     return Guard(Starlette(routes=Pages(board, pairing, plans).routes()), hosts, pairing)
+
+
+def told_code(code: str) -> str:
+    """Return what is said at the loom about a new code."""
+    return f"To pair a tablet, type there: {' '.join(code)}"
 
 
 def _static(name: str, kind: str) -> Any:

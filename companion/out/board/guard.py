@@ -8,8 +8,6 @@ from starlette.datastructures import MutableHeaders
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 
-from companion.out.board.pairing import COOKIE
-
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -61,7 +59,8 @@ class Guard:
                 headers.setdefault("Cache-Control", "no-store")
             await send(message)
 
-        answer = self._refusal(Request(scope)) or self._app
+        request = Request(scope)
+        answer = self._refusal(request) or self._app
         await answer(scope, receive, send_guarded)
 
     def _refusal(self, request: Request) -> Response | None:
@@ -79,13 +78,22 @@ class Guard:
         return self._unpaired(request)
 
     def _unpaired(self, request: Request) -> Response | None:
-        if not self._pairing.is_needed or request.url.path in FOR_ALL:
+        tablets = self._pairing.tablets
+        request.state.who = address_of(request)
+        if tablets is None or request.url.path in FOR_ALL:
             return None
-        if self._pairing.knows(request.cookies.get(COOKIE, "")):
+        tablet = self._pairing.find(request.cookies.get(tablets.cookie, ""))
+        if tablet is not None:
+            request.state.who = tablet.mark
             return None
         if request.method == "GET" and request.url.path in PAGES:
             return RedirectResponse("/pair", 303)
         return refuse(401, "This tablet is not paired. Open the board and type the code.")
+
+
+def address_of(request: Request) -> str:
+    """Return the address a request came from."""
+    return request.client.host if request.client else ""
 
 
 def refuse(status: int, line: str) -> Response:

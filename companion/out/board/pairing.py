@@ -1,27 +1,29 @@
-"""Who may use the board from the studio network: whoever has typed the code once."""
+"""Who may use the board from the studio network: whoever has typed a code once."""
 
 from __future__ import annotations
 
 import hmac
-import os
 import secrets
 import time
-from hashlib import sha256
-from typing import TYPE_CHECKING, Final, Literal
+from collections import OrderedDict
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from companion.base.errors import CompanionError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
-COOKIE: Final = "companion-board"
+    from companion.out.board.tablets import Tablet, Tablets
+
 TRIES: Final = 5
-"""Wrong codes, from all devices together, until a wait."""
+"""Wrong codes from one address until a wait."""
 WAIT_SECONDS: Final = 60.0
-KEPT_SECONDS: Final = 180 * 24 * 3600
-"""How long a tablet stays paired."""
-_SECRET_BYTES: Final = 32
+CODE_SECONDS: Final = 600.0
+"""How long a code can be typed."""
+MOST_WRONG: Final = 100
+"""Wrong codes from all addresses together after which a code is void: one in ten thousand guesses
+it until then."""
+_ADDRESSES_KEPT: Final = 1000
 _DIGITS: Final = 6
 
 
@@ -30,85 +32,77 @@ def new_code() -> str:
     return f"{secrets.randbelow(10**_DIGITS):0{_DIGITS}}"
 
 
-def kept_secret(path: Path) -> bytes:
-    """Return the secret that marks this machine's paired tablets, made the first time.
-
-    Raises:
-        CompanionError: the file cannot be read or made, or is not ours.
-    """
-    try:
-        if not path.exists():
-            path.parent.mkdir(parents=True, exist_ok=True)
-            made = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-            with os.fdopen(made, "wb") as file:
-                file.write(secrets.token_bytes(_SECRET_BYTES))
-        secret = path.read_bytes()
-    except OSError as error:
-        raise CompanionError(
-            f"{path} cannot be used: {error.strerror}. Mend that, or leave --network out."
-        ) from None
-    if len(secret) != _SECRET_BYTES:
-        raise CompanionError(
-            f"{path} should hold {_SECRET_BYTES} bytes, not {len(secret)}. Delete it; every tablet "
-            "is then paired anew."
-        )
-    return secret
+class _Guesses(NamedTuple):
+    wrong: int = 0
+    closed_until: float = float("-inf")
 
 
 class Pairing:
     """Judges codes and the marks of paired tablets.
 
+    A code pairs one tablet, and only for a while; whoever opens the page for pairing later has a
+    new one made, which is shown and said at the loom.
+
     Args:
-        code: what is to be typed; None lets everyone in, which only loopback may.
-        secret: signs the marks, so that they hold when the companion is started again.
+        tablets: who is paired; None lets everyone in, which only loopback may.
         clock: seconds that never step back.
     """
 
     def __init__(
-        self,
-        code: str | None,
-        secret: bytes = b"",
-        clock: Callable[[], float] = time.monotonic,
+        self, tablets: Tablets | None, clock: Callable[[], float] = time.monotonic
     ) -> None:
-        self._code = code
-        self._secret = secret
+        self.tablets = tablets
         self._clock = clock
+        self._code = ""
+        self._void_at = float("-inf")
         self._wrong = 0
-        self._closed_until = float("-inf")
+        self._guesses: OrderedDict[str, _Guesses] = OrderedDict()
 
-    @property
-    def is_needed(self) -> bool:
-        """Whether a browser must be paired at all."""
-        return self._code is not None
+    def offer(self) -> str:
+        """Return a new code, to be told at the loom, or "" where the one before still holds."""
+        if self.tablets is None or (self._code and self._clock() < self._void_at):
+            return ""
+        self._code, self._wrong = new_code(), 0
+        self._void_at = self._clock() + CODE_SECONDS
+        return self._code
 
-    @property
-    def is_closed(self) -> bool:
-        """Whether no code is looked at just now, for too many were wrong."""
-        return self._clock() < self._closed_until
+    def judge(self, typed: str, address: str) -> Literal["right", "wrong", "closed", "wait"]:
+        """Say whether a typed code is the one, and use it up where it is.
 
-    def judge(self, typed: str) -> Literal["right", "wrong", "wait"]:
-        """Say whether a typed code is the one; while too many were wrong, none is looked at."""
-        if self.is_closed:
+        "closed" is a wrong code that was one too many; from then on the address has to wait.
+        """
+        guesses = self._guesses.pop(address, _Guesses())
+        now = self._clock()
+        if now < guesses.closed_until:
+            self._remember(address, guesses)
             return "wait"
         digits = "".join(mark for mark in typed if mark.isdigit())
-        if self._code is not None and hmac.compare_digest(digits.encode(), self._code.encode()):
-            self._wrong = 0
+        is_open = bool(self._code) and now < self._void_at
+        if is_open and hmac.compare_digest(digits.encode(), self._code.encode()):
+            self._code = ""
             return "right"
+        return self._missed(address, guesses.wrong + 1)
+
+    def find(self, mark: str) -> Tablet | None:
+        """Return the tablet that keeps this mark, where it is paired."""
+        if self.tablets is None:
+            return None
+        try:
+            return self.tablets.find(mark)
+        except CompanionError:  # a list that cannot be read lets nobody in
+            return None
+
+    def _missed(self, address: str, wrong: int) -> Literal["wrong", "closed"]:
         self._wrong += 1
-        if self._wrong >= TRIES:
-            self._wrong = 0
-            self._closed_until = self._clock() + WAIT_SECONDS
-        return "wrong"
+        if self._wrong >= MOST_WRONG:
+            self._code = ""
+        if wrong < TRIES:
+            self._remember(address, _Guesses(wrong))
+            return "wrong"
+        self._remember(address, _Guesses(0, self._clock() + WAIT_SECONDS))
+        return "closed"
 
-    def mark(self) -> str:
-        """Return what a newly paired tablet keeps as its cookie."""
-        name = secrets.token_hex(16)
-        return f"{name}.{self._signature(name)}"
-
-    def knows(self, mark: str) -> bool:
-        """Say whether a cookie is a mark of ours."""
-        name, _, signature = mark.partition(".")
-        return hmac.compare_digest(signature.encode(), self._signature(name).encode())
-
-    def _signature(self, name: str) -> str:
-        return hmac.new(self._secret, name.encode(), sha256).hexdigest()
+    def _remember(self, address: str, guesses: _Guesses) -> None:
+        self._guesses[address] = guesses
+        while len(self._guesses) > _ADDRESSES_KEPT:
+            self._guesses.popitem(last=False)

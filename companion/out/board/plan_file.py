@@ -5,13 +5,19 @@ from __future__ import annotations
 import os
 from contextlib import suppress
 from itertools import count
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from companion.base.errors import CompanionError
 from companion.record.naming import slug
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+_RESERVED: Final = frozenset({"con", "prn", "aux", "nul"}) | {
+    f"{port}{number}" for port in ("com", "lpt") for number in range(10)
+}
+"""Names that are devices on Windows, whatever comes after a dot (Microsoft, "Naming Files, Paths,
+and Namespaces")."""
 
 
 def check_free(path: Path) -> None:
@@ -48,5 +54,7 @@ def write_plan(path: Path, text: str) -> None:
 def free_path(folder: Path, title: str) -> Path:
     """Return a path in the folder that is not taken, named after a plan's title."""
     name = slug(title)
+    if name in _RESERVED:
+        name = f"plan-{name}"
     names = (name if number == 1 else f"{name}-{number}" for number in count(1))
     return next(path for each in names if not (path := folder / f"{each}.toml").exists())

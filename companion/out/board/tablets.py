@@ -1,0 +1,189 @@
+"""The paired tablets of this machine: each until its time is over or it is forgotten."""
+
+from __future__ import annotations
+
+import hmac
+import os
+import secrets
+import tempfile
+import time
+from hashlib import sha256
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+from filelock import FileLock
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from companion.base.errors import CompanionError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+KEPT_SECONDS: Final = 180 * 24 * 3600
+"""How long a tablet stays paired."""
+MOST_TABLETS: Final = 100
+"""At one more, the tablet paired longest ago is forgotten."""
+_MOST_BYTES: Final = 200_000
+_LOCK_SECONDS: Final = 10.0
+_NAME_LENGTH: Final = 40
+_STRICT: Final = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+class Tablet(BaseModel):
+    """A browser that has typed the code."""
+
+    model_config = _STRICT
+
+    name: Annotated[str, Field(min_length=1, max_length=_NAME_LENGTH)]
+    """What it is called in lists; no two have the same."""
+    mark: Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+    """SHA-256 of what the browser keeps, so that the file alone opens nothing."""
+    paired_at: float
+    """Seconds since 1970."""
+
+    def is_over(self, now: float) -> bool:
+        """Whether it is to be paired anew."""
+        return now >= self.ends_at
+
+    @property
+    def ends_at(self) -> float:
+        """When it is to be paired anew."""
+        return self.paired_at + KEPT_SECONDS
+
+
+class _Kept(BaseModel):
+    model_config = _STRICT
+
+    server: Annotated[str, Field(pattern=r"^[0-9a-f]{8}$")]
+    """Names the cookie: browsers give all servers of one address the same cookies."""
+    tablets: tuple[Tablet, ...] = ()
+
+
+class Tablets:
+    """Reads the file anew whenever another process has changed it.
+
+    Args:
+        path: of the file, made at once where it is missing.
+        clock: seconds since 1970.
+
+    Raises:
+        CompanionError: the file cannot be read or made, or is not ours.
+    """
+
+    def __init__(self, path: Path, clock: Callable[[], float] = time.time) -> None:
+        self._path = path
+        self._clock = clock
+        self._read_at: tuple[int, int] | None = None
+        self._kept = _Kept(server=secrets.token_hex(4))
+        if not path.exists():
+            self._change(lambda kept: kept)
+        self._read()
+
+    @property
+    def cookie(self) -> str:
+        """The name of the cookie in which a tablet keeps its mark."""
+        return f"companion-{self._kept.server}"
+
+    def all(self) -> tuple[Tablet, ...]:
+        """Return the tablets that are paired now, in the order of their pairing."""
+        self._read()
+        now = self._clock()
+        return tuple(each for each in self._kept.tablets if not each.is_over(now))
+
+    def pair(self, name: str = "") -> str:
+        """Take in a tablet; return the mark it is to keep.
+
+        Args:
+            name: what it shall be called; "" numbers it.
+        """
+        mark = secrets.token_hex(32)
+
+        def with_one_more(kept: _Kept) -> _Kept:
+            now = self._clock()
+            present = [each for each in kept.tablets if not each.is_over(now)]
+            taken = {each.name for each in present}
+            new = Tablet(name=_free(name, taken), mark=_hashed(mark), paired_at=now)
+            return _Kept(server=kept.server, tablets=(*present, new)[-MOST_TABLETS:])
+
+        self._change(with_one_more)
+        return mark
+
+    def find(self, mark: str) -> Tablet | None:
+        """Return the tablet that keeps this mark, where it is paired."""
+        hashed = _hashed(mark)
+        found = [each for each in self.all() if hmac.compare_digest(each.mark, hashed)]
+        return found[0] if found else None
+
+    def forget(self, name: str | None) -> int:
+        """Unpair the tablet of this name, or all where it is None; return how many that were."""
+        gone = [each for each in self.all() if name in {None, each.name}]
+        names = {each.name for each in gone}
+        self._change(
+            lambda kept: _Kept(
+                server=kept.server,
+                tablets=tuple(each for each in kept.tablets if each.name not in names),
+            )
+        )
+        return len(gone)
+
+    def _read(self) -> None:
+        try:
+            found = self._path.stat()
+            if self._read_at == (found.st_ino, found.st_mtime_ns):
+                return
+            with self._path.open("rb") as file:
+                self._kept = _Kept.model_validate_json(file.read(_MOST_BYTES))
+        except FileNotFoundError:
+            self._kept, self._read_at = _Kept(server=self._kept.server), None
+        except OSError as error:
+            raise self._unusable(error) from None
+        except ValidationError:
+            raise CompanionError(
+                f"{self._path} should hold the paired tablets and is damaged. Delete it; every "
+                "tablet is then paired anew."
+            ) from None
+        else:
+            self._read_at = found.st_ino, found.st_mtime_ns
+
+    def _change(self, changed: Callable[[_Kept], _Kept]) -> None:
+        try:
+            self._path.parent.mkdir(parents=True, exist_ok=True)
+            with FileLock(f"{self._path}.lock", timeout=_LOCK_SECONDS):
+                self._read()
+                _write(self._path, changed(self._kept).model_dump_json())
+        except OSError as error:
+            raise self._unusable(error) from None
+        self._read()
+
+    def _unusable(self, error: OSError) -> CompanionError:
+        return CompanionError(
+            f"{self._path} cannot be used: {error.strerror or error}. Mend that, or leave "
+            "--network out."
+        )
+
+
+def _write(path: Path, text: str) -> None:
+    """Put a file that only its owner reads in the place of the one before, whole or not at all."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=path.name)
+    made = Path(name)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        made.replace(path)
+    except OSError:
+        made.unlink(missing_ok=True)
+        raise
+
+
+def _hashed(mark: str) -> str:
+    return sha256(mark.encode("utf-8", "replace")).hexdigest()
+
+
+def _free(name: str, taken: set[str]) -> str:
+    """Return a name that can be shown anywhere and is nobody else's."""
+    shown = " ".join("".join(each if each.isprintable() else " " for each in name).split())
+    wanted = shown[: _NAME_LENGTH - 4].strip()
+    numbered = (f"{wanted or 'tablet'} {number}" for number in range(1, MOST_TABLETS + 2))
+    return wanted if wanted and wanted not in taken else next(n for n in numbered if n not in taken)

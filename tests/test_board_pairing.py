@@ -1,0 +1,254 @@
+"""Who may use the board from the network: codes, marks, their end, and forgetting a tablet."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import pytest
+from board_door import FORM, RunningBoard
+from front_door import run
+
+from companion.base.errors import CompanionError
+from companion.out.board.app import MOST_PLANS
+from companion.out.board.pairing import (
+    CODE_SECONDS,
+    MOST_WRONG,
+    TRIES,
+    WAIT_SECONDS,
+    Pairing,
+    new_code,
+)
+from companion.out.board.plan_file import free_path
+from companion.out.board.tablets import KEPT_SECONDS, MOST_TABLETS, Tablets
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+NETWORK = ("--network", "--address", "127.0.0.2")
+HERE, THERE = "192.168.1.7", "192.168.1.8"
+
+
+class Clock:
+    """Seconds that pass only when told."""
+
+    now = 0.0
+
+    def __call__(self) -> float:
+        return self.now
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def pairing(tmp_path: Path, clock: Clock) -> Pairing:
+    return Pairing(Tablets(tmp_path / "tablets.json", clock), clock)
+
+
+def wrong(code: str) -> str:
+    return f"{(int(code) + 1) % 1_000_000:06}"
+
+
+# ---- at the front door
+
+
+def test_the_right_code_pairs_for_good(tmp_path: Path) -> None:
+    """The code on the terminal opens the board, and the mark still does after a restart."""
+    with RunningBoard(tmp_path, *NETWORK) as board:
+        board.wait_for("To pair a tablet")
+        status, text, _ = board.pair("000 0000")
+        assert (status, "That is not the code" in text) == (403, True)
+        status, _, cookie = board.pair(board.newest_code())
+        assert status == 303
+        assert {"HttpOnly", "SameSite=strict"} <= set(cookie.split("; "))
+        mark = cookie.partition(";")[0]
+        assert next(board.events(cookie=mark))[1]["place"]["name"] == "End 1"
+    with RunningBoard(tmp_path, *NETWORK) as board:
+        assert next(board.events(cookie=mark))[1]["place"]["name"] == "End 1"
+    kept = tmp_path / "tablets.json"
+    assert kept.stat().st_mode & 0o077 == 0
+    assert mark.partition("=")[2] not in kept.read_text()
+
+
+def test_a_code_pairs_one_tablet(tmp_path: Path) -> None:
+    """A used code is none; opening the page for pairing has another one told at the loom."""
+    with RunningBoard(tmp_path, *NETWORK) as board:
+        board.wait_for("To pair a tablet")
+        first = board.newest_code()
+        assert board.request("GET", "/pair")[0] == 200
+        assert board.pair(first)[0] == 303
+        assert board.count("To pair a tablet") == 1
+        assert board.pair(first)[0] == 403
+        board.wait_for_count("To pair a tablet", 2)
+        assert board.pair(board.newest_code())[0] == 303
+
+
+def test_guessing_is_told_to_the_guesser_and_the_loom(tmp_path: Path) -> None:
+    """The page says that codes are not looked at now, with the terminal that somebody guesses."""
+    with RunningBoard(tmp_path, *NETWORK) as board:
+        told = [board.pair("nothing")[:2] for _ in range(TRIES + 1)]
+        board.wait_for("5 wrong codes were typed for the board at 127.0.0.1.")
+    assert [status for status, _ in told] == [403] * TRIES + [429]
+    assert "Too many wrong codes" in told[-1][1]
+
+
+def test_a_forgotten_tablet_is_shut_out_at_once(tmp_path: Path) -> None:
+    """`companion tablets` names those that are paired, and forgets one under a running board."""
+    with RunningBoard(tmp_path, *NETWORK) as board:
+        board.wait_for("To pair a tablet")
+        _, _, cookie = board.pair(board.newest_code(), "loom by the <b>window")
+        mark = {"Cookie": cookie.partition(";")[0]}
+        assert board.request("GET", "/", headers=mark)[0] == 200
+        listed = run(tmp_path, "tablets").stdout
+        assert listed.startswith("loom by the <b>window: paired ")
+        unknown = run(tmp_path, "tablets", "--forget", "nobody")
+        assert (unknown.returncode, unknown.stderr) == (
+            2,
+            "Expected the name of a paired tablet: loom by the <b>window.\n",
+        )
+        gone = run(tmp_path, "tablets", "--forget", "loom by the <b>window")
+        assert gone.stdout == "1 tablet unpaired.\n"
+        assert board.request("GET", "/", headers=mark)[0] == 303
+    assert run(tmp_path, "tablets").stdout == "No tablet is paired.\n"
+
+
+def test_a_tablet_cannot_fill_the_disk_with_plans(tmp_path: Path) -> None:
+    """After so many plans of one tablet no more are written; what is wrong counts for nothing."""
+    with RunningBoard(tmp_path, "--plans", tmp_path) as board:
+        assert board.post("/new", "ends=many", FORM)[0] == 422
+        told = [board.post("/new", "title=con", FORM) for _ in range(MOST_PLANS + 1)]
+    assert [status for status, _ in told] == [200] * MOST_PLANS + [429]
+    assert len(list(tmp_path.glob("*.toml"))) == MOST_PLANS
+
+
+# ---- the rules
+
+
+def test_guessing_is_slowed_down_for_the_guesser_alone(pairing: Pairing, clock: Clock) -> None:
+    """After a few wrong codes none of that address is looked at for a while; others' are."""
+    code = pairing.offer()
+    judged = [pairing.judge(wrong(code), HERE) for _ in range(TRIES)]
+    assert judged == ["wrong"] * (TRIES - 1) + ["closed"]
+    assert pairing.judge(code, HERE) == "wait"
+    clock.now = WAIT_SECONDS - 0.1
+    assert pairing.judge(code, HERE) == "wait"
+    assert pairing.judge(code, THERE) == "right"
+    code = pairing.offer()
+    clock.now = WAIT_SECONDS
+    assert pairing.judge(f" {code[:3]} {code[3:]} ", HERE) == "right"
+
+
+def test_the_count_of_wrong_codes_begins_anew(pairing: Pairing, clock: Clock) -> None:
+    """A right code and a wait that is over both forgive what was wrong before."""
+    for _ in range(3):
+        code = pairing.offer()
+        assert {pairing.judge(wrong(code), HERE) for _ in range(TRIES - 1)} == {"wrong"}
+        assert pairing.judge(code, HERE) == "right"
+    code = pairing.offer()
+    for _ in range(2):
+        judged = [pairing.judge(wrong(code), HERE) for _ in range(TRIES)]
+        assert judged == ["wrong"] * (TRIES - 1) + ["closed"]
+        clock.now += WAIT_SECONDS
+
+
+def test_a_code_is_void_after_its_time_or_many_guesses(pairing: Pairing, clock: Clock) -> None:
+    """Guesses from many addresses wear a code out, and so does time; another is then offered."""
+    code = pairing.offer()
+    assert pairing.offer() == ""
+    for guess in range(MOST_WRONG):
+        pairing.judge(wrong(code), f"10.0.0.{guess}")
+    assert pairing.judge(code, HERE) == "wrong"
+    code = pairing.offer()
+    clock.now = CODE_SECONDS - 0.1
+    assert pairing.offer() == ""
+    clock.now = CODE_SECONDS
+    assert pairing.judge(code, HERE) == "wrong"
+    assert pairing.offer()
+
+
+@pytest.mark.parametrize("typed", ["", "12345", "1234567", "abcdef", "\u0661\u0662\u0663"])
+def test_another_code_is_wrong(pairing: Pairing, typed: str) -> None:
+    """Only the six digits themselves open the board, and before one is offered nothing does."""
+    assert pairing.judge(typed, HERE) == "wrong"
+    pairing.offer()
+    assert pairing.judge(typed, HERE) == "wrong"
+
+
+def test_codes_are_six_digits_and_differ() -> None:
+    """A code can be said and typed, and is not the same each time."""
+    codes = {new_code() for _ in range(50)}
+    assert all(re.fullmatch(r"\d{6}", code) for code in codes)
+    assert len(codes) > 40
+
+
+def test_a_mark_ends_at_the_server(tmp_path: Path, clock: Clock) -> None:
+    """A browser that keeps its cookie for longer is not let in with it."""
+    tablets = Tablets(tmp_path / "tablets.json", clock)
+    mark = tablets.pair()
+    clock.now = KEPT_SECONDS - 1
+    assert [each.name for each in tablets.all()] == ["tablet 1"]
+    assert tablets.find(mark)
+    clock.now = KEPT_SECONDS
+    assert tablets.find(mark) is None
+    assert tablets.all() == ()
+
+
+def test_a_mark_holds_for_its_own_machine_alone(tmp_path: Path) -> None:
+    """A mark of another machine's board, or one changed by a letter, is not known."""
+    ours, theirs = Tablets(tmp_path / "ours.json"), Tablets(tmp_path / "theirs.json")
+    mark = ours.pair()
+    assert ours.find(mark)
+    assert Tablets(tmp_path / "ours.json").find(mark)
+    assert theirs.find(mark) is None
+    assert ours.find(mark[:-1] + ("0" if mark[-1] != "0" else "1")) is None
+    assert ours.cookie != theirs.cookie
+
+
+def test_names_are_clean_and_differ(tmp_path: Path) -> None:
+    """Control characters go, lengths are bounded, no two tablets have one name."""
+    tablets = Tablets(tmp_path / "tablets.json")
+    for name in ("", "", "a\x1b[31m\u202eb\n", "a [31m b", "w" * 300):
+        tablets.pair(name)
+    names = [each.name for each in tablets.all()]
+    assert names == ["tablet 1", "tablet 2", "a [31m b", "a [31m b 1", "w" * 36]
+
+
+def test_the_list_is_bounded(tmp_path: Path) -> None:
+    """The tablets paired longest ago make room."""
+    tablets = Tablets(tmp_path / "tablets.json")
+    marks = [tablets.pair() for _ in range(MOST_TABLETS + 1)]
+    assert tablets.find(marks[0]) is None
+    assert tablets.find(marks[1])
+
+
+@pytest.mark.parametrize("text", ["", "{}", '{"server": 1}', "[" * 9000, '{"server":"../../xx"}'])
+def test_a_damaged_list_is_told(tmp_path: Path, text: str) -> None:
+    """A file that is not what we wrote is not trusted, and the line says what to do."""
+    path = tmp_path / "tablets.json"
+    path.write_text(text)
+    with pytest.raises(CompanionError, match="is damaged"):
+        Tablets(path)
+
+
+def test_a_list_damaged_meanwhile_lets_nobody_in(tmp_path: Path) -> None:
+    """What cannot be read opens nothing, and deleting it is a new beginning."""
+    path = tmp_path / "tablets.json"
+    pairing = Pairing(Tablets(path))
+    assert pairing.tablets is not None
+    mark = pairing.tablets.pair()
+    path.write_text("?")
+    assert pairing.find(mark) is None
+    path.unlink()
+    assert pairing.find(mark) is None
+    assert pairing.find(pairing.tablets.pair())
+
+
+@pytest.mark.parametrize("title", ["Con", "NUL", "aux", "PRN", "com1", "LPT9", "com\u00b2"])
+def test_no_plan_has_the_name_of_a_device(tmp_path: Path, title: str) -> None:
+    """A folder of plans can be taken to Windows (Microsoft, "Naming Files, Paths, and
+    Namespaces")."""
+    assert free_path(tmp_path, title).name.startswith("plan-")
+    assert free_path(tmp_path, f"{title} warp").name.startswith(title[:2].lower())
