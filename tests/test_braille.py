@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from paper_plans import NAMES, demo, dents_of, numbers, shafts_of
 
-from companion.out.paper.braille import BRAILLE_ASCII, braille, unicode_cells
+from companion.out.paper.braille import BRAILLE_ASCII, braille
 from companion.out.paper.brf import CELLS, LINES, write_brf
 from companion.out.paper.sheet import Line, Sheet
 from companion.out.paper.sheets import sheets
@@ -83,7 +83,8 @@ def test_braille_ascii_is_the_standard_order() -> None:
     U+2801 is dot 1, U+2803 dots 1 and 2, U+283C the number sign, dots 3456.
     """
     assert sorted(BRAILLE_ASCII) == [chr(code) for code in range(0x20, 0x60)]
-    assert unicode_cells("AB#,") == "\u2801\u2803\u283c\u2820"
+    cells = "".join(chr(0x2800 + BRAILLE_ASCII.index(cell)) for cell in "AB#,")
+    assert cells == "\u2801\u2803\u283c\u2820"
 
 
 @given(st.text(max_size=30).filter(lambda text: text == " ".join(text.split())))

@@ -9,6 +9,7 @@ import pytest
 from plan_texts import BY_DRAFT, PLAN, WIF, problems_of
 
 from companion.base.errors import PlanError
+from companion.plan.fault import Fault
 from companion.plan.file.reader import MAX_PLAN_BYTES, Plan, parse_plan, read_plan
 
 if TYPE_CHECKING:
@@ -86,7 +87,7 @@ def test_a_byte_order_mark_and_windows_line_ends_do_no_harm() -> None:
     """Some editors write both."""
     plan = parse_plan("\ufeff" + PLAN.replace("\n", "\r\n"), "x")
     assert plan.draft.shafts == (1, 2, 3, 4)
-    assert plan.place("warp", "ends") == "line 5, warp.ends"
+    assert plan.problem(Fault(("warp", "ends"), "", "")).place == "line 5, warp.ends"
 
 
 @pytest.mark.parametrize(
@@ -101,7 +102,7 @@ def test_a_byte_order_mark_and_windows_line_ends_do_no_harm() -> None:
 )
 def test_a_place_is_told_by_its_line(path: tuple[str | int, ...], place: str) -> None:
     """What the file does not have is told by what is around it."""
-    assert parse_plan(PLAN, "x").place(*path) == place
+    assert parse_plan(PLAN, "x").problem(Fault(path, "", "")).place == place
 
 
 def test_the_fingerprint_changes_with_either_text() -> None:

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.plan.wif.colours import MAX_NAMED, WORDS, Shade, colour_names
-from companion.plan.wif.reader import WifReading, read_wif_with_notes
+from companion.plan.wif.reader import WifReading, read_wif
 
 STRIPED = (Path(__file__).parent / "data" / "wif" / "striped.wif").read_text(encoding="ascii")
 
@@ -40,9 +40,7 @@ CSS_COLOURS = [
 
 
 def reading(text: str) -> WifReading:
-    return read_wif_with_notes(
-        text.encode("ascii"), name="a.wif", first_end="right", draft_first_end="right"
-    )
+    return read_wif(text.encode("ascii"), name="a.wif", first_end="right", draft_first_end="right")
 
 
 def colours(text: str) -> tuple[str, ...]:
@@ -116,7 +114,7 @@ def test_file_without_colours_names_none() -> None:
         ("Range=0,999", "Range=many", "COLOR PALETTE range: expected two levels"),
         ("2=0,0,430", "2=0,0", "COLOR TABLE 2: expected red, green and blue"),
         ("7=3", "7=blue", "WARP COLORS 7: expected a colour number from 1 to"),
-        ("Color=1", "Color=-1", "WARP color: '-1' is not a colour number"),
+        ("Color=1", "Color=-1", 'WARP color: "-1" is not a colour number'),
     ],
 )
 def test_faulty_colours_never_stop_the_work(line: str, faulty: str, place: str) -> None:

@@ -62,7 +62,7 @@ def test_everything_wrong_is_told_at_once_in_the_order_of_the_file() -> None:
             "1=1\n2=-3",
             Problem(
                 "line 4, THREADING 2",
-                "expected a shaft number from 1 to 64, found '-3'",
+                'expected a shaft number from 1 to 64, found "-3"',
                 'Write the line as "thread=shaft" or remove it',
             ),
         ),
@@ -78,7 +78,7 @@ def test_everything_wrong_is_told_at_once_in_the_order_of_the_file() -> None:
             "1=1\nstraight draw",
             Problem(
                 "line 4, THREADING straight draw",
-                f"expected \"thread=shaft\" with thread 1 to {MAX_ENDS}, found 'straight draw'",
+                f'expected "thread=shaft" with thread 1 to {MAX_ENDS}, found "straight draw"',
                 'Write the line as "thread=shaft" or remove it',
             ),
         ),
@@ -95,7 +95,7 @@ def test_everything_wrong_is_told_at_once_in_the_order_of_the_file() -> None:
             Problem(
                 "line 4, THREADING 99999999999999999999",
                 f'expected "thread=shaft" with thread 1 to {MAX_ENDS}, '
-                "found '99999999999999999999'",
+                'found "99999999999999999999"',
                 'Write the line as "thread=shaft" or remove it',
             ),
         ),
@@ -103,7 +103,7 @@ def test_everything_wrong_is_told_at_once_in_the_order_of_the_file() -> None:
 )
 def test_threading_that_leaves_an_end_without_its_place(threading: str, expected: Problem) -> None:
     """Each kind of faulty threading line is told in one sentence with what to do."""
-    assert problems(f"[WIF]\n[THREADING]\n{threading}")[0] == expected
+    assert str(problems(f"[WIF]\n[THREADING]\n{threading}")[0]) == str(expected)
 
 
 def test_threads_left_out_are_told_in_runs() -> None:
@@ -122,6 +122,7 @@ def test_warp_wider_than_its_threading() -> None:
             "line 3, WARP threads",
             "expected 4 threads in the threading, found 2",
             "Thread the rest, or write Threads=2 here",
+            3,
         ),
     )
 

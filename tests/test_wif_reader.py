@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from companion.plan.draft.draft import Draft, Unit
-from companion.plan.wif.reader import WifReading, read_wif, read_wif_with_notes
+from companion.plan.wif.reader import WifReading, read_wif
 from companion.plan.wif.sections import MAX_REPORTED
 
 WIF = Path(__file__).parent / "data" / "wif"
@@ -22,7 +22,7 @@ TWILL_TIE_UP = ((1, 2), (2, 3), (3, 4), (1, 4))
 
 def reading(text: str | bytes) -> WifReading:
     data = text if isinstance(text, bytes) else text.encode("utf-8")
-    return read_wif_with_notes(data, name="a.wif", first_end="right", draft_first_end="right")
+    return read_wif(data, name="a.wif", first_end="right", draft_first_end="right")
 
 
 def draft(text: str | bytes) -> Draft:
@@ -75,7 +75,7 @@ def test_threading_starts_at_the_plans_edge(
         name="a.wif",
         first_end="left" if first_end == "left" else "right",
         draft_first_end="left" if draft_first_end == "left" else "right",
-    )
+    ).draft
     shafts, colours = (1, 2, 3), ("black", "white", "white")
     expected = (shafts[::-1], colours[::-1]) if is_turned else (shafts, colours)
     assert (found.shafts, found.colours) == expected

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from companion.plan.draft.draft import Draft
 from companion.plan.draft.units import repeat_units
 from companion.plan.wif.colours import WORDS
-from companion.plan.wif.reader import read_wif_with_notes
+from companion.plan.wif.reader import read_wif
 from companion.plan.wif.writer import write_wif
 
 TWILL = Draft(
@@ -92,7 +92,7 @@ Range=0,255
 
 def read_back(text: str) -> tuple[Draft, tuple[str, ...]]:
     data = text.encode("utf-8")
-    return read_wif_with_notes(data, name="a.wif", first_end="right", draft_first_end="right")
+    return read_wif(data, name="a.wif", first_end="right", draft_first_end="right")
 
 
 def test_written_file_is_laid_out_as_the_standard_asks() -> None:

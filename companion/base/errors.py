@@ -17,6 +17,10 @@ class Problem:
     """What was expected and what came, as one sentence without a full stop."""
     mend: str
     """What to do about it, as one sentence without a full stop."""
+    line: int = 0
+    """The 1-based line of the plan or of its draft; 0 for the whole file."""
+    path: tuple[str | int, ...] = ()
+    """Keys and 0-based list positions in the plan; () where it stands in no one key."""
 
     def __str__(self) -> str:
         return f"{self.place}: {self.fault}. {self.mend}."

@@ -10,6 +10,8 @@ if TYPE_CHECKING:
 
 FINEST_RULER_MARK = 16
 """A ruler's sixteenths of an inch: finer fractions are written as decimals."""
+LONGEST_QUOTE = 40
+"""Characters of what was written that a message shows."""
 _HISSING = ("s", "x", "z", "ch", "sh")
 
 
@@ -85,3 +87,14 @@ def ruler(value: Fraction) -> str:
     """Return a figure as it is read off a ruler, "2 1/2"; as a decimal where it has no mark."""
     under = value.denominator
     return mixed(value) if FINEST_RULER_MARK % under == 0 else decimal(value)
+
+
+def quoted(text: str) -> str:
+    """Return text in quotes on one line, cut short where it is long."""
+    return f'"{printable(text)}"'
+
+
+def printable(text: str, most: int = LONGEST_QUOTE) -> str:
+    """Return text on one line of at most so many characters."""
+    short = text if len(text) <= most else f"{text[: most - 3]}..."
+    return "".join(letter if letter.isprintable() else "?" for letter in short)

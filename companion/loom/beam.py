@@ -8,7 +8,7 @@ from companion.loom import measures
 from companion.loom.dressing import BeamPlan
 
 if TYPE_CHECKING:
-    from companion.loom.yarns import Yarns
+    from companion.loom.dressing import Yarns
     from companion.plan.file.reader import Plan
 
 LEFT_INCHES: Final = 12

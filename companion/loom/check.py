@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.base.errors import Problem
 from companion.base.text import counted, decimal, numbered
 from companion.loom import groups, measures, raddle, sley
 from companion.loom.heddles import heddles, spare_moves
@@ -12,7 +11,6 @@ from companion.loom.warp import ends_in_heddles
 from companion.loom.yarns import yarn_contradictions
 from companion.plan.draft.ends import CM_PER_INCH, sett_per_inch
 from companion.plan.fault import Fault
-from companion.plan.file.locate import Locator
 from companion.plan.schema import MAX_ENDS
 from companion.plan.threading.named import find_named
 from companion.plan.threading.notation import NotationError, read_numbers
@@ -21,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from fractions import Fraction
 
+    from companion.base.errors import Problem
     from companion.loom.dressing import ShaftHeddles
     from companion.loom.heddles import Move
     from companion.plan.fault import Path
@@ -43,10 +42,7 @@ def contradictions(plan: Plan) -> tuple[Problem, ...]:
         found += _groups(plan)
     found += [*_heddles(plan), *_threading(plan), *_tie_up(plan), *_treadling(plan)]
     found += yarn_contradictions(plan)
-    if found:
-        locator = Locator(plan.text)
-        found.sort(key=lambda fault: locator.line(fault.path))
-    return tuple(Problem(plan.place(*path), fault, mend) for path, fault, mend in found)
+    return tuple(sorted(map(plan.problem, found), key=lambda problem: problem.line))
 
 
 def _reed(plan: Plan) -> Iterator[Fault]:

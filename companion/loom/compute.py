@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 
 from companion.base.errors import PlanError
@@ -25,7 +24,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-    from companion.base.errors import Problem
     from companion.plan.file.reader import Plan
 
 
@@ -39,14 +37,9 @@ def read_and_compute(path: Path) -> tuple[Plan, Dressing]:
         plan = read_plan(path)
     except UnfitPlanError as error:
         problems = (*error.problems, *contradictions(error.plan))
-        raise PlanError(error.source, tuple(sorted(problems, key=_line))) from None
+        in_order = sorted(problems, key=lambda problem: problem.line)
+        raise PlanError(error.source, tuple(in_order)) from None
     return plan, compute(plan)
-
-
-def _line(problem: Problem) -> int:
-    """Return the line a problem's place names first; 0 where it names none."""
-    found = re.match(r"line (\d+)", problem.place)
-    return int(found[1]) if found else 0
 
 
 def compute(plan: Plan) -> Dressing:

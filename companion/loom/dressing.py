@@ -11,8 +11,10 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from companion.loom.yarns import Yarns
     from companion.plan.draft.draft import Draft
+    from companion.yarn.counts import Size
+    from companion.yarn.length import Wanted, WarpLength
+    from companion.yarn.need import Need, Package
 
 
 class End(NamedTuple):
@@ -103,6 +105,45 @@ class BeamPlan:
     most_turns: int
     """Turns it takes at most: the layers beneath make every turn longer than the one before."""
     turns_a_step: int
+
+
+class YarnNeed(NamedTuple):
+    """What one yarn is for, and how much of it that takes."""
+
+    use: Literal["warp", "weft"]
+    colour: str
+    """"" where the plan names none."""
+    size: Size
+    threads: int
+    """Ends, floating selvedges among them, or picks."""
+    need: Need
+    package: Package | None
+
+
+class ClosestSett(NamedTuple):
+    """How close a warp yarn could be set in the plan's weave, in ends per inch."""
+
+    size: Size
+    k: Fraction
+    sett: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Yarns:
+    """All that a plan's tables of lengths and yarns come to; lengths in inches."""
+
+    wanted: Wanted
+    length: WarpLength
+    wind: Fraction
+    """The length to wind every end to: `length.total` rounded up."""
+    ends: dict[str, int]
+    """Ends to wind of each colour, in order of appearance; floating selvedges are of the colour
+    at their edge."""
+    needs: tuple[YarnNeed, ...]
+    without: dict[str, int]
+    """Ends of each colour that no yarn is given for."""
+    setts: tuple[ClosestSett, ...]
+    """One for each size of warp yarn; () where the plan has no treadling."""
 
 
 @dataclass(frozen=True, slots=True)

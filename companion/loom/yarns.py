@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING
 
-from companion.base.text import listed
+from companion.base.text import listed, printable
 from companion.loom import measures
 from companion.loom.drawdown import drawdown
+from companion.loom.dressing import ClosestSett, YarnNeed, Yarns
 from companion.plan.draft.ends import CM_PER_INCH
 from companion.plan.draft.units import shortest_period
 from companion.plan.fault import Fault
-from companion.plan.wording import printable
-from companion.yarn.counts import Size, read_size
-from companion.yarn.length import Wanted, WarpLength, rounded_up, warp_length
+from companion.yarn.counts import read_size
+from companion.yarn.length import Wanted, rounded_up, warp_length
 from companion.yarn.need import (
     METRES_PER_INCH,
-    Need,
-    Package,
     need,
     picks_in,
     read_package,
@@ -39,45 +36,6 @@ if TYPE_CHECKING:
 _MOST_LISTED = 8
 _QUARTER_YARD = Fraction(9)
 _QUARTER_METRE = 25 / CM_PER_INCH
-
-
-class YarnNeed(NamedTuple):
-    """What one yarn is for, and how much of it that takes."""
-
-    use: Literal["warp", "weft"]
-    colour: str
-    """"" where the plan names none."""
-    size: Size
-    threads: int
-    """Ends, floating selvedges among them, or picks."""
-    need: Need
-    package: Package | None
-
-
-class ClosestSett(NamedTuple):
-    """How close a warp yarn could be set in the plan's weave, in ends per inch."""
-
-    size: Size
-    k: Fraction
-    sett: Fraction
-
-
-@dataclass(frozen=True, slots=True)
-class Yarns:
-    """All that a plan's tables of lengths and yarns come to; lengths in inches."""
-
-    wanted: Wanted
-    length: WarpLength
-    wind: Fraction
-    """The length to wind every end to: `length.total` rounded up."""
-    ends: dict[str, int]
-    """Ends to wind of each colour, in order of appearance; floating selvedges are of the colour
-    at their edge."""
-    needs: tuple[YarnNeed, ...]
-    without: dict[str, int]
-    """Ends of each colour that no yarn is given for."""
-    setts: tuple[ClosestSett, ...]
-    """One for each size of warp yarn; () where the plan has no treadling."""
 
 
 def yarns(plan: Plan, in_reed: Sley, ends: Sequence[End]) -> Yarns | None:

@@ -14,10 +14,6 @@ if TYPE_CHECKING:
 
 Kind = Literal["ask", "made", "left"]
 
-BACK: Final = "back"
-REST: Final = "rest"
-HELP: Final = "help"
-STOP: Final = "stop"
 HOW: Final = (
     "Press Enter to take the answer in brackets. Say back for the question before, help for more "
     "about it, rest to take the answer in brackets for all that is left, stop to leave."

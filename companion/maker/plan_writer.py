@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-import re
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import tomli_w
 
 from companion.base.errors import PlanError
+from companion.base.text import sentence
 from companion.loom.compute import compute
 from companion.maker.questions import BY_KEY, QUESTIONS
 from companion.plan.file.reader import parse_plan
@@ -165,9 +165,9 @@ def _by_question(problems: tuple[Problem, ...], answers: Answers) -> dict[str, s
     """Return what is wrong under the question whose part of the file it stands in."""
     faults: dict[str, str] = {}
     for problem in problems:
-        place = problem.place.partition(", ")[2] or problem.place
-        key = _question_for(re.sub(r"\.\d+", "", place), answers)
-        line = f"{problem.fault[:1].upper()}{problem.fault[1:]}. {problem.mend}."
+        place = ".".join(key for key in problem.path if isinstance(key, str))
+        key = _question_for(place, answers)
+        line = f"{sentence(problem.fault)} {sentence(problem.mend)}"
         faults[key] = f"{faults[key]} {line}" if key in faults else line
     return faults
 

@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
+from companion.base.text import quoted, sentence
+
 Answers = Mapping[str, str]
 """What was answered so far, as typed, by the questions' keys."""
 
@@ -14,19 +16,18 @@ class AnswerError(ValueError):
     """An answer that does not fit.
 
     Args:
-        expected: what fits, to follow "Expected".
-        came: what was answered.
-        mend: what to do, a sentence without a full stop.
+        fault: what was expected and what came, without a full stop.
+        mend: what to do, without a full stop.
     """
 
-    def __init__(self, expected: str, came: str, mend: str) -> None:
-        shown = came if len(came) <= _SHOWN else f"{came[: _SHOWN - 3]}..."
-        shown = "".join(mark if mark.isprintable() else "?" for mark in shown)
-        found = f'not "{shown}"' if shown else "and nothing was answered"
-        super().__init__(f"Expected {expected}, {found}. {mend}.")
+    def __init__(self, fault: str, mend: str) -> None:
+        super().__init__(f"{sentence(fault)} {sentence(mend)}")
 
 
-_SHOWN = 40
+def unfit(expected: str, came: str, mend: str) -> AnswerError:
+    """Return the fault of an answer, from what would fit and what came."""
+    found = f"not {quoted(came)}" if came else "and nothing was answered"
+    return AnswerError(f"expected {expected}, {found}", mend)
 
 
 class When(NamedTuple):

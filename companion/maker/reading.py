@@ -7,7 +7,8 @@ from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final
 
-from companion.maker.question import AnswerError
+from companion.base.text import listed
+from companion.maker.question import AnswerError, unfit
 from companion.plan.schema import MAX_ENDS, MAX_SHAFTS, exact
 from companion.plan.threading.named import find_named, nearest_names
 from companion.plan.threading.notation import NotationError, read_numbers, read_picks
@@ -31,7 +32,7 @@ def text(most: int) -> Reader:
 
     def read(answer: str, _answers: Answers) -> str:
         if not answer or len(answer) > most or not answer.isprintable():
-            raise AnswerError(f"a line of 1 to {most} characters", answer, "Write it shorter")
+            raise unfit(f"a line of 1 to {most} characters", answer, "Write it shorter")
         return answer
 
     return read
@@ -46,8 +47,7 @@ def choice(*choices: Choice) -> Reader:
         if answer.lower() in words:
             return answer.lower()
         if len(fits) != 1:
-            named = " or ".join(words)
-            raise AnswerError(named, answer, "Answer with one of these words")
+            raise unfit(listed(words, "or"), answer, "Answer with one of these words")
         return fits[0]
 
     return read
@@ -61,7 +61,7 @@ def whole(least: int, most: int, noun: str) -> Reader:
         is_number = digits.isascii() and digits.isdigit() and len(digits) <= len(str(most))
         if not is_number or not least <= int(digits) <= most:
             expected = f"a whole number of {noun} from {least} to {most:,}"
-            raise AnswerError(expected, answer, "Answer with digits")
+            raise unfit(expected, answer, "Answer with digits")
         return int(digits)
 
     return read
@@ -77,7 +77,7 @@ def length(noun: str, *, may_be_nothing: bool = False) -> Reader:
             value = Fraction(-1)
         if not 0 <= value <= MAX_ENDS or (value == 0 and not may_be_nothing):
             least = "0 or more" if may_be_nothing else "above 0"
-            raise AnswerError(f"{noun}, a number {least}", answer, "Write it as in 16.5 or 16 1/2")
+            raise unfit(f"{noun}, a number {least}", answer, "Write it as in 16.5 or 16 1/2")
         return _as_written(answer, value)
 
     return read
@@ -98,7 +98,7 @@ def share(answer: str, _answers: Answers) -> str:
     try:
         read_share(written)
     except YarnError:
-        raise AnswerError("a share from 0 % to 90 %", answer, "Write it as in 10 %") from None
+        raise unfit("a share from 0 % to 90 %", answer, "Write it as in 10 %") from None
     return written
 
 
@@ -109,16 +109,16 @@ def threading(answer: str, answers: Answers) -> dict[str, str]:
     if named is not None:
         if max(named.shafts) > shafts:
             mend = "Name another, or go back and change the number of shafts"
-            raise AnswerError(f"a threading for {shafts} shafts", answer, mend)
+            raise unfit(f"a threading for {shafts} shafts", answer, mend)
         return {"named": named.key}
     if not re.search(r"\d", answer) or re.match(r"[^\W\d]", answer):
-        near = " or ".join(nearest_names(answer) or (f"straight {shafts}", f"point {shafts}"))
+        near = listed(nearest_names(answer) or (f"straight {shafts}", f"point {shafts}"), "or")
         mend = f"Answer {near} if that is meant, or shafts in order such as 1-2-3-4"
-        raise AnswerError("the name of a threading or shafts in order", answer, mend)
+        raise unfit("the name of a threading or shafts in order", answer, mend)
     try:
         read_numbers(answer, most=shafts)
     except NotationError as error:
-        raise AnswerError(error.fault.removeprefix("expected "), answer, error.mend) from None
+        raise AnswerError(error.fault, error.mend) from None
     return {"ends": answer}
 
 
@@ -131,7 +131,7 @@ def heddles(answer: str, answers: Answers) -> list[int] | None:
     is_whole = all(word.isascii() and word.isdigit() and len(word) <= 6 for word in words)  # noqa: PLR2004 - a guard against slips
     if not is_whole or len(words) not in {1, shafts}:
         expected = f"one number of heddles for every shaft, or {shafts} numbers"
-        raise AnswerError(expected, answer, "Write 100, or 100 100 50 50, or unknown")
+        raise unfit(expected, answer, "Write 100, or 100 100 50 50, or unknown")
     return [int(word) for word in words] * (shafts if len(words) == 1 else 1)
 
 
@@ -154,9 +154,9 @@ def treadles(answer: str, answers: Answers) -> list[str] | None:
             read_numbers(part, most=int(answers["shafts"]))
     except NotationError as error:
         mend = "Write the shafts of each treadle, treadles apart by commas, as in 1-2, 2-3"
-        raise AnswerError(error.fault.removeprefix("expected "), answer, mend) from None
+        raise AnswerError(error.fault, mend) from None
     if len(tied) > MAX_SHAFTS:
-        raise AnswerError(f"at most {MAX_SHAFTS} treadles", answer, "Write fewer")
+        raise unfit(f"at most {MAX_SHAFTS} treadles", answer, "Write fewer")
     return tied
 
 
@@ -167,7 +167,7 @@ def picks(answer: str, answers: Answers) -> str | None:
     try:
         read_picks(answer, most=len(treadles(answers["tie_up"], answers) or ()))
     except NotationError as error:
-        raise AnswerError(error.fault.removeprefix("expected "), answer, error.mend) from None
+        raise AnswerError(error.fault, error.mend) from None
     return answer
 
 
@@ -182,6 +182,6 @@ def colours(answer: str, _answers: Answers) -> list[dict[str, Any]] | str | None
         found = _RUN.fullmatch(part.strip())
         if found is None or not 1 <= int(found[1]) <= MAX_ENDS:
             mend = "Write one colour, or runs such as 4 white, 2 blue, or none"
-            raise AnswerError("a number of ends and a colour for each run", answer, mend)
+            raise unfit("a number of ends and a colour for each run", answer, mend)
         runs.append({"colour": str(text(_LONGEST_NAME)(found[2], {})), "ends": int(found[1])})
     return runs

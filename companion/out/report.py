@@ -18,8 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.job import Stage, Step
-    from companion.loom.dressing import Dressing
-    from companion.loom.yarns import YarnNeed, Yarns
+    from companion.loom.dressing import Dressing, YarnNeed, Yarns
 
 CM_PER_INCH = Fraction(254, 100)
 

@@ -14,7 +14,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from companion.yarn.fault import YarnError, quoted
+from companion.base.text import quoted
+from companion.yarn.fault import YarnError
 
 METRES_PER_YARD = Fraction(9144, 10_000)
 KILOGRAMS_PER_POUND = Fraction(45_359_237, 100_000_000)

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from companion.base.errors import CompanionError
-
-_LONGEST_QUOTE = 40
+from companion.base.text import sentence
 
 
 class YarnError(CompanionError, ValueError):
@@ -18,10 +17,4 @@ class YarnError(CompanionError, ValueError):
     def __init__(self, fault: str, mend: str) -> None:
         self.fault = fault
         self.mend = mend
-        super().__init__(f"{fault[:1].upper()}{fault[1:]}. {mend}.")
-
-
-def quoted(text: str) -> str:
-    """Return a text in quotes on one line, cut short where it is long."""
-    short = text if len(text) <= _LONGEST_QUOTE else f"{text[: _LONGEST_QUOTE - 3]}..."
-    return '"' + "".join(letter if letter.isprintable() else "?" for letter in short) + '"'
+        super().__init__(f"{sentence(fault)} {sentence(mend)}")

@@ -13,7 +13,8 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
-from companion.yarn.fault import YarnError, quoted
+from companion.base.text import quoted
+from companion.yarn.fault import YarnError
 
 MOST_SHARE = Fraction(9, 10)
 """A guard against slips; cloth fulled as hard as can be keeps more than a tenth of its length."""

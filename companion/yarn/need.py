@@ -7,8 +7,9 @@ import re
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
+from companion.base.text import quoted
 from companion.yarn.counts import KILOGRAMS_PER_POUND, METRES_PER_YARD
-from companion.yarn.fault import YarnError, quoted
+from companion.yarn.fault import YarnError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

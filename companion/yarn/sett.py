@@ -19,7 +19,8 @@ from collections import Counter
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.yarn.fault import YarnError, quoted
+from companion.base.text import quoted
+from companion.yarn.fault import YarnError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

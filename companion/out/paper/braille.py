@@ -100,8 +100,3 @@ def _letter(letter: str) -> str:
     if not "a" <= base <= "z" or any(mark not in _MODIFIERS for mark in marks):
         return base.upper() if "a" <= base <= "z" else UNKNOWN
     return "".join(_MODIFIERS[mark] for mark in marks) + base.upper()
-
-
-def unicode_cells(ascii_cells: str) -> str:
-    """Return Braille ASCII as the characters of Unicode's block "Braille Patterns"."""
-    return "".join(chr(0x2800 + BRAILLE_ASCII.index(cell)) for cell in ascii_cells)

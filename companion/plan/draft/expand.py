@@ -6,12 +6,12 @@ import difflib
 from itertools import chain, islice
 from typing import TYPE_CHECKING
 
+from companion.base.text import printable, quoted
 from companion.plan.draft.draft import Unit
 from companion.plan.draft.stretch import Stretch, one_pass, stretch_around, stretch_of
 from companion.plan.fault import MAX_FAULTS, Fault
 from companion.plan.threading.named import find_named, nearest_names
 from companion.plan.threading.notation_reader import NotationReader
-from companion.plan.wording import printable, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from companion.base.text import printable
 from companion.plan.fault import Fault
-from companion.plan.wording import printable
 from companion.yarn.counts import read_size
 from companion.yarn.fault import YarnError
 from companion.yarn.need import read_package

@@ -12,12 +12,13 @@ import tomllib
 from contextlib import suppress
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.plan.wording import printable
+from companion.base.errors import Problem
+from companion.base.text import printable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from companion.plan.fault import Path
+    from companion.plan.fault import Fault, Path
 
 _TOKEN = re.compile(
     r"""
@@ -59,10 +60,12 @@ class Locator:
         known = next(path[:n] for n in range(len(path), -1, -1) if path[:n] in self._lines)
         return self._lines[known]
 
-    def place(self, path: Path) -> str:
-        """Return "line 12, warp.ends"; positions in lists count from 1."""
+    def problem(self, fault: Fault) -> Problem:
+        """Return a fault with its place, such as "line 12, warp.ends"; positions count from 1."""
+        path, line = fault.path, self.line(fault.path)
         name = ".".join(str(key + 1) if isinstance(key, int) else printable(key) for key in path)
-        return f"line {self.line(path)}, {name or 'the plan'}"
+        place = f"line {line}, {name or 'the plan'}"
+        return Problem(place, fault.fault, fault.mend, line, path)
 
     def _read_file(self) -> None:
         here: Path = ()

@@ -9,20 +9,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.errors import PlanError, Problem
+from companion.base.text import quoted
 from companion.plan.draft.build import compose
+from companion.plan.fault import Fault
 from companion.plan.file.locate import Locator
 from companion.plan.file.toml import TomlError, read_toml
 from companion.plan.file.validate import validated
-from companion.plan.wif.reader import read_wif_with_notes
+from companion.plan.wif.reader import read_wif
 from companion.plan.wif.sections import MAX_BYTES as MAX_DRAFT_BYTES
 from companion.plan.wif.sections import decode
-from companion.plan.wording import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from companion.plan.draft.draft import Draft
-    from companion.plan.fault import Fault
     from companion.plan.schema import PlanFile
 
 MAX_PLAN_BYTES = 5_000_000
@@ -54,13 +54,9 @@ class Plan:
         both = f"{len(self.text)} {self.text}{self.draft_text or ''}"
         return hashlib.sha256(both.encode(errors="surrogatepass")).hexdigest()
 
-    def place(self, *path: str | int) -> str:
-        """Return where in the file a key stands: "line 12, warp.ends".
-
-        Args:
-            path: keys and 0-based list positions, such as "threading", 2, "block".
-        """
-        return self._locator.place(path)
+    def problem(self, fault: Fault) -> Problem:
+        """Return a fault of this plan with its place in the file."""
+        return self._locator.problem(fault)
 
     @cached_property
     def _locator(self) -> Locator:
@@ -140,7 +136,7 @@ def _wif(file: PlanFile, load: Callable[[str], str]) -> _Wif:
         return _Wif()
     try:
         text = load(file.draft)
-        draft, notes = read_wif_with_notes(
+        draft, notes = read_wif(
             text.encode(errors="surrogatepass"),
             name=file.draft,
             first_end=file.loom.first_end,
@@ -154,16 +150,13 @@ def _wif(file: PlanFile, load: Callable[[str], str]) -> _Wif:
 def _error(source: str, text: str, faults: Sequence[Fault], wif: _Wif) -> PlanError:
     """Return all problems in the order of the file, the draft's where the plan names it."""
     locator = Locator(text)
-    named = locator.place(("draft",))
-    found = [
-        (locator.line(path), Problem(locator.place(path), fault, mend))
-        for path, fault, mend in faults
-    ]
-    found += [
-        (locator.line(("draft",)), replace(each, place=f"{named}, {each.place}"))
+    named = locator.problem(Fault(("draft",), "", ""))
+    problems = [locator.problem(fault) for fault in faults]
+    problems += [
+        replace(each, place=f"{named.place}, {each.place}", line=named.line, path=named.path)
         for each in wif.problems
     ]
-    problems = [problem for _, problem in sorted(found, key=lambda each: each[0])]
+    problems.sort(key=lambda each: each.line)
     if left_out := len(problems[MAX_TOLD:]):
         fault = f"expected no more problems, and there are {left_out} more"
         more = Problem("the rest of the file", fault, "Mend these first, then look again")
@@ -210,4 +203,4 @@ def _utf8(data: bytes, name: str) -> str:
         line = data.count(b"\n", 0, error.start) + 1
         fault = f"expected UTF-8 text, and byte {error.start + 1} of the file is not"
         mend = "Save the file again with the encoding UTF-8"
-        raise PlanError(name, (Problem(f"line {line}", fault, mend),)) from None
+        raise PlanError(name, (Problem(f"line {line}", fault, mend, line),)) from None

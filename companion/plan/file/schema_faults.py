@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import difflib
+from decimal import Decimal
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
+from companion.base.text import printable, quoted
 from companion.plan.fault import MAX_FAULTS, Fault
 from companion.plan.fields import FIELDS, TABLE_LISTS, Field, field_name, keys_in, tables_with
-from companion.plan.wording import describe
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 _LONGEST = 60
 """Characters of a key compared with others."""
+_HUGE = 10**12
 
 
 def schema_faults(error: ValidationError, plan: Mapping[str, Any]) -> list[Fault]:
@@ -65,16 +67,18 @@ def _fault(detail: ErrorDetails, path: Path, value: Any) -> Fault:
     if kind == "value_error" and isinstance(value, dict):
         return Fault(path, str(detail["ctx"]["error"]), f"Write it as in {field.example}")
     return Fault(
-        path, f"expected {field.expected}, not {describe(value)}", f"Write it as in {field.example}"
+        path,
+        f"expected {field.expected}, not {_described(value)}",
+        f"Write it as in {field.example}",
     )
 
 
 def _unknown_key(path: Path) -> Fault:
     """Say what the key may have been meant for."""
     key, known = str(path[-1]), keys_in(field_name(path[:-1]))
-    fault = f"expected a key that belongs to {_heading(path[:-1])}, not {describe(key)}"
+    fault = f"expected a key that belongs to {_heading(path[:-1])}, not {_described(key)}"
     if len(path) == 1:
-        fault = f"expected a key or a table of the plan, not {describe(key)}"
+        fault = f"expected a key or a table of the plan, not {_described(key)}"
     homes = [_heading((home,) if home else ()) for home in tables_with(key)]
     close = difflib.get_close_matches(key.lower()[:_LONGEST], known, n=1)
     if close and key not in keys_in(""):
@@ -89,3 +93,18 @@ def _heading(table: Path) -> str:
     if not table:
         return "the top of the plan, above every table"
     return f"[[{table[0]}]]" if table[0] in TABLE_LISTS else f"[{table[0]}]"
+
+
+def _described(value: Any) -> str:
+    """Return a value of a TOML file: itself where it is short, else its kind."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return quoted(value)
+    if isinstance(value, int):
+        return str(value) if abs(value) < _HUGE else "a huge number"
+    if isinstance(value, Decimal):
+        return printable(str(value))
+    if isinstance(value, dict):
+        return "a table"
+    return "a list" if isinstance(value, list) else "a date or time"

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from companion.base.errors import Problem
-from companion.plan.wording import printable
+from companion.base.text import printable
 
 MAX_DEPTH = 32
 """Tables and lists inside each other; a guard, far beyond any plan."""
@@ -82,11 +82,13 @@ def _syntax_problem(message: str, text: str) -> Problem:
     """Return the problem that the TOML reader's message tells of."""
     position = _POSITION.search(message)
     said = message[: position.start()] if position else message
-    line = position[1] if position and position[1] else str(text.count("\n") + 1)
+    line = int(position[1]) if position and position[1] else text.count("\n") + 1
     place = f"line {line}, column {position[2]}" if position and position[2] else f"line {line}"
     mend = next((mend for start, mend in _MENDS if said.startswith(start)), "")
     fault = f"expected TOML, which stops here: {printable(said[:1].lower() + said[1:], _LONGEST)}"
-    return Problem(place, fault, mend or "Compare this line with the same line of a demo plan")
+    return Problem(
+        place, fault, mend or "Compare this line with the same line of a demo plan", line
+    )
 
 
 def _is_deeper(value: Any, limit: int) -> bool:

@@ -10,8 +10,8 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from companion.base.text import quoted
 from companion.plan.schema import MAX_ENDS
-from companion.plan.wording import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

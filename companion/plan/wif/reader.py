@@ -11,6 +11,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.errors import PlanError, Problem
+from companion.base.text import printable, quoted
 from companion.plan.draft.draft import Draft
 from companion.plan.draft.units import repeat_units
 from companion.plan.schema import MAX_ENDS, Side
@@ -23,7 +24,6 @@ from companion.plan.wif.sections import (
     decode,
     is_true,
     items,
-    shorten,
     split_sections,
     spoken,
     uncommented,
@@ -47,16 +47,7 @@ class WifReading(NamedTuple):
     """Each a sentence without a full stop."""
 
 
-def read_wif(data: bytes, *, name: str, first_end: Side, draft_first_end: Side) -> Draft:
-    """Return the draft a WIF file holds; see `read_wif_with_notes`."""
-    return read_wif_with_notes(
-        data, name=name, first_end=first_end, draft_first_end=draft_first_end
-    ).draft
-
-
-def read_wif_with_notes(
-    data: bytes, *, name: str, first_end: Side, draft_first_end: Side
-) -> WifReading:
+def read_wif(data: bytes, *, name: str, first_end: Side, draft_first_end: Side) -> WifReading:
     """Return the draft a WIF file holds, with notes on what was tolerated.
 
     Args:
@@ -94,7 +85,7 @@ def _refuse_other_files(sections: Sections, name: str) -> None:
     if weaving and line and is_true(line.value):
         fault = "expected a threading end by end, found a profile draft, which shows blocks only"
         mend = "Write the blocks out as ends, or choose the draft that has them"
-        raise PlanError(name, (Problem(weaving.place(line), fault, mend),))
+        raise PlanError(name, (Problem(weaving.place(line), fault, mend, line.number),))
 
 
 def _note_contents(sections: Sections, findings: Findings) -> None:
@@ -108,7 +99,7 @@ def _note_contents(sections: Sections, findings: Findings) -> None:
         " ".join(line.key.split()).upper() for line in contents.lines if is_true(line.value)
     }
     for absent in sorted(promised - sections.keys()):
-        findings.note(f"CONTENTS names {shorten(absent)}, but the file has no such section")
+        findings.note(f"CONTENTS names {printable(absent)}, but the file has no such section")
     unnamed = {key for key, section in sections.items() if section.lines} - promised - _UNLISTED
     for key in sorted(unnamed):
         findings.note(f"CONTENTS does not name {key}, which is there")
@@ -124,7 +115,7 @@ def _threading(sections: Sections, findings: Findings) -> tuple[int, ...]:
     rows = read_rows(section, findings)
     for thread, row in rows.items():
         if row.is_sound and len(row.values) != 1:
-            found = shorten(", ".join(str(shaft) for shaft in row.values)) or "none"
+            found = printable(", ".join(str(shaft) for shaft in row.values)) or "none"
             fault = f"expected one shaft for thread {thread}, found {found}"
             mend = "Give the thread one shaft; one end goes through one heddle here"
             findings.problem(row.line.number, section.place(row.line), fault, mend)
@@ -140,7 +131,7 @@ def _threads_promised(sections: Sections, findings: Findings) -> tuple[int, int]
         return 0, 0
     threads = whole(uncommented(line.value))
     if threads is None or threads < 1:
-        findings.note(f"{section.place(line)}: {shorten(line.value)!r} is not a number of threads")
+        findings.note(f"{section.place(line)}: {quoted(line.value)} is not a number of threads")
         return 0, 0
     if threads > MAX_ENDS:
         fault = f"expected at most {MAX_ENDS} threads, found {threads}"
@@ -182,7 +173,7 @@ def _colours(sections: Sections, ends: int, findings: Findings) -> tuple[str, ..
     own = {end: row.values[0] for end, row in rows.items() if row.values}
     numbers = [own.get(end, common) for end in range(1, ends + 1)]
     if any(not 0 <= number <= MAX_COLOURS for number in numbers):
-        findings.note(f"WARP color: {shorten(default)!r} is not a colour number")
+        findings.note(f"WARP color: {quoted(default)} is not a colour number")
     used = {number for number in numbers if 0 < number <= MAX_COLOURS}
     names = colour_names(sorted(used), read_palette(sections, used, findings))
     return tuple(names.get(number, "") for number in numbers)

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from companion.base.errors import PlanError, Problem
+from companion.base.text import printable
 
 MAX_BYTES = 64 * 1024 * 1024
 """A guard against being handed the wrong file; the widest warp with colours is well below it."""
@@ -22,8 +23,6 @@ MAX_REPORTED = 50
 """Problems, and notes, told of one file; beyond that only their number is told."""
 MAX_KEPT = 1_000
 """Problems remembered, so that those to be told can be put in the order of the file."""
-MAX_SHOWN = 40
-"""Characters of the file shown in one message."""
 MAX_TITLE = 120
 """As long as a plan's own title may be."""
 KEPT = frozenset(
@@ -63,7 +62,7 @@ class Section(NamedTuple):
 
     def place(self, line: Line) -> str:
         """Say where a line stands: "line 14, THREADING 3"."""
-        return f"line {line.number}, {self.name} {shorten(line.key)}".rstrip(", ")
+        return f"line {line.number}, {self.name} {printable(line.key)}".rstrip(", ")
 
 
 Sections = Mapping[str, Section]
@@ -73,8 +72,7 @@ Sections = Mapping[str, Section]
 class Findings:
     """What a reader has to tell of one file: problems stop the work, notes do not."""
 
-    problems: list[tuple[int, Problem]] = field(default_factory=list)
-    """Each with its line."""
+    problems: list[Problem] = field(default_factory=list)
     problems_left_out: int = 0
     notes: list[str] = field(default_factory=list)
     notes_left_out: int = 0
@@ -82,7 +80,7 @@ class Findings:
     def problem(self, line: int, place: str, fault: str, mend: str) -> None:
         """Record something that must be mended."""
         if len(self.problems) < MAX_KEPT:
-            self.problems.append((line, Problem(place, fault, mend)))
+            self.problems.append(Problem(place, fault, mend, line))
         else:
             self.problems_left_out += 1
 
@@ -97,7 +95,7 @@ class Findings:
         """Raise every problem found, in the order of the file; return where there is none."""
         if not self.problems:
             return
-        ordered = [problem for _, problem in sorted(self.problems, key=lambda item: item[0])]
+        ordered = sorted(self.problems, key=lambda problem: problem.line)
         told = ordered[:MAX_REPORTED]
         if left_out := self.problems_left_out + len(ordered) - len(told):
             fault = f"expected no problems, found {left_out} more like these"
@@ -108,12 +106,6 @@ class Findings:
         """Return the notes, and how many were left out if any."""
         more = f"{self.notes_left_out} more notes like these were left out"
         return (*self.notes, *([more] if self.notes_left_out else []))
-
-
-def shorten(text: str) -> str:
-    """Return text fit for a message: printable and at most `MAX_SHOWN` characters."""
-    clean = "".join(letter if letter.isprintable() else "?" for letter in text[:MAX_SHOWN])
-    return clean if len(text) <= MAX_SHOWN else clean[:-3] + "..."
 
 
 def whole(text: str) -> int | None:
@@ -188,7 +180,7 @@ def split_sections(text: str, findings: Findings) -> dict[str, Section]:
             section = _heading(line, number)
             if section.name in sections:
                 findings.note(
-                    f"line {number}: section {shorten(section.name)} stands twice, "
+                    f"line {number}: section {printable(section.name)} stands twice, "
                     "the last one is used"
                 )
             sections[section.name] = section

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from companion.base.text import quoted
 from companion.plan.schema import MAX_ENDS
-from companion.plan.wif.sections import Findings, Line, Section, items, shorten, whole
+from companion.plan.wif.sections import Findings, Line, Section, items, whole
 
 MAX_SHAFTS = 64
 """As many as a plan's loom may have."""
@@ -83,11 +84,11 @@ def _values(text: str, largest: int) -> tuple[tuple[int, ...], str]:
 
 def _expected_value(kind: Kind, faulty: str) -> str:
     wanted = f"{kind.given} number from 1 to {kind.largest}"
-    return f"expected a {wanted}, found {shorten(faulty)!r}"
+    return f"expected a {wanted}, found {quoted(faulty)}"
 
 
 def _expected_number(kind: Kind, line: Line) -> str:
-    found = repr(shorten(line.key)) if line.key else "nothing"
+    found = quoted(line.key) if line.key else "nothing"
     line_form = f'"{kind.counted}={kind.given}" with {kind.counted} 1 to {kind.most}'
     return f"expected {line_form}, found {found}"
 
