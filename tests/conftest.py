@@ -2,8 +2,30 @@
 
 from __future__ import annotations
 
-from hypothesis import settings
+import os
+import signal
 
-# A shared or busy machine must not turn a slow example into a failure.
-settings.register_profile("steady", deadline=None)
+from hypothesis import HealthCheck, settings
+
+# A shared or busy machine must not turn a slow example into a failure, and a run must say what
+# the run before said; `pytest --hypothesis-profile=search` draws new examples.
+settings.register_profile("search", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("steady", settings.get_profile("search"), derandomize=True)
 settings.load_profile("steady")
+
+
+def pytest_configure() -> None:
+    """Let the programs that tests start begin as from a shell, and not compile all anew.
+
+    A signal ignored here (`nohup`, the background of a script) would be ignored in them too; one
+    that is handled is not.
+    """
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    for name in ("SIGHUP", "SIGINT", "SIGQUIT", "SIGTERM"):
+        number = getattr(signal, name, None)  # Windows has not all of them
+        if number is not None and signal.getsignal(number) == signal.SIG_IGN:
+            signal.signal(number, _nothing)
+
+
+def _nothing(*_: object) -> None:
+    """Do with a signal what ignoring it does."""

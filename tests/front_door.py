@@ -60,7 +60,7 @@ def terminal(home: Path, *arguments: str | Path) -> pexpect.spawn[str]:
         [*COMMAND[1:], *map(str, arguments)],
         env=environment(home),
         encoding="utf-8",
-        timeout=30,
+        timeout=60,
         dimensions=(40, 300),
     )
 

@@ -31,8 +31,8 @@ pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="ALSA is Linux's
 START = """
 import sys, time
 from fakes import hum
-from companion.audio.playback import DevicePlayback
-from companion.audio.portaudio import portaudio
+from companion.devices.audio.playback import DevicePlayback
+from companion.devices.audio.portaudio import portaudio
 playback = DevicePlayback(
     portaudio, "", lambda line: print(line, flush=True), keep_awake_seconds=5, wake_seconds=0
 )

@@ -225,8 +225,8 @@ def test_a_closed_microphone_lets_the_device_go(bench: Bench) -> None:
 
 REAL = """
 import sys
-from companion.audio.capture import DeviceMicrophone
-from companion.audio.portaudio import portaudio
+from companion.devices.audio.capture import DeviceMicrophone
+from companion.devices.audio.portaudio import portaudio
 microphone = DeviceMicrophone(portaudio, sys.argv[1], lambda line: print(line, flush=True))
 sound = b""
 for block in microphone.blocks():

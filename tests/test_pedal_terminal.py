@@ -29,7 +29,7 @@ ROOT = str(Path(__file__).parent.parent)
 
 def _spawn(*arguments: str) -> pexpect.spawn:
     child = pexpect.spawn(
-        sys.executable, [WALKER, *arguments], env={**os.environ, "PYTHONPATH": ROOT}, timeout=10
+        sys.executable, [WALKER, *arguments], env={**os.environ, "PYTHONPATH": ROOT}, timeout=60
     )
     child.delaybeforesend = None
     child.expect_exact("READY\r\n")
@@ -148,7 +148,7 @@ def test_ctrl_z_gives_the_terminal_back_and_fg_takes_it_again() -> None:
         "bash",
         ["--norc", "--noprofile"],
         env={**os.environ, "PYTHONPATH": ROOT, "PS1": "shell> ", "TERM": "dumb"},
-        timeout=10,
+        timeout=60,
     )
     shell.delaybeforesend = None
     shell.expect_exact("shell> ")

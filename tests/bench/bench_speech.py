@@ -76,10 +76,10 @@ for line in sys.stdin:
 COLD = """
 import sys, threading, time
 from pathlib import Path
-from companion.speech.clips import Clips
-from companion.speech.live_voice import LiveVoice
-from companion.speech.store import ClipStore
-from companion.speech.synthesis import Synthesiser
+from companion.devices.speech.clips import Clips
+from companion.devices.speech.live_voice import LiveVoice
+from companion.devices.speech.store import ClipStore
+from companion.devices.speech.synthesis import Synthesiser
 class Queue:
     is_busy, queued = False, threading.Event()
     def queue(self, clip):
