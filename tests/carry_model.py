@@ -37,7 +37,6 @@ def walk(path: Path, words: str, weaver: str = "Ana") -> None:
                     weaver=weaver,
                 )
             )
-            journal.announce(STAGE, number)
 
 
 def account(path: Path) -> str:

@@ -27,7 +27,6 @@ from small_disk import mounted, needs_mount
 
 from companion.base.errors import JournalError
 from companion.record import Journal, Outcome, bring, pack, sessions
-from companion.record.store import APPLICATION_ID, SCHEMAS, connect, format_of, migrate
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -47,7 +46,7 @@ def home(tmp_path: Path) -> Path:
 
 
 def test_a_carried_session_is_the_same_session(home: Path, tmp_path: Path) -> None:
-    """Plan, options, every entry and the place last spoken are on the other machine too."""
+    """Plan, options and every entry are on the other machine too."""
     packed = pack(home, tmp_path)
     assert packed.path == tmp_path / "harbour-towels-1.session"
     brought = bring(packed.path, tmp_path / "there")
@@ -69,7 +68,7 @@ def test_a_carried_session_is_the_same_session(home: Path, tmp_path: Path) -> No
             mine.identity,
             os.uname().nodename,
         )
-        assert (other.last_announced(STAGE), other.last_state(STAGE)) == (3, '{"at": 3}')
+        assert other.last_state(STAGE) == '{"at": 3}'
 
 
 def test_there_and_back_again(home: Path, tmp_path: Path) -> None:
@@ -84,7 +83,6 @@ def test_there_and_back_again(home: Path, tmp_path: Path) -> None:
     assert bring(stick, home.parent).outcome is Outcome.NOTHING_NEW
     with Journal.open(home) as journal:
         assert journal.weaver == "Ben"
-        assert journal.last_announced(STAGE) == 5
         assert journal.append(step(6)).number == 6
 
 
@@ -359,41 +357,6 @@ def test_two_that_bring_at_once_add_one_session(home: Path, tmp_path: Path) -> N
     assert [each for each in said if each == "added\n"] == ["added\n"]
     assert all("nothing new" in each or "right now" in each for each in said if each != "added\n")
     assert accounts(tmp_path / "there") == ["abc"]
-
-
-def _first_format(folder: Path, name: str, words: str) -> Path:
-    """Make a session as the first version of the companion wrote it."""
-    folder.mkdir(exist_ok=True)
-    path = folder / name
-    with closing(connect(path, mode="rwc")) as connection:
-        connection.execute(f"PRAGMA application_id={APPLICATION_ID}")
-        migrate(connection, SCHEMAS[:1])
-        connection.execute(
-            "INSERT INTO session VALUES ('Rug', 'rug.toml', 'x', NULL, 'f0', '{}',"
-            " '2026-01-02T03:04:05.678+00:00', '')"
-        )
-        for number, letter in enumerate(words, start=1):
-            connection.execute(
-                "INSERT INTO entry VALUES (?, ?, 'command', 'thread', 'key', ?, '{}', ?, 9, '')",
-                (number, f"2026-01-02T03:05:0{number}.000+00:00", letter, number),
-            )
-    return path
-
-
-def test_sessions_of_the_first_format_are_still_one(tmp_path: Path) -> None:
-    """Two old copies of a session, one opened since, know each other and move on."""
-    here, there = tmp_path / "here", tmp_path / "there"
-    old = _first_format(here, "rug-1.sqlite", "abc")
-    other = _first_format(there, "rug-7.sqlite", "abc")
-    with Journal.open(other, read_only=True) as journal:
-        assert (journal.title, journal.origin) == ("Rug", "")
-    walk(other, "d")
-    with closing(connect(old, mode="ro")) as connection:
-        assert format_of(connection) == 1
-    brought = carried(other, tmp_path / "stick", here)
-    assert (brought.outcome, brought.session) == (Outcome.MOVED_ON, "rug-1")
-    assert accounts(here) == ["abcd"]
-    assert carried(old, tmp_path / "stick", there).outcome is Outcome.NOTHING_NEW
 
 
 def test_a_damaged_session_here_is_never_brought_over(home: Path, tmp_path: Path) -> None:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import random
 import re
 import signal
+import sqlite3
 import time
+from contextlib import closing
 from typing import TYPE_CHECKING
 
 import pytest
@@ -52,6 +54,24 @@ def test_new_begins_another_session(tmp_path: Path) -> None:
     listed = run(tmp_path, "sessions").stdout
     assert "step 3 of 40" in listed
     assert "step 0 of 40" in listed
+
+
+def test_a_session_of_the_first_edition_is_named_and_left(tmp_path: Path) -> None:
+    """Its plan begins anew and says so, `resume` says why in one line, and no byte is changed."""
+    run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done"] * 3)
+    (session,) = (tmp_path / "journals").glob("*.sqlite")
+    with closing(sqlite3.connect(session)) as first_edition:
+        first_edition.execute("PRAGMA user_version=2")
+    before = session.read_bytes()
+    resumed = run(tmp_path, "resume", session.stem, "--text")
+    assert (resumed.returncode, resumed.stdout) == (2, "")
+    assert re.fullmatch(r"first-try-a-1\b.* first edition.*\n", resumed.stderr)
+    anew = run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done"]).stdout
+    assert anew.startswith("Beginning anew. Not read: first-try-a-1;")
+    listed = run(tmp_path, "sessions").stdout.splitlines()
+    assert [line.partition(":")[0] for line in listed] == ["first-try-a-2", "first-try-a-1"]
+    assert "first edition" in listed[1]
+    assert session.read_bytes() == before
 
 
 def test_a_plan_of_300_ends_is_heard_whole(tmp_path: Path) -> None:

@@ -62,9 +62,7 @@ class Walker:
         outcome = guide.step(self._states[name], parse(words), self.stages[name])
         assert outcome.is_accepted, words
         self._states[name] = outcome.state
-        is_finished = outcome.state.base is Mode.FINISHED
-        kind = EntryKind.FINISHED if is_finished else EntryKind.COMMAND
-        self._write(kind, name, words, outcome.state)
+        self._write(EntryKind.COMMAND, name, words, outcome.state)
 
     def right(self, steps: int, seconds: float, name: StageName = "thread-and-sley") -> None:
         """Confirm steps, each after so many seconds, giving right counts at once where asked."""
@@ -95,6 +93,7 @@ class Walker:
                 state=state.to_json() if state else None,
                 position=self._states[name].confirmed,
                 total=len(self.stages[name].steps),
+                is_finished=self._states[name].base is Mode.FINISHED,
                 at=self.now.isoformat(timespec="milliseconds"),
             )
         )

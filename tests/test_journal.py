@@ -6,6 +6,7 @@ import csv
 import io
 import sqlite3
 from contextlib import closing
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -28,7 +29,7 @@ from companion.record import (
     sessions,
 )
 from companion.record.naming import slug
-from companion.record.store import SCHEMAS, connect, format_of, migrate
+from companion.record.store import OLDEST, SCHEMAS, connect, format_of, migrate
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -38,11 +39,14 @@ def test_what_was_appended_comes_back_in_order(tmp_path: Path) -> None:
     """Every field of every entry is read back as written, by the next opening too."""
     first = Entry(kind=EntryKind.OPEN, stage="thread", total=300)
     second = Entry(
-        kind=EntryKind.OVERRIDE,
+        kind=EntryKind.COMMAND,
         stage="thread",
         source=Source.VOICE,
         words="accept, one end is spare",
+        command='{"kind": "accept"}',
+        events='[{"event": "Overridden"}]',
         state='{"at": 12}',
+        is_finished=True,
         position=12,
         total=300,
         weaver="Ana",
@@ -87,11 +91,12 @@ def test_each_stage_keeps_its_own_state(tmp_path: Path) -> None:
     with begin(tmp_path) as journal:
         for stage, kind, state, position in (
             ("thread", EntryKind.COMMAND, '{"n": 1}', 1),
-            ("thread", EntryKind.FINISHED, '{"n": 2}', 2),
+            ("thread", EntryKind.COMMAND, '{"n": 2}', 2),
             ("sley", EntryKind.COMMAND, '{"m": 1}', 1),
             ("thread", EntryKind.REFUSED, None, 0),
         ):
-            journal.append(Entry(kind=kind, stage=stage, state=state, position=position, total=2))
+            entry = Entry(kind=kind, stage=stage, state=state, position=position, total=2)
+            journal.append(replace(entry, is_finished=position == 2))
         assert journal.last_state("thread") == '{"n": 2}'
         assert journal.last_state("sley") == '{"m": 1}'
         assert journal.last_state("beam") is None
@@ -104,22 +109,11 @@ def test_each_stage_keeps_its_own_state(tmp_path: Path) -> None:
 def test_undo_after_the_end_opens_the_stage_again(tmp_path: Path) -> None:
     """A stage is finished only while its latest state is the finishing one."""
     with begin(tmp_path) as journal:
-        journal.append(Entry(kind=EntryKind.FINISHED, stage="sley", state="{}", position=2))
-        journal.append(Entry(kind=EntryKind.COMMAND, stage="sley", state="{}", position=1))
+        entry = Entry(kind=EntryKind.COMMAND, stage="sley", state="{}", position=2)
+        journal.append(replace(entry, is_finished=True))
+        assert journal.stages()[0].is_finished
+        journal.append(replace(entry, position=1))
         assert not journal.stages()[0].is_finished
-
-
-def test_what_was_announced_is_kept_apart_from_what_was_confirmed(tmp_path: Path) -> None:
-    """Speaking step 2 again and again adds no entry and does not move the confirmed place."""
-    with begin(tmp_path) as journal:
-        assert journal.last_announced(STAGE) is None
-        journal.append(step(1))
-        journal.announce(STAGE, 1)
-        journal.announce(STAGE, 2)
-        path = journal.path
-    with Journal.open(path) as journal:
-        assert journal.last_announced(STAGE) == 2
-        assert [entry.position for entry in journal.entries()] == [1]
 
 
 def test_the_weaver_at_the_loom_signs_each_entry(tmp_path: Path) -> None:
@@ -192,9 +186,10 @@ def test_the_list_says_how_far_each_session_is(tmp_path: Path) -> None:
     with begin(tmp_path, "Old runner") as journal:
         journal.append(
             Entry(
-                kind=EntryKind.FINISHED,
+                kind=EntryKind.COMMAND,
                 stage="sley",
                 state="{}",
+                is_finished=True,
                 position=9,
                 total=9,
                 at="2026-01-02T03:04:05.000+00:00",
@@ -252,9 +247,7 @@ def test_the_export_is_read_back_by_a_csv_reader(tmp_path: Path) -> None:
     """Commas, quotes and line ends in the words survive (RFC 4180); columns keep their names."""
     with begin(tmp_path) as journal:
         journal.append(step(1))
-        journal.append(
-            Entry(kind=EntryKind.OVERRIDE, stage=STAGE, words='so it is, "spare"\r\nend')
-        )
+        journal.append(Entry(kind=EntryKind.COMMAND, stage=STAGE, words='so it is, "spare"\r\nend'))
         stream = io.StringIO(newline="")
         export_csv(journal, stream)
         stream.seek(0)
@@ -280,10 +273,9 @@ def test_the_file_opens_with_plain_sqlite(tmp_path: Path) -> None:
 
 
 def test_commits_are_flushed_to_the_disk(tmp_path: Path) -> None:
-    """After an announcement, which is not flushed, entries are flushed again (synchronous 2)."""
+    """A commit returns once it is on the disk (synchronous 2, with a write-ahead log)."""
     with begin(tmp_path) as journal:
         connection = journal._connection  # noqa: SLF001 the setting is not visible from outside
-        journal.announce(STAGE, 1)
         assert connection.execute("PRAGMA synchronous").fetchone() == (2,)
         assert connection.execute("PRAGMA journal_mode").fetchone() == ("wal",)
 
@@ -297,10 +289,10 @@ def test_a_file_of_an_older_format_is_brought_up_to_date(tmp_path: Path) -> None
     with closing(connect(path, mode="rw")) as connection:
         with pytest.raises(sqlite3.OperationalError):
             migrate(connection, (*SCHEMAS, "ALTER TABLE entry ADD COLUMN pace REAL; NONSENSE"))
-        assert format_of(connection) == len(SCHEMAS)
+        assert format_of(connection) == OLDEST + len(SCHEMAS) - 1
         for _ in range(2):
             migrate(connection, later)
-        assert format_of(connection) == len(later)
+        assert format_of(connection) == OLDEST + len(later) - 1
         assert connection.execute("SELECT words, pace FROM entry").fetchall() == [("done", 2.0)]
     with pytest.raises(JournalError, match="newer companion"):
         Journal.open(path)

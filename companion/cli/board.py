@@ -79,7 +79,10 @@ def _opened(what: str | None, chunk: int, *, is_new: bool) -> tuple[Journal, Dre
     if what is not None and (what.endswith(".toml") or Path(what).is_file()):
         plan, dressing = read_and_compute(Path(what))
         names = stages(dressing)
-        return open_for_plan(plan, default_folder(), names, chunk=chunk, is_new=is_new), dressing
+        journal = open_for_plan(
+            plan, default_folder(), names, chunk=chunk, is_new=is_new, tell=click.echo
+        )
+        return journal, dressing
     if is_new:
         raise CompanionError("Expected a plan with --new. Name its file, or leave --new out.")
     journal = Journal.open(find(default_folder(), what))

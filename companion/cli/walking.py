@@ -153,7 +153,9 @@ def walk_plan(
     settings = usable_settings()
     chunk = options.pop("chunk") or settings.walk.chunk
     is_new = options.pop("new")
-    with open_for_plan(plan, default_folder(), names, chunk=chunk, is_new=is_new) as journal:
+    with open_for_plan(
+        plan, default_folder(), names, chunk=chunk, is_new=is_new, tell=click.echo
+    ) as journal:
         sit(journal, dressing, names, settings, options)
 
 

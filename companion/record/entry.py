@@ -14,10 +14,6 @@ class EntryKind(StrEnum):
     """A sitting began."""
     COMMAND = "command"
     """A command was accepted."""
-    FINISHED = "finished"
-    """A command was accepted, and with it the stage is done."""
-    OVERRIDE = "override"
-    """A count that does not fit was accepted; the words hold the reason."""
     REFUSED = "refused"
     """Words were heard or typed that are no command here."""
     CLOSE = "close"
@@ -49,12 +45,18 @@ class Entry:
     source: Source = Source.PROGRAM
     words: str = ""
     """As said, typed or pressed."""
+    command: str | None = None
+    """The command that the words gave, as JSON; None where they gave none."""
+    events: str = "[]"
+    """What the command brought about, as a JSON list of objects, each with its name as "event"."""
     state: str | None = None
     """The walk's state after it, as JSON; None where it changed nothing."""
     position: int = 0
     """Steps of the stage confirmed after it."""
     total: int = 0
     """Steps in the stage; 0 where not known."""
+    is_finished: bool = False
+    """Whether the stage is done after it."""
     weaver: str = ""
     """Who sat at the loom; "" takes the journal's own weaver when it is written."""
     at: str = field(default_factory=utc_now)

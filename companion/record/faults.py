@@ -32,6 +32,10 @@ FOREIGN = (
     "expected a session of this companion, but the file is something else",
     "Give the name of a session; `companion sessions` lists them",
 )
+FIRST_EDITION = (
+    "this session of the first edition cannot be read by the second, and is left as it is",
+    "Begin its plan anew",
+)
 _DAMAGED = (
     "the record is damaged",
     "Keep this file and bring back a copy of it; without one, begin a new session",

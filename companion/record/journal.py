@@ -17,19 +17,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from pathlib import Path
 
-_ENTRIES = """
-    SELECT number, at, kind, stage, source, words, state, position, total, weaver FROM entry
-    WHERE number > ? ORDER BY number
-"""
-_APPEND = """
-    INSERT INTO entry (at, kind, stage, source, words, state, position, total, weaver)
-    VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
-"""
 _LATEST_STATE = """
     SELECT state FROM entry WHERE stage = ? AND state IS NOT NULL ORDER BY number DESC LIMIT 1
 """
 _STAGES = """
-    SELECT stage, position, total, kind FROM entry WHERE number IN
+    SELECT stage, position, total, is_finished FROM entry WHERE number IN
         (SELECT max(number) FROM entry WHERE state IS NOT NULL GROUP BY stage)
     ORDER BY (SELECT min(number) FROM entry AS first
               WHERE first.stage = entry.stage AND first.state IS NOT NULL)
@@ -105,7 +97,6 @@ class Journal:
             naming.free_paths(folder, other.title, name),
             other._session,
             map(_row, other.entries()),
-            other.announced(),
         )
 
     @classmethod
@@ -115,7 +106,6 @@ class Journal:
         paths: Iterable[Path],
         session: dict[str, str | None],
         rows: Iterable[store.Row] = (),
-        announced: Iterable[tuple[str, int]] = (),
     ) -> Self:
         """Write a session at the first of `paths` that is free."""
         with faults.plainly(folder), ExitStack() as ending:
@@ -127,7 +117,7 @@ class Journal:
                 ending.callback(held.release)
                 # Someone may have begun and ended the same name since it was looked for.
                 if not path.exists():
-                    store.build(path, session, rows, announced)
+                    store.build(path, session, rows)
                     return cls._walk(path, ending.pop_all())
         raise AssertionError  # pragma: no cover - the names never end
 
@@ -176,19 +166,8 @@ class Journal:
         On an error nothing of it is kept and the journal can be used on.
         """
         written = replace(entry, weaver=entry.weaver or self.weaver)
-        values = (
-            written.at,
-            written.kind,
-            written.stage,
-            written.source,
-            _storable(written.words),
-            written.state,
-            written.position,
-            written.total,
-            _storable(written.weaver),
-        )
         with faults.plainly(self.path), store.atomic(self._connection):
-            number = self._connection.execute(_APPEND, values).lastrowid
+            number = self._connection.execute(store.INSERT, _row(written)).lastrowid
         return replace(written, number=number or 0)
 
     def is_copy_of(self, other: Journal) -> bool:
@@ -208,28 +187,13 @@ class Journal:
         here = last.number if last else 0
         rows = [_row(entry) for entry in other.entries(after=here)]
         with faults.plainly(self.path), store.atomic(self._connection):
-            store.insert(self._connection, rows, other.announced())
+            store.insert(self._connection, rows)
         return len(rows)
 
     def back_up(self, path: Path) -> None:
         """Write a copy of the file as it is now to `path`, also while the session is walked."""
         with faults.plainly(path), closing(sqlite3.connect(path)) as copy:
             self._connection.backup(copy)
-
-    def announce(self, stage: str, position: int) -> None:
-        """Note that the step after `position` confirmed ones was spoken; cheap, not flushed."""
-        with faults.plainly(self.path), store.without_flush(self._connection):
-            store.announce(self._connection, [(stage, position)])
-
-    def announced(self) -> tuple[tuple[str, int], ...]:
-        """Return every stage that was spoken of, with the position last spoken."""
-        with faults.plainly(self.path):
-            return tuple(self._connection.execute("SELECT stage, position FROM announced"))
-
-    def last_announced(self, stage: str) -> int | None:
-        """Return the position last spoken in the stage; None where nothing was."""
-        value = self._one("SELECT position FROM announced WHERE stage = ?", stage)
-        return None if value is None else int(value)
 
     def last_state(self, stage: str) -> str | None:
         """Return the stage's latest committed state as JSON; None where it was never walked."""
@@ -241,14 +205,14 @@ class Journal:
         with faults.plainly(self.path):
             rows = self._connection.execute(_STAGES).fetchall()
         return tuple(
-            StageRecord(name, position, total, kind == EntryKind.FINISHED)
-            for name, position, total, kind in rows
+            StageRecord(name, position, total, bool(is_finished))
+            for name, position, total, is_finished in rows
         )
 
     def entries(self, *, after: int = 0) -> Iterator[Entry]:
         """Yield the entries numbered above `after` in order, read as they are wanted."""
         with faults.plainly(self.path):
-            for row in self._connection.execute(_ENTRIES, (after,)):
+            for row in store.entries_after(self._connection, after):
                 yield _entry(self.path, row)
 
     def last_entry(self) -> Entry | None:
@@ -279,23 +243,14 @@ class Journal:
         return "" if row is None else str(row[0])
 
 
-def _entry(path: Path, row: tuple[Any, ...]) -> Entry:
-    number, at, kind, stage, source, words, state, position, total, weaver = row
+def _entry(path: Path, row: store.Row) -> Entry:
+    values: dict[str, Any] = dict(zip(store.ENTRY, row, strict=True))
     try:
-        return Entry(
-            kind=EntryKind(kind),
-            stage=stage,
-            source=Source(source),
-            words=words,
-            state=state,
-            position=position,
-            total=total,
-            weaver=weaver,
-            at=at,
-            number=number,
-        )
+        kind, source = EntryKind(values["kind"]), Source(values["source"])
     except ValueError as error:
-        raise faults.damaged(path, f"entry {number}: {error}") from error
+        raise faults.damaged(path, f"entry {values['number']}: {error}") from error
+    is_finished = bool(values["is_finished"])
+    return Entry(**{**values, "kind": kind, "source": source, "is_finished": is_finished})
 
 
 def _object(path: Path, text: str) -> dict[str, Any]:
@@ -313,15 +268,5 @@ def _storable(text: str) -> str:
 
 def _row(entry: Entry) -> store.Row:
     """Return an entry's values in the order of the table."""
-    return (
-        entry.number,
-        entry.at,
-        entry.kind,
-        entry.stage,
-        entry.source,
-        entry.words,
-        entry.state,
-        entry.position,
-        entry.total,
-        entry.weaver,
-    )
+    storable = replace(entry, words=_storable(entry.words), weaver=_storable(entry.weaver))
+    return (entry.number or None, *(getattr(storable, name) for name in store.ENTRY[1:]))

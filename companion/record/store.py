@@ -20,44 +20,38 @@ SUFFIX = ".sqlite"
 APPLICATION_ID = 0x4C6F4F6D
 """Marks our files in SQLite's header, so that another program's database is not taken for one."""
 
+OLDEST = 3
+"""The formats before it were the first edition's; their sessions are named and left as they are."""
 SCHEMAS = (
     """
     CREATE TABLE session (
         title TEXT NOT NULL, plan_path TEXT NOT NULL, plan_text TEXT NOT NULL, draft_text TEXT,
         fingerprint TEXT NOT NULL, options TEXT NOT NULL, created TEXT NOT NULL,
-        holder TEXT NOT NULL DEFAULT '');
+        identity TEXT NOT NULL, origin TEXT NOT NULL, holder TEXT NOT NULL DEFAULT '');
     CREATE TABLE entry (
         number INTEGER PRIMARY KEY, at TEXT NOT NULL, kind TEXT NOT NULL, stage TEXT NOT NULL,
-        source TEXT NOT NULL, words TEXT NOT NULL, state TEXT, position INTEGER NOT NULL,
-        total INTEGER NOT NULL, weaver TEXT NOT NULL);
-    CREATE INDEX entry_state ON entry (stage, number) WHERE state IS NOT NULL;
-    CREATE TABLE announced (stage TEXT PRIMARY KEY, position INTEGER NOT NULL);
-    """,
-    # Copies of one old session, wherever they are brought up to date, get the same identity.
-    """
-    ALTER TABLE session ADD COLUMN identity TEXT NOT NULL DEFAULT '';
-    ALTER TABLE session ADD COLUMN origin TEXT NOT NULL DEFAULT '';
-    UPDATE session SET identity = created || ' ' || fingerprint
+        source TEXT NOT NULL, words TEXT NOT NULL, command TEXT, events TEXT NOT NULL, state TEXT,
+        position INTEGER NOT NULL, total INTEGER NOT NULL, is_finished INTEGER NOT NULL,
+        weaver TEXT NOT NULL);
+    CREATE INDEX entry_state ON entry (stage, number) WHERE state IS NOT NULL
     """,
 )
-"""SCHEMAS[n] takes a file of format n to format n + 1; formats are counted in user_version."""
+"""SCHEMAS[0] makes a file of the oldest format, each one after it takes a file to the next."""
+SESSION = (
+    *("title", "plan_path", "plan_text", "draft_text", "fingerprint", "options", "created"),
+    *("identity", "origin"),
+)
+"""The columns that are the same in every copy of a session."""
+ENTRY = (
+    *("number", "at", "kind", "stage", "source", "words", "command", "events", "state"),
+    *("position", "total", "is_finished", "weaver"),
+)
 
-_NEW_SESSION = """
-    INSERT INTO session (title, plan_path, plan_text, draft_text, fingerprint, options, created,
-                         identity, origin)
-    VALUES (:title, :plan_path, :plan_text, :draft_text, :fingerprint, :options, :created,
-            :identity, :origin)
-"""
-_SESSION = """
-    SELECT title, plan_path, plan_text, draft_text, fingerprint, options, created, {identity}
-    FROM session
-"""
-_IDENTITY = ("created || ' ' || fingerprint AS identity, '' AS origin", "identity, origin")
-"""For files of the first format, which are only read, and for those since."""
-_INSERT = """
-    INSERT INTO entry (number, at, kind, stage, source, words, state, position, total, weaver)
-    VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
-"""
+_NEW_SESSION = f"INSERT INTO session ({', '.join(SESSION)}) VALUES (:{', :'.join(SESSION)})"  # noqa: S608 - our own names, here and below
+_SESSION = f"SELECT {', '.join(SESSION)} FROM session"  # noqa: S608
+_ENTRIES = f"SELECT {', '.join(ENTRY)} FROM entry WHERE number > ? ORDER BY number"  # noqa: S608
+INSERT = f"INSERT INTO entry ({', '.join(ENTRY)}) VALUES ({', '.join('?' * len(ENTRY))})"  # noqa: S608
+"""Adds an entry; one whose number is None gets the next."""
 
 
 def connect(path: Path, *, mode: str) -> sqlite3.Connection:
@@ -115,23 +109,13 @@ def atomic(connection: sqlite3.Connection) -> Iterator[None]:
         raise
 
 
-@contextmanager
-def without_flush(connection: sqlite3.Connection) -> Iterator[None]:
-    """Let the commits in the block wait for the next flush to reach the disk."""
-    connection.execute("PRAGMA synchronous=NORMAL")
-    try:
-        yield
-    finally:
-        connection.execute("PRAGMA synchronous=FULL")
-
-
 def migrate(connection: sqlite3.Connection, schemas: Sequence[str] = SCHEMAS) -> None:
     """Bring the file to the newest format, each step with its record in one transaction."""
-    for version in range(format_of(connection), len(schemas)):
+    for version in range(max(OLDEST, format_of(connection) + 1), OLDEST + len(schemas)):
         with atomic(connection):
-            for statement in schemas[version].split(";"):
+            for statement in schemas[version - OLDEST].split(";"):
                 connection.execute(statement)
-            connection.execute(f"PRAGMA user_version={version + 1}")
+            connection.execute(f"PRAGMA user_version={version}")
 
 
 def format_of(connection: sqlite3.Connection) -> int:
@@ -144,10 +128,13 @@ def check(connection: sqlite3.Connection, path: Path) -> None:
     if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
         raise faults.fault(path, *faults.FOREIGN)
     version = format_of(connection)
-    if version > len(SCHEMAS):
+    if version < OLDEST:
+        raise faults.fault(path, *faults.FIRST_EDITION)
+    if version >= OLDEST + len(SCHEMAS):
+        newest = OLDEST + len(SCHEMAS) - 1
         raise faults.fault(
             path,
-            f"expected a record of format {len(SCHEMAS)} or older, but it has format {version}",
+            f"expected a record of format {newest} or older, but it has format {version}",
             "Open it with the newer companion that wrote it",
         )
     signs = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
@@ -158,36 +145,21 @@ def check(connection: sqlite3.Connection, path: Path) -> None:
 
 
 def session_of(connection: sqlite3.Connection) -> dict[str, str | None]:
-    """Return the session by column name, whatever format the file has."""
-    has_identity = format_of(connection) > 1
-    found = connection.execute(_SESSION.format(identity=_IDENTITY[has_identity]))
-    names = [column[0] for column in found.description]
-    return dict(zip(names, found.fetchone(), strict=True))
+    """Return the session by column name."""
+    return dict(zip(SESSION, connection.execute(_SESSION).fetchone(), strict=True))
 
 
-def insert(
-    connection: sqlite3.Connection, rows: Iterable[Row], announced: Iterable[tuple[str, int]]
-) -> None:
-    """Add entries as they are, numbers too, and what was last spoken, inside a transaction."""
-    connection.executemany(_INSERT, rows)
-    announce(connection, announced)
+def entries_after(connection: sqlite3.Connection, number: int) -> Iterator[Row]:
+    """Yield the entries above `number` in order, each with its columns in the order of ENTRY."""
+    yield from connection.execute(_ENTRIES, (number,))
 
 
-def announce(connection: sqlite3.Connection, announced: Iterable[tuple[str, int]]) -> None:
-    """Note the position last spoken in each of these stages."""
-    connection.executemany(
-        "INSERT INTO announced VALUES (?, ?)"
-        " ON CONFLICT (stage) DO UPDATE SET position = excluded.position",
-        announced,
-    )
+def insert(connection: sqlite3.Connection, rows: Iterable[Row]) -> None:
+    """Add entries as they are, numbers too, inside a transaction."""
+    connection.executemany(INSERT, rows)
 
 
-def build(
-    path: Path,
-    session: dict[str, str | None],
-    rows: Iterable[Row] = (),
-    announced: Iterable[tuple[str, int]] = (),
-) -> None:
+def build(path: Path, session: dict[str, str | None], rows: Iterable[Row] = ()) -> None:
     """Write a whole new journal file at `path` by way of a file beside it.
 
     The rename is the moment it comes to be: a kill before it leaves no journal, after it a whole
@@ -202,7 +174,7 @@ def build(
             migrate(connection)
             with atomic(connection):
                 connection.execute(_NEW_SESSION, session)
-                insert(connection, rows, announced)
+                insert(connection, rows)
         draft.rename(path)
     except BaseException:
         with suppress(OSError):

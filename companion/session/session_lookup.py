@@ -11,18 +11,25 @@ from companion.plan.file.reader import parse_plan, read_plan
 from companion.record import Journal, sessions
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from companion.plan.file.reader import Plan
 
 
 def open_for_plan(
-    plan: Plan, folder: Path, stages: Sequence[str], *, chunk: int, is_new: bool
+    plan: Plan,
+    folder: Path,
+    stages: Sequence[str],
+    *,
+    chunk: int,
+    is_new: bool,
+    tell: Callable[[str], None],
 ) -> Journal:
     """Return the journal to walk these stages of a plan in, open for writing.
 
     The session last used for the plan goes on, unless it was begun for other stages, all of
-    `stages` are finished in it, or a new one is asked for.
+    `stages` are finished in it, or a new one is asked for. Where a new one begins, `tell` is given
+    a line on those that could not be read, since one of them may be this plan's.
 
     Raises:
         JournalError: the session is walked elsewhere, or the plan has changed since it was begun.
@@ -30,6 +37,9 @@ def open_for_plan(
     left = None if is_new else _left_unfinished(plan, folder, stages)
     if left is not None:
         return Journal.open(left)
+    unread = [summary.id for summary in sessions(folder) if summary.fault]
+    if unread and not is_new:
+        tell(f"Beginning anew. Not read: {', '.join(unread)}; `companion sessions` says why.")
     return Journal.create(
         folder,
         title=plan.file.title,

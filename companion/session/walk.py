@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from companion import guide
 from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, parse
-from companion.guide.effects import Outcome, Say, Tone
+from companion.command.kept import to_json
+from companion.guide.effects import Say, Tone
 from companion.guide.messages import Dropped, Mode, Unknown
 from companion.guide.state import Options, State, check_fits
 from companion.record import Entry, EntryKind, Source
@@ -43,7 +44,6 @@ class Walk:
         self._language = language
         self._asked: Input | None = None
         saved = journal.last_state(stage.name)
-        self._is_resumed = saved is not None
         if saved is None:
             self.state, self._greeting = guide.start(stage, options)
         else:
@@ -68,32 +68,26 @@ class Walk:
         return max((step.last_end for step in self.stage.steps), default=0)
 
     def begin(self, *, interrupt: bool = True) -> None:
-        """Record that a sitting begins, and greet the weaver."""
-        self._append(EntryKind.OPEN, state=None if self._is_resumed else self.state)
+        """Record that a sitting begins, and greet the weaver; a full disk is told after it."""
+        fault = self._note(EntryKind.OPEN, state=self.state)
         self._speak(self._greeting, interrupt=interrupt)
+        if fault:
+            self._mouth.notice(fault)
 
     def end(self, why: str) -> None:
-        """Record that the sitting ended in good order."""
-        self._append(EntryKind.CLOSE, why)
+        """Record that the sitting ended in good order, where it can be written."""
+        self._note(EntryKind.CLOSE, why)
 
     def take(self, given: Input) -> bool:
         """Handle one command; return whether the weaver leaves.
 
-        The command is on the disk before anything is heard of it. Where it cannot be written the
-        walk stays where it was, and says so.
+        What changes the work is on the disk before anything is heard of it. Where it cannot be
+        written the walk stays where it was, and says so; where she is, and leaving, need no disk.
         """
-        try:
-            return self._take(given)
-        except JournalError as error:
-            self._mouth.perform((Tone("trouble"),))
-            self._mouth.notice(f"{error} Your last command was not taken.")
-            return False
-
-    def _take(self, given: Input) -> bool:
         try:
             command = self._understood(given)
         except CommandError as error:
-            self._append(EntryKind.REFUSED, given.text, Source(given.source))
+            self._note(EntryKind.REFUSED, given.text, Source(given.source))
             self._mouth.perform((Tone("refuse"), Say(Unknown(str(error)))))
             return False
         if given.asks_back:
@@ -117,46 +111,44 @@ class Walk:
 
     def _step(self, given: Input, command: Command) -> bool:
         outcome = guide.step(self.state, command, self.stage)
-        self._record(outcome, given)
+        kind = EntryKind.COMMAND if outcome.is_accepted else EntryKind.REFUSED
+        state = outcome.state if outcome.is_accepted else None
+        fault = self._note(kind, given.text, Source(given.source), state, to_json(command))
+        if fault and outcome.state != self.state:
+            self._mouth.perform((Tone("trouble"),))
+            self._mouth.notice(f"{fault} Your last command was not taken.")
+            return False
         self.state = outcome.state
         return self._speak(outcome.effects)
 
     def _speak(self, effects: Effects, *, interrupt: bool = True) -> bool:
         is_leaving = self._mouth.perform(effects, interrupt=interrupt)
-        self._journal.announce(self.stage.name, self.state.confirmed)
         self._mouth.prepare(guide.upcoming(self.state, self.stage, PREPARED_AHEAD))
         return is_leaving
 
-    def _record(self, outcome: Outcome, given: Input) -> None:
-        """Commit a command; an override that also ends the stage is two entries."""
-        is_override = len(outcome.state.overrides) > len(self.state.overrides)
-        is_finished = outcome.state.base is Mode.FINISHED
-        if not outcome.is_accepted:
-            kinds = [EntryKind.REFUSED]
-        elif is_override:
-            kinds = (
-                [EntryKind.OVERRIDE, EntryKind.FINISHED] if is_finished else [EntryKind.OVERRIDE]
-            )
-        else:
-            kinds = [EntryKind.FINISHED if is_finished else EntryKind.COMMAND]
-        for kind in kinds:
-            self._append(kind, given.text, Source(given.source), outcome.state)
-
-    def _append(
+    def _note(
         self,
         kind: EntryKind,
         words: str = "",
         source: Source = Source.PROGRAM,
         state: State | None = None,
-    ) -> None:
-        self._journal.append(
-            Entry(
-                kind=kind,
-                stage=self.stage.name,
-                source=source,
-                words=words,
-                state=state.to_json() if state and kind is not EntryKind.REFUSED else None,
-                position=(state or self.state).confirmed,
-                total=len(self.stage.steps),
-            )
+        command: str | None = None,
+    ) -> str:
+        """Commit an entry; return why that could not be, or ""."""
+        after = state or self.state
+        entry = Entry(
+            kind=kind,
+            stage=self.stage.name,
+            source=source,
+            words=words,
+            command=command,
+            state=state.to_json() if state else None,
+            position=after.confirmed,
+            total=len(self.stage.steps),
+            is_finished=after.base is Mode.FINISHED,
         )
+        try:
+            self._journal.append(entry)
+        except JournalError as error:
+            return str(error)
+        return ""

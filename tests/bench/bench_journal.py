@@ -84,7 +84,6 @@ def commits(folder: Path) -> Path:
         floor = _show("bare write and fsync", _milliseconds(write, 1000))
     with begin(folder, "Long warp") as journal:
         median = _show("append", _milliseconds(lambda n: journal.append(step(n)), ENTRIES))
-        _show("announce", _milliseconds(lambda n: journal.announce(STAGE, n), 1000))
         path = journal.path
     print(f"append / bare fsync                {median / floor:.1f}")
     print(f"file of {ENTRIES} entries            {path.stat().st_size / 1e6:.1f} MB")
