@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 def right_command(state: State, stage: Stage) -> Command:
     """Return the command of a weaver to whom all goes as planned."""
-    if state.mode in {Mode.COUNTING, Mode.HELD}:
+    if state.mode in {Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD}:
         return Command(Kind.COUNT, expected_so_far(state, stage))
     return Command(Kind.DONE)
 

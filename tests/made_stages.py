@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from fractions import Fraction
+from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 from hypothesis import strategies as st
@@ -10,9 +13,11 @@ from companion.command import Command, Kind
 from companion.guide import Options
 from companion.job import Stage, StageName, Step, StepGroup
 from companion.job.step_builder import Told, ToldGroup, numbered
+from companion.loom.dressing import Dressing, End, Group, ShaftHeddles, Sley
+from companion.plan.draft.draft import Draft, Unit
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
 START = "Start at the right edge, seen from the front of the loom, and work towards the left."
 TITLES: dict[str, str] = {
@@ -80,8 +85,70 @@ def make_stage(
         tuple(made_groups),
         unit_names,
         START,
+        dressing_of(steps),
         asked="dents hold ends" if name == "sley" else "ends are in heddles",
     )
+
+
+def dressing_of(steps: Sequence[Step]) -> Dressing:
+    """Return the dressed loom that made-up steps come to, with no heddles counted and room in the
+    reed on both sides."""
+    ends = tuple(_ends(steps))
+    first_of = {end.place: end for end in reversed(ends)}
+    threaded = [step for step in steps if step.shafts]
+    runs = (list(run) for _, run in groupby(threaded, key=lambda step: step.unit))
+    units = [
+        Unit(
+            "",
+            number,
+            1,
+            ends[run[0].first_end - 1].place,
+            ends[run[-1].last_end - 1].place,
+        )
+        for number, run in enumerate(runs, start=1)
+    ]
+    grouped = [(group, list(held)) for group, held in groupby(ends, key=lambda end: end.group)]
+    heddles = Counter(end.shaft for end in first_of.values())
+    return Dressing(
+        title="made up",
+        ends=ends,
+        groups=tuple(Group(group, "", held[0].number, held[-1].number) for group, held in grouped),
+        sley=Sley((1,), counts_of(steps), 0, 2, 1, 1, 1000, Fraction(1)),
+        heddles=tuple(
+            ShaftHeddles(shaft, number, number, 0, None)
+            for shaft, number in sorted(heddles.items())
+        ),
+        raddle=None,
+        draft=Draft(
+            tuple(first_of[place].shaft for place in sorted(first_of)),
+            tuple(first_of[place].colour for place in sorted(first_of)),
+            tuple(units),
+        ),
+        sett=Fraction(10),
+        dents_per_inch=Fraction(10),
+        units="inch",
+        first_end="right",
+        method="back-to-front",
+        passes="together",
+        shaft_one="front",
+        loom_kind=None,
+        notes=(),
+    )
+
+
+def _ends(steps: Sequence[Step]) -> Iterator[End]:
+    place = 0
+    for step in steps:
+        for number, shaft in enumerate(step.shafts):
+            place += not (step.is_doubled and number)
+            dent = step.dents[min(number, len(step.dents) - 1)] if step.dents else 0
+            yield End(step.first_end + number, shaft, place, dent, step.colour, step.group)
+
+
+def counts_of(steps: Sequence[Step]) -> tuple[int, ...]:
+    """Return the ends in every dent up to the last one used."""
+    held = Counter(dent for step in steps for dent in step.dents)
+    return tuple(held[dent] for dent in range(1, max(held, default=0) + 1))
 
 
 def floating(number: int, dents: tuple[int, ...], group: int, name: StageName) -> Step:
@@ -140,6 +207,7 @@ def told_stages(draw: st.DrawFn, words: st.SearchStrategy[str] = WORDS) -> Stage
         groups,
         (),
         START,
+        dressing_of(()),
         item=draw(st.sampled_from(["section", "treadle"])),
         asked="of its sections hold ends",
         caution=draw(st.sampled_from(["", "A loaded beam can spin."])),

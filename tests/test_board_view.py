@@ -72,6 +72,19 @@ def assert_shown(view: View, step: Step, message: StepCall) -> None:
     assert step.note in view.around
 
 
+def test_what_is_left_over_is_asked_on_the_board() -> None:
+    """At a stage's end the board asks for the shaft's heddles, and for no ends."""
+    threading = stage(read_and_compute(PLANS / "first-try.toml")[1], "thread", 1)
+    groups = [["done"] * group.expected + [str(group.expected)] for group in threading.groups]
+    view = walked(threading, *[word for group in groups for word in group])
+    assert (view.mode, view.count_asked) == (
+        "left over",
+        "Shaft 1: how many heddles are left over?",
+    )
+    view = walked(threading, *[word for group in groups for word in group], "41")
+    assert view.count_asked == "Shaft 2: how many heddles are left over?"
+
+
 def test_the_neighbours_are_the_steps_around() -> None:
     """Before and after are the steps next to the present one, in reading too."""
     view = walked(FIRST_TRY, "done", "done")

@@ -19,8 +19,8 @@ from companion.diagnosis.slips import Kind as SlipKind
 from companion.guide import Mode, Options, Say, start, step, upcoming, welcome_back
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
-from companion.guide.dressed import Left
 from companion.guide.terms import Cause, CauseKind, Do, Refusal, Task
+from companion.job import LeftOver
 from companion.wording import Style, render
 from companion.wording.voice import speak
 
@@ -81,8 +81,8 @@ OF_MENDING: list[m.Message] = [
     *(mm.MendStep(Task(do, 3, 4, 1), 1, 3) for do in Do),
     mm.MendLeft(),
     MENDED,
-    mm.LeftQuestion(Left("heddles", 1, 40), is_first=True),
-    mm.LeftQuestion(Left("dents", 0, 12), is_first=True),
+    mm.LeftQuestion(LeftOver("heddle", 1, 40), is_first=True),
+    mm.LeftQuestion(LeftOver("dent", 0, 12), is_first=True),
     m.Finished("threading", 12, "ends", 3, 12, (), (MENDED,)),
 ]
 ONE_OF_EACH: list[m.Message] = [

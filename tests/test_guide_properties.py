@@ -69,7 +69,7 @@ def messages(effects: Effects) -> list[Message]:
 
 
 def right_command(state: State, stage: Stage) -> Command:
-    if state.base in {Mode.COUNTING, Mode.HELD}:
+    if state.base in {Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD}:
         return Command(Kind.COUNT, expected_so_far(state, stage))
     return Command(Kind.DONE)
 

@@ -71,6 +71,8 @@ class Walker:
             state, walked = self._states[name], self.stages[name]
             if state.mode is Mode.COUNTING:
                 self.say(f"count {walked.groups[state.checked].expected}", 0, name)
+            while self._states[name].mode is Mode.LEFT_OVER:
+                self.say("done", 0, name)
 
     def leave(
         self, hours: float, why: str = "stopped", name: StageName = "thread-and-sley"
@@ -97,6 +99,18 @@ class Walker:
                 at=self.now.isoformat(timespec="milliseconds"),
             )
         )
+
+
+def test_a_session_is_handed_over_at_the_question_for_heddles(tmp_path: Path) -> None:
+    """Left where heddles are asked for, the session opens, and the question comes next."""
+    walker = Walker(tmp_path, ("thread",))
+    walker.sit("Ana", "thread")
+    walker.right(39, 10, "thread")
+    walker.say("done", 10, "thread")
+    walker.say(f"count {walker.stages['thread'].groups[-1].expected}", 5, "thread")
+    walker.say("40", 5, "thread")
+    lines = walker.lines()
+    assert any(line.startswith("Shaft 2: how many heddles are left over?") for line in lines)
 
 
 def test_two_people_and_a_night_between(tmp_path: Path) -> None:

@@ -17,7 +17,6 @@ from companion.guide import (
     Options,
     State,
     check_fits,
-    dressed,
     start,
     step,
     welcome_back,
@@ -28,13 +27,13 @@ from companion.job import StageName, stage
 from companion.loom.compute import compute, read_and_compute
 
 if TYPE_CHECKING:
-    from companion.guide import DressedStage
+    from companion.job import Stage
 
 FIRST_TRY = Path(__file__).parent.parent / "plans" / "first-try.toml"
 DRESSING = read_and_compute(FIRST_TRY)[1]
 NAMES: tuple[StageName, ...] = ("thread-and-sley", "thread", "sley")
-STAGES: tuple[DressedStage, ...] = tuple(
-    dressed(stage(DRESSING, name, chunk), DRESSING) for name in NAMES for chunk in (1, 3)
+STAGES: tuple[Stage, ...] = tuple(
+    stage(DRESSING, name, chunk) for name in NAMES for chunk in (1, 3)
 )
 SHAFT = st.integers(1, 4)
 ROWS = st.lists(SHAFT, min_size=4, max_size=10).map(tuple)
@@ -53,9 +52,9 @@ WORDS = st.one_of(
 )
 
 
-def as_told(state: State, walked: DressedStage) -> Command:
+def as_told(state: State, walked: Stage) -> Command:
     """Return the command that the guide is waiting for."""
-    if state.mode in {Mode.COUNTING, Mode.HELD}:
+    if state.mode in {Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD}:
         return Command(Kind.COUNT, expected_so_far(state, walked))
     return Command(Kind.DONE)
 
@@ -63,7 +62,7 @@ def as_told(state: State, walked: DressedStage) -> Command:
 @settings(max_examples=200)
 @given(st.sampled_from(STAGES), OPTIONS, st.lists(WORDS, max_size=60), st.integers(0, 9))
 def test_mends_keep_the_walk_in_order(
-    walked: DressedStage, options: Options, words: list[Command | None], done: int
+    walked: Stage, options: Options, words: list[Command | None], done: int
 ) -> None:
     """Whatever is reported and mended, the walk fits its stage, survives its JSON, refuses without
     a change, and one undo takes back what one command did."""
@@ -87,7 +86,7 @@ def test_mends_keep_the_walk_in_order(
 
 
 @given(st.sampled_from(STAGES), st.lists(WORDS, max_size=60))
-def test_a_mend_is_only_begun_by_yes(walked: DressedStage, words: list[Command | None]) -> None:
+def test_a_mend_is_only_begun_by_yes(walked: Stage, words: list[Command | None]) -> None:
     """Nothing is pulled or tied unasked, and a count is never right because of a mend alone."""
     state, _ = start(walked, Options())
     for wanted in [Command(Kind.DONE)] * 8 + words:
@@ -174,7 +173,7 @@ def test_a_mend_carried_out_makes_the_loom_right(
     """Any one slip, felt and mended task by task on a model of the loom, leaves it as planned."""
     shafts = straight_shafts(size)
     dressing = compute(make_plan(shafts, groups={"by": "ends", "size": size}))
-    walked = dressed(stage(dressing, name), dressing)
+    walked = stage(dressing, name)
     loom = Loom(shafts)
     slipped(data, loom)
     assume(loom.felt() != shafts)

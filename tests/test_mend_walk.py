@@ -10,7 +10,7 @@ from made_stages import Made, make_stage, straight
 from test_guide_walk import QUIET, Weaver
 
 from companion.command import Command, Kind
-from companion.guide import Mode, Options, State, dressed, start, step
+from companion.guide import Mode, Options, State, start, step
 from companion.guide.record_diff import news
 from companion.job import StageName, stage
 from companion.loom.compute import read_and_compute
@@ -39,7 +39,7 @@ def first_try() -> Dressing:
 def at_first_boundary(name: StageName, options: Options = QUIET) -> Weaver:
     """Return a weaver of the plan for learners, with all of group 1 confirmed."""
     dressing = first_try()
-    walked = dressed(stage(dressing, name), dressing)
+    walked = stage(dressing, name)
     weaver = Weaver(walked, options)
     weaver.say(*["done"] * walked.groups[0].last_step)
     return weaver
@@ -422,7 +422,7 @@ def test_dents_left_over_are_asked_for_after_sleying() -> None:
 def test_what_is_left_over_need_not_be_asked(options: Options) -> None:
     """A weaver who set the question, or all counts, off is done with the last group."""
     dressing = first_try()
-    walked = dressed(stage(dressing, "thread"), dressing)
+    walked = stage(dressing, "thread")
     state, _ = start(walked, options)
     while state.mode is not Mode.FINISHED:
         is_due = state.mode is Mode.COUNTING

@@ -34,7 +34,7 @@ def test_every_phrase_listened_for_is_a_command_of_the_language(language: str) -
         words = vocabulary(language, mode, 12)
         kinds = {parse(phrase, language).kind for phrase in words.phrases}
         assert (Kind.YES in kinds) == (mode is Mode.CONFIRMING)
-        wants_number = mode in {Mode.COUNTING, Mode.HELD, Mode.READING}
+        wants_number = mode in {Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD, Mode.READING}
         assert bool(words.numbers) == wants_number
         assert (Kind.COUNT in kinds) == wants_number
         assert (Kind.DONE in kinds) == (mode not in {Mode.CONFIRMING, Mode.PAUSED})

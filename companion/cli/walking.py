@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from companion.command import LANGUAGES
-from companion.guide import dressed
 from companion.job import StageName, stage, stages
 from companion.loom.compute import compute, read_and_compute
 from companion.record import Journal, default_folder, find
@@ -187,7 +186,7 @@ def sit(
         beside: gives sources that take part beside the desk's own, such as a board.
     """
     chunk = journal.options["chunk"]
-    walked = [dressed(stage(dressing, name, chunk), dressing) for name in names]
+    walked = [stage(dressing, name, chunk) for name in names]
     journal.weaver = options["weaver"] or journal.weaver
     settings = heard_as(settings, options["ear"], options["language"])
     wishes = Wishes(

@@ -3,7 +3,6 @@
 `step(state, command, stage)` gives the next state and what the session is to do about it.
 """
 
-from companion.guide.dressed import DressedStage, dressed
 from companion.guide.effects import ChangeRate, Effect, Effects, Leave, Outcome, Say, Tone
 from companion.guide.guide import start, step, upcoming, welcome_back
 from companion.guide.mend_messages import Mended
@@ -12,7 +11,6 @@ from companion.guide.state import Options, State, check_fits
 
 __all__ = [
     "ChangeRate",
-    "DressedStage",
     "Effect",
     "Effects",
     "Leave",
@@ -26,7 +24,6 @@ __all__ = [
     "State",
     "Tone",
     "check_fits",
-    "dressed",
     "start",
     "step",
     "upcoming",

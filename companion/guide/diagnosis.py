@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from itertools import groupby
 from typing import TYPE_CHECKING, Final
 
 from companion.diagnosis.diagnose import diagnose
-from companion.diagnosis.planned import Planned
 from companion.diagnosis.planned import planned_ends as ends_of_plan
 from companion.diagnosis.sleying import dent_diagnoses
-from companion.diagnosis.slips import Findings, Report, Span
-from companion.guide.dressed import dressing_of, left_over
+from companion.diagnosis.slips import Findings, Report
 from companion.guide.terms import Cause, CauseKind
 from companion.guide.touch_check import planned
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from companion.diagnosis.planned import Planned
     from companion.guide.state import Reported
     from companion.job import Stage, Step, StepGroup
 
@@ -106,42 +104,17 @@ def left_findings(stage: Stage, steps: tuple[Step, ...], answers: Sequence[int |
     """Return what the heddles and dents left over at the end of the stage most likely mean."""
     pairs = [
         (item, answer - item.planned)
-        for item, answer in zip(left_over(stage), answers, strict=False)
+        for item, answer in zip(stage.left_over, answers, strict=False)
         if answer is not None and answer != item.planned
     ]
-    spare = {item.shaft: more for item, more in pairs if item.what == "heddles"}
+    spare = {item.shaft: more for item, more in pairs if item.what == "heddle"}
     if spare:
         return diagnose(planned_ends(stage, steps), Report(spare=spare), MOST_TOLD)
-    fewer = sum(more for item, more in pairs if item.what == "dents")
-    dressing = dressing_of(stage)
-    if not fewer or dressing is None:
-        return Findings(())
-    return dent_diagnoses(dressing.sley.counts, -fewer)
+    fewer = sum(more for item, more in pairs if item.what == "dent")
+    return dent_diagnoses(stage.dressing.sley.counts, -fewer) if fewer else Findings(())
 
 
 def planned_ends(stage: Stage, steps: tuple[Step, ...]) -> Planned:
     """Return what was to be threaded in these steps, at least one end."""
     places = planned(stage, steps)
-    first, last = places[0].number, places[-1].number
-    dressing = dressing_of(stage)
-    if dressing is not None:
-        return ends_of_plan(dressing, first, last)
-    return Planned(
-        first=first,
-        shafts=tuple(place.value for place in places),
-        units=tuple(_units(stage, steps)),
-        groups=(Span(first, last),),
-        all_shafts=tuple(sorted({shaft for step in stage.steps for shaft in step.shafts})),
-        shared=frozenset(step.last_end for step in steps if step.is_doubled),
-    )
-
-
-def _units(stage: Stage, steps: tuple[Step, ...]) -> Iterator[Span]:
-    """Yield the units that lie wholly within the steps, as far as the steps tell them apart."""
-    ends = [step for step in steps if step.shafts]
-    after = stage.steps[steps[-1].number : steps[-1].number + 1]
-    for unit, run in groupby(ends, key=lambda step: step.unit):
-        members = list(run)
-        is_going_on = members[-1] is ends[-1] and any(step.unit == unit for step in after)
-        if unit >= 0 and not is_going_on:
-            yield Span(members[0].first_end, members[-1].last_end)
+    return ends_of_plan(stage.dressing, places[0].number, places[-1].number)

@@ -109,7 +109,7 @@ def _foreseen(state: State, stage: Stage, limit: int) -> list[Message]:
 
 
 def _expected_command(state: State, stage: Stage) -> Command:
-    if state.mode in {Mode.COUNTING, Mode.HELD}:
+    if state.mode in {Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD}:
         return Command(Kind.COUNT, expected_so_far(state, stage))
     kinds = {Mode.PAUSED: Kind.RESUME, Mode.CONFIRMING: Kind.YES}
     return Command(kinds.get(state.mode, Kind.DONE))

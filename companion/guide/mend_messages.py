@@ -11,8 +11,8 @@ if TYPE_CHECKING:
     from companion.diagnosis.effect import Effect
     from companion.diagnosis.mends import Mend
     from companion.diagnosis.slips import Advice, Diagnosis
-    from companion.guide.dressed import Left
     from companion.guide.terms import Task
+    from companion.job import LeftOver
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +84,6 @@ class Mended(Message):
 class LeftQuestion(Message):
     """How many heddles, or dents, are left over now that the stage is complete?"""
 
-    left: Left
+    left: LeftOver
     is_first: bool
     """Whether no other question of its kind came before."""

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from companion.diagnosis.effect import effect
 from companion.diagnosis.mends import How, Mend, dent_mend, mends
 from companion.diagnosis.slips import Kind
-from companion.guide.dressed import dressing_of
 from companion.guide.mend_messages import MendQuestion
 from companion.guide.position import found, is_complete, stretch
 from companion.guide.tasks import reed_tasks, tasks
@@ -86,9 +85,7 @@ def _can_move(slip: Slip, stage: Stage) -> bool:
     """Return whether all before a slip can move by one dent: out of it only if there is a dent."""
     if slip.kind is Kind.SKIPPED_DENT:
         return True
-    dressing = dressing_of(stage)
-    is_full = dressing is not None and not dressing.sley.empty_before
-    return slip.kind is Kind.DOUBLED_DENT and not is_full
+    return slip.kind is Kind.DOUBLED_DENT and stage.dressing.sley.empty_before > 0
 
 
 def _dent_counts(steps: tuple[Step, ...]) -> tuple[int, ...]:
@@ -110,8 +107,8 @@ def mend_question(state: State, stage: Stage, number: int) -> MendQuestion:
 
 def _effect(stage: Stage, diagnosis: Diagnosis) -> Effect | None:
     """Return what slips in the heddles do to the cloth, where the treadling is known."""
-    dressing = dressing_of(stage)
+    dressing = stage.dressing
     is_in_reed = any(slip.kind in _IN_REED for slip in diagnosis.slips)
-    if dressing is None or is_in_reed or not (dressing.draft.picks or dressing.draft.lifts):
+    if is_in_reed or not (dressing.draft.picks or dressing.draft.lifts):
         return None
     return effect(dressing.draft, tuple(end.shaft for end in dressing.ends), diagnosis)

@@ -81,7 +81,7 @@ def _finish(state: State, stage: Stage, mending: Mending) -> Outcome:
     """Put the mend on record and ask for the count that was wrong once more."""
     record = _record(state, stage, mending)
     if is_complete(state, stage):
-        base: Base = Mode.COUNTING if walk.asks_left(state, stage) else Mode.FINISHED
+        base: Base = Mode.LEFT_OVER if walk.asks_left(state, stage) else Mode.FINISHED
     else:
         base = Mode.COUNTING if present_group(state, stage).expected else Mode.WALKING
     changed = change(state, base)

@@ -24,6 +24,8 @@ class Mode(StrEnum):
     """The present step."""
     COUNTING = "counting"
     """A count: of the group at its boundary, or of the group so far after a reported mistake."""
+    LEFT_OVER = "left over"
+    """How many heddles, or dents, are left over now that every group is closed."""
     HELD = "held"
     """What to do about a count that was not right."""
     FINISHED = "finished"

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from companion.command import Kind
 from companion.guide.diagnosis import likely_causes
-from companion.guide.dressed import left_over
 from companion.guide.mend_messages import LeftQuestion, MendStep
 from companion.guide.mend_options import mend_question
 from companion.guide.messages import (
@@ -27,7 +26,6 @@ from companion.guide.position import (
     expected_so_far,
     found,
     is_at_boundary,
-    is_complete,
     present_group,
     steps_of,
 )
@@ -38,7 +36,6 @@ __all__ = [
     "finished",
     "hold",
     "is_at_boundary",
-    "is_complete",
     "left_question",
     "present",
     "present_group",
@@ -132,7 +129,7 @@ def _causes(state: State, stage: Stage, difference: int) -> tuple[Cause, ...]:
 
 def left_question(state: State, stage: Stage) -> LeftQuestion:
     """Return the question for what is left over, of which there must be more to ask."""
-    items = left_over(stage)
+    items = stage.left_over
     item = items[len(state.left)]
     is_first = item.what not in {before.what for before in items[: len(state.left)]}
     return LeftQuestion(item, is_first)
@@ -191,8 +188,9 @@ def _work(state: State, stage: Stage) -> Message:
     if state.base is Mode.FINISHED:
         return finished(state, stage)
     if state.base is Mode.COUNTING:
-        is_left = is_complete(state, stage)
-        return left_question(state, stage) if is_left else count_question(state, stage)
+        return count_question(state, stage)
+    if state.base is Mode.LEFT_OVER:
+        return left_question(state, stage)
     if state.base is Mode.HELD:
         return hold(state, stage)
     return step_call(state, stage, is_full=True)

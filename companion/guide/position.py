@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from companion.guide.diagnosis import findings, left_findings
-from companion.guide.dressed import left_over
 from companion.guide.messages import Mode
 
 if TYPE_CHECKING:
@@ -45,8 +44,8 @@ def expected_so_far(state: State, stage: Stage) -> int:
 
     Where what is left over is asked for, it is that.
     """
-    if is_complete(state, stage) and state.base is Mode.COUNTING:
-        return left_over(stage)[len(state.left)].planned
+    if state.base is Mode.LEFT_OVER:
+        return stage.left_over[len(state.left)].planned
     group = present_group(state, stage)
     left = steps_of(stage, state.confirmed + 1, group.last_step)
     return group.expected - sum(step.amount for step in left)

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Final
 from companion.command import Kind
 from companion.guide.effects import Outcome, Say, Tone
 from companion.guide.messages import Help, Mode, Refused
-from companion.guide.position import is_complete
 
 if TYPE_CHECKING:
     from companion.guide.state import State
@@ -29,6 +28,15 @@ _FIT: Final[dict[Mode, tuple[Kind, ...]]] = {
         Kind.FASTER,
     ),
     Mode.COUNTING: (Kind.COUNT, Kind.READ_BACK, Kind.BACK, Kind.REWIND, Kind.UNDO, Kind.PAUSE),
+    Mode.LEFT_OVER: (
+        Kind.COUNT,
+        Kind.DONE,
+        Kind.READ_BACK,
+        Kind.BACK,
+        Kind.REWIND,
+        Kind.UNDO,
+        Kind.PAUSE,
+    ),
     Mode.HELD: (Kind.COUNT, Kind.READ_BACK, Kind.REWIND, Kind.BACK, Kind.ACCEPT, Kind.UNDO),
     Mode.MENDING: (Kind.DONE, Kind.BACK, Kind.READ_BACK, Kind.UNDO, Kind.PAUSE),
     Mode.FINISHED: (Kind.READ_BACK, Kind.BACK, Kind.REWIND, Kind.UNDO),
@@ -41,9 +49,7 @@ _FIT: Final[dict[Mode, tuple[Kind, ...]]] = {
 def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
     """Return the commands that fit now, the likeliest first."""
     kinds = _FIT[state.mode] + _ALWAYS
-    if state.mode is Mode.COUNTING and (
-        state.options.affirm_with_done or is_complete(state, stage)
-    ):
+    if state.mode is Mode.COUNTING and state.options.affirm_with_done:
         return (Kind.DONE, *kinds)
     if state.mode is Mode.HELD and stage.has_shafts:
         heddles = (Kind.SPARE, Kind.LACKING) if stage.counted == "ends" else ()

@@ -8,7 +8,6 @@ from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 
 from companion.base.errors import JournalError
 from companion.command import Command, Kind
-from companion.guide.dressed import left_over
 from companion.guide.mend_messages import Mended
 from companion.guide.messages import Mode, Override
 from companion.guide.terms import Task
@@ -21,7 +20,7 @@ REASON_LENGTH: Final = 120
 """The longest reason kept with an accepted count, in characters."""
 
 Whole = Annotated[int, Field(ge=0, le=10_000_000)]
-Base = Literal[Mode.WALKING, Mode.COUNTING, Mode.HELD, Mode.FINISHED]
+Base = Literal[Mode.WALKING, Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD, Mode.FINISHED]
 _STRICT: Final = ConfigDict(extra="forbid", strict=True)
 
 
@@ -203,7 +202,7 @@ def check_fits(state: State, stage: Stage) -> None:
         and all(_is_place(stage, *place) for place in places)
         and _is_overlay(state, stage)
         and _is_mend(state)
-        and len(state.left) <= len(left_over(stage))
+        and len(state.left) <= len(stage.left_over) - (state.base is Mode.LEFT_OVER)
     )
     if not fits:
         raise JournalError(
@@ -216,10 +215,11 @@ def _is_place(stage: Stage, confirmed: int, checked: int, base: Mode, count: int
     """Return whether the work can stand like this in this stage."""
     if (base is Mode.HELD) != (count is not None):
         return False
-    if checked >= len(stage.groups) or base is Mode.FINISHED:
-        is_end = confirmed == len(stage.steps) and checked == len(stage.groups)
-        is_asking = base is Mode.COUNTING and bool(left_over(stage))
-        return is_end and (base is Mode.FINISHED or is_asking)
+    if base in {Mode.FINISHED, Mode.LEFT_OVER}:
+        is_asked = base is Mode.FINISHED or bool(stage.left_over)
+        return is_asked and confirmed == len(stage.steps) and checked == len(stage.groups)
+    if checked >= len(stage.groups):
+        return False
     group = stage.groups[checked]
     is_walking = int(base is Mode.WALKING)
     return group.first_step - is_walking <= confirmed <= group.last_step - is_walking

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from companion.guide.dressed import left_over
 from companion.guide.effects import Outcome, Say, Tone, Tune
 from companion.guide.mend_messages import Suspected
 from companion.guide.messages import (
@@ -33,7 +32,6 @@ from companion.guide.position import (
     expected_so_far,
     found,
     is_at_boundary,
-    is_complete,
     present_group,
     stretch,
 )
@@ -51,7 +49,7 @@ def done(state: State, _command: Command, stage: Stage) -> Outcome:
     """Confirm the present step; at a boundary, affirm the count where that is the setting."""
     if state.base is Mode.WALKING:
         return _confirm(state, stage)
-    if state.base is Mode.COUNTING and is_complete(state, stage):
+    if state.base is Mode.LEFT_OVER:
         return _left(state, stage, None)
     is_affirmed = state.base is Mode.COUNTING and state.options.affirm_with_done
     if is_affirmed and is_at_boundary(state, stage):
@@ -89,7 +87,7 @@ def count(state: State, command: Command, stage: Stage) -> Outcome:
     """
     if state.base is Mode.FINISHED:
         return refused(state, stage, Refusal.FINISHED)
-    if is_complete(state, stage):
+    if state.base is Mode.LEFT_OVER:
         if command.number is None:
             return refused(state, stage, Refusal.ONE_NUMBER)
         return _left(state, stage, command.number)
@@ -240,7 +238,7 @@ def _pass_boundary(
     has_left = is_last and asks_left(state, stage)
     base: Base = Mode.FINISHED if is_last else Mode.WALKING
     if has_left:
-        base = Mode.COUNTING
+        base = Mode.LEFT_OVER
     after = change(state, base, confirmed=confirmed, checked=checked, added=added)
     if has_left:
         return _accepted(after, tune or "boundary", closing, left_question(after, stage))
@@ -254,23 +252,23 @@ def _pass_boundary(
 def asks_left(state: State, stage: Stage) -> bool:
     """Return whether what is left over is asked for at the end of the stage."""
     options = state.options
-    return options.ask_counts and options.ask_left and bool(left_over(stage))
+    return options.ask_counts and options.ask_left and bool(stage.left_over)
 
 
 def _left(state: State, stage: Stage, answer: int | None) -> Outcome:
     """Take how many are left over, or None for as planned, and ask for the next or finish."""
-    items = left_over(stage)
+    items = stage.left_over
     item, left = items[len(state.left)], (*state.left, answer)
     added = None
     if answer is not None and answer != item.planned:
         shaft = f" on shaft {item.shaft}" if item.shaft else ""
-        what = f"{item.what} left over{shaft}"
+        what = f"{item.what}s left over{shaft}"
         group = present_group(state, stage).number
         added = Override(group, state.confirmed, answer, item.planned, what=what)
-    base: Base = Mode.FINISHED if len(left) == len(items) else Mode.COUNTING
+    base: Base = Mode.FINISHED if len(left) == len(items) else Mode.LEFT_OVER
     after = change(state, base, added=added, left=left)
     said: tuple[Message, ...] = () if added is None else (added,)
-    if base is Mode.COUNTING:
+    if base is Mode.LEFT_OVER:
         tune: Tune = "confirm" if added is None else "trouble"
         return _accepted(after, tune, *said, left_question(after, stage))
     doubt = suspected(after, stage)

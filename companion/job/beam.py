@@ -44,6 +44,7 @@ def beam_stage(dressing: Dressing, preface: str) -> Stage:
         groups=groups,
         unit_names=(),
         start=" ".join(part for part in (preface, *_start(dressing)) if part),
+        dressing=dressing,
         item="step",
         caution=_CAUTION,
     )

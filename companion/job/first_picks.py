@@ -47,6 +47,7 @@ def first_picks_stage(dressing: Dressing, preface: str) -> Stage:
         groups=groups,
         unit_names=(),
         start=" ".join(part for part in (preface, *_start(picks)) if part),
+        dressing=dressing,
         item="step",
         caution="Take your foot off the companion's pedal before you press a treadle.",
     )

@@ -30,6 +30,7 @@ def heddles_stage(dressing: Dressing) -> Stage:
         groups=groups,
         unit_names=(),
         start=" ".join(_start(dressing)),
+        dressing=dressing,
         item="shaft",
         asked="heddles stand ready on it",
     )

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 from companion.job.milestones import with_milestones
 from companion.job.sides import near_and_far, shaft_one, start_at_edge
 from companion.job.step_builder import colours_of
-from companion.job.steps import Stage, Step, StepGroup
+from companion.job.steps import LeftOver, Stage, Step, StepGroup
 from companion.loom.spread import space_of_each
 
 if TYPE_CHECKING:
@@ -52,8 +52,20 @@ def pass_over_warp(dressing: Dressing, name: PassName, chunk: int) -> Stage:
         groups=_dent_groups(steps) if name == "sley" else _end_groups(steps, dressing),
         unit_names=tuple(unit.name for unit in dressing.draft.units),
         start=" ".join(_start(dressing, name)),
+        dressing=dressing,
+        left_over=tuple(_left_over(dressing, name)),
         asked="dents hold ends" if name == "sley" else "ends are in heddles",
     )
+
+
+def _left_over(dressing: Dressing, name: PassName) -> Iterator[LeftOver]:
+    """Yield what is left over: heddles of each shaft in use whose own number the plan gives."""
+    if name != "sley":
+        for row in dressing.heddles:
+            if row.needed and row.have is not None:
+                yield LeftOver("heddle", row.shaft, max(0, row.have - row.needed))
+    if name != "thread":
+        yield LeftOver("dent", 0, dressing.sley.empty_after)
 
 
 class _Handful(NamedTuple):

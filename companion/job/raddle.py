@@ -45,6 +45,7 @@ def raddle_stage(dressing: Dressing) -> Stage:
         groups=groups,
         unit_names=(),
         start=" ".join(_start(dressing, plan)),
+        dressing=dressing,
         item="section",
         asked="of its sections hold ends",
         only_warns=True,

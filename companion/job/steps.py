@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+if TYPE_CHECKING:
+    from companion.loom.dressing import Dressing
 
 StageName = Literal[
     "wind",
@@ -71,9 +74,18 @@ class StepGroup(NamedTuple):
     too_many: str = ""
 
 
+class LeftOver(NamedTuple):
+    """Something that is left over when a stage is complete, and can be checked by number."""
+
+    what: Literal["heddle", "dent"]
+    shaft: int
+    """0 for dents."""
+    planned: int
+
+
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """One pass of the job."""
+    """One pass of the job, complete when it is made."""
 
     name: StageName
     title: str
@@ -86,6 +98,10 @@ class Stage:
     """Spoken label of each of the draft's units, "" where it has none."""
     start: str
     """Where to start and which way to go, as sentences that name their point of view."""
+    dressing: Dressing = field(repr=False)
+    """What it was made from."""
+    left_over: tuple[LeftOver, ...] = ()
+    """What is left over when it is complete, in the order it is asked."""
     item: str = "end"
     """What the weaver's numbers mean when she goes to one or has it read: ends, or else steps,
     called by this noun."""

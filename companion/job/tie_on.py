@@ -53,6 +53,7 @@ def tie_on_stage(dressing: Dressing, name: TieOnName) -> Stage:
         groups=groups,
         unit_names=(),
         start=" ".join(_start(dressing, is_rear=is_rear)),
+        dressing=dressing,
         item="bout",
         asked="of its bouts are tied",
     )

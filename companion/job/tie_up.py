@@ -43,6 +43,7 @@ def tie_up_stage(dressing: Dressing) -> Stage:
         groups=groups,
         unit_names=(),
         start=" ".join(_start(dressing, plan)),
+        dressing=dressing,
         item="treadle",
         asked="ties has this treadle",
         caution=(

@@ -29,6 +29,7 @@ def wind_stage(dressing: Dressing) -> Stage:
         groups=groups,
         unit_names=(),
         start=" ".join(_start(dressing)),
+        dressing=dressing,
         asked="ends does it hold at the counting cross",
         caution=(
             "Keep children and animals away from the warp: its loops can catch and choke. Stand "

@@ -24,7 +24,7 @@ _ONLY: Final = {
     Mode.CONFIRMING: _ANSWERS | {Kind.REPEAT, Kind.HELP, Kind.STOP},
     Mode.PAUSED: frozenset({Kind.RESUME, Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.STOP}),
 }
-_WITH_NUMBERS: Final = frozenset({Mode.COUNTING, Mode.HELD, Mode.READING})
+_WITH_NUMBERS: Final = frozenset({Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD, Mode.READING})
 """Where a number is wanted; elsewhere talk would be taken for one too easily."""
 
 BASIC: Final = (

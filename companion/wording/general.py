@@ -43,6 +43,7 @@ READING_END: Final = "End of the reading."
 
 _MODES: Final = {
     Mode.COUNTING: "The number in this group is wanted.",
+    Mode.LEFT_OVER: "The number left over is wanted.",
     Mode.HELD: "The number given for this group is not as planned.",
     Mode.FINISHED: "All steps are confirmed.",
     Mode.READING: "A reading is under way.",

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         Suspected,
     )
     from companion.guide.terms import Task
+    from companion.job import LeftOver
 
 MEND_LEFT: Final = "The repair is left; put on record is nothing of it."
 _ADVICE: Final = {
@@ -143,11 +144,15 @@ def _heddles(spare: Iterable[tuple[int, int]]) -> list[str]:
 def left_question(message: LeftQuestion) -> str:
     """Return the question for what is left over, and what that check can tell."""
     left = message.left
-    if left.what == "dents":
-        return (
-            f"How many dents are left empty after the last one used? {left.planned} are planned. "
-            "This tells of a dent left empty or filled twice."
-        )
+    asked = f"{left_asked(left)} {left.planned} are planned."
+    if left.what == "dent":
+        return f"{asked} This tells of a dent left empty or filled twice."
     told = " This tells of an end on a wrong shaft, and of a heddle passed over."
-    asked = f"Shaft {left.shaft}: how many heddles are left over? {left.planned} are planned."
     return asked + (told if message.is_first else "")
+
+
+def left_asked(left: LeftOver) -> str:
+    """Return the bare question for what is left over."""
+    if left.what == "dent":
+        return "How many dents are left empty after the last one used?"
+    return f"Shaft {left.shaft}: how many heddles are left over?"

@@ -9,6 +9,7 @@ from companion.guide.messages import Mode, StepCall
 from companion.guide.place import present, present_group
 from companion.job.step_builder import number_of
 from companion.wording import Style, notices, render
+from companion.wording.mending import left_asked
 from companion.wording.steps import describe, sentence
 
 if TYPE_CHECKING:
@@ -123,6 +124,8 @@ def _progress(state: State, stage: Stage) -> str:
 
 
 def _count_asked(state: State, stage: Stage) -> str:
+    if state.mode is Mode.LEFT_OVER:
+        return left_asked(stage.left_over[len(state.left)])
     if state.mode not in _TO_COUNT:
         return ""
     return f"How many {stage.asked}?"
