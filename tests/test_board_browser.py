@@ -301,7 +301,7 @@ def test_a_plan_is_made_on_the_board(
     assert field.get_attribute("aria-invalid") == "true"
     about = (field.get_attribute("aria-describedby") or "").split()
     told = " ".join(page.locator(f"#{each}").text_content() or "" for each in about)
-    assert 'Expected a whole number of ends from 1 to 1,000,000, not "many".' in told
+    assert 'Expected a whole number from 1 to 1,000,000, not "many".' in told
     assert violations(page) == []
     assert not is_scrolled_sideways(page)
     page.locator("#errors a").first.click()

@@ -193,3 +193,74 @@ times = 16
         f"expected 16 heddles on shaft {shaft}" for shaft in (1, 2, 3, 4)
     ]
     assert told[-1] == ("line 12, threading.1.ends", "expected shafts 1 to 4")
+
+
+MANY_AT_ONCE = """title = "Many at once"
+[warp]
+ends = 160
+ends_per_inch = 20
+[reed]
+dents_per_inch = 10
+width = 2
+[loom]
+shafts = 4
+heddles = [10, 40, 40, 40]
+kind = "floor"
+[raddle]
+sections_per_inch = 2
+width = 1
+[[threading]]
+ends = "1 to 5"
+times = 32
+[tie_up]
+shed = "rising"
+treadles = ["1-2", "3-6"]
+"""
+
+
+def many_at_once(folder: Path, *slips: tuple[str, str]) -> list[str]:
+    """Return the places of all that is wrong in the plan with slips in it."""
+    text = MANY_AT_ONCE
+    for old, new in slips:
+        assert old in text
+        text = text.replace(old, new)
+    path = folder / "many-at-once.toml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(PlanError) as caught:
+        read_and_compute(path)
+    return [problem.place.partition(", ")[2] for problem in caught.value.problems]
+
+
+def test_a_key_that_cannot_be_read_hides_nothing_that_it_does_not_enter(tmp_path: Path) -> None:
+    """The loom's kind says nothing of widths, heddles and shafts, so all of them are still told."""
+    others = [
+        "reed.width",
+        "loom.heddles",
+        "raddle.width",
+        "threading.1.ends",
+        "tie_up.treadles.2",
+    ]
+    good = ('kind = "floor"', 'kind = "jack"')
+    assert many_at_once(tmp_path, good) == others
+    assert many_at_once(tmp_path) == [*others[:2], "loom.kind", *others[2:]]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "wrong", "hidden"),
+    [
+        ("shafts = 4", "shafts = 1", "loom.shafts", {"loom.heddles", "threading.1.ends"}),
+        ("width = 2", "width = 0", "reed.width", {"reed.width"}),
+        ("ends = 160", "ends = 0", "warp.ends", {"*"}),
+        ("[raddle]", "[radle]", "radle", {"raddle.width"}),
+        ("sections_per_inch = 2", "", "raddle", {"raddle.width"}),
+    ],
+)
+def test_what_depends_on_a_key_that_cannot_be_read_waits(
+    old: str, new: str, wrong: str, hidden: set[str], tmp_path: Path
+) -> None:
+    """No problem is told that only a stand-in brings up."""
+    good = ('kind = "floor"', 'kind = "jack"')
+    before = many_at_once(tmp_path, good)
+    found = many_at_once(tmp_path, good, (old, new))
+    assert wrong in found
+    assert set(found) - {wrong} <= set(before) - hidden

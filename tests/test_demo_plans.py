@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.plan.fields import keys_in
+from companion.plan.file.field_texts import field_text, keys_in
 from companion.plan.file.reader import Plan, read_plan
 from companion.plan.threading.named import find_named
 
@@ -50,11 +50,28 @@ def test_the_readme_lists_every_plan_and_no_other() -> None:
     assert sorted(listed) == [path.name for path in PATHS]
 
 
-@pytest.mark.parametrize("table", keys_in(""))
-def test_the_readme_names_every_key_a_plan_may_hold(table: str) -> None:
-    """A key added to the schema must be explained."""
-    assert f"`{table}`" in README or f"[{table}]" in README
-    assert [key for key in keys_in(table) if f"`{key}`" not in README] == []
+@pytest.mark.parametrize("table", ["", *(name for name in keys_in(()) if keys_in((name,)))])
+def test_the_readme_tells_each_key_in_the_row_of_its_table(table: str) -> None:
+    """A key, or a word that a key may be, that is added to the schema must be explained there."""
+    heading = field_text((table,)).example.partition(" with ")[0] if table else ""
+    heading = f"`{heading}`" if heading else "(top of the file)"
+    (row,) = re.findall(rf"^\| {re.escape(heading)}[^|]*\|.*$", README, flags=re.MULTILINE)
+    path = (table,) if table else ()
+    keys = [key for key in keys_in(path) if table or not is_table(key)]
+    assert [key for key in keys if f"`{key}`" not in row] == []
+    words = [word for key in keys for word in words_of((*path, key))]
+    assert [word for word in words if f"`{word}`" not in row] == []
+
+
+def is_table(key: str) -> bool:
+    return field_text((key,)).example.startswith("[")
+
+
+def words_of(path: tuple[str, ...]) -> list[str]:
+    """Return the words, in quotes, that a key takes and no others."""
+    expected = field_text(path).expected
+    is_choice = re.fullmatch(r'("[a-z-]+"(, | or )?)+', expected)
+    return re.findall(r'"[a-z-]+"', expected) if is_choice else []
 
 
 def test_the_first_try_has_forty_ends_in_a_straight_draw() -> None:

@@ -16,7 +16,7 @@ from companion.maker.plan_writer import make, plan_text
 from companion.maker.question import AnswerError
 from companion.maker.questions import BY_KEY, QUESTIONS, asked, read_all, read_answer
 from companion.out.board.maker_page import filled
-from companion.plan.fields import FIELDS
+from companion.plan.file.field_texts import field_at
 from companion.plan.file.reader import parse_plan
 from companion.plan.threading.named import named_threadings
 
@@ -49,7 +49,7 @@ def test_each_question_is_asked_once_and_can_be_heard() -> None:
         assert question.ask.endswith("?")
         assert len(question.ask) < 80
         assert question.hint == "" or question.hint.endswith(".")
-        assert set(question.places) <= set(FIELDS) | {"threading", "colours"}
+        assert all(field_at(tuple(place.split("."))) for place in question.places)
 
 
 def test_questions_stand_after_what_they_depend_on() -> None:

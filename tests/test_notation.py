@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.plan.schema import MAX_ENDS
 from companion.plan.threading.notation import NotationError, read_numbers, read_picks, write_numbers
+from companion.plan.values import MAX_ENDS
 
 
 @pytest.mark.parametrize(

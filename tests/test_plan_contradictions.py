@@ -84,14 +84,11 @@ from plan_tables import PartTable, faults_of, warp
             ),
         ),
         (
-            [{"parts": [{"ends": "1", "times": "fill"}]}],
+            [{"ends": "1", "times": "fill"}, {"ends": "2", "times": "fill"}],
             {"warp": warp(ends=30)},
             (
-                "threading.0.parts.0.times",
-                (
-                    'expected "fill" once in threading, on a part at the top, and this is another '
-                    "or lies inside a part"
-                ),
+                "threading.1.times",
+                'expected "fill" once in threading, and this is another',
                 "Write a number of times here",
             ),
         ),
@@ -178,7 +175,8 @@ def test_faults_of_every_part_are_told_together() -> None:
         treadling=[{"picks": "1+"}, {"parts": [{"picks": "1-2"}, {"picks": "?"}]}],
         colours=[
             {"colour": "red", "ends": 1},
-            {"times": 2, "parts": [{"parts": [{"colour": "red", "ends": 1, "times": "fill"}]}]},
+            {"times": "fill", "colour": "red", "ends": 1},
+            {"times": "fill", "colour": "blue", "ends": 1},
         ],
     )
     assert {path for path, _, _ in found} == {
@@ -192,7 +190,7 @@ def test_faults_of_every_part_are_told_together() -> None:
         "tie_up.treadles.2",
         "treadling.0.picks",
         "treadling.1.parts.1.picks",
-        "colours.1.parts.0.parts.0.times",
+        "colours.2.times",
     }
 
 

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from companion.plan.draft.ends import CM_PER_INCH, asked_ends, sett_per_inch, threaded_ends
-from companion.plan.schema import PlanFile, exact
+from companion.plan.schema import PlanFile
+from companion.plan.values import exact
 
 
 def plan_of(units: str = "inch", **warp: Any) -> PlanFile:

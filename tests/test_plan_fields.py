@@ -1,85 +1,101 @@
-"""The words for each field of a plan, held to the schema they speak of."""
+"""The words that messages have for each field of a plan, taken from the schema."""
 
 from __future__ import annotations
 
 import tomllib
-from typing import TYPE_CHECKING, Any, get_args
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from pydantic import ConfigDict, TypeAdapter
 
-from companion.plan.fields import FIELDS, field_name, keys_in, tables_with
-from companion.plan.schema import PlanFile, Table
+from companion.plan.file.field_texts import field_at, field_text, keys_in, tables_with
+from companion.plan.schema import PlanFile
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-
-def models_in(annotation: Any) -> Iterator[type[Table]]:
-    """Yield the tables an annotation holds, however deep."""
-    if isinstance(annotation, type) and issubclass(annotation, Table):
-        yield annotation
-    for inner in get_args(annotation):
-        yield from models_in(inner)
+Path = tuple[str, ...]
 
 
-def names_in(model: type[Table], before: str = "", around: str = "") -> Iterator[str]:
-    """Yield the name of every field of the schema, "parts" in "parts" once."""
-    for name, field in model.model_fields.items():
-        full = f"{before}.{name}" if before else name
-        yield full
-        if field.annotation == dict[str, str]:
-            yield f"{full}.*"
-        for inner in models_in(field.annotation):
-            if not (name == around == "parts"):
-                yield from names_in(inner, full, name)
+def paths_in(path: Path = ()) -> Iterator[Path]:
+    """Yield the path of every field of the schema, "parts" in "parts" once."""
+    for key in keys_in(path):
+        yield (*path, key)
+        if path[-1:] != ("parts",) or key != "parts":
+            yield from paths_in((*path, key))
 
 
-def test_every_field_of_the_schema_has_words_and_no_other() -> None:
-    """A field added to the schema must be explained, and one taken out forgotten."""
-    schema = {name for name in names_in(PlanFile) if not name.endswith("parts.parts")}
-    blocks = {"blocks.*"}
-    assert set(FIELDS) - blocks == schema - blocks
+PATHS = list(paths_in())
 
 
-@pytest.mark.parametrize("name", [name for name in FIELDS if "[" not in FIELDS[name].example])
-def test_an_example_is_a_line_the_schema_takes(name: str) -> None:
+def test_the_whole_schema_is_walked() -> None:
+    """Deep and shallow keys are among them, and each once."""
+    assert {("title",), ("warp", "ends"), ("threading", "parts", "times")} <= set(PATHS)
+    assert len(PATHS) == len(set(PATHS)) > 90
+
+
+@pytest.mark.parametrize("path", PATHS, ids=".".join)
+def test_every_field_has_words_and_an_example(path: Path) -> None:
+    """A field added to the schema must be explained."""
+    expected, example = field_text(path)
+    assert expected
+    assert example.endswith("]") or example.rpartition(" = ")[2]
+
+
+@pytest.mark.parametrize(
+    "path", [path for path in PATHS if not field_text(path).example.startswith("[")], ids=".".join
+)
+def test_an_example_is_a_line_the_schema_takes(path: Path) -> None:
     """What a message advises must itself be right."""
-    key, value = next(iter(tomllib.loads(FIELDS[name].example).items()))
-    if name == "blocks.*":
-        assert isinstance(value, str)
-        return
-    assert key == name.rpartition(".")[2]
-    model: type[Table] = PlanFile
-    for step in name.split(".")[:-1]:
-        model = next(models_in(model.model_fields[step].annotation))
-    field = model.model_fields[key]
+    ((key, value),) = tomllib.loads(field_text(path).example).items()
+    field = field_at(path)
+    assert field is not None
+    assert key == path[-1]
     config = ConfigDict(arbitrary_types_allowed=True)
     adapter = TypeAdapter[Any](field.rebuild_annotation(), config=config)
     assert adapter.validate_python(value) is not None
 
 
 @pytest.mark.parametrize(
-    ("path", "name"),
+    ("path", "example"),
     [
-        ((), ""),
-        (("warp", "ends"), "warp.ends"),
-        (("threading", 2, "block"), "threading.block"),
-        (("threading", 0, "parts", 1, "ends"), "threading.parts.ends"),
-        (("threading", 0, "parts", 1, "parts", 0, "ends"), "threading.parts.ends"),
-        (("blocks", "ends"), "blocks.*"),
-        (("loom", "heddles", 3), "loom.heddles"),
+        ((), 'title = "Kitchen towels"'),
+        (("warp", "ends"), "ends = 300"),
+        (("threading", 2, "block"), 'block = "A"'),
+        (("threading", 0, "parts", 1, "ends"), 'ends = "1 to 4, 3 to 2"'),
+        (("threading", 0, "parts", 1, "parts", 0, "ends"), 'ends = "1 to 4, 3 to 2"'),
+        (("blocks", "ends"), 'A = "1-2-1-3"'),
+        (("blocks",), '[blocks] with A = "1-2-1-3"'),
+        (("loom", "heddles", 3), "heddles = [100, 100, 100, 100]"),
+        (("loom",), "[loom] with shafts = 4"),
+        (("loom", "kind"), 'kind = "jack"'),
     ],
 )
-def test_a_path_leads_to_its_field(path: tuple[str | int, ...], name: str) -> None:
+def test_a_path_leads_to_its_example(path: tuple[str | int, ...], example: str) -> None:
     """Positions do not matter, and parts may lie in parts."""
-    assert field_name(path) == name
+    assert field_text(path).example == example
+
+
+@pytest.mark.parametrize(
+    ("path", "expected"),
+    [
+        (("loom", "kind"), '"jack", "counterbalance" or "countermarch"'),
+        (("loom", "shafts"), "a whole number from 2 to 64"),
+        (("threading", 0, "times"), 'a whole number from 1 to 1,000,000, or "fill"'),
+        (("threading", 0, "parts", 0, "times"), "a whole number from 1 to 1,000,000"),
+        (("warp", "width"), "a number above 0, in the plan's units"),
+        (("warp", "ends_per_inch"), "a number above 0"),
+    ],
+)
+def test_what_is_expected_follows_from_the_type(path: tuple[str | int, ...], expected: str) -> None:
+    """Choices and limits are told as they are judged."""
+    assert field_text(path).expected == expected
 
 
 def test_keys_are_found_in_their_tables_and_tables_by_their_keys() -> None:
     """Both directions serve a key that stands in the wrong place."""
-    assert keys_in("selvedges") == ("floating", "doubled")
-    assert keys_in("")[0] == "title"
-    assert "draft" not in keys_in("loom")
+    assert keys_in(("selvedges",)) == ("floating", "doubled")
+    assert keys_in(()) == tuple(PlanFile.model_fields)
+    assert "draft" not in keys_in(("loom",))
     assert tables_with("floating") == ("selvedges",)
     assert tables_with("draft") == ("",)

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from companion.base.errors import PlanError
-from companion.plan.fields import FIELDS, keys_in
+from companion.plan.file.field_texts import keys_in
 from companion.plan.file.reader import parse_plan, read_plan
 
 if TYPE_CHECKING:
@@ -110,9 +110,9 @@ scalars = (
     | st.sampled_from(["rising", "1 to 1000000", "1+2", "x.wif", "a\nb", "repeat", "\u202e"])
     | st.text(max_size=6)
 )
-keys = st.sampled_from(sorted({name.rpartition(".")[2] for name in FIELDS} - {"*"})) | st.text(
-    min_size=1, max_size=5
-)
+keys = st.sampled_from(
+    sorted({key for table in keys_in(()) for key in (table, *keys_in((table,)))})
+) | st.text(min_size=1, max_size=5)
 values = st.recursive(
     scalars,
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(keys, inner, max_size=4),
@@ -122,9 +122,9 @@ tables = st.fixed_dictionaries(
     {},
     optional={
         name: values
-        | st.dictionaries(st.sampled_from(keys_in(name) or ("A", "B")), values, max_size=5)
-        | st.lists(st.dictionaries(st.sampled_from(keys_in(name) or ("A",)), values), max_size=3)
-        for name in keys_in("")
+        | st.dictionaries(st.sampled_from(keys_in((name,)) or ("A", "B")), values, max_size=5)
+        | st.lists(st.dictionaries(st.sampled_from(keys_in((name,)) or ("A",)), values), max_size=3)
+        for name in keys_in(())
     },
 )
 

@@ -21,14 +21,14 @@ if TYPE_CHECKING:
             "ends = 4",
             'ends = "4"',
             "line 5, warp.ends",
-            'a whole number of ends from 1 to 1,000,000, not "4"',
+            'a whole number from 1 to 1,000,000, not "4"',
             "Write it as in ends = 300",
         ),
         (
             "ends = 4",
             "ends = 0",
             "line 5, warp.ends",
-            "a whole number of ends from 1 to 1,000,000, not 0",
+            "a whole number from 1 to 1,000,000, not 0",
             "Write it as in ends = 300",
         ),
         (
@@ -101,7 +101,7 @@ if TYPE_CHECKING:
             "shafts = 4\n",
             "",
             "line 12, loom.shafts",
-            "shafts, a whole number of shafts from 2 to 64, and it is missing",
+            "shafts, a whole number from 2 to 64, and it is missing",
             "Add shafts = 4 to [loom]",
         ),
         (
@@ -129,8 +129,15 @@ if TYPE_CHECKING:
             'block = "A"',
             'block = "A"\ntimes = "often"',
             "line 21, threading.1.times",
-            'a whole number of times from 1 to 1,000,000, or "fill", not "often"',
+            'a whole number from 1 to 1,000,000, or "fill", not "often"',
             "Write it as in times = 25",
+        ),
+        (
+            '{ ends = "3" }',
+            '{ ends = "3", times = "fill" }',
+            "line 24, threading.2.parts.1.times",
+            'a whole number from 1 to 1,000,000, not "fill"',
+            "Write it as in times = 2",
         ),
         (
             'block = "A"',

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.base.errors import PlanError
-from companion.plan.schema import MAX_ENDS
+from companion.plan.values import MAX_ENDS
 from companion.plan.wif.reader import WifReading, read_wif
 
 WIF = Path(__file__).parent / "data" / "wif"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from companion.base.errors import PlanError, Problem
-from companion.plan.schema import MAX_ENDS
+from companion.plan.values import MAX_ENDS
 from companion.plan.wif import sections as wif_sections
 from companion.plan.wif.reader import read_wif
 

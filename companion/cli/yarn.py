@@ -12,7 +12,7 @@ from companion.base.errors import CompanionError
 from companion.base.text import decimal
 from companion.loom.compute import read_and_compute
 from companion.loom.yarns import weave_of
-from companion.plan.schema import exact
+from companion.plan.values import exact
 from companion.yarn.counts import SYSTEMS, find_system, read_size
 from companion.yarn.length import read_share
 from companion.yarn.sett import (

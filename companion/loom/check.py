@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from companion.base.text import counted, decimal, numbered
 from companion.loom import groups, measures, raddle, sley
@@ -10,19 +10,19 @@ from companion.loom.heddles import heddles, spare_moves
 from companion.loom.warp import ends_in_heddles
 from companion.loom.yarns import yarn_contradictions
 from companion.plan.draft.ends import CM_PER_INCH, sett_per_inch
-from companion.plan.fault import Fault
-from companion.plan.schema import MAX_ENDS
+from companion.plan.fault import Fault, is_unsure
 from companion.plan.threading.named import find_named
 from companion.plan.threading.notation import NotationError, read_numbers
+from companion.plan.values import MAX_ENDS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Mapping
     from fractions import Fraction
 
     from companion.base.errors import Problem
     from companion.loom.dressing import ShaftHeddles
     from companion.loom.heddles import Move
-    from companion.plan.fault import Path
+    from companion.plan.fault import Path, Unsure
     from companion.plan.file.reader import Plan
     from companion.plan.schema import Part
 
@@ -35,13 +35,17 @@ _MOST_NAMED = 8
 """Shafts named in one message before the rest are "more"."""
 
 
-def contradictions(plan: Plan) -> tuple[Problem, ...]:
-    """Return everything that keeps a plan from being dressed, in file order; () when it can be."""
-    found = [*_reed(plan), *_raddle(plan)]
-    if not found:
-        found += _groups(plan)
-    found += [*_heddles(plan), *_threading(plan), *_tie_up(plan), *_treadling(plan)]
-    found += yarn_contradictions(plan)
+def contradictions(plan: Plan, unsure: Unsure = frozenset()) -> tuple[Problem, ...]:
+    """Return everything that keeps a plan from being dressed, in file order; () when it can be.
+
+    Args:
+        plan: the plan.
+        unsure: what of it could not be read; nothing is said of what it enters.
+    """
+    found = list[Fault]()
+    for check, needs in _CHECKS.items():
+        if not is_unsure(unsure, *needs) and not (check is _groups and found):
+            found += check(plan)
     return tuple(sorted(map(plan.problem, found), key=lambda problem: problem.line))
 
 
@@ -236,3 +240,21 @@ def _treadling(plan: Plan) -> Iterator[Fault]:
                 "Correct the lift plan, or loom.shafts if the loom has more",
             )
             break
+
+
+_WARP = (
+    "units", "warp.ends_per_inch", "warp.ends_per_cm", "selvedges", "reed.dents_per_inch",
+    "reed.dents_per_10cm", "reed.width", "reed.sley",
+)  # fmt: skip
+_CHECKS: Final[Mapping[Callable[[Plan], Iterator[Fault]], tuple[str, ...]]] = {
+    _reed: _WARP,
+    _raddle: ("units", "warp", "raddle"),
+    _groups: (*_WARP, "groups"),
+    _heddles: ("loom.shafts", "loom.heddles"),
+    _threading: ("loom.shafts",),
+    _tie_up: ("loom.shafts", "tie_up"),
+    _treadling: ("loom.shafts", "tie_up", "treadling"),
+    yarn_contradictions: ("colours", "yarn"),
+}
+"""What is judged, in order, and the keys it is judged by; groups last of those of the warp, since
+they are only counted where the warp has its place."""

@@ -36,7 +36,7 @@ def read_and_compute(path: Path) -> tuple[Plan, Dressing]:
     try:
         plan = read_plan(path)
     except UnfitPlanError as error:
-        problems = (*error.problems, *contradictions(error.plan))
+        problems = (*error.problems, *contradictions(error.plan, error.unsure))
         in_order = sorted(problems, key=lambda problem: problem.line)
         raise PlanError(error.source, tuple(in_order)) from None
     return plan, compute(plan)

@@ -13,9 +13,9 @@ from companion.base.text import sentence
 from companion.loom.compute import compute
 from companion.maker.questions import BY_KEY, QUESTIONS
 from companion.plan.file.reader import parse_plan
-from companion.plan.schema import exact
 from companion.plan.threading.named import find_named
 from companion.plan.threading.notation import read_numbers
+from companion.plan.values import exact
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

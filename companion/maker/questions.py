@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Final
 
 from companion.maker import reading
 from companion.maker.question import AnswerError, Answers, Choice, Question, When
-from companion.plan.schema import MAX_ENDS, MAX_SHAFTS
 from companion.plan.threading.named import find_named, named_threadings
+from companion.plan.values import MAX_ENDS, MAX_SHAFTS
 
 if TYPE_CHECKING:
     from collections.abc import Callable

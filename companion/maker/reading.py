@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 from companion.base.text import listed
 from companion.maker.question import AnswerError, unfit
-from companion.plan.schema import MAX_ENDS, MAX_SHAFTS, exact
 from companion.plan.threading.named import find_named, nearest_names
 from companion.plan.threading.notation import NotationError, read_numbers, read_picks
+from companion.plan.values import MAX_ENDS, MAX_SHAFTS, exact
 from companion.yarn.fault import YarnError
 from companion.yarn.length import read_share
 

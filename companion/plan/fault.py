@@ -11,6 +11,19 @@ MAX_FAULTS = 1000
 """Faults looked into; a file with more is not a plan, and guessing what it means takes for ever."""
 
 
+Unsure: TypeAlias = frozenset[str]
+"""Dotted keys of the plan that could not be read, "warp.ends", or their whole table, "warp"."""
+
+
+def is_unsure(unsure: Unsure, *keys: str) -> bool:
+    """Say whether any of these keys or tables, or a part of one, could not be read."""
+    return any(
+        known == key or known.startswith(f"{key}.") or key.startswith(f"{known}.")
+        for known in unsure
+        for key in keys
+    )
+
+
 class Fault(NamedTuple):
     """One thing wrong, before its line is looked up."""
 

@@ -8,67 +8,27 @@ does not have) is not judged here but in `companion.loom.check`.
 
 from __future__ import annotations
 
-import re
-from decimal import Decimal
 from fractions import Fraction
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from companion.yarn.length import MOST_SHARE, read_share
-
-MAX_ENDS = 1_000_000
-"""The widest warp a plan may ask for; a guard against slips of the finger, not a craft limit."""
-
-
-MAX_SHAFTS = 64
-"""The most shafts or treadles a plan may name; far more than hand looms have."""
-
-MOST_TOGETHER = 12
-"""The most ends wound at once; a guard against slips of the finger."""
-
-_EXACT = re.compile(
-    r"(?:(?P<whole>[0-9]+) +)?(?P<over>[0-9]+)/(?P<under>0*[1-9][0-9]*)|[0-9]+(?:\.[0-9]+)?"
+from companion.plan.values import (
+    MAX_ENDS,
+    MAX_SHAFTS,
+    MOST_TOGETHER,
+    SPEAKABLE,
+    Count,
+    Exact,
+    ExactOrNone,
+    Gauge,
+    Label,
+    Shafts,
+    Share,
+    Side,
+    Treadles,
+    said,
 )
-_LONGEST_EXACT = 30
-"""Characters; anything longer is a slip."""
-
-
-def exact(value: Any) -> Fraction:
-    """Return a number written as 20, 16.5, "16 1/2" or "33/2" as an exact fraction."""
-    if isinstance(value, Fraction):
-        return value
-    text = ""
-    # Huge integers are left out here because Python refuses to write them as text.
-    if isinstance(value, (str, Decimal)) or (type(value) is int and abs(value) <= MAX_ENDS):
-        text = str(value).strip()
-    match = _EXACT.fullmatch(text) if len(text) <= _LONGEST_EXACT else None
-    if match is None:
-        raise ValueError('expected a number such as 20, 16.5 or "16 1/2"')
-    if match["over"] is None:
-        return Fraction(text)
-    return int(match["whole"] or 0) + Fraction(int(match["over"]), int(match["under"]))
-
-
-def share(value: Any) -> Fraction:
-    """Return a share written with its per cent sign, "10 %", as an exact fraction."""
-    if isinstance(value, Fraction):
-        return value
-    if not isinstance(value, str):
-        raise ValueError('expected a share as text with its per cent sign, such as "10 %"')  # noqa: TRY004 - pydantic takes a ValueError
-    return read_share(value)
-
-
-Exact = Annotated[Fraction, BeforeValidator(exact), Field(gt=0, le=MAX_ENDS)]
-ExactOrNone = Annotated[Fraction, BeforeValidator(exact), Field(ge=0, le=MAX_ENDS)]
-"""A length that may be 0, which is none of it."""
-Share = Annotated[Fraction, BeforeValidator(share), Field(ge=0, le=MOST_SHARE)]
-"""A share written with its per cent sign, "10 %"."""
-Count = Annotated[int, Field(ge=1, le=MAX_ENDS, strict=True)]
-Side = Literal["right", "left"]
-_SPEAKABLE = r"^[^\p{Cc}\p{Zl}\p{Zp}]*[^\p{C}\p{Z}][^\p{Cc}\p{Zl}\p{Zp}]*$"
-Label = Annotated[str, Field(max_length=60, pattern=_SPEAKABLE)]
-"""A name that is spoken and printed: one line with something visible in it."""
 
 
 class Table(BaseModel):
@@ -80,13 +40,13 @@ class Table(BaseModel):
 class Warp(Table):
     """How many ends and how close."""
 
-    ends: Count | None = None
+    ends: Annotated[Count | None, Field(examples=[300])] = None
     """Ends in heddles; floating selvedges come on top. None: width or the threading decides."""
-    width: Exact | None = None
+    width: Annotated[Exact | None, Field(examples=[25])] = None
     """Width in the reed, in the plan's units; ends = width x sett, rounded to the nearest."""
-    ends_per_inch: Exact | None = None
-    ends_per_cm: Exact | None = None
-    wound_together: Annotated[int, Field(ge=1, le=MOST_TOGETHER, strict=True)] = 1
+    ends_per_inch: Annotated[Gauge | None, Field(examples=[12])] = None
+    ends_per_cm: Annotated[Gauge | None, Field(examples=[5])] = None
+    wound_together: Annotated[int, Field(ge=1, le=MOST_TOGETHER, strict=True, examples=[2])] = 1
     """Ends wound at once, which cross as one and stay together in the raddle."""
 
     @model_validator(mode="after")
@@ -101,11 +61,13 @@ class Warp(Table):
 class Reed(Table):
     """The reed in the beater."""
 
-    dents_per_inch: Exact | None = None
-    dents_per_10cm: Exact | None = None
-    width: Exact
+    dents_per_inch: Annotated[Gauge | None, Field(examples=[10])] = None
+    dents_per_10cm: Annotated[Gauge | None, Field(examples=[40])] = None
+    width: Annotated[Exact, Field(examples=[36])]
     """The whole reed's width in the plan's units."""
-    sley: str | None = None
+    sley: Annotated[
+        str | None, said('ends in successive dents, as text such as "1-2-2"', "1-2-2")
+    ] = None
     """Ends in successive dents, "1-2-2"; None computes the most even order from sett and reed."""
 
     @model_validator(mode="after")
@@ -118,10 +80,13 @@ class Reed(Table):
 class Loom(Table):
     """The loom and how the weaver dresses it."""
 
-    shafts: Annotated[int, Field(ge=2, le=MAX_SHAFTS, strict=True)]
-    heddles: tuple[Annotated[int, Field(ge=0, le=MAX_ENDS, strict=True)], ...] | None = None
+    shafts: Annotated[int, Field(ge=2, le=MAX_SHAFTS, strict=True, examples=[4])]
+    heddles: Annotated[
+        tuple[Annotated[int, Field(ge=0, le=MAX_ENDS, strict=True)], ...] | None,
+        said("a list with a whole number of heddles for each shaft", [100, 100, 100, 100]),
+    ] = None
     """Heddles hanging on each shaft, shaft 1 first; None: not known, so shortage is not judged."""
-    weaving_width: Exact | None = None
+    weaving_width: Annotated[Exact | None, Field(examples=[36])] = None
     first_end: Side = "right"
     """The edge where end 1 is, seen from the front of the loom."""
     method: Literal["back-to-front", "front-to-back"] = "back-to-front"
@@ -135,9 +100,9 @@ class Loom(Table):
 class Raddle(Table):
     """The raddle, for spreading before beaming."""
 
-    sections_per_inch: Exact | None = None
-    sections_per_cm: Exact | None = None
-    width: Exact | None = None
+    sections_per_inch: Annotated[Gauge | None, Field(examples=[2])] = None
+    sections_per_cm: Annotated[Gauge | None, Field(examples=[1])] = None
+    width: Annotated[Exact | None, Field(examples=[30])] = None
     """The whole raddle's width in the plan's units; None: not known, so not centred."""
 
     @model_validator(mode="after")
@@ -150,36 +115,37 @@ class Raddle(Table):
 class Beam(Table):
     """The warp beam, for winding the warp on."""
 
-    around: Exact
+    around: Annotated[Exact, Field(examples=[18])]
     """The length of one turn on the bare beam, in the plan's units."""
-    turns_a_step: Annotated[int, Field(ge=1, le=100, strict=True)] = 1
+    turns_a_step: Annotated[int, Field(ge=1, le=100, strict=True, examples=[2])] = 1
     """Turns wound between two confirmations."""
 
 
 class Selvedges(Table):
     """Ends at both edges that are treated apart."""
 
-    floating: Annotated[int, Field(ge=0, le=8, strict=True)] = 0
+    floating: Annotated[int, Field(ge=0, le=8, strict=True, examples=[1])] = 0
     """Ends on each side that hang in the reed alone, each in a dent of its own."""
-    doubled: Annotated[int, Field(ge=0, le=64, strict=True)] = 0
+    doubled: Annotated[int, Field(ge=0, le=64, strict=True, examples=[2])] = 0
     """Heddles on each side that hold two ends together (so each adds one end)."""
 
 
 class Part(Table):
     """A part of the threading: exactly one of ends, block, named or parts."""
 
-    ends: str | None = None
-    """Shafts in order, "1-2-3-4" or "1 to 4, 3 to 2"."""
-    block: str | None = None
-    """The name of a block in the `blocks` table."""
-    named: str | None = None
-    """The name of a threading in common use; see `companion.plan.threading.named`."""
-    parts: tuple[Part, ...] | None = None
+    ends: Shafts | None = None
+    block: Annotated[str | None, said("the name of a block in [blocks]", "A")] = None
+    named: Annotated[str | None, said("the name of a threading in common use", "point 4")] = None
+    """See `companion.plan.threading.named`."""
+    parts: Annotated[
+        tuple[InnerPart, ...] | None,
+        said("a list of smaller parts", [{"ends": "1 to 4"}, {"ends": "3 to 2"}]),
+    ] = None
     """Smaller parts, taken in order."""
-    times: Count | Literal["fill"] = 1
+    times: Annotated[Count | Literal["fill"], Field(examples=[25])] = 1
     """How often; "fill" (once a plan, on a part at the top) repeats as often as the ends allow."""
     colour: Label | None = None
-    name: Label | None = None
+    name: Annotated[Label | None, Field(examples=["border"])] = None
     """What the weaver calls this part."""
 
     @model_validator(mode="after")
@@ -191,13 +157,28 @@ class Part(Table):
         return self
 
 
+class InnerPart(Part):
+    """A part of the threading inside another."""
+
+    times: Annotated[Count, Field(examples=[2])] = 1
+
+
+Part.model_rebuild()
+
+
 class ColourRun(Table):
     """A run of ends of one colour, or a repeated sequence of such runs."""
 
     colour: Label | None = None
-    ends: Count | None = None
-    parts: tuple[ColourRun, ...] | None = None
-    times: Count | Literal["fill"] = 1
+    ends: Annotated[Count | None, Field(examples=[20])] = None
+    parts: Annotated[
+        tuple[InnerRun, ...] | None,
+        said(
+            "a list of smaller runs",
+            [{"colour": "white", "ends": 4}, {"colour": "blue", "ends": 4}],
+        ),
+    ] = None
+    times: Annotated[Count | Literal["fill"], Field(examples=[3])] = 1
 
     @model_validator(mode="after")
     def _one_shape(self) -> ColourRun:
@@ -209,11 +190,20 @@ class ColourRun(Table):
         return self
 
 
+class InnerRun(ColourRun):
+    """A run of colour inside another."""
+
+    times: Annotated[Count, Field(examples=[3])] = 1
+
+
+ColourRun.model_rebuild()
+
+
 class Groups(Table):
     """Where the weaver stops to count."""
 
     by: Literal["repeat", "block", "inch", "cm", "ends"] = "repeat"
-    size: Count | None = None
+    size: Annotated[Count | None, Field(examples=[2])] = None
     """How many of them make one group; None: chosen so that a group holds at most 24 ends."""
 
 
@@ -221,18 +211,27 @@ class TieUp(Table):
     """Which shafts each treadle moves, and which way a tie moves them."""
 
     shed: Literal["rising", "sinking"]
-    treadles: tuple[str, ...]
+    treadles: Annotated[
+        tuple[str, ...],
+        said(
+            'a list with each treadle\'s shafts as text, such as ["1-2", "2-3"]',
+            ["1-2", "2-3", "3-4", "1-4"],
+        ),
+    ]
     """For each treadle its shafts, "1-2"; an empty string is a treadle left untied."""
 
 
 class Picks(Table):
     """A part of the treadling: treadles in order, or smaller parts."""
 
-    picks: str | None = None
-    """Treadles in order, written as a threading's ends are; "1+3" presses two together."""
-    parts: tuple[Picks, ...] | None = None
-    times: Count = 1
-    name: Label | None = None
+    picks: Treadles | None = None
+    """Written as a threading's ends are; "1+3" presses two together."""
+    parts: Annotated[
+        tuple[Picks, ...] | None,
+        said("a list of smaller parts", [{"picks": "1 to 4", "times": 2}]),
+    ] = None
+    times: Annotated[Count, Field(examples=[10])] = 1
+    name: Annotated[Label | None, Field(examples=["border"])] = None
 
     @model_validator(mode="after")
     def _one_shape(self) -> Picks:
@@ -244,33 +243,33 @@ class Picks(Table):
 class Length(Table):
     """What the warp is to give, and what is lost on the way; lengths in the plan's units."""
 
-    finished: Exact
+    finished: Annotated[Exact, Field(examples=[30])]
     """The length of each piece when finished, between its hems."""
     take_up: Share
     """The share of the warp that the bends of weaving take."""
     shrinkage: Share
     """The share of the woven length, off the loom, that finishing takes."""
-    loom_waste: ExactOrNone
+    loom_waste: Annotated[ExactOrNone, Field(examples=[30])]
     """Warp that cannot be woven, at both ends together."""
-    pieces: Count = 1
-    hem: ExactOrNone = Fraction(0)
+    pieces: Annotated[Count, Field(examples=[4])] = 1
+    hem: Annotated[ExactOrNone, Field(examples=[1])] = Fraction(0)
     """Finished length turned in, or frayed out, at each end of each piece."""
-    fringe: ExactOrNone = Fraction(0)
+    fringe: Annotated[ExactOrNone, Field(examples=[5])] = Fraction(0)
     """Warp left unwoven for a fringe at each end of each piece."""
-    gap: ExactOrNone = Fraction(0)
+    gap: Annotated[ExactOrNone, Field(examples=[2])] = Fraction(0)
     """Warp left unwoven between one piece and the next, besides fringes."""
-    sample: ExactOrNone = Fraction(0)
+    sample: Annotated[ExactOrNone, Field(examples=[12])] = Fraction(0)
     """Warp set aside to weave a sample from."""
-    wind_step: Exact | None = None
+    wind_step: Annotated[Exact | None, Field(examples=[9])] = None
     """The warp is wound in a whole number of these; None: a quarter of a yard, or 25 cm."""
 
 
 class Weft(Table):
     """How densely the weft lies."""
 
-    picks_per_inch: Exact | None = None
+    picks_per_inch: Annotated[Gauge | None, Field(examples=[12])] = None
     """In the cloth off the loom, before washing."""
-    picks_per_cm: Exact | None = None
+    picks_per_cm: Annotated[Gauge | None, Field(examples=[5])] = None
     take_up: Share = Fraction(0)
     """The share of the weft that its bends and slack take, beyond the width in the reed."""
 
@@ -285,17 +284,19 @@ class Yarn(Table):
     """A yarn of the warp or of the weft."""
 
     use: Literal["warp", "weft"]
-    size: Label
-    """Its count and count system, "8/2 cotton"; see `companion.yarn.counts`."""
+    size: Annotated[Label, said("a yarn's count and count system, as text", "8/2 cotton")]
+    """See `companion.yarn.counts`."""
     colour: Label | None = None
     """In the warp, the colour whose ends it makes; None: all ends that no other yarn makes."""
-    share: Count | None = None
+    share: Annotated[Count | None, Field(examples=[2])] = None
     """In the weft, how many picks of it in each turn of the wefts; None: 1."""
-    extra: Share = Fraction(0)
+    extra: Annotated[Share, Field(examples=["5 %"])] = Fraction(0)
     """What to have over, as a share of what is needed."""
-    package: Label | None = None
+    package: Annotated[
+        Label | None, said("a cone's or skein's weight or length, as text", "250 g")
+    ] = None
     """What it is sold in, "250 g", "8 oz" or "400 m"."""
-    sett_k: Exact | None = None
+    sett_k: Annotated[Gauge | None, Field(examples=["0.9"])] = None
     """Ashenhurst's factor for this kind of yarn; None: that of firm yarns."""
 
     @model_validator(mode="after")
@@ -308,24 +309,83 @@ class Yarn(Table):
 class PlanFile(Table):
     """The whole plan file."""
 
-    title: Annotated[str, Field(max_length=120, pattern=_SPEAKABLE)]
+    title: Annotated[
+        str,
+        Field(max_length=120, pattern=SPEAKABLE),
+        said("a title of 1 to 120 characters on one line", "Kitchen towels"),
+    ]
     units: Literal["inch", "metric"] = "inch"
-    warp: Warp
-    reed: Reed
-    loom: Loom
-    raddle: Raddle | None = None
-    beam: Beam | None = None
-    selvedges: Selvedges = Selvedges()
-    blocks: dict[Label, str] = {}
-    threading: tuple[Part, ...] = ()
-    colours: tuple[ColourRun, ...] = ()
-    groups: Groups = Groups()
-    tie_up: TieUp | None = None
-    treadling: tuple[Picks, ...] = ()
-    length: Length | None = None
-    weft: Weft | None = None
-    yarn: tuple[Yarn, ...] = ()
-    draft: str | None = None
+    warp: Annotated[
+        Warp, said("a table with the ends and the sett", "[warp] with ends = 300 and a sett")
+    ]
+    reed: Annotated[
+        Reed,
+        said(
+            "a table with the reed's dents and width",
+            "[reed] with dents_per_inch = 10 and width = 36",
+        ),
+    ]
+    loom: Annotated[Loom, said("a table with the number of shafts", "[loom] with shafts = 4")]
+    raddle: Annotated[
+        Raddle | None,
+        said("a table with the raddle's sections", "[raddle] with sections_per_inch = 2"),
+    ] = None
+    beam: Annotated[
+        Beam | None, said("a table with the way around the warp beam", "[beam] with around = 18")
+    ] = None
+    selvedges: Annotated[
+        Selvedges, said("a table of ends at the edges", "[selvedges] with floating = 1")
+    ] = Selvedges()
+    blocks: Annotated[
+        dict[Label, Shafts], said("a table of named blocks", '[blocks] with A = "1-2-1-3"')
+    ] = {}
+    threading: Annotated[
+        tuple[Part, ...],
+        said(
+            "parts, each a [[threading]] table",
+            '[[threading]] with ends = "1 to 4" and times = "fill"',
+        ),
+    ] = ()
+    colours: Annotated[
+        tuple[ColourRun, ...],
+        said(
+            "runs of colour, each a [[colours]] table",
+            '[[colours]] with colour = "white" and ends = 20',
+        ),
+    ] = ()
+    groups: Annotated[
+        Groups,
+        said("a table that says where to stop and count", '[groups] with by = "repeat"'),
+    ] = Groups()
+    tie_up: Annotated[
+        TieUp | None,
+        said(
+            "a table with the shed and the treadles",
+            '[tie_up] with shed = "rising" and treadles = ["1-2", "2-3"]',
+        ),
+    ] = None
+    treadling: Annotated[
+        tuple[Picks, ...],
+        said(
+            "parts, each a [[treadling]] table",
+            '[[treadling]] with picks = "1 to 4" and times = 10',
+        ),
+    ] = ()
+    length: Annotated[
+        Length | None,
+        said(
+            "a table of lengths and losses",
+            '[length] with finished = 30, take_up = "10 %", shrinkage = "10 %" and loom_waste = 30',
+        ),
+    ] = None
+    weft: Annotated[
+        Weft | None, said("a table with the picks", "[weft] with picks_per_inch = 12")
+    ] = None
+    yarn: Annotated[
+        tuple[Yarn, ...],
+        said("yarns, each a [[yarn]] table", '[[yarn]] with use = "warp" and size = "8/2 cotton"'),
+    ] = ()
+    draft: Annotated[str | None, said("the name of a WIF file", "towels.wif")] = None
     """A WIF file, beside this one, that holds the threading, tie-up and treadling instead."""
     draft_first_end: Side = "right"
     """The edge where the WIF file's thread 1 lies; the format does not say."""

@@ -20,7 +20,7 @@ from companion.plan.draft.totals import (
 )
 from companion.plan.draft.treadling import read_tie_up, read_treadling
 from companion.plan.draft.yarns import yarn_faults
-from companion.plan.fault import Fault
+from companion.plan.fault import Fault, is_unsure
 from companion.plan.threading.notation import NotationError, read_numbers
 from companion.plan.threading.notation_reader import NotationReader
 
@@ -28,13 +28,18 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from companion.plan.draft.stretch import Stretch
+    from companion.plan.fault import Unsure
     from companion.plan.schema import Part, PlanFile
 
-_SUMMED = frozenset({"warp", "units", "selvedges", "blocks", "threading", "draft"})
+_SUMMED = (
+    "warp.ends", "warp.width", "warp.ends_per_inch", "warp.ends_per_cm", "units",
+    "selvedges.doubled", "blocks", "threading", "draft",
+)  # fmt: skip
+"""What the number of ends is reckoned from."""
 
 
 def compose(
-    plan: PlanFile, draft: Draft | None = None, unsure: frozenset[str] = frozenset()
+    plan: PlanFile, draft: Draft | None = None, unsure: Unsure = frozenset()
 ) -> tuple[Draft | None, list[Fault]]:
     """Return the plan's whole draft, and everything wrong with it.
 
@@ -45,8 +50,7 @@ def compose(
         plan: the plan file.
         draft: what the WIF file that the plan names holds; None where it names none, or where
             that file could not be read (then `unsure` has "draft").
-        unsure: tables of the plan that could not be read and have stand-ins in `plan`; nothing is
-            said of totals they would enter.
+        unsure: what of the plan could not be read; nothing is said of totals it would enter.
     """
     faults = _contradictions(plan, unsure)
     faults += extra_fills(plan.threading, "threading") + extra_fills(plan.colours, "colours")
@@ -56,7 +60,7 @@ def compose(
     weaving = NotationReader()
     treadles = read_tie_up(plan.tie_up, weaving) if plan.tie_up else ()
     picks = read_treadling(plan.treadling, weaving)
-    is_summed = not (faults or threading.faults or unsure & _SUMMED)
+    is_summed = not (faults or threading.faults or is_unsure(unsure, *_SUMMED))
     faults += [*threading.faults, *weaving.faults, *yarn_faults(plan, unsure)]
     if is_summed:
         whole, more = _threaded(plan, stretches) if draft is None else _from_wif(plan, draft)
@@ -66,14 +70,14 @@ def compose(
     return None, faults
 
 
-def _contradictions(plan: PlanFile, unsure: frozenset[str]) -> list[Fault]:
+def _contradictions(plan: PlanFile, unsure: Unsure) -> list[Fault]:
     """Return faults of saying the same thing twice, or not at all."""
     faults = []
     if plan.draft is not None and (plan.threading or plan.blocks):
         key = "threading" if plan.threading else "blocks"
         fault = f"expected the threading once, and both draft and {key} give it"
         faults.append(Fault((key,), fault, f"Take out draft or {key}"))
-    if plan.draft is None and not plan.threading and not unsure & {"draft", "threading"}:
+    if plan.draft is None and not plan.threading and not is_unsure(unsure, "draft", "threading"):
         fault = "expected a threading, and there is none"
         mend = 'Add [[threading]] with ends = "1 to 4" and times = "fill", or draft = "towels.wif"'
         faults.append(Fault(("threading",), fault, mend))

@@ -8,11 +8,11 @@ from companion.base.text import counted
 from companion.plan.draft.ends import asked_ends, threaded_ends
 from companion.plan.draft.stretch import Stretch, total
 from companion.plan.fault import Fault
-from companion.plan.schema import MAX_ENDS
 from companion.plan.threading.notation_reader import too_long
+from companion.plan.values import MAX_ENDS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from companion.plan.fault import Path
     from companion.plan.schema import ColourRun, Part, PlanFile
@@ -23,17 +23,11 @@ FILL: Literal["fill"] = "fill"
 
 
 def extra_fills(parts: Sequence[Part | ColourRun], table: str) -> list[Fault]:
-    """Return a fault for each "fill" but the first one at the top of a table."""
-    first = filler(parts)
+    """Return a fault for each "fill" in a table but the first one."""
+    fault = f'expected "fill" once in {table}, and this is another'
+    filling = [at for at, part in enumerate(parts) if part.times == FILL]
     return [
-        Fault(
-            (*path, "times"),
-            f'expected "fill" once in {table}, on a part at the top, and this is another '
-            "or lies inside a part",
-            "Write a number of times here",
-        )
-        for path in _fills(parts, (table,))
-        if path != (table, first)
+        Fault((table, at, "times"), fault, "Write a number of times here") for at in filling[1:]
     ]
 
 
@@ -132,10 +126,3 @@ def _left(room: int) -> str:
     if room < 0:
         return f"the other parts are {counted(-room, 'end')} too long already"
     return f"the other parts leave {room}"
-
-
-def _fills(parts: Sequence[Part | ColourRun], path: Path) -> Iterator[Path]:
-    for at, part in enumerate(parts):
-        if part.times == FILL:
-            yield (*path, at)
-        yield from _fills(part.parts or (), (*path, at, "parts"))

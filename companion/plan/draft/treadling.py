@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from companion.plan.draft.stretch import Stretch, stretch_around, stretch_of, total, written
-from companion.plan.schema import MAX_ENDS
 from companion.plan.threading.notation_reader import too_long
+from companion.plan.values import MAX_ENDS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from companion.base.text import printable
-from companion.plan.fault import Fault
+from companion.plan.fault import Fault, is_unsure
 from companion.yarn.counts import read_size
 from companion.yarn.fault import YarnError
 from companion.yarn.need import read_package
@@ -13,6 +13,7 @@ from companion.yarn.need import read_package
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from companion.plan.fault import Unsure
     from companion.plan.schema import PlanFile, Yarn
 
 _LENGTH_MEND = (
@@ -21,12 +22,12 @@ _LENGTH_MEND = (
 _WEFT_MEND = "Add [weft] with picks_per_inch = 12, or take the weft yarn out"
 
 
-def yarn_faults(plan: PlanFile, unsure: frozenset[str]) -> list[Fault]:
+def yarn_faults(plan: PlanFile, unsure: Unsure) -> list[Fault]:
     """Return what is wrong with the yarns by themselves; their colours are judged with the warp.
 
     Args:
         plan: the plan.
-        unsure: tables that could not be read; nothing is said of them.
+        unsure: what could not be read; nothing is said of it.
     """
     return [*_unreadable(plan), *_missing(plan, unsure), *_twice(plan)]
 
@@ -45,13 +46,13 @@ def _unreadable(plan: PlanFile) -> Iterator[Fault]:
             yield Fault(("yarn", at, "package"), error.fault, error.mend)
 
 
-def _missing(plan: PlanFile, unsure: frozenset[str]) -> Iterator[Fault]:
-    if plan.length is None and "length" not in unsure:
-        if plan.weft is not None and "weft" not in unsure:
+def _missing(plan: PlanFile, unsure: Unsure) -> Iterator[Fault]:
+    if plan.length is None and not is_unsure(unsure, "length"):
+        if plan.weft is not None and not is_unsure(unsure, "weft"):
             yield Fault(("weft",), "expected [length] for the weft to go by", _LENGTH_MEND)
-        elif plan.yarn and "yarn" not in unsure:
+        elif plan.yarn and not is_unsure(unsure, "yarn"):
             yield Fault(("yarn",), "expected [length] for the yarn to go by", _LENGTH_MEND)
-    if plan.weft is None and not unsure & {"weft", "yarn"}:
+    if plan.weft is None and not is_unsure(unsure, "weft", "yarn"):
         wefts = (at for at, yarn in enumerate(plan.yarn) if yarn.use == "weft")
         for at in wefts:
             fault = "expected [weft] for this weft yarn to go by, and there is none"

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from companion.plan.draft.draft import Draft
+    from companion.plan.fault import Unsure
     from companion.plan.schema import PlanFile
 
 MAX_PLAN_BYTES = 5_000_000
@@ -66,9 +67,10 @@ class Plan:
 class UnfitPlanError(PlanError):
     """A plan with problems whose draft is whole all the same, so that it can be judged further."""
 
-    def __init__(self, error: PlanError, plan: Plan) -> None:
+    def __init__(self, error: PlanError, plan: Plan, unsure: Unsure) -> None:
         super().__init__(error.source, error.problems)
         self.plan = plan
+        self.unsure = unsure
 
 
 def read_plan(path: Path) -> Plan:
@@ -122,11 +124,12 @@ def _plan(text: str, path: Path, load: Callable[[str], str]) -> Plan:
         raise _error(source, text, faults, _Wif())
     wif = _wif(file, load)
     draft, more = compose(file, wif.draft, unsure | ({"draft"} if wif.problems else frozenset()))
-    if draft is None or faults or wif.problems:
-        raise _error(source, text, [*faults, *more], wif)
+    faults += more
+    if draft is None:
+        raise _error(source, text, faults, wif)
     plan = Plan(file, draft, path, text, wif.text, wif.notes)
-    if more:
-        raise UnfitPlanError(_error(source, text, more, wif), plan)
+    if faults or wif.problems:
+        raise UnfitPlanError(_error(source, text, faults, wif), plan, unsure)
     return plan
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from companion.base.text import printable, quoted
 from companion.plan.fault import MAX_FAULTS, Fault
-from companion.plan.fields import FIELDS, TABLE_LISTS, Field, field_name, keys_in, tables_with
+from companion.plan.file.field_texts import field_text, keys_in, tables_with
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -56,7 +56,7 @@ def _fault(detail: ErrorDetails, path: Path, value: Any) -> Fault:
     kind = detail["type"]
     if kind == "extra_forbidden":
         return _unknown_key(path)
-    field = FIELDS.get(field_name(path), Field("a plan", 'title = "Kitchen towels"'))
+    field = field_text(path)
     if kind == "missing":
         inside = f" to {_heading(path[:-1])}" if len(path) > 1 else ""
         return Fault(
@@ -75,13 +75,13 @@ def _fault(detail: ErrorDetails, path: Path, value: Any) -> Fault:
 
 def _unknown_key(path: Path) -> Fault:
     """Say what the key may have been meant for."""
-    key, known = str(path[-1]), keys_in(field_name(path[:-1]))
+    key, known = str(path[-1]), keys_in(path[:-1])
     fault = f"expected a key that belongs to {_heading(path[:-1])}, not {_described(key)}"
     if len(path) == 1:
         fault = f"expected a key or a table of the plan, not {_described(key)}"
     homes = [_heading((home,) if home else ()) for home in tables_with(key)]
     close = difflib.get_close_matches(key.lower()[:_LONGEST], known, n=1)
-    if close and key not in keys_in(""):
+    if close and key not in keys_in(()):
         return Fault(path, fault, f"Write {close[0]} if that is meant")
     if homes:
         return Fault(path, fault, f"Move it to {' or '.join(homes)}")
@@ -92,7 +92,8 @@ def _heading(table: Path) -> str:
     """Return how a table is headed in the file."""
     if not table:
         return "the top of the plan, above every table"
-    return f"[[{table[0]}]]" if table[0] in TABLE_LISTS else f"[{table[0]}]"
+    is_list = field_text(table[:1]).example.startswith("[[")
+    return f"[[{table[0]}]]" if is_list else f"[{table[0]}]"
 
 
 def _described(value: Any) -> str:

@@ -6,20 +6,24 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pydantic import ValidationError
 
+from companion.plan.file.field_texts import field_at
 from companion.plan.file.schema_faults import schema_faults
 from companion.plan.schema import PlanFile
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from companion.plan.fault import Fault
+    from companion.plan.fault import Fault, Path, Unsure
 
-_TABLES: Mapping[str, Any] = {
+_STAND_INS: Mapping[str, Any] = {
     "title": "a plan",
     "warp": {"ends": 1, "ends_per_inch": 1},
     "reed": {"dents_per_inch": 1, "width": 1},
     "loom": {"shafts": 2},
+    "raddle": {"sections_per_inch": 1},
+    "weft": {"picks_per_inch": 1},
 }
+"""For tables that must be there, or are judged by what they hold together."""
 _PARTS: Mapping[str, Any] = {
     "threading": {"ends": "1"},
     "colours": {"colour": "white", "ends": 1},
@@ -34,37 +38,59 @@ class Validated(NamedTuple):
     file: PlanFile | None
     """With stand-ins where there are faults; None where even those did not help."""
     faults: list[Fault]
-    unsure: frozenset[str]
-    """The tables at the top that hold stand-ins or may be missing keys."""
+    unsure: Unsure
+    """What has a stand-in or was left out."""
 
 
 def validated(tables: dict[str, Any]) -> Validated:
-    """Return the plan file that a plan's tables make."""
-    try:
-        return Validated(PlanFile.model_validate(tables), [], frozenset())
-    except ValidationError as error:
-        faults = schema_faults(error, tables)
-    unsure = {str(fault.path[0]) for fault in faults}
-    if not unsure <= PlanFile.model_fields.keys():
-        unsure.update(PlanFile.model_fields)  # the unknown table may be any of them, misspelt
-    try:
-        file = PlanFile.model_validate(_with_stand_ins(tables, faults))
-    except ValidationError:  # more faults behind the first ones; they are told the next time
-        return Validated(None, faults, frozenset(unsure))
-    return Validated(file, faults, frozenset(unsure))
+    """Return the plan file that a plan's tables make.
+
+    What is at fault is left out, or has a stand-in, so that the rest can still be judged; faults
+    that show only then, in a table that is at fault already, come of the first ones.
+    """
+    faults: list[Fault] = []
+    unsure: set[str] = set()
+    while True:
+        try:
+            return Validated(PlanFile.model_validate(tables), faults, frozenset(unsure))
+        except ValidationError as error:
+            found = schema_faults(error, tables)
+        known = {fault.path[:1] for fault in faults}
+        whole = [fault.path[:1] for fault in found if fault.path[:1] in known]
+        faults += [fault for fault in found if fault.path[:1] not in known]
+        before, tables = tables, _mended(tables, whole or [fault.path for fault in found], unsure)
+        if tables == before:  # nothing helps
+            return Validated(None, faults, frozenset(unsure))
 
 
-def _with_stand_ins(tables: dict[str, Any], faults: list[Fault]) -> dict[str, Any]:
-    """Return the tables with what is at fault replaced, so that the rest can still be judged."""
-    rest = {key: value for key, value in tables.items() if key in PlanFile.model_fields}
-    for top, *inner in (fault.path for fault in faults):
-        if top not in rest:
-            continue
-        if top == "blocks" and inner:
-            rest[top] = {**rest[top], inner[0]: "1"}
-        elif top in _PARTS and inner:
+def _mended(tables: dict[str, Any], paths: list[Path], unsure: set[str]) -> dict[str, Any]:
+    """Return the tables with what is at fault left out or replaced, and say what is unsure."""
+    rest = dict(tables)
+    for path in paths:
+        top, *inner = map(str, path)
+        if top not in PlanFile.model_fields:  # it may be any table that is not there, misspelt
+            rest.pop(top, None)
+            unsure.update(PlanFile.model_fields.keys() - tables.keys())
+        elif top in _PARTS and inner and isinstance(rest[top], list):
+            unsure.add(top)
             rest[top] = list(rest[top])
-            rest[top][inner[0]] = _PARTS[top]
+            rest[top][int(inner[0])] = _PARTS[top]
+        elif top == "blocks" and inner:
+            unsure.add(top)
+            rest[top] = {**rest[top], inner[0]: "1"}
+        elif inner and isinstance(rest.get(top), dict):
+            unsure.add(f"{top}.{inner[0]}")
+            rest[top] = _without(rest[top], top, inner[0])
         else:
-            del rest[top]
-    return {**_TABLES, **rest}
+            unsure.add(top)
+            rest.pop(top, None)
+            rest |= {top: _STAND_INS[top]} if top in _STAND_INS else {}
+    return rest
+
+
+def _without(table: dict[str, Any], name: str, key: str) -> dict[str, Any]:
+    """Return a table without a key, or with a stand-in where it cannot do without."""
+    rest = {other: value for other, value in table.items() if other != key}
+    field = field_at((name, key))
+    stand_in = _STAND_INS.get(name, {}).get(key)
+    return {**rest, key: stand_in} if field and field.is_required() and stand_in else rest

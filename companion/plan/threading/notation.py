@@ -11,7 +11,7 @@ import re
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.base.text import quoted
-from companion.plan.schema import MAX_ENDS
+from companion.plan.values import MAX_ENDS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

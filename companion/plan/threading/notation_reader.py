@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeVar
 
 from companion.plan.fault import Fault
-from companion.plan.schema import MAX_ENDS, MAX_SHAFTS
 from companion.plan.threading.notation import NotationError, read_numbers, read_picks
+from companion.plan.values import MAX_ENDS, MAX_SHAFTS
 
 if TYPE_CHECKING:
     from companion.plan.fault import Path

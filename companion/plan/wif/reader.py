@@ -14,7 +14,7 @@ from companion.base.errors import PlanError, Problem
 from companion.base.text import printable, quoted
 from companion.plan.draft.draft import Draft
 from companion.plan.draft.units import repeat_units
-from companion.plan.schema import MAX_ENDS, Side
+from companion.plan.values import MAX_ENDS, Side
 from companion.plan.wif.colours import colour_names, read_palette
 from companion.plan.wif.motion import read_motion
 from companion.plan.wif.sections import (

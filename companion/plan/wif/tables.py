@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from companion.base.text import quoted
-from companion.plan.schema import MAX_ENDS
+from companion.plan.values import MAX_ENDS
 from companion.plan.wif.sections import Findings, Line, Section, items, whole
 
 MAX_SHAFTS = 64

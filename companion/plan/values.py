@@ -1,0 +1,98 @@
+"""What one value of a plan file may be, with the words that messages have for it."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from fractions import Fraction
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field
+
+from companion.yarn.length import MOST_SHARE, read_share
+
+MAX_ENDS = 1_000_000
+"""The widest warp a plan may ask for; a guard against slips of the finger, not a craft limit."""
+
+
+MAX_SHAFTS = 64
+"""The most shafts or treadles a plan may name; far more than hand looms have."""
+
+MOST_TOGETHER = 12
+"""The most ends wound at once; a guard against slips of the finger."""
+
+_EXACT = re.compile(
+    r"(?:(?P<whole>[0-9]+) +)?(?P<over>[0-9]+)/(?P<under>0*[1-9][0-9]*)|[0-9]+(?:\.[0-9]+)?"
+)
+_LONGEST_EXACT = 30
+"""Characters; anything longer is a slip."""
+
+
+def exact(value: Any) -> Fraction:
+    """Return a number written as 20, 16.5, "16 1/2" or "33/2" as an exact fraction."""
+    if isinstance(value, Fraction):
+        return value
+    text = ""
+    # Huge integers are left out here because Python refuses to write them as text.
+    if isinstance(value, (str, Decimal)) or (type(value) is int and abs(value) <= MAX_ENDS):
+        text = str(value).strip()
+    match = _EXACT.fullmatch(text) if len(text) <= _LONGEST_EXACT else None
+    if match is None:
+        raise ValueError('expected a number such as 20, 16.5 or "16 1/2"')
+    if match["over"] is None:
+        return Fraction(text)
+    return int(match["whole"] or 0) + Fraction(int(match["over"]), int(match["under"]))
+
+
+def share(value: Any) -> Fraction:
+    """Return a share written with its per cent sign, "10 %", as an exact fraction."""
+    if isinstance(value, Fraction):
+        return value
+    if not isinstance(value, str):
+        raise ValueError('expected a share as text with its per cent sign, such as "10 %"')  # noqa: TRY004 - pydantic takes a ValueError
+    return read_share(value)
+
+
+def said(expected: str, *examples: object) -> Any:
+    """Return what messages say a field holds, to follow "expected", and how its value is written.
+
+    A table's example is a whole sentence; that of any other field its value alone.
+    """
+    return Field(description=expected, examples=list(examples) or None)
+
+
+Gauge = Annotated[
+    Fraction, BeforeValidator(exact), Field(gt=0, le=MAX_ENDS), said("a number above 0")
+]
+Exact = Annotated[Gauge, said("a number above 0, in the plan's units")]
+"""A length."""
+ExactOrNone = Annotated[
+    Fraction,
+    BeforeValidator(exact),
+    Field(ge=0, le=MAX_ENDS),
+    said("a number of 0 or more, in the plan's units"),
+]
+"""A length that may be 0, which is none of it."""
+Share = Annotated[
+    Fraction,
+    BeforeValidator(share),
+    Field(ge=0, le=MOST_SHARE),
+    said('a share from "0 %" to "90 %", as text with its per cent sign', "10 %"),
+]
+"""A share written with its per cent sign, "10 %"."""
+Count = Annotated[int, Field(ge=1, le=MAX_ENDS, strict=True)]
+Side = Literal["right", "left"]
+SPEAKABLE = r"^[^\p{Cc}\p{Zl}\p{Zp}]*[^\p{C}\p{Z}][^\p{Cc}\p{Zl}\p{Zp}]*$"
+Label = Annotated[
+    str,
+    Field(max_length=60, pattern=SPEAKABLE),
+    said("a name of 1 to 60 characters on one line", "white"),
+]
+"""A name that is spoken and printed: one line with something visible in it."""
+Shafts = Annotated[
+    str,
+    said('shafts in order, as text such as "1-2-3-4" or "1 to 4, 3 to 2"', "1 to 4, 3 to 2"),
+]
+Treadles = Annotated[
+    str, said('treadles in order, as text such as "1-2-3-4" or "1+3, 2+4"', "1 to 4")
+]
