@@ -296,3 +296,19 @@ def test_the_whole_report_is_plain_lines() -> None:
     head, line = str(caught.value).splitlines()
     assert head == "four.toml: 1 problem found."
     assert line.startswith("  line 5, warp.ends: expected the 6 ends")
+
+
+@pytest.mark.parametrize("shape", ["{}a = 1", "[{}a]", "[[{}a]]", "x = {{{}a = 1}}", '"a".{}a = 1'])
+def test_a_key_of_thousands_of_parts_is_refused_before_it_is_read(shape: str) -> None:
+    """The standard library's reader would take minutes over it."""
+    (problem,) = problems_of(shape.format("a." * 200_000))
+    assert "expected lists and tables inside each other at most 32 deep" in problem
+
+
+def test_dots_in_texts_and_numbers_are_not_a_long_key() -> None:
+    """Only the parts of one key count."""
+    title = ("Four ends", "A title." * 10)
+    many = ("ends = 4", "ends = 4 # " + ". " * 50)
+    assert parse_plan(changed(title, many), "x").file.title == "A title." * 10
+    decimals = f"\nx = [{', '.join(['1.5'] * 50)}]"
+    assert all("32 deep" not in problem for problem in problems_of(decimals + PLAN))

@@ -7,7 +7,7 @@ from typing import NamedTuple, TypeAlias
 Path: TypeAlias = tuple[str | int, ...]
 """Keys and 0-based list positions from the top of the plan: ("threading", 2, "block")."""
 
-MAX_FAULTS = 1000
+MAX_FAULTS = 200
 """Faults looked into; a file with more is not a plan, and guessing what it means takes for ever."""
 
 

@@ -33,7 +33,9 @@ _TOKEN = re.compile(
 )
 
 
-class _Token(NamedTuple):
+class Token(NamedTuple):
+    """A piece of TOML text."""
+
     kind: str
     """One of string, line, mark and bare."""
     text: str
@@ -50,7 +52,7 @@ class Locator:
     def __init__(self, text: str) -> None:
         self._lines: dict[Path, int] = {(): 1}
         self._tables_in: dict[Path, int] = {}
-        self._tokens = list(_tokens(text))
+        self._tokens = list(tokens(text))
         self._at = 0
         with suppress(IndexError, RecursionError):  # the end of the text, or nonsense
             self._read_file()
@@ -136,24 +138,24 @@ class Locator:
                 self._at -= 1
                 self._read_pair(path)
 
-    def _take(self) -> _Token:
+    def _take(self) -> Token:
         token = self._tokens[self._at]
         self._at += 1
         return token
 
 
-def _tokens(text: str) -> Iterator[_Token]:
+def tokens(text: str) -> Iterator[Token]:
     """Yield the tokens that matter; strings may span lines."""
     line = 1
     for match in _TOKEN.finditer(text):
         kind, word = match.lastgroup or "bare", match.group()
         if kind != "space":
-            yield _Token(kind, word, line)
+            yield Token(kind, word, line)
         line += word.count("\n")
-    yield _Token("line", "\n", line)
+    yield Token("line", "\n", line)
 
 
-def _key(token: _Token) -> str:
+def _key(token: Token) -> str:
     """Return a key without its quotes and escapes."""
     if token.kind == "string":
         with suppress(ValueError):

@@ -9,6 +9,7 @@ from typing import Any
 
 from companion.base.errors import Problem
 from companion.base.text import printable
+from companion.plan.file.locate import tokens
 
 MAX_DEPTH = 32
 """Tables and lists inside each other; a guard, far beyond any plan."""
@@ -50,6 +51,8 @@ def read_toml(text: str) -> dict[str, Any]:
     Raises:
         TomlError: for a text that is not TOML, or is nested too deep.
     """
+    if _has_long_key(text):
+        raise TomlError(_TOO_DEEP)
     try:
         tables = tomllib.loads(text, parse_float=_decimal)
     except tomllib.TOMLDecodeError as error:
@@ -89,6 +92,21 @@ def _syntax_problem(message: str, text: str) -> Problem:
     return Problem(
         place, fault, mend or "Compare this line with the same line of a demo plan", line
     )
+
+
+def _has_long_key(text: str) -> bool:
+    """Return whether a dotted key has too many parts, for which the reader takes for ever."""
+    if all(line.count(".") <= MAX_DEPTH for line in text.split("\n")):
+        return False
+    dots = 0
+    for token in tokens(text):
+        if token.kind == "mark":
+            dots = dots + 1 if token.text == "." else 0
+        elif token.kind == "line":
+            dots = 0
+        if dots > MAX_DEPTH:
+            return True
+    return False
 
 
 def _is_deeper(value: Any, limit: int) -> bool:

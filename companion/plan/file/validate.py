@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from pydantic import ValidationError
 
+from companion.plan.fault import MAX_FAULTS
 from companion.plan.file.field_texts import field_at
 from companion.plan.file.schema_faults import schema_faults
 from companion.plan.schema import PlanFile
@@ -59,7 +60,7 @@ def validated(tables: dict[str, Any]) -> Validated:
         whole = [fault.path[:1] for fault in found if fault.path[:1] in known]
         faults += [fault for fault in found if fault.path[:1] not in known]
         before, tables = tables, _mended(tables, whole or [fault.path for fault in found], unsure)
-        if tables == before:  # nothing helps
+        if tables == before or len(faults) >= MAX_FAULTS:  # nothing helps, or it is no plan
             return Validated(None, faults, frozenset(unsure))
 
 
