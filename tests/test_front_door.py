@@ -200,6 +200,22 @@ def test_log_and_export_tell_what_was_done(tmp_path: Path) -> None:
     assert "exists already" in again.stderr
 
 
+def test_a_speed_chosen_by_one_weaver_is_kept_for_her(tmp_path: Path) -> None:
+    """It holds when she comes back, and for nobody else."""
+    plan = PLANS / "first-try.toml"
+    walked = run(
+        tmp_path, "thread", plan, "--text", "--weaver", "Anna", lines=["faster", "faster", "stop"]
+    )
+    assert walked.stdout.endswith("The voice's speed is kept for Anna: 200 words a minute.\n")
+    again = run(tmp_path, "resume", "--text", "--weaver", "anna", lines=["faster", "stop"])
+    assert again.stdout.endswith("for anna: 220 words a minute.\n")
+    other = run(tmp_path, "resume", "--text", "--weaver", "Bert", lines=["slower", "stop"])
+    assert other.stdout.endswith("for Bert: 140 words a minute.\n")
+    assert run(tmp_path, "settings", "speech.words_per_minute").stdout.startswith(
+        "speech.words_per_minute: 160. "
+    )
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [

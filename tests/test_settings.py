@@ -22,6 +22,7 @@ from companion.settings import (
     set_value,
     settings_path,
 )
+from companion.settings.schema import Table, Weaver
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -130,6 +131,18 @@ def test_any_settings_survive_the_file(
         ('speech = "loud"\n', "line 1: speech: expected the table [speech], not 'loud'. "),
         ("speech.words_per_minute = 5\n", "line 1: speech.words_per_minute: expected a number"),
         ("[weaving]\nfast = true\n", "line 1: there is no setting weaving. "),
+        (
+            '[weavers."Anna B."]\nnumbers = "both"\nwords_per_minute = 9\n',
+            "line 3: weavers.Anna B..words_per_minute: expected a number from 80 to 450, not 9. ",
+        ),
+        (
+            "[weavers.anna]\nshuttle = 2\n",
+            (
+                "line 2: there is no setting weavers.anna.shuttle. Expected weavers.NAME and one "
+                "of: voice, words_per_minute, numbers."
+            ),
+        ),
+        ("weavers = 3\n", "line 1: weavers: expected the table [weavers], not 3. "),
         ("[walk]\ncautions = 7\n", "line 2: walk.cautions: expected on or off, not 7. "),
         (
             '[keys.bindings]\nf13 = "dnoe"\n',
@@ -210,9 +223,45 @@ def test_bindings_are_set_and_taken_away() -> None:
     assert reset_value(changed, "pedal.bindings..").pedal.bindings == {"f13 hold": "repeat"}
 
 
+def test_a_weaver_has_settings_of_her_own(path: Path) -> None:
+    """They hold for her alone, however her name is typed, and are described, kept and reset."""
+    everyone = set_value(Settings(), "speech.voice", "en-us")
+    save(set_value(everyone, "weavers.Anna B..words_per_minute", "220"), path)
+    both = load(path)
+    assert both.of("anna  b.").speech.words_per_minute == 220
+    assert both.of("Anna B.").speech.voice == "en-us"
+    assert both.of("").speech == both.of("Bert").speech == everyone.speech
+    assert tomllib.loads(path.read_text())["weavers"] == {"Anna B.": {"words_per_minute": 220}}
+    assert describe(both)[-1] == (
+        "weavers.Anna B..words_per_minute",
+        "220",
+        ("Speed of the speech for her, in words a minute. Expected: a number from 80 to 450."),
+        False,
+    )
+    again = set_value(both, "weavers.ANNA B..words_per_minute", "240")
+    assert again.of("Anna B.").speech.words_per_minute == 240
+    assert again.weavers.keys() == both.weavers.keys()
+    mine = reset_value(again, "weavers.Anna B..words_per_minute").of("Anna B.")
+    assert mine.speech == everyone.speech
+
+
+def test_what_a_weaver_may_have_of_her_own_is_in_one_other_table() -> None:
+    """A field of hers that no table has would change nothing; one in two tables, too much."""
+    tables = [type(table).model_fields for _, table in Settings() if isinstance(table, Table)]
+    for name in Weaver.model_fields:
+        assert sum(name in fields for fields in tables) == 1, name
+
+
 @pytest.mark.parametrize(
     ("key", "text", "told"),
     [
+        (
+            "weavers.anna.words_per_minute",
+            "9",
+            "weavers.anna.words_per_minute: expected a number from 80 to 450, not '9'. It stays",
+        ),
+        ("weavers.anna.loom", "9", "There is no setting weavers.anna.loom. Expected weavers.NAME"),
+        ("weavers", "9", "There is no setting weavers. Expected weavers.NAME and one of: voice,"),
         (
             "speech.words_per_minute",
             "9",
@@ -247,7 +296,7 @@ def test_settings_are_frozen() -> None:
 def test_every_setting_is_described() -> None:
     """Each setting has a key, a value and a meaning in a sentence with what it may be."""
     rows = describe(set_value(Settings(), "walk.chunk", "4"))
-    fields = sum(len(table.model_dump()) for _, table in Settings())
+    fields = sum(len(table.model_dump()) for _, table in Settings() if isinstance(table, Table))
     assert len(rows) == fields
     assert all(row.meaning.endswith(".") and "None" not in row.meaning for row in rows)
     assert [row.key for row in rows if not row.is_default] == ["walk.chunk"]

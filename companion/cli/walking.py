@@ -188,13 +188,14 @@ def sit(
     chunk = journal.options["chunk"]
     walked = [stage(dressing, name, chunk) for name in names]
     journal.weaver = options["weaver"] or journal.weaver
-    settings = heard_as(settings, options["ear"], options["language"])
+    settings = heard_as(settings.of(journal.weaver), options["ear"], options["language"])
     wishes = Wishes(
         is_silent=options["text"],
         audio_out=options["audio_out"],
         words_per_minute=options["rate"],
         has_lines=options["lines"],
         audio_in=options["audio_in"],
+        weaver=journal.weaver,
         must_hear=bool(options["audio_in"] or options["ear"]),
     )
     with desk(settings, wishes) as ready:

@@ -21,7 +21,7 @@ from companion.guide.state import Options
 from companion.session.console import Console
 from companion.session.inputs import DeviceSource, InputSource, LateSource, LineSource
 from companion.session.presenter import Mouth
-from companion.settings import Settings, load_usable, save
+from companion.settings import Settings, load_usable, save, set_value
 from companion.wording import Style
 
 if TYPE_CHECKING:
@@ -46,6 +46,8 @@ class Wishes:
     """Whole lines from a terminal too, instead of single keys."""
     audio_in: Path | None = None
     """Hear this recording instead of the microphone."""
+    weaver: str = ""
+    """Who is at the loom; a speed she chooses is kept for her."""
     must_hear: bool = False
     """Whether it is a fault, not just a pity, when spoken commands cannot be heard."""
 
@@ -88,19 +90,20 @@ def desk(settings: Settings, wishes: Wishes) -> Iterator[Desk]:
         sources += _ear(settings, wishes, voice)
         yield Desk(settings, mouth, console, sources)
         voice.wait(LAST_WORDS_SECONDS)
-        _remember_rate(mouth, rate, console)
+        _remember_rate(mouth, rate, console, wishes.weaver)
 
 
-def _remember_rate(mouth: Mouth, rate_before: int, console: Console) -> None:
+def _remember_rate(mouth: Mouth, rate_before: int, console: Console, weaver: str) -> None:
     """Keep a speed that was changed during the walk for the next one."""
     if mouth.words_per_minute == rate_before:
         return
     settings, faults = load_usable()
     if faults:  # a file with faults is left for the weaver to mend
         return
-    speech = settings.speech.model_copy(update={"words_per_minute": mouth.words_per_minute})
-    save(settings.model_copy(update={"speech": speech}))
-    console.line(f"The voice's speed is kept: {mouth.words_per_minute} words a minute.")
+    place = f"weavers.{weaver}" if weaver else "speech"
+    save(set_value(settings, f"{place}.words_per_minute", str(mouth.words_per_minute)))
+    whose = f" for {weaver}" if weaver else ""
+    console.line(f"The voice's speed is kept{whose}: {mouth.words_per_minute} words a minute.")
 
 
 def voice_settings(settings: Settings, wishes: Wishes, rate: int) -> VoiceSettings:

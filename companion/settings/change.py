@@ -8,8 +8,9 @@ from typing import Any, NamedTuple
 from pydantic import ValidationError
 
 from companion.base.errors import SettingsError
-from companion.settings.schema import Settings
+from companion.settings.schema import Settings, Table, Weaver
 
+WEAVERS = "weavers"
 _OWN_WORDS = "Value error, "
 
 
@@ -25,27 +26,43 @@ class Described(NamedTuple):
 
 
 def describe(settings: Settings) -> tuple[Described, ...]:
-    """Return every setting with its value and meaning, in the order of the file."""
-    rows = []
-    for table_name, table_field in Settings.model_fields.items():
-        table = getattr(settings, table_name)
-        for name, field in type(table).model_fields.items():
-            key = f"{table_name}.{name}"
-            value = getattr(table, name)
-            limits = expected(key)
-            meaning = f"{field.description} Expected: {limits}." if limits else field.description
-            is_default = value == getattr(table_field.default, name)
-            rows.append(Described(key, shown(value), str(meaning), is_default))
+    """Return every setting with its value and meaning, in the order of the file.
+
+    Of what weavers have of their own, only what is set.
+    """
+    rows = [
+        _described(name, table, getattr(Settings(), name), field)
+        for name, table in settings
+        if isinstance(table, Table)
+        for field in type(table).model_fields
+    ]
+    rows += [
+        _described(f"{WEAVERS}.{name}", own, Weaver(), field)
+        for name, own in settings.weavers.items()
+        for field in Weaver.model_fields
+        if getattr(own, field) is not None
+    ]
     return tuple(rows)
+
+
+def _described(place: str, table: Table, default: Table, name: str) -> Described:
+    key, value = f"{place}.{name}", getattr(table, name)
+    limits = expected(key)
+    meaning = type(table).model_fields[name].description
+    meaning = f"{meaning} Expected: {limits}." if limits else meaning
+    return Described(key, shown(value), str(meaning), value == getattr(default, name))
 
 
 def expected(key: str) -> str:
     """Return what a setting takes, such as "a number from 80 to 450"; "" for any text."""
-    table_name, _, name = key.partition(".")
-    if not name:
+    table_name, _, rest = key.partition(".")
+    if not rest or (table_name == WEAVERS and "." not in rest):
         return f"the table [{key}]"
-    table = type(getattr(Settings(), table_name))
+    is_own = table_name == WEAVERS
+    table = Weaver if is_own else type(getattr(Settings(), table_name))
+    name = rest.rpartition(".")[2] if is_own else rest
     schema = table.model_json_schema()["properties"].get(name, {})
+    schema = schema.get("anyOf", [schema])[0]
     if "enum" in schema:
         return f"one of {', '.join(schema['enum'])}"
     if "minimum" in schema:
@@ -73,10 +90,9 @@ def set_value(settings: Settings, key: str, text: str) -> Settings:
     Raises:
         SettingsError: for an unknown key or a value it cannot take.
     """
-    table_name, name, *binding = _place(key)
+    *parents, name = _place(settings, key)
     table = settings.model_dump()
-    parent = table[table_name][name] if binding else table[table_name]
-    parent[binding[0] if binding else name] = text
+    _inner(table, parents)[name] = text
     try:
         return Settings.model_validate(table)
     except ValidationError as error:
@@ -84,17 +100,16 @@ def set_value(settings: Settings, key: str, text: str) -> Settings:
 
 
 def reset_value(settings: Settings, key: str) -> Settings:
-    """Return the settings with one put back to its default, or one binding taken away.
+    """Return the settings with one put back to its default.
+
+    A binding, or what a weaver has of her own, is taken away.
 
     Raises:
         SettingsError: for an unknown key.
     """
-    table_name, name, *binding = _place(key)
+    *parents, name = _place(settings, key)
     table = settings.model_dump()
-    if binding:
-        table[table_name][name].pop(binding[0], None)
-    else:
-        del table[table_name][name]
+    _inner(table, parents).pop(name, None)
     return Settings.model_validate(table)
 
 
@@ -112,8 +127,18 @@ def fault(key: str, error: Any) -> str:
     return f"{key}: expected {limits}, not {error['input']!r}"
 
 
-def _place(key: str) -> tuple[str, ...]:
-    """Return table, name and, for a binding, its key (which may itself hold a dot)."""
+def _inner(table: dict[str, Any], parents: list[str]) -> dict[str, Any]:
+    for parent in parents:
+        table = table.setdefault(parent, {})
+    return table
+
+
+def _place(settings: Settings, key: str) -> tuple[str, ...]:
+    """Return the tables and the name of a setting; a name of the weaver's may hold a dot."""
+    table, _, rest = key.partition(".")
+    weaver, _, name = rest.rpartition(".")
+    if table == WEAVERS and weaver and name in Weaver.model_fields:
+        return table, settings.known_as(weaver), name
     keys = [row.key for row in describe(Settings())]
     for known in keys:
         if key == known:
@@ -125,6 +150,8 @@ def _place(key: str) -> tuple[str, ...]:
 
 def nearest(key: str) -> str:
     """Return a sentence that names the setting most like a mistyped key."""
+    if key.partition(".")[0] == WEAVERS:
+        return f"Expected {WEAVERS}.NAME and one of: {', '.join(Weaver.model_fields)}."
     keys = [row.key for row in describe(Settings())]
     near = difflib.get_close_matches(key, keys, n=1)
     return f"Did you mean {near[0]}?" if near else "Run companion settings to hear them all."

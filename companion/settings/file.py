@@ -97,7 +97,7 @@ def _line_of(text: str, place: tuple[str, ...]) -> int | None:
     names = {".".join(place[-n:]): ".".join(place[:-n]) for n in range(1, len(place) + 1)}
     for number, line in enumerate(text.splitlines(), 1):
         if heading := re.match(r"\s*\[([^\[\]]+)\]", line):
-            table = heading[1].strip()
+            table = heading[1].strip().replace('"', "")
             if table == ".".join(place):
                 return number
         elif (found := re.match(r"\s*([^=#]+?)\s*=", line)) and (

@@ -31,6 +31,8 @@ def _spoken(language: str) -> str:
 
 KeyTable = Annotated[dict[str, str], AfterValidator(_bound)]
 Language = Annotated[str, AfterValidator(_spoken)]
+Rate = Annotated[int, Field(ge=80, le=450)]
+Numbers = Literal["words", "digits", "both"]
 
 
 class Table(BaseModel):
@@ -44,9 +46,9 @@ class Speech(Table):
 
     voice: str = ""
     """A voice by name or language, such as en-us; empty means the system's own."""
-    words_per_minute: Annotated[int, Field(ge=80, le=450)] = 160
+    words_per_minute: Rate = 160
     """Speed of the speech in words a minute."""
-    numbers: Literal["words", "digits", "both"] = "words"
+    numbers: Numbers = "words"
     """How numbers are said: as words, digit by digit, or both for those easily mistaken."""
     tones: bool = True
     """Whether short tones tell that a command was heard or refused."""
@@ -121,6 +123,20 @@ class Hearing(Table):
     """Whether the speech goes to headphones, so that stop is heard even while it speaks."""
 
 
+class Weaver(Table):
+    """What one weaver has of her own, in place of what is set for everybody.
+
+    Each field has the name of one in another table, which it replaces while she walks.
+    """
+
+    voice: str | None = None
+    """Her voice, by name or language."""
+    words_per_minute: Rate | None = None
+    """Speed of the speech for her, in words a minute."""
+    numbers: Numbers | None = None
+    """How numbers are said to her: as words, digit by digit, or both."""
+
+
 class Settings(Table):
     """All settings."""
 
@@ -130,3 +146,20 @@ class Settings(Table):
     pedal: Pedal = Pedal()
     walk: Walk = Walk()
     hearing: Hearing = Hearing()
+    weavers: dict[str, Weaver] = {}
+    """What each weaver who says her name with --weaver has of her own."""
+
+    def of(self, weaver: str) -> Settings:
+        """Return the settings as they hold for one weaver; "" and unknown names have no own."""
+        own = self.weavers.get(self.known_as(weaver), Weaver()).model_dump(exclude_none=True)
+        changed = {
+            name: table.model_copy(update={key: own[key] for key in own if hasattr(table, key)})
+            for name, table in self
+            if isinstance(table, Table)
+        }
+        return self.model_copy(update=changed)
+
+    def known_as(self, weaver: str) -> str:
+        """Return a weaver's name as it is written in the settings, however it was typed."""
+        typed = " ".join(weaver.split())
+        return next((name for name in self.weavers if name.casefold() == typed.casefold()), typed)
