@@ -106,7 +106,7 @@ def test_what_is_no_plain_number_is_refused(written: Any) -> None:
         exact(written)
 
 
-@pytest.mark.parametrize("label", ["", "  ", "a\nb", "\u2028x", "x" * 121, "\u200d"])
+@pytest.mark.parametrize("label", ["", "  ", "a\nb", "\u2028x", "x" * 121, "\u200d", "a\u202eb"])
 def test_a_title_is_one_line_with_something_to_say(label: str) -> None:
     """What is spoken and printed cannot break a line or be silent."""
     tables = plan_of(ends_per_inch=10).model_dump(exclude_none=True)

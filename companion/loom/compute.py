@@ -18,10 +18,10 @@ from companion.loom.spread import space_of_each
 from companion.loom.warp import ends_by_place
 from companion.loom.yarns import yarns
 from companion.plan.draft.ends import sett_per_inch
-from companion.plan.file.reader import UnfitPlanError, read_plan
+from companion.plan.file.reader import UnfitPlanError, parse_plan, read_plan
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
     from pathlib import Path
 
     from companion.plan.file.reader import Plan
@@ -33,8 +33,21 @@ def read_and_compute(path: Path) -> tuple[Plan, Dressing]:
     Raises:
         PlanError: with every problem of reading and every contradiction, in the file's order.
     """
+    return _computed(lambda: read_plan(path))
+
+
+def compute_text(text: str, name: str, draft_text: str | None = None) -> tuple[Plan, Dressing]:
+    """Return the plan in a text and everything computed from it; see `parse_plan`.
+
+    Raises:
+        PlanError: with every problem of reading and every contradiction, in the file's order.
+    """
+    return _computed(lambda: parse_plan(text, name, draft_text))
+
+
+def _computed(read: Callable[[], Plan]) -> tuple[Plan, Dressing]:
     try:
-        plan = read_plan(path)
+        plan = read()
     except UnfitPlanError as error:
         problems = (*error.problems, *contradictions(error.plan, error.unsure))
         in_order = sorted(problems, key=lambda problem: problem.line)

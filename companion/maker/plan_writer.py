@@ -10,9 +10,8 @@ import tomli_w
 
 from companion.base.errors import PlanError
 from companion.base.text import sentence
-from companion.loom.compute import compute
+from companion.loom.compute import compute_text
 from companion.maker.questions import BY_KEY, QUESTIONS
-from companion.plan.file.reader import parse_plan
 from companion.plan.threading.named import find_named
 from companion.plan.threading.notation import read_numbers
 from companion.plan.values import exact
@@ -46,7 +45,7 @@ def make(answers: Answers) -> Made:
     """
     text = plan_text(answers)
     try:
-        return Made(text, compute(parse_plan(text, "the plan")), {})
+        return Made(text, compute_text(text, "the plan")[1], {})
     except PlanError as error:
         return Made(text, None, _by_question(error.problems, answers))
 

@@ -82,7 +82,9 @@ Share = Annotated[
 """A share written with its per cent sign, "10 %"."""
 Count = Annotated[int, Field(ge=1, le=MAX_ENDS, strict=True)]
 Side = Literal["right", "left"]
-SPEAKABLE = r"^[^\p{Cc}\p{Zl}\p{Zp}]*[^\p{C}\p{Z}][^\p{Cc}\p{Zl}\p{Zp}]*$"
+_NEVER = r"\p{Cc}\p{Zl}\p{Zp}\p{Bidi_Control}"
+SPEAKABLE = rf"^[^{_NEVER}]*[^\p{{C}}\p{{Z}}][^{_NEVER}]*$"
+"""One line with something visible in it, and nothing that turns the text around it about."""
 Label = Annotated[
     str,
     Field(max_length=60, pattern=SPEAKABLE),
