@@ -420,7 +420,10 @@ def test_moving_on_waits_for_the_walk_to_end(home: Path, tmp_path: Path) -> None
     walk(there / home.name, "de", "Ben")
     stick.unlink()
     pack(there / home.name, stick)
-    with Journal.open(home), pytest.raises(JournalError, match="already being walked by process"):
+    with (
+        Journal.open(home),
+        pytest.raises(JournalError, match="walked on this machine"),
+    ):
         bring(stick, home.parent)
     assert accounts(home.parent) == ["abc"]
     assert bring(stick, home.parent).outcome is Outcome.MOVED_ON

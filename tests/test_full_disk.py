@@ -29,7 +29,7 @@ def test_on_a_full_disk_the_place_can_be_asked_and_left(tmp_path: Path) -> None:
     with mounted(tmp_path / "home", "1m") as home:
         run(home, "settings", "walk.ask_counts", "off")
         run(home, "thread", PLANS / "first-try.toml", "--text", lines=["stop"])
-        ballast = _fill(home, 120_000)
+        ballast = _fill(home, 60_000)
         walk = run(home, "resume", "--text", lines=[*["done"] * STEPS, "where", "stop"])
         refused = walk.stdout.count("was not taken")
         taken = STEPS - refused

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import sqlite3
 from contextlib import closing
 from dataclasses import replace
@@ -15,6 +16,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from journal_walker import STAGE, begin, step
 
+from companion.base.clean import clean_line, clean_tree
 from companion.base.errors import JournalError
 from companion.record import (
     CSV_COLUMNS,
@@ -29,7 +31,7 @@ from companion.record import (
     sessions,
 )
 from companion.record.naming import slug
-from companion.record.store import OLDEST, SCHEMAS, connect, format_of, migrate
+from companion.record.store import FORMAT
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -137,15 +139,36 @@ def test_words_that_are_no_text_are_kept_as_far_as_they_go(tmp_path: Path) -> No
         assert [entry.words for entry in journal.entries()] == ["d?ne"]
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=30)
-@given(words=st.text(st.characters(exclude_categories=["Cs"])), state=st.text())
-def test_any_text_comes_back(tmp_path: Path, words: str, state: str) -> None:
-    """Whatever can be said or typed is stored without loss, NUL and line ends included."""
-    state = state.encode("utf-8", "replace").decode()
+JSON = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.text(),
+    lambda inside: st.lists(inside) | st.dictionaries(st.text(), inside),
+    max_leaves=5,
+)
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=50)
+@given(words=st.text(), state=JSON, events=st.lists(st.dictionaries(st.text(), JSON), max_size=2))
+def test_any_text_comes_back_as_it_may_be_shown(
+    tmp_path: Path, words: str, state: object, events: list[dict[str, object]]
+) -> None:
+    """What can be seen is stored without loss; what a terminal would obey is not kept at all."""
+    entry = Entry(
+        kind=EntryKind.COMMAND,
+        stage=STAGE,
+        words=words,
+        state=json.dumps(state),
+        events=json.dumps(events),
+    )
     with begin(tmp_path) as journal:
-        journal.append(Entry(kind=EntryKind.COMMAND, stage=STAGE, words=words, state=state))
-        assert [(words, state)] == [(entry.words, entry.state) for entry in journal.entries()]
-        assert journal.last_state(STAGE) == state
+        written = journal.append(entry)
+        assert written.words == clean_line(words)
+        assert json.loads(written.state or "") == clean_tree(state)
+        assert json.loads(written.events) == clean_tree(events)
+        assert list(journal.entries()) == [written]
+        path = journal.path
+    with Journal.open(path) as journal:
+        assert list(journal.entries()) == [written]
+        assert journal.last_state(STAGE) == written.state
 
 
 @pytest.mark.parametrize(
@@ -280,19 +303,21 @@ def test_commits_are_flushed_to_the_disk(tmp_path: Path) -> None:
         assert connection.execute("PRAGMA journal_mode").fetchone() == ("wal",)
 
 
-def test_a_file_of_an_older_format_is_brought_up_to_date(tmp_path: Path) -> None:
-    """A step of migration runs once and keeps what was there; a failing one leaves no trace."""
-    later = (*SCHEMAS, "ALTER TABLE entry ADD COLUMN pace REAL; UPDATE entry SET pace = 2")
+@pytest.mark.parametrize(("number", "told"), [(FORMAT - 1, "first edition"), (9, "newer")])
+def test_a_session_of_another_edition_is_named_and_left_alone(
+    tmp_path: Path, number: int, told: str
+) -> None:
+    """One line says why it cannot be walked, and not a byte of it changes."""
     with begin(tmp_path) as journal:
-        journal.append(step(1))
         path = journal.path
-    with closing(connect(path, mode="rw")) as connection:
-        with pytest.raises(sqlite3.OperationalError):
-            migrate(connection, (*SCHEMAS, "ALTER TABLE entry ADD COLUMN pace REAL; NONSENSE"))
-        assert format_of(connection) == OLDEST + len(SCHEMAS) - 1
-        for _ in range(2):
-            migrate(connection, later)
-        assert format_of(connection) == OLDEST + len(later) - 1
-        assert connection.execute("SELECT words, pace FROM entry").fetchall() == [("done", 2.0)]
-    with pytest.raises(JournalError, match="newer companion"):
-        Journal.open(path)
+    with closing(sqlite3.connect(path)) as plain:
+        plain.execute(f"PRAGMA user_version={number}")
+        plain.execute("PRAGMA journal_mode=DELETE")
+    content = path.read_bytes()
+    (listed,) = sessions(tmp_path)
+    assert (listed.title, listed.fingerprint) == ("Harbour towels", "abc")
+    assert told in listed.fault
+    for read_only in (True, False):
+        with pytest.raises(JournalError, match=told):
+            Journal.open(path, read_only=read_only)
+    assert path.read_bytes() == content

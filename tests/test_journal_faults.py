@@ -12,6 +12,7 @@ import subprocess
 import sys
 import tempfile
 from contextlib import closing, contextmanager
+from dataclasses import replace
 from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,6 +23,8 @@ from small_disk import mounted, needs_mount
 
 from companion.base.errors import JournalError
 from companion.record import Journal, sessions
+from companion.record.row import COLUMNS, row_of
+from companion.record.store import connect, insert
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -84,13 +87,14 @@ def test_the_record_of_a_killed_walk_can_be_read_without_the_lock(tmp_path: Path
 
 
 def test_a_second_process_is_refused_and_told_who_walks(tmp_path: Path) -> None:
-    """The message names this process, its host and the time; the first walk goes on."""
+    """The message names who, where, since when and what to do; the first walk goes on."""
     code = (
         "import sys; from pathlib import Path; from companion.record import Journal\n"
         "try: Journal.open(Path(sys.argv[1]))\n"
         "except Exception as error: print(type(error).__name__, error)\n"
     )
     with begin(tmp_path) as journal:
+        journal.weaver = "Ana"
         journal.append(step(1))
         answer = subprocess.run(
             [sys.executable, "-c", code, journal.path],
@@ -100,8 +104,9 @@ def test_a_second_process_is_refused_and_told_who_walks(tmp_path: Path) -> None:
             check=True,
         ).stdout
         assert answer.startswith("JournalError harbour-towels-1: this session is already being")
-        assert f"process {os.getpid()} on {os.uname().nodename} since 20" in answer
-        assert "Stop it there first" in answer
+        assert "walked by Ana on this machine since " in answer
+        assert f"(process {os.getpid()}). Say stop there, then try again." in answer
+        assert f"end it: kill {os.getpid()}." in answer
         assert journal.append(step(2)).number == 2
     with Journal.open(journal.path) as journal:
         assert journal.append(step(3)).number == 3
@@ -293,15 +298,139 @@ def test_a_damaged_session_is_listed_with_what_to_do(tmp_path: Path, kind: str) 
     assert path.read_bytes() == content
 
 
-def test_an_entry_that_makes_no_sense_is_named(tmp_path: Path) -> None:
-    """A record changed by hand so that an entry has no known kind says which entry."""
+def _by_hand(path: Path, statement: str, *values: object) -> None:
+    with closing(sqlite3.connect(path)) as plain, plain:
+        plain.execute(statement, values)
+
+
+def test_an_entry_changed_by_hand_is_named(tmp_path: Path) -> None:
+    """Whatever of an entry is changed, taken out or moved, the next opening says which entry."""
+    with begin(tmp_path) as journal:
+        for number in (1, 2, 3):
+            journal.append(step(number))
+        path = journal.path
+    content = path.read_bytes()
+    for change in (
+        "UPDATE entry SET position = 1 WHERE number = 2",
+        "UPDATE entry SET state = NULL WHERE number = 2",
+        "UPDATE entry SET stage = 'sley' WHERE number = 2",
+        "UPDATE entry SET seal = 'x' WHERE number = 2",
+        "UPDATE entry SET words = CAST(words AS BLOB) WHERE number = 2",
+        "DELETE FROM entry WHERE number = 2",
+    ):
+        path.write_bytes(content)
+        _by_hand(path, change)
+        for read_only in (True, False):
+            with pytest.raises(JournalError, match=r"entry 2 was changed or is missing"):
+                Journal.open(path, read_only=read_only)
+    path.write_bytes(content)
+    _by_hand(path, "UPDATE session SET plan_text = replace(plan_text, 'H', 'h')")
+    with pytest.raises(JournalError, match="first page was changed"):
+        Journal.open(path)
+    assert "first page was changed" in sessions(tmp_path)[0].fault
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("kind", "danced"),
+        ("source", "moon"),
+        ("at", "yesterday"),
+        ("at", "0001-01-01T00:00:00+00:00"),
+        ("position", 10**18),
+        ("state", b"7"),
+        ("state", '"\\u001b" and no end'),
+        ("events", "{}"),
+        ("events", "[" * 100_000),
+    ],
+)
+def test_an_entry_that_makes_no_sense_is_named(tmp_path: Path, name: str, value: object) -> None:
+    """A record forged with a fitting seal, whose entry no companion would write, is refused."""
+    with begin(tmp_path) as journal:
+        path = journal.path
+    row = list(row_of(replace(step(1), number=1)))
+    row[COLUMNS.index(name)] = value  # type: ignore[call-overload]
+    with closing(connect(path, mode="rw")) as connection:
+        insert(connection, [tuple(row)])
+    with pytest.raises(JournalError, match=r"entry 1 makes no sense: .*Keep this file"):
+        Journal.open(path)
+    assert "entry 1" in sessions(tmp_path)[0].fault
+
+
+def test_a_plain_copy_of_an_open_session_is_whole(tmp_path: Path) -> None:
+    """Copied without its log it holds all that was settled, and says that more may be missing."""
+    with begin(tmp_path / "here") as journal:
+        journal.append(step(1))
+        journal.settle()
+        journal.append(step(2))
+        (tmp_path / "there").mkdir()
+        copy = Path(shutil.copy(journal.path, tmp_path / "there"))
+        assert not journal.was_cut_off
+        path = journal.path
+    with Journal.open(copy, read_only=True) as journal:
+        assert (journal.last_state(STAGE), journal.was_cut_off) == (state_of(1), True)
+    with Journal.open(copy) as journal:
+        assert (journal.last_state(STAGE), journal.was_cut_off) == (state_of(1), True)
+        journal.append(step(2))
+    for sound in (copy, path):
+        with Journal.open(sound) as journal:
+            assert (journal.last_state(STAGE), journal.was_cut_off) == (state_of(2), False)
+
+
+def test_a_killed_walk_that_lost_its_log_is_told(tmp_path: Path) -> None:
+    """With the log nothing is amiss after a kill; without it the place is old, and that is said."""
+    with begin(tmp_path) as journal:
+        path = journal.path
+    for is_lost in (False, True):
+        killed = walk_and_kill(path, 0.01, look=False)
+        if is_lost:
+            path.with_name(path.name + "-wal").unlink()
+            path.with_name(path.name + "-shm").unlink()
+        with Journal.open(path) as journal:
+            last = journal.last_entry()
+            assert journal.was_cut_off is is_lost
+            assert last is not None
+            assert last.number >= killed.acknowledged - (1 if is_lost else 0)
+
+
+def test_nothing_that_is_deleted_lets_a_second_walker_in(tmp_path: Path) -> None:
+    """Whoever clears away all but the session's own file is still refused."""
+    with begin(tmp_path) as journal:
+        path = journal.path
+    child, said = start(path)
+    try:
+        said.readline()
+        for beside in tmp_path.glob("*lock*"):
+            beside.unlink()
+        with pytest.raises(JournalError, match="already being walked"):
+            Journal.open(path)
+    finally:
+        child.kill()
+        said.close()
+        child.wait()
+    with Journal.open(path), pytest.raises(JournalError, match="already being walked"):
+        Journal.open(path)
+
+
+def test_a_walker_that_was_pushed_out_writes_no_more(tmp_path: Path) -> None:
+    """Should a second walker get in all the same, the first one's next command is refused."""
     with begin(tmp_path) as journal:
         journal.append(step(1))
-        path = journal.path
-    with closing(sqlite3.connect(path)) as by_hand, by_hand:
-        by_hand.execute("UPDATE entry SET kind = 'danced'")
-    with (
-        Journal.open(path) as journal,
-        pytest.raises(JournalError, match=r"entry 1: 'danced'.*Keep this file"),
-    ):
-        list(journal.entries())
+        _by_hand(
+            journal.path,
+            "UPDATE session SET holder = ?",
+            '{"pid": 7, "host": "\\u001b[2Jattic", "since": "2026-03-05T13:05:00+00:00"}',
+        )
+        with pytest.raises(JournalError, match=r"walked on attic since 2026-03-05 \d\d:\d\d "):
+            journal.append(step(2))
+        assert journal.last_state(STAGE) == state_of(1)
+
+
+def test_a_session_moved_away_under_the_walk_is_said(tmp_path: Path) -> None:
+    """Nothing is written to a file that nobody would find again; put back, it goes on."""
+    with begin(tmp_path) as journal:
+        away = journal.path.rename(tmp_path / "away")
+        with pytest.raises(JournalError, match="moved, deleted or replaced"):
+            journal.append(step(1))
+        away.rename(journal.path)
+        assert journal.append(step(1)).number == 1

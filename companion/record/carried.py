@@ -6,19 +6,20 @@ The manifest holds the database's SHA-256, so that a copy cut short or changed i
 from __future__ import annotations
 
 import hashlib
-import os
 import shutil
 import struct
 import zlib
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import IO, TYPE_CHECKING, Annotated, Final, Literal
 from zipfile import ZIP_DEFLATED, BadZipFile, ZipFile, ZipInfo
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
-from companion.record import faults, store
+from companion.base.clean import clean_line
+from companion.base.files import replacing
+from companion.record import faults
 from companion.record.journal import Journal
 
 if TYPE_CHECKING:
@@ -28,7 +29,15 @@ SUFFIX: Final = ".session"
 _MANIFEST: Final = "manifest.json"
 _DATABASE: Final = "session.sqlite"
 _ZIP_BEGINS: Final = b"PK\x03\x04"
-_Printable = Annotated[str, Field(pattern=r"^[^\x00-\x1f\x7f]*$", max_length=500)]
+
+
+def _readable(text: str) -> str:
+    if text != clean_line(text):
+        raise ValueError("expected text that can be shown")
+    return text
+
+
+_Shown = Annotated[str, Field(max_length=500), AfterValidator(_readable)]
 _LARGEST_MANIFEST_BYTES: Final = 100_000
 _LARGEST_DATABASE_BYTES: Final = 2**31
 """Far above any warp; what claims to be more would only fill the disk."""
@@ -52,12 +61,12 @@ class Manifest(BaseModel):
     model_config = ConfigDict(frozen=True, strict=True)
 
     format: Literal[1] = 1
-    session: _Printable
+    session: _Shown
     """Its name on the machine it comes from."""
     identity: str
     entries: int
-    machine: _Printable
-    carried: str
+    machine: _Shown
+    carried: _Shown
     """When it was packed; UTC, ISO 8601."""
     sha256: str = Field(pattern="^[0-9a-f]{64}$")
     """Of the database, in hexadecimal digits."""
@@ -69,20 +78,11 @@ def write(to: Path, database: Path, manifest: Manifest) -> None:
     Raises:
         JournalError: it cannot be written, or cannot be read back.
     """
-    part = to.with_name(f"{to.name}.part")
-    try:
-        with faults.plainly(to):
-            with part.open("wb") as stream:
-                _zip(stream, database, manifest)
-                stream.flush()
-                os.fsync(stream.fileno())
-            with opened(part):
-                part.replace(to)
-            with suppress(OSError):  # some file systems of sticks cannot flush a folder
-                store.flush_folder(to.parent)
-    finally:
-        with suppress(OSError):
-            part.unlink(missing_ok=True)
+    with faults.plainly(to), replacing(to) as part:
+        with part.open("wb") as stream:
+            _zip(stream, database, manifest)
+        with opened(part):
+            pass
 
 
 def _zip(stream: IO[bytes], database: Path, manifest: Manifest) -> None:
@@ -161,10 +161,9 @@ def _extract(packed: ZipFile, database: Path) -> None:
 
 
 def _check(file: Path, manifest: Manifest, journal: Journal) -> None:
-    """Raise where the session inside is not the one the manifest tells of, or has gaps."""
-    numbers = [entry.number for entry in journal.entries()]
-    is_whole = numbers == list(range(1, manifest.entries + 1))
-    if not is_whole or journal.identity != manifest.identity:
+    """Raise where the session inside is not the one the manifest tells of."""
+    last = journal.last_entry()
+    if (last.number if last else 0, journal.identity) != (manifest.entries, manifest.identity):
         raise faults.fault(file, *_CUT_SHORT)
 
 

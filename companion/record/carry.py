@@ -6,15 +6,15 @@ continues the other, or both went on separately; entries are compared one by one
 
 from __future__ import annotations
 
-from contextlib import ExitStack, closing, contextmanager, suppress
+from contextlib import ExitStack, closing, suppress
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import zip_longest
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
-from companion.base.errors import JournalError
+from companion.base.errors import CompanionError, JournalError
 from companion.record import carried, faults, lock, store
 from companion.record.entry import utc_now
 from companion.record.holder import machine
@@ -22,10 +22,13 @@ from companion.record.journal import Journal
 from companion.record.listing import sessions
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable
 
     from companion.record.carried import Manifest
     from companion.record.entry import Entry
+
+
+_LEFT: Final = "Nothing was taken from it; carry the session again from a companion like this one"
 
 
 class Outcome(StrEnum):
@@ -118,7 +121,11 @@ def pack(path: Path, to: Path) -> Packed:
         JournalError: the session cannot be read, or the file not be written.
     """
     target = to / f"{path.stem}{carried.SUFFIX}" if to.is_dir() else to
-    with ExitStack() as ending, TemporaryDirectory(prefix="companion-") as folder:
+    with (
+        faults.plainly(target),
+        ExitStack() as ending,
+        TemporaryDirectory(prefix="companion-") as folder,
+    ):
         is_walked = _is_walked(path, ending)
         copy = Path(folder) / path.name
         with Journal.open(path, read_only=True) as journal:
@@ -143,9 +150,8 @@ def _is_walked(path: Path, ending: ExitStack) -> bool:
 
 
 def _settle(copy: Path) -> None:
-    """Make a copy complete by itself: today's format, no walker, one file, no damage."""
+    """Make a copy complete by itself: no walker, one file, no damage."""
     with faults.plainly(copy), closing(store.connect(copy, mode="rw")) as connection:
-        store.migrate(connection)
         connection.execute("UPDATE session SET holder = ''")
         connection.execute("PRAGMA journal_mode=DELETE")
         signs = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
@@ -176,18 +182,34 @@ def _check_replaceable(target: Path, journal: Journal) -> None:
     )
 
 
-def bring(file: Path, folder: Path, *, keep_both: bool = False) -> Brought:
+def bring(
+    file: Path,
+    folder: Path,
+    *,
+    keep_both: bool = False,
+    check: Callable[[Journal], object] = bool,
+) -> Brought:
     """Take the session in a carried file into `folder`; nothing here is ever lost or mixed.
 
     Args:
         file: written by `pack`, on whatever machine.
         folder: of the sessions.
         keep_both: where both went on separately, add the brought one under a name of its own.
+        check: raises CompanionError for a session that could not be walked here.
 
     Raises:
         JournalError: the file cannot be used, or the session that would move on is being walked.
     """
-    with carried.opened(file) as (manifest, there), _alone(folder):
+    with carried.opened(file) as (manifest, there):
+        try:
+            check(there)
+        except CompanionError as error:
+            raise faults.fault(file, f"its session cannot be walked here: {error}", _LEFT) from None
+        return _taken(manifest, there, folder, keep_both=keep_both)
+
+
+def _taken(manifest: Manifest, there: Journal, folder: Path, *, keep_both: bool) -> Brought:
+    with lock.folder(folder):
         copies = _copies(there, folder)
         for copy in copies:
             if copy.match.there is None:
@@ -201,18 +223,6 @@ def bring(file: Path, folder: Path, *, keep_both: bool = False) -> Brought:
         with Journal.copy_of(there, folder, manifest.session) as added:
             outcome = Outcome.KEPT_BOTH if copies else Outcome.ADDED
             return Brought(outcome, added.id, manifest, added=manifest.entries)
-
-
-@contextmanager
-def _alone(folder: Path) -> Iterator[None]:
-    """Keep two that bring the same session at once from both adding it."""
-    with faults.plainly(folder):
-        folder.mkdir(parents=True, exist_ok=True)
-        held = lock.take(folder / "bring")
-    if held is None:
-        raise JournalError("Another session is being brought in right now. Try again after it.")
-    with held:
-        yield
 
 
 class _Copy(NamedTuple):
@@ -232,9 +242,9 @@ def _copies(there: Journal, folder: Path) -> list[_Copy]:
     """Return the copies here, the one last used first; one that cannot be read cannot be one."""
     found = []
     for summary in sessions(folder):
-        if summary.fault:
+        if summary.fault or summary.fingerprint != there.fingerprint:
             continue
-        with Journal.open(summary.path, read_only=True) as here:
+        with suppress(JournalError), Journal.open(summary.path, read_only=True) as here:
             if here.is_copy_of(there):
                 match = compare(here, there)
                 found.append(_Copy(summary.path, here.last_entry(), match))

@@ -7,6 +7,7 @@ import sqlite3
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 
 if TYPE_CHECKING:
@@ -32,9 +33,17 @@ FOREIGN = (
     "expected a session of this companion, but the file is something else",
     "Give the name of a session; `companion sessions` lists them",
 )
-FIRST_EDITION = (
-    "this session of the first edition cannot be read by the second, and is left as it is",
-    "Begin its plan anew",
+OLDER = (
+    "it was begun with the first edition of the companion and cannot be walked with this one",
+    "It is left as it is; begin a new one with its plan",
+)
+NEWER = (
+    "the session was written by a newer companion",
+    "Bring the companion on this machine up to date",
+)
+REPLACED = (
+    "the session's file was moved, deleted or replaced while it is walked",
+    "Put it back under its name; if that cannot be, leave here and begin again from a copy",
 )
 _DAMAGED = (
     "the record is damaged",
@@ -68,15 +77,18 @@ _BY_SYSTEM_CODE = {
 }
 
 
+_LONGEST_DETAIL = 200
+
+
 def fault(path: Path, what: str, mend: str) -> JournalError:
     """Return the error for one session file, as one line."""
-    return JournalError(f"{path.name}: {what}. {mend}.")
+    return JournalError(f"{clean_line(path.name)}: {what.rstrip('.')}. {mend}.")
 
 
 def damaged(path: Path, detail: str) -> JournalError:
     """Return the error for a record that cannot be trusted; `detail` is the first sign of it."""
     what, mend = _DAMAGED
-    return fault(path, f"{what} ({detail.splitlines()[0]})", mend)
+    return fault(path, f"{what} ({clean_line(detail)[:_LONGEST_DETAIL]})", mend)
 
 
 @contextmanager

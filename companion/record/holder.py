@@ -1,4 +1,4 @@
-"""Who walks a session: written into its file, since the lock beside it holds no names."""
+"""Who walks a session: written into its file, since a lock holds no names."""
 
 from __future__ import annotations
 
@@ -8,7 +8,9 @@ import socket
 from contextlib import closing, suppress
 from typing import TYPE_CHECKING
 
+from companion.base.clean import clean_line
 from companion.base.errors import JournalError
+from companion.base.local_time import lately
 from companion.record import faults, store
 
 if TYPE_CHECKING:
@@ -26,12 +28,22 @@ def machine() -> str:
 
 
 def already_walked(path: Path) -> str:
-    """Return the line that says who walks the session at `path`."""
-    who = "another process"
-    with suppress(JournalError, ValueError, KeyError), faults.plainly(path):
+    """Return the line that says who walks the session at `path`, and what to do."""
+    who = mend = ""
+    with suppress(JournalError, ValueError, KeyError, TypeError), faults.plainly(path):
         with closing(store.connect_to_read(path)) as connection:
-            text = connection.execute("SELECT holder FROM session").fetchone()[0]
-        held = json.loads(text)
-        since = held["since"][:16].replace("T", " ")
-        who = f"process {held['pid']} on {held['host']} since {since} UTC"
-    return f"{path.stem}: this session is already being walked by {who}. Stop it there first."
+            held = json.loads(store.holder_of(connection))
+            weaver = store.last_weaver(connection, held["since"])
+        pid, host, since = int(held["pid"]), clean_line(held["host"]), lately(held["since"])
+        is_here = host == machine()
+        who = f" by {weaver}" if weaver else ""
+        who += f" on {'this machine' if is_here else host} since {since} (process {pid})"
+        mend = f" If nobody sits there any more, end it: {_ending(pid)}." if is_here else ""
+    return (
+        f"{path.stem}: this session is already being walked{who}. Say stop there, then try "
+        f"again.{mend}"
+    )
+
+
+def _ending(pid: int) -> str:
+    return f"taskkill /f /pid {pid}" if os.name == "nt" else f"kill {pid}"

@@ -4,47 +4,51 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from contextlib import ExitStack, closing
+from contextlib import ExitStack, closing, suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Self
 from uuid import uuid4
 
+from companion.base.clean import clean_line, clean_tree
 from companion.base.errors import JournalError
 from companion.record import faults, holder, lock, naming, store
-from companion.record.entry import Entry, EntryKind, Source, StageRecord, utc_now
+from companion.record.entry import Entry, StageRecord, utc_now
+from companion.record.row import entry_of, row_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from pathlib import Path
 
-_LATEST_STATE = """
-    SELECT state FROM entry WHERE stage = ? AND state IS NOT NULL ORDER BY number DESC LIMIT 1
-"""
-_STAGES = """
-    SELECT stage, position, total, is_finished FROM entry WHERE number IN
-        (SELECT max(number) FROM entry WHERE state IS NOT NULL GROUP BY stage)
-    ORDER BY (SELECT min(number) FROM entry AS first
-              WHERE first.stage = entry.stage AND first.state IS NOT NULL)
-"""
+    from companion.record.row import Row
 
 
 class Journal:
     """The open record of one session; use `create` or `open`, and close it.
 
-    One process at a time may write; any number may read beside it. Every error is a JournalError.
-    Used by one thread only.
+    One process at a time may write; any number may read beside it. Opening reads and checks every
+    entry. Every error is a JournalError. Used by one thread only.
     """
 
-    def __init__(self, path: Path, connection: sqlite3.Connection, ending: ExitStack) -> None:
+    def __init__(
+        self, path: Path, connection: sqlite3.Connection, ending: ExitStack, held: str = ""
+    ) -> None:
         self.path = path
         self._connection = connection
         self._ending = ending
+        self._held = held
+        self._inode = _inode(path)
+        self._last: Entry | None = None
+        self._latest: dict[str, Entry] = {}
+        """The latest entry with a state of each stage, in the order the stages were begun."""
+        self.weaver = ""
+        """Who sits at the loom, written with each entry; "" is nobody named."""
+        self.was_cut_off = False
+        """Whether the file was copied while it was walked, or has lost its log: what was done last
+        may be missing."""
         with faults.plainly(path):
-            self._session = store.session_of(connection)
-            self.weaver = self._last_weaver()
-            """Who sits at the loom, written with each entry; "" is nobody named."""
-        self.title = self._session["title"] or ""
-        self.plan_path = self._session["plan_path"] or ""
+            self._session, _ = store.session_of(connection, path)
+        self.title = clean_line(self._session["title"] or "")
+        self.plan_path = clean_line(self._session["plan_path"] or "")
         self.plan_text = self._session["plan_text"] or ""
         self.draft_text = self._session["draft_text"]
         self.fingerprint = self._session["fingerprint"] or ""
@@ -52,9 +56,10 @@ class Journal:
         """UTC, ISO 8601."""
         self.identity = self._session["identity"] or ""
         """The same in every copy of the session, on whatever machine, and in no other session."""
-        self.origin = self._session["origin"] or ""
-        """The machine on which it was begun; "" where that was not recorded."""
+        self.origin = clean_line(self._session["origin"] or "")
+        """The machine on which it was begun."""
         self.options: dict[str, Any] = _object(path, self._session["options"] or "")
+        self._read_on()
 
     @classmethod
     def create(
@@ -73,7 +78,7 @@ class Journal:
         A kill at any moment leaves either no session or a whole one.
         """
         session = {
-            "title": _storable(title),
+            "title": clean_line(title),
             "plan_path": _storable(plan_path),
             "plan_text": _storable(plan_text),
             "draft_text": None if draft_text is None else _storable(draft_text),
@@ -81,45 +86,26 @@ class Journal:
             "options": json.dumps(options),
             "created": utc_now(),
             "identity": uuid4().hex,
-            "origin": _storable(holder.machine()),
+            "origin": clean_line(holder.machine()),
         }
-        return cls._begin(folder, naming.free_paths(folder, title), session)
+        with lock.folder(folder):
+            return cls._begin(naming.free_path(folder, title), session)
 
     @classmethod
     def copy_of(cls, other: Journal, folder: Path, name: str = "") -> Self:
-        """Begin in `folder` the session that `other` holds, whole, and hold its lock.
+        """Begin in `folder`, whose lock is held, the session that `other` holds, whole.
 
         It is called `name` where that is a session's name and free, else by its title. A kill at
         any moment leaves either no session or a whole one.
         """
-        return cls._begin(
-            folder,
-            naming.free_paths(folder, other.title, name),
-            other._session,
-            map(_row, other.entries()),
-        )
+        path = naming.free_path(folder, other.title, name)
+        return cls._begin(path, other._session, map(row_of, other.entries()))
 
     @classmethod
-    def _begin(
-        cls,
-        folder: Path,
-        paths: Iterable[Path],
-        session: dict[str, str | None],
-        rows: Iterable[store.Row] = (),
-    ) -> Self:
-        """Write a session at the first of `paths` that is free."""
-        with faults.plainly(folder), ExitStack() as ending:
-            folder.mkdir(parents=True, exist_ok=True)
-            for path in paths:
-                held = lock.take(path)
-                if held is None:
-                    continue
-                ending.callback(held.release)
-                # Someone may have begun and ended the same name since it was looked for.
-                if not path.exists():
-                    store.build(path, session, rows)
-                    return cls._walk(path, ending.pop_all())
-        raise AssertionError  # pragma: no cover - the names never end
+    def _begin(cls, path: Path, session: dict[str, str | None], added: Iterable[Row] = ()) -> Self:
+        with faults.plainly(path):
+            store.build(path, session, added)
+        return cls.open(path)
 
     @classmethod
     def open(cls, path: Path, *, read_only: bool = False) -> Self:
@@ -134,26 +120,37 @@ class Journal:
                 path, "there is no such session", "`companion sessions` lists those there are"
             )
         with faults.plainly(path), ExitStack() as ending:
-            if read_only:
-                connection = ending.enter_context(closing(store.connect_to_read(path)))
-                store.check(connection, path)
-                return cls(path, connection, ending.pop_all())
-            held = lock.take(path)
-            if held is None:
-                raise JournalError(holder.already_walked(path))
-            ending.callback(held.release)
-            return cls._walk(path, ending.pop_all())
-
-    @classmethod
-    def _walk(cls, path: Path, held: ExitStack) -> Self:
-        """Connect for writing; `held` releases the lock when all is over."""
-        with held as ending:
-            connection = ending.enter_context(closing(store.connect(path, mode="rw")))
+            if not read_only:
+                held = lock.take(path)
+                if held is None:
+                    raise JournalError(holder.already_walked(path))
+                ending.callback(held.release)
+            has_log = store.has_log(path)
+            connect = store.connect_to_read if read_only else store.connect_to_write
+            connection = ending.enter_context(closing(connect(path)))
             store.check(connection, path)
-            store.make_durable(connection)
-            store.migrate(connection)
-            connection.execute("UPDATE session SET holder = ?", (holder.holder(utc_now()),))
-            return cls(path, connection, ending.pop_all())
+            was_walked = bool(store.holder_of(connection))
+            journal = cls(path, connection, ending, "" if read_only else holder.holder(utc_now()))
+            journal.was_cut_off = was_walked and not has_log
+            if not read_only:
+                journal._take_over()  # its own
+            journal._ending = ending.pop_all()
+            return journal
+
+    def _take_over(self) -> None:
+        """Write into the file that it is walked from now on, and by whom."""
+        store.make_durable(self._connection)
+        self._connection.execute("UPDATE session SET holder = ?", (self._held,))
+        store.settle(self._connection)
+        self._ending.callback(self._leave)
+
+    def _leave(self) -> None:
+        """Write into the file that nobody walks it any more, and make it whole by itself."""
+        with suppress(sqlite3.Error):  # the log of a full disk still holds all entries
+            self._connection.execute(
+                "UPDATE session SET holder = '' WHERE holder = ?", (self._held,)
+            )
+        store.settle(self._connection)
 
     @property
     def id(self) -> str:
@@ -161,14 +158,28 @@ class Journal:
         return self.path.stem
 
     def append(self, entry: Entry) -> Entry:
-        """Commit an entry to the disk and return it with its number.
+        """Commit an entry to the disk and return it as it was written, with its number.
 
         On an error nothing of it is kept and the journal can be used on.
         """
-        written = replace(entry, weaver=entry.weaver or self.weaver)
         with faults.plainly(self.path), store.atomic(self._connection):
-            number = self._connection.execute(store.INSERT, _row(written)).lastrowid
-        return replace(written, number=number or 0)
+            if self._held and self._held != store.holder_of(self._connection):
+                raise JournalError(holder.already_walked(self.path))
+            if _inode(self.path) != self._inode:
+                raise faults.fault(self.path, *faults.REPLACED)
+            number = store.last_number(self._connection) + 1
+            row = row_of(replace(entry, weaver=entry.weaver or self.weaver, number=number))
+            store.insert(self._connection, [row])
+        written = entry_of(row)
+        self._took(written)
+        return written
+
+    def settle(self) -> None:
+        """Fold the log into the file, so that a plain copy of it holds all that was appended.
+
+        Takes longer than `append`, so it is for when nobody waits.
+        """
+        store.settle(self._connection)
 
     def is_copy_of(self, other: Journal) -> bool:
         """Whether both are one session, begun once, however far each has come."""
@@ -184,11 +195,10 @@ class Journal:
             How many entries were added.
         """
         last = self.last_entry()
-        here = last.number if last else 0
-        rows = [_row(entry) for entry in other.entries(after=here)]
+        added = [row_of(entry) for entry in other.entries(after=last.number if last else 0)]
         with faults.plainly(self.path), store.atomic(self._connection):
-            store.insert(self._connection, rows)
-        return len(rows)
+            store.insert(self._connection, added)
+        return len(added)
 
     def back_up(self, path: Path) -> None:
         """Write a copy of the file as it is now to `path`, also while the session is walked."""
@@ -197,28 +207,38 @@ class Journal:
 
     def last_state(self, stage: str) -> str | None:
         """Return the stage's latest committed state as JSON; None where it was never walked."""
-        value = self._one(_LATEST_STATE, stage)
-        return None if value is None else str(value)
+        self._read_on()
+        latest = self._latest.get(stage)
+        return latest.state if latest else None
 
     def stages(self) -> tuple[StageRecord, ...]:
         """Return how far each stage has come, in the order they were begun."""
-        with faults.plainly(self.path):
-            rows = self._connection.execute(_STAGES).fetchall()
+        self._read_on()
         return tuple(
-            StageRecord(name, position, total, bool(is_finished))
-            for name, position, total, is_finished in rows
+            StageRecord(name, each.position, each.total, each.is_finished)
+            for name, each in self._latest.items()
         )
+
+    def last_entry(self) -> Entry | None:
+        """Return the newest entry; None in a journal just begun."""
+        self._read_on()
+        return self._last
 
     def entries(self, *, after: int = 0) -> Iterator[Entry]:
         """Yield the entries numbered above `after` in order, read as they are wanted."""
         with faults.plainly(self.path):
-            for row in store.entries_after(self._connection, after):
-                yield _entry(self.path, row)
+            yield from store.entries(self._connection, self.path, after)
 
-    def last_entry(self) -> Entry | None:
-        """Return the newest entry; None in a journal just begun."""
-        newest = self._one("SELECT max(number) FROM entry")
-        return None if newest is None else next(self.entries(after=int(newest) - 1), None)
+    def _read_on(self) -> None:
+        """Take in what was appended since it was looked at last, here or by a walker."""
+        for entry in self.entries(after=self._last.number if self._last else 0):
+            self._took(entry)
+
+    def _took(self, entry: Entry) -> None:
+        self._last = entry
+        self.weaver = entry.weaver or self.weaver
+        if entry.state is not None:
+            self._latest[entry.stage] = entry
 
     def close(self) -> None:
         """Fold the log into the file and let go of the lock; closing twice is harmless."""
@@ -231,42 +251,23 @@ class Journal:
     def __exit__(self, *_: object) -> None:
         self.close()
 
-    def _one(self, query: str, *values: str) -> Any:
-        with faults.plainly(self.path):
-            row = self._connection.execute(query, values).fetchone()
-        return None if row is None else row[0]
 
-    def _last_weaver(self) -> str:
-        row = self._connection.execute(
-            "SELECT weaver FROM entry WHERE weaver <> '' ORDER BY number DESC LIMIT 1"
-        ).fetchone()
-        return "" if row is None else str(row[0])
-
-
-def _entry(path: Path, row: store.Row) -> Entry:
-    values: dict[str, Any] = dict(zip(store.ENTRY, row, strict=True))
+def _inode(path: Path) -> int:
+    """Return which file has this name; 0 is none."""
     try:
-        kind, source = EntryKind(values["kind"]), Source(values["source"])
-    except ValueError as error:
-        raise faults.damaged(path, f"entry {values['number']}: {error}") from error
-    is_finished = bool(values["is_finished"])
-    return Entry(**{**values, "kind": kind, "source": source, "is_finished": is_finished})
+        return path.stat().st_ino
+    except FileNotFoundError:
+        return 0
 
 
 def _object(path: Path, text: str) -> dict[str, Any]:
-    try:
-        value = json.loads(text)
-    except ValueError as error:
-        raise faults.damaged(path, "its options are not readable") from error
-    return dict(value)
+    with suppress(ValueError, RecursionError):
+        value = clean_tree(json.loads(text))
+        if isinstance(value, dict):
+            return value
+    raise faults.damaged(path, "its options are not readable")
 
 
 def _storable(text: str) -> str:
     """Return text that SQLite can hold: bytes that were no UTF-8 become question marks."""
     return text.encode("utf-8", "replace").decode("utf-8")
-
-
-def _row(entry: Entry) -> store.Row:
-    """Return an entry's values in the order of the table."""
-    storable = replace(entry, words=_storable(entry.words), weaver=_storable(entry.weaver))
-    return (entry.number or None, *(getattr(storable, name) for name in store.ENTRY[1:]))

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-import os
-from dataclasses import dataclass
-from pathlib import Path
+import sqlite3
+from contextlib import closing, suppress
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
-from platformdirs import user_data_path
-
+from companion.base import home
+from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 from companion.record import faults, store
-from companion.record.entry import StageRecord
-from companion.record.journal import Journal
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +23,9 @@ class Summary:
     id: str
     path: Path
     title: str = ""
+    plan_path: str = ""
+    fingerprint: str = ""
+    """Of the plan; "" where it cannot be read."""
     stage: str = ""
     """The stage last walked; "" where none was begun."""
     position: int = 0
@@ -29,21 +34,21 @@ class Summary:
     is_finished: bool = False
     """Whether that stage is done."""
     last_used: str = ""
-    """UTC, ISO 8601."""
+    """UTC, ISO 8601; "" where it cannot be read."""
     fault: str = ""
-    """Why it cannot be read and what to do, one line; "" where it can."""
+    """Why it cannot be used and what to do, one line; "" where it can."""
 
 
 def default_folder() -> Path:
-    """Return where sessions are kept: COMPANION_HOME, or the user's data folder."""
-    home = os.environ.get("COMPANION_HOME")
-    return (Path(home) if home else user_data_path("companion", appauthor=False)) / "journals"
+    """Return where sessions are kept."""
+    return home.data() / "journals"
 
 
 def sessions(folder: Path) -> tuple[Summary, ...]:
-    """Return the sessions in the folder, last used first and unreadable ones last.
+    """Return the sessions in the folder, last used first and unusable ones last.
 
-    A damaged session is listed with its fault; it never hides the others.
+    A damaged session is listed with its fault; it never hides the others. So that many are listed
+    quickly, only the beginning and the end of each are read; opening one checks it all.
     """
     with faults.plainly(folder):
         paths = sorted(folder.glob(f"*{store.SUFFIX}")) if folder.is_dir() else []
@@ -73,27 +78,37 @@ def find(folder: Path, name: str | None = None) -> Path:
 
 
 def _summary(path: Path) -> Summary:
+    found = Summary(path.stem, path)
     try:
-        with Journal.open(path, read_only=True) as journal:
-            return _read(journal)
+        with faults.plainly(path), closing(store.connect_to_read(path)) as connection:
+            found = _planned(found, connection)
+            store.check(connection, path)
+            session, _ = store.session_of(connection, path)
+            return _walked(replace(found, last_used=session["created"] or ""), connection)
     except JournalError as error:
-        return Summary(path.stem, path, fault=str(error))
+        return replace(found, last_used="", fault=str(error))
 
 
-def _read(journal: Journal) -> Summary:
-    last = journal.last_entry()
+def _planned(found: Summary, connection: sqlite3.Connection) -> Summary:
+    """Add the plan, as far as even a damaged file or one of another format tells it."""
+    with suppress(sqlite3.Error, TypeError):
+        row = connection.execute("SELECT title, plan_path, fingerprint FROM session").fetchone()
+        title, plan_path, fingerprint = (clean_line(str(value)) for value in row)
+        return replace(found, title=title, plan_path=plan_path, fingerprint=fingerprint)
+    return found
+
+
+def _walked(found: Summary, connection: sqlite3.Connection) -> Summary:
+    """Add the place of a sound session."""
+    last = store.newest(connection, found.path)
     if last is None:
-        return Summary(journal.id, journal.path, journal.title, last_used=journal.created)
-    walked = {record.name: record for record in journal.stages()}
-    # A stage that was opened and not walked yet has no record.
-    record = walked.get(last.stage, StageRecord(last.stage, 0, last.total, is_finished=False))
-    return Summary(
-        id=journal.id,
-        path=journal.path,
-        title=journal.title,
-        stage=record.name,
-        position=record.position,
-        total=record.total,
-        is_finished=record.is_finished,
+        return found
+    latest = store.newest(connection, found.path, walked=last.stage)
+    return replace(
+        found,
+        stage=last.stage,
+        position=latest.position if latest else 0,
+        total=last.total,
+        is_finished=latest is not None and latest.is_finished,
         last_used=last.at,
     )

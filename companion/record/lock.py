@@ -1,24 +1,116 @@
-"""One walker at a time: a lock beside the session's file that ends with its process."""
+"""One walker at a time: a lock that ends with its process, however that dies.
+
+On Linux it lies on the session's own file, so that there is nothing beside it to delete: flock
+there is apart from the locks that SQLite takes. On other systems the two would be in each other's
+way, and the lock lies on a file beside; Windows deletes no file that is held.
+"""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import os
+import sys
+import threading
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Protocol
 
 from filelock import FileLock, Timeout
 
+from companion.base.errors import JournalError
+from companion.base.files import make_folder
+from companion.record import faults
+
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
+FOLDER_SECONDS = 10.0
+"""How long to wait for another that begins or brings a session in the same folder."""
 
-def take(path: Path) -> FileLock | None:
-    """Take the lock of the session file at `path`; None where another process has it.
 
-    The system drops it when the process dies, however it dies, so that a lock left behind never
-    keeps a weaver from their own session.
-    """
-    lock = FileLock(path.with_suffix(".lock"), timeout=0, thread_local=False)
+class Lock(Protocol):
+    """A lock that is held."""
+
+    def release(self) -> None:
+        """Give it back; twice is harmless."""
+
+
+def take(path: Path) -> Lock | None:
+    """Take the lock of the session at `path`, which is there; None where someone has it."""
+    if sys.platform == "linux":
+        return _OnFile.take(path)
+    return _beside(path.with_suffix(".lock"), 0)
+
+
+@contextmanager
+def folder(path: Path) -> Iterator[None]:
+    """Hold the lock under which sessions come to be in a folder, made if it is not there."""
+    with faults.plainly(path):
+        make_folder(path)
+        held = _beside(path / "folder.lock", FOLDER_SECONDS)
+    if held is None:
+        raise JournalError(
+            "Another session is being begun or brought in right now. Try again after it."
+        )
+    try:
+        yield
+    finally:
+        held.release()
+
+
+def _beside(path: Path, timeout_seconds: float) -> Lock | None:
+    lock = FileLock(path, timeout=timeout_seconds, thread_local=False)
     try:
         lock.acquire()
     except Timeout:
         return None
     return lock
+
+
+class _OnFile:
+    """flock on the session's file.
+
+    A process that closes any descriptor of a file loses SQLite's locks on it ("How To Corrupt An
+    SQLite Database File", 2.2), so no second one is opened for a file that is held already.
+    """
+
+    _held: dict[tuple[int, int], _OnFile] = {}  # noqa: RUF012 - one for the whole process
+    _guard = threading.Lock()
+
+    def __init__(self, key: tuple[int, int], descriptor: int) -> None:
+        self._key = key
+        self._descriptor = descriptor
+
+    @classmethod
+    def take(cls, path: Path) -> _OnFile | None:
+        import fcntl  # noqa: PLC0415 - Windows has none
+
+        with cls._guard:
+            status = path.stat()
+            key = (status.st_dev, status.st_ino)
+            if key in cls._held:
+                return None
+            descriptor = os.open(path, os.O_RDONLY)
+            try:
+                fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except BlockingIOError:
+                os.close(descriptor)
+                return None
+            cls._held[key] = lock = cls(key, descriptor)
+            return lock
+
+    def release(self) -> None:
+        with self._guard:
+            if self._held.pop(self._key, None) is self:
+                os.close(self._descriptor)
+
+    @classmethod
+    def let_go(cls) -> None:
+        """Close what a forked process has of its parent's locks; the parent keeps them."""
+        cls._guard = threading.Lock()
+        for lock in cls._held.values():
+            os.close(lock._descriptor)  # noqa: SLF001 - its own
+        cls._held.clear()
+
+
+if hasattr(os, "register_at_fork"):
+    os.register_at_fork(after_in_child=_OnFile.let_go)

@@ -7,10 +7,10 @@ import unicodedata
 from itertools import chain, count
 from typing import TYPE_CHECKING
 
-from companion.record.store import SUFFIX
+from companion.base.files import is_reserved
+from companion.record.store import SUFFIX, with_logs
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
 _MOST_WORDS = 3
@@ -25,11 +25,12 @@ def slug(title: str) -> str:
     apart = unicodedata.normalize("NFKD", title.lower().replace("'", ""))
     plain = "".join(letter for letter in apart if not unicodedata.combining(letter))
     words = re.findall(r"[^\W_]+", unicodedata.normalize("NFC", plain))[:_MOST_WORDS]
-    return "-".join(words)[:_MOST_LETTERS].rstrip("-") or "session"
+    name = "-".join(words)[:_MOST_LETTERS].rstrip("-") or "session"
+    return f"{name}-warp" if is_reserved(name) else name
 
 
-def free_paths(folder: Path, title: str, wanted: str = "") -> Iterator[Path]:
-    """Yield the paths a new session of this title may have, lowest number first.
+def free_path(folder: Path, title: str, wanted: str = "") -> Path:
+    """Return the path for a new session of this title, its number the lowest that is free.
 
     A name that is wanted comes before the others if it is one that this title can have.
 
@@ -39,7 +40,5 @@ def free_paths(folder: Path, title: str, wanted: str = "") -> Iterator[Path]:
     name = slug(title)
     is_fit = re.fullmatch(rf"{re.escape(name)}-[1-9][0-9]{{0,5}}", wanted)
     names = chain([wanted] if is_fit else [], (f"{name}-{number}" for number in count(1)))
-    for each in names:
-        path = folder / f"{each}{SUFFIX}"
-        if not any(path.with_name(path.name + end).exists() for end in ("", "-wal", "-shm")):
-            yield path
+    paths = (folder / f"{each}{SUFFIX}" for each in names)
+    return next(path for path in paths if not any(each.exists() for each in with_logs(path)))

@@ -2,56 +2,58 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sqlite3
 from contextlib import closing, contextmanager, suppress
 from typing import TYPE_CHECKING
 
+from companion.base.clean import clean_line
+from companion.base.files import flush_folder
 from companion.record import faults
+from companion.record.row import COLUMNS, entry_of, seal
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Iterator
     from pathlib import Path
 
-    Row = tuple[str | int | None, ...]
-    """An entry's values, its number first."""
+    from companion.record.entry import Entry
+    from companion.record.row import Row
 
 SUFFIX = ".sqlite"
 APPLICATION_ID = 0x4C6F4F6D
 """Marks our files in SQLite's header, so that another program's database is not taken for one."""
-
-OLDEST = 3
-"""The formats before it were the first edition's; their sessions are named and left as they are."""
-SCHEMAS = (
-    """
-    CREATE TABLE session (
+FORMAT = 4
+"""Of the tables, counted in user_version; those before are of the first edition."""
+SESSION_COLUMNS = (
+    "title", "plan_path", "plan_text", "draft_text", "fingerprint", "options", "created",
+    "identity", "origin",
+)  # fmt: skip
+"""Of the table with the session's one row, beside its seal and its holder."""
+_TABLES = (
+    """CREATE TABLE session (
         title TEXT NOT NULL, plan_path TEXT NOT NULL, plan_text TEXT NOT NULL, draft_text TEXT,
         fingerprint TEXT NOT NULL, options TEXT NOT NULL, created TEXT NOT NULL,
-        identity TEXT NOT NULL, origin TEXT NOT NULL, holder TEXT NOT NULL DEFAULT '');
-    CREATE TABLE entry (
+        identity TEXT NOT NULL, origin TEXT NOT NULL, seal TEXT NOT NULL,
+        holder TEXT NOT NULL DEFAULT '')""",
+    """CREATE TABLE entry (
         number INTEGER PRIMARY KEY, at TEXT NOT NULL, kind TEXT NOT NULL, stage TEXT NOT NULL,
         source TEXT NOT NULL, words TEXT NOT NULL, command TEXT, events TEXT NOT NULL, state TEXT,
         position INTEGER NOT NULL, total INTEGER NOT NULL, is_finished INTEGER NOT NULL,
-        weaver TEXT NOT NULL);
-    CREATE INDEX entry_state ON entry (stage, number) WHERE state IS NOT NULL
-    """,
-)
-"""SCHEMAS[0] makes a file of the oldest format, each one after it takes a file to the next."""
-SESSION = (
-    *("title", "plan_path", "plan_text", "draft_text", "fingerprint", "options", "created"),
-    *("identity", "origin"),
-)
-"""The columns that are the same in every copy of a session."""
-ENTRY = (
-    *("number", "at", "kind", "stage", "source", "words", "command", "events", "state"),
-    *("position", "total", "is_finished", "weaver"),
+        weaver TEXT NOT NULL, seal TEXT NOT NULL)""",
 )
 
-_NEW_SESSION = f"INSERT INTO session ({', '.join(SESSION)}) VALUES (:{', :'.join(SESSION)})"  # noqa: S608 - our own names, here and below
-_SESSION = f"SELECT {', '.join(SESSION)} FROM session"  # noqa: S608
-_ENTRIES = f"SELECT {', '.join(ENTRY)} FROM entry WHERE number > ? ORDER BY number"  # noqa: S608
-INSERT = f"INSERT INTO entry ({', '.join(ENTRY)}) VALUES ({', '.join('?' * len(ENTRY))})"  # noqa: S608
-"""Adds an entry; one whose number is None gets the next."""
+
+_SESSION = f"SELECT {', '.join(SESSION_COLUMNS)}, seal FROM session"
+_ENTRIES = f"SELECT {', '.join(COLUMNS)}, seal FROM entry WHERE number > ? ORDER BY number"
+
+
+def _insertion(table: str, columns: tuple[str, ...]) -> str:
+    return f"INSERT INTO {table} ({', '.join(columns)}, seal) VALUES ({'?, ' * len(columns)}?)"
+
+
+_NEW_SESSION = _insertion("session", SESSION_COLUMNS)
+_APPEND = _insertion("entry", COLUMNS)
 
 
 def connect(path: Path, *, mode: str) -> sqlite3.Connection:
@@ -59,6 +61,13 @@ def connect(path: Path, *, mode: str) -> sqlite3.Connection:
     return sqlite3.connect(
         f"{path.absolute().as_uri()}?mode={mode}", uri=True, isolation_level=None
     )
+
+
+def connect_to_write(path: Path) -> sqlite3.Connection:
+    """Open the file to write it; of what may not be written SQLite says only that it cannot."""
+    if not (_may_write(path) and _may_write(path.parent)):
+        raise PermissionError(errno.EACCES, "")
+    return connect(path, mode="rw")
 
 
 def connect_to_read(path: Path) -> sqlite3.Connection:
@@ -72,15 +81,20 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
         connection.execute("PRAGMA schema_version").fetchone()
     except sqlite3.OperationalError:
         connection.close()
-        log = path.with_name(path.name + "-wal")
-        if _may_write(path.parent) or (log.exists() and log.stat().st_size):
+        if _may_write(path.parent) or has_log(path):
             raise
         return connect(path, mode="ro&immutable=1")
     return connection
 
 
-def _may_write(folder: Path) -> bool:
-    return os.access(folder, os.W_OK, effective_ids=os.access in os.supports_effective_ids)
+def _may_write(path: Path) -> bool:
+    return os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids)
+
+
+def has_log(path: Path) -> bool:
+    """Return whether something stands in a write-ahead log beside the file."""
+    log = path.with_name(f"{path.name}-wal")
+    return log.exists() and log.stat().st_size > 0
 
 
 def make_durable(connection: sqlite3.Connection) -> None:
@@ -109,72 +123,116 @@ def atomic(connection: sqlite3.Connection) -> Iterator[None]:
         raise
 
 
-def migrate(connection: sqlite3.Connection, schemas: Sequence[str] = SCHEMAS) -> None:
-    """Bring the file to the newest format, each step with its record in one transaction."""
-    for version in range(max(OLDEST, format_of(connection) + 1), OLDEST + len(schemas)):
-        with atomic(connection):
-            for statement in schemas[version - OLDEST].split(";"):
-                connection.execute(statement)
-            connection.execute(f"PRAGMA user_version={version}")
-
-
-def format_of(connection: sqlite3.Connection) -> int:
-    """Return the file's format number; 0 is a file without tables."""
-    return int(connection.execute("PRAGMA user_version").fetchone()[0])
+def settle(connection: sqlite3.Connection) -> None:
+    """Fold the log into the file; where that fails, on a full disk, the log keeps it all."""
+    with suppress(sqlite3.Error):
+        connection.execute("PRAGMA wal_checkpoint(PASSIVE)")
 
 
 def check(connection: sqlite3.Connection, path: Path) -> None:
-    """Raise JournalError unless the file is ours, whole and of a format known here."""
+    """Raise JournalError unless the file is ours, whole and of the format known here."""
     if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
         raise faults.fault(path, *faults.FOREIGN)
-    version = format_of(connection)
-    if version < OLDEST:
-        raise faults.fault(path, *faults.FIRST_EDITION)
-    if version >= OLDEST + len(SCHEMAS):
-        newest = OLDEST + len(SCHEMAS) - 1
-        raise faults.fault(
-            path,
-            f"expected a record of format {newest} or older, but it has format {version}",
-            "Open it with the newer companion that wrote it",
-        )
+    version = connection.execute("PRAGMA user_version").fetchone()[0]
+    if version != FORMAT:
+        raise faults.fault(path, *(faults.OLDER if version < FORMAT else faults.NEWER))
     signs = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
     if signs != "ok":
         raise faults.damaged(path, signs)
-    if connection.execute("SELECT count(*) FROM session").fetchone()[0] != 1:
+
+
+def session_of(connection: sqlite3.Connection, path: Path) -> tuple[dict[str, str | None], str]:
+    """Return the session by column name, as it was written, and its seal."""
+    rows = connection.execute(_SESSION).fetchall()
+    if len(rows) != 1:
         raise faults.damaged(path, "its first page is empty")
+    *values, sealed = rows[0]
+    session = dict(zip(SESSION_COLUMNS, values, strict=True))
+    is_text = all(isinstance(value, str) for name, value in session.items() if name != "draft_text")
+    if not is_text or seal("", values) != sealed:
+        raise faults.damaged(path, "its first page was changed")
+    return session, sealed
 
 
-def session_of(connection: sqlite3.Connection) -> dict[str, str | None]:
-    """Return the session by column name."""
-    return dict(zip(SESSION, connection.execute(_SESSION).fetchone(), strict=True))
+def holder_of(connection: sqlite3.Connection) -> str:
+    """Return who walks the session, as `holder.holder` wrote it; "" where nobody does."""
+    return str(connection.execute("SELECT holder FROM session").fetchone()[0])
 
 
-def entries_after(connection: sqlite3.Connection, number: int) -> Iterator[Row]:
-    """Yield the entries above `number` in order, each with its columns in the order of ENTRY."""
-    yield from connection.execute(_ENTRIES, (number,))
+def last_weaver(connection: sqlite3.Connection, since: str) -> str:
+    """Return who signed the newest entry of those since a time, as it is to be shown."""
+    query = "SELECT weaver FROM entry WHERE at >= ? ORDER BY number DESC LIMIT 1"
+    row = connection.execute(query, (since,)).fetchone()
+    return clean_line(str(row[0])) if row else ""
 
 
-def insert(connection: sqlite3.Connection, rows: Iterable[Row]) -> None:
-    """Add entries as they are, numbers too, inside a transaction."""
-    connection.executemany(INSERT, rows)
+def entries(connection: sqlite3.Connection, path: Path, after: int) -> Iterator[Entry]:
+    """Yield the entries numbered above `after` in order, read as they are wanted.
+
+    Raises:
+        JournalError: one was changed, or one is missing.
+    """
+    before = _seal_at(connection, after)
+    for *values, sealed in connection.execute(_ENTRIES, (after,)):
+        after += 1
+        if before is None or seal(before, values) != sealed:
+            raise faults.damaged(path, f"entry {after} was changed or is missing")
+        try:
+            yield entry_of(tuple(values))
+        except (ValueError, KeyError, RecursionError) as error:
+            raise faults.damaged(path, f"entry {after} makes no sense: {error}") from error
+        before = sealed
 
 
-def build(path: Path, session: dict[str, str | None], rows: Iterable[Row] = ()) -> None:
+def _seal_at(connection: sqlite3.Connection, number: int) -> str | None:
+    """Return the seal of an entry, for 0 that of the session; None where there is none."""
+    where = f"entry WHERE number = {number:d}" if number else "session"
+    row = connection.execute(f"SELECT seal FROM {where}").fetchone()
+    return None if row is None else str(row[0])
+
+
+def newest(connection: sqlite3.Connection, path: Path, walked: str = "") -> Entry | None:
+    """Return the newest entry, or the newest that holds a state of a stage; None is none."""
+    where = "WHERE stage = ? AND state IS NOT NULL" if walked else ""
+    found = connection.execute(
+        f"SELECT number FROM entry {where} ORDER BY number DESC LIMIT 1",
+        (walked,) if walked else (),
+    ).fetchone()
+    return next(entries(connection, path, found[0] - 1)) if found else None
+
+
+def last_number(connection: sqlite3.Connection) -> int:
+    """Return the number of the newest entry; 0 where there is none."""
+    return int(connection.execute("SELECT max(number) FROM entry").fetchone()[0] or 0)
+
+
+def insert(connection: sqlite3.Connection, added: Iterable[Row]) -> None:
+    """Add entries that follow the newest one, numbers too, inside a transaction."""
+    before = _seal_at(connection, last_number(connection)) or ""
+    for row in added:
+        before = seal(before, row)
+        connection.execute(_APPEND, (*row, before))
+
+
+def build(path: Path, session: dict[str, str | None], added: Iterable[Row] = ()) -> None:
     """Write a whole new journal file at `path` by way of a file beside it.
 
     The rename is the moment it comes to be: a kill before it leaves no journal, after it a whole
-    one. The caller holds the lock of `path`.
+    one. The caller holds the lock of the folder.
     """
-    draft = path.with_name(path.name + ".new")
+    draft = path.with_name(f"{path.name}.new")
     _remove(draft)
     try:
         with closing(connect(draft, mode="rwc")) as connection:
             make_durable(connection)
             connection.execute(f"PRAGMA application_id={APPLICATION_ID}")
-            migrate(connection)
             with atomic(connection):
-                connection.execute(_NEW_SESSION, session)
-                insert(connection, rows)
+                for table in _TABLES:
+                    connection.execute(table)
+                connection.execute(f"PRAGMA user_version={FORMAT}")
+                values = [session[name] for name in SESSION_COLUMNS]
+                connection.execute(_NEW_SESSION, (*values, seal("", values)))
+                insert(connection, added)
         draft.rename(path)
     except BaseException:
         with suppress(OSError):
@@ -185,16 +243,10 @@ def build(path: Path, session: dict[str, str | None], rows: Iterable[Row] = ()) 
 
 def _remove(path: Path) -> None:
     """Remove a database with its logs: an old log would be replayed into a new file."""
-    for ending in ("", "-wal", "-shm"):
-        path.with_name(path.name + ending).unlink(missing_ok=True)
+    for each in with_logs(path):
+        each.unlink(missing_ok=True)
 
 
-def flush_folder(folder: Path) -> None:
-    """Have the folder's new name on the disk; Windows has no such call and needs none."""
-    if os.name != "posix":
-        return
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
+def with_logs(path: Path) -> tuple[Path, ...]:
+    """Return the file's path and those of what SQLite may keep beside it."""
+    return tuple(path.with_name(f"{path.name}{end}") for end in ("", "-wal", "-shm"))

@@ -123,6 +123,7 @@ class Walk:
 
     def _speak(self, effects: Effects, *, interrupt: bool = True) -> bool:
         is_leaving = self._mouth.perform(effects, interrupt=interrupt)
+        self._journal.settle()
         self._mouth.prepare(guide.upcoming(self.state, self.stage, PREPARED_AHEAD))
         return is_leaving
 

@@ -31,7 +31,7 @@ ENTRIES = 10_000
 _RESUME = """
 import re, sys, time
 from pathlib import Path
-from companion.journal import Journal
+from companion.record import Journal
 def peak():
     return int(re.search("VmHWM: *\\t *([0-9]+)", Path("/proc/self/status").read_text())[1]) / 1024
 before, start = peak(), time.perf_counter()
@@ -85,9 +85,16 @@ def commits(folder: Path) -> Path:
     with begin(folder, "Long warp") as journal:
         median = _show("append", _milliseconds(lambda n: journal.append(step(n)), ENTRIES))
         path = journal.path
+    with begin(folder, "Settled") as settled:
+        _show("append, then settle", _milliseconds(lambda n: _settled(settled, n), 1000))
     print(f"append / bare fsync                {median / floor:.1f}")
     print(f"file of {ENTRIES} entries            {path.stat().st_size / 1e6:.1f} MB")
     return path
+
+
+def _settled(journal: Journal, number: int) -> None:
+    journal.append(step(number))
+    journal.settle()
 
 
 def resuming(path: Path) -> None:
@@ -106,7 +113,7 @@ def resuming(path: Path) -> None:
     _show(f"resume at {ENTRIES} entries", taken)
     more, whole = float(answer[1]), float(answer[2])
     print(f"memory for it                      {more:.1f} MiB more, {whole:.1f} MiB in all")
-    _show("list a folder of 2 sessions", _milliseconds(lambda _: sessions(path.parent), 20))
+    _show("list a folder of 3 sessions", _milliseconds(lambda _: sessions(path.parent), 20))
 
 
 def main() -> None:

@@ -1,0 +1,23 @@
+"""Recorded times, kept in UTC, as the clock on the wall shows them."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Literal
+
+
+def local(at: str, to: Literal["minutes", "seconds"] = "minutes") -> str:
+    """Return a time of ISO 8601 as local day and time, "2026-03-05 14:05"; other text as it is."""
+    try:
+        return datetime.fromisoformat(at).astimezone().strftime(_FORMATS[to])
+    except (ValueError, OverflowError, OSError):
+        return at
+
+
+def lately(at: str) -> str:
+    """Return a time as `local` does, one of today as "14:05 today"."""
+    day, _, time = local(at).partition(" ")
+    return f"{time} today" if day == datetime.now().astimezone().strftime("%Y-%m-%d") else local(at)
+
+
+_FORMATS = {"minutes": "%Y-%m-%d %H:%M", "seconds": "%Y-%m-%d %H:%M:%S"}
