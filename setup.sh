@@ -77,10 +77,10 @@ echo "The companion is set up. Its command is .venv/bin/companion"
 case "$task" in
     demo)
         if [ -t 0 ]; then
-            exec .venv/bin/companion thread plans/first-try.toml
+            exec .venv/bin/companion demo
         fi
         echo "No keyboard here, so the demo gives the commands itself."
-        printf 'done\ndone\nback\nwhere am i\nstop\n' | .venv/bin/companion thread plans/first-try.toml
+        printf 'done\ndone\nback\nwhere am i\nstop\n' | .venv/bin/companion demo
         ;;
     test)
         .venv/bin/ruff check .

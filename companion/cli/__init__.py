@@ -2,69 +2,84 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 import traceback
+from importlib import import_module
 
 import click
 
 from companion import __version__
 from companion.base.errors import CompanionError
-from companion.cli import (
-    board,
-    devices,
-    handover,
-    hearing,
-    mend,
-    models,
-    new,
-    paper,
-    plans,
-    records,
-    stages,
-    walking,
-    yarn,
-)
-from companion.record import default_folder
 
-COMMANDS = (
-    walking.thread,
-    walking.sley,
-    stages.walk,
-    walking.resume,
-    board.board,
-    board.tablets,
-    new.new,
-    plans.check,
-    mend.mend,
-    plans.wif,
-    yarn.yarn,
-    paper.print_plan,
-    paper.picture,
-    records.sessions,
-    records.log,
-    records.export,
-    handover.handover,
-    handover.carry,
-    handover.bring_session,
-    devices.pedal,
-    devices.settings,
-    hearing.teach,
-    hearing.listen,
-    models.models,
-    devices.doctor,
-)
+COMMANDS = {
+    "At the loom": {
+        "demo": ("demo.demo", "Try it out on a small warp of 40 ends."),
+        "thread": ("walking.thread", "Walk the threading of PLAN, end by end."),
+        "sley": ("walking.sley", "Walk the sleying of PLAN alone, dent by dent."),
+        "walk": ("stages.walk", "Walk the whole job of PLAN, stage after stage."),
+        "resume": ("walking.resume", "Go on with SESSION, or with the one used last."),
+        "board": ("board.board", "Walk PLAN and show it as a page for a tablet."),
+        "tablets": ("board.tablets", "List the tablets that are paired, or unpair one."),
+        "mend": ("mend.mend", "Tell what went wrong in a group of PLAN."),
+    },
+    "Plans": {
+        "new": ("new.new", "Make a plan by answering questions."),
+        "check": ("plans.check", "Print what PLAN comes to, or all that is wrong in it."),
+        "wif": ("plans.wif", "Write the draft of PLAN to FILE in the open WIF format."),
+        "yarn": ("yarn.yarn", "Yarn sizes and setts."),
+        "print": ("paper.print_plan", "Write PLAN in large print, HTML, braille or sound."),
+        "picture": ("paper.picture", "Draw PLAN, and say the same in words."),
+    },
+    "What was done": {
+        "sessions": ("records.sessions", "List the sessions, the one used last first."),
+        "log": ("records.log", "Print everything done in SESSION, oldest first."),
+        "export": ("records.export", "Write the record of SESSION as CSV."),
+        "handover": ("handover.handover", "Tell the next person where SESSION stands."),
+        "carry": ("handover.carry", "Put SESSION into one file for another machine."),
+        "bring": ("handover.bring_session", "Take in a session that was put into FILE."),
+    },
+    "Setting up": {
+        "doctor": ("devices.doctor", "Say what works here, and how to mend the rest."),
+        "settings": ("devices.settings", "Show every setting, or set KEY to VALUE."),
+        "pedal": ("devices.pedal", "Set up a foot pedal."),
+        "teach": ("hearing.teach", "Record your own way of saying the commands."),
+        "listen": ("hearing.listen", "Check the microphone: what is heard and refused."),
+        "models": ("models.models", "Get the models that recognise speech."),
+    },
+}
+"""Under each heading the commands: the module in this package, the function, and a line of help."""
+FUNCTIONS = {name: what for part in COMMANDS.values() for name, (what, _) in part.items()}
 
 
-class InOrder(click.Group):
-    """Lists the commands in the order a weaver meets them."""
+class Commands(click.Group):
+    """Loads a command when it is wanted, and lists them in the order a weaver meets them."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's signature
-        """Return the names as they were added."""
-        return list(self.commands)
+        """Return the names in the order of the table."""
+        return list(FUNCTIONS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        """Load a command; None where there is none of this name."""
+        if cmd_name not in FUNCTIONS:
+            return None
+        module, _, function = FUNCTIONS[cmd_name].partition(".")
+        gc.disable()  # what is loaded stays; looking through it for waste would take a while
+        command: click.Command = getattr(import_module(f"companion.cli.{module}"), function)
+        gc.freeze()
+        gc.enable()
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        """Write the commands with their lines of help, and load none of them."""
+        widest = max(map(len, FUNCTIONS))
+        for heading, part in COMMANDS.items():
+            with formatter.section(heading):
+                formatter.write_dl([(f"{name:{widest}}", told) for name, (_, told) in part.items()])
 
 
-@click.group(cls=InOrder, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, message="companion %(version)s")
 def group() -> None:
     """Dress a floor loom by ear.
@@ -74,15 +89,11 @@ def group() -> None:
     every group, and keeps your place if anything goes wrong.
 
     \b
-    First try:       companion thread plans/first-try.toml
-    See a plan:      companion check plans/first-try.toml
+    First try:       companion demo
+    See a plan:      companion check PLAN
     Go on later:     companion resume
     Is all working?  companion doctor
     """
-
-
-for command in COMMANDS:
-    group.add_command(command)
 
 
 def main() -> None:
@@ -105,6 +116,8 @@ def main() -> None:
 
 def _unexpected(error: Exception) -> str:
     """Write the details to a file and return what to tell the weaver."""
+    from companion.record import default_folder  # noqa: PLC0415 - help must not wait for it
+
     path = default_folder().parent / "last-fault.txt"
     told = f"Something went wrong inside the companion ({type(error).__name__}: {error})."
     try:

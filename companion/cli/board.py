@@ -13,6 +13,7 @@ from companion.base.text import counted
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
 from companion.job import stages
 from companion.loom.compute import compute, read_and_compute
+from companion.out.board.tablets import Tablets
 from companion.record import Journal, default_folder, find
 from companion.session.session_lookup import change_notice, open_for_plan, plan_of
 
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 _PORT = 8424
 
 
-@click.command(short_help="Walk PLAN and show it as a page for a tablet.")
+@click.command()
 @click.argument("what", required=False, metavar="PLAN|SESSION")
 @click.option("--network", is_flag=True, help="Serve tablets on the studio network too, by a code.")
 @click.option("--address", default="", help="With --network: this machine's address there.")
@@ -125,7 +126,7 @@ def _tablets_file() -> Path:
     return default_folder().parent / "tablets.json"
 
 
-@click.command(short_help="List the tablets that are paired, or unpair one.")
+@click.command()
 @click.option("--forget", metavar="NAME", help='Unpair this tablet; "all" unpairs every one.')
 def tablets(forget: str | None) -> None:
     """List the tablets that have typed the code of a board on this machine.
@@ -133,8 +134,6 @@ def tablets(forget: str | None) -> None:
     A tablet that is forgotten has to type a new code; it is shut out at once, also where a board
     is running.
     """
-    from companion.out.board.tablets import Tablets  # noqa: PLC0415 - slow to load
-
     paired = Tablets(_tablets_file())
     if forget is not None:
         number = paired.forget(None if forget == "all" else forget)

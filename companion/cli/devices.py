@@ -85,7 +85,7 @@ def settings(key: str | None, value: str | None, *, reset: bool) -> None:
         click.echo(f"{row.key}: {row.value}. {row.meaning}")
 
 
-@click.command(short_help="Say what works here, and how to mend the rest.")
+@click.command()
 def doctor() -> None:
     """Say what of voice, loudspeaker, microphone, pedal and models works, and mend the rest.
 

@@ -28,7 +28,7 @@ LONGEST_SECONDS = 900.0
 """No hand-over takes longer to say; a loudspeaker that hangs must not hold the command for ever."""
 
 
-@click.command(short_help="Tell the next person where SESSION stands.")
+@click.command()
 @SESSION
 @click.option("--aloud", is_flag=True, help="Say it as well as printing it.")
 @click.option(
@@ -72,7 +72,7 @@ def _tell(
         voice.close()
 
 
-@click.command(short_help="Put SESSION into one file for another machine.")
+@click.command()
 @SESSION
 @click.option(
     "--to",

@@ -1,7 +1,4 @@
-"""The commands about spoken commands: listen and teach.
-
-What they need is loaded when they run: a walk by keys must not wait for it.
-"""
+"""The commands about spoken commands: listen and teach."""
 
 from __future__ import annotations
 
@@ -14,14 +11,18 @@ import click
 from companion.base.errors import CommandError
 from companion.cli.walking import EARS, heard_as
 from companion.command import LANGUAGES, parse
+from companion.devices.audio.microphone import FileMicrophone
 from companion.devices.speech import VoiceSettings, make_voice
+from companion.session.book import Book
+from companion.session.lesson import LessonSitting
+from companion.session.level import check_ear
+from companion.session.listening import microphone, voice_activity
 from companion.settings import Settings, load
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from companion.devices.speech import Voice
-    from companion.session.book import Book
 
 FEWEST_TAKES, MOST_TAKES = 3, 5
 
@@ -36,7 +37,7 @@ LANGUAGE = click.option(
 )
 
 
-@click.command(short_help="Check the microphone: what is heard and refused.")
+@click.command()
 @RECORDING
 @click.option("--ear", type=click.Choice(EARS[:-1]), help="What listens for spoken commands.")
 @LANGUAGE
@@ -45,12 +46,10 @@ def listen(audio_in: Path | None, ear: str | None, language: str | None) -> None
 
     Nothing is done with what you say. Ctrl-C ends it.
     """
-    from companion.session.level import check_ear  # noqa: PLC0415 - see above
-
     check_ear(heard_as(load(), ear, language), audio_in, click.echo, must_hear=ear is not None)
 
 
-@click.command(short_help="Record your own way of saying the commands.")
+@click.command()
 @click.argument("words", nargs=-1)
 @click.option(
     "--takes",
@@ -82,8 +81,6 @@ def teach(
     Say them as you will at the loom. It need not be the word itself: any word or sound of yours
     will do, in any language, if you always make it alike. Ctrl-C ends; whole words are kept.
     """
-    from companion.session.book import Book  # noqa: PLC0415 - see above
-
     settings = heard_as(load(), None, language)
     book = Book(settings.hearing.language)
     wanted = _wanted(words, book)
@@ -119,9 +116,6 @@ def _teach(
     *,
     is_silent: bool,
 ) -> None:
-    from companion.session.lesson import LessonSitting  # noqa: PLC0415 - see above
-    from companion.session.listening import microphone, voice_activity  # noqa: PLC0415
-
     source = microphone(settings, audio_in, lambda line: click.echo(f"Trouble: {line}"))
     with _voice(settings, is_silent=is_silent) as voice:
         sitting = LessonSitting(source, voice_activity(), voice, click.echo)
@@ -155,6 +149,4 @@ def _voice(settings: Settings, *, is_silent: bool) -> Iterator[Voice]:
 
 
 def _whole(path: Path) -> bytes:
-    from companion.devices.audio.microphone import FileMicrophone  # noqa: PLC0415 - see above
-
     return b"".join(block.pcm16 for block in FileMicrophone(path).blocks())

@@ -38,7 +38,7 @@ _ADVICE: Final = {
 }
 
 
-@click.command(short_help="Tell what went wrong in a group of PLAN.")
+@click.command()
 @PLAN
 @click.option("--group", type=click.IntRange(1), required=True, help="The group, from 1.")
 @click.option("--counted", type=click.IntRange(0), help="How many ends you count in it.")

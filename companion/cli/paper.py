@@ -38,7 +38,7 @@ PICTURE_SUFFIXES: Final = (".svg", ".png")
 WALKED: Final[dict[str, StageName]] = {"threading": "thread", "sleying": "sley"}
 
 
-@click.command(name="print", short_help="Write PLAN in large print, HTML, braille or sound.")
+@click.command(name="print")
 @PLAN
 @click.option(
     "--to",
@@ -165,7 +165,7 @@ def _clips(settings: Settings) -> Clips:
     return Clips(synthesiser, ClipStore(store_folder(os.environ)))
 
 
-@click.command(short_help="Draw PLAN, and say the same in words.")
+@click.command()
 @PLAN
 @click.option(
     "--to",

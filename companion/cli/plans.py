@@ -13,7 +13,7 @@ from companion.out.report import report, step_lines
 from companion.plan.wif.writer import write_wif
 
 
-@click.command(short_help="Print what PLAN comes to, or all that is wrong in it.")
+@click.command()
 @PLAN
 @click.option("--steps", is_flag=True, help="Print every step of every pass too.")
 def check(plan: Path, *, steps: bool) -> None:

@@ -36,7 +36,7 @@ def _line(summary: Summary) -> str:
     return f"{summary.id}: {summary.title}, {stage}{state}, last used {day} {time} UTC"
 
 
-@click.command(short_help="Print everything done in SESSION, oldest first.")
+@click.command()
 @SESSION
 def log(session: str | None) -> None:
     """Print everything done in SESSION, or in the one used last, oldest first."""
@@ -58,7 +58,7 @@ def log(session: str | None) -> None:
                 before[entry.stage] = state
 
 
-@click.command(short_help="Write the record of SESSION as CSV.")
+@click.command()
 @SESSION
 @click.option(
     "--to",

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 STAGE = click.Choice(get_args(StageName))
 
 
-@click.command(short_help="Walk the whole job of PLAN, stage after stage.")
+@click.command()
 @PLAN
 @click.option("--from", "first", type=STAGE, help="Begin with this stage; the others follow.")
 @click.option("--only", type=STAGE, help="Walk this stage alone.")

@@ -127,7 +127,7 @@ def sley(plan: Path, **options: Any) -> None:
     walk_plan(plan, lambda _dressing: ("sley",), options)
 
 
-@click.command(short_help="Go on with SESSION, or with the one used last.")
+@click.command()
 @click.argument("session", required=False)
 @walk_options
 def resume(session: str | None, **options: Any) -> None:

@@ -1,0 +1,135 @@
+"""The command line: what it lists, what it loads, and that it needs no checkout."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import zipfile
+from typing import TYPE_CHECKING
+
+import click
+import pytest
+from front_door import PLANS, ROOT, environment, run
+
+from companion.cli import FUNCTIONS, group
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_each_command_listed_is_there(name: str) -> None:
+    """What the table names is a command of that name that explains itself."""
+    command = group.get_command(click.Context(group), name)
+    assert command is not None
+    assert (command.name, bool(command.help)) == (name, True)
+
+
+def test_help_lists_each_command_on_one_line(tmp_path: Path) -> None:
+    """Every command stands once, with what it does, and no line is torn."""
+    printed = run(tmp_path, "--help").stdout
+    listed = [line.split(maxsplit=1) for line in printed.splitlines() if line.startswith("  ")]
+    told = {words[0]: words[1] for words in listed if words[0] in FUNCTIONS}
+    assert list(told) == list(FUNCTIONS)
+    assert all(text[0].isupper() and text.endswith(".") for text in told.values())
+
+
+def test_help_loads_no_command(tmp_path: Path) -> None:
+    """Asking what there is waits for nothing that only a command needs."""
+    program = (
+        "import sys; from companion.cli import main\ntry: main()\nfinally: print(*sys.modules)"
+    )
+    printed = subprocess.run(
+        [sys.executable, "-c", program, "--help"],
+        env=environment(tmp_path),
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=True,
+    ).stdout
+    loaded = printed.splitlines()[-1].split()
+    ours = {"cli", "base", "base.errors", "base.text"}
+    assert {each for each in loaded if "companion." in each} == {f"companion.{o}" for o in ours}
+    assert "pydantic" not in loaded
+
+
+def test_a_command_that_is_none_is_named(tmp_path: Path) -> None:
+    """One line says what came and where to look."""
+    result = run(tmp_path, "thraed")
+    assert result.returncode == 2
+    assert "No such command 'thraed'" in result.stderr
+
+
+def test_the_demo_walks_with_nothing_given(tmp_path: Path) -> None:
+    """Without a name the small warp is walked; a name that is none is told, with those there."""
+    walked = run(tmp_path, "demo", "--text", lines=["done"])
+    assert "End 2: shaft 2, dent 2." in walked.stdout
+    names = run(tmp_path, "demo", "--list").stdout.split()
+    assert names == sorted(path.stem for path in PLANS.glob("*.toml"))
+    refused = run(tmp_path, "demo", "rug")
+    assert (refused.returncode, refused.stdout) == (2, "")
+    assert f"Expected one of {', '.join(names)}, not rug." in refused.stderr
+
+
+def test_the_demo_plans_can_be_taken_out(tmp_path: Path) -> None:
+    """Copied they are plans like any others; nothing that is there already is written over."""
+    folder = tmp_path / "mine"
+    assert run(tmp_path, "demo", "--to", folder).returncode == 0
+    assert {path.name for path in folder.iterdir()} == {path.name for path in PLANS.iterdir()}
+    assert run(tmp_path, "check", folder / "lattice-scarf.toml").returncode == 0
+    again = run(tmp_path, "demo", "--to", folder)
+    assert again.returncode == 2
+    assert "exists already" in again.stderr
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Build the wheel from a copy of the sources."""
+    source = tmp_path_factory.mktemp("source")
+    for name in ("companion", "plans"):
+        shutil.copytree(ROOT / name, source / name, ignore=shutil.ignore_patterns("__pycache__"))
+    for name in ("pyproject.toml", "README.md", "LICENSE"):
+        shutil.copy(ROOT / name, source)
+    built = "import sys; from setuptools.build_meta import build_wheel as b; b(sys.argv[1])"
+    target = source.parent
+    command: list[str | Path] = [sys.executable, "-c", built, target]
+    subprocess.run(command, cwd=source, capture_output=True, check=True, timeout=250)
+    (path,) = target.glob("companion-*.whl")
+    return path
+
+
+def test_the_wheel_has_all_that_is_needed(wheel: Path) -> None:
+    """Every module, page, font and demo plan of the checkout is in it, and no more of ours."""
+    names = zipfile.ZipFile(wheel).namelist()
+    packed = {name for name in names if name.startswith("companion/")}
+    here = {
+        path.relative_to(ROOT).as_posix()
+        for path in (ROOT / "companion").rglob("*")
+        if path.is_file() and not {"__pycache__", "screenshots", "README.md"} & set(path.parts)
+    }
+    assert packed == here
+    plans = {name.rpartition("/")[2] for name in names if "/share/companion/plans/" in name}
+    assert plans == {path.name for path in PLANS.iterdir()}
+
+
+def test_an_installed_wheel_walks_the_demo(wheel: Path, tmp_path: Path) -> None:
+    """Installed somewhere else, with no checkout about, the demo is there."""
+    prefix = tmp_path / "installed"
+    options = ("--quiet", "--no-deps", "--no-index", "--ignore-installed", "--prefix", prefix)
+    command: list[str | Path] = [sys.executable, "-m", "pip", "install", *options, wheel]
+    subprocess.run(command, capture_output=True, check=True, timeout=250)
+    (library,) = prefix.glob("l*/**/site-packages")
+    walked = subprocess.run(
+        [sys.executable, "-m", "companion", "demo", "--text"],
+        input="done\n",
+        cwd=tmp_path,
+        env={**environment(tmp_path / "home"), "PYTHONPATH": os.fspath(library)},
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert walked.stderr == ""
+    assert "End 2: shaft 2, dent 2." in walked.stdout
