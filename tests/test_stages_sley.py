@@ -11,6 +11,8 @@ from small_plans import make_plan, straight, untimed
 
 from companion.job import Stage, stage
 from companion.loom.compute import compute
+from companion.out.report import step_lines
+from companion.wording.steps import describe
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
@@ -84,3 +86,31 @@ def test_the_centre_is_told_once_and_the_last_dent_last(plan: Plan) -> None:
     assert all(2 * step.dents[-1] < dents for step in steps[: middle[0].number - 1])
     assert f"It is the last of {dents} dents" in notes[-1]
     assert sum("the last of" in note for note in notes) == 1
+
+
+def test_a_dent_that_begins_with_a_doubled_heddle_tells_every_end() -> None:
+    """Three ends a dent: the first holds both ends of heddle 1 and the one of heddle 2."""
+    told: dict[str, Any] = {"loom": {"passes": "separate"}, "selvedges": {"doubled": 1}}
+    plan = make_plan(straight(10), sett=30, **told)
+    first, *_, last = sleying(10, sett=30, **told).steps
+    assert describe(first, "dents") == "dent 1: ends 1 to 3, shafts 1, 1, 2"
+    assert describe(last, "dents") == "dent 4: ends 10 to 12, shafts 1, 2, 2"
+    assert "  1. dent 1: ends 1 to 3, shafts 1, 1, 2" in list(step_lines(compute(plan)))
+
+
+@untimed
+@given(job_plans())
+def test_each_dent_tells_the_shaft_of_each_of_its_ends(plan: Plan) -> None:
+    """Read back from the words: the shafts of all dents, one after the other, are the warp's."""
+    dressing = compute(plan)
+    heard = dict[int, list[int]]()
+    for step in stage(dressing, "sley").steps:
+        if step.is_floating:
+            continue
+        words = describe(step, "dents").partition(", shaft")[2].lstrip("s").split(", ")
+        numbers = [int(word) for word in words]
+        size = step.last_end - step.first_end + 1
+        heard[step.dents[0]] = numbers * size if len(numbers) == 1 and size > 1 else numbers
+    assert [shaft for dent in sorted(heard) for shaft in heard[dent]] == [
+        end.shaft for end in dressing.ends
+    ]

@@ -104,7 +104,7 @@ def _joins(run: Sequence[End], ends: Sequence[End], chunk: int) -> bool:
 
 
 def _is_doubled(ends: Sequence[End]) -> bool:
-    return len(ends) > 1 and ends[0].place == ends[1].place
+    return len(ends) > 1 and ends[0].place == ends[-1].place
 
 
 def _dents(dressing: Dressing) -> Iterator[_Handful]:

@@ -49,7 +49,7 @@ class Step(NamedTuple):
     """Index in the draft's units of the first end's unit; -1 where it belongs to none."""
     is_floating: bool = False
     is_doubled: bool = False
-    """Whether its two ends share one heddle."""
+    """Whether it holds two ends, and they share one heddle."""
     amount: int = 1
     """What it adds to the count of its group."""
     told: str = ""
