@@ -139,7 +139,7 @@ def test_any_settings_survive_the_file(
             "[weavers.anna]\nshuttle = 2\n",
             (
                 "line 2: there is no setting weavers.anna.shuttle. Expected weavers.NAME and one "
-                "of: voice, words_per_minute, numbers."
+                "of: engine, voice, words_per_minute, numbers."
             ),
         ),
         ("weavers = 3\n", "line 1: weavers: expected the table [weavers], not 3. "),
@@ -261,7 +261,7 @@ def test_what_a_weaver_may_have_of_her_own_is_in_one_other_table() -> None:
             "weavers.anna.words_per_minute: expected a number from 80 to 450, not '9'. It stays",
         ),
         ("weavers.anna.loom", "9", "There is no setting weavers.anna.loom. Expected weavers.NAME"),
-        ("weavers", "9", "There is no setting weavers. Expected weavers.NAME and one of: voice,"),
+        ("weavers", "9", "There is no setting weavers. Expected weavers.NAME and one of: engine,"),
         (
             "speech.words_per_minute",
             "9",
@@ -300,7 +300,7 @@ def test_every_setting_is_described() -> None:
     assert len(rows) == fields
     assert all(row.meaning.endswith(".") and "None" not in row.meaning for row in rows)
     assert [row.key for row in rows if not row.is_default] == ["walk.chunk"]
-    assert rows[1].meaning == (
+    assert rows[2].meaning == (
         "Speed of the speech in words a minute. Expected: a number from 80 to 450."
     )
 

@@ -45,7 +45,7 @@ def test_whatever_changes_the_sound_changes_the_key(
 def test_a_damaged_clip_is_made_again(tmp_path: Path, damage: str) -> None:
     """Whatever happened to the file, the line is made afresh and the store is sound again."""
     maker = FakeMaker()
-    Clips(maker, ClipStore(tmp_path)).clip("end 37", 160)
+    Clips([maker], ClipStore(tmp_path), pytest.fail).clip("end 37", 160)
     (path,) = tmp_path.glob("*/*")
     content = path.read_bytes()
     damaged = {
@@ -56,7 +56,7 @@ def test_a_damaged_clip_is_made_again(tmp_path: Path, damage: str) -> None:
         "head only": content[:16],
     }
     path.write_bytes(damaged[damage])
-    clip = Clips(maker, ClipStore(tmp_path)).clip("end 37", 160)
+    clip = Clips([maker], ClipStore(tmp_path), pytest.fail).clip("end 37", 160)
     assert maker.made == [("end 37", 160)] * 2
     assert path.read_bytes() == content
     assert clip.seconds > 0
@@ -66,7 +66,7 @@ def test_a_stored_clip_is_not_made_again(tmp_path: Path) -> None:
     """The same line at the same speed is made once in all; another speed is another clip."""
     maker = FakeMaker()
     for _ in range(2):
-        clips = Clips(maker, ClipStore(tmp_path))
+        clips = Clips([maker], ClipStore(tmp_path), pytest.fail)
         assert clips.clip("end 37", 160) == clips.clip("end 37", 160)
         clips.clip("end 37", 180)
     assert maker.made == [("end 37", 160), ("end 37", 180)]
@@ -76,7 +76,7 @@ def test_a_line_that_cannot_be_made_leaves_nothing_behind(tmp_path: Path) -> Non
     """The error passes through, and once the engine works the line is made."""
     maker = FakeMaker()
     maker.fail()
-    clips = Clips(maker, ClipStore(tmp_path))
+    clips = Clips([maker], ClipStore(tmp_path), pytest.fail)
     with pytest.raises(SpeechError):
         clips.clip("end 37", 160)
     maker.fail(is_failing=False)
@@ -100,7 +100,7 @@ def test_the_clips_longest_unused_go_first(tmp_path: Path) -> None:
 def test_a_folder_that_cannot_be_written_costs_only_the_store(tmp_path: Path) -> None:
     """Speech goes on where a file stands in the folder's place."""
     (tmp_path / "clips").write_text("no folder")
-    clips = Clips(FakeMaker(), ClipStore(tmp_path / "clips"))
+    clips = Clips([FakeMaker()], ClipStore(tmp_path / "clips"), pytest.fail)
     assert clips.clip("end 37", 160).seconds > 0
     assert clips.clip("end 37", 160).seconds > 0
 

@@ -33,7 +33,7 @@ needs_espeak = pytest.mark.skipif(
 FAKE_WORKER = '''
 """Answers as the speech worker does, but for what each of its lives is told to do wrong."""
 import json, os, sys, time, wave, math, struct
-log, *lives = sys.argv[1:]
+log, *lives, _engine = sys.argv[1:]
 with open(log, "a") as file:
     file.write("x")
 life = os.path.getsize(log) - 1
@@ -44,6 +44,7 @@ if fault == "no engine":
     answer(id=0, error="libespeak is missing")
     sys.exit()
 answer(id=0, engine="fake " + fault)
+answer(id=0)
 def save(path, seconds, peak):
     sound = [round(peak * math.sin(i / 8)) for i in range(round(22050 * seconds))]
     with wave.open(path, "wb") as file:
@@ -81,7 +82,9 @@ def start(tmp_path: Path, messages: list[str], monkeypatch: pytest.MonkeyPatch) 
     def with_lives(*lives: str, voice: str = "") -> Synthesiser:
         monkeypatch.setenv("PATH", str(tmp_path))
         command = (sys.executable, str(program), str(tmp_path / "lives"), *lives)
-        started.append(Synthesiser(voice, messages.append, command=command, text_seconds=0.5))
+        started.append(
+            Synthesiser("system", voice, messages.append, command=command, text_seconds=0.5)
+        )
         return started[-1]
 
     yield with_lives
@@ -186,7 +189,7 @@ def test_a_broken_file_is_the_workers_fault(tmp_path: Path, content: bytes) -> N
 @pytest.fixture(scope="module")
 def engine() -> Iterator[Synthesiser]:
     """Give the real engine: pyttsx3 on espeak-ng, in its worker."""
-    synthesiser = Synthesiser("", print)
+    synthesiser = Synthesiser("system", "", print)
     yield synthesiser
     synthesiser.close()
 
@@ -227,13 +230,13 @@ def loudness(clip: Clip) -> np.ndarray:
 def test_another_voice_is_used_and_the_usual_one_left() -> None:
     """A language, a full name and a variant each sound otherwise than the usual voice."""
     text = "end 37: shaft 1"
-    usual = Synthesiser("", print)
+    usual = Synthesiser("system", "", print)
     try:
         plain = usual.make(text, 160)
     finally:
         usual.close()
     for voice in ("en-us", "English (Scotland)", "en+f3"):
-        other = Synthesiser(voice, pytest.fail)
+        other = Synthesiser("system", voice, pytest.fail)
         try:
             assert other.make(text, 160).pcm != plain.pcm
         finally:
@@ -243,7 +246,7 @@ def test_another_voice_is_used_and_the_usual_one_left() -> None:
 @needs_espeak
 def test_a_voice_that_the_real_engine_lacks_is_told(messages: list[str]) -> None:
     """The real engine ignores it in silence; we do not."""
-    synthesiser = Synthesiser("nobody", messages.append)
+    synthesiser = Synthesiser("system", "nobody", messages.append)
     try:
         assert synthesiser.make("end 37", 160).seconds > 0.3
     finally:
@@ -284,7 +287,7 @@ def test_where_the_worker_fails_the_command_speaks(messages: list[str], tmp_path
     program = tmp_path / "worker.py"
     program.write_text(FAKE_WORKER)
     command = (sys.executable, str(program), str(tmp_path / "lives"), "no engine")
-    synthesiser = Synthesiser("en-us", messages.append, command=command)
+    synthesiser = Synthesiser("system", "en-us", messages.append, command=command)
     try:
         assert synthesiser.check() == "espeak-ng command"
         clip = trimmed(synthesiser.make("end 37", 160))
@@ -298,7 +301,7 @@ def test_where_the_worker_fails_the_command_speaks(messages: list[str], tmp_path
 @needs_espeak
 def test_the_worker_ends_with_its_parent() -> None:
     """When the parent is killed, and its end of the pipe with it, the worker goes by itself."""
-    worker = subprocess.Popen(WORKER, stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+    worker = subprocess.Popen([*WORKER, "system"], stdin=subprocess.PIPE, stdout=subprocess.PIPE)
     assert worker.stdin is not None
     assert worker.stdout is not None
     assert b"engine" in worker.stdout.readline()

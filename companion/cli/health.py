@@ -10,12 +10,12 @@ from pathlib import Path
 from typing import Literal, NamedTuple
 
 from companion.base.errors import CompanionError, ModelError
+from companion.devices.audio.clip import trimmed
 from companion.devices.audio.devices import choose as choose_device
 from companion.devices.audio.portaudio import portaudio
 from companion.devices.pedal.devices import choose, list_devices, permission_help
-from companion.devices.speech.clips import Clips
-from companion.devices.speech.store import ClipStore
-from companion.devices.speech.synthesis import Synthesiser
+from companion.devices.speech.make import is_installed
+from companion.devices.speech.synthesis import EngineName, Synthesiser
 from companion.record import Journal, default_folder
 from companion.settings import Settings, load_usable
 
@@ -52,14 +52,25 @@ def findings() -> Iterator[Finding]:
 
 
 def _voice(settings: Settings) -> Finding:
-    synthesiser = Synthesiser(settings.speech.voice, lambda _line: None)
+    return _speaks("Voice", "system", settings)
+
+
+def _natural_voice(settings: Settings) -> Finding:
+    if not is_installed():
+        how = "Get it by pip install hibari-tts; without it the system's voice speaks."
+        return Finding("Natural voice", "not set up", how)
+    return _speaks("Natural voice", "natural", settings)
+
+
+def _speaks(part: str, engine: EngineName, settings: Settings) -> Finding:
+    """Make a callout by one engine."""
+    voice = settings.speech.voice if engine == "system" else ""
+    synthesiser = Synthesiser(engine, voice, lambda _line: None)
     try:
-        with tempfile.TemporaryDirectory() as folder:
-            clips = Clips(synthesiser, ClipStore(Path(folder)))
-            clip = clips.clip(TRIAL_LINE, settings.speech.words_per_minute)
+        clip = trimmed(synthesiser.make(TRIAL_LINE, settings.speech.words_per_minute))
     finally:
         synthesiser.close()
-    return Finding("Voice", "works", f"A callout of {clip.seconds:.1f} s was made.")
+    return Finding(part, "works", f"A callout of {clip.seconds:.1f} s was made.")
 
 
 def _speaker(settings: Settings) -> Finding:
@@ -171,6 +182,7 @@ def _journal(_settings: Settings) -> Finding:
 
 CHECKS: dict[str, Check] = {
     "Voice": _voice,
+    "Natural voice": _natural_voice,
     "Loudspeaker": _speaker,
     "Microphone": _microphone,
     "Spoken commands": _spoken,

@@ -135,6 +135,7 @@ def _teach(
 def _voice(settings: Settings, *, is_silent: bool) -> Iterator[Voice]:
     wished = VoiceSettings(
         rate_words_per_minute=settings.speech.words_per_minute,
+        engine=settings.speech.engine,
         voice=settings.speech.voice,
         device=settings.audio.output_device,
         is_silent=is_silent,

@@ -10,10 +10,7 @@ import click
 
 from companion.base.errors import CompanionError
 from companion.cli.walking import PLAN, usable_settings
-from companion.devices.speech.clips import Clips
-from companion.devices.speech.make import store_folder
-from companion.devices.speech.store import ClipStore
-from companion.devices.speech.synthesis import Synthesiser
+from companion.devices.speech.make import make_clips, store_folder
 from companion.job import stage, stages
 from companion.loom.compute import read_and_compute
 from companion.out.paper.book import chapters
@@ -32,7 +29,6 @@ from companion.session.setup import style_of
 if TYPE_CHECKING:
     from companion.job import StageName
     from companion.loom.dressing import Dressing
-    from companion.settings import Settings
 
 PICTURE_SUFFIXES: Final = (".svg", ".png")
 WALKED: Final[dict[str, StageName]] = {"threading": "thread", "sleying": "sley"}
@@ -150,7 +146,12 @@ def _read_aloud(
     settings = usable_settings()
     style = style_of(settings)
     book = (each for name in names for each in chapters(stage(dressing, name), style, pause))
-    clips = _clips(settings)
+    clips = make_clips(
+        settings.speech.engine,
+        settings.speech.voice,
+        lambda line: click.echo(line, err=True),
+        store_folder(os.environ),
+    )
     try:
         speed = rate or settings.speech.words_per_minute
         written = write_book(to, dressing.title, book, clips, speed)
@@ -158,11 +159,6 @@ def _read_aloud(
         clips.close()
     click.echo(f"Wrote {to}: {len(written.marks)} chapters, {clock(written.seconds)} long.")
     click.echo(f"Wrote {written.contents}, the list of chapters.")
-
-
-def _clips(settings: Settings) -> Clips:
-    synthesiser = Synthesiser(settings.speech.voice, lambda line: click.echo(line, err=True))
-    return Clips(synthesiser, ClipStore(store_folder(os.environ)))
 
 
 @click.command()

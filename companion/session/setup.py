@@ -110,6 +110,7 @@ def voice_settings(settings: Settings, wishes: Wishes, rate: int) -> VoiceSettin
     """Return how to speak and where to; `rate` in words a minute."""
     return VoiceSettings(
         rate_words_per_minute=rate,
+        engine=settings.speech.engine,
         voice=settings.speech.voice,
         device=settings.audio.output_device,
         keep_awake_seconds=settings.audio.keep_awake_seconds,

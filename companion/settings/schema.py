@@ -32,6 +32,7 @@ def _spoken(language: str) -> str:
 KeyTable = Annotated[dict[str, str], AfterValidator(_bound)]
 Language = Annotated[str, AfterValidator(_spoken)]
 Rate = Annotated[int, Field(ge=80, le=450)]
+Engine = Literal["auto", "natural", "system"]
 Numbers = Literal["words", "digits", "both"]
 
 
@@ -44,8 +45,10 @@ class Table(BaseModel):
 class Speech(Table):
     """The voice."""
 
+    engine: Engine = "auto"
+    """Whether the natural English voice speaks, or the system; hear both: companion voices."""
     voice: str = ""
-    """A voice by name or language, such as en-us; empty means the system's own."""
+    """One of the system's voices by name or language, such as en-us; empty means its usual one."""
     words_per_minute: Rate = 160
     """Speed of the speech in words a minute."""
     numbers: Numbers = "words"
@@ -129,8 +132,10 @@ class Weaver(Table):
     Each field has the name of one in another table, which it replaces while she walks.
     """
 
+    engine: Engine | None = None
+    """Whether the natural English voice speaks to her, or the system."""
     voice: str | None = None
-    """Her voice, by name or language."""
+    """Her voice of the system's, by name or language."""
     words_per_minute: Rate | None = None
     """Speed of the speech for her, in words a minute."""
     numbers: Numbers | None = None

@@ -34,15 +34,16 @@ from test_audio_real import SoundServer, has_sound_server  # noqa: E402 needs th
 
 from companion.devices.audio.playback import DevicePlayback  # noqa: E402 needs the path
 from companion.devices.audio.portaudio import portaudio  # noqa: E402 needs the path
-from companion.devices.speech.clips import Clips  # noqa: E402 needs the path
 from companion.devices.speech.live_voice import LiveVoice  # noqa: E402 needs the path
-from companion.devices.speech.store import ClipStore  # noqa: E402 needs the path
-from companion.devices.speech.synthesis import Synthesiser  # noqa: E402 needs the path
+from companion.devices.speech.make import make_clips  # noqa: E402 needs the path
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from companion.devices.speech.voice import EngineChoice
+
 RATE = 160
+ENGINES: tuple[EngineChoice, ...] = ("system", "natural")
 SOUNDING_SECONDS = 0.5
 """How far into a line the next key comes, in the second comparison."""
 
@@ -88,7 +89,7 @@ class Queue:
     def cancel(self): pass
     def close(self): pass
 playback = Queue()
-clips = Clips(Synthesiser("", print), ClipStore(Path(sys.argv[1])))
+clips = make_clips(sys.argv[2], "", print, Path(sys.argv[1]))
 voice = LiveVoice(clips, playback, 160, print)
 voice.play(["end 37: shaft 1, dent 37"])
 playback.queued.wait(10)
@@ -111,21 +112,20 @@ def queued_after(voice: LiveVoice, playback: FakePlayback, text: str) -> float:
     return (playback.queued[0][0] - start) * 1e3
 
 
-def ours(folder: Path, times: int) -> dict[str, list[float]]:
+def ours(folder: Path, times: int, engine: EngineChoice) -> dict[str, list[float]]:
     """Return the milliseconds of each case: never made, on disk only, made ahead."""
     found: dict[str, list[float]] = {"never made before": [], "in the store": [], "made ahead": []}
-    synthesiser = Synthesiser("", print)
     for case, taken in found.items():
         playback = FakePlayback()
-        clips = Clips(synthesiser, ClipStore(folder))
+        clips = make_clips(engine, "", print, folder)
         voice = LiveVoice(clips, playback, RATE, print)
-        synthesiser.check()
+        clips.clip("warm", RATE)
         for number in range(1, times + 1):
             time.sleep(0.03)
             if case == "made ahead":
                 clips.clip(line(number), RATE)
             taken.append(queued_after(voice, playback, line(number)))
-    synthesiser.close()
+        voice.close()
     return found
 
 
@@ -142,9 +142,7 @@ def heard_after(server: SoundServer, act: Callable[[], object]) -> float:
 def ours_heard(server: SoundServer, folder: Path, times: int) -> dict[str, list[float]]:
     """Return the milliseconds to the first sound: never made before, and made ahead."""
     playback = DevicePlayback(portaudio, "", print, keep_awake_seconds=60, wake_seconds=0)
-    synthesiser = Synthesiser("", print)
-    clips = Clips(synthesiser, ClipStore(folder))
-    voice = LiveVoice(clips, playback, RATE, print)
+    voice = LiveVoice(make_clips("system", "", print, folder), playback, RATE, print)
     playback.wait_tried(GIVE_UP_SECONDS)
     found: dict[str, list[float]] = {"never made before": [], "made ahead": []}
     for taken in found.values():
@@ -240,14 +238,14 @@ def plain_while_sounding(folder: Path, times: int) -> list[float]:
     return taken
 
 
-def cold(folder: Path, times: int) -> list[float]:
+def cold(folder: Path, times: int, engine: EngineChoice) -> list[float]:
     """Return the milliseconds from starting Python to the first line in the queue."""
     path = os.pathsep.join(sys.path)
     taken = []
     for _ in range(times):
         start = time.monotonic_ns()
         ended = subprocess.run(
-            [sys.executable, "-c", COLD, folder],
+            [sys.executable, "-c", COLD, folder, engine],
             env={**os.environ, "PYTHONPATH": path},
             stdout=subprocess.PIPE,
             text=True,
@@ -308,17 +306,24 @@ def main() -> None:
             (folder / part).mkdir()
         print(f"1. Key to speech, {times} keys each; load {os.getloadavg()[0]:.1f}")
         rest = show("pyttsx3 say, player started", plain_at_rest(folder / "rest", times))
-        for case, taken in ours(folder / "clips", times).items():
-            show(f"ours, {case}, queued", taken, rest)
+        busy_with = {}
+        for engine in ENGINES:
+            for case, taken in ours(folder / "clips", times, engine).items():
+                show(f"ours, {engine}, {case}, queued", taken, rest)
+            busy_with[engine] = taken
         print(f"2. Key while a line is sounding, {few} keys, {SOUNDING_SECONDS} s into it")
         busy = show("pyttsx3 say", plain_while_sounding(folder / "sounding", few))
-        show("ours, made ahead, queued", taken, busy)
+        for engine, taken in busy_with.items():
+            show(f"ours, {engine}, made ahead, queued", taken, busy)
         print("3. Key to the first sound out of the loudspeaker")
         heard(folder / "server", times, few)
         print(f"4. From starting Python to the first line, {few} starts each")
         first = show("pyttsx3, player started", plain_cold(folder / "cold", few))
-        show("ours, empty store, queued", [cold(folder / f"c{n}", 1)[0] for n in range(few)], first)
-        show("ours, line in the store, queued", cold(folder / "clips", few), first)
+        for engine in ENGINES:
+            empty = [cold(folder / f"{engine}{number}", 1, engine)[0] for number in range(few)]
+            show(f"ours, {engine}, empty store, queued", empty, first)
+            kept = cold(folder / "clips", few, engine)
+            show(f"ours, {engine}, line in the store, queued", kept, first)
 
 
 if __name__ == "__main__":

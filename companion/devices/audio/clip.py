@@ -69,6 +69,14 @@ def from_waveform(waveform: Iterable[float], rate: int) -> Clip:
     return Clip(array("h", limited).tobytes(), rate)
 
 
+def from_samples(samples: NDArray[np.floating], rate: int) -> Clip:
+    """Return an array of samples of -1.0 to 1.0, of shape (frames,), as a clip."""
+    import numpy as np  # noqa: PLC0415 - see above
+
+    limited = np.clip(np.round(FULL_SCALE * samples), -FULL_SCALE, FULL_SCALE)
+    return Clip(limited.astype("<i2").tobytes(), rate)
+
+
 def resampled(clip: Clip, rate: int) -> Clip:
     """Return the clip at another rate, band-limited.
 
@@ -82,8 +90,7 @@ def resampled(clip: Clip, rate: int) -> Clip:
     frames = max(1, round(clip.frames * rate / clip.rate))
     spectrum = np.fft.rfft(clip.samples.astype(np.float64))
     waveform = np.fft.irfft(spectrum[: frames // 2 + 1], frames) * (frames / clip.frames)
-    limited = np.clip(np.round(waveform), -FULL_SCALE, FULL_SCALE)
-    return Clip(limited.astype("<i2").tobytes(), rate)
+    return from_samples(waveform / FULL_SCALE, rate)
 
 
 def trimmed(clip: Clip, *, lead_seconds: float = 0.01, trail_seconds: float = 0.03) -> Clip:

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
+from companion.base.errors import SpeechError
 from companion.devices.audio.clip import trimmed
 from companion.devices.speech.store import ClipStore
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
     from companion.devices.audio.clip import Clip
+    from companion.devices.speech.voice import Report
+
+Result = TypeVar("Result")
 
 REMEMBERED = 64
 """Clips held in memory; some 100 kB each."""
@@ -35,16 +41,27 @@ class Clips:
     """Gives clips of lines, trimmed to 10 ms of silence before and 30 ms after.
 
     Args:
-        maker: makes what is not there yet.
+        makers: make what is not there yet; each serves where those before it fail.
         store: keeps what was made.
+        report: told each time that a later maker begins to serve.
     """
 
-    def __init__(self, maker: Maker, store: ClipStore) -> None:
-        self._maker = maker
+    def __init__(self, makers: Sequence[Maker], store: ClipStore, report: Report) -> None:
+        self._makers = makers
         self._store = store
-        self._engine = ""
+        self._report = report
+        self._serving = makers[0]
+        self._engines: dict[Maker, str] = {}
         self._remembered: OrderedDict[str, Clip] = OrderedDict()
         self._lock = threading.Lock()
+
+    def check(self) -> None:
+        """Wait until an engine is loaded.
+
+        Raises:
+            SpeechError: none can be.
+        """
+        self._first(self._engine)
 
     def clip(self, text: str, words_per_minute: int) -> Clip:
         """Return the line as speech.
@@ -52,24 +69,47 @@ class Clips:
         Raises:
             SpeechError: it is not in the store and could not be made.
         """
-        key = self._key(text, words_per_minute)
+        return self._first(lambda maker: self._made(maker, text, words_per_minute))
+
+    def close(self) -> None:
+        """Let the makers go."""
+        for maker in self._makers:
+            maker.close()
+
+    def _first(self, serve: Callable[[Maker], Result]) -> Result:
+        """Return what the first maker that does not fail gives."""
+        fault = SpeechError("No speech engine")
+        for maker in self._makers:
+            try:
+                result = serve(maker)
+            except SpeechError as error:
+                fault = error
+                continue
+            if maker is not self._serving:
+                self._serving = maker
+                if maker is not self._makers[0]:
+                    self._report(f"{fault} The system's own voice speaks instead.")
+            return result
+        raise fault
+
+    def _made(self, maker: Maker, text: str, words_per_minute: int) -> Clip:
+        key = self._key(maker, text, words_per_minute)
         clip = self._recalled(key) or self._store.get(key)
         if clip is None:
-            clip = trimmed(self._maker.make(text, words_per_minute))
+            clip = trimmed(maker.make(text, words_per_minute))
             # Asked again: an unknown voice is only found out, and replaced, by speaking.
-            key = self._key(text, words_per_minute)
+            key = self._key(maker, text, words_per_minute)
             self._store.put(key, clip)
         self._remember(key, clip)
         return clip
 
-    def close(self) -> None:
-        """Let the maker go."""
-        self._maker.close()
+    def _key(self, maker: Maker, text: str, words_per_minute: int) -> str:
+        return ClipStore.key(self._engine(maker), maker.voice, words_per_minute, text)
 
-    def _key(self, text: str, words_per_minute: int) -> str:
-        if not self._engine:
-            self._engine = self._maker.check()
-        return ClipStore.key(self._engine, self._maker.voice, words_per_minute, text)
+    def _engine(self, maker: Maker) -> str:
+        if maker not in self._engines:
+            self._engines[maker] = maker.check()
+        return self._engines[maker]
 
     def _recalled(self, key: str) -> Clip | None:
         with self._lock:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import threading
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,8 +23,11 @@ from companion.devices.speech.wav_voice import WavVoice
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from companion.devices.speech.voice import Report
+    from companion.devices.speech.synthesis import EngineName
+    from companion.devices.speech.voice import EngineChoice, Report
 
+NATURAL_BY_ITSELF = False
+"""Whether the natural voice, where it is there, speaks unless the weaver wants another."""
 START_SECONDS = 5.0
 """How long the start waits to learn whether voice and loudspeaker work."""
 
@@ -32,6 +36,36 @@ def store_folder(environment: Mapping[str, str]) -> Path:
     """Return where clips are kept: under COMPANION_HOME if set, else the user's cache folder."""
     home = environment.get("COMPANION_HOME", "")
     return (Path(home) if home else user_cache_path("companion")) / "clips"
+
+
+def make_clips(engine: EngineChoice, voice: str, report: Report, folder: Path) -> Clips:
+    """Return what turns lines into clips.
+
+    Args:
+        engine: which voice speaks; see `engines_for`.
+        voice: one of the system's voices by name or language.
+        report: told when that voice is not there, and when another engine serves.
+        folder: of the clip store.
+    """
+    makers = [
+        Synthesiser(name, voice if name == "system" else "", report, is_spare=number > 0)
+        for number, name in enumerate(engines_for(engine, voice))
+    ]
+    return Clips(makers, ClipStore(folder), report)
+
+
+def engines_for(engine: EngineChoice, voice: str) -> tuple[EngineName, ...]:
+    """Return the engines to try in turn; by itself a voice that is named is the system's."""
+    if engine == "auto":
+        is_natural = NATURAL_BY_ITSELF and not voice and is_installed()
+    else:
+        is_natural = engine == "natural"
+    return ("natural", "system") if is_natural else ("system",)
+
+
+def is_installed() -> bool:
+    """Say whether the natural voice is there."""
+    return find_spec("hibari") is not None
 
 
 def make_voice(
@@ -56,15 +90,16 @@ def make_voice(
     if settings.is_silent and settings.audio_out is None:
         return SilentVoice(), []
     desk = _Desk(report)
-    synthesiser = Synthesiser(settings.voice, desk.take)
-    clips = Clips(synthesiser, ClipStore(settings.store or store_folder(environment)))
+    clips = make_clips(
+        settings.engine, settings.voice, desk.take, settings.store or store_folder(environment)
+    )
     try:
         voice = _voice(settings, clips, desk)
     except AudioError:
         clips.close()
         raise
     try:
-        synthesiser.check()
+        clips.check()
     except SpeechError as error:
         desk.take(str(error))
     return voice, desk.hand_over()

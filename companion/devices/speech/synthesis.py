@@ -8,9 +8,10 @@ import sys
 import tempfile
 import threading
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from companion.base.errors import SpeechError
+from companion.devices import engines
 from companion.devices.audio.backoff import Backoff
 from companion.devices.audio.clip import Clip
 from companion.devices.speech.clip_file import checked
@@ -21,7 +22,8 @@ if TYPE_CHECKING:
 
     from companion.devices.speech.voice import Report
 
-WORKER = (sys.executable, "-P", str(Path(__file__).with_name("worker.py")))
+WORKER = (sys.executable, "-P", str(Path(engines.__file__).with_name("worker.py")))
+EngineName = Literal["natural", "system"]
 TEXT_SECONDS = 8.0
 """How long one text may take; some 10 ms are usual."""
 ATTEMPTS = 2
@@ -29,35 +31,40 @@ EMPTY_RATE = 22050
 
 
 class Synthesiser:
-    """Makes clips of speech, one at a time; any thread may ask.
+    """Makes clips of speech by one engine, one at a time; any thread may ask.
 
-    The worker starts with it and is started again when it hangs, dies or makes a clip that cannot
-    be right. Where pyttsx3 fails for good, the `espeak-ng` command serves, if it is there.
+    The worker is started again when it hangs, dies or makes a clip that cannot be right. Where
+    pyttsx3 fails for good, the `espeak-ng` command serves, if it is there.
 
     Args:
+        engine: "natural", or "system" for the system's own voices by pyttsx3.
         voice: a voice by name or language; empty: the engine's own.
         report: told when that voice is not there.
-        command: how to start the worker.
+        command: how to start the worker; the engine is added to it.
         text_seconds: how long one text may take.
+        is_spare: start the worker when it is first needed, not at once.
     """
 
     def __init__(
         self,
+        engine: EngineName,
         voice: str,
         report: Report,
         *,
         command: Sequence[str] = WORKER,
         text_seconds: float = TEXT_SECONDS,
+        is_spare: bool = False,
     ) -> None:
+        self.engine = engine
         self.voice = voice
         self._report = report
-        self._command = command
+        self._command = (*command, engine)
         self._text_seconds = text_seconds
         self._lock = threading.Lock()
         self._backoff = Backoff()
         self._fault = ""
         self._folder = tempfile.TemporaryDirectory(prefix="companion-speech-")
-        self._worker: Worker | None = Worker(command)
+        self._worker = None if is_spare else Worker(self._command)
         self._is_closed = False
 
     def check(self) -> str:
@@ -142,9 +149,8 @@ class Synthesiser:
             self._fault = f"espeak-ng: {error}"
             raise self._error() from None
 
-    @staticmethod
-    def _espeak() -> str | None:
-        return shutil.which("espeak-ng")
+    def _espeak(self) -> str | None:
+        return shutil.which("espeak-ng") if self.engine == "system" else None
 
     def _ready(self) -> Worker:
         if self._is_closed:
@@ -160,6 +166,8 @@ class Synthesiser:
             self._worker = None
 
     def _error(self) -> SpeechError:
+        if self.engine == "natural":
+            return SpeechError(f"The natural voice does not speak: {self._fault}.")
         return SpeechError(f"No speech: {self._fault}. {_advice()}")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Literal, Protocol
 
 from companion.devices.audio.tones import ToneName
 
@@ -18,6 +18,9 @@ Item = str | ToneName
 
 Report = Callable[[str], None]
 """Takes one plain line for the weaver; it is called from a voice's own threads."""
+
+EngineChoice = Literal["auto", "natural", "system"]
+"""What speaks: the natural English voice, the system's own, or whichever is told apart better."""
 
 SLOWEST, FASTEST = 80, 450
 """Words per minute that espeak-ng keeps to."""
@@ -34,8 +37,10 @@ class VoiceSettings:
 
     rate_words_per_minute: int = 160
     """Speed of the speech; taken to the nearest of 80 to 450."""
+    engine: EngineChoice = "auto"
+    """What speaks."""
     voice: str = ""
-    """A voice by name or language ("en-us"); empty: the system's own."""
+    """A system's voice by name or language ("en-us"); empty: the system's own."""
     device: str = ""
     """The loudspeaker by name or number; empty: the system's own."""
     keep_awake_seconds: float = 60.0

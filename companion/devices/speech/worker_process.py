@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-START_SECONDS = 15.0
-"""How long the worker may take to load the engine; a tenth of a second is usual."""
+START_SECONDS = 30.0
+"""How long the worker may take to load; a tenth of a second or one, by the engine, is usual."""
 
 
 class WorkerError(Exception):
@@ -49,7 +49,7 @@ class Worker:
         threading.Thread(target=self._listen, name="speech-answers", daemon=True).start()
 
     def wait_ready(self) -> None:
-        """Wait until the engine is loaded.
+        """Wait until the engine's name is known.
 
         Raises:
             WorkerError: it cannot be, or takes too long.
@@ -58,11 +58,14 @@ class Worker:
             self.engine = str(self._answer(0, START_SECONDS).get("engine", "unnamed"))
 
     def ask(self, job: dict[str, Any], seconds: float) -> None:
-        """Have one job done.
+        """Have one job done; the first waits until all is loaded.
 
         Raises:
             WorkerError: it was not, or took longer than so many seconds.
         """
+        self.wait_ready()
+        if not self._last:
+            self._answer(0, START_SECONDS)
         self._last += 1
         pipe = self._process.stdin
         try:

@@ -1,0 +1,1 @@
+"""What runs in the child process that makes speech: a worker and its engines."""
