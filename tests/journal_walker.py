@@ -48,7 +48,7 @@ def begin(folder: Path, title: str = "Harbour towels") -> Journal:
         plan_text="title = 'Harbour towels'\n" * 40,
         draft_text=None,
         fingerprint="abc",
-        options={"chunk": 4},
+        options={"stages": ["thread"]},
     )
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from hypothesis import strategies as st
 
 from companion.command import Command, Kind
+from companion.command.size import DETAILS, read_size
 from companion.guide import Options
 from companion.job import Stage, StageName, Step, StepGroup
 from companion.job.step_builder import Told, ToldGroup, numbered
@@ -222,12 +223,12 @@ def stages(words: st.SearchStrategy[str] = WORDS) -> st.SearchStrategy[Stage]:
 
 @st.composite
 def passes(draw: st.DrawFn, words: st.SearchStrategy[str] = WORDS) -> Stage:
-    """Draw a pass over the warp, with chunks, doubled ends, empty dents and floating selvedges."""
+    """Draw a pass over the warp, with doubled ends, empty dents and floating selvedges."""
     name: StageName = draw(st.sampled_from(["thread-and-sley", "thread", "sley"]))
     unit_names = tuple(draw(st.lists(words, min_size=1, max_size=4)))
     made = st.builds(
         Made,
-        SHAFTS,
+        SHAFTS if name == "sley" else st.tuples(st.integers(1, 12)),
         st.integers(0, len(unit_names) - 1),
         words,
         st.integers(0, 2),
@@ -246,12 +247,12 @@ OPTIONS = st.builds(
     Options,
     ask_counts=st.booleans(),
     affirm_with_done=st.booleans(),
-    tell_colour=st.booleans(),
+    size=st.sampled_from(["1", "2", "4", "unit", "dent", "group"]).map(read_size),
+    detail=st.sampled_from(DETAILS),
     say_unit=st.booleans(),
     cautions=st.booleans(),
     stage_cautions=st.booleans(),
     tell_help=st.booleans(),
-    read_back=st.sampled_from(["each", "whole"]),
     ask_left=st.booleans(),
 )
 

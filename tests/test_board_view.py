@@ -38,7 +38,7 @@ def walked(given_stage: Stage, *commands: str) -> View:
     return view_of(state, given_stage, "en")
 
 
-FIRST_TRY = stage(read_and_compute(PLANS / "first-try.toml")[1], "thread-and-sley", 1)
+FIRST_TRY = stage(read_and_compute(PLANS / "first-try.toml")[1], "thread-and-sley")
 
 
 def planned(state: State, walk: Stage) -> Command:
@@ -53,7 +53,7 @@ def test_every_step_is_shown_as_it_is_said(path: Path) -> None:
     """At each step of every demo plan the board's words are those of the callout."""
     dressing = read_and_compute(path)[1]
     for name in stages(dressing):
-        walk = stage(dressing, name, 1)
+        walk = stage(dressing, name)
         state, effects = guide.start(walk, Options())
         while state.base is not Mode.FINISHED:
             said = [effect.message for effect in effects if isinstance(effect, Say)]
@@ -74,7 +74,7 @@ def assert_shown(view: View, step: Step, message: StepCall) -> None:
 
 def test_what_is_left_over_is_asked_on_the_board() -> None:
     """At a stage's end the board asks for the shaft's heddles, and for no ends."""
-    threading = stage(read_and_compute(PLANS / "first-try.toml")[1], "thread", 1)
+    threading = stage(read_and_compute(PLANS / "first-try.toml")[1], "thread")
     groups = [["done"] * group.expected + [str(group.expected)] for group in threading.groups]
     view = walked(threading, *[word for group in groups for word in group])
     assert (view.mode, view.count_asked) == (
@@ -92,7 +92,7 @@ def test_the_neighbours_are_the_steps_around() -> None:
     view = walked(FIRST_TRY, *["done"] * 8)
     assert (view.before, view.after) == ("End 8: shaft 4, dent 8.", "End 9: shaft 1, dent 9.")
     view = walked(FIRST_TRY, "done", "done", "done", "read back", "done")
-    assert view.now == "End 2: shaft 2, dent 2."
+    assert view.now == "Straight draw, unit 1. End 2: shaft 2, dent 2."
     assert (view.before, view.after) == ("End 1: shaft 1, dent 1.", "End 3: shaft 3, dent 3.")
 
 

@@ -92,7 +92,7 @@ ONE_OF_EACH: list[m.Message] = [
     m.StageCaution("A loaded beam can spin: keep your fingers out of its ratchet."),
     m.HelpHint(),
     m.GroupStart(1, 3, "repeat 1"),
-    m.StepCall(STEP, "ends", "white", "block A", 1),
+    m.StepCall((STEP,), "ends", named=(m.Named(0, "block A", 1, colour="white"),)),
     m.Returned(2),
     m.CountQuestion(1, "repeat 1", "ends", "ends are in heddles"),
     m.CountQuestion(1, "repeat 1", "ends", "ends are in heddles", is_so_far=True),
@@ -108,7 +108,7 @@ ONE_OF_EACH: list[m.Message] = [
         for times in (1, 2)
     ),
     m.ReadingStart(1, "repeat 1", 1),
-    m.ReadStep(STEP, "ends", "white"),
+    m.ReadStep((STEP,), "ends", named=(m.Named(0, colour="white"),)),
     m.ReadingEnd(),
     m.FeltRight(1, 4),
     m.FeltWrong(3, 4, 3),
@@ -166,8 +166,8 @@ def test_callouts_are_single_lines_without_digits_for_the_voice(
 def test_each_step_names_its_ends_shafts_and_dents(stage: Stage) -> None:
     """Nothing that the weaver needs for a step is left out of its callout, or of its reading."""
     for number in stage.steps:
-        call = render(m.StepCall(number, stage.counted), Style()).text
-        read = render(m.ReadStep(number, stage.counted), Style()).text
+        call = render(m.StepCall((number,), stage.counted), Style()).text
+        read = render(m.ReadStep((number,), stage.counted), Style()).text
         for text in (call, read):
             is_own = words_of(number.told) in words_of(text)
             assert is_own if number.told else names_step(text, number)
@@ -183,7 +183,7 @@ def names_step(text: str, number: Step) -> bool:
 
 def call(made: Made, name: Literal["thread", "sley", "thread-and-sley"]) -> str:
     stage = make_stage(name, [("", [Made((1,) * 36), made])])
-    return render(m.StepCall(stage.steps[1], stage.counted), Style()).text
+    return render(m.StepCall((stage.steps[1],), stage.counted), Style()).text
 
 
 def test_the_wording_of_steps() -> None:
@@ -200,15 +200,6 @@ def test_the_wording_of_steps() -> None:
     )
     assert call(Made((1, 2)), "sley") == "Dent 2: ends 37 and 38, shafts 1, 2."
     assert call(Made(()), "thread-and-sley") == "Floating selvedge: dent 37, in the reed alone."
-
-
-def test_dents_with_several_ends_are_told_one_by_one() -> None:
-    """A chunk over unevenly filled dents says how many ends each dent takes."""
-    chunk = STEP._replace(first_end=37, last_end=39, shafts=(1, 2, 3), dents=(19, 19, 20))
-    assert (
-        render(m.StepCall(chunk, "ends"), Style()).text
-        == "Ends 37 to 39: shafts 1, 2, 3, 2 in dent 19, 1 in dent 20."
-    )
 
 
 @pytest.mark.parametrize(

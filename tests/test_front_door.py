@@ -206,11 +206,11 @@ def test_a_speed_chosen_by_one_weaver_is_kept_for_her(tmp_path: Path) -> None:
     walked = run(
         tmp_path, "thread", plan, "--text", "--weaver", "Anna", lines=["faster", "faster", "stop"]
     )
-    assert walked.stdout.endswith("The voice's speed is kept for Anna: 200 words a minute.\n")
+    assert walked.stdout.endswith("Kept for the next walk of Anna: words a minute 200.\n")
     again = run(tmp_path, "resume", "--text", "--weaver", "anna", lines=["faster", "stop"])
-    assert again.stdout.endswith("for anna: 220 words a minute.\n")
+    assert again.stdout.endswith("of anna: words a minute 220.\n")
     other = run(tmp_path, "resume", "--text", "--weaver", "Bert", lines=["slower", "stop"])
-    assert other.stdout.endswith("for Bert: 140 words a minute.\n")
+    assert other.stdout.endswith("of Bert: words a minute 140.\n")
     assert run(tmp_path, "settings", "speech.words_per_minute").stdout.startswith(
         "speech.words_per_minute: 160. "
     )
@@ -250,3 +250,21 @@ def test_without_a_loudspeaker_the_walk_goes_on(tmp_path: Path) -> None:
     result = run(tmp_path, "thread", FIRST_TRY, lines=["done", "done"])
     assert result.returncode == 0
     assert "End 3: shaft 3, dent 3." in result.stdout
+
+
+def test_a_callout_gives_as_much_as_the_weaver_wants(tmp_path: Path) -> None:
+    """By option at first, then by word in the middle of a group, and kept for the next walk."""
+    plan = PLANS / "first-try.toml"
+    lines = ("done", "shafts only", "2 at a time", "back", "tell everything", "stop")
+    walked = run(
+        tmp_path, "thread", plan, "--text", "--step", "4", "--detail", "short", lines=lines
+    )
+    said = walked.stdout.splitlines()
+    assert "Straight draw. Shafts 1, 2, 3, 4, dents 1 to 4." in said
+    assert "Shafts 1, 2, 3, 4, dents 5 to 8." in said
+    assert "Straight draw. Shafts 1, 2, 3, 4." in said
+    assert "Straight draw. Shafts 1, 2." in said
+    assert "Straight draw. Shafts 3, 4." in said
+    assert "Straight draw, unit 1. Ends 3 and 4: shafts 3, 4, dents 3 and 4." in said
+    again = run(tmp_path, "resume", "--text", lines=("stop",))
+    assert "Ends 3 and 4: shafts 3, 4, dents 3 and 4." in again.stdout

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from companion.command import Command, Kind
+from companion.command.size import read_size
 from companion.guide import Mode, Options, Say, start, step
 from companion.guide import messages as m
 from companion.guide.place import expected_so_far
@@ -19,9 +20,9 @@ PLANS = sorted((Path(__file__).parent.parent / "plans").glob("*.toml"))
 NAMES: tuple[StageName, ...] = ("thread-and-sley", "thread", "sley")
 
 
-def walk(walked: Stage) -> list[m.Message]:
+def walk(walked: Stage, size: str) -> list[m.Message]:
     """Return everything that is said when all goes as planned."""
-    state, effects = start(walked, Options())
+    state, effects = start(walked, Options(size=read_size(size)))
     said = [effect.message for effect in effects if isinstance(effect, Say)]
     while state.mode is not Mode.FINISHED:
         is_due = state.mode is Mode.COUNTING
@@ -35,12 +36,12 @@ def walk(walked: Stage) -> list[m.Message]:
 
 @pytest.mark.parametrize("path", PLANS, ids=lambda path: path.stem)
 @pytest.mark.parametrize("name", NAMES)
-@pytest.mark.parametrize("chunk", [1, 4])
-def test_a_demo_plan_is_walked_to_its_end(path: Path, name: StageName, chunk: int) -> None:
+@pytest.mark.parametrize("size", ["1", "4", "unit", "dent", "group"])
+def test_a_demo_plan_is_walked_to_its_end(path: Path, name: StageName, size: str) -> None:
     """Every step is called once in order, every group is counted, and the totals come last."""
-    walked = stage(compute(read_plan(path)), name, chunk)
-    said = walk(walked)
-    called = [message.step for message in said if isinstance(message, m.StepCall)]
+    walked = stage(compute(read_plan(path)), name)
+    said = walk(walked, size)
+    called = [step for message in said if isinstance(message, m.StepCall) for step in message.steps]
     assert called == list(walked.steps)
     assert len(walked.groups) == sum(isinstance(message, m.CountRight) for message in said)
     total = sum(group.expected for group in walked.groups)

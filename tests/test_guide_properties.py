@@ -23,6 +23,7 @@ from companion.guide import (
 )
 from companion.guide.place import expected_so_far
 from companion.guide.state import UNDO_DEPTH
+from companion.job.handful import handful
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -117,9 +118,12 @@ def test_done_then_back_stays_in_place(
     """Confirming a step and taking it away again leaves the walk on the same step."""
     state = state_after(stage, options, commands)
     assume(state.mode is Mode.WALKING)
+    # Rewinding may lead into the middle of what is told together.
+    assume(handful(stage, state.confirmed + 1, state.options.size)[0] == state.confirmed + 1)
+    in_hand = handful(stage, state.confirmed + 1, state.options.size)[1]
     done = step(state, Command(Kind.DONE), stage)
     back = step(done.state, Command(Kind.BACK), stage)
-    assert done.state.confirmed == state.confirmed + 1
+    assert done.state.confirmed == in_hand
     assert work(back.state) == work(state)
 
 
@@ -209,7 +213,8 @@ def test_doing_as_told_finishes_every_stage(stage: Stage, options: Options) -> N
         assert outcome.is_accepted
         state, taken = outcome.state, taken + 1
     counts = sum(bool(group.expected) for group in stage.groups) if options.ask_counts else 0
-    assert len(stage.steps) + counts == taken
+    firsts = {handful(stage, step.number, options.size)[0] for step in stage.steps}
+    assert len(firsts) + counts == taken
     assert state.overrides == ()
 
 

@@ -106,7 +106,7 @@ TABLE = [
             "<confirm>",
             "4 ends, as planned: group 1 is closed.",
             "Group 2 of 3, repeat 2.",
-            "Block B, unit 2. Blue. End 5: shaft 1, dent 5.",
+            "Block B, unit 1. Blue. End 5: shaft 1, dent 5.",
         ],
     ),
     (
@@ -135,7 +135,7 @@ TABLE = [
             "<confirm>",
             "Group 1 stands with 5 instead of 4. Reason: counted by touch.",
             "Group 2 of 3, repeat 2.",
-            "Block B, unit 2. Blue. End 5: shaft 1, dent 5.",
+            "Block B, unit 1. Blue. End 5: shaft 1, dent 5.",
         ],
     ),
     ("pause", ["<confirm>", "Resting. Your place is kept. (resume goes on.)"]),
@@ -148,7 +148,7 @@ TABLE = [
     ),
     (
         "resume",
-        ["<confirm>", "Going on.", "Block B, unit 2. Blue. End 5: shaft 1, dent 5."],
+        ["<confirm>", "Going on.", "Block B, unit 1. Blue. End 5: shaft 1, dent 5."],
     ),
     ("slower", ["<rate -1>", "More slowly from here on."]),
     ("faster", ["<rate +1>", "Quicker from here on."]),
@@ -208,7 +208,7 @@ def test_without_counts_the_walk_goes_from_group_to_group() -> None:
         "<boundary>",
         "Group 1 is complete: 2 ends.",
         "Group 2 of 2, repeat 2.",
-        "Block B, unit 2. Blue. End 3: shaft 1, dent 3.",
+        "Block B, unit 1. Blue. End 3: shaft 1, dent 3.",
     ]
 
 
@@ -344,7 +344,7 @@ def test_rewinding_into_a_checked_group_is_asked_back() -> None:
         "3 steps taken away. From group 1 on the groups will be checked anew.",
         "Block A, unit 1. White. End 3: shaft 3, dent 3.",
     ]
-    assert weaver.say("undo")[-1] == "Block B, unit 2. Blue. End 6: shaft 2, dent 6."
+    assert weaver.say("undo")[-1] == "Block B, unit 1. Blue. End 6: shaft 2, dent 6."
 
 
 def test_rewinding_when_sleying_finds_the_dent() -> None:
@@ -368,9 +368,9 @@ def test_rewinding_when_sleying_finds_the_dent() -> None:
         ("yes", "Nothing was asked."),
         ("accept", "This group's number is not in doubt."),
         ("resume", "The walk is going on already."),
-        ("mistake", "This group holds nothing yet; name the end or the group you mean."),
-        ("4", "This group holds nothing yet; name the end or the group you mean."),
-        ("20 30", "This group holds nothing yet; name the end or the group you mean."),
+        ("mistake", "This group is still empty; name the end or the group you mean."),
+        ("4", "This group is still empty; name the end or the group you mean."),
+        ("20 30", "This group is still empty; name the end or the group you mean."),
     ],
 )
 def test_what_does_not_fit_is_refused_with_its_reason(words: str, line: str) -> None:
@@ -398,11 +398,11 @@ def test_a_group_is_read_back_end_by_end() -> None:
     assert weaver.say("read back") == [
         "<confirm>",
         "Reading group 1 from end 1.",
-        "White. End 1: shaft 1, dent 1.",
+        "Block A, unit 1. White. End 1: shaft 1, dent 1.",
     ]
     assert weaver.say("done") == ["<confirm>", "End 2: shaft 2, dent 2."]
-    assert weaver.say("back")[-1] == "White. End 1: shaft 1, dent 1."
-    assert weaver.say("repeat") == ["White. End 1: shaft 1, dent 1."]
+    assert weaver.say("back")[-1] == "Block A, unit 1. White. End 1: shaft 1, dent 1."
+    assert weaver.say("repeat") == ["Block A, unit 1. White. End 1: shaft 1, dent 1."]
     assert weaver.say("done", "done", "done") == [
         "<confirm>",
         "End of the reading.",
@@ -414,7 +414,7 @@ def test_a_reading_stays_at_its_first_end() -> None:
     """Before the first end of a read-back there is nothing to read."""
     weaver = Weaver(straight())
     weaver.say(*["done"] * 4, "4", "done", "done", "read back")
-    assert weaver.say("back")[-1] == "Blue. End 5: shaft 1, dent 5."
+    assert weaver.say("back")[-1] == "Block B, unit 1. Blue. End 5: shaft 1, dent 5."
 
 
 @pytest.mark.parametrize("words", ["rewind 2", "undo"])
@@ -424,20 +424,6 @@ def test_changing_the_work_ends_a_reading(words: str) -> None:
     heard = weaver.say("done", "done", "read back", words)
     assert heard[-1] == "Block A, unit 1. White. End 2: shaft 2, dent 2."
     assert weaver.say("done")[-1] == "End 3: shaft 3, dent 3."
-
-
-def test_a_group_may_be_read_in_one_go() -> None:
-    """Where that is set, a read-back does not wait."""
-    weaver = Weaver(straight(), Options(read_back="whole"))
-    weaver.say("done", "done")
-    assert weaver.say("read back") == [
-        "<confirm>",
-        "Reading group 1 from end 1.",
-        "White. End 1: shaft 1, dent 1.",
-        "End 2: shaft 2, dent 2.",
-        "End of the reading.",
-        "Block A, unit 1. White. End 3: shaft 3, dent 3.",
-    ]
 
 
 def test_right_after_a_boundary_the_group_before_is_read() -> None:

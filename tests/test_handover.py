@@ -43,7 +43,7 @@ class Walker:
             plan_text=plan.text,
             draft_text=plan.draft_text,
             fingerprint=plan.fingerprint,
-            options={"stages": list(self.stages), "chunk": 1},
+            options={"stages": list(self.stages)},
         )
         self.now = BEGAN
         self._states: dict[StageName, State] = {}

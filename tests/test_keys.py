@@ -225,7 +225,12 @@ def test_key_names_have_one_spelling(written: str, expected: tuple[str, Gesture]
 def test_every_number_end_is_a_command() -> None:
     """What a key makes of a number is understood as a command."""
     forms = {form.format(n=24, end=24) for form in NUMBER_ENDS.values()}
-    assert {parse(form).kind for form in forms} == {Kind.COUNT, Kind.REWIND, Kind.READ_BACK}
+    assert {parse(form).kind for form in forms} == {
+        Kind.COUNT,
+        Kind.REWIND,
+        Kind.READ_BACK,
+        Kind.AT_A_TIME,
+    }
 
 
 def test_a_quick_second_press_sets_a_deadline() -> None:

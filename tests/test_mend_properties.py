@@ -32,9 +32,7 @@ if TYPE_CHECKING:
 FIRST_TRY = Path(__file__).parent.parent / "plans" / "first-try.toml"
 DRESSING = read_and_compute(FIRST_TRY)[1]
 NAMES: tuple[StageName, ...] = ("thread-and-sley", "thread", "sley")
-STAGES: tuple[Stage, ...] = tuple(
-    stage(DRESSING, name, chunk) for name in NAMES for chunk in (1, 3)
-)
+STAGES: tuple[Stage, ...] = tuple(stage(DRESSING, name) for name in NAMES)
 SHAFT = st.integers(1, 4)
 ROWS = st.lists(SHAFT, min_size=4, max_size=10).map(tuple)
 """Shafts, or ends in dents, as a weaver may feel them."""

@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 STAGES: tuple[StageName, ...] = ("thread-and-sley", "thread", "sley")
 
 
-def stage_of(plan: Plan, name: StageName, chunk: int = 1) -> Stage:
+def stage_of(plan: Plan, name: StageName) -> Stage:
     """Return a stage of a plan."""
-    return stage(compute(plan), name, chunk)
+    return stage(compute(plan), name)
 
 
 def start_of(name: StageName = "thread-and-sley", **loom: str) -> str:
@@ -49,47 +49,20 @@ def test_one_end_a_step() -> None:
     )
 
 
-def test_several_ends_a_step() -> None:
-    """Four ends at a time: "shafts 1, 2, 3, 4"; the last step takes what is left."""
-    steps = stage_of(make_plan(straight(10), groups={"by": "ends"}), "thread", chunk=4).steps
-    assert [step.shafts for step in steps] == [(1, 2, 3, 4), (1, 2, 3, 4), (1, 2)]
-    assert [(step.first_end, step.last_end) for step in steps] == [(1, 4), (5, 8), (9, 10)]
-
-
-def test_a_step_stops_at_the_group() -> None:
-    """Six ends to a group and four to a step: four, two, four, two."""
-    plan = make_plan(straight(12), groups={"by": "ends", "size": 6})
-    sizes = [len(step.shafts) for step in stage_of(plan, "thread", chunk=4).steps]
-    assert sizes == [4, 2, 4, 2]
-
-
-def test_a_step_stops_where_the_colour_changes() -> None:
-    """A step has one colour, so three indigo ends and five white ones are three steps of four."""
-    colours = ("indigo",) * 3 + ("white",) * 5
-    plan = make_plan(straight(8), drafted={"colours": colours})
-    steps = stage_of(plan, "thread", chunk=4).steps
-    assert [(step.colour, len(step.shafts)) for step in steps] == [
-        ("indigo", 3),
-        ("white", 4),
-        ("white", 1),
-    ]
-    assert [step.is_new_colour for step in steps] == [True, True, False]
-
-
 def test_two_ends_in_one_heddle_are_one_step() -> None:
-    """The doubled first and last heddles are steps of their own, whatever the chunk."""
+    """The doubled first and last heddles are steps of their own, not two."""
     plan = make_plan(straight(6), selvedges={"doubled": 1})
-    steps = stage_of(plan, "thread", chunk=4).steps
-    assert [step.shafts for step in steps] == [(1, 1), (2, 3, 4, 1), (2, 2)]
-    assert [step.is_doubled for step in steps] == [True, False, True]
+    steps = stage_of(plan, "thread").steps
+    assert [step.shafts for step in steps] == [(1, 1), (2,), (3,), (4,), (1,), (2, 2)]
+    assert [step.is_doubled for step in steps] == [True, False, False, False, False, True]
     assert (steps[0].first_end, steps[0].last_end) == (1, 2)
 
 
 def test_two_neighbours_on_one_shaft_are_not_doubled() -> None:
     """Repeated shafts are legal in undulating and extended threadings."""
     plan = make_plan((1, 1, 2, 2))
-    steps = stage_of(plan, "thread", chunk=2).steps
-    assert [step.shafts for step in steps] == [(1, 1), (2, 2)]
+    steps = stage_of(plan, "thread").steps
+    assert [step.shafts for step in steps] == [(1,), (1,), (2,), (2,)]
     assert not any(step.is_doubled for step in steps)
 
 
@@ -144,20 +117,20 @@ def test_sleying_is_checked_about_every_inch() -> None:
 
 
 def test_threading_groups_are_those_of_the_dressing() -> None:
-    """Steps, names and ends of each group, at four ends a step."""
+    """Steps, names and ends of each group."""
     plan = make_plan(straight(24), groups={"by": "repeat", "size": 3})
-    assert stage_of(plan, "thread", chunk=4).groups == (
-        StepGroup(1, "patterns 1 to 3", 1, 3, expected=12),
-        StepGroup(2, "patterns 4 to 6", 4, 6, expected=12),
+    assert stage_of(plan, "thread").groups == (
+        StepGroup(1, "patterns 1 to 3", 1, 12, expected=12),
+        StepGroup(2, "patterns 4 to 6", 13, 24, expected=12),
     )
 
 
 def test_units_are_named_for_the_ear() -> None:
     """Each step knows the unit of its first end, and each unit its name."""
     units = units_of(16, length=4, names=("block A", "block B"))
-    walked = stage_of(make_plan(straight(16), drafted={"units": units}), "thread", chunk=2)
+    walked = stage_of(make_plan(straight(16), drafted={"units": units}), "thread")
     assert walked.unit_names == ("block A", "block B", "block A", "block B")
-    assert [step.unit for step in walked.steps] == [0, 0, 1, 1, 2, 2, 3, 3]
+    assert [step.unit for step in walked.steps] == [0] * 4 + [1] * 4 + [2] * 4 + [3] * 4
 
 
 @pytest.mark.parametrize(
@@ -223,18 +196,12 @@ def test_the_opening_says_what_to_do_with_floating_selvedges() -> None:
     assert "Leave the floating selvedge at each edge out" in stage_of(plan, "thread").start
 
 
-def test_a_step_of_no_ends_is_refused() -> None:
-    """A chunk of nothing would never come to an end."""
-    with pytest.raises(ValueError, match="one end or more"):
-        stage_of(make_plan(straight(8)), "thread", chunk=0)
-
-
 @untimed
-@given(plans(), st.sampled_from(STAGES), st.integers(1, 6))
-def test_every_end_is_handled_once_in_order(plan: Plan, name: StageName, chunk: int) -> None:
+@given(plans(), st.sampled_from(STAGES))
+def test_every_end_is_handled_once_in_order(plan: Plan, name: StageName) -> None:
     """The steps, strung together, are the ends in order with their own shafts and dents."""
     dressing = compute(plan)
-    walked = stage(dressing, name, chunk)
+    walked = stage(dressing, name)
     held = [step for step in walked.steps if not step.is_floating]
     assert [step.number for step in walked.steps] == list(range(1, len(walked.steps) + 1))
     numbers = [end for step in held for end in range(step.first_end, step.last_end + 1)]
@@ -246,11 +213,11 @@ def test_every_end_is_handled_once_in_order(plan: Plan, name: StageName, chunk: 
 
 
 @untimed
-@given(plans(), st.sampled_from(STAGES), st.integers(1, 6))
-def test_groups_hold_every_step_once(plan: Plan, name: StageName, chunk: int) -> None:
+@given(plans(), st.sampled_from(STAGES))
+def test_groups_hold_every_step_once(plan: Plan, name: StageName) -> None:
     """Groups of steps follow on one another, and what they expect adds up to the whole."""
     dressing = compute(plan)
-    walked = stage(dressing, name, chunk)
+    walked = stage(dressing, name)
     spans = [
         step.number
         for group in walked.groups
@@ -266,11 +233,11 @@ def test_groups_hold_every_step_once(plan: Plan, name: StageName, chunk: int) ->
 
 
 @untimed
-@given(plans(), st.sampled_from(["thread-and-sley", "sley"]), st.integers(1, 6))
-def test_dents_left_empty_are_those_of_the_sley(plan: Plan, name: StageName, chunk: int) -> None:
+@given(plans(), st.sampled_from(["thread-and-sley", "sley"]))
+def test_dents_left_empty_are_those_of_the_sley(plan: Plan, name: StageName) -> None:
     """Dents left empty before and inside steps, and dents filled, are all the dents used."""
     dressing = compute(plan)
-    steps = stage(dressing, name, chunk).steps
+    steps = stage(dressing, name).steps
     inside = sum(max(0, b - a - 1) for step in steps for a, b in pairwise(step.dents))
     left = sum(step.empty_dents for step in steps)
     assert left + inside == dressing.sley.counts.count(0)

@@ -139,7 +139,7 @@ def test_any_settings_survive_the_file(
             "[weavers.anna]\nshuttle = 2\n",
             (
                 "line 2: there is no setting weavers.anna.shuttle. Expected weavers.NAME and one "
-                "of: engine, voice, words_per_minute, numbers."
+                "of: engine, voice, words_per_minute, numbers, step, detail."
             ),
         ),
         ("weavers = 3\n", "line 1: weavers: expected the table [weavers], not 3. "),
@@ -175,7 +175,7 @@ def test_what_can_be_used_is_used_and_the_rest_is_told(path: Path) -> None:
     """Wrong settings take their defaults, each told; the right ones beside them hold."""
     _write(
         path,
-        '[speech]\nwords_per_minute = 9\nvoice = "en-gb"\n[walk]\nchunk = 0\n[nonsense]\na = 1\n',
+        '[speech]\nwords_per_minute = 9\nvoice = "en-gb"\n[walk]\nstep = 0\n[nonsense]\na = 1\n',
     )
     settings, faults = load_usable(path)
     assert settings == set_value(Settings(), "speech.voice", "en-gb")
@@ -295,11 +295,11 @@ def test_settings_are_frozen() -> None:
 
 def test_every_setting_is_described() -> None:
     """Each setting has a key, a value and a meaning in a sentence with what it may be."""
-    rows = describe(set_value(Settings(), "walk.chunk", "4"))
+    rows = describe(set_value(Settings(), "walk.step", "4"))
     fields = sum(len(table.model_dump()) for _, table in Settings() if isinstance(table, Table))
     assert len(rows) == fields
     assert all(row.meaning.endswith(".") and "None" not in row.meaning for row in rows)
-    assert [row.key for row in rows if not row.is_default] == ["walk.chunk"]
+    assert [row.key for row in rows if not row.is_default] == ["walk.step"]
     assert rows[2].meaning == (
         "Speed of the speech in words a minute. Expected: a number from 80 to 450."
     )
@@ -308,9 +308,9 @@ def test_every_setting_is_described() -> None:
 def test_remarks_of_the_weaver_are_not_lost(path: Path) -> None:
     """Saving over a file with remarks keeps the old one beside it."""
     old = '# mine\n[speech]\nvoice = "en"  # the kind one\n'
-    save(set_value(load(_write(path, old)), "walk.chunk", "2"), path)
+    save(set_value(load(_write(path, old)), "walk.step", "2"), path)
     assert path.with_suffix(".toml.bak").read_text() == old
-    save(set_value(load(path), "walk.chunk", "3"), path)
+    save(set_value(load(path), "walk.step", "3"), path)
     assert path.with_suffix(".toml.bak").read_text() == old
 
 

@@ -128,7 +128,7 @@ def test_a_kill_at_any_step_of_any_stage_loses_nothing(path: Path) -> None:
     with her place and goes on to the end."""
     dressing = compute(read_plan(path))
     for name in whole_job(dressing):
-        walked = stage(dressing, name, chunk=4)
+        walked = stage(dressing, name)
         state, _ = start(walked, Options())
         while state.mode is not Mode.FINISHED:
             restored = State.from_json(state.to_json())

@@ -107,8 +107,8 @@ def test_each_dent_tells_the_shaft_of_each_of_its_ends(plan: Plan) -> None:
     for step in stage(dressing, "sley").steps:
         if step.is_floating:
             continue
-        words = describe(step, "dents").partition(", shaft")[2].lstrip("s").split(", ")
-        numbers = [int(word) for word in words]
+        shafts = describe(step, "dents").partition(", shaft")[2].lstrip("s")
+        numbers = [int(word) for word in shafts.replace(";", ",").split(", ")]
         size = step.last_end - step.first_end + 1
         heard[step.dents[0]] = numbers * size if len(numbers) == 1 and size > 1 else numbers
     assert [shaft for dent in sorted(heard) for shaft in heard[dent]] == [

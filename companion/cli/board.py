@@ -59,8 +59,7 @@ def board(what: str | None, **options: Any) -> None:
     settings = usable_settings()
     if options["address"] and not options["network"]:
         raise CompanionError("Expected --network with --address. Add it, or leave --address out.")
-    chunk = options.pop("chunk") or settings.walk.chunk
-    journal, dressing = _opened(what, chunk, is_new=options.pop("new"))
+    journal, dressing = _opened(what, is_new=options.pop("new"))
     language = heard_as(settings, options["ear"], options["language"]).hearing.language
 
     def beside(sitting: Sitting, mouth: Mouth) -> tuple[InputSource, ...]:
@@ -75,14 +74,12 @@ def board(what: str | None, **options: Any) -> None:
         sit(journal, dressing, journal.options["stages"], settings, options, beside=beside)
 
 
-def _opened(what: str | None, chunk: int, *, is_new: bool) -> tuple[Journal, Dressing]:
+def _opened(what: str | None, *, is_new: bool) -> tuple[Journal, Dressing]:
     """Return the session to go on with: a plan's where a file is named, else one by its name."""
     if what is not None and (what.endswith(".toml") or Path(what).is_file()):
         plan, dressing = read_and_compute(Path(what))
         names = stages(dressing)
-        journal = open_for_plan(
-            plan, default_folder(), names, chunk=chunk, is_new=is_new, tell=click.echo
-        )
+        journal = open_for_plan(plan, default_folder(), names, is_new=is_new, tell=click.echo)
         return journal, dressing
     if is_new:
         raise CompanionError("Expected a plan with --new. Name its file, or leave --new out.")

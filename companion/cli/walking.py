@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from companion.command import LANGUAGES
+from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import StageName, stage, stages
 from companion.loom.compute import compute, read_and_compute
 from companion.record import Journal, default_folder, find
@@ -28,6 +29,24 @@ PLAN = click.argument("plan", type=click.Path(path_type=Path))
 
 
 EARS = ("auto", "vosk", "taught", "built-in", "off")
+
+
+class _Size(click.ParamType[StepSize]):
+    """A step size, "4" or "unit"."""
+
+    name = "size"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> StepSize:
+        """Read it, or say what was expected."""
+        try:
+            return value if isinstance(value, StepSize) else read_size(value)
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+
+
+SIZE = _Size()
 
 
 def heard_as(settings: Settings, ear: str | None, language: str | None) -> Settings:
@@ -63,6 +82,13 @@ def walk_options(function: Callable[..., None]) -> Callable[..., None]:
         click.option(
             "--language", type=click.Choice(LANGUAGES), help="The language of the commands."
         ),
+        click.option(
+            "--step",
+            type=SIZE,
+            metavar="SIZE",
+            help="What one callout gives: 1 to 24 ends, a unit, a dent or a group.",
+        ),
+        click.option("--detail", type=click.Choice(DETAILS), help="What is told of each end."),
         click.option("--weaver", default="", help="Who is at the loom, for the record."),
     )
     for option in reversed(options):
@@ -73,13 +99,7 @@ def walk_options(function: Callable[..., None]) -> Callable[..., None]:
 def begin_options(function: Callable[..., None]) -> Callable[..., None]:
     """Add the options that a walk takes when it begins from a plan."""
     new = click.option("--new", is_flag=True, help="Begin again from the first end.")
-    chunk = click.option(
-        "--ends",
-        "chunk",
-        type=click.IntRange(1, 24),
-        help="How many ends each callout gives; 1 unless you set it otherwise.",
-    )
-    return new(chunk(walk_options(function)))
+    return new(walk_options(function))
 
 
 @click.command()
@@ -150,11 +170,8 @@ def walk_plan(
     plan, dressing = read_and_compute(path)
     names = names_of(dressing)
     settings = usable_settings()
-    chunk = options.pop("chunk") or settings.walk.chunk
     is_new = options.pop("new")
-    with open_for_plan(
-        plan, default_folder(), names, chunk=chunk, is_new=is_new, tell=click.echo
-    ) as journal:
+    with open_for_plan(plan, default_folder(), names, is_new=is_new, tell=click.echo) as journal:
         sit(journal, dressing, names, settings, options)
 
 
@@ -185,8 +202,7 @@ def sit(
         options: from `walk_options`.
         beside: gives sources that take part beside the desk's own, such as a board.
     """
-    chunk = journal.options["chunk"]
-    walked = [stage(dressing, name, chunk) for name in names]
+    walked = [stage(dressing, name) for name in names]
     journal.weaver = options["weaver"] or journal.weaver
     settings = heard_as(settings.of(journal.weaver), options["ear"], options["language"])
     wishes = Wishes(
@@ -196,6 +212,8 @@ def sit(
         has_lines=options["lines"],
         audio_in=options["audio_in"],
         weaver=journal.weaver,
+        step=options["step"],
+        detail=options["detail"],
         must_hear=bool(options["audio_in"] or options["ear"]),
     )
     with desk(settings, wishes) as ready:
@@ -203,7 +221,7 @@ def sit(
             walked,
             journal,
             ready.mouth,
-            options_of(settings),
+            options_of(settings, wishes),
             settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
         )

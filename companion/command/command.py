@@ -54,6 +54,14 @@ class Kind(StrEnum):
     STOP = "stop"
     YES = "yes"
     NO = "no"
+    ONE_BY_ONE = "one by one"
+    AT_A_TIME = "at a time"
+    UNIT_BY_UNIT = "unit by unit"
+    DENT_BY_DENT = "dent by dent"
+    GROUP_BY_GROUP = "group by group"
+    TELL_ALL = "tell everything"
+    KEEP_SHORT = "keep it short"
+    SHAFTS_ONLY = "shafts only"
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +125,7 @@ def key_command(key: str, digits: str = "") -> Command:
             return parse(form.format(n=digits, end=digits))
         raise CommandError(
             f"After the number {digits} press Enter to give it as a count, b to go to that end, "
-            "l to hear that group or e to hear from that end."
+            "l to hear that group, e to hear from that end or t to hear so many ends at a time."
         )
     name = KEYS.get(key.lower())
     if name is None:

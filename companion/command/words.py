@@ -38,6 +38,14 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "stop": ("stop", "stop for today"),
         "yes": ("yes", "yes please"),
         "no": ("no", "no thanks"),
+        "one by one": ("one by one",),
+        "at a time": ("{n} at a time",),
+        "unit by unit": ("unit by unit",),
+        "dent by dent": ("dent by dent",),
+        "group by group": ("group by group",),
+        "tell everything": ("tell everything",),
+        "keep it short": ("keep it short",),
+        "shafts only": ("shafts only",),
     },
     "de": {
         "done": ("fertig", "erledigt"),
@@ -67,6 +75,14 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "stop": ("aufhören", "schluss für heute"),
         "yes": ("ja", "ja bitte"),
         "no": ("nein", "nein danke"),
+        "one by one": ("eins nach dem anderen",),
+        "at a time": ("{n} auf einmal",),
+        "unit by unit": ("einheit für einheit",),
+        "dent by dent": ("riet für riet",),
+        "group by group": ("gruppe für gruppe",),
+        "tell everything": ("alles sagen",),
+        "keep it short": ("kurz fassen",),
+        "shafts only": ("nur schäfte",),
     },
     "es": {
         "done": ("listo", "hecho"),
@@ -96,6 +112,14 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "stop": ("terminar", "basta por hoy"),
         "yes": ("sí", "sí por favor"),
         "no": ("no", "no gracias"),
+        "one by one": ("uno por uno",),
+        "at a time": ("{n} a la vez",),
+        "unit by unit": ("unidad por unidad",),
+        "dent by dent": ("púa por púa",),
+        "group by group": ("grupo por grupo",),
+        "tell everything": ("dilo todo",),
+        "keep it short": ("más breve",),
+        "shafts only": ("solo marcos",),
     },
     "ko": {
         "done": ("완료", "다 했어"),
@@ -126,6 +150,14 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "stop": ("그만", "오늘은 그만"),
         "yes": ("네", "예"),
         "no": ("아니요", "아니"),
+        "one by one": ("하나씩",),
+        "at a time": ("{n} 개씩",),
+        "unit by unit": ("단위마다",),
+        "dent by dent": ("바디 칸마다",),
+        "group by group": ("그룹마다",),
+        "tell everything": ("전부 말해 줘",),
+        "keep it short": ("짧게 말해 줘",),
+        "shafts only": ("종광만",),
     },
 }
 """For each language, the forms of every command under the command's own name."""
@@ -174,6 +206,13 @@ KEYS: Final[dict[str, str]] = {
     "q": "stop",
     "y": "yes",
     "n": "no",
+    "o": "one by one",
+    "i": "unit by unit",
+    "j": "dent by dent",
+    "k": "group by group",
+    "t": "tell everything",
+    "s": "keep it short",
+    "z": "shafts only",
 }
 """One key, one command; the same on every keyboard and for every language."""
 
@@ -185,5 +224,6 @@ KEYS_AFTER_NUMBER: Final[dict[str, str]] = {
     "b": "rewind {n}",
     "l": "read back group {n}",
     "e": "read back from {end}",
+    "t": "{n} at a time",
 }
 """What a key means once digits have been typed, as an English form."""

@@ -34,11 +34,19 @@ class ChangeRate:
 
 
 @dataclass(frozen=True, slots=True)
+class Keep:
+    """Keep a wish for the next walk too."""
+
+    wish: Literal["step", "detail"]
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
 class Leave:
     """End the session; the place is kept."""
 
 
-Effect = Say | Tone | ChangeRate | Leave
+Effect = Say | Tone | ChangeRate | Keep | Leave
 Effects = tuple[Effect, ...]
 
 

@@ -30,6 +30,7 @@ from companion.guide.position import expected_so_far, present_group
 from companion.guide.reading import read_back, while_reading
 from companion.guide.refuse import help_message, refused
 from companion.guide.state import REASON_LENGTH, Options, State, check_fits
+from companion.guide.telling import told_otherwise
 from companion.guide.terms import Refusal
 from companion.job import Stage
 
@@ -247,4 +248,12 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.STOP: _stop,
     Kind.YES: _unasked,
     Kind.NO: _unasked,
+    Kind.ONE_BY_ONE: told_otherwise,
+    Kind.AT_A_TIME: told_otherwise,
+    Kind.UNIT_BY_UNIT: told_otherwise,
+    Kind.DENT_BY_DENT: told_otherwise,
+    Kind.GROUP_BY_GROUP: told_otherwise,
+    Kind.TELL_ALL: told_otherwise,
+    Kind.KEEP_SHORT: told_otherwise,
+    Kind.SHAFTS_ONLY: told_otherwise,
 }

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from companion.command import Kind
+    from companion.command.size import Detail
     from companion.diagnosis.slips import Diagnosis
     from companion.guide.mend_messages import Mended
     from companion.guide.terms import Cause, Counted, Refusal
@@ -81,16 +82,35 @@ class GroupStart(Message):
 
 
 @dataclass(frozen=True, slots=True)
-class StepCall(Message):
-    """The present step."""
+class Named:
+    """A unit or a colour that begins within a callout, and is named there."""
 
-    step: Step
-    counted: Counted
-    colour: str = ""
-    """The colour to name; "" where it need not be named."""
+    at: int
+    """Index of the step it begins with."""
     unit: str = ""
-    """The unit that begins here, to be named; "" where none is."""
     unit_number: int = 0
+    """Which one of its name in a row, from 1."""
+    is_new_unit_name: bool = False
+    """Whether the unit before had another name."""
+    colour: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StepCall(Message):
+    """The steps in hand: one, or as many as the weaver wants told together."""
+
+    steps: tuple[Step, ...]
+    counted: Counted
+    detail: Detail = "all"
+    named: tuple[Named, ...] = ()
+    """In order."""
+    dent_before: int = 0
+    """The dent told just before, whose hundreds the ear still knows; 0 to tell dents in full."""
+
+    @property
+    def step(self) -> Step:
+        """The first of them."""
+        return self.steps[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,12 +204,8 @@ class ReadingStart(Message):
 
 
 @dataclass(frozen=True, slots=True)
-class ReadStep(Message):
-    """One step of a read-back."""
-
-    step: Step
-    counted: Counted
-    colour: str = ""
+class ReadStep(StepCall):
+    """Steps of a read-back."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from companion.guide.messages import (
     Hold,
     Message,
     Mode,
+    Named,
     Paused,
     ReadStep,
     RewindQuestion,
@@ -29,12 +30,14 @@ from companion.guide.position import (
     present_group,
     steps_of,
 )
+from companion.job.handful import handful
 
 __all__ = [
     "count_question",
     "expected_so_far",
     "finished",
     "hold",
+    "in_hand",
     "is_at_boundary",
     "left_question",
     "present",
@@ -49,9 +52,11 @@ __all__ = [
 ]
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from companion.guide.state import State
     from companion.guide.terms import Cause
-    from companion.job import Stage
+    from companion.job import Stage, Step
 
 
 def unit_name(stage: Stage, unit: int) -> str:
@@ -60,19 +65,41 @@ def unit_name(stage: Stage, unit: int) -> str:
 
 
 def step_call(state: State, stage: Stage, *, is_full: bool = False) -> StepCall:
-    """Return the callout of the present step; a full one names colour and unit in any case."""
-    step = stage.steps[state.confirmed]
+    """Return the callout of the steps in hand; a full one names colour and unit in any case."""
+    steps = in_hand(state, stage)
     before = stage.steps[state.confirmed - 1] if state.confirmed else None
-    is_new_unit = before is None or before.unit != step.unit
-    is_told = state.options.say_unit and stage.counted == "ends"
-    unit = unit_name(stage, step.unit) if is_told else ""
+    is_known = before is not None and before.group == steps[0].group and not is_full
     return StepCall(
-        step,
+        steps,
         stage.counted,
-        colour=step.colour if state.options.tell_colour and (is_full or step.is_new_colour) else "",
-        unit=unit if is_full or is_new_unit else "",
-        unit_number=step.unit + 1,
+        state.options.detail,
+        named=tuple(_named(state, stage, steps, is_full=is_full)),
+        dent_before=before.dents[-1] if before and before.dents and is_known else 0,
     )
+
+
+def _named(
+    state: State, stage: Stage, steps: tuple[Step, ...], *, is_full: bool
+) -> Iterator[Named]:
+    """Yield the units and colours to be named within these steps."""
+    has_units = state.options.say_unit and stage.counted == "ends"
+    for at, step in enumerate(steps):
+        is_first = is_full and not at
+        before = stage.steps[step.number - 2] if step.number > 1 else None
+        is_new = before is None or before.unit != step.unit
+        unit = unit_name(stage, step.unit) if has_units and (is_new or is_first) else ""
+        colour = step.colour if step.is_new_colour or is_first else ""
+        if unit or colour:
+            number = unit_in_row(stage, step.unit)
+            yield Named(at, unit, number, is_new_unit_name=number == 1 or is_first, colour=colour)
+
+
+def unit_in_row(stage: Stage, unit: int) -> int:
+    """Return which one of its name in a row a unit is, from 1: each part counts its own."""
+    first = unit
+    while first > 0 and stage.unit_names[first - 1] == stage.unit_names[unit]:
+        first -= 1
+    return unit - first + 1
 
 
 def count_question(state: State, stage: Stage) -> CountQuestion:
@@ -164,10 +191,20 @@ def question(state: State, stage: Stage) -> Message:
 
 
 def read_step(state: State, stage: Stage, number: int, first: int) -> ReadStep:
-    """Return one step of a read-back; the first one names its colour in any case."""
-    step = stage.steps[number - 1]
-    is_told = state.options.tell_colour and (number == first or step.is_new_colour)
-    return ReadStep(step, stage.counted, step.colour if is_told else "")
+    """Return the steps of a read-back from one on; the first names its unit and colour."""
+    last = min(state.reading.last if state.reading else number, _last_in_hand(state, stage, number))
+    steps = stage.steps[number - 1 : last]
+    named = tuple(_named(state, stage, steps, is_full=number == first))
+    return ReadStep(steps, stage.counted, state.options.detail, named=named)
+
+
+def in_hand(state: State, stage: Stage) -> tuple[Step, ...]:
+    """Return the steps that the present callout tells, of which there must be any to come."""
+    return stage.steps[state.confirmed : _last_in_hand(state, stage, state.confirmed + 1)]
+
+
+def _last_in_hand(state: State, stage: Stage, number: int) -> int:
+    return handful(stage, number, state.options.size)[1]
 
 
 def present(state: State, stage: Stage) -> Message:

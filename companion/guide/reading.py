@@ -13,6 +13,7 @@ from companion.guide.refuse import refused
 from companion.guide.state import Reading, State
 from companion.guide.terms import Refusal
 from companion.guide.touch_check import compared, planned
+from companion.job.handful import handful
 
 if TYPE_CHECKING:
     from companion.job import Stage, StepGroup
@@ -71,10 +72,6 @@ def _start(stage: Stage, group: StepGroup, first: int) -> ReadingStart:
 
 def _begin(state: State, stage: Stage, start: ReadingStart, span: tuple[int, int]) -> Outcome:
     first, last = span
-    if state.options.read_back == "whole":
-        steps = (read_step(state, stage, at, first) for at in range(first, last + 1))
-        after = replace(state, reading=None)
-        return _said(after, start, *steps, ReadingEnd(), present(after, stage))
     after = replace(state, reading=Reading(first, last, first))
     return _said(after, start, read_step(after, stage, first, first))
 
@@ -96,14 +93,22 @@ def read_on(state: State, reading: Reading, stage: Stage, at: int, *before: Mess
 def while_reading(state: State, reading: Reading, command: Command, stage: Stage) -> Outcome:
     """Answer a command that has its own meaning during a read-back."""
     if command.kind is Kind.DONE:
-        return read_on(state, reading, stage, reading.at + 1)
+        return read_on(state, reading, stage, _after(state, stage, reading.at))
     if command.kind is Kind.BACK:
-        return read_on(state, reading, stage, max(reading.first, reading.at - 1))
+        return read_on(state, reading, stage, max(reading.first, _before(state, stage, reading.at)))
     if command.kind is Kind.RESUME:
         return read_on(state, reading, stage, reading.last + 1)
     if command.kind is Kind.COUNT:
         return _compare(state, reading, command, stage)
     return refused(state, stage, Refusal.READING)
+
+
+def _after(state: State, stage: Stage, at: int) -> int:
+    return handful(stage, at, state.options.size)[1] + 1
+
+
+def _before(state: State, stage: Stage, at: int) -> int:
+    return handful(stage, max(1, at - 1), state.options.size)[0]
 
 
 def _compare(state: State, reading: Reading, command: Command, stage: Stage) -> Outcome:

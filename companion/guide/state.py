@@ -8,6 +8,7 @@ from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 
 from companion.base.errors import JournalError
 from companion.command import Command, Kind
+from companion.command.size import ONE_END, Detail, StepSize
 from companion.guide.mend_messages import Mended
 from companion.guide.messages import Mode, Override
 from companion.guide.terms import Task
@@ -34,8 +35,10 @@ class Options:
     """Whether each group's boundary waits for a count."""
     affirm_with_done: bool = False
     """Whether "done" at a boundary stands for the right count, which is then told beforehand."""
-    tell_colour: bool = True
-    """Whether a colour is named when it changes."""
+    size: StepSize = ONE_END
+    """How many ends, or what, one callout takes in hand."""
+    detail: Detail = "all"
+    """What is told of each end."""
     say_unit: bool = True
     """Whether a unit is named where it begins."""
     cautions: bool = True
@@ -44,8 +47,6 @@ class Options:
     """Whether a stage with a danger of its own begins with it."""
     tell_help: bool = True
     """Whether the start tells how to ask for help."""
-    read_back: Literal["each", "whole"] = "each"
-    """Whether a read-back waits for "done" after every step, or reads all in one go."""
     ask_left: bool = True
     """Whether the heddles and dents left over are asked for at the end of a stage."""
 

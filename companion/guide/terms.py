@@ -57,6 +57,7 @@ class Refusal(StrEnum):
     """Something is wrong, but not where."""
     MENDING = "mending"
     NOTHING_TO_COUNT = "nothing to count"
+    TOO_MANY_AT_A_TIME = "too many at a time"
 
 
 @dataclass(frozen=True, slots=True)

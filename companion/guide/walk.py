@@ -23,6 +23,7 @@ from companion.guide.place import (
     count_question,
     finished,
     hold,
+    in_hand,
     left_question,
     present,
     step_call,
@@ -39,6 +40,7 @@ from companion.guide.refuse import refused
 from companion.guide.state import Base, State, change, undone
 from companion.guide.terms import Refusal
 from companion.guide.touch_check import compared, planned
+from companion.job.handful import handful
 
 if TYPE_CHECKING:
     from companion.command import Command
@@ -58,7 +60,7 @@ def done(state: State, _command: Command, stage: Stage) -> Outcome:
 
 
 def _confirm(state: State, stage: Stage) -> Outcome:
-    confirmed = state.confirmed + 1
+    confirmed = in_hand(state, stage)[-1].number
     group = present_group(state, stage)
     if confirmed < group.last_step:
         after = change(state, Mode.WALKING, confirmed=confirmed)
@@ -71,10 +73,11 @@ def _confirm(state: State, stage: Stage) -> Outcome:
 
 
 def back(state: State, _command: Command, stage: Stage) -> Outcome:
-    """Un-confirm the last step; a group closed before it opens again."""
+    """Un-confirm the steps told last; a group closed before them opens again."""
     if state.confirmed == 0:
         return refused(state, stage, Refusal.NOTHING_CONFIRMED)
-    after, reopened = _go_to(state, stage.steps[state.confirmed - 1])
+    first, _ = handful(stage, state.confirmed, state.options.size)
+    after, reopened = _go_to(state, stage.steps[first - 1])
     said = (Returned(reopened), step_call(after, stage, is_full=True))
     return _accepted(after, "confirm", *said)
 

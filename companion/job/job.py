@@ -61,17 +61,15 @@ def _in_order(dressing: Dressing) -> tuple[StageName, ...]:
     return ("wind", *middle, "tie-on", "tie-up", "first-picks")
 
 
-def stage(dressing: Dressing, name: StageName, chunk: int = 1) -> Stage:
+def stage(dressing: Dressing, name: StageName) -> Stage:
     """Return the steps of one stage.
 
     Args:
         dressing: what to walk through.
         name: any stage, whether or not the plan's method asks for it, but none that is left out.
-        chunk: ends threaded in one step, 1 or more. A step never crosses a group or a change of
-            colour, and doubled ends are a step of their own. When sleying, a step is a dent.
     """
     if name in ("thread-and-sley", "thread", "sley"):
-        return pass_over_warp(dressing, name, chunk)
+        return pass_over_warp(dressing, name)
     return _MAKERS[name](dressing)
 
 

@@ -27,18 +27,12 @@ _TITLES: Final[dict[PassName, str]] = {
 }
 
 
-def pass_over_warp(dressing: Dressing, name: PassName, chunk: int) -> Stage:
-    """Return the steps of one pass over the warp.
+def pass_over_warp(dressing: Dressing, name: PassName) -> Stage:
+    """Return the steps of one pass over the warp, whether or not the plan asks for it.
 
-    Args:
-        dressing: what to walk through.
-        name: any pass, whether or not the plan asks for it.
-        chunk: ends threaded in one step, 1 or more. A step never crosses a group or a change of
-            colour, and doubled ends are a step of their own. When sleying, a step is a dent.
+    A step is a heddle, or a dent when sleying; `handful` tells several of them together.
     """
-    if chunk < 1:
-        raise ValueError(f"expected one end or more in a step, not {chunk}")
-    handfuls = _dents(dressing) if name == "sley" else _heddles(dressing, chunk)
+    handfuls = _dents(dressing) if name == "sley" else _heddles(dressing)
     if name != "thread":
         handfuls = _with_floating(dressing, handfuls)
     steps = tuple(_steps(dressing, handfuls, name))
@@ -81,26 +75,11 @@ def _handful(ends: Iterable[End], group: int) -> _Handful:
     return _Handful(held, tuple([end.dent for end in held]), group)
 
 
-def _heddles(dressing: Dressing, chunk: int) -> Iterator[_Handful]:
-    """Yield the ends heddle by heddle, or a chunk of them at a time."""
-    run: list[End] = []
+def _heddles(dressing: Dressing) -> Iterator[_Handful]:
+    """Yield the ends heddle by heddle."""
     for _, heddle in groupby(dressing.ends, key=attrgetter("place")):
         ends = list(heddle)
-        if run and not _joins(run, ends, chunk):
-            yield _handful(run, run[0].group)
-            run = []
-        run += ends
-    yield _handful(run, run[0].group)
-
-
-def _joins(run: Sequence[End], ends: Sequence[End], chunk: int) -> bool:
-    return (
-        len(run) < chunk
-        and len(ends) == 1
-        and run[-1].group == ends[0].group
-        and run[-1].colour == ends[0].colour
-        and not _is_doubled(run)
-    )
+        yield _handful(ends, ends[0].group)
 
 
 def _is_doubled(ends: Sequence[End]) -> bool:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from companion.devices.audio.tones import ToneName
 from companion.devices.speech.voice import FASTEST, SLOWEST, Item, Voice
-from companion.guide.effects import ChangeRate, Effects, Leave, Say, Tone
+from companion.guide.effects import ChangeRate, Effects, Keep, Leave, Say, Tone
 from companion.guide.messages import Message, ReadStep, StepCall
 from companion.wording import Style, render
 from companion.wording.voice import speak
@@ -49,6 +49,8 @@ class Mouth:
         self._has_tones = has_tones
         self._listeners: list[Listener] = []
         self.words_per_minute = words_per_minute
+        self.wishes: dict[str, str] = {}
+        """What was changed during the walk, by the name of the setting."""
 
     def listen(self, listener: Listener) -> None:
         """Have a listener told each line as it is printed, with the tone that goes with it."""
@@ -69,6 +71,8 @@ class Mouth:
                     pass
                 case ChangeRate(direction):
                     self._change_rate(direction)
+                case Keep(wish, value):
+                    self.wishes[f"walk.{wish}"] = value
                 case Leave():
                     is_leaving = True
         if items:
@@ -110,4 +114,5 @@ class Mouth:
     def _change_rate(self, direction: int) -> None:
         rate = self.words_per_minute + direction * RATE_STEP
         self.words_per_minute = min(max(rate, SLOWEST), FASTEST)
+        self.wishes["speech.words_per_minute"] = str(self.words_per_minute)
         self._voice.set_rate(self.words_per_minute)

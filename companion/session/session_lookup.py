@@ -21,7 +21,6 @@ def open_for_plan(
     folder: Path,
     stages: Sequence[str],
     *,
-    chunk: int,
     is_new: bool,
     tell: Callable[[str], None],
 ) -> Journal:
@@ -47,7 +46,7 @@ def open_for_plan(
         plan_text=plan.text,
         draft_text=plan.draft_text,
         fingerprint=plan.fingerprint,
-        options={"stages": list(stages), "chunk": chunk},
+        options={"stages": list(stages)},
     )
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from companion.base.errors import PedalError
+from companion.command.size import read_size
 from companion.devices.pedal.evdev_pedal import EvdevPedal
 from companion.devices.pedal.gesture import Timing
 from companion.devices.pedal.table import Bindings, keyboard_bindings
@@ -23,11 +24,13 @@ from companion.session.inputs import DeviceSource, InputSource, LateSource, Line
 from companion.session.presenter import Mouth
 from companion.settings import Settings, load_usable, save, set_value
 from companion.wording import Style
+from companion.wording.notices import kept_for_next
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from companion.command.size import Detail, StepSize
     from companion.devices.speech import Voice
 
 
@@ -48,6 +51,8 @@ class Wishes:
     """Hear this recording instead of the microphone."""
     weaver: str = ""
     """Who is at the loom; a speed she chooses is kept for her."""
+    step: StepSize | None = None
+    detail: Detail | None = None
     must_hear: bool = False
     """Whether it is a fault, not just a pity, when spoken commands cannot be heard."""
 
@@ -62,12 +67,14 @@ class Desk:
     sources: tuple[InputSource, ...]
 
 
-def options_of(settings: Settings) -> Options:
-    """Return the guide's options from the settings."""
+def options_of(settings: Settings, wishes: Wishes) -> Options:
+    """Return the guide's options from the settings and from what was asked for over them."""
     walk = settings.walk
     return Options(
         ask_counts=walk.ask_counts,
         affirm_with_done=walk.affirm_with_done,
+        size=wishes.step or read_size(walk.step),
+        detail=wishes.detail or walk.detail,
         say_unit=walk.say_unit,
         ask_left=walk.ask_left,
         cautions=walk.cautions,
@@ -90,20 +97,19 @@ def desk(settings: Settings, wishes: Wishes) -> Iterator[Desk]:
         sources += _ear(settings, wishes, voice)
         yield Desk(settings, mouth, console, sources)
         voice.wait(LAST_WORDS_SECONDS)
-        _remember_rate(mouth, rate, console, wishes.weaver)
+        _remember(mouth, console, wishes.weaver)
 
 
-def _remember_rate(mouth: Mouth, rate_before: int, console: Console, weaver: str) -> None:
-    """Keep a speed that was changed during the walk for the next one."""
-    if mouth.words_per_minute == rate_before:
-        return
+def _remember(mouth: Mouth, console: Console, weaver: str) -> None:
+    """Keep the speed, step, detail or pace that were changed during the walk for the next one."""
     settings, faults = load_usable()
-    if faults:  # a file with faults is left for the weaver to mend
+    if faults or not mouth.wishes:  # a file with faults is left for the weaver to mend
         return
-    place = f"weavers.{weaver}" if weaver else "speech"
-    save(set_value(settings, f"{place}.words_per_minute", str(mouth.words_per_minute)))
-    whose = f" for {weaver}" if weaver else ""
-    console.line(f"The voice's speed is kept{whose}: {mouth.words_per_minute} words a minute.")
+    for key, value in mouth.wishes.items():
+        own = f"weavers.{weaver}.{key.rpartition('.')[2]}"
+        settings = set_value(settings, own if weaver else key, value)
+    save(settings)
+    console.line(kept_for_next(mouth.wishes, weaver))
 
 
 def voice_settings(settings: Settings, wishes: Wishes, rate: int) -> VoiceSettings:

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from companion.command import LANGUAGES, Kind
+from companion.command.size import Detail, read_size
 
 
 def is_command(text: str) -> bool:
@@ -29,6 +30,11 @@ def _spoken(language: str) -> str:
     return language
 
 
+def _step(text: str) -> str:
+    return str(read_size(text))
+
+
+StepText = Annotated[str, AfterValidator(_step)]
 KeyTable = Annotated[dict[str, str], AfterValidator(_bound)]
 Language = Annotated[str, AfterValidator(_spoken)]
 Rate = Annotated[int, Field(ge=80, le=450)]
@@ -105,8 +111,10 @@ class Walk(Table):
     """Whether done alone confirms a count, without the number."""
     ask_left: bool = False
     """Whether heddles and dents left over are counted too, at the end of threading and sleying."""
-    chunk: Annotated[int, Field(ge=1, le=24)] = 1
-    """How many ends one step takes together."""
+    step: StepText = "1"
+    """What one callout gives: 1 to 24 ends, a unit, a dent or a group."""
+    detail: Detail = "all"
+    """What is told of each end: all of it, its shaft and dent (short), or the shaft alone."""
     say_unit: bool = True
     """Whether a named part of the threading is said where it begins."""
     cautions: bool = True
@@ -140,6 +148,10 @@ class Weaver(Table):
     """Speed of the speech for her, in words a minute."""
     numbers: Numbers | None = None
     """How numbers are said to her: as words, digit by digit, or both."""
+    step: StepText | None = None
+    """What one callout gives her: 1 to 24 ends, a unit, a dent or a group."""
+    detail: Detail | None = None
+    """What is told her of each end: all, short or shafts."""
 
 
 class Settings(Table):

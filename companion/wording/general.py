@@ -125,18 +125,24 @@ def where(message: Where) -> str:
 
 def refused(message: Refused) -> str:
     """Return why a command changes nothing here."""
-    if message.why is Refusal.NO_SUCH_GROUP:
-        return f"Group {message.number} is not in this plan; the last is group {message.limit}."
-    if message.why is Refusal.NOTHING_IN_GROUP:
-        return f"This group holds nothing yet; name the {message.item} or the group you mean."
-    if message.why is Refusal.NO_SUCH_SHAFT:
-        return f"Shaft {message.number} is not on this loom; the last is shaft {message.limit}."
-    named = sentence(f"{message.item} {message.number}")[:-1]
-    if message.why is Refusal.NO_SUCH_END:
-        return f"{named} is not in this plan; the last is {message.item} {message.limit}."
-    if message.why is Refusal.NOT_YET:
-        return f"{named} is not confirmed yet."
-    return _REFUSALS[message.why]
+    if message.why in _REFUSALS:
+        return _REFUSALS[message.why]
+    return _NUMBERED_REFUSALS[message.why].format(
+        number=message.number,
+        limit=message.limit,
+        item=message.item,
+        named=sentence(f"{message.item} {message.number}")[:-1],
+    )
+
+
+_NUMBERED_REFUSALS: Final = {
+    Refusal.NO_SUCH_GROUP: "Group {number} is not in this plan; the last is group {limit}.",
+    Refusal.NOTHING_IN_GROUP: "This group is still empty; name the {item} or the group you mean.",
+    Refusal.NO_SUCH_SHAFT: "Shaft {number} is not on this loom; the last is shaft {limit}.",
+    Refusal.NO_SUCH_END: "{named} is not in this plan; the last is {item} {limit}.",
+    Refusal.NOT_YET: "{named} is not confirmed yet.",
+    Refusal.TOO_MANY_AT_A_TIME: "A callout gives 1 to {limit} ends, not {number}.",
+}
 
 
 def fitting(kinds: tuple[Kind, ...], language: str) -> str:

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
 
 def place_kept(session: str) -> str:
     """Return what is said when commands end without the weaver having left."""
@@ -21,6 +26,20 @@ def interrupted(session: str) -> str:
 def leave_question() -> str:
     """Return what is asked when a voice seems to have asked to leave."""
     return "Leave off here? Your place is kept."
+
+
+def kept_for_next(wishes: Mapping[str, str], weaver: str) -> str:
+    """Return what is printed of settings that were changed during the walk."""
+    named = (f"{_NAMES[key]} {value}" for key, value in wishes.items())
+    whose = f" of {weaver}" if weaver else ""
+    return f"Kept for the next walk{whose}: {', '.join(named)}."
+
+
+_NAMES: Final = {
+    "speech.words_per_minute": "words a minute",
+    "walk.step": "step",
+    "walk.detail": "detail",
+}
 
 
 def ear_lost(fault: str) -> str:

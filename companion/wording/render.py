@@ -78,7 +78,7 @@ _WORDINGS: Final[dict[type[m.Message], Callable[[Any], str]]] = {
     m.Hold: checks.hold,
     m.Warned: checks.warned,
     m.ReadingStart: checks.reading_start,
-    m.ReadStep: steps.read_step,
+    m.ReadStep: steps.step_call,
     m.ReadingEnd: lambda _: talk.READING_END,
     m.FeltRight: checks.felt_right,
     m.FeltWrong: checks.felt_wrong,

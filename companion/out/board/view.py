@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from companion.guide.messages import Mode, StepCall
+from companion.guide.messages import Mode, ReadStep, StepCall
 from companion.guide.place import present, present_group
 from companion.job.step_builder import number_of
 from companion.wording import Style, notices, render
@@ -90,7 +90,7 @@ def view_of(state: State, stage: Stage, language: str, *, is_leaving: bool = Fal
 def _now(state: State, stage: Stage, language: str) -> tuple[str, str, str]:
     """Return what the present step handles, what to do, and what comes with it."""
     message = present(state, stage)
-    if not isinstance(message, StepCall):
+    if not isinstance(message, StepCall) or isinstance(message, ReadStep):
         return "", render(message, Style("natural", language)).text, ""
     step = message.step
     name, found, what = describe(step, stage.counted).partition(": ")
@@ -98,8 +98,8 @@ def _now(state: State, stage: Stage, language: str) -> tuple[str, str, str]:
         name, what = "", name
     around = [
         f"Leave {number_of(step.empty_dents, 'dent')} empty." if step.empty_dents else "",
-        sentence(message.colour) if message.colour else "",
-        sentence(f"{message.unit}, unit {message.unit_number}") if message.unit else "",
+        *(sentence(named.colour) for named in message.named if named.colour),
+        *(sentence(f"{each.unit}, unit {each.unit_number}") for each in message.named if each.unit),
         step.note,
     ]
     return (

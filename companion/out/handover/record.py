@@ -40,7 +40,7 @@ def hand_over_of(journal: Journal) -> HandOver:
     dressing = compute(parse_plan(journal.plan_text, journal.plan_path, journal.draft_text))
     entries = tuple(journal.entries())
     moments = tuple(moments_of(entries))
-    walked = [stage(dressing, name, journal.options["chunk"]) for name in journal.options["stages"]]
+    walked = [stage(dressing, name) for name in journal.options["stages"]]
     saved = [journal.last_state(each.name) for each in walked]
     states = [State.from_json(text) if text else None for text in saved]
     facts = tuple(

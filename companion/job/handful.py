@@ -1,0 +1,52 @@
+"""How many steps one callout takes in hand: one end, a few, a unit, a dent or a group.
+
+A stage is always made of its smallest steps, so the place that is kept does not depend on how
+many are told together, and the weaver may change that in the middle of a group.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from companion.command.size import StepSize
+    from companion.job.steps import Stage, Step, StepGroup
+
+
+def handful(stage: Stage, number: int, size: StepSize) -> tuple[int, int]:
+    """Return the first and the last step of the handful that a step lies in, inclusive.
+
+    The handfuls of a group lie the same wherever the weaver comes into it; none crosses a group.
+    """
+    group = stage.groups[stage.steps[number - 1].group - 1]
+    return next(span for span in _handfuls(stage, group, size) if number <= span[1])
+
+
+def _handfuls(stage: Stage, group: StepGroup, size: StepSize) -> Iterator[tuple[int, int]]:
+    run: list[Step] = []
+    for step in stage.steps[group.first_step - 1 : group.last_step]:
+        if run and not _joins(run, step, size):
+            yield run[0].number, run[-1].number
+            run = []
+        run.append(step)
+    yield run[0].number, run[-1].number
+
+
+def _joins(run: Sequence[Step], step: Step, size: StepSize) -> bool:
+    """Return whether a step is told together with those before it."""
+    before = run[-1]
+    # What has no shafts is told in words of its own, and a milestone is a place to stop at.
+    if before.note or not (before.shafts and step.shafts):
+        return False
+    if size.by == "group":
+        return True
+    if size.by == "unit":
+        return before.unit == step.unit
+    if size.by == "dent":
+        return bool(step.dents) and set(before.dents) == set(step.dents)
+    held = sum(len(member.shafts) for member in run)
+    is_alike = (before.unit, before.colour) == (step.unit, step.colour)
+    is_plain = not (before.is_doubled or step.is_doubled)
+    return held + len(step.shafts) <= size.ends and is_alike and is_plain

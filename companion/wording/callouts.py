@@ -1,0 +1,186 @@
+"""The callouts of ends, shafts and dents: one end or many, in three details.
+
+Every callout can be taken apart again by ear: what it tells comes as ends, then shafts, then
+dents, each under its own word, and a part that belongs to another unit or colour is a sentence
+of its own under that name.
+"""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from companion.job.step_builder import number_of, span
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from companion.command.size import Detail
+    from companion.guide.messages import Named
+    from companion.job import Step
+
+BREATH: Final = 4
+"""After so many shafts in a row the voice takes a breath."""
+_HUNDRED: Final = 100
+_PAIR: Final = 2
+
+
+def told(
+    steps: Sequence[Step],
+    detail: Detail,
+    *,
+    named: Sequence[Named] = (),
+    is_sleying: bool = False,
+    dent_before: int = 0,
+) -> str:
+    """Return the callout of a handful of steps, as printed.
+
+    Args:
+        steps: of one group and in order, at least one.
+        detail: what is told of each end.
+        named: what is named, in order; steps before the first belong to what was named last.
+        is_sleying: whether each step is a dent.
+        dent_before: the dent named last before this callout, whose hundreds the ear still knows;
+            0 where it is to be told in full.
+    """
+    edges = sorted({0, *(name.at for name in named)})
+    said: list[str] = []
+    for first, last in zip(edges, [*edges[1:], len(steps)], strict=True):
+        names = [text for name in named if name.at == first for text in _names(name, detail)]
+        part = _Part(steps[first:last], detail, is_sleying, bool(names))
+        said += [*names, *part.sentences(dent_before)]
+        if dent_before:
+            dent_before = _last_dent(part.steps) or dent_before
+    return " ".join(said)
+
+
+def phrase(step: Step, *, is_sleying: bool) -> str:
+    """Return all there is to tell of one step, as part of a sentence."""
+    return _Part([step], "all", is_sleying, is_named=False).phrase(0)
+
+
+def _names(name: Named, detail: Detail) -> Iterator[str]:
+    """Yield the sentences that name a unit and a colour; in short, only what is new."""
+    if name.unit and detail == "all":
+        yield sentence(f"{name.unit}, unit {name.unit_number}")
+    elif name.unit and name.is_new_unit_name:
+        yield sentence(name.unit)
+    if name.colour:
+        yield sentence(name.colour)
+
+
+def sentence(text: str) -> str:
+    """Return text with a capital at its start and a full stop at its end."""
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
+
+
+def _last_dent(steps: Sequence[Step]) -> int:
+    return next((step.dents[-1] for step in reversed(steps) if step.dents), 0)
+
+
+class _Part(NamedTuple):
+    """Steps told under one name."""
+
+    steps: Sequence[Step]
+    detail: Detail
+    is_sleying: bool
+    is_named: bool
+
+    def sentences(self, dent_before: int) -> Iterator[str]:
+        first = self.steps[0]
+        if first.empty_dents and self.detail == "all":
+            yield f"Leave {number_of(first.empty_dents, 'dent')} empty."
+        yield sentence(self.phrase(dent_before))
+        yield from (step.note for step in self.steps if step.note)
+
+    def phrase(self, dent_before: int) -> str:
+        first = self.steps[0]
+        if first.told:
+            return first.told
+        if first.is_floating:
+            return _floating(first, self.detail, dent_before)
+        if self.detail == "shafts":
+            return self._bare_shafts()
+        if len(self.steps) == 1:
+            return self._single(self.steps[0], dent_before)
+        placed = _placed(self.steps, dent_before, self.is_sleying)
+        if self.detail == "short":
+            return placed
+        return f"{span('end', self.steps[0].first_end, self.steps[-1].last_end)}: {placed}"
+
+    def _bare_shafts(self) -> str:
+        """Return the shafts alone; after a name the word tells where their numbers begin."""
+        listed = _shafts(self.steps, self.is_sleying)
+        return listed if self.is_named else listed.split(" ", 1)[1]
+
+    def _single(self, step: Step, dent_before: int) -> str:
+        shafts, dents = _shafts([step], self.is_sleying), _dents(step.dents, dent_before)
+        ends = span("end", step.first_end, step.last_end)
+        is_short = self.detail == "short"
+        if self.is_sleying:
+            return f"{dents}: {shafts}" if is_short else f"{dents}: {ends}, {shafts}"
+        placed = f"{shafts}, {dents}" if dents else shafts
+        if is_short:
+            return placed
+        if not step.is_doubled:
+            return f"{ends}: {placed}"
+        one = f"shaft {step.shafts[0]}" + (f", {dents}" if dents else "")
+        return f"{ends} together in one heddle: {one}"
+
+
+def _floating(step: Step, detail: Detail, dent_before: int) -> str:
+    if detail == "shafts":
+        return "floating selvedge, in the reed alone"
+    before = dent_before if detail == "short" else 0
+    return f"floating selvedge: {_dents(step.dents, before)}, in the reed alone"
+
+
+def _shafts(steps: Sequence[Step], is_sleying: bool) -> str:  # noqa: FBT001 - internal
+    """Return "shaft 1" or "shafts 1, 2, 3, 4; 1, 2", with two ends of one heddle as one number."""
+    listed: list[str] = []
+    for step in steps:
+        if step.is_doubled and not is_sleying:
+            listed.append(f"{step.shafts[0]} doubled")
+        else:
+            listed += map(str, step.shafts)
+    breaths = (", ".join(listed[at : at + BREATH]) for at in range(0, len(listed), BREATH))
+    return f"shaft{'s' if len(listed) > 1 else ''} {'; '.join(breaths)}"
+
+
+def _placed(steps: Sequence[Step], dent_before: int, is_sleying: bool) -> str:  # noqa: FBT001
+    """Return shafts with their dents: in one range where each holds as many, else dent by dent."""
+    dents = [dent for step in steps for dent in step.dents]
+    shafts = _shafts(steps, is_sleying)
+    if not dents:
+        return shafts
+    held = [len(list(ends)) for _, ends in groupby(dents)]
+    is_run = dents[-1] - dents[0] == len(held) - 1
+    if len(held) == 1:
+        return f"{shafts}, {_dents(dents, dent_before)}"
+    if is_run and len(set(held)) == 1:
+        each = f", {held[0]} in each" if held[0] > 1 else ""
+        return f"{shafts}, {_dents(dents, dent_before)}{each}"
+    return "; ".join(
+        f"{_shafts(together, is_sleying)}, {_dents(told, dent_before)}"
+        for together, told in _by_dent(steps)
+    )
+
+
+def _by_dent(steps: Sequence[Step]) -> Iterator[tuple[list[Step], tuple[int, ...]]]:
+    """Yield the steps of each dent; a heddle whose two ends part at the reed stands alone."""
+    for dents, together in groupby(steps, key=lambda step: tuple(dict.fromkeys(step.dents))):
+        yield list(together), dents
+
+
+def _dents(dents: Sequence[int], dent_before: int) -> str:
+    """Return "dent 37" or "dents 37 to 40"; without the hundreds where the ear knows them."""
+    if not dents:
+        return ""
+    first, last = dents[0], dents[-1]
+    is_pair = len(set(dents)) == _PAIR and last > first + 1
+    hundreds = dent_before - dent_before % _HUNDRED
+    is_known = hundreds and first > hundreds and last < hundreds + _HUNDRED
+    off = hundreds if is_known else 0
+    if is_pair:
+        return f"dents {first - off} and {last - off}"
+    return span("dent", first - off, last - off)
