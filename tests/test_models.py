@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import os
+import random
 import signal
 import stat
 import subprocess
 import sys
 import zipfile
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,7 +19,7 @@ from small_disk import mounted, needs_mount
 
 from companion.base.errors import ModelError
 from companion.devices.recogniser import models
-from companion.devices.recogniser.archive import Limits
+from companion.devices.recogniser.archive import Limits, unpack
 from companion.devices.recogniser.layout import layout_faults
 from companion.devices.recogniser.record import RECORD_NAME, faults
 
@@ -140,6 +142,8 @@ HOSTILE = {
     "a device": _entry(f"{NAME}/device", stat.S_IFCHR | 0o666),
     "a pipe": _entry(f"{NAME}/pipe", stat.S_IFIFO | 0o666),
     "twice but for case": _entry(f"{NAME}/AM/Final.mdl"),
+    "a terminal's command": _entry(f"{NAME}/a\x1b[2Jb"),
+    "folder in folder in folder": _entry("a/" * 3000 + "end"),
 }
 
 
@@ -210,6 +214,31 @@ def test_a_damaged_archive_is_said(good: Path, shelf: Path, kind: str) -> None:
         models.add(good, shelf, try_out=works)
     assert "\n" not in str(refused.value)
     assert contents(shelf) == {}
+
+
+@pytest.mark.parametrize("name", ["conf", "README/more", "x" * 300])
+def test_names_that_no_disk_can_hold_are_said(good: Path, tmp_path: Path, name: str) -> None:
+    """A file where a folder is, a folder where a file is, a name too long: one plain line."""
+    with zipfile.ZipFile(good, "a") as archive:
+        archive.writestr(f"{NAME}/{name}", b"")
+    (tmp_path / "into").mkdir()
+    with pytest.raises(ModelError, match="cannot be read or written") as refused:
+        unpack(good, tmp_path / "into", Limits())
+    assert str(refused.value).isprintable()
+
+
+def test_an_archive_damaged_anywhere_is_whole_or_said(good: Path, tmp_path: Path) -> None:
+    """Any few bytes changed, or the end cut off: an error of ours, never one of Python's."""
+    chance, content = random.Random(5), good.read_bytes()
+    for number in range(300):
+        damaged = bytearray(content[: chance.choice((len(content), chance.randrange(900)))])
+        for _ in range(min(len(damaged), chance.randint(1, 4))):
+            damaged[chance.randrange(len(damaged))] = chance.randrange(256)
+        good.write_bytes(damaged)
+        into = tmp_path / str(number)
+        into.mkdir()
+        with suppress(ModelError):
+            unpack(good, into, Limits())
 
 
 def test_the_hash_is_compared_before_anything_is_unpacked(good: Path, shelf: Path) -> None:

@@ -10,7 +10,7 @@ from paper_plans import PLANS, demo, sheet_of
 
 from companion.base.errors import CompanionError
 from companion.cli.paper import picture, print_plan
-from companion.out.paper.files import Print, unprintable, write_new
+from companion.out.paper.files import Print, unprintable
 from companion.out.paper.sheets import sheets
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def test_one_sheet_into_one_file(tmp_path: Path) -> None:
         (("--to", "{}/a.pdf", "--stage", "lift-plan"), "no such sheet. Choose from: raddle"),
         (("--to", "{}/a.mp3", "--stage", "raddle"), "threading or sleying in a sound file"),
         (("--to", "{}/taken.pdf"), "taken.pdf exists already"),
-        (("--to", "{}/away/a.pdf"), "cannot be written"),
+        (("--to", "{}/away/a.pdf"), "away is not a folder"),
     ],
 )
 def test_mistakes_are_one_line(arguments: tuple[str, ...], fault: str, tmp_path: Path) -> None:
@@ -92,11 +92,3 @@ def test_letters_that_are_lost_are_told() -> None:
     assert unprintable(".pdf", wanted) == "織"
     assert unprintable(".brf", wanted) == "織"
     assert unprintable(".html", wanted) == ""
-
-
-def test_a_file_is_never_written_over(tmp_path: Path) -> None:
-    """Two prints to one name keep the first."""
-    write_new(tmp_path / "a", b"1")
-    with pytest.raises(CompanionError, match="exists already"):
-        write_new(tmp_path / "a", b"2")
-    assert (tmp_path / "a").read_bytes() == b"1"

@@ -53,7 +53,7 @@ def settings(tmp_path: Path, rate: int = 160) -> VoiceSettings:
 @pytest.mark.parametrize("rate", [SLOWEST, 160, FASTEST])
 def test_callouts_are_counted_by_silence_at_any_speed(tmp_path: Path, rate: int) -> None:
     """Real speech: parted by three quarters of the gap, there are as many sounds as lines."""
-    voice, messages = make_voice(settings(tmp_path, rate), pytest.fail, {})
+    voice, messages = make_voice(settings(tmp_path, rate), pytest.fail)
     for line in LINES:
         voice.play([ToneName.CONFIRM, line])
     voice.close()
@@ -130,7 +130,7 @@ def test_a_killed_walk_leaves_the_callouts_spoken_so_far(tmp_path: Path) -> None
         "from companion.devices.speech import VoiceSettings, make_voice\n"
         "path = Path(sys.argv[1])\n"
         "settings = VoiceSettings(audio_out=path / 'walk.wav', store=path / 'clips')\n"
-        "voice, _ = make_voice(settings, print, {})\n"
+        "voice, _ = make_voice(settings, print)\n"
         "for number in (1, 2, 3): voice.play([f'end {number}'])\n"
         "print('spoken', flush=True); time.sleep(60)\n"
     )
@@ -158,12 +158,12 @@ def test_a_file_that_cannot_be_made_is_an_error_at_the_start(tmp_path: Path) -> 
     """The weaver asked for the file, so the walk does not begin without it."""
     wanted = VoiceSettings(audio_out=tmp_path / "none" / "walk.wav", store=tmp_path)
     with pytest.raises(AudioError, match="cannot be written"):
-        make_voice(wanted, pytest.fail, {})
+        make_voice(wanted, pytest.fail)
 
 
 def test_text_only_starts_nothing(tmp_path: Path) -> None:
     """Neither a process nor a folder is made for a silent walk."""
-    voice, messages = make_voice(VoiceSettings(is_silent=True, store=tmp_path), pytest.fail, {})
+    voice, messages = make_voice(VoiceSettings(is_silent=True, store=tmp_path), pytest.fail)
     assert isinstance(voice, SilentVoice)
     assert messages == []
     assert list(tmp_path.iterdir()) == []
@@ -174,7 +174,7 @@ def test_without_a_loudspeaker_the_voice_is_there_all_the_same(tmp_path: Path) -
     """A device that no machine has: one message that says so, and every call returns at once."""
     wanted = VoiceSettings(device="no such loudspeaker", store=tmp_path / "clips")
     later: list[str] = []
-    voice, messages = make_voice(wanted, later.append, {})
+    voice, messages = make_voice(wanted, later.append)
     before = time.monotonic()
     for number in range(5):
         voice.play([ToneName.CONFIRM, f"end {number}"])
@@ -186,7 +186,11 @@ def test_without_a_loudspeaker_the_voice_is_there_all_the_same(tmp_path: Path) -
     assert later == []
 
 
-def test_clips_are_kept_under_the_companions_home(tmp_path: Path) -> None:
+def test_clips_are_kept_under_the_companions_home(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """COMPANION_HOME moves the store; without it, it is in the user's cache."""
-    assert store_folder({"COMPANION_HOME": str(tmp_path)}) == tmp_path / "clips"
-    assert store_folder({}).name == "clips"
+    monkeypatch.setenv("COMPANION_HOME", str(tmp_path))
+    assert store_folder() == tmp_path / "clips"
+    monkeypatch.delenv("COMPANION_HOME")
+    assert store_folder().name == "clips"

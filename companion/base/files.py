@@ -41,7 +41,7 @@ def check_free(path: Path) -> None:
         raise CompanionError(f"{path.parent} is not a folder. Name a folder that there is.")
 
 
-def write_new(path: Path, content: bytes | str, *, mode: int = 0o666) -> None:
+def write_new(path: Path, content: bytes | str) -> None:
     """Write a file that does not exist yet; text as UTF-8, its line ends as they are.
 
     Raises:
@@ -49,7 +49,7 @@ def write_new(path: Path, content: bytes | str, *, mode: int = 0o666) -> None:
     """
     check_free(path)
     try:
-        with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as file:
+        with path.open("xb") as file:
             try:
                 file.write(content.encode() if isinstance(content, str) else content)
                 flush(file)
@@ -73,7 +73,7 @@ def replacing(path: Path, *, is_flushed: bool = True) -> Iterator[Path]:
         path: the file to make or replace; its folder is there.
         is_flushed: whether it must be on the disk at return.
     """
-    part = path.with_name(f".{path.name}.{os.getpid()}-{threading.get_ident()}.part")
+    part = path.with_name(f"{path.name}.{os.getpid()}-{threading.get_ident()}.part")
     try:
         yield part
         if is_flushed:
@@ -87,10 +87,14 @@ def replacing(path: Path, *, is_flushed: bool = True) -> Iterator[Path]:
             part.unlink(missing_ok=True)
 
 
-def replace(path: Path, content: bytes) -> None:
+def replace(path: Path, content: bytes, *, mode: int = 0o666) -> None:
     """Write a file whole, in place of what stood there; raises OSError and then keeps that."""
-    with replacing(path) as part:
-        part.write_bytes(content)
+    with replacing(path) as part, _made(part, mode) as file:
+        file.write(content)
+
+
+def _made(path: Path, mode: int) -> IO[bytes]:
+    return os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb")
 
 
 def flush(file: IO[bytes]) -> None:

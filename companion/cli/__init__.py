@@ -116,12 +116,12 @@ def main() -> None:
 
 def _unexpected(error: Exception) -> str:
     """Write the details to a file and return what to tell the weaver."""
-    from companion.record import default_folder  # noqa: PLC0415 - help must not wait for it
+    from companion.base import files, home  # noqa: PLC0415 - help must not wait for it
 
-    path = default_folder().parent / "last-fault.txt"
+    path = home.data() / "last-fault.txt"
     told = f"Something went wrong inside the companion ({type(error).__name__}: {error})."
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        files.make_folder(path.parent)
         path.write_text("".join(traceback.format_exception(error)), encoding="utf-8")
     except OSError:
         return f"{told} Every step you confirmed is kept: companion resume."

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from companion.base import home
 from companion.base.errors import CompanionError
 from companion.base.text import counted
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
@@ -120,7 +121,7 @@ def _serve(shown: BoardSource, mouth: Mouth, options: dict[str, Any]) -> None:
 
 
 def _tablets_file() -> Path:
-    return default_folder().parent / "tablets.json"
+    return home.data() / "tablets.json"
 
 
 @click.command()

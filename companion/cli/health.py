@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Literal, NamedTuple
 
 from companion.base.errors import CompanionError, ModelError
+from companion.base.files import make_folder
 from companion.devices.audio.clip import trimmed
 from companion.devices.audio.devices import choose as choose_device
 from companion.devices.audio.portaudio import portaudio
@@ -159,7 +160,7 @@ def _journal(_settings: Settings) -> Finding:
     """Write and read a session in the real folder's file system."""
     folder = default_folder()
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
         with tempfile.TemporaryDirectory(dir=folder) as trial:
             Journal.create(
                 Path(trial),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 import click
 
 from companion.base.errors import CompanionError
+from companion.base.files import write_new
 from companion.cli.walking import PLAN
 from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.effect import effect
@@ -17,7 +18,6 @@ from companion.diagnosis.planned import planned_group
 from companion.diagnosis.slips import Advice, Report, applied
 from companion.diagnosis.words import diagnosis_sentences, effect_sentences, mend_sentence
 from companion.loom.compute import read_and_compute
-from companion.out.paper.files import write_new
 from companion.out.picture.layout import layout
 from companion.out.picture.svg import write_svg
 from companion.out.picture.view import compare

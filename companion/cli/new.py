@@ -8,8 +8,8 @@ from pathlib import Path
 import click
 
 from companion.base.errors import CompanionError
+from companion.base.files import check_free, write_new
 from companion.maker.interview import Interview
-from companion.out.board.plan_file import check_free, write_plan
 
 _MOST_LINE = 500
 
@@ -51,7 +51,7 @@ def new(file: Path) -> None:
     if interview.made is None:
         click.echo("Nothing was written.")
         return
-    write_plan(file, interview.made.text)
+    write_new(file, interview.made.text)
     dressing = interview.made.dressing
     ends = f"{len(dressing.ends)} ends. " if dressing else ""
     click.echo(f"Wrote {file}. {ends}See it: companion check {file}")

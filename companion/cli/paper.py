@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal, get_args
 
 import click
 
 from companion.base.errors import CompanionError
+from companion.base.files import check_free, write_new
 from companion.cli.walking import PLAN, usable_settings
 from companion.devices.speech.make import make_clips, store_folder
 from companion.job import stage, stages
 from companion.loom.compute import read_and_compute
 from companion.out.paper.book import chapters
-from companion.out.paper.files import SHEET_SUFFIXES, Print, sheet_bytes, unprintable, write_new
+from companion.out.paper.files import SHEET_SUFFIXES, Print, sheet_bytes, unprintable
 from companion.out.paper.marks import clock
 from companion.out.paper.sheet import SheetName
 from companion.out.paper.sheets import sheets
@@ -118,8 +118,7 @@ def _paths(to: Path, stem: str) -> list[Path]:
         raise CompanionError(f"The folder {to} cannot be made: {error.strerror}.") from None
     paths = [to / f"{stem}{each}" for each in SHEET_SUFFIXES]
     for path in paths:
-        if path.exists():
-            raise CompanionError(f"{path} exists already. Name another folder, or move it first.")
+        check_free(path)
     return paths
 
 
@@ -150,7 +149,7 @@ def _read_aloud(
         settings.speech.engine,
         settings.speech.voice,
         lambda line: click.echo(line, err=True),
-        store_folder(os.environ),
+        store_folder(),
     )
     try:
         speed = rate or settings.speech.words_per_minute

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from companion.base.errors import CompanionError
+from companion.base.files import write_new
 from companion.cli.walking import PLAN
 from companion.loom.compute import read_and_compute
 from companion.out.report import report, step_lines
@@ -38,14 +38,5 @@ def wif(plan: Path, file: Path) -> None:
     To read a WIF, name it in a plan: draft = "file.wif".
     """
     read, _ = read_and_compute(plan)
-    if file.exists():
-        raise CompanionError(f"{file} exists already. Name another file, or move it first.")
-    try:
-        file.write_text(
-            write_wif(read.draft, title=read.file.title, shafts=read.file.loom.shafts),
-            encoding="utf-8",
-            newline="",
-        )
-    except OSError as error:
-        raise CompanionError(f"{file} cannot be written: {error.strerror}.") from None
+    write_new(file, write_wif(read.draft, title=read.file.title, shafts=read.file.loom.shafts))
     click.echo(f"Wrote {file}.")

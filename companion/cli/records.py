@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import sys
+from io import StringIO
 from pathlib import Path
 
 import click
 
-from companion.base.errors import JournalError
+from companion.base.files import write_new
 from companion.guide import State
 from companion.guide.record_diff import news
 from companion.record import EntryKind, Journal, Summary, default_folder, export_csv, find
@@ -72,11 +73,7 @@ def export(session: str | None, to: Path | None) -> None:
         if to is None:
             export_csv(journal, sys.stdout)
             return
-        try:
-            with to.open("x", encoding="utf-8", newline="") as stream:
-                export_csv(journal, stream)
-        except FileExistsError:
-            raise JournalError(f"{to} exists already. Name another file.") from None
-        except OSError as error:
-            raise JournalError(f"{to} cannot be written: {error.strerror}.") from None
+        written = StringIO(newline="")
+        export_csv(journal, written)
+        write_new(to, written.getvalue())
         click.echo(f"Wrote {to}.")

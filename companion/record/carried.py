@@ -7,8 +7,6 @@ from __future__ import annotations
 
 import hashlib
 import shutil
-import struct
-import zlib
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -19,6 +17,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 
 from companion.base.clean import clean_line
 from companion.base.files import replacing
+from companion.base.zip_faults import ZIP_FAULTS
 from companion.record import faults
 from companion.record.journal import Journal
 
@@ -126,16 +125,7 @@ def _unzip(file: Path, database: Path) -> Manifest:
             is_ours = {_MANIFEST, _DATABASE} <= set(packed.namelist())
             manifest = _manifest(file, packed)
             _extract(packed, database)
-    except (
-        BadZipFile,
-        zlib.error,
-        EOFError,
-        KeyError,
-        ValueError,
-        NotImplementedError,
-        RuntimeError,
-        struct.error,
-    ) as error:  # all that zipfile says of a damaged file
+    except ZIP_FAULTS as error:
         raise faults.fault(file, *(_CUT_SHORT if is_ours else _FOREIGN)) from error
     if digest(database) != manifest.sha256:
         raise faults.fault(file, *_CUT_SHORT)

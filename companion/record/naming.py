@@ -26,7 +26,7 @@ def slug(title: str) -> str:
     plain = "".join(letter for letter in apart if not unicodedata.combining(letter))
     words = re.findall(r"[^\W_]+", unicodedata.normalize("NFC", plain))[:_MOST_WORDS]
     name = "-".join(words)[:_MOST_LETTERS].rstrip("-") or "session"
-    return f"{name}-warp" if is_reserved(name) else name
+    return f"plan-{name}" if is_reserved(name) else name
 
 
 def free_path(folder: Path, title: str, wanted: str = "") -> Path:

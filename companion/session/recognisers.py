@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from platformdirs import user_data_path
-
+from companion.base import home
 from companion.base.errors import ModelError
 from companion.devices.recogniser import models, samples
 from companion.devices.recogniser.builtin import BuiltInRecogniser
@@ -19,6 +16,7 @@ from companion.session.spoken import lacking, unheard, vocabulary
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
     from companion.devices.recogniser.interface import Recogniser
     from companion.devices.recogniser.samples import SampleSet
@@ -38,10 +36,8 @@ class Choice:
 
 
 def taught_folder(language: str) -> Path:
-    """Return where the words taught for a language are: COMPANION_HOME or the user's data."""
-    home = os.environ.get("COMPANION_HOME")
-    data = Path(home) if home else user_data_path("companion", appauthor=False)
-    return data / "words" / language
+    """Return where the words taught for a language are."""
+    return home.data() / "words" / language
 
 
 def choose(wanted: str, language: str) -> Choice:

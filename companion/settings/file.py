@@ -6,23 +6,21 @@ configuration folder, or in the folder that the environment variable COMPANION_H
 
 from __future__ import annotations
 
-import contextlib
-import os
 import re
-import tempfile
 import tomllib
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import platformdirs
 import tomli_w
 from pydantic import ValidationError
 
+from companion.base import files, home
 from companion.base.errors import SettingsError
 from companion.settings.change import fault, nearest
 from companion.settings.schema import Settings
 
-HOME_VARIABLE = "COMPANION_HOME"
+if TYPE_CHECKING:
+    from pathlib import Path
+
 FILE_NAME = "settings.toml"
 
 _HEADING = "# Settings of companion. The command `companion settings` tells what each one means.\n"
@@ -30,9 +28,7 @@ _HEADING = "# Settings of companion. The command `companion settings` tells what
 
 def settings_path() -> Path:
     """Return where the settings file is, whether or not it exists."""
-    home = os.environ.get(HOME_VARIABLE)
-    folder = Path(home) if home else platformdirs.user_config_path("companion", appauthor=False)
-    return folder / FILE_NAME
+    return home.config() / FILE_NAME
 
 
 def load(path: Path | None = None) -> Settings:
@@ -126,9 +122,9 @@ def save(settings: Settings, path: Path | None = None) -> None:
     path = path or settings_path()
     text = _HEADING + "\n" + tomli_w.dumps(settings.model_dump(exclude_defaults=True))
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        files.make_folder(path.parent)
         _keep_remarks(path)
-        _replace(path, text)
+        files.replace(path, text.encode())
     except OSError as error:
         raise SettingsError(
             f"Expected to write the settings to {path}: {error.strerror}. "
@@ -141,19 +137,4 @@ def _keep_remarks(path: Path) -> None:
         return
     text = path.read_text(encoding="utf-8", errors="replace")
     if "#" in text.replace(_HEADING, ""):
-        _replace(path.with_suffix(".toml.bak"), text)
-
-
-def _replace(path: Path, text: str) -> None:
-    """Write beside the file, then put it in its place in one move."""
-    descriptor, name = tempfile.mkstemp(dir=path.parent, prefix=path.name)
-    try:
-        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(name).replace(path)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            Path(name).unlink()
-        raise
+        files.replace(path.with_suffix(".toml.bak"), text.encode())

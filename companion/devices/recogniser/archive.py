@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import stat
 import zipfile
@@ -11,11 +10,15 @@ from pathlib import Path, PurePosixPath
 from typing import IO, TYPE_CHECKING
 
 from companion.base.errors import ModelError
+from companion.base.files import flush
+from companion.base.zip_faults import ZIP_FAULTS
+from companion.devices.recogniser.record import plainly
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _BLOCK_BYTES = 1 << 20
+_MOST_FOLDERS = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +40,7 @@ def unpack(source: Path, into: Path, limits: Limits) -> None:
         ModelError: not an archive, damaged, or with anything in it that a model has no use for.
     """
     try:
-        with zipfile.ZipFile(source) as archive:
+        with plainly(source), zipfile.ZipFile(source) as archive:
             entries = [entry for entry in archive.infolist() if not entry.is_dir()]
             _judge(source, entries, limits)
             _make_room(source, into, sum(entry.file_size for entry in entries))
@@ -45,7 +48,7 @@ def unpack(source: Path, into: Path, limits: Limits) -> None:
             for entry in entries:
                 with archive.open(entry) as stream:
                     _write(stream, into / entry.filename, budget)
-    except (zipfile.BadZipFile, NotImplementedError, EOFError, ValueError) as error:
+    except ZIP_FAULTS as error:
         raise ModelError(
             f"{source.name}: expected a whole ZIP archive, but it cannot be read ({error}). "
             "Get the file again."
@@ -106,7 +109,8 @@ def _judge(source: Path, entries: list[zipfile.ZipInfo], limits: Limits) -> None
 def _reason_against(entry: zipfile.ZipInfo) -> str:
     name = entry.orig_filename
     kind = stat.S_IFMT(entry.external_attr >> 16)
-    if "\\" in name or "\0" in name or ":" in name:
+    is_deep = len(PurePosixPath(name).parts) > _MOST_FOLDERS
+    if is_deep or not name.isprintable() or "\\" in name or ":" in name:
         return "has a name that is not plain"
     if name.startswith("/"):
         return "has an absolute path"
@@ -145,8 +149,7 @@ def _write(stream: IO[bytes], path: Path, budget: _Budget) -> None:
         while block := stream.read(_BLOCK_BYTES):
             budget.spend(len(block))
             file.write(block)
-        file.flush()
-        os.fsync(file.fileno())
+        flush(file)
 
 
 def _too_much(source: Path, what: str) -> ModelError:

@@ -13,9 +13,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from filelock import FileLock
-from platformdirs import user_data_path
 
+from companion.base import home
 from companion.base.errors import ModelError
+from companion.base.files import flush_folder, make_folder
 from companion.devices.recogniser import archive
 from companion.devices.recogniser.layout import find_root, layout_faults
 from companion.devices.recogniser.record import (
@@ -31,7 +32,7 @@ from companion.devices.recogniser.trial import trial_faults
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-_REPOSITORY = Path(__file__).parents[2]
+_REPOSITORY = Path(__file__).parents[3]
 _NAME = re.compile(r"[\w][\w.-]{0,79}")
 _LANGUAGE = re.compile(r"(?:^|[-_])([a-z]{2})(?=[-_]|$)")
 _TEMPORARY = ".adding-"
@@ -62,12 +63,9 @@ class Installed:
 
 def default_folder() -> Path:
     """Return where models are kept: COMPANION_HOME, a checkout's models folder, or user data."""
-    home = os.environ.get("COMPANION_HOME")
-    if home:
-        return Path(home) / "models"
-    if (_REPOSITORY / "models" / "README.md").is_file():
+    if not os.environ.get(home.VARIABLE) and (_REPOSITORY / "models" / "README.md").is_file():
         return _REPOSITORY / "models"
-    return user_data_path("companion", appauthor=False) / "models"
+    return home.data() / "models"
 
 
 def add(
@@ -173,7 +171,7 @@ def _checked_name(name: str, folder: Path) -> str:
 @contextmanager
 def _workplace(folder: Path) -> Iterator[Path]:
     """Give an empty folder beside the models, removed at the end and after a kill at the next."""
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(folder)
     with FileLock(folder / ".lock"):
         for left in folder.glob(f"{_TEMPORARY}*"):
             shutil.rmtree(left, ignore_errors=True)
@@ -185,12 +183,6 @@ def _workplace(folder: Path) -> Iterator[Path]:
 
 
 def _flush(folder: Path) -> None:
-    """Have the new names on the disk; Windows has no such call and needs none."""
-    if os.name != "posix":
-        return
+    """Have the new names on the disk."""
     for each in (*(path for path in folder.rglob("*") if path.is_dir()), folder):
-        descriptor = os.open(each, os.O_RDONLY)
-        try:
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
+        flush_folder(each)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from companion.base.errors import ModelError
+from companion.base.files import replace
 from companion.devices.recogniser.layout import layout_faults
 from companion.devices.recogniser.trial import trial_faults
 
@@ -95,20 +95,18 @@ def read_record(folder: Path) -> Record | None:
 
 def write_record(root: Path, record: Record) -> None:
     """Write the record into the model's folder, on the disk at return."""
-    with (root / RECORD_NAME).open("w", encoding="utf-8") as file:
-        json.dump(asdict(record), file, indent=1, ensure_ascii=False)
-        file.flush()
-        os.fsync(file.fileno())
+    text = json.dumps(asdict(record), indent=1, ensure_ascii=False)
+    replace(root / RECORD_NAME, text.encode())
 
 
 @contextmanager
 def plainly(path: Path) -> Iterator[None]:
-    """Turn the system's errors inside the block into a ModelError about `path`."""
+    """Turn the system's errors inside the block into a ModelError about their file, or `path`."""
     try:
         yield
     except OSError as error:
         reason = error.strerror or str(error)
         raise ModelError(
-            f"{path}: it cannot be read or written ({reason}). "
+            f"{error.filename or path}: it cannot be read or written ({reason}). "
             "Check the disk and your rights there."
         ) from error

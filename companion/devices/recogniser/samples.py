@@ -16,6 +16,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from companion.base.errors import ModelError
+from companion.base.files import make_folder, replace
 from companion.devices.recogniser.interface import SAMPLE_RATE
 
 if TYPE_CHECKING:
@@ -42,7 +43,7 @@ def save(folder: Path, samples: SampleSet) -> None:
         ModelError: if the folder cannot be written.
     """
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
         manifest = {
             "format": _FORMAT,
             "rate": SAMPLE_RATE,
@@ -53,7 +54,7 @@ def save(folder: Path, samples: SampleSet) -> None:
             "background": [_store(folder, sound) for sound in samples.background],
         }
         text = json.dumps(manifest, ensure_ascii=False, indent=1)
-        _replace(folder / MANIFEST, text.encode())
+        replace(folder / MANIFEST, text.encode())
         _tidy(folder, manifest)
     except OSError as error:
         raise ModelError(
@@ -112,7 +113,7 @@ def _store(folder: Path, pcm16: bytes) -> dict[str, str]:
     digest = hashlib.sha256(data).hexdigest()
     name = f"{digest[:16]}.wav"
     if not (folder / name).exists():
-        _replace(folder / name, data)
+        replace(folder / name, data)
     return {"file": name, "sha256": digest}
 
 
@@ -127,15 +128,6 @@ def _fetch(folder: Path, entry: Mapping[str, str]) -> bytes:
         raise ValueError(message)
     with wave.open(BytesIO(data)) as file:
         return bytes(file.readframes(file.getnframes()))
-
-
-def _replace(path: Path, data: bytes) -> None:
-    temporary = path.with_name(f".{path.name}.part")
-    with temporary.open("wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
-    temporary.replace(path)
 
 
 def _tidy(folder: Path, manifest: Mapping[str, Any]) -> None:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import threading
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from platformdirs import user_cache_path
-
+from companion.base import home
 from companion.base.errors import AudioError, SpeechError
 from companion.devices.audio.playback import DevicePlayback
 from companion.devices.audio.portaudio import portaudio
@@ -21,7 +19,7 @@ from companion.devices.speech.voice import SilentVoice, Voice, VoiceSettings, ke
 from companion.devices.speech.wav_voice import WavVoice
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from pathlib import Path
 
     from companion.devices.speech.synthesis import EngineName
     from companion.devices.speech.voice import EngineChoice, Report
@@ -32,10 +30,9 @@ START_SECONDS = 5.0
 """How long the start waits to learn whether voice and loudspeaker work."""
 
 
-def store_folder(environment: Mapping[str, str]) -> Path:
-    """Return where clips are kept: under COMPANION_HOME if set, else the user's cache folder."""
-    home = environment.get("COMPANION_HOME", "")
-    return (Path(home) if home else user_cache_path("companion")) / "clips"
+def store_folder() -> Path:
+    """Return where clips are kept."""
+    return home.cache() / "clips"
 
 
 def make_clips(engine: EngineChoice, voice: str, report: Report, folder: Path) -> Clips:
@@ -68,9 +65,7 @@ def is_installed() -> bool:
     return find_spec("hibari") is not None
 
 
-def make_voice(
-    settings: VoiceSettings, report: Report, environment: Mapping[str, str] = os.environ
-) -> tuple[Voice, list[str]]:
+def make_voice(settings: VoiceSettings, report: Report) -> tuple[Voice, list[str]]:
     """Start the voice that the settings ask for.
 
     A missing speech engine or loudspeaker is no error: the voice is there all the same, tries
@@ -79,7 +74,6 @@ def make_voice(
     Args:
         settings: how and where to speak.
         report: told of every later change, as one plain line, from the voice's own threads.
-        environment: for COMPANION_HOME.
 
     Returns:
         The voice, and plain lines that tell what does not work yet.
@@ -90,9 +84,8 @@ def make_voice(
     if settings.is_silent and settings.audio_out is None:
         return SilentVoice(), []
     desk = _Desk(report)
-    clips = make_clips(
-        settings.engine, settings.voice, desk.take, settings.store or store_folder(environment)
-    )
+    folder = settings.store or store_folder()
+    clips = make_clips(settings.engine, settings.voice, desk.take, folder)
     try:
         voice = _voice(settings, clips, desk)
     except AudioError:

@@ -6,11 +6,14 @@ import hashlib
 import json
 import os
 import struct
-import tempfile
 import zlib
-from pathlib import Path
+from typing import TYPE_CHECKING
 
+from companion.base.files import make_folder, replacing
 from companion.devices.audio.clip import Clip
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 MAX_BYTES = 200_000_000
 """How much the store may hold: more than an hour of speech."""
@@ -59,10 +62,9 @@ class ClipStore:
         content = _packed(clip)
         path = self._path(key)
         try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".new", delete=False) as new:
-                new.write(content)
-            Path(new.name).replace(path)
+            make_folder(path.parent)
+            with replacing(path, is_flushed=False) as part:
+                part.write_bytes(content)
         except OSError:
             return
         self._note_growth(len(content))

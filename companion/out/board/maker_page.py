@@ -7,9 +7,10 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from companion.base.errors import CompanionError
+from companion.base.files import write_new
 from companion.maker.plan_writer import make
 from companion.maker.questions import BY_KEY, QUESTIONS, read_all
-from companion.out.board.plan_file import free_path, write_plan
+from companion.out.board.plan_file import free_path
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -54,7 +55,7 @@ def filled(typed: Answers, folder: Path) -> tuple[str, bool]:
         return _form(typed, made.faults), False
     path = free_path(folder, answers["title"])
     try:
-        write_plan(path, made.text)
+        write_new(path, made.text)
     except CompanionError as error:
         return _form(typed, {"title": str(error)}), False
     return _written(path, made.text), True

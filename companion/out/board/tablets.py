@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import hmac
-import os
 import secrets
-import tempfile
 import time
 from hashlib import sha256
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 from filelock import FileLock
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from companion.base import files
 from companion.base.errors import CompanionError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
 KEPT_SECONDS: Final = 180 * 24 * 3600
 """How long a tablet stays paired."""
@@ -147,10 +146,11 @@ class Tablets:
 
     def _change(self, changed: Callable[[_Kept], _Kept]) -> None:
         try:
-            self._path.parent.mkdir(parents=True, exist_ok=True)
+            files.make_folder(self._path.parent)
             with FileLock(f"{self._path}.lock", timeout=_LOCK_SECONDS):
                 self._read()
-                _write(self._path, changed(self._kept).model_dump_json())
+                text = changed(self._kept).model_dump_json()
+                files.replace(self._path, text.encode(), mode=0o600)
         except OSError as error:
             raise self._unusable(error) from None
         self._read()
@@ -160,21 +160,6 @@ class Tablets:
             f"{self._path} cannot be used: {error.strerror or error}. Mend that, or leave "
             "--network out."
         )
-
-
-def _write(path: Path, text: str) -> None:
-    """Put a file that only its owner reads in the place of the one before, whole or not at all."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=path.name)
-    made = Path(name)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        made.replace(path)
-    except OSError:
-        made.unlink(missing_ok=True)
-        raise
 
 
 def _hashed(mark: str) -> str:

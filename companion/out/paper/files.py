@@ -1,10 +1,9 @@
-"""Sheets to files: which writer a name asks for, and files that are never written over."""
+"""Sheets to files: which writer a name asks for."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.base.errors import CompanionError
 from companion.out.paper.braille import braille
 from companion.out.paper.brf import write_brf
 from companion.out.paper.font import UNKNOWN, covered
@@ -13,7 +12,6 @@ from companion.out.paper.pdf import LEAST_POINTS, write_pdf
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
     from companion.out.paper.pdf import PageSize
     from companion.out.paper.sheet import Sheet
@@ -55,25 +53,3 @@ def unprintable(suffix: str, wanted: Print) -> str:
 
 def _texts(sheets: Sequence[Sheet]) -> list[str]:
     return [piece for sheet in sheets for line in sheet.lines for piece in line.pieces]
-
-
-def write_new(path: Path, content: bytes) -> None:
-    """Write a file that does not exist yet; what could not be written whole is taken away.
-
-    Raises:
-        CompanionError: it exists, or cannot be written.
-    """
-    try:
-        with path.open("xb") as file:
-            try:
-                file.write(content)
-                file.flush()
-            except OSError:
-                path.unlink()
-                raise
-    except FileExistsError:
-        raise CompanionError(
-            f"{path} exists already. Name another file, or move it first."
-        ) from None
-    except OSError as error:
-        raise CompanionError(f"{path} cannot be written: {error.strerror}.") from None

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from companion.base.errors import AudioError
+from companion.base.files import check_free, replacing, write_new
 from companion.devices.audio.clip import resampled, silence
 from companion.devices.audio.wav import WavWriter
 from companion.out.paper.marks import Mark, chapter_list, mark_flac, mark_mp3
@@ -68,21 +68,14 @@ def write_book(
     """
     contents = path.with_suffix(".txt")
     for file in (path, contents):
-        if file.exists():
-            raise AudioError(f"{file} exists already. Name another file, or move it first.")
-    if not path.parent.is_dir():
-        raise AudioError(f"The folder {path.parent} is not there. Make it, or name another.")
-    part = path.with_name(f"{path.name}.part")
+        check_free(file)
     try:
-        marks, seconds = _spoken(part, path.suffix.lower(), chapters, clips, words_per_minute)
-        _mark(part, path.suffix.lower(), title, marks, seconds)
-        contents.write_text(chapter_list(marks), encoding="utf-8")
-        part.rename(path)
+        with replacing(path) as part:
+            marks, seconds = _spoken(part, path.suffix.lower(), chapters, clips, words_per_minute)
+            _mark(part, path.suffix.lower(), title, marks, seconds)
+            write_new(contents, chapter_list(marks))
     except OSError as error:
         raise AudioError(f"{path} cannot be written: {error.strerror}.") from None
-    finally:
-        with suppress(OSError):
-            part.unlink(missing_ok=True)
     return Book(seconds, marks, contents)
 
 
