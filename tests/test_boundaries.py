@@ -34,10 +34,10 @@ OUTSIDE_OF_PURE = frozenset({"numpy", "pydantic", "pydantic_core", "tomli_w"})
 """Libraries that the core may use: they reach no device, clock or file of their own accord."""
 STANDARD_OF_PURE = frozenset(
     {
-        "__future__", "abc", "bisect", "codecs", "collections", "contextlib", "copy", "dataclasses",
-        "decimal", "difflib", "enum", "fractions", "functools", "hashlib", "heapq", "itertools",
-        "math", "numbers", "operator", "re", "statistics", "string", "textwrap", "tomllib",
-        "types", "typing", "unicodedata",
+        "__future__", "abc", "bisect", "codecs", "collections", "colorsys", "contextlib", "copy",
+        "dataclasses", "decimal", "difflib", "enum", "fractions", "functools", "hashlib", "heapq",
+        "itertools", "math", "numbers", "operator", "re", "statistics", "string", "textwrap",
+        "tomllib", "types", "typing", "unicodedata",
     }
 )  # fmt: skip
 """All the core may use of the standard library: no clock, file, thread, process or socket."""

@@ -6,6 +6,7 @@ J. R. L. Earl, "Using a WIF to Make a Drawdown by Hand" (2011), the rest from me
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -192,14 +193,14 @@ def test_pick_without_treadle_is_kept_and_noted() -> None:
     """A gap in the treadling stays a pick, so that later picks keep their numbers."""
     found = reading(TWILL + "6=1\n7=0\n")
     assert found.draft.picks == ((1,), (2,), (3,), (4,), (), (1,), ())
-    assert found.notes == ("2 of the picks press no treadle, first pick 5",)
+    assert found.notes[0] == "2 of the picks press no treadle, first pick 5"
 
 
 def test_treadle_that_is_not_tied_is_kept_and_noted() -> None:
     """A pick on treadle 6 of a tie-up of four leaves two treadles without shafts."""
     found = reading(TWILL + "5=6\n")
     assert found.draft.treadles == (*TWILL_TIE_UP, (), ())
-    assert found.notes == ("treadles up to 6 are pressed, but the tie-up ends at 4",)
+    assert found.notes[0] == "treadles up to 6 are pressed, but the tie-up ends at 4"
 
 
 LIFT_PLAN = "[LIFTPLAN]\n1=1,2\n2=2,3\n3=3,4\n4=1,4\n"
@@ -278,3 +279,65 @@ def test_title_is_one_short_line() -> None:
     """A title that could upset a screen reader is cleaned and cut."""
     text = TWILL.replace("Twill; two and two", "  A\t\x07title \u200b" + "y" * 500)
     assert draft(text).title == "A title " + "y" * 112
+
+
+def test_a_section_that_the_contents_deny_is_not_used() -> None:
+    """A lift plan that is there, but said not to be, does not overrule the treadles."""
+    text = TWILL.replace("TREADLING=yes", "TREADLING=yes\nLIFTPLAN=false")
+    found = reading(text + LIFT_PLAN.replace("3=3,4", "3=3"))
+    assert found.draft == draft(TWILL)
+    assert found.notes == (
+        "CONTENTS says that there is no LIFTPLAN, so what stands there is not used",
+    )
+
+
+def test_a_threading_is_followed_whatever_the_contents_say() -> None:
+    """Without it there would be nothing to dress."""
+    found = reading(TWILL.replace("THREADING=yes", "THREADING=no"))
+    assert found.draft == draft(TWILL)
+    assert found.notes == (
+        "CONTENTS says that there is no THREADING, but there is one, which is followed",
+    )
+
+
+@pytest.mark.parametrize(("said", "is_rising"), [("F", False), ("n", False), ("T", True)])
+def test_a_first_letter_says_which_way_the_shed_goes(said: str, is_rising: bool) -> None:  # noqa: FBT001
+    """F is false, as any reader would take it."""
+    found = reading(TWILL.replace("Rising Shed=yes", f"Rising Shed={said}"))
+    assert (found.draft.is_rising_shed, found.notes) == (is_rising, ())
+
+
+def test_a_shed_that_is_not_understood_is_said() -> None:
+    """It is not the same as saying nothing."""
+    found = reading(TWILL.replace("Rising Shed=yes", "Rising Shed=perhaps"))
+    assert found.notes == (
+        'expected true or false for the rising shed, found "perhaps"; rising is assumed',
+    )
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "place"),
+    [
+        ("Rising Shed=yes", "Rising Shed=no\nRising Shed=yes", "WEAVING rising shed"),
+        ("[THREADING]", "[COLOR TABLE]\n1=0,0,0\n1=9,9,9\n[THREADING]", "COLOR TABLE 1"),
+    ],
+)
+def test_a_key_that_stands_twice_is_said(old: str, new: str, place: str) -> None:
+    """The last one counts, and the weaver hears of it."""
+    notes = reading(TWILL.replace(old, new)).notes
+    assert [note.partition(", ")[2] for note in notes if "twice" in note] == [
+        f"{place}: stands twice, the last one is used"
+    ]
+
+
+@pytest.mark.parametrize(("threads", "told"), [(4, ()), (6, ("6 picks",)), (1, ("1 pick",))])
+def test_a_treadling_of_another_length_than_the_weft_is_said(
+    threads: int, told: tuple[str, ...]
+) -> None:
+    """Picks are never made up."""
+    text = re.sub(r"\[WEFT\]\nThreads=\d+", f"[WEFT]\nThreads={threads}", TWILL)
+    found = reading(text)
+    assert found.draft == draft(TWILL)
+    assert found.notes == tuple(
+        f"WEFT says {said}, but 4 are listed, and followed" for said in told
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -12,6 +13,10 @@ FINEST_RULER_MARK = 16
 """A ruler's sixteenths of an inch: finer fractions are written as decimals."""
 LONGEST_QUOTE = 40
 """Characters of what was written that a message shows."""
+LONGEST_LABEL = 60
+"""Characters of a name that is spoken and printed."""
+_TURNING = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+"""The characters of Unicode's property Bidi_Control."""
 _HISSING = ("s", "x", "z", "ch", "sh")
 
 
@@ -98,3 +103,14 @@ def printable(text: str, most: int = LONGEST_QUOTE) -> str:
     """Return text on one line of at most so many characters."""
     short = text if len(text) <= most else f"{text[: most - 3]}..."
     return "".join(letter if letter.isprintable() else "?" for letter in short)
+
+
+def is_label(text: str, most: int = LONGEST_LABEL) -> bool:
+    """Say whether a name can be spoken and printed: one line with something visible in it.
+
+    Nothing in it may turn the text around it about.
+    """
+    kinds = {unicodedata.category(letter) for letter in text}
+    has_harm = kinds & {"Cc", "Cs", "Zl", "Zp"} or _TURNING.intersection(text)
+    is_visible = any(kind[0] not in "CZ" for kind in kinds)
+    return len(text) <= most and is_visible and not has_harm

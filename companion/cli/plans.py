@@ -10,7 +10,7 @@ from companion.base.files import write_new
 from companion.cli.walking import PLAN
 from companion.loom.compute import read_and_compute
 from companion.out.report import report, step_lines
-from companion.plan.wif.writer import write_wif
+from companion.plan.wif.writer import left_unsaid, write_wif
 
 
 @click.command()
@@ -38,5 +38,7 @@ def wif(plan: Path, file: Path) -> None:
     To read a WIF, name it in a plan: draft = "file.wif".
     """
     read, _ = read_and_compute(plan)
-    write_new(file, write_wif(read.draft, title=read.file.title, shafts=read.file.loom.shafts))
-    click.echo(f"Wrote {file}.")
+    write_new(file, write_wif(read.file, read.draft))
+    click.echo(f"Wrote {file}; its thread 1 is at the right edge, seen from the front.")
+    for line in left_unsaid(read.file, read.draft):
+        click.echo(f"Note: {line}")

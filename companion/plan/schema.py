@@ -17,7 +17,6 @@ from companion.plan.values import (
     MAX_ENDS,
     MAX_SHAFTS,
     MOST_TOGETHER,
-    SPEAKABLE,
     Count,
     Exact,
     ExactOrNone,
@@ -26,6 +25,7 @@ from companion.plan.values import (
     Shafts,
     Share,
     Side,
+    Title,
     Treadles,
     said,
 )
@@ -309,11 +309,7 @@ class Yarn(Table):
 class PlanFile(Table):
     """The whole plan file."""
 
-    title: Annotated[
-        str,
-        Field(max_length=120, pattern=SPEAKABLE),
-        said("a title of 1 to 120 characters on one line", "Kitchen towels"),
-    ]
+    title: Title
     units: Literal["inch", "metric"] = "inch"
     warp: Annotated[
         Warp, said("a table with the ends and the sett", "[warp] with ends = 300 and a sett")

@@ -7,8 +7,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 
+from companion.base.text import LONGEST_LABEL, is_label
 from companion.yarn.length import MOST_SHARE, read_share
 
 MAX_ENDS = 1_000_000
@@ -82,15 +83,33 @@ Share = Annotated[
 """A share written with its per cent sign, "10 %"."""
 Count = Annotated[int, Field(ge=1, le=MAX_ENDS, strict=True)]
 Side = Literal["right", "left"]
-_NEVER = r"\p{Cc}\p{Zl}\p{Zp}\p{Bidi_Control}"
-SPEAKABLE = rf"^[^{_NEVER}]*[^\p{{C}}\p{{Z}}][^{_NEVER}]*$"
-"""One line with something visible in it, and nothing that turns the text around it about."""
+
+MOST_TITLE = 120
+"""Characters of a plan's title."""
+
+
+def _label(most: int) -> AfterValidator:
+    """Return a check for a name of at most so many characters, without blanks around it."""
+
+    def check(text: str) -> str:
+        if not is_label(text, most):
+            raise ValueError(f"expected a name of 1 to {most} characters on one line")
+        return text.strip()
+
+    return AfterValidator(check)
+
+
+Title = Annotated[
+    str,
+    _label(MOST_TITLE),
+    said(f"a title of 1 to {MOST_TITLE} characters on one line", "Kitchen towels"),
+]
 Label = Annotated[
     str,
-    Field(max_length=60, pattern=SPEAKABLE),
-    said("a name of 1 to 60 characters on one line", "white"),
+    _label(LONGEST_LABEL),
+    said(f"a name of 1 to {LONGEST_LABEL} characters on one line", "white"),
 ]
-"""A name that is spoken and printed: one line with something visible in it."""
+"""A name that is spoken and printed."""
 Shafts = Annotated[
     str,
     said('shafts in order, as text such as "1-2-3-4" or "1 to 4, 3 to 2"', "1 to 4, 3 to 2"),

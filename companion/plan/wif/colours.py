@@ -5,7 +5,15 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.plan.wif.sections import Findings, Section, Sections, items, whole
+from companion.base.text import is_label
+from companion.plan.wif.sections import (
+    COLOUR_NAMES,
+    Findings,
+    Section,
+    Sections,
+    items,
+    whole,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Mapping
@@ -98,6 +106,16 @@ def read_palette(sections: Sections, used: Collection[int], findings: Findings) 
                 fault = "expected red, green and blue; the line is left out"
                 findings.note(f"{table.place(line)}: {fault}")
     return palette
+
+
+def read_names(sections: Sections, used: Collection[int]) -> dict[int, str]:
+    """Return the names that our own writer gave to colours in use, where they are speakable."""
+    section = sections.get(COLOUR_NAMES)
+    return {
+        number: line.value
+        for line in (section.lines if section else ())
+        if (number := whole(line.key)) in used and number and is_label(line.value)
+    }
 
 
 def _range(section: Section | None, findings: Findings) -> tuple[float, float]:

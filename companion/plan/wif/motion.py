@@ -5,8 +5,9 @@ from __future__ import annotations
 from itertools import zip_longest
 from typing import TYPE_CHECKING, NamedTuple
 
+from companion.base.text import counted, quoted
 from companion.plan.draft.lifts import Shafts, tied_shafts
-from companion.plan.wif.sections import Findings, Sections, is_true, written
+from companion.plan.wif.sections import Findings, Sections, is_true, uncommented, whole, written
 from companion.plan.wif.tables import Row, read_rows
 
 if TYPE_CHECKING:
@@ -33,12 +34,17 @@ def read_motion(sections: Sections, findings: Findings) -> Motion:
     motion = Motion(tie_up, _is_rising_shed(sections, findings), picks, lifts)
     motion = _one_way(_with_every_treadle(motion, findings), findings)
     _note_idle_picks(motion, findings)
+    _note_weft(sections, len(motion.lifts or motion.picks), findings)
     return motion
 
 
 def _is_rising_shed(sections: Sections, findings: Findings) -> bool:
-    is_rising = is_true(written(sections, "WEAVING", "rising shed"))
-    if is_rising is None and "TIEUP" in sections:
+    said = written(sections, "WEAVING", "rising shed")
+    is_rising = is_true(said)
+    if is_rising is None and uncommented(said):
+        fault = f"expected true or false for the rising shed, found {quoted(said)}"
+        findings.note(f"{fault}; rising is assumed")
+    elif is_rising is None and "TIEUP" in sections:
         findings.note("the file does not say whether its shed rises or sinks; rising is assumed")
     return is_rising is not False
 
@@ -100,3 +106,9 @@ def _note_idle_picks(motion: Motion, findings: Findings) -> None:
     if idle:
         what = "lift no shaft" if motion.lifts else "press no treadle"
         findings.note(f"{len(idle)} of the picks {what}, first pick {idle[0]}")
+
+
+def _note_weft(sections: Sections, picks: int, findings: Findings) -> None:
+    said = whole(uncommented(written(sections, "WEFT", "threads")))
+    if picks and said and said != picks:
+        findings.note(f"WEFT says {counted(said, 'pick')}, but {picks} are listed, and followed")

@@ -15,7 +15,7 @@ from companion.base.text import printable, quoted
 from companion.plan.draft.draft import Draft
 from companion.plan.draft.units import repeat_units
 from companion.plan.values import MAX_ENDS, Side
-from companion.plan.wif.colours import colour_names, read_palette
+from companion.plan.wif.colours import colour_names, read_names, read_palette
 from companion.plan.wif.motion import read_motion
 from companion.plan.wif.sections import (
     Findings,
@@ -24,6 +24,7 @@ from companion.plan.wif.sections import (
     decode,
     is_true,
     items,
+    note_doubled_keys,
     split_sections,
     spoken,
     uncommented,
@@ -61,9 +62,10 @@ def read_wif(data: bytes, *, name: str, first_end: Side, draft_first_end: Side) 
         PlanError: with every problem found, each with its line.
     """
     findings = Findings()
-    sections = split_sections(decode(data, name), findings)
-    _refuse_other_files(sections, name)
-    _note_contents(sections, findings)
+    found = split_sections(decode(data, name), findings)
+    _refuse_other_files(found, name)
+    sections = _by_contents(found, findings)
+    note_doubled_keys(sections, findings)
     shafts = _threading(sections, findings)
     colours = _colours(sections, len(shafts), findings)
     motion = read_motion(sections, findings)
@@ -88,21 +90,31 @@ def _refuse_other_files(sections: Sections, name: str) -> None:
         raise PlanError(name, (Problem(weaving.place(line), fault, mend, line.number),))
 
 
-def _note_contents(sections: Sections, findings: Findings) -> None:
-    """Believe the sections, not the list of them."""
+def _by_contents(sections: Sections, findings: Findings) -> Sections:
+    """Return the sections without those that the list of them says are not there.
+
+    What the list only forgets is believed all the same.
+    """
     if "WIF" not in sections:
         findings.note("there is no [WIF] section; the file is read as WIF 1.1 all the same")
     contents = sections.get("CONTENTS")
     if contents is None:
-        return
-    promised = {
-        " ".join(line.key.split()).upper() for line in contents.lines if is_true(line.value)
-    }
+        return sections
+    told = {" ".join(line.key.split()).upper(): is_true(line.value) for line in contents.lines}
+    promised = {name for name, is_there in told.items() if is_there}
     for absent in sorted(promised - sections.keys()):
         findings.note(f"CONTENTS names {printable(absent)}, but the file has no such section")
-    unnamed = {key for key, section in sections.items() if section.lines} - promised - _UNLISTED
-    for key in sorted(unnamed):
+    there = {key for key, section in sections.items() if section.lines} - promised - _UNLISTED
+    denied = {key for key in there if told.get(key) is False}
+    for key in sorted(there - denied):
         findings.note(f"CONTENTS does not name {key}, which is there")
+    for key in sorted(denied):
+        findings.note(
+            f"CONTENTS says that there is no {key}, so what stands there is not used"
+            if key != "THREADING"
+            else "CONTENTS says that there is no THREADING, but there is one, which is followed"
+        )
+    return {key: section for key, section in sections.items() if key not in denied - {"THREADING"}}
 
 
 def _threading(sections: Sections, findings: Findings) -> tuple[int, ...]:
@@ -176,6 +188,7 @@ def _colours(sections: Sections, ends: int, findings: Findings) -> tuple[str, ..
         findings.note(f"WARP color: {quoted(default)} is not a colour number")
     used = {number for number in numbers if 0 < number <= MAX_COLOURS}
     names = colour_names(sorted(used), read_palette(sections, used, findings))
+    names |= read_names(sections, used)
     return tuple(names.get(number, "") for number in numbers)
 
 

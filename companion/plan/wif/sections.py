@@ -1,15 +1,17 @@
 """The text of a WIF file as sections of numbered lines, read in one pass.
 
 General INI readers stop at a duplicate, give meaning to % and :, and forget line numbers, so the
-lines are taken apart here. The opening of a file and the comment sign are as J. R. L. Earl, "Using
-a WIF to Make a Drawdown by Hand" (2011), shows them; what is said of the format beyond that, here
-and in the modules beside this one, is from memory of WIF 1.1 (20 April 1997).
+lines are taken apart here. The format is that of R. Nielsen, "Weaving Information File (WIF)
+Specification, Version 1.1", 20 April 1997 (tantradharma.com/maplehill/wif/wif1-1.txt), chapter V.
+Its opening was read here, and J. R. L. Earl, "Using a WIF to Make a Drawdown by Hand" (2011), for
+the heading and the comment sign; the rest, here and in the modules beside, is from memory of it.
 """
 
 from __future__ import annotations
 
 import codecs
 import re
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
@@ -25,16 +27,20 @@ MAX_KEPT = 1_000
 """Problems remembered, so that those to be told can be put in the order of the file."""
 MAX_TITLE = 120
 """As long as a plan's own title may be."""
+COLOUR_NAMES = "PRIVATE COMPANION COLOR NAMES"
+"""Our own section: the names of the plan's colours by their numbers in the palette. The format
+lets any program keep sections of this form, and others pass over them."""
 KEPT = frozenset(
     {
         "WIF", "CONTENTS", "COLOR PALETTE", "COLOR TABLE", "WEAVING", "WARP", "WEFT", "TEXT",
-        "THREADING", "TIEUP", "TREADLING", "LIFTPLAN", "WARP COLORS",
+        "THREADING", "TIEUP", "TREADLING", "LIFTPLAN", "WARP COLORS", COLOUR_NAMES,
     }
 )  # fmt: skip
 """Sections whose lines are kept; of the others only the name is."""
+_ROWS = frozenset({"THREADING", "TIEUP", "TREADLING", "LIFTPLAN", "WARP COLORS"})
 _WHOLE = re.compile(r"([+-]?)0*([0-9]{1,9})(?:\.0*)?")
-_TRUE = frozenset({"true", "on", "yes", "1"})
-_FALSE = frozenset({"false", "off", "no", "0"})
+_TRUE = frozenset({"true", "on", "yes", "1", "t", "y"})
+_FALSE = frozenset({"false", "off", "no", "0", "f", "n"})
 
 
 class Line(NamedTuple):
@@ -188,6 +194,18 @@ def split_sections(text: str, findings: Findings) -> dict[str, Section]:
             key, _, value = line.partition("=")
             section.lines.append(Line(number, key.strip().casefold(), value.strip()))
     return sections
+
+
+def note_doubled_keys(sections: Sections, findings: Findings) -> None:
+    """Note every key that stands twice in one section; numbered lists are looked at as rows."""
+    for section in sections.values():
+        if section.name in _ROWS:
+            continue
+        counts = Counter(line.key for line in section.lines)
+        for key in (key for key, count in counts.items() if count > 1):
+            line = section.find(key)
+            if line:
+                findings.note(f"{section.place(line)}: stands twice, the last one is used")
 
 
 def _heading(line: str, number: int) -> Section:

@@ -1,23 +1,27 @@
 """Writing a draft as a WIF 1.1 file.
 
 The [WIF] section is as J. R. L. Earl, "Using a WIF to Make a Drawdown by Hand" (2011), shows it;
-the other sections and keys are from memory of WIF 1.1.
+the other sections and keys are from memory of the specification, see `companion.plan.wif.sections`.
 """
 
 from __future__ import annotations
 
+from colorsys import hls_to_rgb
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from companion.base.text import counted, listed
 from companion.plan.wif.colours import WORDS
-from companion.plan.wif.sections import spoken
+from companion.plan.wif.sections import COLOUR_NAMES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from companion.plan.draft.draft import Draft
+    from companion.plan.schema import PlanFile
 
-_STAND_IN = (128, 128, 128)
-"""The shade of a colour whose word is not in our table; a comment in the file says so."""
+_TURN = (5**0.5 - 1) / 2
+"""Hues a golden section apart lie far from one another, however many there are."""
 _HEADING = (
     "[WIF]",
     "Version=1.1",
@@ -26,27 +30,43 @@ _HEADING = (
     "Source Program=companion",
 )
 """Date and developers are the standard's own, not the file's: the standard asks for them."""
+_MOST_NAMED = 8
 Lines = list[str]
 
 
-def write_wif(draft: Draft, *, title: str, shafts: int) -> str:
-    """Return the draft as the text of a WIF 1.1 file, thread 1 being place 1.
+def write_wif(plan: PlanFile, draft: Draft) -> str:
+    """Return a plan's draft as the text of a WIF 1.1 file, thread 1 at the right edge.
 
-    Colours whose word is in `wif_colours.WORDS` keep their shade, others get a stand-in; names of
-    units have no place in the format. Encode the text as UTF-8 (plain ASCII unless the title or a
-    colour is not).
+    Our own reader finds the plan's colours again by their names; names of units have no place in
+    the format. Encode the text as UTF-8 (plain ASCII unless a title or a colour is not).
 
     Args:
-        draft: the draft, with a threading.
-        title: what to call it; put on one line of at most 120 characters.
-        shafts: how many the loom has; more are written where the draft uses more.
+        plan: the plan file.
+        draft: what it threads, ties and treadles.
     """
     palette = {word: number for number, word in enumerate(_distinct(draft.colours), 1)}
-    sections = dict(_sections(draft, spoken(title), max(shafts, _highest(draft)), palette))
+    if plan.loom.first_end == "left":
+        draft = replace(draft, shafts=draft.shafts[::-1], colours=draft.colours[::-1])
+    sections = dict(_sections(plan, draft, palette))
     contents = [f"{name}=true" for name in sections]
     blocks = [list(_HEADING), ["[CONTENTS]", *contents]]
     blocks += [[f"[{name}]", *lines] for name, lines in sections.items()]
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
+
+
+def left_unsaid(plan: PlanFile, draft: Draft) -> tuple[str, ...]:
+    """Return what the format has no place for and a plan has, each as a sentence."""
+    doubled, floating = plan.selvedges.doubled, plan.selvedges.floating
+    unknown = [colour for colour in _distinct(draft.colours) if colour not in WORDS]
+    found = []
+    if doubled:
+        threads = f"{counted(doubled, 'thread')} at each edge"
+        found.append(f"The {threads} stand for two ends each, which share one heddle.")
+    if floating:
+        found.append(f"Floating selvedges, {floating} at each edge, are not among the threads.")
+    if unknown:
+        found.append(f"Shades were made up for {listed(unknown, most=_MOST_NAMED)}.")
+    return tuple(found)
 
 
 def _distinct(colours: Iterable[str]) -> list[str]:
@@ -59,13 +79,14 @@ def _highest(draft: Draft) -> int:
     return max((max(shafts) for shafts in named if shafts), default=0)
 
 
-def _sections(
-    draft: Draft, title: str, shafts: int, palette: dict[str, int]
-) -> Iterator[tuple[str, Lines]]:
+def _sections(plan: PlanFile, draft: Draft, palette: dict[str, int]) -> Iterator[tuple[str, Lines]]:
+    shafts = max(plan.loom.shafts, _highest(draft))
     # A lift plan stands for treadles tied one to a shaft.
     treadles = len(draft.treadles) or shafts
     is_rising = "true" if draft.is_rising_shed else "false"
-    yield "TEXT", [f"Title={title}"]
+    yield "TEXT", [f"Title={plan.title}"]
+    notes = ("Thread 1 is at the right edge, seen from the front of the loom.",)
+    yield "NOTES", _numbered((note,) for note in (*notes, *left_unsaid(plan, draft)))
     yield "WEAVING", [f"Rising Shed={is_rising}", f"Treadles={treadles}", f"Shafts={shafts}"]
     yield "WARP", [f"Threads={len(draft.shafts)}"]
     yield "WEFT", [f"Threads={len(draft.picks or draft.lifts)}"]
@@ -73,6 +94,7 @@ def _sections(
         yield "COLOR PALETTE", [f"Entries={len(palette)}", "Form=RGB", "Range=0,255"]
         yield "COLOR TABLE", list(_colour_table(palette))
         yield "WARP COLORS", list(_warp_colours(draft.colours, palette))
+        yield COLOUR_NAMES, [f"{number}={word}" for word, number in palette.items()]
     yield "THREADING", _numbered((shaft,) for shaft in draft.shafts)
     for name, rows in (
         ("TIEUP", draft.treadles),
@@ -83,16 +105,24 @@ def _sections(
             yield name, _numbered(rows)
 
 
-def _numbered(rows: Iterable[tuple[int, ...]]) -> Lines:
+def _numbered(rows: Iterable[tuple[object, ...]]) -> Lines:
     """Write a row with nothing in it as 0, which is none, so that the list keeps its length."""
     return [f"{number}={','.join(map(str, row)) or 0}" for number, row in enumerate(rows, 1)]
 
 
 def _colour_table(palette: dict[str, int]) -> Iterator[str]:
     for word, number in palette.items():
-        if word not in WORDS:
-            yield f"; {number} is {spoken(word)}; its shade here is a stand-in"
-        yield f"{number}=" + ",".join(str(round(level)) for level in WORDS.get(word, _STAND_IN))
+        shade = WORDS.get(word) or _made_up(word, number)
+        yield f"{number}=" + ",".join(str(round(level)) for level in shade)
+
+
+def _made_up(word: str, number: int) -> tuple[float, ...]:
+    """Return a shade for a colour that is not in our table: of a word in its name, or any other."""
+    held = [known for known in WORDS if f" {known} " in f" {word.casefold()} "]
+    if held:
+        return WORDS[max(held, key=len)]
+    red, green, blue = hls_to_rgb(number * _TURN % 1, 0.5, 0.5)
+    return red * 255, green * 255, blue * 255
 
 
 def _warp_colours(colours: Iterable[str], palette: dict[str, int]) -> Iterator[str]:
