@@ -59,7 +59,8 @@ def test_every_step_is_shown_as_it_is_said(path: Path) -> None:
             said = [effect.message for effect in effects if isinstance(effect, Say)]
             if isinstance(said[-1], StepCall):
                 assert_shown(view_of(state, walk, "en"), walk.steps[state.confirmed], said[-1])
-            state, effects, _ = guide.step(state, planned(state, walk), walk)
+            outcome = guide.step(state, planned(state, walk), walk)
+            state, effects = outcome.state, outcome.effects
         view = view_of(state, walk, "en")
         assert view.confirmed == view.total == len(walk.steps)
 

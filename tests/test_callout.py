@@ -17,6 +17,7 @@ from companion.diagnosis.mends import How, Mend
 from companion.diagnosis.slips import Advice, Diagnosis, Slip, Span
 from companion.diagnosis.slips import Kind as SlipKind
 from companion.guide import Mode, Options, Say, start, step, upcoming, welcome_back
+from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
 from companion.guide.terms import Cause, CauseKind, Do, Refusal, Task
@@ -64,23 +65,23 @@ def words_of(text: str) -> str:
 CROSSED = Diagnosis((Slip(SlipKind.TRANSPOSED, 3, 4, (3, 4), (4, 3)),))
 MISSED = Diagnosis((Slip(SlipKind.MISSED_END, 3, 3, (3,), (), places=(Span(3, 3), Span(7, 7))),))
 SWAP = Mend((How.SWAP_ENDS,), 2, 0, 3, 4)
-MENDED = mm.Mended(1, 4, 3, 4, ((3, 1),), (1, 2, 4, 3), "An end is missing.", "Draw it in: 1 end.")
+MENDED = e.MendAccount(1, 4, 3, 4, ((3, 1),), (1, 2, 4, 3), CROSSED, SWAP)
 OF_MENDING: list[m.Message] = [
     m.Hold(1, "", 3, 4, "ends", False, (Cause(CauseKind.CONFIRMED_TWICE),), diagnoses=(MISSED,)),
     m.Hold(1, "", 1, 2, "dents", False, (Cause(CauseKind.NOT_CONFIRMED),), diagnoses=(CROSSED,)),
-    m.FeltRight(3, 4, "dent"),
-    m.FeltWrong(3, 4, 2, "dent"),
-    m.FeltWrong(3, 4, 0, "dent", is_beyond=True),
-    m.Override(1, 4, 11, 12, what="heddles left over on shaft 3"),
+    e.FeltRight(3, 4, "dent"),
+    e.FeltWrong(3, 4, 2, "dent"),
+    e.FeltWrong(3, 4, 0, "dent", is_beyond=True),
+    e.Overridden(1, 4, 11, 12, left=LeftOver("heddle", 3, 12)),
     *(mm.Suspected((CROSSED, MISSED), (advice,)) for advice in Advice),
     mm.Suspected(()),
-    mm.HeddlesReported(((3, 1), (4, -2))),
-    mm.HeddlesReported(()),
+    e.HeddlesReported(((3, 1), (4, -2))),
+    e.HeddlesReported(()),
     mm.MendQuestion(CROSSED, SWAP, Effect(4, 2, 0, 0, 0, None, None), 1),
     mm.MendQuestion(MISSED, Mend((How.RETHREAD,), 9, 0, 3, 11), None, 0),
     *(mm.MendStep(Task(do, 3, 4, 1), 1, 3) for do in Do),
-    mm.MendLeft(),
-    MENDED,
+    e.MendLeft(),
+    e.MendFinished(MENDED),
     mm.LeftQuestion(LeftOver("heddle", 1, 40), is_first=True),
     mm.LeftQuestion(LeftOver("dent", 0, 12), is_first=True),
     m.Finished("threading", 12, "ends", 3, 12, (), (MENDED,)),
@@ -93,11 +94,11 @@ ONE_OF_EACH: list[m.Message] = [
     m.HelpHint(),
     m.GroupStart(1, 3, "repeat 1"),
     m.StepCall((STEP,), "ends", named=(m.Named(0, "block A", 1, colour="white"),)),
-    m.Returned(2),
+    e.TakenBack(4, 4, 2),
     m.CountQuestion(1, "repeat 1", "ends", "ends are in heddles"),
     m.CountQuestion(1, "repeat 1", "ends", "ends are in heddles", is_so_far=True),
     m.CountQuestion(1, "repeat 1", "dents", "dents hold ends", expected=12),
-    m.CountRight(1, "repeat 1", 12, "ends"),
+    e.Counted(1, "repeat 1", 12, "ends"),
     m.GroupEnd(1, "repeat 1", 12, "dents"),
     m.GroupEnd(1, "repeat 1", 0, "dents"),
     m.Warned(1, 11, 12, "sections", False, (Cause(CauseKind.CONFIRMED_TWICE),)),
@@ -110,17 +111,17 @@ ONE_OF_EACH: list[m.Message] = [
     m.ReadingStart(1, "repeat 1", 1),
     m.ReadStep((STEP,), "ends", named=(m.Named(0, colour="white"),)),
     m.ReadingEnd(),
-    m.FeltRight(1, 4),
-    m.FeltWrong(3, 4, 3),
-    m.FeltWrong(3, 4, 0, is_beyond=True),
-    m.Paused(),
-    m.Resumed(),
+    e.FeltRight(1, 4),
+    e.FeltWrong(3, 4, 3),
+    e.FeltWrong(3, 4, 0, is_beyond=True),
+    e.Paused(),
+    e.Resumed(),
     m.RewindQuestion(STEP, 3, 1),
     m.AcceptQuestion(11, 12, "ends", 1, "repeat 1"),
     m.Dropped(),
-    m.Rewound(3, 1),
-    m.Override(1, 4, 11, 12, "wound one short"),
-    m.Restored(),
+    e.TakenBack(1, 3, 1),
+    e.Overridden(1, 4, 11, 12, "wound one short"),
+    e.Undone(4, 1, (), 0),
     *(m.Where(mode, STEP, "ends", 1, 3, "repeat 1", 25, 9, 1, "white", "A") for mode in Mode),
     *(m.Help(mode, tuple(Kind)) for mode in Mode),
     m.NewRate(1),
@@ -131,7 +132,7 @@ ONE_OF_EACH: list[m.Message] = [
     m.WelcomeBack("sleying", None, 1, 3, "", 0, False, "dents", "Start at the right edge.", 9, 2),
     m.Goodbye(4, 12),
     m.Finished("tying up", 0, "ties", 3, 6),
-    m.Finished("threading", 12, "ends", 3, 12, (m.Override(1, 4, 11, 12),)),
+    m.Finished("threading", 12, "ends", 3, 12, (e.Overridden(1, 4, 11, 12),)),
 ]
 
 
@@ -139,7 +140,7 @@ def test_every_message_has_its_words() -> None:
     """No kind of message is without a sentence."""
     kinds = {
         kind
-        for kind in (*vars(m).values(), *vars(mm).values())
+        for kind in (*vars(m).values(), *vars(mm).values(), *vars(e).values())
         if isinstance(kind, type) and issubclass(kind, m.Message)
     }
     assert {type(message) for message in ONE_OF_EACH} == kinds - {m.Message}

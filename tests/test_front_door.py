@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import csv
 import random
 import re
 import signal
 import sqlite3
 import time
 from contextlib import closing
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import pytest
@@ -183,6 +185,29 @@ def test_a_plan_that_changed_is_not_walked_unasked(tmp_path: Path) -> None:
     assert "has changed since" in resumed.stdout
     assert "End 3: shaft 3, dent 3." in resumed.stdout
     assert "End 1:" in run(tmp_path, "thread", plan, "--text", "--new").stdout
+
+
+def test_what_stands_and_what_is_undone_are_told_apart(tmp_path: Path) -> None:
+    """A count let stand is on record once, with its reason; undoing is no second one."""
+    said = [*["done"] * 8, "count 7", "accept one end was broken", "yes", "back", "undo"]
+    run(tmp_path, "thread", FIRST_TRY, "--text", lines=said)
+    stands = "Group 1 stands with 7 instead of 8. Reason: one end was broken."
+    log = run(tmp_path, "log").stdout.splitlines()
+    told = [(re.findall('"(.*)"', entry), line) for entry, line in pairwise(log) if line[0] == " "]
+    assert told == [
+        (["count 7"], "    Group 1 does not fit: 7 ends instead of 8."),
+        (["yes"], f"    {stands}"),
+        (["back"], "    One step taken away. From group 1 on the groups will be checked anew."),
+        (["undo"], f"    Undone: 8 steps confirmed. {stands}"),
+    ]
+    rows = csv.DictReader(run(tmp_path, "export").stdout.splitlines())
+    of = {row["words"]: row for row in rows}
+    given = ("events", "count", "expected", "reason")
+    assert [of["yes"][name] for name in given] == [
+        *("Overridden GroupClosed", "7", "8", "one end was broken"),
+    ]
+    assert [of["undo"][name] for name in given] == ["Undone", "", "", ""]
+    assert [row["words"] for row in of.values() if "Overridden" in row["events"]] == ["yes"]
 
 
 def test_log_and_export_tell_what_was_done(tmp_path: Path) -> None:

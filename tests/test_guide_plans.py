@@ -8,7 +8,7 @@ import pytest
 
 from companion.command import Command, Kind
 from companion.command.size import read_size
-from companion.guide import Mode, Options, Say, start, step
+from companion.guide import Mode, Options, Say, events, start, step
 from companion.guide import messages as m
 from companion.guide.place import expected_so_far
 from companion.job import Stage, StageName, stage
@@ -43,6 +43,6 @@ def test_a_demo_plan_is_walked_to_its_end(path: Path, name: StageName, size: str
     said = walk(walked, size)
     called = [step for message in said if isinstance(message, m.StepCall) for step in message.steps]
     assert called == list(walked.steps)
-    assert len(walked.groups) == sum(isinstance(message, m.CountRight) for message in said)
+    assert len(walked.groups) == sum(isinstance(message, events.Counted) for message in said)
     total = sum(group.expected for group in walked.groups)
     assert f": {total} {walked.counted} in " in render(said[-1], Style()).text

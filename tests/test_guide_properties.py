@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from hypothesis import assume, given
 from hypothesis import strategies as st
@@ -22,7 +23,7 @@ from companion.guide import (
     welcome_back,
 )
 from companion.guide.place import expected_so_far
-from companion.guide.state import UNDO_DEPTH
+from companion.guide.state import NOTHING, UNDO_DEPTH, Work, work_of
 from companion.job.handful import handful
 
 if TYPE_CHECKING:
@@ -58,11 +59,8 @@ def state_after(stage: Stage, options: Options, commands: Iterable[Command | Non
     return state
 
 
-def work(state: State) -> tuple[Any, ...]:
-    return (
-        *(state.confirmed, state.checked, state.base, state.count, state.overrides),
-        *(state.task, state.mended, state.left),
-    )
+def work(state: State) -> Work:
+    return replace(work_of(state), reported=NOTHING)
 
 
 def messages(effects: Effects) -> list[Message]:

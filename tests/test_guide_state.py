@@ -13,11 +13,17 @@ from made_stages import Made, make_stage, straight
 
 from companion.base.errors import JournalError
 from companion.command import Command, Kind
+from companion.diagnosis.mends import Mend
+from companion.diagnosis.slips import Diagnosis
 from companion.guide import Mode, Options, State, check_fits, start, step, welcome_back
-from companion.guide.state import REASON_LENGTH, UNDO_DEPTH, Change, Mending, Reported
+from companion.guide.events import MendAccount
+from companion.guide.state import REASON_LENGTH, UNDO_DEPTH, ChosenMend, Mending, Work
 from companion.guide.terms import Do, Task
 
 STAGE = straight()
+MEND = ChosenMend(
+    MendAccount(1, 4, 3, 4, (), (), Diagnosis(()), Mend((), 0, 0, 1, 1)), (Task(Do.TIE, 1, 1, 1),)
+)
 
 
 def _walk(state: State, *commands: Command) -> State:
@@ -74,18 +80,6 @@ def test_a_long_reason_is_cut() -> None:
     assert state.overrides[0].reason == "x" * REASON_LENGTH
 
 
-def test_a_record_of_before_mends_were_walked_is_still_read() -> None:
-    """Sessions saved without what a mend keeps go on, and can be undone."""
-    saved = _saved()
-    for name in ("reported", "mending", "task", "mended", "left"):
-        del saved["state"][name]
-    del saved["state"]["options"]["ask_left"]
-    saved["state"]["undo"] = [change[:6] for change in saved["state"]["undo"]]
-    state = State.from_json(json.dumps(saved))
-    check_fits(state, STAGE)
-    assert state == State.from_json(json.dumps(_saved()))
-
-
 def test_an_undone_override_comes_back_whole() -> None:
     """Going back behind an override drops it; undoing that restores it."""
     state = State.from_json(json.dumps(_saved()))
@@ -109,7 +103,7 @@ def test_every_cut_of_a_record_is_refused() -> None:
 @pytest.mark.parametrize(
     ("path", "value"),
     [
-        (["version"], 2),
+        (["version"], 1),
         (["version"], "1"),
         (["state", "confirmed"], -1),
         (["state", "confirmed"], 1.5),
@@ -121,7 +115,7 @@ def test_every_cut_of_a_record_is_refused() -> None:
         (["state", "undo"], None),
         (["state", "options", "ask_counts"], "yes"),
         (["state", "options", "colour"], True),
-        (["state", "overrides"], [{"group": 1}]),
+        (["state", "let_stand"], [{"group": 1}]),
         (["state", "question"], {"kind": "jump"}),
         (["state", "extra"], 0),
         (["extra"], 0),
@@ -163,10 +157,14 @@ def test_no_text_but_a_record_is_a_state(text: str) -> None:
         {"reading": (0, 2, 0)},
         {"question": Command(Kind.REWIND, 9)},
         {"question": Command(Kind.DONE)},
-        {"undo": (Change(9, 0, Mode.WALKING, None, 0, ()),)},
-        {"task": 0},
-        {"task": 1, "mending": Mending((Task(Do.TIE, 1, 1, 1),), "", "", Reported())},
-        {"question": Command(Kind.MEND, 0), "task": 0},
+        {"undo": (Work(confirmed=9),)},
+        {"undo": (Work(standing=(0,)),)},
+        {"standing": (0,)},
+        {"made": (0,)},
+        {"anew": (0,)},
+        {"mending": Mending(0, 0)},
+        {"mends": (MEND,), "mending": Mending(0, 1)},
+        {"mends": (MEND,), "mending": Mending(0, 0), "question": Command(Kind.MEND, 0)},
         {"left": (0,)},
     ],
 )

@@ -12,7 +12,7 @@ from companion.guide import ChangeRate, Leave, Options, Say, State, Tone, start,
 from companion.wording import Style, render
 
 if TYPE_CHECKING:
-    from companion.guide import Effects
+    from companion.guide import Effects, Event
     from companion.job import Stage
 
 QUIET = Options(cautions=False, tell_help=False)
@@ -41,12 +41,14 @@ class Weaver:
         self.stage = stage
         self.state, effects = start(stage, options)
         self.heard = lines(effects)
+        self.events: tuple[Event, ...] = ()
 
     def say(self, *words: str) -> list[str]:
         """Return the lines that the last of these words brings."""
         for text in words:
             outcome = step(self.state, parse(text), self.stage)
             self.state, self.heard = outcome.state, lines(outcome.effects)
+            self.events = outcome.events
         return self.heard
 
 

@@ -13,6 +13,7 @@ from companion import guide
 from companion.command import parse
 from companion.devices.audio import wav
 from companion.guide import Mode, Options, State
+from companion.guide.events import to_json
 from companion.job import stage
 from companion.loom.compute import read_and_compute
 from companion.out.handover.pace import Forecast
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
+    from companion.guide.events import Events
     from companion.job import StageName
 
 FIRST_TRY = PLANS / "first-try.toml"
@@ -48,13 +50,15 @@ class Walker:
         self.now = BEGAN
         self._states: dict[StageName, State] = {}
 
-    def sit(self, weaver: str, name: StageName = "thread-and-sley") -> None:
-        """Begin a sitting."""
+    def sit(
+        self, weaver: str, name: StageName = "thread-and-sley", *, is_next: bool = False
+    ) -> None:
+        """Begin a sitting, or go on with the next stage in it."""
         self.journal.weaver = weaver
         known = self._states.get(name)
         state = known or guide.start(self.stages[name], Options())[0]
         self._states[name] = state
-        self._write(EntryKind.OPEN, name, "", None if known else state)
+        self._write(EntryKind.NEXT if is_next else EntryKind.OPEN, name, "", state)
 
     def say(self, words: str, seconds: float, name: StageName = "thread-and-sley") -> None:
         """Give a command after so many seconds."""
@@ -62,7 +66,7 @@ class Walker:
         outcome = guide.step(self._states[name], parse(words), self.stages[name])
         assert outcome.is_accepted, words
         self._states[name] = outcome.state
-        self._write(EntryKind.COMMAND, name, words, outcome.state)
+        self._write(EntryKind.COMMAND, name, words, outcome.state, outcome.events)
 
     def right(self, steps: int, seconds: float, name: StageName = "thread-and-sley") -> None:
         """Confirm steps, each after so many seconds, giving right counts at once where asked."""
@@ -85,13 +89,21 @@ class Walker:
         """Return the hand-over as it is printed."""
         return list(hand_over(hand_over_of(self.journal)))
 
-    def _write(self, kind: EntryKind, name: StageName, words: str, state: State | None) -> None:
+    def _write(
+        self,
+        kind: EntryKind,
+        name: StageName,
+        words: str,
+        state: State | None,
+        came: Events = (),
+    ) -> None:
         self.journal.append(
             Entry(
                 kind=kind,
                 stage=name,
                 source=Source.KEY,
                 words=words,
+                events=to_json(came),
                 state=state.to_json() if state else None,
                 position=self._states[name].confirmed,
                 total=len(self.stages[name].steps),
@@ -193,11 +205,10 @@ def test_stages_still_to_come_are_named(tmp_path: Path) -> None:
     walker.right(30, 30, "thread")
     assert walker.lines()[-1].endswith("at work. Not in it: sleying.")
     walker.right(10, 30, "thread")
-    walker.leave(0, "finished", "thread")
     lines = walker.lines()
     assert "Threading: finished." in lines
     assert any(line.startswith("Sleying. Start at the right edge") for line in lines)
-    walker.sit("Ana", "sley")
+    walker.sit("Ana", "sley", is_next=True)
     walker.right(1, 30, "sley")
     # Going on to the pass after is no new sitting.
     assert any(

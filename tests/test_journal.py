@@ -276,12 +276,13 @@ def test_the_export_is_read_back_by_a_csv_reader(tmp_path: Path) -> None:
         stream.seek(0)
         rows = list(csv.DictReader(stream))
         for row, entry in zip(rows, journal.entries(), strict=True):
-            assert row == {name: str(getattr(entry, name) or "") for name in CSV_COLUMNS} | {
-                "position": str(entry.position),
-                "total": str(entry.total),
-            }
+            of_events = dict.fromkeys(("events", "count", "expected", "reason"), "")
+            own = {name: str(getattr(entry, name) or "") for name in CSV_COLUMNS[:11]}
+            numbers = {"position": str(entry.position), "total": str(entry.total)}
+            assert row == own | numbers | of_events
     assert stream.getvalue().splitlines()[0] == (
-        "number,at,stage,kind,source,words,position,total,weaver,state"
+        "number,at,stage,kind,source,words,position,total,weaver,state,command,events,count,"
+        "expected,reason"
     )
 
 

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 import pytest
 from made_stages import Made, make_stage, straight
-from test_guide_walk import QUIET, Weaver
+from test_guide_walk import QUIET, Weaver, lines
 
 from companion.command import Command, Kind
-from companion.guide import Mode, Options, State, start, step
-from companion.guide.record_diff import news
+from companion.guide import Mode, Options, State, start, step, welcome_back
+from companion.guide.events import MendChosen, MendFinished, MendTaskDone
 from companion.job import StageName, stage
 from companion.loom.compute import read_and_compute
-from companion.wording import Style, render
+from companion.wording.record import recorded
 
 if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
@@ -294,15 +294,26 @@ def test_threading_anew_goes_back_to_the_end_and_is_on_record() -> None:
     )
     assert weaver.say("yes") == [
         "<confirm>",
-        (
-            "Group 1 put right, reported 7 instead of 8. An end is missing. Pull every end from "
-            "end 1 on and thread them anew: 8 ends."
-        ),
         "8 steps taken away.",
         "Straight draw, unit 1. End 1: shaft 1.",
     ]
     assert weaver.say("undo")[-1].startswith("Group 1 holds 7 ends, but 8 are planned")
+    assert weaver.say("mend", "yes", *["done"] * 7)[-1] == "End 8: shaft 4."
     assert weaver.state.mended == ()
+    assert weaver.say("done") == [
+        "<boundary>",
+        (
+            "Group 1 put right, reported 7 instead of 8. An end is missing. Pull every end from "
+            "end 1 on and thread them anew: 8 ends."
+        ),
+        weaver.heard[-1],
+    ]
+    assert weaver.state.mode is Mode.COUNTING
+    assert len(weaver.state.mended) == 1
+    weaver.say("undo")
+    assert weaver.state.mended == ()
+    weaver.say("done", "8")
+    assert len(weaver.state.mended) == 1
 
 
 def test_the_next_way_is_offered_when_asked_once_more() -> None:
@@ -313,7 +324,7 @@ def test_the_next_way_is_offered_when_asked_once_more() -> None:
     assert "Pull every end from end 2 on and thread them anew: 7 ends." in second[1]
     assert weaver.say("mend") == first
     assert weaver.say("no")[1] == "Nothing changed."
-    assert weaver.state.task is None
+    assert weaver.state.mending is None
 
 
 @pytest.mark.parametrize(
@@ -405,6 +416,15 @@ def test_heddles_left_over_tell_of_a_wrong_shaft_in_the_end() -> None:
     assert weaver.say("undo", "undo")[-1].startswith("Shaft 3: how many heddles")
 
 
+def test_a_question_left_open_is_greeted_with_the_ends_in_the_group() -> None:
+    """Gone on with at a question for heddles, the last group still holds its own eight ends."""
+    weaver = at_first_boundary("thread")
+    weaver.say("8", *[*["done"] * 8, "8"] * 4)
+    greeting = lines(welcome_back(weaver.state, weaver.stage))
+    assert "Group 5 holds 8 ends so far." in greeting[0]
+    assert greeting[1].startswith("Shaft 1: how many heddles are left over?")
+
+
 def test_dents_left_over_are_asked_for_after_sleying() -> None:
     """A dent fewer than planned at the end means one left empty on the way."""
     weaver = at_first_boundary("sley")
@@ -456,13 +476,16 @@ def test_a_float_at_the_edge_moves_with_its_dents() -> None:
     )
 
 
-def test_the_journal_can_tell_what_a_mend_was() -> None:
-    """Between two states of the journal, what was mended and what was let stand is told once."""
+def test_the_record_tells_a_mend_when_it_is_made() -> None:
+    """It is on record as chosen at the yes, and as made with its last small step."""
     weaver = at_first_boundary("thread")
-    weaver.say("1 3 2 4 1 2 3 4", "mend", "yes", "done", "done")
-    before = weaver.state
+    weaver.say("1 3 2 4 1 2 3 4", "mend")
+    weaver.say("yes")
+    (chosen,) = weaver.events
+    assert isinstance(chosen, MendChosen)
     weaver.say("done")
-    (told,) = news(before, weaver.state)
-    assert render(told, Style()).text.startswith("Group 1 put right, reported felt 1, 3, 2, 4")
-    assert news(weaver.state, weaver.state) == ()
-    assert news(None, weaver.state) == (told,)
+    assert list(weaver.events) == [MendTaskDone(1)]
+    weaver.say("done", "done")
+    assert weaver.events == (MendTaskDone(3), MendFinished(chosen.account))
+    assert weaver.state.mended == (chosen.account,)
+    assert recorded(MendFinished(chosen.account)).startswith("Group 1 put right, reported felt 1,")

@@ -44,8 +44,18 @@ if TYPE_CHECKING:
 STAGE = "thread"
 
 
-def at(seconds: float, position: int, weaver: str = "Ana", **marks: bool) -> Moment:
-    return Moment(seconds, STAGE, position, weaver, **marks)
+def at(
+    seconds: float,
+    position: int,
+    weaver: str = "Ana",
+    *,
+    is_opening: bool = False,
+    is_paused: bool = False,
+    confirms: int = 0,
+) -> Moment:
+    """Return a moment at which so many steps, the last ones, were confirmed."""
+    steps = (position - confirms + 1, position) if confirms else None
+    return Moment(seconds, STAGE, position, weaver, is_opening, is_paused, steps)
 
 
 def test_pauses_and_long_gaps_are_left_out() -> None:
@@ -138,6 +148,7 @@ def records(draw: st.DrawFn) -> list[Moment]:
     for _ in range(draw(st.integers(0, 40))):
         seconds += draw(st.sampled_from([1, 20, 299, 301, 5000, -3]))
         move = draw(st.sampled_from([1, 1, 1, 0, -1, -4, 3]))
+        confirms = max(0, move)
         position = max(0, position + move)
         record.append(
             at(
@@ -146,6 +157,7 @@ def records(draw: st.DrawFn) -> list[Moment]:
                 draw(st.sampled_from(["Ana", "Ben", ""])),
                 is_opening=draw(st.integers(0, 9)) == 0,
                 is_paused=draw(st.integers(0, 9)) == 0,
+                confirms=confirms,
             )
         )
     return record
@@ -178,20 +190,21 @@ def test_a_step_done_over_is_the_second_persons() -> None:
     """Ben takes Ana's last step away and does it again: it is his."""
     record = [
         at(0, 0, is_opening=True),
-        at(1, 1),
-        at(2, 2),
+        at(1, 1, confirms=1),
+        at(2, 2, confirms=1),
         at(3, 2, "Ben", is_opening=True),
         at(4, 1, "Ben"),
-        at(5, 2, "Ben"),
+        at(5, 2, "Ben", confirms=1),
     ]
     assert owners(STAGE, record) == ["Ana", "Ben"]
 
 
 def test_a_reversed_going_back_changes_nobodys_steps() -> None:
-    """Ben goes far back and undoes it: all stay with those who did them."""
+    """Ben goes far back and undoes it, one step or many: all stay with those who did them."""
     record = [at(0, 0, is_opening=True)]
-    record += [at(n, n) for n in range(1, 9)]
-    record += [at(20, 2, "Ben"), at(21, 8, "Ben"), at(22, 9, "Ben")]
+    record += [at(n, n, confirms=1) for n in range(1, 9)]
+    record += [at(20, 7, "Ben"), at(20, 8, "Ben")]
+    record += [at(20, 2, "Ben"), at(21, 8, "Ben"), at(22, 9, "Ben", confirms=1)]
     assert owners(STAGE, record) == ["Ana"] * 8 + ["Ben"]
     assert [(part.weaver, part.runs) for part in shares(STAGE, record)] == [
         ("Ana", ((1, 8),)),

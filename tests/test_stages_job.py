@@ -12,7 +12,7 @@ from job_walker import job_plans, printed, right_command, walk
 from small_plans import make_plan, straight
 
 from companion.command import Command, Kind
-from companion.guide import Mode, Options, Say, State, check_fits, start, step, welcome_back
+from companion.guide import Mode, Options, Say, State, check_fits, events, start, step, welcome_back
 from companion.guide import messages as m
 from companion.job import left_out, stage, stages, whole_job
 from companion.loom.compute import compute
@@ -118,7 +118,7 @@ def test_every_stage_of_a_demo_plan_is_walked_to_its_end(path: Path) -> None:
         called = [message.step for message in said if isinstance(message, m.StepCall)]
         assert called == list(walked.steps)
         counted = sum(bool(group.expected) for group in walked.groups)
-        assert counted == sum(isinstance(message, m.CountRight) for message in said)
+        assert counted == sum(isinstance(message, events.Counted) for message in said)
         assert "is complete:" in printed(said)[-1]
 
 

@@ -9,7 +9,7 @@ from job_walker import printed, right_command, walk
 from small_plans import make_plan, plans, straight, untimed
 
 from companion.command import Command, Kind
-from companion.guide import Mode, Options, Override, Say, State, start, step
+from companion.guide import Mode, Options, Overridden, Say, State, start, step
 from companion.job import Stage, left_out, stage, whole_job
 from companion.loom.compute import compute
 from companion.wording import Style, render
@@ -97,7 +97,7 @@ def test_a_wrong_count_warns_and_goes_on() -> None:
         "sections laid in one; a step confirmed twice. That may stand; it is written down."
     )
     assert lines[1:] == ["Group 2 of 4, sections 13 to 24.", "Section 13: 10 ends."]
-    assert state.overrides == (Override(1, 12, 11, 12),)
+    assert state.overrides == (Overridden(1, 12, 11, 12),)
     assert said(state, walked, Command(Kind.UNDO))[0].mode is Mode.COUNTING
 
 

@@ -9,11 +9,10 @@ from pathlib import Path
 import click
 
 from companion.base.files import write_new
-from companion.guide import State
-from companion.guide.record_diff import news
+from companion.guide import events
 from companion.record import EntryKind, Journal, Summary, default_folder, export_csv, find
 from companion.record import sessions as list_sessions
-from companion.wording import Style, render
+from companion.wording.record import recorded
 
 SESSION = click.argument("session", required=False)
 
@@ -43,7 +42,6 @@ def log(session: str | None) -> None:
     """Print everything done in SESSION, or in the one used last, oldest first."""
     with Journal.open(find(default_folder(), session), read_only=True) as journal:
         click.echo(f"{journal.id}: {journal.title}, from {journal.plan_path}")
-        before: dict[str, State] = {}
         for entry in journal.entries():
             weaver = f" by {entry.weaver}" if entry.weaver else ""
             words = f' "{entry.words}"' if entry.words else ""
@@ -52,11 +50,8 @@ def log(session: str | None) -> None:
                 f"{entry.at[:19].replace('T', ' ')} {entry.stage}, step {entry.position} of "
                 f"{entry.total}:{kind}{words}, {entry.source}{weaver}"
             )
-            if entry.state is not None:
-                state = State.from_json(entry.state)
-                for message in news(before.get(entry.stage), state):
-                    click.echo(f"    {render(message, Style()).text}")
-                before[entry.stage] = state
+            for told in filter(None, map(recorded, events.from_json(entry.events))):
+                click.echo(f"    {told}")
 
 
 @click.command()

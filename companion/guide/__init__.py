@@ -4,22 +4,22 @@
 """
 
 from companion.guide.effects import ChangeRate, Effect, Effects, Leave, Outcome, Say, Tone
+from companion.guide.events import Event, Overridden
 from companion.guide.guide import start, step, upcoming, welcome_back
-from companion.guide.mend_messages import Mended
-from companion.guide.messages import Message, Mode, Override
+from companion.guide.messages import Message, Mode
 from companion.guide.state import Options, State, check_fits
 
 __all__ = [
     "ChangeRate",
     "Effect",
     "Effects",
+    "Event",
     "Leave",
-    "Mended",
     "Message",
     "Mode",
     "Options",
     "Outcome",
-    "Override",
+    "Overridden",
     "Say",
     "State",
     "Tone",

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from companion.guide.events import Event, Events
+from companion.guide.messages import Message
+
 if TYPE_CHECKING:
-    from companion.guide.messages import Message
     from companion.guide.state import State
 
 Tune = Literal["confirm", "refuse", "boundary", "trouble", "finish"]
@@ -57,3 +59,19 @@ class Outcome(NamedTuple):
     effects: Effects
     is_accepted: bool
     """False: the command did not fit, and `state` is what it was."""
+    events: Events = ()
+    """What came about, for the record; none where the work stands as it stood."""
+
+
+def accepted(state: State, tune: Tune, *what: Event | Message, unsaid: Events = ()) -> Outcome:
+    """Return the outcome of a command that fits.
+
+    Args:
+        state: after it.
+        tune: what sounds first.
+        what: came about, or is to be said, in that order; some are both.
+        unsaid: came about first, and is not to be said in any case.
+    """
+    said = (Say(each) for each in what if isinstance(each, Message))
+    events = (*unsaid, *(each for each in what if isinstance(each, Event)))
+    return Outcome(state, (Tone(tune), *said), is_accepted=True, events=events)

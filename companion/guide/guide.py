@@ -9,7 +9,8 @@ from typing import Final
 
 from companion.command import Command, Kind
 from companion.guide import mending, walk
-from companion.guide.effects import ChangeRate, Effects, Leave, Outcome, Say, Tone
+from companion.guide.effects import ChangeRate, Effects, Leave, Outcome, Say, Tune, accepted
+from companion.guide.events import MistakeReported, Paused, Resumed
 from companion.guide.heddles import heddle
 from companion.guide.messages import (
     Cautions,
@@ -19,14 +20,12 @@ from companion.guide.messages import (
     Message,
     Mode,
     NewRate,
-    Paused,
-    Resumed,
     StageCaution,
     Welcome,
     WelcomeBack,
 )
 from companion.guide.place import present, step_call, where
-from companion.guide.position import expected_so_far, present_group
+from companion.guide.position import expected_so_far, in_group_so_far, present_group
 from companion.guide.reading import read_back, while_reading
 from companion.guide.refuse import help_message, refused
 from companion.guide.state import REASON_LENGTH, Options, State, check_fits
@@ -39,7 +38,7 @@ _Handler = Callable[[State, Command, Stage], Outcome]
 
 def start(stage: Stage, options: Options) -> tuple[State, Effects]:
     """Return the state before the first step, and what is said at the start."""
-    state = State(stage.name, len(stage.steps), options)
+    state = State(stage=stage.name, steps=len(stage.steps), options=options)
     opening: list[Message] = [
         Welcome(stage.title, stage.start, len(stage.steps), len(stage.groups))
     ]
@@ -67,7 +66,7 @@ def welcome_back(state: State, stage: Stage) -> Effects:
         group.number,
         len(stage.groups),
         group.name,
-        expected_so_far(state, stage),
+        in_group_so_far(state, stage),
         is_group_begun=state.confirmed >= group.first_step,
         counted=stage.counted,
         start=stage.start,
@@ -85,8 +84,8 @@ def step(state: State, command: Command, stage: Stage) -> Outcome:
         return _answer(state, state.question, command, stage)
     if command.kind in _READING_OWN and state.reading is not None:
         return while_reading(state, state.reading, command, stage)
-    if command.kind in _MENDING_OWN and state.task is not None:
-        return mending.while_mending(state, command, stage)
+    if command.kind in _MENDING_OWN and state.mending is not None:
+        return mending.while_mending(state, state.mending, command, stage)
     return _HANDLERS[command.kind](state, command, stage)
 
 
@@ -119,8 +118,7 @@ def _expected_command(state: State, stage: Stage) -> Command:
 def _while_paused(state: State, command: Command, stage: Stage) -> Outcome:
     if command.kind is Kind.RESUME:
         after = replace(state, is_paused=False)
-        effects = (Tone("confirm"), Say(Resumed()), Say(present(after, stage)))
-        return Outcome(after, effects, is_accepted=True)
+        return accepted(after, "confirm", Resumed(), present(after, stage))
     if command.kind in _PAUSED_TOO:
         return _HANDLERS[command.kind](state, command, stage)
     return refused(state, stage, Refusal.PAUSED)
@@ -139,9 +137,8 @@ def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Out
         return walk.rewind(after, stage, asked.number or 0)
     if command.kind is Kind.STOP:
         return _stop(after, command, stage)
-    tone = Tone("confirm" if command.kind is Kind.NO else "refuse")
-    effects = (tone, Say(Dropped()), Say(present(after, stage)))
-    return Outcome(after, effects, is_accepted=True)
+    tune: Tune = "confirm" if command.kind is Kind.NO else "refuse"
+    return accepted(after, tune, Dropped(), present(after, stage))
 
 
 def _repeat(state: State, _command: Command, stage: Stage) -> Outcome:
@@ -165,8 +162,7 @@ def _faster(state: State, _command: Command, _stage: Stage) -> Outcome:
 
 
 def _pause(state: State, _command: Command, _stage: Stage) -> Outcome:
-    after = replace(state, is_paused=True)
-    return Outcome(after, (Tone("confirm"), Say(Paused())), is_accepted=True)
+    return accepted(replace(state, is_paused=True), "confirm", Paused())
 
 
 def _resume(state: State, _command: Command, stage: Stage) -> Outcome:
@@ -186,7 +182,7 @@ def _ask_accept(state: State, command: Command, stage: Stage) -> Outcome:
         return refused(state, stage, Refusal.NOTHING_HELD)
     reason = "".join(mark for mark in command.text if mark.isprintable())[:REASON_LENGTH]
     after = replace(state, reading=None, question=Command(Kind.ACCEPT, text=reason))
-    return Outcome(after, (Tone("confirm"), Say(present(after, stage))), is_accepted=True)
+    return accepted(after, "confirm", present(after, stage))
 
 
 def _rewind(state: State, command: Command, stage: Stage) -> Outcome:
@@ -198,7 +194,7 @@ def _rewind(state: State, command: Command, stage: Stage) -> Outcome:
     if target.group > state.checked:
         return walk.rewind(state, stage, end)
     after = replace(state, reading=None, question=Command(Kind.REWIND, end))
-    return Outcome(after, (Tone("confirm"), Say(present(after, stage))), is_accepted=True)
+    return accepted(after, "confirm", present(after, stage))
 
 
 def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
@@ -210,7 +206,7 @@ def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
     if at.number > state.confirmed:
         return refused(state, stage, Refusal.NOT_YET, number=number)
     after = replace(state, reading=None, question=Command(Kind.REWIND, number))
-    return Outcome(after, (Tone("trouble"), Say(present(after, stage))), is_accepted=True)
+    return accepted(after, "trouble", MistakeReported(at.group), present(after, stage))
 
 
 _READING_OWN: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}

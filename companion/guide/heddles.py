@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from companion.command import Kind
 from companion.guide.diagnosis import planned_ends
-from companion.guide.effects import Outcome, Say, Tone
-from companion.guide.mend_messages import HeddlesReported
+from companion.guide.effects import Outcome, accepted
+from companion.guide.events import HeddlesReported
 from companion.guide.position import stretch
 from companion.guide.refuse import refused
 from companion.guide.terms import Refusal
@@ -39,5 +39,4 @@ def heddle(state: State, command: Command, stage: Stage) -> Outcome:
     spare[shaft] = spare.get(shaft, 0) + (1 if command.kind is Kind.SPARE else -1)
     told = tuple(sorted((shaft, number) for shaft, number in spare.items() if number))
     after = replace(state, reported=state.reported._replace(spare=told))
-    said = (Say(HeddlesReported(told)), Say(suspected(after, stage)))
-    return Outcome(after, (Tone("confirm"), *said), is_accepted=True)
+    return accepted(after, "confirm", HeddlesReported(told), suspected(after, stage))

@@ -25,14 +25,6 @@ class Suspected(Message):
 
 
 @dataclass(frozen=True, slots=True)
-class HeddlesReported(Message):
-    """Heddles left over, or missing, as reported so far."""
-
-    spare: tuple[tuple[int, int], ...]
-    """(shaft, more than planned; below 0 fewer)."""
-
-
-@dataclass(frozen=True, slots=True)
 class MendQuestion(Message):
     """Shall this be mended, in this way?"""
 
@@ -52,32 +44,6 @@ class MendStep(Message):
     number: int
     """1-based."""
     steps: int
-
-
-@dataclass(frozen=True, slots=True)
-class MendLeft(Message):
-    """A mend was left before its end; nothing of it is on record."""
-
-
-@dataclass(frozen=True, slots=True)
-class Mended(Message):
-    """A mend that was made: what was reported, what it was taken for, and what was done."""
-
-    group: int
-    """0 for the whole warp."""
-    step: int
-    """Steps confirmed when it was made."""
-    count: int | None
-    """None where the group was not counted."""
-    expected: int
-    spare: tuple[tuple[int, int], ...]
-    """(shaft, heddles more than planned) as reported."""
-    felt: tuple[int, ...]
-    """As reported, in order."""
-    found: str
-    """The diagnosis, in words."""
-    done: str
-    """The mend, in words."""
 
 
 @dataclass(frozen=True, slots=True)

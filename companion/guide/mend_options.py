@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 _IN_REED: Final = frozenset({Kind.SKIPPED_DENT, Kind.DOUBLED_DENT, Kind.WRONG_DENT})
 
 
-class Way(NamedTuple):
+class MendOption(NamedTuple):
     """One way to mend what one diagnosis says."""
 
     diagnosis: Diagnosis
@@ -34,20 +34,20 @@ class Way(NamedTuple):
     """The step to go back to, where there are no tasks; else 0."""
 
 
-def ways(state: State, stage: Stage) -> tuple[Way, ...]:
+def mend_options(state: State, stage: Stage) -> tuple[MendOption, ...]:
     """Return the ways to mend what is known to be wrong, of the likeliest cause first.
 
     Doing the same work anew is offered once, whichever cause asks for it.
     """
     each = _ways_in_reed if stage.counted == "dents" else _ways_in_heddles
-    different: dict[object, Way] = {}
+    different: dict[object, MendOption] = {}
     for diagnosis in found(state, stage).diagnoses:
         for way in each(state, stage, diagnosis):
             different.setdefault(way.anew_from or way.tasks, way)
     return tuple(different.values())
 
 
-def _ways_in_heddles(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[Way]:
+def _ways_in_heddles(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[MendOption]:
     if any(slip.kind in _IN_REED for slip in diagnosis.slips):
         yield from _ways_in_reed(state, stage, diagnosis)
         return
@@ -56,12 +56,12 @@ def _ways_in_heddles(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterat
         if mend.how == (How.RETHREAD,):
             step = stage.find(mend.first)
             if step is not None and (diagnosis.is_placed or not is_complete(state, stage)):
-                yield Way(diagnosis, mend, (), step.number)
+                yield MendOption(diagnosis, mend, (), step.number)
         else:
-            yield Way(diagnosis, mend, tuple(tasks(diagnosis, mend, stage)), 0)
+            yield MendOption(diagnosis, mend, tuple(tasks(diagnosis, mend, stage)), 0)
 
 
-def _ways_in_reed(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[Way]:
+def _ways_in_reed(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[MendOption]:
     """Yield sleying anew to the edge begun at, where that is nearer, and from there on."""
     slip = diagnosis.slips[0]
     if not diagnosis.is_placed and is_complete(state, stage):
@@ -72,13 +72,13 @@ def _ways_in_reed(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[
         moved = tuple(reed_tasks(done, slip)) if mend.first == 1 else ()
         if moved:
             mend = mend._replace(first=max(1, moved[0].first), last=moved[0].last)
-            yield Way(diagnosis, mend, moved, 0)
+            yield MendOption(diagnosis, mend, moved, 0)
     dent = slip.last if slip.kind is Kind.DOUBLED_DENT and slip.planned else slip.first
     step = next((step for step in done if step.dents[-1] >= dent), None)
     if step is not None:
         ends = sum(len(each.shafts) or 1 for each in done[step.number - 1 :])
         anew = Mend((How.RESLEY,), ends, 0, step.first_end, done[-1].last_end)
-        yield Way(diagnosis, anew, (), step.number)
+        yield MendOption(diagnosis, anew, (), step.number)
 
 
 def _can_move(slip: Slip, stage: Stage) -> bool:
@@ -99,7 +99,7 @@ def _dent_counts(steps: tuple[Step, ...]) -> tuple[int, ...]:
 
 def mend_question(state: State, stage: Stage, number: int) -> MendQuestion:
     """Return the question whether to mend in one of the ways, of which there must be any."""
-    offered = ways(state, stage)
+    offered = mend_options(state, stage)
     way = offered[number % len(offered)]
     shown = _effect(stage, way.diagnosis) if way.diagnosis.is_placed else None
     return MendQuestion(way.diagnosis, way.mend, shown, len(offered) - 1)

@@ -6,24 +6,29 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.command import Kind
-from companion.diagnosis.words import diagnosis_sentences, mend_sentence
-from companion.guide import walk
-from companion.guide.effects import Outcome, Say, Tone
-from companion.guide.mend_messages import Mended, MendLeft
-from companion.guide.mend_options import ways
-from companion.guide.messages import Message, Mode
+from companion.guide.effects import Outcome, accepted
+from companion.guide.events import (
+    MendAccount,
+    MendChosen,
+    MendFinished,
+    MendLeft,
+    MendTaskDone,
+    MendTaskReopened,
+)
+from companion.guide.mend_options import mend_options
+from companion.guide.messages import Mode
 from companion.guide.place import present
-from companion.guide.position import expected_so_far, found, is_complete, present_group
+from companion.guide.position import found, in_group_so_far, is_complete, present_group
 from companion.guide.refuse import refused
-from companion.guide.state import Base, Mending, State, begin_mend, change, go_to_task
+from companion.guide.state import ChosenMend, Mending, Reported, State, changed, moved
 from companion.guide.terms import Refusal
+from companion.guide.walk import end_base, go_to
 
 if TYPE_CHECKING:
     from companion.command import Command
+    from companion.guide.mend_options import MendOption
+    from companion.guide.state import Base
     from companion.job import Stage
-
-_MOST_WORDS = 240
-"""The longest account of a diagnosis or a mend on record, in characters."""
 
 
 def ask(state: State, command: Command, stage: Stage) -> Outcome:
@@ -31,78 +36,77 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
     number = 0
     if state.question is not None and state.question.kind is Kind.MEND:
         number = (state.question.number or 0) + 1
-    offered = ways(state, stage)
+    offered = mend_options(state, stage)
     if not offered:
         is_known = bool(found(state, stage).diagnoses)
         why = Refusal.PLACE_UNKNOWN if is_known else Refusal.NOTHING_KNOWN
         return refused(state, stage, why)
     asked = replace(command, number=number % len(offered))
     after = replace(state, reading=None, question=asked)
-    return Outcome(after, (Tone("confirm"), Say(present(after, stage))), is_accepted=True)
+    return accepted(after, "confirm", present(after, stage))
 
 
 def begin(state: State, stage: Stage, number: int) -> Outcome:
     """Begin the mend that was agreed to: its first task, or the walk from that place anew."""
-    offered = ways(state, stage)
-    way = offered[number % len(offered)]
-    mending = Mending(
-        way.tasks,
-        diagnosis_sentences(way.diagnosis)[:_MOST_WORDS],
-        mend_sentence(way.mend)[:_MOST_WORDS],
-        state.reported,
-    )
-    if way.tasks:
-        after = begin_mend(state, mending)
-        return _said(after, present(after, stage))
-    record = _record(state, stage, mending)
-    gone = walk.go_to(state, stage, stage.steps[way.anew_from - 1])
-    after = replace(gone.state, mended=(*state.mended, record))
-    tone, *said = gone.effects
-    return Outcome(after, (tone, Say(record), *said), is_accepted=True)
+    offered = mend_options(state, stage)
+    option = offered[number % len(offered)]
+    account = _account(state, stage, option)
+    chosen, mend = MendChosen(account), len(state.mends)
+    if option.tasks:
+        mends = (*state.mends, ChosenMend(account, option.tasks))
+        after = replace(changed(state, mending=Mending(mend, 0)), mends=mends)
+        return accepted(after, "confirm", chosen, present(after, stage))
+    gone = go_to(state, stage, stage.steps[option.anew_from - 1])
+    mends = (*state.mends, ChosenMend(account, (), state.confirmed))
+    after = replace(gone.state, mends=mends, anew=(*gone.state.anew, mend))
+    return gone._replace(state=after, events=(chosen, *gone.events))
 
 
-def while_mending(state: State, command: Command, stage: Stage) -> Outcome:
-    """Answer a command that has its own meaning, or none, during a mend."""
-    task, mending = state.task, state.mending
-    if task is None or mending is None or command.kind not in {Kind.DONE, Kind.BACK, Kind.MEND}:
-        return refused(state, stage, Refusal.MENDING)
-    if command.kind is Kind.MEND:
-        return _said(state, present(state, stage))
-    if command.kind is Kind.BACK:
-        after = go_to_task(state, task - 1 if task else None)
-        return _said(after, *(() if task else (MendLeft(),)), present(after, stage))
-    if task + 1 < len(mending.tasks):
-        after = go_to_task(state, task + 1)
-        return _said(after, present(after, stage))
-    return _finish(state, stage, mending)
-
-
-def _finish(state: State, stage: Stage, mending: Mending) -> Outcome:
-    """Put the mend on record and ask for the count that was wrong once more."""
-    record = _record(state, stage, mending)
-    if is_complete(state, stage):
-        base: Base = Mode.LEFT_OVER if walk.asks_left(state, stage) else Mode.FINISHED
-    else:
-        base = Mode.COUNTING if present_group(state, stage).expected else Mode.WALKING
-    changed = change(state, base)
-    after = replace(changed, mended=(*state.mended, record))
-    return _said(after, record, present(after, stage))
-
-
-def _record(state: State, stage: Stage, mending: Mending) -> Mended:
-    group = 0 if is_complete(state, stage) else present_group(state, stage).number
-    return Mended(
-        group,
+def _account(state: State, stage: Stage, option: MendOption) -> MendAccount:
+    return MendAccount(
+        0 if is_complete(state, stage) else present_group(state, stage).number,
         state.confirmed,
         state.count,
-        expected_so_far(state, stage),
-        mending.reported.spare,
-        mending.reported.felt,
-        mending.found,
-        mending.done,
+        in_group_so_far(state, stage),
+        state.reported.spare,
+        state.reported.felt,
+        option.diagnosis,
+        option.mend,
     )
 
 
-def _said(state: State, *messages: Message) -> Outcome:
-    said = tuple(Say(message) for message in messages)
-    return Outcome(state, (Tone("confirm"), *said), is_accepted=True)
+def while_mending(state: State, mending: Mending, command: Command, stage: Stage) -> Outcome:
+    """Answer a command that has its own meaning, or none, during a mend."""
+    if command.kind is Kind.MEND:
+        return accepted(state, "confirm", present(state, stage))
+    if command.kind is Kind.BACK:
+        return _back(state, mending, stage)
+    if command.kind is not Kind.DONE:
+        return refused(state, stage, Refusal.MENDING)
+    done = MendTaskDone(mending.task + 1)
+    if mending.task + 1 == len(state.mends[mending.mend].tasks):
+        return _finish(state, mending, done, stage)
+    after = changed(state, mending=mending._replace(task=mending.task + 1))
+    return accepted(after, "confirm", done, present(after, stage))
+
+
+def _back(state: State, mending: Mending, stage: Stage) -> Outcome:
+    """Go back to the task before; before the first one the mend is left, its reason known again."""
+    if mending.task:
+        after = changed(state, mending=mending._replace(task=mending.task - 1))
+        return accepted(after, "confirm", MendTaskReopened(mending.task), present(after, stage))
+    account = state.mends[mending.mend].account
+    after = changed(state, mending=None, reported=Reported(account.spare, account.felt))
+    return accepted(after, "confirm", MendLeft(), present(after, stage))
+
+
+def _finish(state: State, mending: Mending, done: MendTaskDone, stage: Stage) -> Outcome:
+    """Put the mend on record and ask for the count that was wrong once more."""
+    if is_complete(state, stage):
+        base: Base = end_base(state, stage)
+    else:
+        base = Mode.COUNTING if present_group(state, stage).expected else Mode.WALKING
+    after = moved(state, base)
+    after = replace(after, made=(*after.made, mending.mend))
+    made = MendFinished(state.mends[mending.mend].account)
+    return accepted(after, "confirm", done, made, present(after, stage))

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Literal
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from companion.command import Kind
     from companion.command.size import Detail
     from companion.diagnosis.slips import Diagnosis
-    from companion.guide.mend_messages import Mended
+    from companion.guide.events import MendAccount, Overridden
     from companion.guide.terms import Cause, Counted, Refusal
     from companion.job import Step
 
@@ -114,14 +114,6 @@ class StepCall(Message):
 
 
 @dataclass(frozen=True, slots=True)
-class Returned(Message):
-    """A step was un-confirmed; its callout follows."""
-
-    reopened: int = 0
-    """The group that will be counted once more; 0 where none was closed."""
-
-
-@dataclass(frozen=True, slots=True)
 class CountQuestion(Message):
     """How many are in this group?"""
 
@@ -134,17 +126,6 @@ class CountQuestion(Message):
     """Whether the group is not complete yet."""
     expected: int | None = None
     """Told only where the weaver may affirm it instead of giving a number."""
-
-
-@dataclass(frozen=True, slots=True)
-class CountRight(Message):
-    """The count is as planned."""
-
-    group: int
-    name: str
-    count: int
-    counted: Counted
-    is_so_far: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,39 +195,6 @@ class ReadingEnd(Message):
 
 
 @dataclass(frozen=True, slots=True)
-class FeltRight(Message):
-    """What the weaver named is as planned."""
-
-    first_end: int
-    last_end: int
-    item: str = "end"
-    """"dent" where the ends in each dent are named, and not the shaft of each end."""
-
-
-@dataclass(frozen=True, slots=True)
-class FeltWrong(Message):
-    """The first end where what the weaver named is not the plan."""
-
-    last_end: int
-    """The end itself."""
-    felt: int
-    planned: int
-    item: str = "end"
-    is_beyond: bool = False
-    """Whether more was named than is there to be felt."""
-
-
-@dataclass(frozen=True, slots=True)
-class Paused(Message):
-    """The walk rests until the weaver resumes it."""
-
-
-@dataclass(frozen=True, slots=True)
-class Resumed(Message):
-    """The walk goes on."""
-
-
-@dataclass(frozen=True, slots=True)
 class RewindQuestion(Message):
     """Shall the walk go back that far?"""
 
@@ -271,35 +219,6 @@ class AcceptQuestion(Message):
 @dataclass(frozen=True, slots=True)
 class Dropped(Message):
     """A question was not answered yes, so nothing changed."""
-
-
-@dataclass(frozen=True, slots=True)
-class Rewound(Message):
-    """The walk went back."""
-
-    steps: int
-    """How many confirmed steps were taken away."""
-    reopened: int = 0
-    """The first group that will be counted once more; 0 where none was closed."""
-
-
-@dataclass(frozen=True, slots=True)
-class Override(Message):
-    """A count that the weaver let stand although it differs from the plan."""
-
-    group: int
-    step: int
-    """Steps confirmed when it was accepted."""
-    count: int
-    expected: int
-    reason: str = ""
-    what: str = ""
-    """What was counted, where it was not the group."""
-
-
-@dataclass(frozen=True, slots=True)
-class Restored(Message):
-    """The last change was undone; what was going on before it follows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -398,5 +317,5 @@ class Finished(Message):
     counted: Counted
     groups: int
     steps: int
-    overrides: tuple[Override, ...] = field(default=())
-    mended: tuple[Mended, ...] = field(default=())
+    overrides: tuple[Overridden, ...] = ()
+    mended: tuple[MendAccount, ...] = ()

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from companion.command import Kind
 from companion.guide.diagnosis import likely_causes
+from companion.guide.events import Paused
 from companion.guide.mend_messages import LeftQuestion, MendStep
 from companion.guide.mend_options import mend_question
 from companion.guide.messages import (
@@ -16,7 +17,6 @@ from companion.guide.messages import (
     Message,
     Mode,
     Named,
-    Paused,
     ReadStep,
     RewindQuestion,
     StepCall,
@@ -215,9 +215,10 @@ def present(state: State, stage: Stage) -> Message:
         return question(state, stage)
     if state.reading is not None:
         return read_step(state, stage, state.reading.at, state.reading.at)
-    if state.task is not None and state.mending is not None:
-        tasks = state.mending.tasks
-        return MendStep(tasks[state.task], state.task + 1, len(tasks))
+    if state.mending is not None:
+        mend, task = state.mending
+        tasks = state.mends[mend].tasks
+        return MendStep(tasks[task], task + 1, len(tasks))
     return _work(state, stage)
 
 

@@ -40,12 +40,17 @@ def stretch(state: State, stage: Stage) -> tuple[Step, ...]:
 
 
 def expected_so_far(state: State, stage: Stage) -> int:
-    """Return what the count of the present group is when all is right.
+    """Return the right answer to a count.
 
-    Where what is left over is asked for, it is that.
+    Where what is left over is asked for it is that, else the present group so far.
     """
     if state.base is Mode.LEFT_OVER:
         return stage.left_over[len(state.left)].planned
+    return in_group_so_far(state, stage)
+
+
+def in_group_so_far(state: State, stage: Stage) -> int:
+    """Return what the count of the present group is when all is right."""
     group = present_group(state, stage)
     left = steps_of(stage, state.confirmed + 1, group.last_step)
     return group.expected - sum(step.amount for step in left)

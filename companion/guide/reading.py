@@ -6,8 +6,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.command import Command, Kind
-from companion.guide.effects import Effects, Outcome, Say, Tone
-from companion.guide.messages import FeltRight, Message, ReadingEnd, ReadingStart
+from companion.guide.effects import Outcome, accepted
+from companion.guide.events import FeltRight
+from companion.guide.messages import Message, ReadingEnd, ReadingStart
 from companion.guide.place import present, present_group, read_step
 from companion.guide.refuse import refused
 from companion.guide.state import Reading, State
@@ -73,21 +74,16 @@ def _start(stage: Stage, group: StepGroup, first: int) -> ReadingStart:
 def _begin(state: State, stage: Stage, start: ReadingStart, span: tuple[int, int]) -> Outcome:
     first, last = span
     after = replace(state, reading=Reading(first, last, first))
-    return _said(after, start, read_step(after, stage, first, first))
-
-
-def _said(state: State, *messages: Message) -> Outcome:
-    effects: Effects = (Tone("confirm"), *(Say(message) for message in messages))
-    return Outcome(state, effects, is_accepted=True)
+    return accepted(after, "confirm", start, read_step(after, stage, first, first))
 
 
 def read_on(state: State, reading: Reading, stage: Stage, at: int, *before: Message) -> Outcome:
     """Read the step with this number, or close the reading where it is past the last."""
     if at > reading.last:
         after = replace(state, reading=None)
-        return _said(after, *before, ReadingEnd(), present(after, stage))
+        return accepted(after, "confirm", *before, ReadingEnd(), present(after, stage))
     after = replace(state, reading=reading._replace(at=at))
-    return _said(after, *before, read_step(after, stage, at, reading.first))
+    return accepted(after, "confirm", *before, read_step(after, stage, at, reading.first))
 
 
 def while_reading(state: State, reading: Reading, command: Command, stage: Stage) -> Outcome:
@@ -125,4 +121,4 @@ def _compare(state: State, reading: Reading, command: Command, stage: Stage) -> 
         return read_on(state, reading, stage, at, found)
     wrong = next(end.step for end in plan if end.number == found.last_end)
     after = replace(state, reading=reading._replace(at=wrong))
-    return Outcome(after, (Tone("trouble"), Say(found)), is_accepted=True)
+    return accepted(after, "trouble", found)

@@ -1,16 +1,16 @@
 """The state of a walk: small, frozen and exactly restored from its JSON."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cache
-from typing import Annotated, ClassVar, Final, Literal, NamedTuple
+from typing import Annotated, Any, ClassVar, Final, Literal, NamedTuple
 
 from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 
 from companion.base.errors import JournalError
 from companion.command import Command, Kind
 from companion.command.size import ONE_END, Detail, StepSize
-from companion.guide.mend_messages import Mended
-from companion.guide.messages import Mode, Override
+from companion.guide.events import MendAccount, Overridden
+from companion.guide.messages import Mode
 from companion.guide.terms import Task
 from companion.job import Stage, StageName
 
@@ -63,35 +63,23 @@ class Reported(NamedTuple):
 NOTHING: Final = Reported()
 
 
-class Mending(NamedTuple):
+class ChosenMend(NamedTuple):
     """A mend as it was chosen."""
 
+    account: MendAccount
     tasks: tuple[Task, ...]
-    found: str
-    """The diagnosis, in words."""
-    done: str
-    """The mend, in words."""
-    reported: Reported
+    """Its small steps; none where the walk goes back and the work is done anew."""
+    until: Whole = 0
+    """Where there are no tasks: with so many steps confirmed again the work is done."""
 
 
-class Change(NamedTuple):
-    """What it takes to undo one change."""
+class Mending(NamedTuple):
+    """The mend under way, small step by small step."""
 
-    confirmed: Whole
-    checked: Whole
-    base: Base
-    held_count: Whole | None
-    kept: Whole
-    """How many of the present overrides stand."""
-    dropped: tuple[Override, ...]
-    """The overrides to put behind them."""
-    task: Whole | None = None
-    """The task of the mend under way."""
-    mended: Whole = 0
-    """How many of the mends on record stand."""
-    left: tuple[Whole | None, ...] = ()
-    replaced: Mending | None = None
-    """The mend before, where the change began another."""
+    mend: Whole
+    """Its place among the mends chosen, from 0."""
+    task: Whole
+    """The one of its tasks to do, from 0."""
 
 
 class Reading(NamedTuple):
@@ -102,12 +90,37 @@ class Reading(NamedTuple):
     at: Whole
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """How the work stands: what a change changes, and undoing brings back."""
+
+    __pydantic_config__: ClassVar[ConfigDict] = _STRICT
+
+    confirmed: Whole = 0
+    """Steps confirmed."""
+    checked: Whole = 0
+    """Groups whose boundary is passed; the present group is the one after."""
+    base: Base = Mode.WALKING
+    count: Whole | None = None
+    """The count that was not right, while held."""
+    standing: tuple[Whole, ...] = ()
+    """Which of the counts ever let stand do so, in the order of their steps, from 0."""
+    reported: Reported = NOTHING
+    """Forgotten when the work changes, unless more is reported."""
+    mending: Mending | None = None
+    anew: tuple[Whole, ...] = ()
+    """Which of the mends chosen wait for their ends to be done anew."""
+    made: tuple[Whole, ...] = ()
+    """Which of the mends chosen are made, the latest last."""
+    left: tuple[Whole | None, ...] = ()
+    """Answers to what is left over at the end of the stage; None where none was given."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class State(Work):
     """Where a walk is.
 
-    The work stands in `confirmed`, `checked`, `base`, `count` and `overrides`; a read-back, a
-    question and a pause lie on top of it without touching it.
+    A read-back, a question and a pause lie on top of the work without touching it.
     """
 
     __pydantic_config__: ClassVar[ConfigDict] = _STRICT
@@ -116,31 +129,26 @@ class State:
     steps: Whole
     """Steps in the stage, to notice a state that belongs to another plan."""
     options: Options
-    confirmed: Whole = 0
-    """Steps confirmed."""
-    checked: Whole = 0
-    """Groups whose boundary is passed; the present group is the one after."""
-    base: Base = Mode.WALKING
-    count: Whole | None = None
-    """The count that was not right, while held."""
-    overrides: tuple[Override, ...] = ()
-    """In the order of their steps."""
+    let_stand: tuple[Overridden, ...] = ()
+    """Every count ever let stand, those undone too."""
+    mends: tuple[ChosenMend, ...] = ()
+    """Every mend ever chosen, those left or undone too."""
     reading: Reading | None = None
     question: Command | None = None
     """The command that awaits yes or no."""
     is_paused: bool = False
-    reported: Reported = NOTHING
-    """Forgotten when the work changes, unless more is reported."""
-    mending: Mending | None = None
-    """The mend under way, or else the one before, which undoing may lead into again."""
-    task: Whole | None = None
-    """The task to do of the mend under way, from 0; None while there is none."""
-    mended: tuple[Mended, ...] = ()
-    """The mends made, the latest last."""
-    left: tuple[Whole | None, ...] = ()
-    """Answers to what is left over at the end of the stage; None where none was given."""
-    undo: tuple[Change, ...] = ()
-    """The latest last."""
+    undo: tuple[Work, ...] = ()
+    """How the work stood before each change, the latest last."""
+
+    @property
+    def overrides(self) -> tuple[Overridden, ...]:
+        """The counts that stand although they differ from the plan, in the order of their steps."""
+        return tuple(self.let_stand[place] for place in self.standing)
+
+    @property
+    def mended(self) -> tuple[MendAccount, ...]:
+        """The mends made, the latest last."""
+        return tuple(self.mends[place].account for place in self.made)
 
     @property
     def mode(self) -> Mode:
@@ -151,11 +159,11 @@ class State:
             return Mode.CONFIRMING
         if self.reading is not None:
             return Mode.READING
-        return self.base if self.task is None else Mode.MENDING
+        return self.base if self.mending is None else Mode.MENDING
 
     def to_json(self) -> str:
         """Return the state as one line of JSON."""
-        return _adapter().dump_json(_Saved(1, self)).decode()
+        return _adapter().dump_json(_Saved(2, self), exclude_defaults=True).decode()
 
     @classmethod
     def from_json(cls, text: str) -> "State":
@@ -176,7 +184,7 @@ class _Saved:
 
     __pydantic_config__: ClassVar[ConfigDict] = _STRICT
 
-    version: Literal[1]
+    version: Literal[2]
     state: State
 
 
@@ -196,14 +204,10 @@ def _damage(error: ValidationError) -> str:
 
 def check_fits(state: State, stage: Stage) -> None:
     """Raise JournalError where a saved state does not belong to this stage."""
-    places = [(state.confirmed, state.checked, state.base, state.count)]
-    places += [(past.confirmed, past.checked, past.base, past.held_count) for past in state.undo]
     fits = (
         (state.stage, state.steps) == (stage.name, len(stage.steps))
-        and all(_is_place(stage, *place) for place in places)
+        and all(_is_work(each, state, stage) for each in (state, *state.undo))
         and _is_overlay(state, stage)
-        and _is_mend(state)
-        and len(state.left) <= len(stage.left_over) - (state.base is Mode.LEFT_OVER)
     )
     if not fits:
         raise JournalError(
@@ -212,18 +216,34 @@ def check_fits(state: State, stage: Stage) -> None:
         )
 
 
-def _is_place(stage: Stage, confirmed: int, checked: int, base: Mode, count: int | None) -> bool:
+def _is_work(work: Work, state: State, stage: Stage) -> bool:
     """Return whether the work can stand like this in this stage."""
-    if (base is Mode.HELD) != (count is not None):
+    chosen = (*work.anew, *work.made)
+    return (
+        (work.base is Mode.HELD) == (work.count is not None)
+        and _is_place(work, stage)
+        and all(place < len(state.let_stand) for place in work.standing)
+        and all(place < len(state.mends) for place in chosen)
+        and (work.mending is None or _is_mending(work.mending, state))
+        and len(work.left) <= len(stage.left_over) - (work.base is Mode.LEFT_OVER)
+    )
+
+
+def _is_place(work: Work, stage: Stage) -> bool:
+    if work.base in {Mode.FINISHED, Mode.LEFT_OVER}:
+        is_asked = work.base is Mode.FINISHED or bool(stage.left_over)
+        is_end = (work.confirmed, work.checked) == (len(stage.steps), len(stage.groups))
+        return is_asked and is_end
+    if work.checked >= len(stage.groups):
         return False
-    if base in {Mode.FINISHED, Mode.LEFT_OVER}:
-        is_asked = base is Mode.FINISHED or bool(stage.left_over)
-        return is_asked and confirmed == len(stage.steps) and checked == len(stage.groups)
-    if checked >= len(stage.groups):
-        return False
-    group = stage.groups[checked]
-    is_walking = int(base is Mode.WALKING)
-    return group.first_step - is_walking <= confirmed <= group.last_step - is_walking
+    group = stage.groups[work.checked]
+    is_walking = int(work.base is Mode.WALKING)
+    return group.first_step - is_walking <= work.confirmed <= group.last_step - is_walking
+
+
+def _is_mending(mending: Mending, state: State) -> bool:
+    """Return whether the task to do is one of a mend's."""
+    return mending.mend < len(state.mends) and mending.task < len(state.mends[mending.mend].tasks)
 
 
 def _is_overlay(state: State, stage: Stage) -> bool:
@@ -238,100 +258,67 @@ def _is_overlay(state: State, stage: Stage) -> bool:
     if asked.kind is Kind.ACCEPT:
         return state.base is Mode.HELD
     if asked.kind is Kind.MEND:
-        return state.task is None
+        return state.mending is None
     step = stage.find(asked.number or 0)
     return asked.kind is Kind.REWIND and step is not None and step.number <= state.confirmed
 
 
-def _is_mend(state: State) -> bool:
-    """Return whether the task to do is one of the mend's."""
-    if state.task is None:
-        return True
-    return state.mending is not None and state.task < len(state.mending.tasks)
+def work_of(state: State) -> Work:
+    """Return the work alone."""
+    return Work(**_work_values(state))
 
 
-def change(
+def _work_values(work: Work) -> dict[str, Any]:
+    return {own.name: getattr(work, own.name) for own in fields(Work)}
+
+
+def changed(state: State, **work: Any) -> State:
+    """Return the state with the work changed, so that it can be undone."""
+    undo = (*state.undo, work_of(state))[-UNDO_DEPTH:]
+    return replace(state, **{"reported": NOTHING, **work}, undo=undo, reading=None, question=None)
+
+
+def moved(
     state: State,
     base: Base,
     *,
     confirmed: int | None = None,
     checked: int | None = None,
     count: int | None = None,
-    added: Override | None = None,
+    added: Overridden | None = None,
     left: tuple[int | None, ...] = (),
 ) -> State:
-    """Return the state with the work changed, so that it can be undone.
+    """Return the state at another place, so that it can be undone.
 
-    Overrides given after the new place are dropped, and an added one is put behind the rest. A
-    mend under way is left.
+    What was let stand after the new place stands no more, and what is added is put behind the
+    rest. A mend under way is left; one whose ends are all done anew is made.
     """
     place = state.confirmed if confirmed is None else confirmed
-    kept = tuple(given for given in state.overrides if given.step <= place)
-    return replace(
+    let_stand = state.let_stand if added is None else (*state.let_stand, added)
+    kept = tuple(one for one in state.standing if state.let_stand[one].step <= place)
+    done = done_anew(state, place)
+    after = changed(
         state,
         base=base,
         confirmed=place,
         checked=state.checked if checked is None else checked,
         count=count,
-        overrides=kept if added is None else (*kept, added),
-        undo=(*state.undo, _before(state, len(kept)))[-UNDO_DEPTH:],
-        reading=None,
-        question=None,
-        reported=NOTHING,
-        task=None,
+        standing=kept if added is None else (*kept, len(state.let_stand)),
+        mending=None,
+        anew=tuple(one for one in state.anew if one not in done),
+        made=(*state.made, *done),
         left=left,
     )
+    return replace(after, let_stand=let_stand)
 
 
-def _before(state: State, kept: int) -> Change:
-    """Return what it takes to come back to a state."""
-    return Change(
-        state.confirmed,
-        state.checked,
-        state.base,
-        state.count,
-        kept,
-        state.overrides[kept:],
-        state.task,
-        len(state.mended),
-        state.left,
-    )
-
-
-def begin_mend(state: State, mending: Mending) -> State:
-    """Return the state at the first task of a mend; the rest of the work stands as it was."""
-    before = _before(state, len(state.overrides))._replace(replaced=state.mending)
-    begun = replace(state, mending=mending)
-    return _at_task(begun, before, 0)
-
-
-def go_to_task(state: State, task: int | None) -> State:
-    """Return the state at another task of the mend under way; at None the mend is left."""
-    return _at_task(state, _before(state, len(state.overrides)), task)
-
-
-def _at_task(state: State, before: Change, task: int | None) -> State:
-    undo = (*state.undo, before)[-UNDO_DEPTH:]
-    return replace(state, task=task, undo=undo, reading=None, question=None, reported=NOTHING)
+def done_anew(state: State, confirmed: int) -> tuple[int, ...]:
+    """Return the mends that are made once so many steps are confirmed again."""
+    return tuple(one for one in state.anew if confirmed >= state.mends[one].until)
 
 
 def undone(state: State) -> State:
     """Return the state before the last change; there must be one."""
-    last = state.undo[-1]
-    is_unbegun = state.task is not None and last.task is None
     return replace(
-        state,
-        confirmed=last.confirmed,
-        checked=last.checked,
-        base=last.base,
-        count=last.held_count,
-        overrides=state.overrides[: last.kept] + last.dropped,
-        undo=state.undo[:-1],
-        reading=None,
-        question=None,
-        reported=state.mending.reported if is_unbegun and state.mending else NOTHING,
-        mending=last.replaced if is_unbegun else state.mending,
-        task=last.task,
-        mended=state.mended[: last.mended],
-        left=last.left,
+        state, **_work_values(state.undo[-1]), undo=state.undo[:-1], reading=None, question=None
     )

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.guide.messages import FeltRight, FeltWrong
+from companion.guide.events import FeltRight, FeltWrong
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

@@ -5,20 +5,24 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from companion.guide.effects import Outcome, Say, Tone, Tune
-from companion.guide.mend_messages import Suspected
-from companion.guide.messages import (
-    CountRight,
+from companion.guide.effects import Outcome, Tune, accepted
+from companion.guide.events import (
+    Confirmed,
+    Counted,
+    Event,
     FeltRight,
-    GroupEnd,
-    GroupStart,
-    Message,
-    Mode,
-    Override,
-    Restored,
-    Returned,
-    Rewound,
+    FoundWrong,
+    GroupClosed,
+    LeftCounted,
+    MendFinished,
+    MistakeReported,
+    Overridden,
+    StageFinished,
+    TakenBack,
+    Undone,
 )
+from companion.guide.mend_messages import Suspected
+from companion.guide.messages import GroupEnd, GroupStart, Message, Mode
 from companion.guide.place import (
     count_question,
     finished,
@@ -37,12 +41,14 @@ from companion.guide.position import (
     stretch,
 )
 from companion.guide.refuse import refused
-from companion.guide.state import Base, State, change, undone
+from companion.guide.state import Base, State, done_anew, moved, undone
 from companion.guide.terms import Refusal
 from companion.guide.touch_check import compared, planned
 from companion.job.handful import handful
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from companion.command import Command
     from companion.job import Stage, Step
 
@@ -61,15 +67,17 @@ def done(state: State, _command: Command, stage: Stage) -> Outcome:
 
 def _confirm(state: State, stage: Stage) -> Outcome:
     confirmed = in_hand(state, stage)[-1].number
+    made = (MendFinished(state.mends[one].account) for one in done_anew(state, confirmed))
+    came = (Confirmed(state.confirmed + 1, confirmed), *made)
     group = present_group(state, stage)
     if confirmed < group.last_step:
-        after = change(state, Mode.WALKING, confirmed=confirmed)
-        return _accepted(after, "confirm", step_call(after, stage))
+        after = moved(state, Mode.WALKING, confirmed=confirmed)
+        return accepted(after, "confirm", *came, step_call(after, stage))
     if state.options.ask_counts and group.expected:
-        after = change(state, Mode.COUNTING, confirmed=confirmed)
-        return _accepted(after, "boundary", count_question(after, stage))
+        after = moved(state, Mode.COUNTING, confirmed=confirmed)
+        return accepted(after, "boundary", *came, count_question(after, stage))
     end = GroupEnd(group.number, group.name, group.expected, stage.counted)
-    return _pass_boundary(state, stage, end, confirmed=confirmed)
+    return _pass_boundary(state, stage, *came, end, confirmed=confirmed)
 
 
 def back(state: State, _command: Command, stage: Stage) -> Outcome:
@@ -77,9 +85,7 @@ def back(state: State, _command: Command, stage: Stage) -> Outcome:
     if state.confirmed == 0:
         return refused(state, stage, Refusal.NOTHING_CONFIRMED)
     first, _ = handful(stage, state.confirmed, state.options.size)
-    after, reopened = _go_to(state, stage.steps[first - 1])
-    said = (Returned(reopened), step_call(after, stage, is_full=True))
-    return _accepted(after, "confirm", *said)
+    return go_to(state, stage, stage.steps[first - 1])
 
 
 def count(state: State, command: Command, stage: Stage) -> Outcome:
@@ -104,31 +110,32 @@ def count(state: State, command: Command, stage: Stage) -> Outcome:
 
 def _compare(state: State, stage: Stage, number: int) -> Outcome:
     if number != expected_so_far(state, stage):
-        if stage.only_warns:
-            return _warn(state, stage, number)
-        held = change(state, Mode.HELD, count=number)
-        after = replace(held, reported=state.reported)
-        return _accepted(after, "trouble", hold(after, stage))
+        return _wrong(state, stage, number)
     if is_at_boundary(state, stage):
         return _counted_right(state, stage)
     return _go_on(state, stage, "confirm", _right(state, stage, number))
 
 
-def _warn(state: State, stage: Stage, number: int) -> Outcome:
-    """Tell a wrong count; at a boundary let it stand, on record, and go on."""
+def _wrong(state: State, stage: Stage, number: int) -> Outcome:
+    """Hold the walk on a wrong count, or where that only warns let it stand and go on."""
+    group, expected = present_group(state, stage).number, expected_so_far(state, stage)
+    is_so_far = not is_at_boundary(state, stage)
+    came = FoundWrong(group, number, expected, stage.counted, is_so_far)
+    if not stage.only_warns:
+        held = moved(state, Mode.HELD, count=number)
+        after = replace(held, reported=state.reported)
+        return accepted(after, "trouble", came, hold(after, stage))
     warning = warned(state, stage, number)
-    if not is_at_boundary(state, stage):
-        return _go_on(state, stage, "trouble", warning)
-    override = Override(warning.group, state.confirmed, number, warning.expected)
-    return _pass_boundary(
-        state, stage, warning, confirmed=state.confirmed, added=override, tune="trouble"
-    )
+    if is_so_far:
+        return _go_on(state, stage, "trouble", came, warning)
+    override = Overridden(group, state.confirmed, number, expected)
+    return _pass_boundary(state, stage, came, warning, added=override, tune="trouble")
 
 
-def _go_on(state: State, stage: Stage, tune: Tune, message: Message) -> Outcome:
+def _go_on(state: State, stage: Stage, tune: Tune, *what: Event | Message) -> Outcome:
     """Say something about the group so far, and take up the present step."""
-    after = state if state.base is Mode.WALKING else change(state, Mode.WALKING)
-    return _accepted(after, tune, message, step_call(after, stage, is_full=True))
+    after = state if state.base is Mode.WALKING else moved(state, Mode.WALKING)
+    return accepted(after, tune, *what, step_call(after, stage, is_full=True))
 
 
 def _uncountable(state: State, stage: Stage) -> Refusal | None:
@@ -147,9 +154,9 @@ def _feel(state: State, command: Command, stage: Stage) -> Outcome:
     result = compared(stage, command.numbers, plan)
     if isinstance(result, FeltRight):
         after = replace(state, reported=state.reported._replace(felt=()))
-        return _accepted(after, "confirm", result, present(after, stage))
+        return accepted(after, "confirm", result, present(after, stage))
     after = replace(state, reported=state.reported._replace(felt=command.numbers))
-    return _accepted(after, "trouble", result, suspected(after, stage))
+    return accepted(after, "trouble", result, suspected(after, stage))
 
 
 def suspected(state: State, stage: Stage) -> Suspected:
@@ -162,25 +169,26 @@ def mistake(state: State, _command: Command, stage: Stage) -> Outcome:
     """Hold the walk where it is and ask for the count of the group so far."""
     if state.base is Mode.FINISHED:
         return refused(state, stage, Refusal.FINISHED)
+    reported = MistakeReported(present_group(state, stage).number)
     if state.base is not Mode.WALKING:
-        return _accepted(state, "trouble", present(state, stage))
+        return accepted(state, "trouble", reported, present(state, stage))
     why = _uncountable(state, stage)
     if why:
         return refused(state, stage, why)
-    after = change(state, Mode.COUNTING)
-    return _accepted(after, "trouble", count_question(after, stage))
+    after = moved(state, Mode.COUNTING)
+    return accepted(after, "trouble", reported, count_question(after, stage))
 
 
 def accept(state: State, stage: Stage, reason: str) -> Outcome:
     """Let the count stand that was not right, and record it."""
     group = present_group(state, stage)
-    override = Override(
+    override = Overridden(
         group.number, state.confirmed, state.count or 0, expected_so_far(state, stage), reason
     )
     if is_at_boundary(state, stage):
-        return _pass_boundary(state, stage, override, confirmed=state.confirmed, added=override)
-    after = change(state, Mode.WALKING, added=override)
-    return _accepted(after, "confirm", override, step_call(after, stage, is_full=True))
+        return _pass_boundary(state, stage, override, added=override)
+    after = moved(state, Mode.WALKING, added=override)
+    return accepted(after, "confirm", override, step_call(after, stage, is_full=True))
 
 
 def rewind(state: State, stage: Stage, end: int) -> Outcome:
@@ -189,10 +197,12 @@ def rewind(state: State, stage: Stage, end: int) -> Outcome:
 
 
 def go_to(state: State, stage: Stage, step: Step) -> Outcome:
-    """Un-confirm every step from this one on."""
-    after, reopened = _go_to(state, step)
-    rewound = Rewound(state.confirmed - after.confirmed, reopened)
-    return _accepted(after, "confirm", rewound, step_call(after, stage, is_full=True))
+    """Un-confirm every step from this one on; a group closed at or after it opens again."""
+    checked = min(state.checked, step.group - 1)
+    after = moved(state, Mode.WALKING, confirmed=step.number - 1, checked=checked)
+    reopened = step.group if checked < state.checked else 0
+    taken = TakenBack(step.number, state.confirmed, reopened)
+    return accepted(after, "confirm", taken, step_call(after, stage, is_full=True))
 
 
 def undo(state: State, _command: Command, stage: Stage) -> Outcome:
@@ -200,83 +210,74 @@ def undo(state: State, _command: Command, stage: Stage) -> Outcome:
     if not state.undo:
         return refused(state, stage, Refusal.NOTHING_TO_UNDO)
     after = undone(state)
-    return _accepted(after, "confirm", Restored(), present(after, stage))
+    came = Undone(after.confirmed, after.checked, after.overrides, len(after.made))
+    return accepted(after, "confirm", came, present(after, stage))
 
 
-def _accepted(state: State, tune: Tune, *messages: Message) -> Outcome:
-    said = tuple(Say(message) for message in messages)
-    return Outcome(state, (Tone(tune), *said), is_accepted=True)
-
-
-def _go_to(state: State, step: Step) -> tuple[State, int]:
-    """Return the state with this step to come, and the first group that opens again or 0."""
-    checked = min(state.checked, step.group - 1)
-    after = change(state, Mode.WALKING, confirmed=step.number - 1, checked=checked)
-    return after, step.group if checked < state.checked else 0
-
-
-def _right(state: State, stage: Stage, number: int) -> CountRight:
+def _right(state: State, stage: Stage, number: int) -> Counted:
     group = present_group(state, stage)
     is_so_far = not is_at_boundary(state, stage)
-    return CountRight(group.number, group.name, number, stage.counted, is_so_far)
+    return Counted(group.number, group.name, number, stage.counted, is_so_far)
 
 
 def _counted_right(state: State, stage: Stage) -> Outcome:
-    right = _right(state, stage, expected_so_far(state, stage))
-    return _pass_boundary(state, stage, right, confirmed=state.confirmed)
+    return _pass_boundary(state, stage, _right(state, stage, expected_so_far(state, stage)))
 
 
 def _pass_boundary(
     state: State,
     stage: Stage,
-    closing: Message,
-    *,
-    confirmed: int,
-    added: Override | None = None,
+    *closing: Event | Message,
+    confirmed: int | None = None,
+    added: Overridden | None = None,
     tune: Tune | None = None,
 ) -> Outcome:
-    """Close the present group with a message and begin the one after, or finish."""
+    """Close the present group and begin the one after, ask what is left over, or finish."""
     checked = state.checked + 1
     is_last = checked == len(stage.groups)
-    has_left = is_last and asks_left(state, stage)
-    base: Base = Mode.FINISHED if is_last else Mode.WALKING
-    if has_left:
-        base = Mode.LEFT_OVER
-    after = change(state, base, confirmed=confirmed, checked=checked, added=added)
-    if has_left:
-        return _accepted(after, tune or "boundary", closing, left_question(after, stage))
-    if is_last:
-        return _accepted(after, tune or "finish", closing, finished(after, stage))
-    usual: Tune = "boundary" if state.base is Mode.WALKING else "confirm"
-    opening = group_start(after, stage), step_call(after, stage)
-    return _accepted(after, tune or usual, closing, *opening)
+    base = end_base(state, stage) if is_last else Mode.WALKING
+    after = moved(state, base, confirmed=confirmed, checked=checked, added=added)
+    unsaid = () if added is None or added in closing else (added,)
+    usual: Tune = "boundary" if state.base is Mode.WALKING or is_last else "confirm"
+    usual = "finish" if base is Mode.FINISHED else usual
+    came = (*closing, GroupClosed(checked))
+    return accepted(after, tune or usual, *came, *_next(after, stage), unsaid=unsaid)
 
 
-def asks_left(state: State, stage: Stage) -> bool:
-    """Return whether what is left over is asked for at the end of the stage."""
+def _next(state: State, stage: Stage) -> Iterator[Event | Message]:
+    """Yield what follows a boundary."""
+    if state.base is Mode.LEFT_OVER:
+        yield left_question(state, stage)
+    elif state.base is Mode.FINISHED:
+        yield StageFinished(stage.title)
+        yield finished(state, stage)
+    else:
+        yield group_start(state, stage)
+        yield step_call(state, stage)
+
+
+def end_base(state: State, stage: Stage) -> Base:
+    """Return what is waited for once every group is closed: what is left over, or nothing."""
     options = state.options
-    return options.ask_counts and options.ask_left and bool(stage.left_over)
+    is_asked = options.ask_counts and options.ask_left and stage.left_over
+    return Mode.LEFT_OVER if is_asked else Mode.FINISHED
 
 
 def _left(state: State, stage: Stage, answer: int | None) -> Outcome:
     """Take how many are left over, or None for as planned, and ask for the next or finish."""
-    items = stage.left_over
-    item, left = items[len(state.left)], (*state.left, answer)
+    item, left = stage.left_over[len(state.left)], (*state.left, answer)
     added = None
     if answer is not None and answer != item.planned:
-        shaft = f" on shaft {item.shaft}" if item.shaft else ""
-        what = f"{item.what}s left over{shaft}"
         group = present_group(state, stage).number
-        added = Override(group, state.confirmed, answer, item.planned, what=what)
-    base: Base = Mode.FINISHED if len(left) == len(items) else Mode.LEFT_OVER
-    after = change(state, base, added=added, left=left)
-    said: tuple[Message, ...] = () if added is None else (added,)
+        added = Overridden(group, state.confirmed, answer, item.planned, left=item)
+    base: Base = Mode.FINISHED if len(left) == len(stage.left_over) else Mode.LEFT_OVER
+    after = moved(state, base, added=added, left=left)
+    came = (LeftCounted(item, answer), *([added] if added else []))
     if base is Mode.LEFT_OVER:
-        tune: Tune = "confirm" if added is None else "trouble"
-        return _accepted(after, tune, *said, left_question(after, stage))
+        return accepted(after, "trouble" if added else "confirm", *came, *_next(after, stage))
     doubt = suspected(after, stage)
-    said = (*said, doubt) if doubt.diagnoses or doubt.advice else said
-    return _accepted(after, "finish", *said, finished(after, stage))
+    said = [doubt] if doubt.diagnoses or doubt.advice else []
+    return accepted(after, "finish", *came, *said, *_next(after, stage))
 
 
 def group_start(state: State, stage: Stage) -> GroupStart:

@@ -12,6 +12,8 @@ class EntryKind(StrEnum):
 
     OPEN = "open"
     """A sitting began."""
+    NEXT = "next"
+    """The sitting went on with the next stage."""
     COMMAND = "command"
     """A command was accepted."""
     REFUSED = "refused"

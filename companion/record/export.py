@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import csv
-from typing import TYPE_CHECKING, TextIO
+import json
+from typing import TYPE_CHECKING, Any, Final, TextIO
 
 if TYPE_CHECKING:
+    from companion.record.entry import Entry
     from companion.record.journal import Journal
 
 CSV_COLUMNS = (
@@ -19,8 +21,15 @@ CSV_COLUMNS = (
     "total",
     "weaver",
     "state",
+    "command",
+    "events",
+    "count",
+    "expected",
+    "reason",
 )
-"""These names and their order stay; new columns come after them."""
+"""These names and their order stay; new columns come after them. The last three are those of a
+count: what was counted, what was planned, and why it stands."""
+_OF_COUNT: Final = ("count", "expected", "reason")
 
 
 def export_csv(journal: Journal, stream: TextIO) -> None:
@@ -28,4 +37,17 @@ def export_csv(journal: Journal, stream: TextIO) -> None:
     writer = csv.writer(stream)
     writer.writerow(CSV_COLUMNS)
     for entry in journal.entries():
-        writer.writerow(getattr(entry, column) for column in CSV_COLUMNS)
+        row = _row(entry)
+        writer.writerow(row[column] for column in CSV_COLUMNS)
+
+
+def _row(entry: Entry) -> dict[str, Any]:
+    """Return a row's values; of the events their names alone."""
+    events: list[dict[str, Any]] = json.loads(entry.events)
+    own = {name: getattr(entry, name) for name in CSV_COLUMNS if hasattr(entry, name)}
+    counts = {name: _first(name, events) for name in _OF_COUNT}
+    return {**own, "events": " ".join(event["event"] for event in events), **counts}
+
+
+def _first(name: str, events: list[dict[str, Any]]) -> Any:
+    return next((event[name] for event in events if name in event), "")

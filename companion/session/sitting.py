@@ -126,9 +126,8 @@ class Sitting:
         was_finished = self.walk.is_finished
         is_leaving = self.walk.take(given)
         if self.walk.is_finished and not was_finished and len(self._walks) > 1:
-            self.walk.end("finished")
             self._walks.pop(0)
-            self.walk.begin(interrupt=False)
+            self.walk.begin(is_next=True)
         self._reminder.took(self._clock(), is_paused=self.walk.mode is Mode.PAUSED)
         self._remind()
         return is_leaving

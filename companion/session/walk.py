@@ -11,6 +11,7 @@ from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, parse
 from companion.command.kept import to_json
 from companion.guide.effects import Say, Tone
+from companion.guide.events import to_json as events_to_json
 from companion.guide.messages import Dropped, Mode, Unknown
 from companion.guide.state import Options, State, check_fits
 from companion.record import Entry, EntryKind, Source
@@ -18,6 +19,7 @@ from companion.wording import notices
 
 if TYPE_CHECKING:
     from companion.guide.effects import Effects
+    from companion.guide.events import Events
     from companion.job import Stage
     from companion.record import Journal
     from companion.session.inputs import Input
@@ -67,10 +69,15 @@ class Walk:
         """The highest number of an end in the stage."""
         return max((step.last_end for step in self.stage.steps), default=0)
 
-    def begin(self, *, interrupt: bool = True) -> None:
-        """Record that a sitting begins, and greet the weaver; a full disk is told after it."""
-        fault = self._note(EntryKind.OPEN, state=self.state)
-        self._speak(self._greeting, interrupt=interrupt)
+    def begin(self, *, is_next: bool = False) -> None:
+        """Record that a sitting begins, and greet the weaver; a full disk is told after it.
+
+        Args:
+            is_next: whether the sitting goes on from the stage before, of which the last words
+                are still being said.
+        """
+        fault = self._note(EntryKind.NEXT if is_next else EntryKind.OPEN, state=self.state)
+        self._speak(self._greeting, interrupt=not is_next)
         if fault:
             self._mouth.notice(fault)
 
@@ -111,10 +118,15 @@ class Walk:
 
     def _step(self, given: Input, command: Command) -> bool:
         outcome = guide.step(self.state, command, self.stage)
-        kind = EntryKind.COMMAND if outcome.is_accepted else EntryKind.REFUSED
-        state = outcome.state if outcome.is_accepted else None
-        fault = self._note(kind, given.text, Source(given.source), state, to_json(command))
-        if fault and outcome.state != self.state:
+        fault = self._note(
+            EntryKind.COMMAND if outcome.is_accepted else EntryKind.REFUSED,
+            given.text,
+            Source(given.source),
+            state=outcome.state if outcome.is_accepted else None,
+            command=to_json(command),
+            events=outcome.events,
+        )
+        if fault and outcome.events:
             self._mouth.perform((Tone("trouble"),))
             self._mouth.notice(f"{fault} Your last command was not taken.")
             return False
@@ -132,8 +144,10 @@ class Walk:
         kind: EntryKind,
         words: str = "",
         source: Source = Source.PROGRAM,
+        *,
         state: State | None = None,
         command: str | None = None,
+        events: Events = (),
     ) -> str:
         """Commit an entry; return why that could not be, or ""."""
         after = state or self.state
@@ -143,6 +157,7 @@ class Walk:
             source=source,
             words=words,
             command=command,
+            events=events_to_json(events),
             state=state.to_json() if state else None,
             position=after.confirmed,
             total=len(self.stage.steps),

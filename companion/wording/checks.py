@@ -12,20 +12,17 @@ from companion.wording.mending import likely
 from companion.wording.steps import describe, number_counted, sentence
 
 if TYPE_CHECKING:
+    from companion.guide.events import Counted, FeltRight, FeltWrong, Overridden, TakenBack
     from companion.guide.messages import (
         AcceptQuestion,
         CountQuestion,
-        CountRight,
-        FeltRight,
-        FeltWrong,
         GroupEnd,
-        Override,
         ReadingStart,
         RewindQuestion,
-        Rewound,
         Warned,
     )
     from companion.guide.terms import Cause
+    from companion.job import LeftOver
 
 _CAUSES: Final = {
     CauseKind.CONFIRMED_TWICE: ("a step confirmed twice", "steps confirmed twice"),
@@ -66,7 +63,7 @@ def count_question(message: CountQuestion) -> str:
     return f"Group {message.group} is complete, with {planned} planned. Are they all there?"
 
 
-def count_right(message: CountRight) -> str:
+def counted(message: Counted) -> str:
     """Return the answer to a right count."""
     counted = number_counted(message.count, message.counted)
     if message.is_so_far:
@@ -173,15 +170,11 @@ def rewind_question(message: RewindQuestion) -> str:
     return f"Going to {place} takes away {taken}{opened}. Are you sure?"
 
 
-def rewound(message: Rewound) -> str:
-    """Return what a rewind took away."""
-    taken = f"{number_of(message.steps, 'step')} taken away."
-    return f"{taken} {_reopened(message.reopened)}".strip()
-
-
-def returned(reopened: int) -> str:
-    """Return what un-confirming one step did."""
-    return f"One step taken away. {_reopened(reopened)}".strip()
+def taken_back(message: TakenBack) -> str:
+    """Return how many steps are confirmed no more, and what that opens."""
+    steps = message.last - message.first + 1
+    taken = "One step" if steps == 1 else number_of(steps, "step")
+    return f"{taken} taken away. {_reopened(message.reopened)}".strip()
 
 
 def _reopened(group: int) -> str:
@@ -197,11 +190,14 @@ def accept_question(message: AcceptQuestion) -> str:
     )
 
 
-def override(message: Override) -> str:
+def override(message: Overridden) -> str:
     """Return a count that was let stand."""
     reason = f" Reason: {message.reason}." if message.reason else ""
-    if message.what:
-        return sentence(f"{message.what}: {message.count} instead of {message.expected}") + reason
-    return (
-        f"Group {message.group} stands with {message.count} instead of {message.expected}.{reason}"
-    )
+    group = f"Group {message.group} stands with"
+    what = f"{_left_over(message.left)}:" if message.left else group
+    return f"{what} {message.count} instead of {message.expected}.{reason}"
+
+
+def _left_over(left: LeftOver) -> str:
+    where = f" on shaft {left.shaft}" if left.shaft else ""
+    return f"{left.what.capitalize()}s left over{where}"

@@ -244,7 +244,7 @@ def finished(message: Finished) -> str:
     groups = number_of(message.groups, "group")
     parts = [sentence(f"{message.title} is complete: {total} in {groups}")]
     if message.overrides:
-        counted = sum(not given.what for given in message.overrides)
+        counted = sum(not given.left for given in message.overrides)
         parts += [f"Not as planned: {number_of(counted, 'group')}."] if counted else []
         parts += [override(given) for given in message.overrides]
     parts += [mended_shortly(each) for each in message.mended]

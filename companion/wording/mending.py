@@ -13,10 +13,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from companion.diagnosis.effect import Effect
+    from companion.guide.events import HeddlesReported, MendAccount
     from companion.guide.mend_messages import (
-        HeddlesReported,
         LeftQuestion,
-        Mended,
         MendQuestion,
         MendStep,
         Suspected,
@@ -114,24 +113,25 @@ def task_words(task: Task) -> str:
     )
 
 
-def mended(message: Mended) -> str:
-    """Return a mend on record: before, what it was taken for, and what was done."""
+def mended(mend: MendAccount) -> str:
+    """Return a mend that was made: before, what it was taken for, and what was done."""
     before = [
-        *([] if message.count is None else [f"{message.count} instead of {message.expected}"]),
-        *_heddles(message.spare),
-        *([f"felt {', '.join(map(str, message.felt))}"] if message.felt else []),
+        *([] if mend.count is None else [f"{mend.count} instead of {mend.expected}"]),
+        *_heddles(mend.spare),
+        *([f"felt {', '.join(map(str, mend.felt))}"] if mend.felt else []),
     ]
     told = f", reported {'; '.join(before)}" if before else ""
-    return f"{_place(message)} put right{told}. {message.found} {message.done}"
+    found, done = diagnosis_sentences(mend.diagnosis), mend_sentence(mend.mend)
+    return f"{_place(mend)} put right{told}. {found} {done}"
 
 
-def mended_shortly(message: Mended) -> str:
-    """Return a mend on record in few words, for the end of a stage."""
-    return f"{_place(message)} put right: {message.found}"
+def mended_shortly(mend: MendAccount) -> str:
+    """Return a mend that was made in few words, for the end of a stage."""
+    return f"{_place(mend)} put right: {diagnosis_sentences(mend.diagnosis)}"
 
 
-def _place(message: Mended) -> str:
-    return f"Group {message.group}" if message.group else "The whole warp"
+def _place(mend: MendAccount) -> str:
+    return f"Group {mend.group}" if mend.group else "The whole warp"
 
 
 def _heddles(spare: Iterable[tuple[int, int]]) -> list[str]:

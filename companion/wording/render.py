@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from companion.command import Kind, spoken_form
+from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
 from companion.wording import checks, mending, steps
@@ -58,7 +59,7 @@ def _hint(message: m.Message, language: str) -> str:
         return f"({answers}{other})"
     if isinstance(message, (m.RewindQuestion, m.AcceptQuestion)):
         return f"({spoken_form(Kind.YES, language)} / {spoken_form(Kind.NO, language)})"
-    if isinstance(message, m.Paused):
+    if isinstance(message, e.Paused):
         return f"({spoken_form(Kind.RESUME, language)} goes on.)"
     if isinstance(message, m.Goodbye):
         return "(companion resume)"
@@ -71,25 +72,24 @@ _WORDINGS: Final[dict[type[m.Message], Callable[[Any], str]]] = {
     m.StageCaution: lambda message: message.text,
     m.GroupStart: talk.group_start,
     m.StepCall: steps.step_call,
-    m.Returned: lambda message: checks.returned(message.reopened),
+    e.TakenBack: checks.taken_back,
     m.CountQuestion: checks.count_question,
-    m.CountRight: checks.count_right,
+    e.Counted: checks.counted,
     m.GroupEnd: checks.group_end,
     m.Hold: checks.hold,
     m.Warned: checks.warned,
     m.ReadingStart: checks.reading_start,
     m.ReadStep: steps.step_call,
     m.ReadingEnd: lambda _: talk.READING_END,
-    m.FeltRight: checks.felt_right,
-    m.FeltWrong: checks.felt_wrong,
-    m.Paused: lambda _: talk.PAUSED,
-    m.Resumed: lambda _: talk.RESUMED,
+    e.FeltRight: checks.felt_right,
+    e.FeltWrong: checks.felt_wrong,
+    e.Paused: lambda _: talk.PAUSED,
+    e.Resumed: lambda _: talk.RESUMED,
     m.RewindQuestion: checks.rewind_question,
     m.AcceptQuestion: checks.accept_question,
     m.Dropped: lambda _: talk.DROPPED,
-    m.Rewound: checks.rewound,
-    m.Override: checks.override,
-    m.Restored: lambda _: talk.RESTORED,
+    e.Overridden: checks.override,
+    e.Undone: lambda _: talk.RESTORED,
     m.Where: talk.where,
     m.NewRate: talk.new_rate,
     m.Refused: talk.refused,
@@ -97,10 +97,10 @@ _WORDINGS: Final[dict[type[m.Message], Callable[[Any], str]]] = {
     m.Goodbye: talk.goodbye,
     m.Finished: talk.finished,
     mm.Suspected: mending.suspected,
-    mm.HeddlesReported: mending.heddles_reported,
+    e.HeddlesReported: mending.heddles_reported,
     mm.MendQuestion: mending.mend_question,
     mm.MendStep: mending.mend_step,
-    mm.MendLeft: lambda _: mending.MEND_LEFT,
-    mm.Mended: mending.mended,
+    e.MendLeft: lambda _: mending.MEND_LEFT,
+    e.MendFinished: lambda event: mending.mended(event.account),
     mm.LeftQuestion: mending.left_question,
 }

@@ -13,9 +13,9 @@ from companion.out.handover.shares import shares
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from companion.guide import Message, Override, State
+    from companion.guide import Message, Overridden, State
     from companion.job import Stage, Step
-    from companion.out.handover.pace import Forecast, Moment, Sitting
+    from companion.out.handover.pace import Forecast, Moment, PastSitting
     from companion.out.handover.shares import Share
 
 
@@ -54,7 +54,7 @@ class StageFacts:
     """None where it is too early to tell."""
     left: Forecast | None
     """None where it is too early to tell."""
-    overrides: tuple[Override, ...]
+    overrides: tuple[Overridden, ...]
     errors_at: tuple[int, ...]
     """How many steps were confirmed at each time an error was reported."""
     is_in_doubt: bool
@@ -77,7 +77,7 @@ class HandOver:
     stages: tuple[StageFacts, ...]
     place: tuple[Message, ...]
     """Where the stage at hand was left, how to find that by touch, and what comes next."""
-    sittings: tuple[tuple[str, Sitting], ...]
+    sittings: tuple[tuple[str, PastSitting], ...]
     """Each with the time it began, for print."""
 
     @property

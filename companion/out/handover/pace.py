@@ -31,9 +31,11 @@ class Moment(NamedTuple):
     """Whether a sitting begins with it."""
     is_paused: bool = False
     """Whether the walk rests after it."""
+    confirmed: tuple[int, int] | None = None
+    """The first and the last step that were confirmed, where any were."""
 
 
-class Sitting(NamedTuple):
+class PastSitting(NamedTuple):
     """One person or several at the loom without leaving off."""
 
     first_at: float
@@ -61,13 +63,15 @@ class Forecast(NamedTuple):
     """At the pace of the slowest."""
 
 
-def sittings(moments: Sequence[Moment], gap_seconds: float = GAP_SECONDS) -> tuple[Sitting, ...]:
+def sittings(
+    moments: Sequence[Moment], gap_seconds: float = GAP_SECONDS
+) -> tuple[PastSitting, ...]:
     """Return the sittings in order."""
     found = []
     for sitting in _by_sitting(moments):
         weavers = dict.fromkeys(moment.weaver for moment in sitting)
         seconds = sum(each.seconds for each in _at_work(sitting, gap_seconds))
-        found.append(Sitting(sitting[0].at, sitting[-1].at, tuple(weavers), seconds))
+        found.append(PastSitting(sitting[0].at, sitting[-1].at, tuple(weavers), seconds))
     return tuple(found)
 
 

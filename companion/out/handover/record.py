@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-import json
-from contextlib import suppress
 from datetime import UTC, datetime
-from functools import cache
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
-from companion.base.errors import CommandError
 from companion.base.text import ruler
-from companion.command import LANGUAGES, Kind, parse
-from companion.guide import State
+from companion.guide import State, events
 from companion.job import stage
 from companion.loom.compute import compute
 from companion.out.handover.facts import HandOver, at_hand, place, stage_facts
@@ -25,9 +20,6 @@ if TYPE_CHECKING:
 
     from companion.loom.dressing import Dressing
     from companion.record import Entry, Journal
-
-NEXT_STAGE: Final = "finished"
-"""With these words a sitting's stage ends and the one after begins: nobody got up."""
 
 
 def hand_over_of(journal: Journal) -> HandOver:
@@ -64,21 +56,24 @@ def hand_over_of(journal: Journal) -> HandOver:
 
 def moments_of(entries: Iterable[Entry]) -> Iterator[Moment]:
     """Yield the record's entries as moments."""
-    goes_on = is_paused = False
+    resting: set[str] = set()
     for entry in entries:
-        if entry.state is not None:
-            is_paused = _is_paused(entry.state)
-        elif entry.kind is EntryKind.OPEN:
-            is_paused = False
+        came = events.from_json(entry.events)
+        for event in came:
+            if isinstance(event, events.Paused):
+                resting.add(entry.stage)
+            elif isinstance(event, events.Resumed):
+                resting.discard(entry.stage)
+        confirmed = [event for event in came if isinstance(event, events.Confirmed)]
         yield Moment(
             _seconds(entry),
             entry.stage,
             entry.position,
             entry.weaver,
-            is_opening=entry.kind is EntryKind.OPEN and not goes_on,
-            is_paused=is_paused,
+            is_opening=entry.kind is EntryKind.OPEN,
+            is_paused=entry.stage in resting,
+            confirmed=(confirmed[0].first, confirmed[-1].last) if confirmed else None,
         )
-        goes_on = entry.kind is EntryKind.CLOSE and entry.words == NEXT_STAGE
 
 
 def _seconds(entry: Entry) -> float:
@@ -90,29 +85,15 @@ def _told(seconds: float) -> str:
     return f"{datetime.fromtimestamp(seconds, UTC):%Y-%m-%d %H:%M}"
 
 
-def _is_paused(state: str) -> bool:
-    """Return whether the walk rests in this state; what cannot be read does not."""
-    with suppress(ValueError, KeyError, TypeError):
-        return bool(json.loads(state)["state"]["is_paused"])
-    return False
-
-
 def _errors(entries: Iterable[Entry], name: str) -> tuple[int, ...]:
     """Return the positions at which the weaver reported an error in a stage."""
     return tuple(
         entry.position
         for entry in entries
-        if entry.stage == name and entry.kind is EntryKind.COMMAND and _reports(entry.words)
+        if entry.stage == name
+        for event in events.from_json(entry.events)
+        if isinstance(event, events.MistakeReported)
     )
-
-
-@cache
-def _reports(words: str) -> bool:
-    """Return whether words report an error, in any language of the commands."""
-    for language in LANGUAGES:
-        with suppress(CommandError):
-            return parse(words, language).kind is Kind.MISTAKE
-    return False
 
 
 def _reed(dressing: Dressing) -> str:

@@ -49,18 +49,16 @@ def shares(stage: str, moments: Sequence[Moment]) -> tuple[Share, ...]:
 def owners(stage: str, moments: Sequence[Moment]) -> list[str]:
     """Return who confirmed each step of a stage that is confirmed at the end.
 
-    A step taken away and confirmed again is the second person's. Where several come back at one
-    go, a going back was reversed: they stay with those who had done them.
+    A step taken away and confirmed again is the second person's. One that only stands again,
+    since going back was undone, stays with who had done it.
     """
-    found: list[str] = []
+    found: dict[int, str] = {}
     position = 0
     for moment in moments:
         if moment.stage != stage:
             continue
-        known = len(found)
-        if moment.position == position + 1:
-            found[position : moment.position] = [moment.weaver]
-        elif moment.position > known:
-            found += [moment.weaver] * (moment.position - known)
+        if moment.confirmed:
+            first, last = moment.confirmed
+            found.update(dict.fromkeys(range(first, last + 1), moment.weaver))
         position = moment.position
-    return found[:position]
+    return [found.get(number, "") for number in range(1, position + 1)]

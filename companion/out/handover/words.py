@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.out.handover.facts import HandOver, Part, StageFacts
-    from companion.out.handover.pace import Forecast, Sitting
+    from companion.out.handover.pace import Forecast, PastSitting
 
 _SITTINGS_TOLD: Final = 3
 """The latest ones; `companion log` has all."""
@@ -82,7 +82,7 @@ def _part(part: Part, stage: StageFacts) -> str:
     return f"{sentence(stage.title)[:-1]}, {who}: {did}; {duration(part.seconds)} at work{pace}."
 
 
-def _time(sittings: Sequence[tuple[str, Sitting]]) -> Iterator[str]:
+def _time(sittings: Sequence[tuple[str, PastSitting]]) -> Iterator[str]:
     if not sittings:
         return
     total = duration(sum(sitting.seconds for _, sitting in sittings))

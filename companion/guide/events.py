@@ -1,0 +1,285 @@
+"""What a command brought about, as values: the record keeps them, and nobody has to find it out.
+
+An event that is a message too can be said as it is.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Any, Final
+
+from pydantic import TypeAdapter, ValidationError
+
+from companion.base.errors import JournalError
+from companion.diagnosis.mends import Mend
+from companion.diagnosis.slips import Diagnosis
+from companion.guide.messages import Message
+from companion.job import LeftOver
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that happened."""
+
+
+@dataclass(frozen=True, slots=True)
+class Confirmed(Event):
+    """Steps were confirmed, those with these numbers."""
+
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class TakenBack(Event, Message):
+    """Steps are confirmed no more, those with these numbers."""
+
+    first: int
+    last: int
+    reopened: int = 0
+    """The first group that will be counted once more; 0 where none was closed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Counted(Event, Message):
+    """A count is as planned."""
+
+    group: int
+    name: str
+    count: int
+    counted: str
+    """What was counted, in the plural."""
+    is_so_far: bool = False
+    """Whether the group is not complete yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class FoundWrong(Event):
+    """A count is not as planned."""
+
+    group: int
+    count: int
+    expected: int
+    counted: str
+    is_so_far: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class MistakeReported(Event):
+    """The weaver said that something is wrong in the present group."""
+
+    group: int
+
+
+@dataclass(frozen=True, slots=True)
+class FeltRight(Event, Message):
+    """What the weaver named is as planned."""
+
+    first_end: int
+    last_end: int
+    item: str = "end"
+    """"dent" where the ends in each dent are named, and not the shaft of each end."""
+
+
+@dataclass(frozen=True, slots=True)
+class FeltWrong(Event, Message):
+    """The first end where what the weaver named is not the plan."""
+
+    last_end: int
+    """The end itself."""
+    felt: int
+    planned: int
+    item: str = "end"
+    is_beyond: bool = False
+    """Whether more was named than is there to be felt."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeddlesReported(Event, Message):
+    """Heddles left over, or missing, as reported so far."""
+
+    spare: tuple[tuple[int, int], ...]
+    """(shaft, more than planned; below 0 fewer)."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftCounted(Event):
+    """What is left over at the end of the stage was told."""
+
+    left: LeftOver
+    count: int | None
+    """None where it was said to be as planned."""
+
+
+@dataclass(frozen=True, slots=True)
+class Overridden(Event, Message):
+    """The weaver let a count stand although it differs from the plan."""
+
+    group: int
+    step: int
+    """Steps confirmed when it was accepted."""
+    count: int
+    expected: int
+    reason: str = ""
+    left: LeftOver | None = None
+    """What was counted, where it was not the group."""
+
+
+@dataclass(frozen=True, slots=True)
+class GroupClosed(Event):
+    """A group's boundary was passed."""
+
+    group: int
+
+
+@dataclass(frozen=True, slots=True)
+class MendAccount:
+    """A mend: what was reported, what it was taken for, and what is done about it."""
+
+    group: int
+    """0 for the whole warp."""
+    step: int
+    """Steps confirmed when it was chosen."""
+    count: int | None
+    """None where the group was not counted."""
+    expected: int
+    spare: tuple[tuple[int, int], ...]
+    """(shaft, heddles more than planned) as reported."""
+    felt: tuple[int, ...]
+    """As reported, in order."""
+    diagnosis: Diagnosis
+    mend: Mend
+
+
+@dataclass(frozen=True, slots=True)
+class MendChosen(Event):
+    """The weaver will mend something; nothing of it is done yet."""
+
+    account: MendAccount
+
+
+@dataclass(frozen=True, slots=True)
+class MendTaskDone(Event):
+    """One small step of the mend was done."""
+
+    number: int
+    """1-based."""
+
+
+@dataclass(frozen=True, slots=True)
+class MendTaskReopened(Event):
+    """The weaver went back to one small step of the mend."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class MendLeft(Event, Message):
+    """A mend was left before its end; nothing of it is on record."""
+
+
+@dataclass(frozen=True, slots=True)
+class MendFinished(Event, Message):
+    """A mend was made."""
+
+    account: MendAccount
+
+
+@dataclass(frozen=True, slots=True)
+class Undone(Event, Message):
+    """The last change was undone; the work stands again as it stood before."""
+
+    confirmed: int
+    """Steps confirmed after it."""
+    closed: int
+    """Groups closed after it."""
+    overrides: tuple[Overridden, ...]
+    """Those that stand after it."""
+    mends: int
+    """How many mends stand as made."""
+
+
+@dataclass(frozen=True, slots=True)
+class Paused(Event, Message):
+    """The walk rests until the weaver resumes it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Resumed(Event, Message):
+    """The walk goes on."""
+
+
+@dataclass(frozen=True, slots=True)
+class StageFinished(Event):
+    """The stage is complete."""
+
+    title: str
+
+
+Events = tuple[Event, ...]
+
+_KINDS: Final[dict[str, type[Event]]] = {
+    kind.__name__: kind
+    for kind in (
+        Confirmed,
+        TakenBack,
+        Counted,
+        FoundWrong,
+        MistakeReported,
+        FeltRight,
+        FeltWrong,
+        HeddlesReported,
+        LeftCounted,
+        Overridden,
+        GroupClosed,
+        MendChosen,
+        MendTaskDone,
+        MendTaskReopened,
+        MendLeft,
+        MendFinished,
+        Undone,
+        Paused,
+        Resumed,
+        StageFinished,
+    )
+}
+_NAME: Final = "event"
+
+
+def to_json(events: Events) -> str:
+    """Return events as a JSON list of objects, each with its name as "event"."""
+    return _rows().dump_json([_plain(event) for event in events]).decode()
+
+
+def from_json(text: str) -> Events:
+    """Return the events that `to_json` gave.
+
+    Raises:
+        JournalError: the text is damaged, or from another version.
+    """
+    try:
+        return tuple(map(_event, _rows().validate_json(text)))
+    except (ValidationError, KeyError):
+        raise JournalError(
+            "What the record says of a command is damaged or from another version; the place is "
+            "kept beside it, so the session can be gone on with."
+        ) from None
+
+
+def _plain(event: Event) -> dict[str, Any]:
+    name = type(event).__name__
+    fields = _adapter(name).dump_python(event, mode="json", exclude_defaults=True)
+    return {_NAME: name, **fields}
+
+
+def _event(row: dict[str, Any]) -> Event:
+    return _adapter(row.pop(_NAME)).validate_python(row)
+
+
+@cache
+def _rows() -> TypeAdapter[list[dict[str, Any]]]:
+    return TypeAdapter(list[dict[str, Any]])
+
+
+@cache
+def _adapter(name: str) -> TypeAdapter[Event]:
+    return TypeAdapter(_KINDS[name])
