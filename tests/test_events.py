@@ -21,7 +21,7 @@ from companion.guide import Mode, Options, State, events, start, step
 from companion.record import EntryKind
 from companion.session.console import Console
 from companion.session.inputs import Input
-from companion.session.presenter import Mouth
+from companion.session.presenter import Presenter
 from companion.session.walk import Walk
 from companion.wording import Style
 
@@ -135,8 +135,8 @@ def test_the_record_replayed_gives_the_same_states_and_events(
 ) -> None:
     """Each entry's command, given to the state before it, brings the entry's state and events."""
     with begin(tmp_path_factory.mktemp("walk")) as journal:
-        mouth = Mouth(Console(io.StringIO()), SilentVoice(), Style(), 160)
-        walk = Walk(stage, journal, mouth, options, "en")
+        presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style(), 160)
+        walk = Walk(stage, journal, presenter, options, "en")
         walk.begin()
         for words in said:
             walk.take(Input("command", words, "line"))

@@ -27,10 +27,10 @@ from companion.out.handover.pace import (
     work,
 )
 from companion.out.handover.shares import owners, shares
-from companion.session.break_reminder import PAUSE_SECONDS, RestReminder
+from companion.session.break_reminder import PAUSE_SECONDS, BreakReminder
 from companion.session.console import Console
 from companion.session.inputs import Input
-from companion.session.presenter import Mouth
+from companion.session.presenter import Presenter
 from companion.session.sitting import Sitting
 from companion.wording import Style
 
@@ -214,7 +214,7 @@ def test_a_reversed_going_back_changes_nobodys_steps() -> None:
 
 def test_a_rest_is_spoken_of_after_so_long_at_work() -> None:
     """With a command each minute the reminder comes after 25 minutes, and after 25 more."""
-    reminder = RestReminder(1500, 0)
+    reminder = BreakReminder(1500, 0)
     due = []
     for minute in range(1, 61):
         reminder.took(minute * 60, is_paused=False)
@@ -234,7 +234,7 @@ def test_a_rest_is_spoken_of_after_so_long_at_work() -> None:
 )
 def test_a_real_rest_starts_the_time_anew(rest_seconds: float, is_said: bool, due: int) -> None:  # noqa: FBT001 - a parameter of the table
     """A rest that was asked for, or a long gap, begins the 25 minutes afresh; a short one not."""
-    reminder, second, told = RestReminder(1500, 0), 0.0, 0.0
+    reminder, second, told = BreakReminder(1500, 0), 0.0, 0.0
     while not told:
         second += 60
         if second == 20 * 60:
@@ -247,7 +247,7 @@ def test_a_real_rest_starts_the_time_anew(rest_seconds: float, is_said: bool, du
 
 def test_nobody_is_reminded_while_resting_or_away() -> None:
     """No reminder falls into a pause or an empty room, and 0 minutes means never."""
-    resting, away, never = (RestReminder(after, 0) for after in (600, 600, 0))
+    resting, away, never = (BreakReminder(after, 0) for after in (600, 600, 0))
     resting.took(590, is_paused=True)
     away.took(290, is_paused=False)
     for second in range(600, 2000, 10):
@@ -258,7 +258,7 @@ def test_nobody_is_reminded_while_resting_or_away() -> None:
 
 def test_a_question_while_resting_ends_no_rest() -> None:
     """Asking where one is, half way through a pause, does not make it two short ones."""
-    reminder = RestReminder(600, 0)
+    reminder = BreakReminder(600, 0)
     reminder.took(500, is_paused=True)
     reminder.took(560, is_paused=True)
     reminder.took(620, is_paused=False)
@@ -308,7 +308,7 @@ def test_a_pause_in_a_sitting_puts_the_reminder_off(
         sitting = Sitting(
             [made],
             journal,
-            Mouth(Console(printed), SilentVoice(), Style(), 160),
+            Presenter(Console(printed), SilentVoice(), Style(), 160),
             Options(),
             "en",
             break_seconds=25 * 60,

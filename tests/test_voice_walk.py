@@ -17,7 +17,7 @@ from companion.guide.messages import Mode
 from companion.record import Journal
 from companion.session.console import Console
 from companion.session.inputs import Input
-from companion.session.presenter import Mouth
+from companion.session.presenter import Presenter
 from companion.session.sitting import Sitting
 from companion.session.spoken import lacking, unheard, vocabulary
 from companion.wording import Style
@@ -96,8 +96,10 @@ def walked(folder: Path, *given: Input, language: str = "en") -> tuple[str, Jour
         fingerprint="",
         options={},
     )
-    mouth = Mouth(Console(printed), SilentVoice(), Style(language=language), 160)
-    Sitting([straight()], journal, mouth, Options(cautions=False), language).run([Given(*given)])
+    presenter = Presenter(Console(printed), SilentVoice(), Style(language=language), 160)
+    Sitting([straight()], journal, presenter, Options(cautions=False), language).run(
+        [Given(*given)]
+    )
     text = printed.getvalue()
     return text, journal, list(journal.entries())[-1].words == "stopped"
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import gc
 import os
 import sys
-import traceback
 from importlib import import_module
 
 import click
@@ -94,6 +93,9 @@ def group() -> None:
     Go on later:     companion resume
     Is all working?  companion doctor
     """
+    from companion.base import fault_log  # noqa: PLC0415 - help must not wait for it
+
+    fault_log.begin()
 
 
 def main() -> None:
@@ -116,13 +118,6 @@ def main() -> None:
 
 def _unexpected(error: Exception) -> str:
     """Write the details to a file and return what to tell the weaver."""
-    from companion.base import files, home  # noqa: PLC0415 - help must not wait for it
+    from companion.base import fault_log  # noqa: PLC0415 - help must not wait for it
 
-    path = home.data() / "last-fault.txt"
-    told = f"Something went wrong inside the companion ({type(error).__name__}: {error})."
-    try:
-        files.make_folder(path.parent)
-        path.write_text("".join(traceback.format_exception(error)), encoding="utf-8")
-    except OSError:
-        return f"{told} Every step you confirmed is kept: companion resume."
-    return f"{told} Every step you confirmed is kept: companion resume. The details are in {path}."
+    return f"{fault_log.told(error)} Every step you confirmed is kept: companion resume."

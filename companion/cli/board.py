@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
     from companion.out.board.source import BoardSource
     from companion.session.inputs import InputSource
-    from companion.session.presenter import Mouth
+    from companion.session.presenter import Presenter
     from companion.session.sitting import Sitting
 
 _PORT = 8424
@@ -63,12 +63,12 @@ def board(what: str | None, **options: Any) -> None:
     journal, dressing = _opened(what, is_new=options.pop("new"))
     language = heard_as(settings, options["ear"], options["language"]).hearing.language
 
-    def beside(sitting: Sitting, mouth: Mouth) -> tuple[InputSource, ...]:
+    def beside(sitting: Sitting, presenter: Presenter) -> tuple[InputSource, ...]:
         from companion.out.board.source import BoardSource  # noqa: PLC0415 - not on the way of others
 
         shown = BoardSource(journal.title, lambda: sitting.walk, language)
-        _serve(shown, mouth, options)
-        mouth.listen(shown.hear)
+        _serve(shown, presenter, options)
+        presenter.listen(shown.hear)
         return (shown,)
 
     with journal:
@@ -96,7 +96,7 @@ def _opened(what: str | None, *, is_new: bool) -> tuple[Journal, Dressing]:
     return journal, dressing
 
 
-def _serve(shown: BoardSource, mouth: Mouth, options: dict[str, Any]) -> None:
+def _serve(shown: BoardSource, presenter: Presenter, options: dict[str, Any]) -> None:
     """Give the board its server, and tell where it is and, on a network, the code."""
     try:
         from companion.out.board import app, pairing, server, tablets  # noqa: PLC0415 - slow to load
@@ -117,7 +117,7 @@ def _serve(shown: BoardSource, mouth: Mouth, options: dict[str, Any]) -> None:
     click.echo(f"The board is at http://{addresses[-1]}:{sockets[0].getsockname()[1]}/")
     code = paired.offer()
     if code:
-        mouth.notice(app.told_code(code))
+        presenter.notice(app.told_code(code))
 
 
 def _tablets_file() -> Path:

@@ -16,7 +16,7 @@ from companion.out.handover.record import hand_over_of
 from companion.out.handover.words import hand_over, how_to_go_on
 from companion.record import Journal, Outcome, bring, default_folder, find, pack
 from companion.session.console import Console
-from companion.session.presenter import Mouth
+from companion.session.presenter import Presenter
 from companion.session.setup import Wishes, style_of, voice_settings
 
 if TYPE_CHECKING:
@@ -64,9 +64,9 @@ def _tell(
     try:
         for message in messages:
             click.echo(message, err=True)
-        mouth = Mouth(console, voice, style_of(settings), words_per_minute)
+        presenter = Presenter(console, voice, style_of(settings), words_per_minute)
         for line in lines:
-            mouth.notice(line)
+            presenter.notice(line)
         voice.wait(LONGEST_SECONDS)
     finally:
         voice.close()

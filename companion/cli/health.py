@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Literal, NamedTuple
 
+from companion.base import fault_log
 from companion.base.errors import CompanionError, ModelError
 from companion.base.files import make_folder
 from companion.devices.audio.clip import trimmed
@@ -181,6 +182,12 @@ def _journal(_settings: Settings) -> Finding:
     return Finding("Journal", "works", f"Sessions are kept in {folder}.")
 
 
+def _fault_log(_settings: Settings) -> Finding:
+    path = fault_log.path()
+    kept = "Send it with a report of a fault" if path.is_file() else "Nothing has gone wrong yet"
+    return Finding("Fault log", "works", f"{kept}: {path}")
+
+
 CHECKS: dict[str, Check] = {
     "Voice": _voice,
     "Natural voice": _natural_voice,
@@ -190,4 +197,5 @@ CHECKS: dict[str, Check] = {
     "Keys": _keys,
     "Pedal": _pedal,
     "Journal": _journal,
+    "Fault log": _fault_log,
 }

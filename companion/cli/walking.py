@@ -14,7 +14,7 @@ from companion.job import StageName, stage, stages
 from companion.loom.compute import compute, read_and_compute
 from companion.record import Journal, default_folder, find
 from companion.session.session_lookup import change_notice, open_for_plan, plan_of
-from companion.session.setup import Wishes, desk, options_of
+from companion.session.setup import Wishes, options_of, set_up
 from companion.session.sitting import Sitting
 from companion.settings import Settings, load_usable
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from companion.loom.dressing import Dressing
     from companion.session.inputs import InputSource
-    from companion.session.presenter import Mouth
+    from companion.session.presenter import Presenter
 
 PLAN = click.argument("plan", type=click.Path(path_type=Path))
 
@@ -190,9 +190,9 @@ def sit(
     settings: Settings,
     options: dict[str, Any],
     *,
-    beside: Callable[[Sitting, Mouth], Sequence[InputSource]] | None = None,
+    beside: Callable[[Sitting, Presenter], Sequence[InputSource]] | None = None,
 ) -> None:
-    """Walk stages of a session at the desk the weaver asked for.
+    """Walk stages of a session with the setup the weaver asked for.
 
     Args:
         journal: open for writing.
@@ -200,7 +200,7 @@ def sit(
         names: the stages to walk, in order.
         settings: as they are kept.
         options: from `walk_options`.
-        beside: gives sources that take part beside the desk's own, such as a board.
+        beside: gives sources that take part beside its own, such as a board.
     """
     walked = [stage(dressing, name) for name in names]
     journal.weaver = options["weaver"] or journal.weaver
@@ -216,14 +216,14 @@ def sit(
         detail=options["detail"],
         must_hear=bool(options["audio_in"] or options["ear"]),
     )
-    with desk(settings, wishes) as ready:
+    with set_up(settings, wishes) as ready:
         sitting = Sitting(
             walked,
             journal,
-            ready.mouth,
+            ready.presenter,
             options_of(settings, wishes),
             settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
         )
-        more = beside(sitting, ready.mouth) if beside else ()
+        more = beside(sitting, ready.presenter) if beside else ()
         sitting.run([*ready.sources, *more])

@@ -8,7 +8,7 @@ GAP_SECONDS = 300.0
 """So long without a command is a rest too: nobody is at the loom, or they do something else."""
 
 
-class RestReminder:
+class BreakReminder:
     """Counts the time at work since the last rest.
 
     Args:

@@ -23,7 +23,7 @@ RATE_STEP = 20
 """Words per minute by which "slower" and "faster" change the speech."""
 
 
-class Mouth:
+class Presenter:
     """Prints every line and hands it to the voice; new speech takes the place of old.
 
     Args:

@@ -5,12 +5,13 @@ The only place where settings and command-line wishes become devices.
 
 from __future__ import annotations
 
+import logging
 import sys
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from companion.base.errors import PedalError
+from companion.base.errors import CompanionError, PedalError
 from companion.command.size import read_size
 from companion.devices.pedal.evdev_pedal import EvdevPedal
 from companion.devices.pedal.gesture import Timing
@@ -21,19 +22,20 @@ from companion.devices.speech import VoiceSettings, make_voice
 from companion.guide.state import Options
 from companion.session.console import Console
 from companion.session.inputs import DeviceSource, InputSource, LateSource, LineSource
-from companion.session.presenter import Mouth
+from companion.session.presenter import Presenter
 from companion.settings import Settings, load_usable, save, set_value
 from companion.wording import Style
 from companion.wording.notices import kept_for_next
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from companion.command.size import Detail, StepSize
     from companion.devices.speech import Voice
 
 
+_log = logging.getLogger(__name__)
 LAST_WORDS_SECONDS = 20.0
 """The longest wait for the last callout to be heard before the voice is closed."""
 
@@ -58,11 +60,11 @@ class Wishes:
 
 
 @dataclass(frozen=True, slots=True)
-class Desk:
+class Setup:
     """A sitting's surroundings."""
 
     settings: Settings
-    mouth: Mouth
+    presenter: Presenter
     console: Console
     sources: tuple[InputSource, ...]
 
@@ -83,33 +85,50 @@ def options_of(settings: Settings, wishes: Wishes) -> Options:
 
 
 @contextmanager
-def desk(settings: Settings, wishes: Wishes) -> Iterator[Desk]:
+def set_up(settings: Settings, wishes: Wishes) -> Iterator[Setup]:
     """Open the voice and the sources, and close them in good order, the last words heard."""
     console = Console(sys.stdout)
     with ExitStack() as ending:
         rate = wishes.words_per_minute or settings.speech.words_per_minute
-        voice, messages = make_voice(voice_settings(settings, wishes, rate), console.line)
+        tell = _telling(console)
+        voice, messages = make_voice(voice_settings(settings, wishes, rate), tell)
         ending.callback(voice.close)
         for message in messages:
-            console.line(message)
-        mouth = Mouth(console, voice, style_of(settings), rate, has_tones=settings.speech.tones)
-        sources = _sources(settings, wishes, console, ending)
+            tell(message)
+        presenter = Presenter(
+            console, voice, style_of(settings), rate, has_tones=settings.speech.tones
+        )
+        sources = _sources(settings, wishes, tell, ending)
         sources += _ear(settings, wishes, voice)
-        yield Desk(settings, mouth, console, sources)
+        yield Setup(settings, presenter, console, sources)
         voice.wait(LAST_WORDS_SECONDS)
-        _remember(mouth, console, wishes.weaver)
+        _remember(presenter, console, wishes.weaver)
 
 
-def _remember(mouth: Mouth, console: Console, weaver: str) -> None:
+def _telling(console: Console) -> Callable[[str], None]:
+    """Return what prints and logs a line of a device."""
+
+    def tell(line: str) -> None:
+        _log.warning(line)
+        console.line(line)
+
+    return tell
+
+
+def _remember(presenter: Presenter, console: Console, weaver: str) -> None:
     """Keep the speed, step, detail or pace that were changed during the walk for the next one."""
     settings, faults = load_usable()
-    if faults or not mouth.wishes:  # a file with faults is left for the weaver to mend
+    if faults or not presenter.wishes:  # a file with faults is left for the weaver to mend
         return
-    for key, value in mouth.wishes.items():
+    for key, value in presenter.wishes.items():
         own = f"weavers.{weaver}.{key.rpartition('.')[2]}"
         settings = set_value(settings, own if weaver else key, value)
-    save(settings)
-    console.line(kept_for_next(mouth.wishes, weaver))
+    try:
+        save(settings)
+    except CompanionError as error:
+        console.line(str(error))
+        return
+    console.line(kept_for_next(presenter.wishes, weaver))
 
 
 def voice_settings(settings: Settings, wishes: Wishes, rate: int) -> VoiceSettings:
@@ -137,18 +156,18 @@ def style_of(settings: Settings) -> Style:
 
 
 def _sources(
-    settings: Settings, wishes: Wishes, console: Console, ending: ExitStack
+    settings: Settings, wishes: Wishes, tell: Callable[[str], None], ending: ExitStack
 ) -> tuple[InputSource, ...]:
     """Return keys or lines, and the foot pedal where one is set."""
     sources: list[InputSource] = []
     if _has_keys(wishes):
-        keys = _keys(settings, console)
+        keys = _keys(settings, tell)
         ending.enter_context(keys.mode())
         sources.append(DeviceSource(keys, "key"))
     elif wishes.audio_in is None or wishes.has_lines:
         sources.append(LineSource(sys.stdin))
     if settings.pedal.device:
-        sources.extend(_pedal(settings, console))
+        sources.extend(_pedal(settings, tell))
     return tuple(sources)
 
 
@@ -174,7 +193,7 @@ def _ear(settings: Settings, wishes: Wishes, voice: Voice) -> tuple[InputSource,
     return (make() if wishes.must_hear else LateSource(make, "voice"),)
 
 
-def _keys(settings: Settings, console: Console) -> TerminalKeys:
+def _keys(settings: Settings, tell: Callable[[str], None]) -> TerminalKeys:
     keys = settings.keys
     keyboard = Keyboard(
         keyboard_bindings(keys.bindings, has_letters=keys.letters),
@@ -182,10 +201,10 @@ def _keys(settings: Settings, console: Console) -> TerminalKeys:
         keys.dead_time_seconds,
         has_letters=keys.letters,
     )
-    return TerminalKeys(keyboard, console.line)
+    return TerminalKeys(keyboard, tell)
 
 
-def _pedal(settings: Settings, console: Console) -> list[InputSource]:
+def _pedal(settings: Settings, tell: Callable[[str], None]) -> list[InputSource]:
     """Return the pedal; where it cannot be used the walk goes on without it."""
     wanted = settings.pedal
     try:
@@ -194,11 +213,11 @@ def _pedal(settings: Settings, console: Console) -> list[InputSource]:
             Bindings(wanted.bindings),
             Timing(hold_seconds=wanted.hold_seconds, double_seconds=wanted.double_seconds),
             wanted.dead_time_seconds,
-            console.line,
+            tell,
             is_grabbed=wanted.grab,
         )
         pedal.connect()
     except PedalError as error:
-        console.line(f"{error} Going on without the pedal.")
+        tell(f"{error} Going on without the pedal.")
         return []
     return [DeviceSource(pedal, "pedal")]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import queue
 import signal
 import threading
@@ -11,7 +12,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.guide.messages import Mode
-from companion.session.break_reminder import RestReminder
+from companion.session.break_reminder import BreakReminder
 from companion.session.walk import Walk
 from companion.wording import break_reminder, notices
 
@@ -23,8 +24,9 @@ if TYPE_CHECKING:
     from companion.job import Stage
     from companion.record import Journal
     from companion.session.inputs import Inbox, Input, InputSource
-    from companion.session.presenter import Mouth
+    from companion.session.presenter import Presenter
 
+_log = logging.getLogger(__name__)
 INBOX_SIZE = 1000
 TICK_SECONDS = 1.0
 """How often the clock is looked at while nothing is said."""
@@ -36,7 +38,7 @@ class Sitting:
     Args:
         stages: the passes to walk, in order; those already finished are passed over.
         journal: open for writing; closing it stays the caller's.
-        mouth: prints and speaks.
+        presenter: prints and speaks.
         options: how the weaver wants to be guided.
         language: the language of the commands.
         break_seconds: after how long at work without a rest one is spoken of; 0 is never.
@@ -47,7 +49,7 @@ class Sitting:
         self,
         stages: Sequence[Stage],
         journal: Journal,
-        mouth: Mouth,
+        presenter: Presenter,
         options: Options,
         language: str,
         *,
@@ -55,17 +57,17 @@ class Sitting:
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._journal = journal
-        self._mouth = mouth
+        self._presenter = presenter
         finished = {stage.name for stage in journal.stages() if stage.is_finished}
         open_stages = [stage for stage in stages if stage.name not in finished] or stages[-1:]
         later = replace(options, cautions=False, tell_help=False)
         self._walks = [
-            Walk(stage, journal, mouth, later if number else options, language)
+            Walk(stage, journal, presenter, later if number else options, language)
             for number, stage in enumerate(open_stages)
         ]
         self._break_seconds = break_seconds
         self._clock = clock
-        self._reminder = RestReminder(break_seconds, clock())
+        self._reminder = BreakReminder(break_seconds, clock())
 
     @property
     def walk(self) -> Walk:
@@ -86,7 +88,7 @@ class Sitting:
                 why = self._loop(inbox, sources)
             except KeyboardInterrupt:
                 why = "interrupted"
-                self._mouth.notice(notices.interrupted(self._journal.id))
+                self._presenter.notice(notices.interrupted(self._journal.id))
         self.walk.end(why)
 
     def _lead(self, sources: Sequence[InputSource]) -> None:
@@ -108,12 +110,14 @@ class Sitting:
                     return "stopped"
                 self._lead(sources)
             elif given.kind == "notice":
-                self._mouth.notice(given.text)
+                _log.warning("%s: %s", given.source, given.text)
+                self._presenter.notice(given.text)
             elif given.kind == "refused":
-                self._mouth.refuse(given.text)
+                _log.info("refused, %s: %s", given.source, given.text)
+                self._presenter.refuse(given.text)
             else:
                 open_sources -= 1
-        self._mouth.notice(
+        self._presenter.notice(
             notices.all_done(self._journal.id)
             if self.walk.is_finished
             else notices.place_kept(self._journal.id)
@@ -135,7 +139,7 @@ class Sitting:
     def _remind(self) -> None:
         """Speak of a rest when the weaver has been at it for long without one."""
         if self._reminder.is_due(self._clock()):
-            self._mouth.notice(break_reminder(round(self._break_seconds / 60)))
+            self._presenter.notice(break_reminder(round(self._break_seconds / 60)))
 
 
 @contextmanager

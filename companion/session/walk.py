@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -23,8 +24,9 @@ if TYPE_CHECKING:
     from companion.job import Stage
     from companion.record import Journal
     from companion.session.inputs import Input
-    from companion.session.presenter import Mouth
+    from companion.session.presenter import Presenter
 
+_log = logging.getLogger(__name__)
 _KEYED = frozenset({"key", "pedal", "board"})
 PREPARED_AHEAD = 3
 """Callouts made ready ahead of the present one; enough for a weaver who presses quickly."""
@@ -38,11 +40,11 @@ class Walk:
     """
 
     def __init__(
-        self, stage: Stage, journal: Journal, mouth: Mouth, options: Options, language: str
+        self, stage: Stage, journal: Journal, presenter: Presenter, options: Options, language: str
     ) -> None:
         self.stage = stage
         self._journal = journal
-        self._mouth = mouth
+        self._presenter = presenter
         self._language = language
         self._asked: Input | None = None
         saved = journal.last_state(stage.name)
@@ -79,7 +81,7 @@ class Walk:
         fault = self._note(EntryKind.NEXT if is_next else EntryKind.OPEN, state=self.state)
         self._speak(self._greeting, interrupt=not is_next)
         if fault:
-            self._mouth.notice(fault)
+            self._presenter.notice(fault)
 
     def end(self, why: str) -> None:
         """Record that the sitting ended in good order, where it can be written."""
@@ -94,12 +96,13 @@ class Walk:
         try:
             command = self._understood(given)
         except CommandError as error:
+            _log.info("refused, %s: %s", given.source, error)
             self._note(EntryKind.REFUSED, given.text, Source(given.source))
-            self._mouth.perform((Tone("refuse"), Say(Unknown(str(error)))))
+            self._presenter.perform((Tone("refuse"), Say(Unknown(str(error)))))
             return False
         if given.asks_back:
             self._asked = given
-            self._mouth.ask(notices.leave_question())
+            self._presenter.ask(notices.leave_question())
             return False
         asked, self._asked = self._asked, None
         if asked is not None and command.kind is Kind.YES:
@@ -127,16 +130,16 @@ class Walk:
             events=outcome.events,
         )
         if fault and outcome.events:
-            self._mouth.perform((Tone("trouble"),))
-            self._mouth.notice(f"{fault} Your last command was not taken.")
+            self._presenter.perform((Tone("trouble"),))
+            self._presenter.notice(f"{fault} Your last command was not taken.")
             return False
         self.state = outcome.state
         return self._speak(outcome.effects)
 
     def _speak(self, effects: Effects, *, interrupt: bool = True) -> bool:
-        is_leaving = self._mouth.perform(effects, interrupt=interrupt)
+        is_leaving = self._presenter.perform(effects, interrupt=interrupt)
         self._journal.settle()
-        self._mouth.prepare(guide.upcoming(self.state, self.stage, PREPARED_AHEAD))
+        self._presenter.prepare(guide.upcoming(self.state, self.stage, PREPARED_AHEAD))
         return is_leaving
 
     def _note(
@@ -166,5 +169,6 @@ class Walk:
         try:
             self._journal.append(entry)
         except JournalError as error:
+            _log.warning("not written, %s %r: %s", kind, words, error)
             return str(error)
         return ""

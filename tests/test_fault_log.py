@@ -1,0 +1,88 @@
+"""The file that a fault is reported from."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from typing import TYPE_CHECKING
+
+from front_door import PLANS, environment, run
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+FIRST_TRY = PLANS / "first-try.toml"
+
+
+def test_refused_words_are_logged_and_the_doctor_names_the_file(tmp_path: Path) -> None:
+    """What was refused, and why, stands in the file, without what acts in a terminal."""
+    log = tmp_path / "faults.log"
+    assert f"Nothing has gone wrong yet: {log}" in run(tmp_path, "doctor").stdout
+    assert not log.exists()
+    run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done", "hul\x1b[31mlo"])
+    (line,) = log.read_text(encoding="utf-8").splitlines()
+    assert "refused, line: " in line
+    assert line.isprintable()
+    assert f"Send it with a report of a fault: {log}" in run(tmp_path, "doctor").stdout
+
+
+def test_an_error_nobody_foresaw_is_told_in_a_line_and_logged_whole(tmp_path: Path) -> None:
+    """The weaver reads one line that names the file; the file holds where it happened."""
+    code = (
+        "import companion.cli as c\n"
+        "def broken(): raise ZeroDivisionError('by hand')\n"
+        "c.group.add_command(c.click.command(name='thread')(broken))\n"
+        "c.Commands.get_command = lambda self, _, name: self.commands[name]\n"
+        "import sys; sys.argv = ['companion', 'thread']; c.main()\n"
+    )
+    ended = subprocess.run(
+        [sys.executable, "-c", code],
+        env=environment(tmp_path),
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
+    log = tmp_path / "faults.log"
+    assert ended.returncode == 70
+    assert ended.stderr == (
+        "Something went wrong inside the companion (ZeroDivisionError: by hand). The details are "
+        f"in {log}. Every step you confirmed is kept: companion resume.\n"
+    )
+    assert "in broken" in log.read_text(encoding="utf-8")
+
+
+def test_a_thread_that_ends_by_an_error_is_told_in_a_line(tmp_path: Path) -> None:
+    """No traceback on the terminal while the weaver works; it stands in the file."""
+    code = (
+        "import threading; from companion.base import fault_log; fault_log.begin()\n"
+        "def broken(): raise ZeroDivisionError('by hand')\n"
+        "thread = threading.Thread(target=broken); thread.start(); thread.join()\n"
+    )
+    command = [sys.executable, "-c", code]
+    ended = subprocess.run(
+        command, env=environment(tmp_path), capture_output=True, text=True, check=True, timeout=60
+    )
+    assert ended.stderr.count("\n") == 1
+    assert str(tmp_path / "faults.log") in ended.stderr
+    assert "in broken" in (tmp_path / "faults.log").read_text(encoding="utf-8")
+
+
+def test_a_log_that_cannot_be_written_stops_nothing(tmp_path: Path) -> None:
+    """A folder in its place is no reason for a walk to end, nor for a line about it."""
+    (tmp_path / "faults.log").mkdir()
+    walk = run(tmp_path, "thread", FIRST_TRY, "--text", lines=["hullo", "done"])
+    assert (walk.returncode, walk.stderr) == (0, "")
+    assert "End 2: " in walk.stdout
+
+
+def test_the_file_stays_small(tmp_path: Path) -> None:
+    """Ten thousand lines leave two files of at most 200 kB."""
+    code = (
+        "import logging; from companion.base import fault_log; fault_log.begin()\n"
+        "for n in range(10_000): logging.getLogger('companion.x').info('line %d of many', n)\n"
+    )
+    subprocess.run([sys.executable, "-c", code], env=environment(tmp_path), check=True, timeout=60)
+    sizes = {file.name: file.stat().st_size for file in tmp_path.iterdir()}
+    assert sizes.keys() == {"faults.log", "faults.log.1"}
+    assert max(sizes.values()) <= 200_000
