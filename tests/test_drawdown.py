@@ -158,6 +158,13 @@ def test_shaft_that_never_moves_floats_the_whole_length() -> None:
     assert longest_floats(woven).warp_on_back == 5
 
 
+def test_a_float_runs_on_where_the_treadling_begins_again() -> None:
+    """Three picks of a 1/2 twill that begin in the middle of a float: under two, not one (by hand)."""
+    woven = draft((1, 2, 3) * 2, ((1,), (2,), (3,)), (2, 1, 3))
+    assert [row[:1] for row in ends_up(woven)] == [(2,), (1,), (3,)]
+    assert longest_floats(woven) == Floats(1, 2, 2, 1)
+
+
 def test_nothing_threaded_or_nothing_woven_has_no_floats() -> None:
     """An empty draft has an empty drawdown."""
     assert longest_floats(draft((1, 2), (), ())) == Floats(0, 0, 0, 0)

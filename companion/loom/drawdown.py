@@ -64,16 +64,17 @@ def _bits(row: int, ends: int) -> list[bool]:
 
 
 def longest_floats(draft: Draft) -> Floats:
-    """Return the longest floats of a draft woven once through.
+    """Return the longest floats of a draft whose picks are woven over and over.
 
-    For floats across the joins of a repeated draft give it two repeats each way.
+    The warp is taken as it is, from edge to edge. A float that never ends is as long as the picks.
     """
     lifts = lifted_shafts(draft)
-    warp = [[shaft in lift for lift in lifts] for shaft in sorted(set(draft.shafts))]
+    warp = [[shaft in lift for lift in (*lifts, *lifts)] for shaft in sorted(set(draft.shafts))]
     weft = [[shaft in lift for shaft in draft.shafts] for lift in set(lifts)]
+    picks = len(lifts)
     return Floats(
-        warp_on_face=_longest_run(warp, up=True),
-        warp_on_back=_longest_run(warp, up=False),
+        warp_on_face=min(picks, _longest_run(warp, up=True)),
+        warp_on_back=min(picks, _longest_run(warp, up=False)),
         weft_on_face=_longest_run(weft, up=False),
         weft_on_back=_longest_run(weft, up=True),
     )
