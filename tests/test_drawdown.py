@@ -159,7 +159,7 @@ def test_shaft_that_never_moves_floats_the_whole_length() -> None:
 
 
 def test_a_float_runs_on_where_the_treadling_begins_again() -> None:
-    """Three picks of a 1/2 twill that begin in the middle of a float: under two, not one (by hand)."""
+    """Three picks of a 1/2 twill that begin amid a float: under two, not one (by hand)."""
     woven = draft((1, 2, 3) * 2, ((1,), (2,), (3,)), (2, 1, 3))
     assert [row[:1] for row in ends_up(woven)] == [(2,), (1,), (3,)]
     assert longest_floats(woven) == Floats(1, 2, 2, 1)

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import re
+from fractions import Fraction
+from itertools import accumulate
+from math import floor
 from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 from small_plans import make_plan, plans, straight, untimed
 
 from companion.loom.compute import compute
 from companion.loom.dressing import RaddlePlan
 from companion.loom.raddle import raddle
+from companion.out.report import report
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
@@ -87,3 +93,45 @@ def test_every_threaded_end_is_in_the_raddle_once(plan: Plan) -> None:
     assert dressing.raddle is not None
     assert sum(dressing.raddle.counts) == len(dressing.ends)
     assert dressing.raddle.counts[-1] > 0
+
+
+@untimed
+@given(st.integers(1, 400), st.integers(2, 8), st.fractions(4, 30, max_denominator=4))
+def test_ends_wound_together_keep_up_with_the_width(
+    ends: int, together: int, share: Fraction
+) -> None:
+    """Up to any section there are the bundles nearest to its share, and in the first one some.
+
+    Common practice, no source: a spread that lags behind is pulled inwards at the beam.
+    """
+    plan = make_plan(
+        straight(ends),
+        sett=share,
+        raddle={"sections_per_inch": 1},
+        warp={"wound_together": together},
+        reed_width=1000,
+    )
+    spread = raddle(plan)
+    assert spread is not None
+    assert sum(spread.counts) == ends
+    laid = [0, *accumulate(spread.counts)]
+    for section, before in enumerate(laid[:-1]):
+        nearest = together * floor(Fraction(section) * share / together + Fraction(1, 2))
+        assert before == nearest or section == 1
+
+
+def test_three_ends_a_section_wound_four_together() -> None:
+    """4, 8, 8, 12 up to each section are the nearest to 3, 6, 9, 12 that whole bundles come."""
+    plan = make_plan(
+        straight(12), sett=3, raddle={"sections_per_inch": 1}, warp={"wound_together": 4}
+    )
+    assert raddle(plan) == RaddlePlan((4, 4, 0, 4), None, None)
+
+
+@pytest.mark.parametrize(("ends", "told"), [(8, "1 section from"), (40, "4 sections from")])
+def test_one_of_a_thing_is_told_as_one(ends: int, told: str) -> None:
+    """Numbers and their nouns agree in the report."""
+    plan = make_plan((1, *straight(ends - 1)[1:]), sett=10, raddle={"sections_per_inch": 1})
+    lines = list(report(compute(plan)))
+    assert any(told in line for line in lines)
+    assert not re.search(r"\b1 (heddles|sections|stripes|picks|inches)\b", "\n".join(lines))

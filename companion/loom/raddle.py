@@ -29,8 +29,9 @@ def bundles_per_section(plan: Plan, table: Raddle) -> Fraction:
 
 def sections_needed(plan: Plan, table: Raddle) -> int:
     """Return the sections the warp takes."""
-    bundles = -(-ends_in_heddles(plan) // plan.file.warp.wound_together)
-    return spaces_needed(bundles, bundles_per_section(plan, table))
+    together = plan.file.warp.wound_together
+    bundles = -(-ends_in_heddles(plan) // together)
+    return spaces_needed(bundles, bundles_per_section(plan, table), to_nearest=together > 1)
 
 
 def sections_there(plan: Plan, table: Raddle) -> int | None:
@@ -45,7 +46,8 @@ def raddle(plan: Plan) -> RaddlePlan | None:
 
     Ends wound together crossed as one, so they stay in one section: at 16 ends an inch and two
     sections an inch the sections of a warp wound three together are of 6 and 9 ends, and wound
-    five together of 5 and 10 (weavingfromparadise.guildford.nz, 21 July 2021).
+    five together of 5 and 10 (weavingfromparadise.guildford.nz, 21 July 2021). Up to any section
+    there are then the bundles nearest to its share, so that the spread never lags behind.
 
     Doubled ends are spread as the rest; floating selvedges, which are often wound apart from the
     warp, are not in the raddle. The plan must have passed `companion.loom.check`.
@@ -54,7 +56,11 @@ def raddle(plan: Plan) -> RaddlePlan | None:
     if table is None:
         return None
     together = plan.file.warp.wound_together
-    bundles = even_pattern(bundles_per_section(plan, table), limit=sections_needed(plan, table))
+    bundles = even_pattern(
+        bundles_per_section(plan, table),
+        limit=sections_needed(plan, table),
+        to_nearest=together > 1,
+    )
     counts = lay(tuple(together * count for count in bundles), ends_in_heddles(plan))
     there = sections_there(plan, table)
     before, after = (None, None) if there is None else centred(there, len(counts))

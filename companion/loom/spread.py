@@ -10,13 +10,13 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
 
-def spaces_needed(ends: int, per_space: Fraction) -> int:
+def spaces_needed(ends: int, per_space: Fraction, *, to_nearest: bool = False) -> int:
     """Return how many dents or sections `even_pattern` fills with `ends`."""
     number, spaces = per_space.as_integer_ratio()
-    return -((_lead(number, spaces) - ends * spaces) // number)
+    return -((_lead(number, spaces, to_nearest=to_nearest) - ends * spaces) // number)
 
 
-def even_pattern(per_space: Fraction, limit: int) -> tuple[int, ...]:
+def even_pattern(per_space: Fraction, limit: int, *, to_nearest: bool = False) -> tuple[int, ...]:
     """Return ends in successive spaces, N ends over D spaces for `per_space` = N/D.
 
     Any two stretches of equally many spaces differ by one end at most, and the first space
@@ -25,16 +25,18 @@ def even_pattern(per_space: Fraction, limit: int) -> tuple[int, ...]:
     Args:
         per_space: ends per dent or section, above 0.
         limit: spaces after which the pattern is cut off, for those that only repeat later.
+        to_nearest: whether up to any space there are the ends nearest to its share, and not
+            those that its share is sure to hold.
     """
     number, spaces = per_space.as_integer_ratio()
-    lead = _lead(number, spaces)
+    lead = _lead(number, spaces, to_nearest=to_nearest)
     marks = [(number * space + lead) // spaces for space in range(min(spaces, limit) + 1)]
     return tuple(after - before for before, after in pairwise(marks))
 
 
-def _lead(number: int, spaces: int) -> int:
+def _lead(number: int, spaces: int, *, to_nearest: bool) -> int:
     """Return the head start (in parts of an end) that puts an end into the first space."""
-    return max(0, spaces - number)
+    return max(spaces // 2 if to_nearest else 0, spaces - number)
 
 
 def lay(pattern: tuple[int, ...], ends: int) -> tuple[int, ...]:

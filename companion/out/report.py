@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from companion.base.text import counted, ruler
+from companion.base.text import counted, noun_for, ruler
 from companion.job import stage, stages
 from companion.wording.steps import describe
 from companion.yarn.counts import METRES_PER_YARD
@@ -53,7 +53,7 @@ def _warp(dressing: Dressing) -> Iterator[str]:
     yield f"Sett: {ruler(sett)} ends per {'cm' if metric else 'inch'}."
     colours = [(name, len(list(run))) for name, run in groupby(end.colour for end in dressing.ends)]
     if any(name for name, _ in colours):
-        yield f"Colours: {_colour_totals(colours)}; {len(colours)} stripes."
+        yield f"Colours: {_colour_totals(colours)}; {counted(len(colours), 'stripe')}."
 
 
 def _colour_totals(runs: Sequence[tuple[str, int]]) -> str:
@@ -87,8 +87,9 @@ def _heddles(dressing: Dressing) -> Iterator[str]:
     for shaft in dressing.heddles:
         have = "" if shaft.have is None else f"; {shaft.have} on the loom"
         short = f", {shaft.short} short" if shaft.short else ""
+        needed = counted(shaft.needed, "heddle")
         yield (
-            f"Shaft {shaft.shaft}: {shaft.needed} heddles, {shaft.before_centre} {first} of centre "
+            f"Shaft {shaft.shaft}: {needed}, {shaft.before_centre} {first} of centre "
             f"and {shaft.after_centre} {other} of centre (seen from the front){have}{short}."
         )
 
@@ -102,16 +103,18 @@ def _raddle(dressing: Dressing) -> Iterator[str]:
         spread = ", then ".join(f"{times} of {count}" for count, times in runs)
     else:
         spread = ", ".join(str(count) for count in raddle.counts)
-    yield f"Raddle: {len(raddle.counts)} sections from the {dressing.first_end}: {spread} ends."
+    sections = counted(len(raddle.counts), "section")
+    yield f"Raddle: {sections} from the {dressing.first_end}: {spread} ends."
     if raddle.empty_before is not None:
-        yield f"Raddle: {raddle.empty_before} sections empty before, {raddle.empty_after} after."
+        before = counted(raddle.empty_before, "section")
+        yield f"Raddle: {before} empty before, {raddle.empty_after} after."
 
 
 def _groups(dressing: Dressing) -> Iterator[str]:
     sizes = [group.last - group.first + 1 for group in dressing.groups]
     low, high = min(sizes), max(sizes)
     size = f"{low}" if low == high else f"{low} to {high}"
-    yield f"Groups checked together: {len(sizes)}, of {size} ends."
+    yield f"Groups checked together: {len(sizes)}, of {size} {noun_for(high, 'end')}."
 
 
 def _tie_up(dressing: Dressing) -> Iterator[str]:
@@ -124,7 +127,7 @@ def _tie_up(dressing: Dressing) -> Iterator[str]:
         names = ", ".join(map(str, shafts)) or "none"
         yield f"Treadle {treadle}: shafts {names}."
     if draft.picks:
-        yield f"Treadling: {len(draft.picks)} picks."
+        yield f"Treadling: {counted(len(draft.picks), 'pick')}."
 
 
 def _length(yarns: Yarns, units: str) -> Iterator[str]:

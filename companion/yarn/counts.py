@@ -216,12 +216,10 @@ def _not_plied(one: str, by: str, two: str, system: System) -> YarnError:
 def _turned(one: str, two: str, system: System) -> YarnError:
     """Say that the figures may stand the other way round."""
     count, plies = (two, one) if system.plied == "plies/count" else (one, two)
-    whole = Fraction(count) / Fraction(plies)
     return YarnError(
         f"expected {system.name} written as {system.plied}, and {one}/{two} would be {plies} plies "
         f"of count {count}",
-        f"Write {two}/{one} {system.name} if that is the yarn, or the count of the whole yarn, as "
-        f"in {float(whole):.4g} {system.name}",
+        f"Write {two}/{one} {system.name} if that is the yarn; labels write it both ways",
     )
 
 
