@@ -14,6 +14,9 @@ from companion.guide import Mode, Options, Say, State, start, step
 from companion.guide.place import expected_so_far
 from companion.plan.schema import Beam, Length
 from companion.wording import Style, render
+from companion.wording.notes import step_note
+from companion.wording.stages import group_name
+from companion.wording.steps import describe
 
 if TYPE_CHECKING:
     from companion.guide import Message
@@ -47,7 +50,18 @@ def printed(messages: list[Message]) -> list[str]:
 
 def notes_of(stage: Stage) -> dict[int, str]:
     """Return the notes of those steps that have one, by step number."""
-    return {step.number: step.note for step in stage.steps if step.note}
+    notes = {step.number: step_note(step, stage) for step in stage.steps}
+    return {number: note for number, note in notes.items() if note}
+
+
+def told(stage: Stage) -> list[str]:
+    """Return every step in its words."""
+    return [describe(step, stage) for step in stage.steps]
+
+
+def named(stage: Stage) -> list[str]:
+    """Return what every group is called."""
+    return [group_name(group, stage) for group in stage.groups]
 
 
 LENGTHS: dict[str, Any] = {

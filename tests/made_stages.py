@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
@@ -12,20 +13,15 @@ from hypothesis import strategies as st
 from companion.command import Command, Kind
 from companion.command.size import DETAILS, read_size
 from companion.guide import Options
-from companion.job import Stage, StageName, Step, StepGroup
-from companion.job.step_builder import Told, ToldGroup, numbered
-from companion.loom.dressing import Dressing, End, Group, ShaftHeddles, Sley
+from companion.job import Danger, Stage, StageName, Step, StepGroup
+from companion.job.contents import Note
+from companion.job.step_builder import Made as MadeStep
+from companion.job.step_builder import in_groups
+from companion.loom.dressing import Dressing, End, Group, RaddlePlan, ShaftHeddles, Sley
 from companion.plan.draft.draft import Draft, Unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-
-START = "Start at the right edge, seen from the front of the loom, and work towards the left."
-TITLES: dict[str, str] = {
-    "thread-and-sley": "threading and sleying",
-    "thread": "threading",
-    "sley": "sleying",
-}
 
 
 class Made(NamedTuple):
@@ -80,14 +76,11 @@ def make_stage(
         made_groups.append(StepGroup(number, title, first, len(steps), counted(steps[first - 1 :])))
     return Stage(
         name,
-        TITLES[name],
-        "dents" if name == "sley" else "ends",
+        "dent" if name == "sley" else "end",
         tuple(steps),
         tuple(made_groups),
-        unit_names,
-        START,
         dressing_of(steps),
-        asked="dents hold ends" if name == "sley" else "ends are in heddles",
+        unit_names,
     )
 
 
@@ -187,38 +180,33 @@ WORDS = st.sampled_from(["", "block A", "rosepath", "white", "sea green", "borde
 
 
 @st.composite
-def told_stages(draw: st.DrawFn, words: st.SearchStrategy[str] = WORDS) -> Stage:
-    """Draw a stage that words its own steps, with groups that hold something to count or nothing,
-    and that holds the walk on a wrong count or only warns."""
-    notes = st.just("") | st.builds("The {} centre is here.".format, words)
-    sections = st.builds("section {}: all of its {} ends".format, SIZES, words)
-    told = st.builds(Told, sections, SIZES, notes, st.just(0), st.just(0), words)
-    looks = st.builds("look at the {} edge".format, words)
-    nothing = st.builds(Told, looks, st.just(0), notes, st.just(0), st.just(0), words)
-    members = st.lists(told, min_size=1, max_size=5) | st.lists(nothing, min_size=1, max_size=3)
-    slips = st.sampled_from(["", "the ends of two in one"])
-    steps, groups = numbered(
-        draw(st.lists(st.builds(ToldGroup, words, members, slips, slips), min_size=1, max_size=4))
+def sections(draw: st.DrawFn, words: st.SearchStrategy[str] = WORDS) -> Stage:
+    """Draw a stage of sections, with groups that hold something to count or nothing, and that
+    holds the walk on a wrong count or only warns."""
+    notes = st.sampled_from(
+        [None, Note.CENTRE_IN_SECTION, Note.CENTRE_AFTER_SECTION, Note.ALL_SECTIONS]
     )
+    filled = st.builds(MadeStep, st.just(1), st.just(1), SIZES, words, st.none(), notes)
+    empty = st.builds(MadeStep, st.just(0), st.just(0), st.just(0), words, st.none(), notes)
+    members = st.lists(filled, min_size=1, max_size=5) | st.lists(empty, min_size=1, max_size=3)
+    steps, groups = in_groups(draw(st.lists(members, min_size=1, max_size=4)))
+    empty_before = draw(st.sampled_from([None, 0, 3]))
+    plan = RaddlePlan(tuple(step.ends for step in steps), empty_before, empty_before)
     return Stage(
         "raddle",
-        "spreading in the raddle",
-        "sections",
+        "section",
         steps,
         groups,
-        (),
-        START,
-        dressing_of(()),
+        replace(dressing_of(()), raddle=plan),
         item=draw(st.sampled_from(["section", "treadle"])),
-        asked="of its sections hold ends",
-        caution=draw(st.sampled_from(["", "A loaded beam can spin."])),
+        danger=draw(st.sampled_from([None, *Danger])),
         only_warns=draw(st.booleans()),
     )
 
 
 def stages(words: st.SearchStrategy[str] = WORDS) -> st.SearchStrategy[Stage]:
     """Draw a stage of any kind."""
-    return passes(words) | passes(words) | told_stages(words)
+    return passes(words) | passes(words) | sections(words)
 
 
 @st.composite

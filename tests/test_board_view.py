@@ -22,6 +22,7 @@ from companion.loom.compute import read_and_compute
 from companion.out.board.feed import KEPT, LINES_SHOWN, Feed
 from companion.out.board.view import View, view_of
 from companion.wording import Style, render
+from companion.wording.notes import step_note
 from companion.wording.steps import describe
 
 if TYPE_CHECKING:
@@ -70,7 +71,7 @@ def assert_shown(view: View, step: Step, message: StepCall) -> None:
     assert shown.lower() in render(message, Style()).text.lower()
     if step.empty_dents:
         assert f"leave {step.empty_dents} dent" in view.around.lower()
-    assert step.note in view.around
+    assert step_note(step, message.stage) in view.around
 
 
 def test_what_is_left_over_is_asked_on_the_board() -> None:
@@ -121,7 +122,7 @@ def test_any_walk_can_be_shown(commands: list[str]) -> None:
     assert view.now
     assert 0 <= view.confirmed <= view.total == 40
     if view.name:
-        present = describe(FIRST_TRY.steps[view.confirmed], "ends")
+        present = describe(FIRST_TRY.steps[view.confirmed], FIRST_TRY)
         assert f"{view.name}: {view.now}".lower() == present
 
 

@@ -170,9 +170,9 @@ def test_every_callout_is_taken_apart_by_ear(
     for steps in callouts(walked, read_size(size)):
         text = told(
             steps,
+            walked,
             detail,
             named=names_in(walked, steps),
-            is_sleying=name == "sley",
             dent_before=before if detail == "short" else 0,
         )
         got = heard(speak(text, Style()), detail, before if detail == "short" else 0)
@@ -206,23 +206,26 @@ TWO_IN_A_DENT = make_plan(straight(16))
 def test_the_words_of_a_callout(plan: Plan, size: str, detail: Detail, words: str) -> None:
     """As a helper at the loom would read them."""
     walked = stage(compute(plan), "thread-and-sley")
-    assert told(callouts(walked, read_size(size))[0], detail) == words
+    assert told(callouts(walked, read_size(size))[0], walked, detail) == words
 
 
 def test_the_voice_takes_a_breath_after_four_shafts() -> None:
     """A longer pause stands after every fourth of a long row."""
     walked = stage(compute(PLAIN), "thread")
-    assert told(walked.steps[:10], "shafts") == "1, 2, 3, 4; 1, 2, 3, 4; 1, 2."
+    assert told(walked.steps[:10], walked, "shafts") == "1, 2, 3, 4; 1, 2, 3, 4; 1, 2."
 
 
 def test_hundreds_are_left_out_where_the_ear_knows_them() -> None:
     """After dent 136 comes "dent 37"; the next hundred is told in full."""
     walked = stage(compute(make_plan(straight(210), sett=10)), "thread-and-sley")
     steps = walked.steps
-    assert told(steps[136:137], "short", dent_before=136) == "Shaft 1, dent 37."
-    assert told(steps[136:140], "short", dent_before=136) == "Shafts 1, 2, 3, 4, dents 37 to 40."
-    assert told(steps[199:200], "short", dent_before=199) == "Shaft 4, dent 200."
-    assert told(steps[196:202], "short", dent_before=196).endswith("dents 197 to 202.")
+    assert told(steps[136:137], walked, "short", dent_before=136) == "Shaft 1, dent 37."
+    assert (
+        told(steps[136:140], walked, "short", dent_before=136)
+        == "Shafts 1, 2, 3, 4, dents 37 to 40."
+    )
+    assert told(steps[199:200], walked, "short", dent_before=199) == "Shaft 4, dent 200."
+    assert told(steps[196:202], walked, "short", dent_before=196).endswith("dents 197 to 202.")
 
 
 def test_a_unit_that_begins_inside_is_named_there() -> None:
@@ -232,10 +235,10 @@ def test_a_unit_that_begins_inside_is_named_there() -> None:
         Named(0, "block A", 1, is_new_unit_name=True),
         Named(4, "block B", 1, is_new_unit_name=True),
     ]
-    assert told(walked.steps[:8], "shafts", named=named) == (
+    assert told(walked.steps[:8], walked, "shafts", named=named) == (
         "Block A. Shafts 1, 2, 3, 4. Block B. Shafts 1, 2, 3, 4."
     )
-    assert told(walked.steps[:8], "all", named=named) == (
+    assert told(walked.steps[:8], walked, "all", named=named) == (
         "Block A, unit 1. Ends 1 to 4: shafts 1, 2, 3, 4. "
         "Block B, unit 1. Ends 5 to 8: shafts 1, 2, 3, 4."
     )

@@ -28,13 +28,13 @@ from companion.diagnosis.mends import How, dent_mend, mends
 from companion.diagnosis.planned import Planned, planned_ends, planned_group
 from companion.diagnosis.sleying import dent_diagnoses
 from companion.diagnosis.slips import Advice, Diagnosis, Findings, Kind, Report, Slip, Span, applied
-from companion.diagnosis.words import (
+from companion.loom.compute import compute
+from companion.plan.draft.draft import Draft
+from companion.wording.slips import (
     diagnosis_sentences,
     effect_sentences,
     mend_sentence,
 )
-from companion.loom.compute import compute
-from companion.plan.draft.draft import Draft
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan

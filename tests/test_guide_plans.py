@@ -8,7 +8,7 @@ import pytest
 
 from companion.command import Command, Kind
 from companion.command.size import read_size
-from companion.guide import Mode, Options, Say, events, start, step
+from companion.guide import Message, Mode, Options, Say, events, start, step
 from companion.guide import messages as m
 from companion.guide.place import expected_so_far
 from companion.job import Stage, StageName, stage
@@ -20,7 +20,7 @@ PLANS = sorted((Path(__file__).parent.parent / "plans").glob("*.toml"))
 NAMES: tuple[StageName, ...] = ("thread-and-sley", "thread", "sley")
 
 
-def walk(walked: Stage, size: str) -> list[m.Message]:
+def walk(walked: Stage, size: str) -> list[Message]:
     """Return everything that is said when all goes as planned."""
     state, effects = start(walked, Options(size=read_size(size)))
     said = [effect.message for effect in effects if isinstance(effect, Say)]
@@ -45,4 +45,4 @@ def test_a_demo_plan_is_walked_to_its_end(path: Path, name: StageName, size: str
     assert called == list(walked.steps)
     assert len(walked.groups) == sum(isinstance(message, events.Counted) for message in said)
     total = sum(group.expected for group in walked.groups)
-    assert f": {total} {walked.counted} in " in render(said[-1], Style()).text
+    assert f": {total} {walked.counted}s in " in render(said[-1], Style()).text

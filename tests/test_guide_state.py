@@ -173,7 +173,7 @@ def test_a_state_of_another_plan_is_refused(changes: dict[str, Any]) -> None:
     state = State.from_json(json.dumps(_saved()))
     check_fits(state, STAGE)
     foreign = State.from_json(replace(state, **changes).to_json())
-    with pytest.raises(JournalError, match="does not fit this plan's threading and sleying"):
+    with pytest.raises(JournalError, match="does not fit the 12 steps"):
         welcome_back(foreign, STAGE)
 
 

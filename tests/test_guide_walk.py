@@ -10,6 +10,7 @@ from made_stages import Made, make_stage, straight
 from companion.command import parse
 from companion.guide import ChangeRate, Leave, Options, Say, State, Tone, start, step, welcome_back
 from companion.wording import Style, render
+from companion.wording.openings import opening
 
 if TYPE_CHECKING:
     from companion.guide import Effects, Event
@@ -173,7 +174,9 @@ def test_a_walk_reads_as_a_conversation() -> None:
     assert weaver.heard == [
         (
             "Threading and sleying. Start at the right edge, seen from the front of the loom, and "
-            "work towards the left. 12 steps in 3 groups."
+            "work towards the left. Dent 1 is dent 2 of the reed, counted from its right end, seen "
+            "from the front of the loom: leave 1 empty. Shaft 1 is the front shaft, nearest the "
+            "breast beam. 12 steps in 3 groups."
         ),
         "Group 1 of 3, repeat 1.",
         "Block A, unit 1. White. End 1: shaft 1, dent 1.",
@@ -543,5 +546,5 @@ def test_coming_back_tells_how_to_find_the_place_by_touch(words: list[str], line
     weaver.say(*words)
     restored = State.from_json(weaver.state.to_json())
     greeting, present = lines(welcome_back(restored, weaver.stage))
-    assert greeting == f"Threading and sleying goes on. {weaver.stage.start} {line}"
+    assert greeting == f"Threading and sleying goes on. {opening(weaver.stage)} {line}"
     assert present == weaver.say("repeat")[0]

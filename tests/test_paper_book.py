@@ -23,6 +23,7 @@ from companion.out.paper.book import COUNT_PAUSES, Chapter, Part, chapters
 from companion.out.paper.marks import Mark, chapter_list, clock
 from companion.out.paper.sound_book import LEAD_SECONDS, RATE, write_book
 from companion.wording import Style
+from companion.wording.stages import TITLES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -62,12 +63,13 @@ def test_every_step_is_read_once_in_its_chapter(name: str) -> None:
     groups = [(each, group) for each in walked for group in each.groups]
     assert len(book) == len(groups)
     for chapter, (each, group) in zip(book, groups, strict=True):
-        assert chapter.title.startswith(f"{each.title.capitalize()}: group {group.number} of ")
+        title = TITLES[each.name].capitalize()
+        assert chapter.title.startswith(f"{title}: group {group.number} of ")
         steps = each.steps[group.first_step - 1 : group.last_step]
         spoken = [part.line for part in chapter.parts if part.pause_seconds == PAUSE]
         assert len(spoken) == len(steps)
         for line, step in zip(spoken, steps, strict=True):
-            last = step.dents[-1] if each.counted == "dents" or step.is_floating else step.last_end
+            last = step.dents[-1] if each.counted == "dent" or step.is_floating else step.last_end
             assert english(last) in line
 
 

@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from job_walker import named
 from small_plans import make_plan, plans, straight, units_of, untimed
 
 from companion.job import Stage, StageName, Step, StepGroup, stage, stages
 from companion.loom.compute import compute
+from companion.wording.openings import opening
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
@@ -28,7 +30,7 @@ def stage_of(plan: Plan, name: StageName) -> Stage:
 def start_of(name: StageName = "thread-and-sley", **loom: str) -> str:
     """Return the opening words for 480 ends at 20 in a 12-dent reed of 36 inches."""
     plan = make_plan(straight(480), dents=12, reed_width=36, loom=loom)
-    return stage_of(plan, name).start
+    return opening(stage_of(plan, name))
 
 
 def test_one_end_a_step() -> None:
@@ -81,7 +83,7 @@ def test_floating_selvedges_are_steps_in_the_reed_only() -> None:
 def test_a_floating_selvedge_dent_is_counted_among_the_dents() -> None:
     """Sleying counts dents that hold an end: four with two ends each and the two selvedges."""
     plan = make_plan(straight(8), selvedges={"floating": 1})
-    assert stage_of(plan, "sley").groups == (StepGroup(1, "dents 1 to 6", 1, 6, expected=6),)
+    assert stage_of(plan, "sley").groups == (StepGroup(1, "", 1, 6, expected=6),)
 
 
 def test_empty_dents_come_before_the_step() -> None:
@@ -109,9 +111,9 @@ def test_a_dent_names_each_of_its_colours() -> None:
 
 def test_sleying_is_checked_about_every_inch() -> None:
     """12 dents to the inch at 1-2-2: 12 dents and 20 ends; 8 at 1-1-2: 9 dents, whole passes."""
-    inch = stage_of(make_plan(straight(50), dents=12), "sley").groups
-    assert [group.name for group in inch] == ["dents 1 to 12", "dents 13 to 24", "dents 25 to 30"]
-    assert [group.expected for group in inch] == [12, 12, 6]
+    inch = stage_of(make_plan(straight(50), dents=12), "sley")
+    assert named(inch) == ["dents 1 to 12", "dents 13 to 24", "dents 25 to 30"]
+    assert [group.expected for group in inch.groups] == [12, 12, 6]
     near = stage_of(make_plan(straight(24), sett="32/3", dents=8), "sley").groups
     assert [group.expected for group in near] == [9, 9]
 
@@ -183,7 +185,7 @@ def test_a_left_start_and_a_rear_first_shaft() -> None:
 def test_a_full_reed_starts_in_its_first_dent() -> None:
     """240 ends at 10 fill an 8-dent reed of 24 inches, with nothing to leave empty."""
     plan = make_plan(straight(240), sett=10, dents=8, reed_width=24)
-    assert "Dent 1 is the reed's own first dent at that edge." in stage_of(plan, "sley").start
+    assert "Dent 1 is the reed's own first dent at that edge." in opening(stage_of(plan, "sley"))
 
 
 def test_the_opening_says_what_to_do_with_floating_selvedges() -> None:
@@ -192,8 +194,8 @@ def test_the_opening_says_what_to_do_with_floating_selvedges() -> None:
     assert (
         "A floating selvedge comes first and the same last: one to a dent, and in none of the "
         "heddles."
-    ) in stage_of(plan, "sley").start
-    assert "Leave the floating selvedge at each edge out" in stage_of(plan, "thread").start
+    ) in opening(stage_of(plan, "sley"))
+    assert "Leave the floating selvedge at each edge out" in opening(stage_of(plan, "thread"))
 
 
 @untimed
@@ -247,6 +249,6 @@ def test_dents_left_empty_are_those_of_the_sley(plan: Plan, name: StageName) -> 
 @given(plans(), st.sampled_from(STAGES))
 def test_no_side_is_named_without_a_point_of_view(plan: Plan, name: StageName) -> None:
     """Every sentence of the opening that says left or right says from where it is seen."""
-    for sentence in re.split(r"(?<=\.) ", stage_of(plan, name).start):
+    for sentence in re.split(r"(?<=\.) ", opening(stage_of(plan, name))):
         if re.search(r"\b(left|right)\b", sentence):
             assert re.search(r"\bseen from (the front of|behind) the loom\b", sentence.lower())

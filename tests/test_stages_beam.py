@@ -7,13 +7,15 @@ from typing import Any
 
 from hypothesis import given
 from hypothesis import strategies as st
-from job_walker import LENGTHS, printed, walk
+from job_walker import LENGTHS, named, printed, told, walk
 from small_plans import make_plan, straight, untimed
 
 from companion.job import stage
 from companion.loom.beam import LEFT_INCHES
 from companion.loom.compute import compute
 from companion.loom.dressing import BeamPlan, Dressing
+from companion.wording.openings import opening
+from companion.wording.stages import DANGERS
 
 RADDLE = {"sections_per_inch": 2}
 
@@ -36,7 +38,7 @@ def test_turns_come_from_the_length_and_the_girth() -> None:
     assert dressing.yarns is not None
     assert dressing.yarns.wind == 108
     assert dressing.beam == BeamPlan(4, 1)
-    assert "The beam takes 4 turns at most." in stage(dressing, "beam").start
+    assert "The beam takes 4 turns at most." in opening(stage(dressing, "beam"))
 
 
 def test_every_turn_is_a_step_with_its_reminder() -> None:
@@ -54,14 +56,13 @@ def test_every_turn_is_a_step_with_its_reminder() -> None:
 
 def test_several_turns_can_be_one_step() -> None:
     """With three turns a step the last one takes what is left."""
-    told = [step.told for step in stage(dressed(each=3), "beam").steps]
-    assert [words for words in told if words.startswith("turn")] == ["turns 1 to 3", "turn 4"]
+    lines = told(stage(dressed(each=3), "beam"))
+    assert [words for words in lines if words.startswith("turn")] == ["turns 1 to 3", "turn 4"]
 
 
 def test_a_long_warp_is_counted_in_turns_of_the_whole_beam() -> None:
     """Groups go by turns also where a step is several of them."""
-    groups = stage(dressed(around=1, each=2), "beam").groups
-    assert [group.name for group in groups][1:-1] == [
+    assert named(stage(dressed(around=1, each=2), "beam"))[1:-1] == [
         "turns 1 to 16",
         "turns 17 to 32",
         "turns 33 to 48",
@@ -84,20 +85,22 @@ def test_without_lengths_the_weaver_judges_when_to_leave_off() -> None:
 def test_in_centimetres_thirty_are_left() -> None:
     """A metric plan speaks of 30 centimetres."""
     metric: dict[str, Any] = {"units": "metric", "reed": {"width": 100}, "length": None}
-    assert any("30 centimetres" in step.told for step in stage(dressed(**metric), "beam").steps)
+    assert any("30 centimetres" in line for line in told(stage(dressed(**metric), "beam")))
 
 
 def test_from_the_front_there_is_no_raddle_and_no_rod_with_loops() -> None:
     """The warp comes through the reed, which spreads it."""
-    told = [step.told for step in stage(dressed(loom={"method": "front-to-back"}), "beam").steps]
-    assert told[0] == "comb the warp out in front of the reed, and hold it in even bouts"
-    assert not [words for words in told if "raddle" in words or "loops" in words]
-    assert "leave off with about 12 inches in front of the reed" in told
+    lines = told(stage(dressed(loom={"method": "front-to-back"}), "beam"))
+    assert lines[0] == "comb the warp out in front of the reed, and hold it in even bouts"
+    assert not [words for words in lines if "raddle" in words or "loops" in words]
+    assert "leave off with about 12 inches in front of the reed" in lines
 
 
 def test_the_loaded_beam_is_warned_of() -> None:
     """A loaded beam is what can hurt here, and a second person is advised."""
-    caution = stage(dressed(), "beam").caution
+    danger = stage(dressed(), "beam").danger
+    assert danger is not None
+    caution = DANGERS[danger]
     assert "ratchet and brake" in caution
     assert "second person" in caution
 
@@ -110,8 +113,8 @@ def test_all_turns_are_walked_once(around: int, each: int) -> None:
     assert dressing.beam is not None
     assert dressing.yarns is not None
     walked = stage(dressing, "beam")
-    told = [step.told for step in walked.steps if step.told.startswith("turn")]
-    spans = [[int(word) for word in words.split() if word.isdigit()] for words in told]
+    lines = [line for line in told(walked) if line.startswith("turn")]
+    spans = [[int(word) for word in words.split() if word.isdigit()] for words in lines]
     turns = [turn for span in spans for turn in range(span[0], span[-1] + 1)]
     assert turns == list(range(1, dressing.beam.most_turns + 1))
     if dressing.beam.most_turns > 1:

@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given
-from job_walker import job_plans
+from job_walker import job_plans, notes_of
 from small_plans import make_plan, straight, untimed
 
 from companion.job import Stage, stage
 from companion.loom.compute import compute
 from companion.loom.first_picks import Shed, first_picks, treadles_for
 from companion.plan.draft.draft import Draft
+from companion.wording.openings import opening
+from companion.wording.steps import describe
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
@@ -26,7 +28,7 @@ def picks_of(shafts: tuple[int, ...], **drafted: Any) -> Stage:
 
 def told(walked: Stage, group: int) -> list[str]:
     """Return the steps of one group."""
-    return [step.told for step in walked.steps if step.group == group]
+    return [describe(step, walked) for step in walked.steps if step.group == group]
 
 
 def test_a_straight_draw_is_looked_across_in_two_sheds() -> None:
@@ -64,7 +66,7 @@ def test_where_there_is_no_such_pair_each_shaft_is_raised_alone() -> None:
     for shafts in ((1, 2, 1, 2, 3, 4, 3, 4, 1, 3, 1, 3, 2, 4, 2, 4), broken * 2):
         walked = picks_of(shafts)
         assert told(walked, 1) == [f"shed {shaft}: raise shaft {shaft}" for shaft in (1, 2, 3, 4)]
-        assert "so each shaft is raised alone" in walked.start
+        assert "so each shaft is raised alone" in opening(walked)
         assert "with one shaft after the other" in told(walked, 2)[0]
 
 
@@ -109,10 +111,10 @@ def test_every_fault_is_told_with_what_it_means() -> None:
 def test_neighbours_alike_on_purpose_are_no_fault() -> None:
     """Repeated shafts are legal in undulating threadings, and doubled ends share a heddle."""
     undulating = picks_of((1, 2, 3, 3, 4, 4))
-    assert "In this threading 2 pairs are meant to be so." in [s.note for s in undulating.steps]
+    assert "In this threading 2 pairs are meant to be so." in notes_of(undulating).values()
     doubled = stage(compute(make_plan(straight(8), selvedges={"doubled": 1})), "first-picks")
-    assert "In this threading 2 pairs are meant to be so." in [s.note for s in doubled.steps]
-    assert not any("meant to be so" in s.note for s in picks_of(straight(8)).steps)
+    assert "In this threading 2 pairs are meant to be so." in notes_of(doubled).values()
+    assert not any("meant to be so" in note for note in notes_of(picks_of(straight(8))).values())
 
 
 @untimed

@@ -6,7 +6,7 @@ from itertools import cycle, islice
 from typing import TYPE_CHECKING, Any
 
 from hypothesis import given
-from job_walker import job_plans, printed
+from job_walker import job_plans, notes_of, printed, told
 from small_plans import make_plan, straight, untimed
 
 from companion.command import Command, Kind
@@ -39,17 +39,17 @@ def test_four_hundred_ends_on_eight_shafts_take_fifty_heddles_each() -> None:
     Fell: On Heddle Management", Handwoven, November/December 2022)."""
     threading = tuple(islice(cycle(range(1, 9)), 400))
     walked = heddles_of(threading, shafts=8, heddles=(200,) * 8)
-    assert walked.steps[0].told == (
+    assert told(walked)[0] == (
         "shaft 1: 50 heddles, 25 right and 25 left of the centre, seen from the front"
     )
-    assert walked.steps[0].note == "It carries 150 more."
+    assert notes_of(walked)[1] == "It carries 150 more."
     assert [group.expected for group in walked.groups] == [50] * 8
 
 
 def test_the_sides_follow_the_first_end() -> None:
     """With end 1 at the left edge the first half of a threading hangs on the left."""
     walked = heddles_of((1, 1, 1, 2), first_end="left")
-    assert walked.steps[0].told == (
+    assert told(walked)[0] == (
         "shaft 1: 3 heddles, 2 left and 1 right of the centre, seen from the front"
     )
 
@@ -87,7 +87,7 @@ def test_spare_heddles_are_not_to_be_taken_in() -> None:
 def test_an_idle_shaft_needs_none_and_is_not_counted() -> None:
     """Its heddles are pushed aside, and the walk goes on without a number."""
     walked = heddles_of((1, 2, 1, 2))
-    assert walked.steps[2].told == "shaft 3: none; push all its heddles to the sides"
+    assert told(walked)[2] == "shaft 3: none; push all its heddles to the sides"
     done = Command(Kind.DONE)
     lines = lines_after(walked, done, Command(Kind.COUNT, 2), done, Command(Kind.COUNT, 2), done)
     assert lines[:2] == ["Group 3 is complete.", "Group 4 of 4."]
@@ -102,4 +102,4 @@ def test_heddles_add_up_to_the_threading(plan: Plan) -> None:
     assert len(walked.steps) == plan.file.loom.shafts
     for each in walked.steps:
         assert each.amount == plan.draft.shafts.count(each.number)
-        assert each.told.startswith(f"shaft {each.number}: ")
+        assert told(walked)[each.number - 1].startswith(f"shaft {each.number}: ")

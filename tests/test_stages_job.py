@@ -17,9 +17,11 @@ from companion.guide import messages as m
 from companion.job import left_out, stage, stages, whole_job
 from companion.loom.compute import compute
 from companion.plan.file.reader import read_plan
+from companion.wording.openings import opening
+from companion.wording.stages import DANGERS, LEFT_OUT
 
 if TYPE_CHECKING:
-    from companion.guide import Effects
+    from companion.guide import Effects, Message
     from companion.plan.file.reader import Plan
 
 PLANS = sorted((Path(__file__).parent.parent / "plans").glob("*.toml"))
@@ -29,7 +31,7 @@ RADDLE = {"sections_per_inch": 2}
 TREADLES = {"treadles": ((1, 3), (2, 4))}
 
 
-def said_in(effects: Effects) -> list[m.Message]:
+def said_in(effects: Effects) -> list[Message]:
     """Return the messages among effects."""
     return [effect.message for effect in effects if isinstance(effect, Say)]
 
@@ -82,8 +84,8 @@ def test_what_a_plan_cannot_have_is_left_out_with_its_reason() -> None:
         "first-picks",
     )
     reasons = left_out(dressing)
-    assert stage(dressing, "beam").start.startswith(reasons["raddle"])
-    assert stage(dressing, "first-picks").start.startswith(reasons["tie-up"])
+    assert opening(stage(dressing, "beam")).startswith(LEFT_OUT[reasons["raddle"]])
+    assert opening(stage(dressing, "first-picks")).startswith(LEFT_OUT[reasons["tie-up"]])
     with pytest.raises(ValueError, match="a plan with a raddle"):
         stage(dressing, "raddle")
     with pytest.raises(ValueError, match="a plan with a tie-up"):
@@ -93,7 +95,7 @@ def test_what_a_plan_cannot_have_is_left_out_with_its_reason() -> None:
 def test_a_lift_plan_needs_no_tie_up() -> None:
     """The reason then names the lift plan."""
     plan = make_plan(straight(8), drafted={"lifts": ((1, 3), (2, 4))})
-    assert left_out(compute(plan))["tie-up"] == (
+    assert LEFT_OUT[left_out(compute(plan))["tie-up"]] == (
         "The plan has a lift plan instead of a tie-up, so tying up is left out."
     )
 
@@ -177,10 +179,11 @@ def test_cautions_of_a_stage_are_short_and_can_be_switched_off(plan: Plan) -> No
     dressing = compute(plan)
     for name in whole_job(dressing):
         walked = stage(dressing, name)
-        assert len(walked.caution.split()) <= 40
+        danger = walked.danger
+        assert danger is None or len(DANGERS[danger].split()) <= 40
         said = walk(walked)
         told = [message for message in said if isinstance(message, m.StageCaution)]
-        assert [message.text for message in told] == ([walked.caution] if walked.caution else [])
+        assert [message.danger for message in told] == ([danger] if danger else [])
         silent = walk(walked, Options(stage_cautions=False))
         assert not [message for message in silent if isinstance(message, m.StageCaution)]
 

@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from hypothesis import given
-from job_walker import printed, right_command, walk
+from job_walker import notes_of, printed, right_command, told, walk
 from small_plans import make_plan, plans, straight, untimed
 
 from companion.command import Command, Kind
 from companion.guide import Mode, Options, Overridden, Say, State, start, step
-from companion.job import Stage, left_out, stage, whole_job
+from companion.job import LeftOut, Stage, left_out, stage, whole_job
 from companion.loom.compute import compute
 from companion.wording import Style, render
+from companion.wording.openings import opening
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
@@ -55,35 +56,34 @@ def test_fractional_sections_alternate() -> None:
     """15 ends an inch in half-inch sections are 7, 8, 7, 8, 30 sections for 225 ends (computed by
     hand), and odd sections part loops."""
     walked = raddle_of(225, warp={"ends_per_inch": 15})
-    told = [step.told for step in walked.steps]
-    assert told[:4] == [
+    assert told(walked)[:4] == [
         "section 1: 7 ends",
         "section 2: 8 ends",
         "section 3: 7 ends",
         "section 4: 8 ends",
     ]
-    assert len(told) == 30
-    assert "the loop stays whole on its rod" in walked.start
-    assert "one of them is without a loop" in walked.start
+    assert len(walked.steps) == 30
+    assert "the loop stays whole on its rod" in opening(walked)
+    assert "one of them is without a loop" in opening(walked)
 
 
 def test_even_sections_part_no_loop() -> None:
     """Where every section and the total are even nothing is said of loops."""
-    assert "loop" not in raddle_of(480).start
+    assert "loop" not in opening(raddle_of(480))
 
 
 def test_it_starts_in_the_right_section_seen_from_both_sides() -> None:
     """72 sections hold 48: the first one is the 13th, on the right in front and left behind."""
-    opening = raddle_of(480).start
-    assert "Section 1 is section 13 of the raddle, counted from its right end" in opening
-    assert "Seen from behind the loom, at the warp beam, that is the left edge" in opening
+    opening_said = opening(raddle_of(480))
+    assert "Section 1 is section 13 of the raddle, counted from its right end" in opening_said
+    assert "Seen from behind the loom, at the warp beam, that is the left edge" in opening_said
 
 
 def test_a_raddle_of_unknown_width_is_begun_from_its_centre() -> None:
     """48 sections of 20 ends an inch lie 24 on each side of the centre."""
     walked = raddle_of(480, raddle={"sections_per_inch": 2})
-    assert "Begin 24 sections before the centre of the raddle" in walked.start
-    assert walked.steps[-1].note == "This makes all 48 sections."
+    assert "Begin 24 sections before the centre of the raddle" in opening(walked)
+    assert notes_of(walked)[48] == "This makes all 48 sections."
 
 
 def test_a_wrong_count_warns_and_goes_on() -> None:
@@ -150,7 +150,8 @@ def test_without_a_raddle_the_reason_is_told() -> None:
     """A plan without one leaves the stage out and says so."""
     bare = compute(make_plan(straight(40)))
     assert "raddle" not in whole_job(bare)
-    assert left_out(bare)["raddle"] == (
+    assert left_out(bare)["raddle"] is LeftOut.NO_RADDLE
+    assert opening(stage(bare, "beam")).startswith(
         "The plan is without a raddle, so the spreading in it is left out."
     )
 
@@ -165,9 +166,9 @@ def test_sections_hold_every_end_once_in_order(plan: Plan) -> None:
     spans = [(step.first_end, step.last_end) for step in walked.steps if step.first_end]
     ends = [end for first, last in spans for end in range(first, last + 1)]
     assert ends == [end.number for end in dressing.ends]
-    for filled, count in zip(walked.steps, dressing.raddle.counts, strict=True):
+    for number, count in enumerate(dressing.raddle.counts, start=1):
         held = f"{count} end{'s'[: count > 1]}" if count else "leave it empty"
-        assert filled.told == f"section {filled.number}: {held}"
+        assert told(walked)[number - 1] == f"section {number}: {held}"
     used = sum(1 for count in dressing.raddle.counts if count)
     assert sum(group.expected for group in walked.groups) == used
 

@@ -77,24 +77,25 @@ def test_threading_has_no_milestones() -> None:
 def test_the_centre_is_told_once_and_the_last_dent_last(plan: Plan) -> None:
     """However the ends lie in the reed, one step reaches the middle and one the last dent."""
     dressing = compute(plan)
-    steps = stage(dressing, "sley").steps
-    notes = [step.note for step in steps]
+    sleying = stage(dressing, "sley")
+    steps, notes = sleying.steps, notes_of(sleying)
     dents = len(dressing.sley.counts)
-    middle = [step for step in steps if "the centre of the warp" in step.note]
+    middle = [steps[at - 1] for at, note in notes.items() if "the centre of the warp" in note]
     assert len(middle) == 1
     assert 2 * middle[0].dents[-1] >= dents
     assert all(2 * step.dents[-1] < dents for step in steps[: middle[0].number - 1])
-    assert f"It is the last of {dents} dents" in notes[-1]
-    assert sum("the last of" in note for note in notes) == 1
+    assert f"It is the last of {dents} dents" in notes[len(steps)]
+    assert sum("the last of" in note for note in notes.values()) == 1
 
 
 def test_a_dent_that_begins_with_a_doubled_heddle_tells_every_end() -> None:
     """Three ends a dent: the first holds both ends of heddle 1 and the one of heddle 2."""
     told: dict[str, Any] = {"loom": {"passes": "separate"}, "selvedges": {"doubled": 1}}
     plan = make_plan(straight(10), sett=30, **told)
-    first, *_, last = sleying(10, sett=30, **told).steps
-    assert describe(first, "dents") == "dent 1: ends 1 to 3, shafts 1, 1, 2"
-    assert describe(last, "dents") == "dent 4: ends 10 to 12, shafts 1, 2, 2"
+    walked = sleying(10, sett=30, **told)
+    first, *_, last = walked.steps
+    assert describe(first, walked) == "dent 1: ends 1 to 3, shafts 1, 1, 2"
+    assert describe(last, walked) == "dent 4: ends 10 to 12, shafts 1, 2, 2"
     assert "  1. dent 1: ends 1 to 3, shafts 1, 1, 2" in list(step_lines(compute(plan)))
 
 
@@ -104,10 +105,11 @@ def test_each_dent_tells_the_shaft_of_each_of_its_ends(plan: Plan) -> None:
     """Read back from the words: the shafts of all dents, one after the other, are the warp's."""
     dressing = compute(plan)
     heard = dict[int, list[int]]()
-    for step in stage(dressing, "sley").steps:
+    walked = stage(dressing, "sley")
+    for step in walked.steps:
         if step.is_floating:
             continue
-        shafts = describe(step, "dents").partition(", shaft")[2].lstrip("s")
+        shafts = describe(step, walked).partition(", shaft")[2].lstrip("s")
         numbers = [int(word) for word in shafts.replace(";", ",").split(", ")]
         size = step.last_end - step.first_end + 1
         heard[step.dents[0]] = numbers * size if len(numbers) == 1 and size > 1 else numbers

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from job_walker import job_plans, notes_of
+from job_walker import job_plans, notes_of, told
 from small_plans import make_plan, straight, untimed
 
 from companion.job import Stage, StageName, stage
 from companion.loom.compute import compute
 from companion.loom.tie_on import Bout, bouts
+from companion.wording.openings import opening
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -30,8 +31,7 @@ def tying(ends: int, name: StageName = "tie-on", **tables: Any) -> Stage:
 def test_the_centre_bout_comes_first_and_the_sides_by_turns() -> None:
     """One-inch groups, the centre one first (rigid-heddle loom manual, page 8, manualshive.com
     1209708); right and left by turns is common practice, no source."""
-    told = [step.told for step in tying(100).steps]
-    assert told == [
+    assert told(tying(100)) == [
         "bout 1, at the centre: 20 ends",
         "bout 2, number 1 right of the centre, seen from the front: 20 ends",
         "bout 3, number 1 left of the centre, seen from the front: 20 ends",
@@ -42,8 +42,7 @@ def test_the_centre_bout_comes_first_and_the_sides_by_turns() -> None:
 
 def test_an_even_number_of_bouts_has_two_beside_the_centre() -> None:
     """Then the first one is right of the centre, and none lies at it."""
-    told = [step.told for step in tying(40).steps]
-    assert told == [
+    assert told(tying(40)) == [
         "bout 1, number 1 right of the centre, seen from the front: 20 ends",
         "bout 2, number 1 left of the centre, seen from the front: 20 ends",
     ]
@@ -60,9 +59,9 @@ def test_at_the_warp_beam_the_sides_are_those_seen_from_behind() -> None:
     """The weaver is behind the loom, where end 1 of a right start is on her left."""
     walked = tying(40, "tie-on-rear", loom={"method": "front-to-back"})
     assert (walked.steps[0].first_end, walked.steps[0].last_end) == (21, 40)
-    assert walked.steps[0].told == "bout 1, number 1 right of the centre, seen from behind: 20 ends"
-    assert "seen from behind the loom" in walked.start
-    assert "tension" not in " ".join([walked.start, *notes_of(walked).values()]).lower()
+    assert told(walked)[0] == "bout 1, number 1 right of the centre, seen from behind: 20 ends"
+    assert "seen from behind the loom" in opening(walked)
+    assert "tension" not in " ".join([opening(walked), *notes_of(walked).values()]).lower()
 
 
 def test_tension_is_compared_every_few_bouts_and_at_the_end() -> None:
@@ -76,7 +75,7 @@ def test_tension_is_compared_every_few_bouts_and_at_the_end() -> None:
 def test_floating_selvedges_are_tied_by_themselves() -> None:
     """They are told in the opening and are in none of the bouts."""
     walked = tying(40, selvedges={"floating": 1})
-    assert "floating selvedge at each edge is tied on, or weighted, by itself" in walked.start
+    assert "floating selvedge at each edge is tied on, or weighted, by itself" in opening(walked)
     assert sum(step.last_end - step.first_end + 1 for step in walked.steps) == 40
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from job_walker import job_plans, printed, walk
+from job_walker import job_plans, printed, told, walk
 from small_plans import make_plan, straight, untimed
 
 from companion.guide import Options
@@ -17,6 +17,7 @@ from companion.loom.compute import compute
 from companion.loom.tie_up import LoomKind, Ties, TieUpPlan, tie_up
 from companion.plan.draft.draft import Draft
 from companion.plan.draft.lifts import lifted_shafts
+from companion.wording.openings import opening
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
@@ -113,19 +114,19 @@ def test_each_treadle_is_told_and_counted() -> None:
 
 def test_which_way_a_tie_goes_is_told_once() -> None:
     """The marks of the plan, what a tie does on this loom, and whether the others are tied."""
-    assert "The plan's tie-up marks the shafts that rise. On a jack loom" in tying("jack").start
+    assert "The plan's tie-up marks the shafts that rise. On a jack loom" in opening(tying("jack"))
     turned = tying("jack", is_rising_shed=False)
-    assert "marks the shafts that sink" in turned.start
-    assert "So the shafts told are not those marked, but the others." in turned.start
-    assert turned.steps[0].told == "treadle 1: shafts 3 and 4"
+    assert "marks the shafts that sink" in opening(turned)
+    assert "So the shafts told are not those marked, but the others." in opening(turned)
+    assert told(turned)[0] == "treadle 1: shafts 3 and 4"
     # Lower, longer lamms raise and upper, shorter ones sink: leighsfiberjournal, May 2024.
-    assert "up to the lower, longer lamms" in tying("countermarch").start
+    assert "up to the lower, longer lamms" in opening(tying("countermarch"))
 
 
 def test_a_treadle_left_untied_keeps_its_number_and_is_not_counted() -> None:
     """Treadle 2 is told as empty, and treadle 3 is still treadle 3."""
     walked = tying("jack", treadles=((1, 3), (), (2, 4)))
-    assert [step.told for step in walked.steps] == [
+    assert told(walked) == [
         "treadle 1: shafts 1 and 3",
         "treadle 2: leave it without ties",
         "treadle 3: shafts 2 and 4",
@@ -147,9 +148,9 @@ def test_the_ties_raise_what_the_draft_raises(
 ) -> None:
     """Pressed one at a time, the ties lift the shafts that the drawdown's rule lifts."""
     one_each = tuple((number,) for number in range(1, len(treadles) + 1))
-    told = draft(treadles, is_rising_shed=rising, picks=one_each)
-    plan = tie_up(told, kind)
-    for ties, lifted in zip(plan.treadles, lifted_shafts(told), strict=True):
+    drafted = draft(treadles, is_rising_shed=rising, picks=one_each)
+    plan = tie_up(drafted, kind)
+    for ties, lifted in zip(plan.treadles, lifted_shafts(drafted), strict=True):
         moves_up = bool(ties.up) or (kind == "jack" or (kind is None and rising))
         raised = set(ties.up) if moves_up else {1, 2, 3, 4} - set(ties.down)
         assert raised == lifted
@@ -166,7 +167,7 @@ def test_the_ties_asked_for_are_the_ties_told(plan: Plan) -> None:
     walked = stage(dressing, "tie-up")
     ties = tie_up(dressing.draft, dressing.loom_kind).treadles
     assert [group.expected for group in walked.groups] == [each.number for each in ties]
-    for given_step, each in zip(walked.steps, ties, strict=True):
-        words = given_step.told.partition(": ")[2].replace(",", " ").replace(";", " ").split()
+    for line, each in zip(told(walked), ties, strict=True):
+        words = line.partition(": ")[2].replace(",", " ").replace(";", " ").split()
         named = [int(word) for word in words if word.isdigit()]
         assert sorted(named) == sorted(chain(each.up, each.down))

@@ -15,6 +15,7 @@ from companion.guide import Mode, Options, start, step
 from companion.job import stage, whole_job
 from companion.loom.compute import compute
 from companion.plan.file.reader import read_plan
+from companion.wording.stages import TITLES
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -57,7 +58,7 @@ def test_a_plan_is_walked_from_winding_to_the_first_picks(name: str) -> None:
     result = run(plan, lines=lines_of(plan))
     assert result.exit_code == 0, result.output
     dressing = compute(read_plan(plan))
-    titles = [stage(dressing, each).title for each in whole_job(dressing)]
+    titles = [TITLES[each] for each in whole_job(dressing)]
     ends = re.findall(r"^(.*) is complete: ", result.output, flags=re.MULTILINE)
     assert [end.lower() for end in ends] == titles
     assert "Everything this session was begun for is complete." in result.output

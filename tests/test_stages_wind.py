@@ -6,13 +6,14 @@ from itertools import cycle, islice
 from typing import TYPE_CHECKING, Any
 
 from hypothesis import given
-from job_walker import LENGTHS, job_plans, printed, walk
+from job_walker import LENGTHS, job_plans, printed, told, walk
 from small_plans import make_plan, straight, untimed
 
 from companion.guide import Options
 from companion.job import Stage, stage
 from companion.loom.compute import compute
 from companion.loom.winding import LEAST_COUNTED, counting_groups
+from companion.wording.openings import opening
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
@@ -71,18 +72,18 @@ def test_ends_wound_together_are_told_in_rounds() -> None:
     """Two at once, black and white: five rounds of two make ten ends, in one step."""
     colours = ("black", "white") * 10
     walked = winding(20, drafted={"colours": colours}, warp={"wound_together": 2})
-    assert [step.told for step in walked.steps] == [
+    assert told(walked) == [
         "wind 10 ends in 5 rounds of 2, which makes 10 of 20",
         "wind 10 ends in 5 rounds of 2, which makes 20 of 20",
     ]
     assert walked.steps[0].colour == "black and white"
-    assert "2 ends are wound at once, and cross as one" in walked.start
+    assert "2 ends are wound at once, and cross as one" in opening(walked)
 
 
 def test_what_is_left_of_a_round_is_wound_by_itself() -> None:
     """25 ends, three at once, are eight rounds and one end alone."""
-    told = [step.told for step in winding(25, raddle=None, warp={"wound_together": 3}).steps]
-    assert told == [
+    walked = winding(25, raddle=None, warp={"wound_together": 3})
+    assert told(walked) == [
         "wind 21 ends in 7 rounds of 3, which makes 21 of 25",
         "wind 3 ends together, which makes 24 of 25",
         "wind 1 end alone, which makes 25 of 25",
@@ -97,8 +98,8 @@ def test_several_ends_wound_together_stay_together_in_the_raddle() -> None:
         raddle = compute(plan).raddle
         assert raddle is not None
         assert set(raddle.counts) == sizes
-        assert (
-            f"The {together} ends that were wound together" in stage(compute(plan), "raddle").start
+        assert f"The {together} ends that were wound together" in opening(
+            stage(compute(plan), "raddle")
         )
 
 
@@ -107,10 +108,10 @@ def test_the_length_and_the_floating_selvedges_are_told() -> None:
     plan = make_plan(straight(40), selvedges={"floating": 1}, length=LENGTHS)
     dressing = compute(plan)
     assert dressing.yarns is not None
-    opening = stage(dressing, "wind").start
-    assert f"Every end is to be {dressing.yarns.wind} inches long." in opening
+    said = opening(stage(dressing, "wind"))
+    assert f"Every end is to be {dressing.yarns.wind} inches long." in said
     assert dressing.yarns.wind.denominator == 1
-    assert "The 2 floating selvedge ends come on top, and are wound apart." in opening
+    assert "The 2 floating selvedge ends come on top, and are wound apart." in said
 
 
 @untimed

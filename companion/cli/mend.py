@@ -16,12 +16,12 @@ from companion.diagnosis.effect import effect
 from companion.diagnosis.mends import mends
 from companion.diagnosis.planned import planned_group
 from companion.diagnosis.slips import Advice, Report, applied
-from companion.diagnosis.words import diagnosis_sentences, effect_sentences, mend_sentence
 from companion.loom.compute import read_and_compute
 from companion.out.picture.layout import layout
 from companion.out.picture.svg import write_svg
 from companion.out.picture.view import compare
 from companion.out.picture.words import words
+from companion.wording.slips import diagnosis_sentences, effect_sentences, mend_sentence
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

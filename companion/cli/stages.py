@@ -8,6 +8,7 @@ import click
 
 from companion.cli.walking import PLAN, begin_options, walk_plan
 from companion.job import StageName, left_out, whole_job
+from companion.wording.stages import LEFT_OUT
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -53,5 +54,6 @@ def _in_job(name: StageName, dressing: Dressing, option: str) -> StageName:
     job = whole_job(dressing)
     if name in job:
         return name
-    reason = left_out(dressing).get(name, f"{name} is not a stage of this plan.")
+    why = left_out(dressing).get(name)
+    reason = LEFT_OUT[why] if why else f"{name} is not a stage of this plan."
     raise click.BadParameter(f"{reason} Its stages are {', '.join(job)}.", param_hint=option)

@@ -6,8 +6,9 @@
 from companion.guide.effects import ChangeRate, Effect, Effects, Leave, Outcome, Say, Tone
 from companion.guide.events import Event, Overridden
 from companion.guide.guide import start, step, upcoming, welcome_back
-from companion.guide.messages import Message, Mode
+from companion.guide.messages import Mode
 from companion.guide.state import Options, State, check_fits
+from companion.guide.terms import Message
 
 __all__ = [
     "ChangeRate",

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from companion.diagnosis.planned import Planned
     from companion.guide.state import Reported
-    from companion.job import Stage, Step, StepGroup
+    from companion.job import Stage, StageName, Step
 
 MOST_TOLD: Final = 3
 """Causes told at once, as many as the ear keeps. Our own choice."""
@@ -24,28 +24,45 @@ _PLACE_LOST: Final = {True: CauseKind.CONFIRMED_TWICE, False: CauseKind.NOT_CONF
 """How the walk itself and the work get apart, where the count is too low and where too high."""
 
 
-def likely_causes(
-    stage: Stage, group: StepGroup, steps: tuple[Step, ...], difference: int
-) -> tuple[Cause, ...]:
+_MOST_GIVERS: Final = 2
+_OWN: Final[dict[StageName, tuple[CauseKind, CauseKind]]] = {
+    "wind": (CauseKind.ROUND_LEFT_OUT, CauseKind.ROUND_TWICE),
+    "raddle": (CauseKind.SECTIONS_AS_ONE, CauseKind.SECTION_IN_TWO),
+    "heddles": (CauseKind.HEDDLES_LACKING, CauseKind.HEDDLES_TOO_MANY),
+    "tie-on-rear": (CauseKind.BOUT_LEFT_OUT, CauseKind.BOUT_IN_TWO),
+    "tie-on": (CauseKind.BOUT_LEFT_OUT, CauseKind.BOUT_IN_TWO),
+    "tie-up": (CauseKind.TIE_LEFT_OUT, CauseKind.TIE_TOO_MANY),
+}
+"""The slip that makes a count too low, and the one that makes it too high, in each stage."""
+
+
+def likely_causes(stage: Stage, steps: tuple[Step, ...], difference: int) -> tuple[Cause, ...]:
     """Return the likely causes of a difference that are not slips at the loom's heddles or reed.
 
     Args:
         stage: the stage the steps belong to.
-        group: the group they belong to.
         steps: the confirmed steps of the group.
         difference: the count less the planned count, in ends or dents; not 0.
 
     They are ways of counting, and the walk and the work getting apart; which there are is common
     practice, without a source. Slips at the loom itself are `findings`.
     """
-    named = group.too_few if difference < 0 else group.too_many
-    if named:
-        own = Cause(CauseKind.AS_NAMED, name=named)
-        lost = Cause(_PLACE_LOST[difference < 0], abs(difference))
-        return (own, lost) if len(steps) > 1 else (own,)
-    find = _in_dents if stage.counted == "dents" else _in_ends
     lost = Cause(_PLACE_LOST[difference < 0], abs(difference))
+    if stage.name in _OWN:
+        few, many = _OWN[stage.name]
+        givers = _givers(stage, steps) if stage.name == "heddles" and difference < 0 else ()
+        own = Cause(few if difference < 0 else many, givers=givers)
+        return (own, lost) if len(steps) > 1 else (own,)
+    find = _in_dents if stage.counted == "dent" else _in_ends
     return (*find(steps, difference), lost)
+
+
+def _givers(stage: Stage, steps: tuple[Step, ...]) -> tuple[tuple[int, int], ...]:
+    """Return which shafts have heddles to spare for another, the two richest first."""
+    shaft = steps[0].number
+    rows = (row for row in stage.dressing.heddles if row.shaft != shaft and row.spare)
+    richest = sorted(rows, key=lambda row: (-row.spare, row.shaft))[:_MOST_GIVERS]
+    return tuple((row.shaft, row.spare) for row in richest)
 
 
 def _in_dents(steps: tuple[Step, ...], difference: int) -> Iterator[Cause]:
@@ -84,7 +101,7 @@ def findings(
     if not places:
         return Findings(())
     felt = reported.felt or None
-    if stage.counted == "dents":
+    if stage.counted == "dent":
         dents = tuple(place.value for place in places)
         # More dents that hold ends than planned are no skipped dents; `likely_causes` tells them.
         fewer = min(0, difference or 0)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.guide.events import Event, Events
-from companion.guide.messages import Message
+from companion.guide.terms import Message
 
 if TYPE_CHECKING:
     from companion.guide.state import State

@@ -12,8 +12,8 @@ from pydantic import TypeAdapter, ValidationError
 from companion.base.errors import JournalError
 from companion.diagnosis.mends import Mend
 from companion.diagnosis.slips import Diagnosis
-from companion.guide.messages import Message
-from companion.job import LeftOver
+from companion.guide.terms import Message
+from companion.job import LeftOver, Noun, StageName
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,10 +44,8 @@ class Counted(Event, Message):
     """A count is as planned."""
 
     group: int
-    name: str
     count: int
-    counted: str
-    """What was counted, in the plural."""
+    counted: Noun
     is_so_far: bool = False
     """Whether the group is not complete yet."""
 
@@ -59,7 +57,7 @@ class FoundWrong(Event):
     group: int
     count: int
     expected: int
-    counted: str
+    counted: Noun
     is_so_far: bool = False
 
 
@@ -76,7 +74,7 @@ class FeltRight(Event, Message):
 
     first_end: int
     last_end: int
-    item: str = "end"
+    item: Noun = "end"
     """"dent" where the ends in each dent are named, and not the shaft of each end."""
 
 
@@ -88,7 +86,7 @@ class FeltWrong(Event, Message):
     """The end itself."""
     felt: int
     planned: int
-    item: str = "end"
+    item: Noun = "end"
     is_beyond: bool = False
     """Whether more was named than is there to be felt."""
 
@@ -212,7 +210,7 @@ class Resumed(Event, Message):
 class StageFinished(Event):
     """The stage is complete."""
 
-    title: str
+    stage: StageName
 
 
 Events = tuple[Event, ...]

@@ -17,7 +17,6 @@ from companion.guide.messages import (
     Dropped,
     Goodbye,
     HelpHint,
-    Message,
     Mode,
     NewRate,
     StageCaution,
@@ -30,7 +29,7 @@ from companion.guide.reading import read_back, while_reading
 from companion.guide.refuse import help_message, refused
 from companion.guide.state import REASON_LENGTH, Options, State, check_fits
 from companion.guide.telling import told_otherwise
-from companion.guide.terms import Refusal
+from companion.guide.terms import Message, Refusal
 from companion.job import Stage
 
 _Handler = Callable[[State, Command, Stage], Outcome]
@@ -39,13 +38,11 @@ _Handler = Callable[[State, Command, Stage], Outcome]
 def start(stage: Stage, options: Options) -> tuple[State, Effects]:
     """Return the state before the first step, and what is said at the start."""
     state = State(stage=stage.name, steps=len(stage.steps), options=options)
-    opening: list[Message] = [
-        Welcome(stage.title, stage.start, len(stage.steps), len(stage.groups))
-    ]
+    opening: list[Message] = [Welcome(stage)]
     if options.cautions:
         opening.append(Cautions())
-    if options.stage_cautions and stage.caution:
-        opening.append(StageCaution(stage.caution))
+    if options.stage_cautions and stage.danger is not None:
+        opening.append(StageCaution(stage.danger))
     if options.tell_help:
         opening.append(HelpHint())
     opening += [walk.group_start(state, stage), step_call(state, stage)]
@@ -60,19 +57,7 @@ def welcome_back(state: State, stage: Stage) -> Effects:
     """
     check_fits(state, stage)
     group = present_group(state, stage)
-    message = WelcomeBack(
-        stage.title,
-        stage.steps[state.confirmed - 1] if state.confirmed else None,
-        group.number,
-        len(stage.groups),
-        group.name,
-        in_group_so_far(state, stage),
-        is_group_begun=state.confirmed >= group.first_step,
-        counted=stage.counted,
-        start=stage.start,
-        steps_left=len(stage.steps) - state.confirmed,
-        steps_left_in_group=group.last_step - state.confirmed,
-    )
+    message = WelcomeBack(stage, group, state.confirmed, in_group_so_far(state, stage))
     return Say(message), Say(present(state, stage))
 
 

@@ -28,7 +28,7 @@ def heddle(state: State, command: Command, stage: Stage) -> Outcome:
     """
     shaft = command.number or 0
     steps = stretch(state, stage)
-    if stage.counted != "ends" or not stage.has_shafts:
+    if stage.counted != "end" or not stage.has_shafts:
         return refused(state, stage, Refusal.NO_HEDDLES)
     if not planned(stage, steps):
         return refused(state, stage, Refusal.NOTHING_IN_GROUP)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from companion.guide.messages import Message
+from companion.guide.terms import Message
 
 if TYPE_CHECKING:
     from companion.diagnosis.effect import Effect

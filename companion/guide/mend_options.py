@@ -39,7 +39,7 @@ def mend_options(state: State, stage: Stage) -> tuple[MendOption, ...]:
 
     Doing the same work anew is offered once, whichever cause asks for it.
     """
-    each = _ways_in_reed if stage.counted == "dents" else _ways_in_heddles
+    each = _ways_in_reed if stage.counted == "dent" else _ways_in_heddles
     different: dict[object, MendOption] = {}
     for diagnosis in found(state, stage).diagnoses:
         for way in each(state, stage, diagnosis):

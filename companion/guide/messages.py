@@ -9,13 +9,15 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Literal
 
+from companion.guide.terms import Message
+
 if TYPE_CHECKING:
     from companion.command import Kind
     from companion.command.size import Detail
     from companion.diagnosis.slips import Diagnosis
     from companion.guide.events import MendAccount, Overridden
-    from companion.guide.terms import Cause, Counted, Refusal
-    from companion.job import Step
+    from companion.guide.terms import Cause, Refusal
+    from companion.job import Danger, Noun, Stage, Step, StepGroup
 
 
 class Mode(StrEnum):
@@ -41,18 +43,10 @@ class Mode(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Message:
-    """Something to say."""
-
-
-@dataclass(frozen=True, slots=True)
 class Welcome(Message):
     """The stage begins."""
 
-    title: str
-    start: str
-    steps: int
-    groups: int
+    stage: Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,21 +58,20 @@ class Cautions(Message):
 class StageCaution(Message):
     """What may hurt in the stage that begins."""
 
-    text: str
+    danger: Danger
 
 
 @dataclass(frozen=True, slots=True)
 class HelpHint(Message):
-    """How to ask for help; with Help the only message that names a command word."""
+    """How to ask for help."""
 
 
 @dataclass(frozen=True, slots=True)
 class GroupStart(Message):
     """A group begins."""
 
-    group: int
-    groups: int
-    name: str
+    stage: Stage
+    group: StepGroup
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,8 +92,8 @@ class Named:
 class StepCall(Message):
     """The steps in hand: one, or as many as the weaver wants told together."""
 
+    stage: Stage
     steps: tuple[Step, ...]
-    counted: Counted
     detail: Detail = "all"
     named: tuple[Named, ...] = ()
     """In order."""
@@ -117,11 +110,8 @@ class StepCall(Message):
 class CountQuestion(Message):
     """How many are in this group?"""
 
-    group: int
-    name: str
-    counted: Counted
-    asked: str
-    """What is to be counted, to follow "how many"."""
+    stage: Stage
+    group: StepGroup
     is_so_far: bool = False
     """Whether the group is not complete yet."""
     expected: int | None = None
@@ -132,27 +122,21 @@ class CountQuestion(Message):
 class GroupEnd(Message):
     """A group is complete and is not counted, by the weaver's own setting or by its nature."""
 
-    group: int
-    name: str
-    expected: int
-    """0 where there is nothing to count."""
-    counted: Counted
+    stage: Stage
+    group: StepGroup
 
 
 @dataclass(frozen=True, slots=True)
 class Hold(Message):
     """A count differs from the plan."""
 
-    group: int
-    name: str
+    stage: Stage
+    group: StepGroup
     count: int
     expected: int
-    counted: Counted
     is_so_far: bool
     causes: tuple[Cause, ...]
     """The likeliest first."""
-    item: str = "end"
-    """What the weaver can go to, by its number."""
     diagnoses: tuple[Diagnosis, ...] = ()
     """The likeliest slips at the loom, where those are known for the stage."""
 
@@ -161,10 +145,10 @@ class Hold(Message):
 class Warned(Message):
     """A count differs from the plan in a stage where that does not hold the walk."""
 
-    group: int
+    stage: Stage
+    group: StepGroup
     count: int
     expected: int
-    counted: Counted
     is_so_far: bool
     causes: tuple[Cause, ...]
     """The likeliest first."""
@@ -174,14 +158,13 @@ class Warned(Message):
 class ReadingStart(Message):
     """A read-back begins."""
 
-    group: int
-    """0 where it was asked for from an end."""
-    name: str
-    first_end: int
-    """The number of the end, or of the item, it begins with."""
+    item: Noun
+    first: int
+    """The number of the item it begins with; 0 for a floating selvedge."""
+    group: StepGroup | None = None
+    """None where it was asked for from an end."""
     is_ahead: bool = False
     """Whether none of it is confirmed yet."""
-    item: str = "end"
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +181,7 @@ class ReadingEnd(Message):
 class RewindQuestion(Message):
     """Shall the walk go back that far?"""
 
+    stage: Stage
     step: Step
     steps: int
     """How many confirmed steps that takes away."""
@@ -209,11 +193,10 @@ class RewindQuestion(Message):
 class AcceptQuestion(Message):
     """Shall a count that differs from the plan stand?"""
 
+    stage: Stage
+    group: StepGroup
     count: int
     expected: int
-    counted: Counted
-    group: int
-    name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,28 +208,24 @@ class Dropped(Message):
 class Where(Message):
     """Where the walk is."""
 
+    stage: Stage
+    group: StepGroup
     mode: Mode
     step: Step | None
     """The step to come; None where all are confirmed."""
-    counted: Counted
-    group: int
-    groups: int
-    name: str
-    percent: int
-    """Of the stage's steps, rounded down."""
-    steps_left: int
-    steps_left_in_group: int
+    confirmed: int
+    """Steps."""
     colour: str = ""
     unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Help(Message):
-    """The commands that fit now: the one message that names command words."""
+    """The commands that fit now."""
 
     mode: Mode
     kinds: tuple[Kind, ...]
-    item: str = "end"
+    item: Noun = "end"
     """What the weaver can go to, by its number."""
 
 
@@ -268,7 +247,7 @@ class Refused(Message):
     """What was asked for."""
     limit: int = 0
     """The last that could be asked for."""
-    item: str = "end"
+    item: Noun = "end"
     """What the number is of."""
 
 
@@ -284,19 +263,12 @@ class Unknown(Message):
 class WelcomeBack(Message):
     """A session goes on: where it was left, and how to find that by touch."""
 
-    title: str
-    last: Step | None
-    """The last confirmed step; None where nothing was."""
-    group: int
-    groups: int
-    name: str
+    stage: Stage
+    group: StepGroup
+    confirmed: int
+    """Steps."""
     in_group: int
     """How many ends or dents the present group should hold so far."""
-    is_group_begun: bool
-    counted: Counted
-    start: str
-    steps_left: int
-    steps_left_in_group: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,11 +283,6 @@ class Goodbye(Message):
 class Finished(Message):
     """The stage is complete."""
 
-    title: str
-    counts: int
-    """Of what is counted at the boundaries, as planned; 0 where nothing is."""
-    counted: Counted
-    groups: int
-    steps: int
+    stage: Stage
     overrides: tuple[Overridden, ...] = ()
     mended: tuple[MendAccount, ...] = ()

@@ -14,7 +14,6 @@ from companion.guide.messages import (
     CountQuestion,
     Finished,
     Hold,
-    Message,
     Mode,
     Named,
     ReadStep,
@@ -55,7 +54,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from companion.guide.state import State
-    from companion.guide.terms import Cause
+    from companion.guide.terms import Cause, Message
     from companion.job import Stage, Step
 
 
@@ -70,8 +69,8 @@ def step_call(state: State, stage: Stage, *, is_full: bool = False) -> StepCall:
     before = stage.steps[state.confirmed - 1] if state.confirmed else None
     is_known = before is not None and before.group == steps[0].group and not is_full
     return StepCall(
+        stage,
         steps,
-        stage.counted,
         state.options.detail,
         named=tuple(_named(state, stage, steps, is_full=is_full)),
         dent_before=before.dents[-1] if before and before.dents and is_known else 0,
@@ -82,7 +81,7 @@ def _named(
     state: State, stage: Stage, steps: tuple[Step, ...], *, is_full: bool
 ) -> Iterator[Named]:
     """Yield the units and colours to be named within these steps."""
-    has_units = state.options.say_unit and stage.counted == "ends"
+    has_units = state.options.say_unit and stage.counted == "end"
     for at, step in enumerate(steps):
         is_first = is_full and not at
         before = stage.steps[step.number - 2] if step.number > 1 else None
@@ -108,10 +107,8 @@ def count_question(state: State, stage: Stage) -> CountQuestion:
     is_so_far = not is_at_boundary(state, stage)
     told = state.options.affirm_with_done and not is_so_far
     return CountQuestion(
-        group.number,
-        group.name,
-        stage.counted,
-        stage.asked,
+        stage,
+        group,
         is_so_far=is_so_far,
         expected=group.expected if told else None,
     )
@@ -123,14 +120,12 @@ def hold(state: State, stage: Stage) -> Hold:
     expected = expected_so_far(state, stage)
     count = state.count or 0
     return Hold(
-        group.number,
-        group.name,
+        stage,
+        group,
         count,
         expected,
-        stage.counted,
         is_so_far=not is_at_boundary(state, stage),
         causes=_causes(state, stage, count - expected),
-        item=stage.item,
         diagnoses=found(state, stage).diagnoses,
     )
 
@@ -139,10 +134,10 @@ def warned(state: State, stage: Stage, count: int) -> Warned:
     """Return what is known about a count that is not right and does not hold the walk."""
     expected = expected_so_far(state, stage)
     return Warned(
-        present_group(state, stage).number,
+        stage,
+        present_group(state, stage),
         count,
         expected,
-        stage.counted,
         is_so_far=not is_at_boundary(state, stage),
         causes=_causes(state, stage, count - expected),
     )
@@ -151,7 +146,7 @@ def warned(state: State, stage: Stage, count: int) -> Warned:
 def _causes(state: State, stage: Stage, difference: int) -> tuple[Cause, ...]:
     group = present_group(state, stage)
     steps = steps_of(stage, group.first_step, state.confirmed)
-    return likely_causes(stage, group, steps, difference)
+    return likely_causes(stage, steps, difference)
 
 
 def left_question(state: State, stage: Stage) -> LeftQuestion:
@@ -164,15 +159,7 @@ def left_question(state: State, stage: Stage) -> LeftQuestion:
 
 def finished(state: State, stage: Stage) -> Finished:
     """Return the closing totals."""
-    return Finished(
-        stage.title,
-        sum(group.expected for group in stage.groups),
-        stage.counted,
-        len(stage.groups),
-        len(stage.steps),
-        state.overrides,
-        state.mended,
-    )
+    return Finished(stage, state.overrides, state.mended)
 
 
 def question(state: State, stage: Stage) -> Message:
@@ -181,13 +168,13 @@ def question(state: State, stage: Stage) -> Message:
     if asked is not None and asked.kind is Kind.REWIND:
         step = stage.find(asked.number or 0) or stage.steps[0]
         return RewindQuestion(
-            step, state.confirmed - step.number + 1, groups=state.checked - step.group + 1
+            stage, step, state.confirmed - step.number + 1, groups=state.checked - step.group + 1
         )
     if asked is not None and asked.kind is Kind.MEND:
         return mend_question(state, stage, asked.number or 0)
     group = present_group(state, stage)
     expected = expected_so_far(state, stage)
-    return AcceptQuestion(state.count or 0, expected, stage.counted, group.number, group.name)
+    return AcceptQuestion(stage, group, state.count or 0, expected)
 
 
 def read_step(state: State, stage: Stage, number: int, first: int) -> ReadStep:
@@ -195,7 +182,7 @@ def read_step(state: State, stage: Stage, number: int, first: int) -> ReadStep:
     last = min(state.reading.last if state.reading else number, _last_in_hand(state, stage, number))
     steps = stage.steps[number - 1 : last]
     named = tuple(_named(state, stage, steps, is_full=number == first))
-    return ReadStep(steps, stage.counted, state.options.detail, named=named)
+    return ReadStep(stage, steps, state.options.detail, named=named)
 
 
 def in_hand(state: State, stage: Stage) -> tuple[Step, ...]:
@@ -236,19 +223,13 @@ def _work(state: State, stage: Stage) -> Message:
 
 def where(state: State, stage: Stage) -> Where:
     """Return where the walk is."""
-    group = present_group(state, stage)
-    total = len(stage.steps)
-    step = stage.steps[state.confirmed] if state.confirmed < total else None
+    step = stage.steps[state.confirmed] if state.confirmed < len(stage.steps) else None
     return Where(
+        stage,
+        present_group(state, stage),
         state.mode,
         step,
-        stage.counted,
-        group.number,
-        len(stage.groups),
-        group.name,
-        percent=100 * state.confirmed // total,
-        steps_left=total - state.confirmed,
-        steps_left_in_group=group.last_step - state.confirmed,
+        state.confirmed,
         colour=step.colour if step else "",
         unit=unit_name(stage, step.unit) if step else "",
     )

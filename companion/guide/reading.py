@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 from companion.command import Command, Kind
 from companion.guide.effects import Outcome, accepted
 from companion.guide.events import FeltRight
-from companion.guide.messages import Message, ReadingEnd, ReadingStart
+from companion.guide.messages import ReadingEnd, ReadingStart
 from companion.guide.place import present, present_group, read_step
 from companion.guide.refuse import refused
 from companion.guide.state import Reading, State
-from companion.guide.terms import Refusal
+from companion.guide.terms import Message, Refusal
 from companion.guide.touch_check import compared, planned
 from companion.job.handful import handful
 
@@ -44,13 +44,13 @@ def _read_present(state: State, stage: Stage) -> Outcome:
     group = present_group(state, stage)
     if state.confirmed < group.first_step:
         return _read_group(state, stage, stage.groups[group.number - 2])
-    start = _start(stage, group, group.first_step)
+    start = _start(stage, group)
     return _begin(state, stage, start, (group.first_step, min(state.confirmed, group.last_step)))
 
 
 def _read_group(state: State, stage: Stage, group: StepGroup) -> Outcome:
     is_ahead = group.first_step > state.confirmed
-    start = replace(_start(stage, group, group.first_step), is_ahead=is_ahead)
+    start = replace(_start(stage, group), is_ahead=is_ahead)
     return _begin(state, stage, start, (group.first_step, group.last_step))
 
 
@@ -62,13 +62,13 @@ def _read_from_end(state: State, stage: Stage, end: int) -> Outcome:
         return refused(state, stage, Refusal.NO_SUCH_END, number=end, limit=limit)
     is_ahead = step.number > state.confirmed
     last = stage.groups[step.group - 1].last_step if is_ahead else state.confirmed
-    start = ReadingStart(0, "", end, is_ahead, stage.item)
+    start = ReadingStart(stage.item, end, is_ahead=is_ahead)
     return _begin(state, stage, start, (step.number, last))
 
 
-def _start(stage: Stage, group: StepGroup, first: int) -> ReadingStart:
-    number = stage.number_of(stage.steps[first - 1])
-    return ReadingStart(group.number, group.name, number, item=stage.item)
+def _start(stage: Stage, group: StepGroup) -> ReadingStart:
+    number = stage.number_of(stage.steps[group.first_step - 1])
+    return ReadingStart(stage.item, number, group)
 
 
 def _begin(state: State, stage: Stage, start: ReadingStart, span: tuple[int, int]) -> Outcome:

@@ -52,7 +52,7 @@ def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
     if state.mode is Mode.COUNTING and state.options.affirm_with_done:
         return (Kind.DONE, *kinds)
     if state.mode is Mode.HELD and stage.has_shafts:
-        heddles = (Kind.SPARE, Kind.LACKING) if stage.counted == "ends" else ()
+        heddles = (Kind.SPARE, Kind.LACKING) if stage.counted == "end" else ()
         return (Kind.COUNT, Kind.MEND, *kinds[1:], *heddles)
     asked = state.question if state.mode is Mode.CONFIRMING else None
     is_mend = asked is not None and asked.kind is Kind.MEND

@@ -211,8 +211,8 @@ def check_fits(state: State, stage: Stage) -> None:
     )
     if not fits:
         raise JournalError(
-            f"The saved place does not fit this plan's {stage.title} of {len(stage.steps)} steps; "
-            "open the plan the session was made with, or begin a new session."
+            f"The saved place does not fit the {len(stage.steps)} steps of this plan's stage "
+            f"{stage.name}; open the plan the session was made with, or begin a new session."
         )
 
 

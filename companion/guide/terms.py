@@ -1,4 +1,4 @@
-"""The terms messages are made of: what is counted, causes of a difference, and refusals."""
+"""The terms messages are made of: causes of a difference, refusals, and the tasks of a mend."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -6,8 +6,10 @@ from typing import Annotated, NamedTuple
 
 from pydantic import Field
 
-Counted = str
-"""What a boundary counts, in the plural: "ends", "dents", "sections"."""
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """Something to say."""
 
 
 class CauseKind(StrEnum):
@@ -26,8 +28,18 @@ class CauseKind(StrEnum):
     """Dents left empty on purpose were counted."""
     ENDS_FOR_DENTS = "ends for dents"
     """Ends were counted instead of dents."""
-    AS_NAMED = "as named"
-    """What the group itself says in `Cause.name`."""
+    ROUND_LEFT_OUT = "round left out"
+    ROUND_TWICE = "round twice"
+    SECTIONS_AS_ONE = "sections as one"
+    """The ends of two sections of the raddle were laid in one."""
+    SECTION_IN_TWO = "section in two"
+    BOUT_LEFT_OUT = "bout left out"
+    BOUT_IN_TWO = "bout in two"
+    TIE_LEFT_OUT = "tie left out"
+    TIE_TOO_MANY = "tie too many"
+    HEDDLES_LACKING = "heddles lacking"
+    HEDDLES_TOO_MANY = "heddles too many"
+    """Heddles that are not needed were taken in as well."""
 
 
 class Refusal(StrEnum):
@@ -67,10 +79,10 @@ class Cause:
     kind: CauseKind
     times: int = 1
     """How often it must have happened to make the whole difference."""
-    name: str = ""
-    """The cause in words, where it is as named."""
     size: int = 0
     """Ends in the step."""
+    givers: tuple[tuple[int, int], ...] = ()
+    """Where heddles are lacking: (shaft, heddles to spare), the richest first."""
 
 
 class Do(StrEnum):

@@ -30,7 +30,7 @@ def planned(stage: Stage, steps: Iterable[Step]) -> list[Felt]:
 
     Ends in heddles have shafts; when sleying, dents hold ends, those left empty on purpose none.
     """
-    if stage.counted == "dents":
+    if stage.counted == "dent":
         return list(_dents(steps))
     return [
         Felt(end, shaft, step.number)
@@ -54,7 +54,7 @@ def compared(stage: Stage, felt: Sequence[int], plan: Sequence[Felt]) -> FeltRig
         felt: shafts in the order of the ends, or ends in the order of the dents; at least one.
         plan: at least one.
     """
-    item = stage.counted[:-1]
+    item = stage.counted
     for value, place in zip(felt, plan, strict=False):
         if value != place.value:
             return FeltWrong(place.number, value, place.value, item)

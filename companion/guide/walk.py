@@ -22,7 +22,7 @@ from companion.guide.events import (
     Undone,
 )
 from companion.guide.mend_messages import Suspected
-from companion.guide.messages import GroupEnd, GroupStart, Message, Mode
+from companion.guide.messages import GroupEnd, GroupStart, Mode
 from companion.guide.place import (
     count_question,
     finished,
@@ -42,7 +42,7 @@ from companion.guide.position import (
 )
 from companion.guide.refuse import refused
 from companion.guide.state import Base, State, done_anew, moved, undone
-from companion.guide.terms import Refusal
+from companion.guide.terms import Message, Refusal
 from companion.guide.touch_check import compared, planned
 from companion.job.handful import handful
 
@@ -76,7 +76,7 @@ def _confirm(state: State, stage: Stage) -> Outcome:
     if state.options.ask_counts and group.expected:
         after = moved(state, Mode.COUNTING, confirmed=confirmed)
         return accepted(after, "boundary", *came, count_question(after, stage))
-    end = GroupEnd(group.number, group.name, group.expected, stage.counted)
+    end = GroupEnd(stage, group)
     return _pass_boundary(state, stage, *came, end, confirmed=confirmed)
 
 
@@ -215,9 +215,8 @@ def undo(state: State, _command: Command, stage: Stage) -> Outcome:
 
 
 def _right(state: State, stage: Stage, number: int) -> Counted:
-    group = present_group(state, stage)
-    is_so_far = not is_at_boundary(state, stage)
-    return Counted(group.number, group.name, number, stage.counted, is_so_far)
+    group = present_group(state, stage).number
+    return Counted(group, number, stage.counted, is_so_far=not is_at_boundary(state, stage))
 
 
 def _counted_right(state: State, stage: Stage) -> Outcome:
@@ -249,7 +248,7 @@ def _next(state: State, stage: Stage) -> Iterator[Event | Message]:
     if state.base is Mode.LEFT_OVER:
         yield left_question(state, stage)
     elif state.base is Mode.FINISHED:
-        yield StageFinished(stage.title)
+        yield StageFinished(stage.name)
         yield finished(state, stage)
     else:
         yield group_start(state, stage)
@@ -282,8 +281,7 @@ def _left(state: State, stage: Stage, answer: int | None) -> Outcome:
 
 def group_start(state: State, stage: Stage) -> GroupStart:
     """Return the opening of the present group."""
-    group = present_group(state, stage)
-    return GroupStart(group.number, len(stage.groups), group.name)
+    return GroupStart(stage, present_group(state, stage))
 
 
 def rewind_target(state: State, command: Command, stage: Stage) -> Step | Refusal:

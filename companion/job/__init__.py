@@ -1,10 +1,13 @@
 """From a computed dressing to the immutable list of steps of each stage."""
 
-from companion.job.job import left_out, stage, stages, whole_job
-from companion.job.steps import LeftOver, Stage, StageName, Step, StepGroup
+from companion.job.job import LeftOut, left_out, stage, stages, whole_job
+from companion.job.steps import Danger, LeftOver, Noun, Stage, StageName, Step, StepGroup
 
 __all__ = [
+    "Danger",
+    "LeftOut",
     "LeftOver",
+    "Noun",
     "Stage",
     "StageName",
     "Step",

@@ -26,7 +26,7 @@ def handful(stage: Stage, number: int, size: StepSize) -> tuple[int, int]:
 
 def _handfuls(stage: Stage, group: StepGroup, size: StepSize) -> Iterator[tuple[int, int]]:
     run: list[Step] = []
-    for step in stage.steps[group.first_step - 1 : group.last_step]:
+    for step in stage.steps_of(group):
         if run and not _joins(run, step, size):
             yield run[0].number, run[-1].number
             run = []
@@ -38,7 +38,7 @@ def _joins(run: Sequence[Step], step: Step, size: StepSize) -> bool:
     """Return whether a step is told together with those before it."""
     before = run[-1]
     # What has no shafts is told in words of its own, and a milestone is a place to stop at.
-    if before.note or not (before.shafts and step.shafts):
+    if before.notes or not (before.shafts and step.shafts):
         return False
     if size.by == "group":
         return True

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 from companion.job.beam import beam_stage
@@ -40,14 +41,22 @@ def whole_job(dressing: Dressing) -> tuple[StageName, ...]:
     return tuple(name for name in _in_order(dressing) if name not in missing)
 
 
-def left_out(dressing: Dressing) -> dict[StageName, str]:
-    """Return why stages of the plan's method are left out, each as a sentence."""
-    missing: dict[StageName, str] = {}
+class LeftOut(StrEnum):
+    """Why a stage of the plan's method is left out."""
+
+    NO_RADDLE = "no-raddle"
+    LIFT_PLAN = "lift-plan"
+    """The plan lifts shafts directly, without treadles to tie."""
+    NO_TIE_UP = "no-tie-up"
+
+
+def left_out(dressing: Dressing) -> dict[StageName, LeftOut]:
+    """Return the stages of the plan's method that it cannot have, and why."""
+    missing: dict[StageName, LeftOut] = {}
     if dressing.raddle is None and dressing.method == "back-to-front":
-        missing["raddle"] = "The plan is without a raddle, so the spreading in it is left out."
+        missing["raddle"] = LeftOut.NO_RADDLE
     if not dressing.draft.treadles:
-        what = "has a lift plan instead of" if dressing.draft.lifts else "is without"
-        missing["tie-up"] = f"The plan {what} a tie-up, so tying up is left out."
+        missing["tie-up"] = LeftOut.LIFT_PLAN if dressing.draft.lifts else LeftOut.NO_TIE_UP
     return missing
 
 
@@ -73,21 +82,13 @@ def stage(dressing: Dressing, name: StageName) -> Stage:
     return _MAKERS[name](dressing)
 
 
-def _beam(dressing: Dressing) -> Stage:
-    return beam_stage(dressing, left_out(dressing).get("raddle", ""))
-
-
-def _first_picks(dressing: Dressing) -> Stage:
-    return first_picks_stage(dressing, left_out(dressing).get("tie-up", ""))
-
-
 _MAKERS: Final[dict[StageName, Callable[[Dressing], Stage]]] = {
     "wind": wind_stage,
     "raddle": raddle_stage,
-    "beam": _beam,
+    "beam": beam_stage,
     "heddles": heddles_stage,
     "tie-on-rear": lambda dressing: tie_on_stage(dressing, "tie-on-rear"),
     "tie-on": lambda dressing: tie_on_stage(dressing, "tie-on"),
     "tie-up": tie_up_stage,
-    "first-picks": _first_picks,
+    "first-picks": first_picks_stage,
 }

@@ -9,7 +9,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
-from companion.job.step_builder import number_of
+from companion.job.contents import Note, RulerMark
 from companion.plan.draft.ends import CM_PER_INCH
 
 if TYPE_CHECKING:
@@ -24,40 +24,29 @@ _METRIC_MARK: Final = Fraction(5, 2)
 
 def with_milestones(dressing: Dressing, steps: Iterable[Step]) -> Iterator[Step]:
     """Yield the steps of the sleying, those that reach a milestone with a note of it."""
-    dents, per = _dents_a_mark(dressing).as_integer_ratio()
+    mark = _METRIC_MARK if dressing.units == "metric" else Fraction(1)
+    dents, per = _dents_over(dressing, mark).as_integer_ratio()
     marks, ends = 0, 0
     for step in steps:
         ends = step.last_end or ends
         passed = step.dents[-1] * per // dents
-        told = [_mark(dressing, passed, ends, step.number)] if passed > marks else []
-        told += _centre_or_last(dressing, step)
+        notes: list[Note | RulerMark] = list(_centre_or_last(dressing, step))
+        if passed > marks:
+            notes.insert(0, RulerMark(ends, step.number, passed * mark))
         marks = passed
-        yield step._replace(note=" ".join(told)) if told else step
+        yield step._replace(notes=tuple(notes)) if notes else step
 
 
-def _dents_a_mark(dressing: Dressing) -> Fraction:
+def _dents_over(dressing: Dressing, mark: Fraction) -> Fraction:
     if dressing.units == "metric":
-        return dressing.dents_per_inch * _METRIC_MARK / CM_PER_INCH
+        return dressing.dents_per_inch * mark / CM_PER_INCH
     return dressing.dents_per_inch
 
 
-def _mark(dressing: Dressing, marks: int, ends: int, filled: int) -> str:
-    held = f"{number_of(ends, 'end')} in {number_of(filled, 'dent')}"
-    return f"This makes {held}, over {_length(dressing, marks)} of reed."
-
-
-def _length(dressing: Dressing, marks: int) -> str:
-    """Return how far from dent 1 a mark is, in words that can be spoken."""
-    if dressing.units == "inch":
-        return "1 inch" if marks == 1 else f"{marks} inches"
-    whole, rest = divmod(marks * _METRIC_MARK, 1)
-    return f"{whole}{' and a half' if rest else ''} centimetres"
-
-
-def _centre_or_last(dressing: Dressing, step: Step) -> Iterator[str]:
+def _centre_or_last(dressing: Dressing, step: Step) -> Iterator[Note]:
     dents = len(dressing.sley.counts)
     beyond = 2 * step.dents[-1] - dents
     if 0 <= beyond < 2 * (step.empty_dents + 1):
-        yield f"It is half of the {dents} dents: the centre of the warp."
+        yield Note.CENTRE_DENT
     if step.dents[-1] == dents:
-        yield f"It is the last of {dents} dents: {dressing.sley.empty_after} stay empty after it."
+        yield Note.LAST_DENT

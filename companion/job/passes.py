@@ -5,10 +5,9 @@ from __future__ import annotations
 from fractions import Fraction
 from itertools import groupby
 from operator import attrgetter
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.job.milestones import with_milestones
-from companion.job.sides import near_and_far, shaft_one, start_at_edge
 from companion.job.step_builder import colours_of
 from companion.job.steps import LeftOver, Stage, Step, StepGroup
 from companion.loom.spread import space_of_each
@@ -19,12 +18,6 @@ if TYPE_CHECKING:
     from companion.loom.dressing import Dressing, End
 
 PassName = Literal["thread-and-sley", "thread", "sley"]
-
-_TITLES: Final[dict[PassName, str]] = {
-    "thread-and-sley": "threading and sleying",
-    "thread": "threading",
-    "sley": "sleying",
-}
 
 
 def pass_over_warp(dressing: Dressing, name: PassName) -> Stage:
@@ -40,15 +33,12 @@ def pass_over_warp(dressing: Dressing, name: PassName) -> Stage:
         steps = tuple(with_milestones(dressing, steps))
     return Stage(
         name=name,
-        title=_TITLES[name],
-        counted="dents" if name == "sley" else "ends",
+        counted="dent" if name == "sley" else "end",
         steps=steps,
         groups=_dent_groups(steps) if name == "sley" else _end_groups(steps, dressing),
-        unit_names=tuple(unit.name for unit in dressing.draft.units),
-        start=" ".join(_start(dressing, name)),
         dressing=dressing,
+        unit_names=tuple(unit.name for unit in dressing.draft.units),
         left_over=tuple(_left_over(dressing, name)),
-        asked="dents hold ends" if name == "sley" else "ends are in heddles",
     )
 
 
@@ -57,7 +47,7 @@ def _left_over(dressing: Dressing, name: PassName) -> Iterator[LeftOver]:
     if name != "sley":
         for row in dressing.heddles:
             if row.needed and row.have is not None:
-                yield LeftOver("heddle", row.shaft, max(0, row.have - row.needed))
+                yield LeftOver("heddle", row.shaft, row.spare)
     if name != "thread":
         yield LeftOver("dent", 0, dressing.sley.empty_after)
 
@@ -151,44 +141,10 @@ def _end_groups(steps: Iterable[Step], dressing: Dressing) -> tuple[StepGroup, .
 def _dent_groups(steps: Iterable[Step]) -> tuple[StepGroup, ...]:
     groups = []
     for number, members in enumerate(_by_group(steps), start=1):
-        first, last = members[0], members[-1]
-        name = f"dents {first.dents[0]} to {last.dents[0]}"
-        groups.append(StepGroup(number, name, first.number, last.number, len(members)))
+        first, last = members[0].number, members[-1].number
+        groups.append(StepGroup(number, "", first, last, len(members)))
     return tuple(groups)
 
 
 def _by_group(steps: Iterable[Step]) -> Iterator[list[Step]]:
     return (list(members) for _, members in groupby(steps, key=attrgetter("group")))
-
-
-def _start(dressing: Dressing, name: PassName) -> Iterator[str]:
-    """Yield the sentences that say from which edge, seen from where, and in which dent to start.
-
-    They hold none of the words a weaver commands with, such as the one for the rear of the loom.
-    """
-    is_behind = dressing.method == "front-to-back" and name != "sley"
-    yield from start_at_edge(dressing, is_behind=is_behind)
-    if name != "thread":
-        yield _first_dent(dressing)
-    yield from _floating(dressing, name)
-    if name != "sley":
-        yield shaft_one(dressing)
-
-
-def _first_dent(dressing: Dressing) -> str:
-    sley, (near, _) = dressing.sley, near_and_far(dressing)
-    if not sley.empty_before:
-        return "Dent 1 is the reed's own first dent at that edge."
-    return (
-        f"Dent 1 is dent {sley.first_dent} of the reed, counted from its {near} end, "
-        f"seen from the front of the loom: leave {sley.empty_before} empty."
-    )
-
-
-def _floating(dressing: Dressing, name: PassName) -> Iterator[str]:
-    number = dressing.sley.floating
-    if number and name == "thread":
-        yield "Leave the floating selvedge at each edge out of the heddles."
-    elif number:
-        what = "A floating selvedge comes" if number == 1 else f"{number} floating selvedges come"
-        yield f"{what} first and the same last: one to a dent, and in none of the heddles."

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from enum import StrEnum
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
+    from companion.job.contents import Content, Note, RulerMark
     from companion.loom.dressing import Dressing
 
 StageName = Literal[
@@ -21,6 +23,19 @@ StageName = Literal[
     "tie-up",
     "first-picks",
 ]
+Noun = Literal[
+    "end", "dent", "section", "turn", "heddle", "bout", "tie", "pick", "shaft", "treadle", "step"
+]
+"""What is counted, or called by number, in the singular."""
+
+
+class Danger(StrEnum):
+    """What may hurt in a stage, beside what may hurt in all of them."""
+
+    WARP_LOOPS = "warp-loops"
+    LOADED_BEAM = "loaded-beam"
+    UNDER_SHAFTS = "under-shafts"
+    TREADLES = "treadles"
 
 
 class Step(NamedTuple):
@@ -52,10 +67,15 @@ class Step(NamedTuple):
     """Whether it holds two ends, and they share one heddle."""
     amount: int = 1
     """What it adds to the count of its group."""
-    told: str = ""
-    """The step in its own words, "section 13: 10 ends"; "" where ends, shafts and dents say it."""
-    note: str = ""
-    """Sentences to say after it: a milestone that it reaches, or a reminder."""
+    content: Content | None = None
+    """What is done, where ends, shafts and dents do not say it."""
+    notes: tuple[Note | RulerMark, ...] = ()
+    """Milestones that it reaches, and reminders that go with it."""
+
+    @property
+    def ends(self) -> int:
+        """How many ends it handles."""
+        return self.last_end - self.first_end + 1 if self.first_end else 0
 
 
 class StepGroup(NamedTuple):
@@ -63,15 +83,13 @@ class StepGroup(NamedTuple):
 
     number: int
     name: str
+    """As the plan calls it, "pattern 3"; "" where the plan has no name for it."""
     first_step: int
     last_step: int
     expected: int
     """What the weaver should count at the boundary; 0 where there is nothing to count. Ends are
     those in heddles, so a floating selvedge is a step of the group but not one of its ends; dents
     are those that hold an end, a floating selvedge's too."""
-    too_few: str = ""
-    """The likeliest cause of too low a count, in words, where the usual ones do not fit."""
-    too_many: str = ""
 
 
 class LeftOver(NamedTuple):
@@ -88,27 +106,20 @@ class Stage:
     """One pass of the job, complete when it is made."""
 
     name: StageName
-    title: str
-    """For the ear: "threading and sleying"."""
-    counted: str
-    """What the boundary check counts, in the plural: "ends", "dents", "sections"."""
+    counted: Noun
+    """What the boundary check counts."""
     steps: tuple[Step, ...]
     groups: tuple[StepGroup, ...]
-    unit_names: tuple[str, ...]
-    """Spoken label of each of the draft's units, "" where it has none."""
-    start: str
-    """Where to start and which way to go, as sentences that name their point of view."""
     dressing: Dressing = field(repr=False)
     """What it was made from."""
+    unit_names: tuple[str, ...] = ()
+    """Spoken label of each of the draft's units, "" where it has none."""
     left_over: tuple[LeftOver, ...] = ()
     """What is left over when it is complete, in the order it is asked."""
-    item: str = "end"
+    item: Noun = "end"
     """What the weaver's numbers mean when she goes to one or has it read: ends, or else steps,
     called by this noun."""
-    asked: str = "ends are in heddles"
-    """The question for a count, to follow "How many"."""
-    caution: str = ""
-    """What may hurt in this stage, in a sentence or two; "" where the usual cautions cover it."""
+    danger: Danger | None = None
     only_warns: bool = False
     """Whether a wrong count is told and recorded but does not hold the walk."""
 
@@ -121,6 +132,10 @@ class Stage:
     def number_of(self, step: Step) -> int:
         """Return the number by which the weaver calls a step."""
         return step.first_end if self.item == "end" else step.number
+
+    def steps_of(self, group: StepGroup) -> tuple[Step, ...]:
+        """Return the steps of a group."""
+        return self.steps[group.first_step - 1 : group.last_step]
 
     @property
     def last_number(self) -> int:

@@ -86,6 +86,11 @@ class ShaftHeddles:
         """How many heddles are missing; 0 where enough or where not known."""
         return 0 if self.have is None else max(0, self.needed - self.have)
 
+    @property
+    def spare(self) -> int:
+        """How many heddles are not needed; 0 where none or where not known."""
+        return 0 if self.have is None else max(0, self.have - self.needed)
+
 
 @dataclass(frozen=True, slots=True)
 class RaddlePlan:
@@ -96,6 +101,11 @@ class RaddlePlan:
     empty_before: int | None
     """Sections left empty on the first-end side; None where the raddle's width is not known."""
     empty_after: int | None
+
+    @property
+    def middle(self) -> int:
+        """The last section of the half that is laid first, or the middle one."""
+        return (len(self.counts) + 1) // 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,3 +184,8 @@ class Dressing:
     """How the warp goes on its beam; None where the plan does not give what it takes."""
     yarns: Yarns | None = None
     """Warp length and yarn; None where the plan gives no lengths."""
+
+    @property
+    def last_edge(self) -> Literal["right", "left"]:
+        """The edge where the last end lies, seen from the front of the loom."""
+        return "left" if self.first_end == "right" else "right"

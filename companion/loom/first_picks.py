@@ -28,8 +28,6 @@ class FirstPicks(NamedTuple):
     sheds: tuple[Shed, ...]
     is_plain: bool
     """Whether the sheds are a pair that weaves plain cloth; else each shaft is raised alone."""
-    alike: int
-    """Pairs of neighbouring ends that are on one shaft on purpose."""
 
 
 def first_picks(dressing: Dressing) -> FirstPicks:
@@ -42,8 +40,12 @@ def first_picks(dressing: Dressing) -> FirstPicks:
     pair = check_sheds(draft.shafts)
     lifted = pair or tuple(frozenset({shaft}) for shaft in sorted(set(draft.shafts)))
     sheds = tuple(Shed(tuple(sorted(shafts)), treadles_for(draft, shafts)) for shafts in lifted)
-    alike = sum(one.shaft == other.shaft for one, other in pairwise(dressing.ends))
-    return FirstPicks(sheds, pair is not None, alike)
+    return FirstPicks(sheds, pair is not None)
+
+
+def alike_pairs(dressing: Dressing) -> int:
+    """Return how many pairs of neighbouring ends are on one shaft on purpose."""
+    return sum(one.shaft == other.shaft for one, other in pairwise(dressing.ends))
 
 
 def treadles_for(draft: Draft, shafts: frozenset[int]) -> tuple[int, ...]:

@@ -6,8 +6,10 @@ from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from companion.base.text import counted, noun_for, ruler
+from companion.base.text import counted, noun_for, ruler, sentence
 from companion.job import stage, stages
+from companion.wording.openings import opening
+from companion.wording.stages import group_name, title
 from companion.wording.steps import describe
 from companion.yarn.counts import METRES_PER_YARD
 from companion.yarn.length import rounded_up
@@ -214,15 +216,16 @@ def step_lines(dressing: Dressing) -> Iterator[str]:
     """Yield every step of every pass the plan asks for, a heading before each group."""
     for name in stages(dressing):
         walked = stage(dressing, name)
-        yield f"{walked.title.capitalize()}. {walked.start}"
+        yield f"{sentence(title(walked))} {opening(walked)}"
         for group in walked.groups:
-            title = f", {group.name}" if group.name else ""
-            yield f"Group {group.number}{title}: {group.expected} {walked.counted}."
-            for step in walked.steps[group.first_step - 1 : group.last_step]:
+            called = group_name(group, walked)
+            held = counted(group.expected, walked.counted)
+            yield f"Group {group.number}{f', {called}' if called else ''}: {held}."
+            for step in walked.steps_of(group):
                 yield f"  {step.number}. {_step_line(step, walked)}"
 
 
 def _step_line(step: Step, walked: Stage) -> str:
     empty = f"leave {counted(step.empty_dents, 'dent')} empty; " if step.empty_dents else ""
     colour = f" ({step.colour})" if step.is_new_colour and step.colour else ""
-    return f"{empty}{describe(step, walked.counted)}{colour}"
+    return f"{empty}{describe(step, walked)}{colour}"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from companion.devices.audio.tones import ToneName
 from companion.devices.speech.voice import FASTEST, SLOWEST, Item, Voice
 from companion.guide.effects import ChangeRate, Effects, Keep, Leave, Say, Tone
-from companion.guide.messages import Message, ReadStep, StepCall
+from companion.guide.messages import ReadStep, StepCall
 from companion.wording import Style, render
 from companion.wording.voice import speak
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
     from companion.guide.effects import Tune
+    from companion.guide.terms import Message
     from companion.session.console import Console, Weight
 
     Listener = Callable[[str, Tune | None], None]

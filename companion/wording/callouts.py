@@ -10,14 +10,17 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from companion.job.step_builder import number_of, span
+from companion.base.text import counted, noun_for, sentence, span
+from companion.wording.contents import Told
+from companion.wording.contents import told as told_content
+from companion.wording.notes import step_note
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.command.size import Detail
     from companion.guide.messages import Named
-    from companion.job import Step
+    from companion.job import Stage, Step
 
 BREATH: Final = 4
 """After so many shafts in a row the voice takes a breath."""
@@ -27,19 +30,19 @@ _PAIR: Final = 2
 
 def told(
     steps: Sequence[Step],
+    stage: Stage,
     detail: Detail,
     *,
     named: Sequence[Named] = (),
-    is_sleying: bool = False,
     dent_before: int = 0,
 ) -> str:
     """Return the callout of a handful of steps, as printed.
 
     Args:
         steps: of one group and in order, at least one.
+        stage: what they are steps of.
         detail: what is told of each end.
         named: what is named, in order; steps before the first belong to what was named last.
-        is_sleying: whether each step is a dent.
         dent_before: the dent named last before this callout, whose hundreds the ear still knows;
             0 where it is to be told in full.
     """
@@ -47,16 +50,16 @@ def told(
     said: list[str] = []
     for first, last in zip(edges, [*edges[1:], len(steps)], strict=True):
         names = [text for name in named if name.at == first for text in _names(name, detail)]
-        part = _Part(steps[first:last], detail, is_sleying, bool(names))
+        part = _Part(steps[first:last], stage, detail, bool(names))
         said += [*names, *part.sentences(dent_before)]
         if dent_before:
             dent_before = _last_dent(part.steps) or dent_before
     return " ".join(said)
 
 
-def phrase(step: Step, *, is_sleying: bool) -> str:
-    """Return all there is to tell of one step, as part of a sentence."""
-    return _Part([step], "all", is_sleying, is_named=False).phrase(0)
+def parts(steps: Sequence[Step], stage: Stage) -> Told:
+    """Return all there is to tell of steps: what they handle, and what to do with it."""
+    return _Part(steps, stage, "all", is_named=False).told(0)
 
 
 def _names(name: Named, detail: Detail) -> Iterator[str]:
@@ -69,11 +72,6 @@ def _names(name: Named, detail: Detail) -> Iterator[str]:
         yield sentence(name.colour)
 
 
-def sentence(text: str) -> str:
-    """Return text with a capital at its start and a full stop at its end."""
-    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
-
-
 def _last_dent(steps: Sequence[Step]) -> int:
     return next((step.dents[-1] for step in reversed(steps) if step.dents), 0)
 
@@ -82,57 +80,57 @@ class _Part(NamedTuple):
     """Steps told under one name."""
 
     steps: Sequence[Step]
+    stage: Stage
     detail: Detail
-    is_sleying: bool
     is_named: bool
 
     def sentences(self, dent_before: int) -> Iterator[str]:
         first = self.steps[0]
         if first.empty_dents and self.detail == "all":
-            yield f"Leave {number_of(first.empty_dents, 'dent')} empty."
-        yield sentence(self.phrase(dent_before))
-        yield from (step.note for step in self.steps if step.note)
+            yield f"Leave {counted(first.empty_dents, 'dent')} empty."
+        yield sentence(str(self.told(dent_before)))
+        yield from (note for step in self.steps if (note := step_note(step, self.stage)))
 
-    def phrase(self, dent_before: int) -> str:
+    def told(self, dent_before: int) -> Told:
         first = self.steps[0]
-        if first.told:
-            return first.told
         if first.is_floating:
             return _floating(first, self.detail, dent_before)
+        if not first.shafts:
+            return told_content(first, self.stage)
         if self.detail == "shafts":
-            return self._bare_shafts()
+            return Told("", self._bare_shafts())
         if len(self.steps) == 1:
-            return self._single(self.steps[0], dent_before)
+            return self._single(first, dent_before)
+        ends = span("end", first.first_end, self.steps[-1].last_end)
         placed = _placed(self.steps, dent_before, self.is_sleying)
-        if self.detail == "short":
-            return placed
-        return f"{span('end', self.steps[0].first_end, self.steps[-1].last_end)}: {placed}"
+        return Told("" if self.detail == "short" else ends, placed)
+
+    @property
+    def is_sleying(self) -> bool:
+        return self.stage.counted == "dent"
 
     def _bare_shafts(self) -> str:
         """Return the shafts alone; after a name the word tells where their numbers begin."""
         listed = _shafts(self.steps, self.is_sleying)
         return listed if self.is_named else listed.split(" ", 1)[1]
 
-    def _single(self, step: Step, dent_before: int) -> str:
+    def _single(self, step: Step, dent_before: int) -> Told:
         shafts, dents = _shafts([step], self.is_sleying), _dents(step.dents, dent_before)
         ends = span("end", step.first_end, step.last_end)
         is_short = self.detail == "short"
         if self.is_sleying:
-            return f"{dents}: {shafts}" if is_short else f"{dents}: {ends}, {shafts}"
-        placed = f"{shafts}, {dents}" if dents else shafts
-        if is_short:
-            return placed
-        if not step.is_doubled:
-            return f"{ends}: {placed}"
-        one = f"shaft {step.shafts[0]}" + (f", {dents}" if dents else "")
-        return f"{ends} together in one heddle: {one}"
+            return Told(dents, shafts if is_short else f"{ends}, {shafts}")
+        if step.is_doubled and not is_short:
+            shafts = f"shaft {step.shafts[0]}"
+            ends = f"{ends} together in one heddle"
+        return Told("" if is_short else ends, f"{shafts}, {dents}" if dents else shafts)
 
 
-def _floating(step: Step, detail: Detail, dent_before: int) -> str:
+def _floating(step: Step, detail: Detail, dent_before: int) -> Told:
     if detail == "shafts":
-        return "floating selvedge, in the reed alone"
+        return Told("", "floating selvedge, in the reed alone")
     before = dent_before if detail == "short" else 0
-    return f"floating selvedge: {_dents(step.dents, before)}, in the reed alone"
+    return Told("floating selvedge", f"{_dents(step.dents, before)}, in the reed alone")
 
 
 def _shafts(steps: Sequence[Step], is_sleying: bool) -> str:  # noqa: FBT001 - internal
@@ -144,7 +142,7 @@ def _shafts(steps: Sequence[Step], is_sleying: bool) -> str:  # noqa: FBT001 - i
         else:
             listed += map(str, step.shafts)
     breaths = (", ".join(listed[at : at + BREATH]) for at in range(0, len(listed), BREATH))
-    return f"shaft{'s' if len(listed) > 1 else ''} {'; '.join(breaths)}"
+    return f"{noun_for(len(listed), 'shaft')} {'; '.join(breaths)}"
 
 
 def _placed(steps: Sequence[Step], dent_before: int, is_sleying: bool) -> str:  # noqa: FBT001

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from companion.diagnosis.words import diagnosis_sentences
+from companion.base.text import counted, plural, sentence, span
 from companion.guide.messages import Hold
 from companion.guide.terms import CauseKind
-from companion.job.step_builder import number_of, span
 from companion.wording.mending import likely
-from companion.wording.steps import describe, number_counted, sentence
+from companion.wording.slips import diagnosis_sentences
+from companion.wording.stages import ASKED
+from companion.wording.steps import parts
 
 if TYPE_CHECKING:
     from companion.guide.events import Counted, FeltRight, FeltWrong, Overridden, TakenBack
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     )
     from companion.guide.terms import Cause
     from companion.job import LeftOver
+    from companion.wording.voice import Style
 
 _CAUSES: Final = {
     CauseKind.CONFIRMED_TWICE: ("a step confirmed twice", "steps confirmed twice"),
@@ -41,58 +43,68 @@ _CAUSES: Final = {
     ),
     CauseKind.EMPTY_COUNTED: ("a dent left empty included", "dents left empty included"),
     CauseKind.ENDS_FOR_DENTS: ("the ends given instead of the dents",) * 2,
+    CauseKind.ROUND_LEFT_OUT: ("a round left out",) * 2,
+    CauseKind.ROUND_TWICE: ("a round wound once too often",) * 2,
+    CauseKind.SECTIONS_AS_ONE: ("the ends of two sections laid in one",) * 2,
+    CauseKind.SECTION_IN_TWO: ("the ends of one section laid in two",) * 2,
+    CauseKind.BOUT_LEFT_OUT: ("a bout passed over",) * 2,
+    CauseKind.BOUT_IN_TWO: ("a bout divided into two",) * 2,
+    CauseKind.TIE_LEFT_OUT: ("a tie left out",) * 2,
+    CauseKind.TIE_TOO_MANY: ("a shaft tied that should hang free",) * 2,
+    CauseKind.HEDDLES_TOO_MANY: ("heddles that are not needed taken in as well",) * 2,
 }
 _PLACE_LOST: Final = frozenset({CauseKind.CONFIRMED_TWICE, CauseKind.NOT_CONFIRMED})
 _MOST_TOLD: Final = 3
 """Causes told at once."""
 _CATCHES: Final = {
-    "ends": " It tells of ends left out, doubled or too many, not of their order.",
-    "dents": " It tells of dents filled twice or too thinly.",
+    "end": " It tells of ends left out, doubled or too many, not of their order.",
+    "dent": " It tells of dents filled twice or too thinly.",
 }
 """What each check can tell, said where it is first asked."""
 
 
-def count_question(message: CountQuestion) -> str:
+def count_question(message: CountQuestion, _style: Style) -> str:
     """Return the question for a count."""
+    group, stage = message.group.number, message.stage
     if message.is_so_far:
-        return f"Group {message.group} so far: how many {message.asked}?"
+        return f"Group {group} so far: how many {ASKED[stage.name]}?"
     if message.expected is None:
-        catches = _CATCHES.get(message.counted, "") if message.group == 1 else ""
-        return f"Group {message.group} is complete. How many {message.asked}?{catches}"
-    planned = number_counted(message.expected, message.counted)
-    return f"Group {message.group} is complete, with {planned} planned. Are they all there?"
+        catches = _CATCHES.get(stage.counted, "") if group == 1 else ""
+        return f"Group {group} is complete. How many {ASKED[stage.name]}?{catches}"
+    planned = counted(message.expected, stage.counted)
+    return f"Group {group} is complete, with {planned} planned. Are they all there?"
 
 
-def counted(message: Counted) -> str:
+def count_right(message: Counted, _style: Style) -> str:
     """Return the answer to a right count."""
-    counted = number_counted(message.count, message.counted)
+    number = counted(message.count, message.counted)
     if message.is_so_far:
-        return f"{counted} so far, as planned."
-    return f"{counted}, as planned: group {message.group} is closed."
+        return f"{number} so far, as planned."
+    return f"{number}, as planned: group {message.group} is closed."
 
 
-def group_end(message: GroupEnd) -> str:
+def group_end(message: GroupEnd, _style: Style) -> str:
     """Return the end of a group that is not counted."""
-    if not message.expected:
-        return f"Group {message.group} is complete."
-    return (
-        f"Group {message.group} is complete: {number_counted(message.expected, message.counted)}."
-    )
+    number, expected = message.group.number, message.group.expected
+    if not expected:
+        return f"Group {number} is complete."
+    return f"Group {number} is complete: {counted(expected, message.stage.counted)}."
 
 
-def hold(message: Hold) -> str:
+def hold(message: Hold, _style: Style) -> str:
     """Return what is known about a wrong count, and what the weaver can do."""
-    article = "an" if message.item[0] in "aeiou" else "a"
-    named = {"ends": "name the shafts you feel, ", "dents": "name the ends in each dent, "}
-    felt = named.get(message.counted, "") if message.diagnoses else ""
+    item = message.stage.item
+    article = "an" if item[0] in "aeiou" else "a"
+    named = {"end": "name the shafts you feel, ", "dent": "name the ends in each dent, "}
+    felt = named.get(message.stage.counted, "") if message.diagnoses else ""
     right = "have it put right, " if message.diagnoses else ""
     return (
         f"{_difference(message)} Give a new number, {felt}listen to the group, {right}"
-        f"go to {article} {message.item}, or let the number stand."
+        f"go to {article} {item}, or let the number stand."
     )
 
 
-def warned(message: Warned) -> str:
+def warned(message: Warned, _style: Style) -> str:
     """Return what is known about a wrong count that may stand."""
     return f"{_difference(message)} That may stand; it is written down."
 
@@ -102,7 +114,8 @@ def _difference(message: Hold | Warned) -> str:
     amount = f"{abs(difference)} too {'many' if difference > 0 else 'few'}"
     so_far = " so far" if message.is_so_far else ""
     return (
-        f"Group {message.group} holds {number_counted(message.count, message.counted)}{so_far}, "
+        f"Group {message.group.number} holds {counted(message.count, message.stage.counted)}"
+        f"{so_far}, "
         f"but {message.expected} {'is' if message.expected == 1 else 'are'} planned: {amount}. "
         f"{_causes(message)}"
     )
@@ -122,29 +135,31 @@ def _causes(message: Hold | Warned) -> str:
 
 
 def _cause(cause: Cause) -> str:
-    if cause.kind is CauseKind.AS_NAMED:
-        return cause.name
+    if cause.kind is CauseKind.HEDDLES_LACKING:
+        givers = [f"shaft {shaft} has {spare} to spare" for shaft, spare in cause.givers]
+        lacking = "heddles lacking on this shaft"
+        return f"{lacking}: {' and '.join(givers)}" if givers else lacking
     if cause.kind in _CAUSES:
         one, several = _CAUSES[cause.kind]
         return one if cause.times == 1 else several
     slip = "left out" if cause.kind is CauseKind.STEP_LEFT_OUT else "threaded once too often"
-    return f"a step of {number_of(cause.size, 'end')} {slip}"
+    return f"a step of {counted(cause.size, 'end')} {slip}"
 
 
-def reading_start(message: ReadingStart) -> str:
+def reading_start(message: ReadingStart, _style: Style) -> str:
     """Return the opening of a read-back."""
-    what = f"Reading group {message.group}" if message.group else "Reading"
-    place = f"{message.item} {message.first_end}" if message.first_end else "the edge"
+    what = f"Reading group {message.group.number}" if message.group else "Reading"
+    place = f"{message.item} {message.first}" if message.first else "the edge"
     start = f" from {place}"
     return what + start + (", as planned; it is not confirmed yet." if message.is_ahead else ".")
 
 
-def felt_right(message: FeltRight) -> str:
+def felt_right(message: FeltRight, _style: Style) -> str:
     """Return the answer to shafts felt as planned."""
     return sentence(f"as planned: {span(message.item, message.first_end, message.last_end)}")
 
 
-def felt_wrong(message: FeltWrong) -> str:
+def felt_wrong(message: FeltWrong, _style: Style) -> str:
     """Return the first end where the shafts felt leave the plan."""
     if message.item == "dent":
         return _dent_wrong(message)
@@ -156,24 +171,24 @@ def felt_wrong(message: FeltWrong) -> str:
 
 def _dent_wrong(message: FeltWrong) -> str:
     if message.is_beyond:
-        felt = number_of(message.felt, "end")
+        felt = counted(message.felt, "end")
         return f"The plan ends here with dent {message.last_end}; one more holds {felt}."
-    planned = f"{number_of(message.planned, 'end')} planned"
+    planned = f"{counted(message.planned, 'end')} planned"
     return f"Dent {message.last_end}: {planned}, you feel {message.felt}."
 
 
-def rewind_question(message: RewindQuestion) -> str:
+def rewind_question(message: RewindQuestion, _style: Style) -> str:
     """Return the question before a rewind."""
-    place = describe(message.step, "ends").split(":")[0]
-    opened = f" and opens {number_of(message.groups, 'checked group')}" if message.groups else ""
-    taken = number_of(message.steps, "confirmed step")
+    place = parts([message.step], message.stage).name or f"step {message.step.number}"
+    opened = f" and opens {counted(message.groups, 'checked group')}" if message.groups else ""
+    taken = counted(message.steps, "confirmed step")
     return f"Going to {place} takes away {taken}{opened}. Are you sure?"
 
 
-def taken_back(message: TakenBack) -> str:
+def taken_back(message: TakenBack, _style: Style) -> str:
     """Return how many steps are confirmed no more, and what that opens."""
     steps = message.last - message.first + 1
-    taken = "One step" if steps == 1 else number_of(steps, "step")
+    taken = "One step" if steps == 1 else counted(steps, "step")
     return f"{taken} taken away. {_reopened(message.reopened)}".strip()
 
 
@@ -181,11 +196,11 @@ def _reopened(group: int) -> str:
     return f"From group {group} on the groups will be checked anew." if group else ""
 
 
-def accept_question(message: AcceptQuestion) -> str:
+def accept_question(message: AcceptQuestion, _style: Style) -> str:
     """Return the question before a count that differs is let stand."""
-    counted = number_counted(message.count, message.counted)
+    number = counted(message.count, message.stage.counted)
     return (
-        f"Let group {message.group} stand with {counted} instead of {message.expected}? "
+        f"Let group {message.group.number} stand with {number} instead of {message.expected}? "
         "Are you sure?"
     )
 
@@ -200,4 +215,4 @@ def override(message: Overridden) -> str:
 
 def _left_over(left: LeftOver) -> str:
     where = f" on shaft {left.shaft}" if left.shaft else ""
-    return f"{left.what.capitalize()}s left over{where}"
+    return f"{plural(left.what).capitalize()} left over{where}"

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from companion.base.text import counted, sentence
 from companion.command import Kind, spoken_form
 from companion.guide.messages import Mode
 from companion.guide.terms import Refusal
-from companion.job.step_builder import number_of
 from companion.wording.checks import override
 from companion.wording.mending import mended_shortly
-from companion.wording.steps import describe, number_counted, sentence
+from companion.wording.openings import opening
+from companion.wording.stages import DANGERS, group_name, title
+from companion.wording.steps import describe
 
 if TYPE_CHECKING:
     from companion.guide.messages import (
@@ -20,13 +22,14 @@ if TYPE_CHECKING:
         Help,
         NewRate,
         Refused,
+        StageCaution,
         Unknown,
         Welcome,
         WelcomeBack,
         Where,
     )
-    from companion.guide.terms import Counted
-    from companion.job import Step
+    from companion.job import Stage, Step, StepGroup
+    from companion.wording.voice import Style
 
 CAUTIONS: Final = (
     "Before you begin: sit so that your feet are on the floor and your shoulders are down, and "
@@ -94,36 +97,48 @@ _REFUSALS: Final = {
 }
 
 
-def welcome(message: Welcome) -> str:
+def welcome(message: Welcome, _style: Style) -> str:
     """Return the opening of a stage."""
-    size = f"{number_of(message.steps, 'step')} in {number_of(message.groups, 'group')}"
-    return f"{sentence(message.title)} {message.start} {sentence(size)}"
+    stage = message.stage
+    size = f"{counted(len(stage.steps), 'step')} in {counted(len(stage.groups), 'group')}"
+    return f"{sentence(title(stage))} {opening(stage)} {sentence(size)}"
 
 
-def group_start(message: GroupStart) -> str:
+def stage_caution(message: StageCaution, _style: Style) -> str:
+    """Return what may hurt in the stage that begins."""
+    return DANGERS[message.danger]
+
+
+def group_start(message: GroupStart, _style: Style) -> str:
     """Return the opening of a group."""
-    name = f", {message.name}" if message.name else ""
-    return f"Group {message.group} of {message.groups}{name}."
+    return group_of(message.group, message.stage)
 
 
-def where(message: Where) -> str:
+def group_of(group: StepGroup, stage: Stage) -> str:
+    """Return which group of how many it is, and what it is called."""
+    name = group_name(group, stage)
+    return f"Group {group.number} of {len(stage.groups)}{f', {name}' if name else ''}."
+
+
+def where(message: Where, _style: Style) -> str:
     """Return where the walk is and what is left."""
-    name = f", {message.name}" if message.name else ""
+    stage = message.stage
     parts = [_MODES.get(message.mode, "")]
     if message.step is not None:
-        parts.append(sentence(f"next is {describe(message.step, message.counted)}"))
+        parts.append(sentence(f"next is {describe(message.step, stage)}"))
         about = [about for about in (message.colour, message.unit) if about]
         parts.append(sentence(", ".join(about)) if about else "")
-    parts.append(f"Group {message.group} of {message.groups}{name}.")
-    left = number_of(message.steps_left, "step")
+    parts.append(group_of(message.group, stage))
+    total, done = len(stage.steps), message.confirmed
+    left = counted(total - done, "step")
     parts.append(
-        f"{message.percent} per cent; {message.steps_left_in_group} to go in this group, "
+        f"{100 * done // total} per cent; {message.group.last_step - done} to go in this group, "
         f"{left} in all."
     )
     return " ".join(part for part in parts if part)
 
 
-def refused(message: Refused) -> str:
+def refused(message: Refused, _style: Style) -> str:
     """Return why a command changes nothing here."""
     if message.why in _REFUSALS:
         return _REFUSALS[message.why]
@@ -180,72 +195,71 @@ def unknown(message: Unknown) -> str:
 def break_reminder(minutes: int) -> str:
     """Return the reminder to rest after so many minutes of work; it is said as it is printed."""
     return (
-        f"You have been at work for {number_of(minutes, 'minute')}. Rest your eyes and hands, "
+        f"You have been at work for {counted(minutes, 'minute')}. Rest your eyes and hands, "
         "get up and stretch."
     )
 
 
-def new_rate(message: NewRate) -> str:
+def new_rate(message: NewRate, _style: Style) -> str:
     """Return the answer to a change of pace."""
     return "Quicker from here on." if message.direction > 0 else "More slowly from here on."
 
 
-def welcome_back(message: WelcomeBack) -> str:
+def welcome_back(message: WelcomeBack, _style: Style) -> str:
     """Return the place a session goes on from, how to find it by touch, and what is left."""
-    parts = [sentence(f"{message.title} goes on"), message.start]
-    if message.last is None:
+    stage, done = message.stage, message.confirmed
+    parts = [sentence(f"{title(stage)} goes on"), opening(stage)]
+    if not done:
         parts.append("Nothing is confirmed yet.")
     else:
-        parts.append(sentence(f"last confirmed: {describe(message.last, message.counted)}"))
-        parts.append(_touch(message.last, message.counted))
+        last = stage.steps[done - 1]
+        parts.append(sentence(f"last confirmed: {describe(last, stage)}"))
+        parts.append(f"Check it by touch{_felt(last, stage)}.")
         parts.append(_group_by_touch(message))
     parts.append(
-        f"To go: {number_of(message.steps_left_in_group, 'step')} in this group, "
-        f"{message.steps_left} in all."
+        f"To go: {counted(message.group.last_step - done, 'step')} in this group, "
+        f"{len(stage.steps) - done} in all."
     )
     return " ".join(parts)
 
 
-def _touch(last: Step, counted: Counted) -> str:
-    return f"Check it by touch{_felt(last, counted)}."
-
-
-def _felt(last: Step, counted: Counted) -> str:
+def _felt(last: Step, stage: Stage) -> str:
     """Return what the weaver finds where the last confirmed step is, to follow "check it"."""
-    if last.told:
+    if not last.shafts and not last.is_floating:
         return ""
-    if counted == "dents" or last.is_floating:
+    if stage.counted == "dent" or last.is_floating:
         held = len(last.shafts) or 1
-        return f": the last filled dent is dent {last.dents[-1]} and holds {number_of(held, 'end')}"
+        return f": the last filled dent is dent {last.dents[-1]} and holds {counted(held, 'end')}"
     dent = f" and in dent {last.dents[-1]}" if last.dents else ""
     return f": the last end threaded is on shaft {last.shafts[-1]}{dent}"
 
 
 def _group_by_touch(message: WelcomeBack) -> str:
-    if not message.is_group_begun:
-        return f"Group {message.group} is not begun."
-    held = number_counted(message.in_group, message.counted)
-    return f"Group {message.group} holds {held} so far."
+    number = message.group.number
+    if message.confirmed < message.group.first_step:
+        return f"Group {number} is not begun."
+    held = counted(message.in_group, message.stage.counted)
+    return f"Group {number} holds {held} so far."
 
 
-def goodbye(message: Goodbye) -> str:
+def goodbye(message: Goodbye, _style: Style) -> str:
     """Return the parting line."""
     return (
-        f"Your place is kept: {message.confirmed} of {number_of(message.steps, 'step')} confirmed. "
+        f"Your place is kept: {message.confirmed} of {counted(message.steps, 'step')} confirmed. "
         "Start the companion with this plan once more to go on from it."
     )
 
 
-def finished(message: Finished) -> str:
+def finished(message: Finished, _style: Style) -> str:
     """Return the totals of a stage, and the counts that were let stand."""
-    total = number_counted(message.counts, message.counted)
-    if not message.counts:
-        total = number_of(message.steps, "step")
-    groups = number_of(message.groups, "group")
-    parts = [sentence(f"{message.title} is complete: {total} in {groups}")]
+    stage = message.stage
+    counts = sum(group.expected for group in stage.groups)
+    total = counted(counts, stage.counted) if counts else counted(len(stage.steps), "step")
+    groups = counted(len(stage.groups), "group")
+    parts = [sentence(f"{title(stage)} is complete: {total} in {groups}")]
     if message.overrides:
-        counted = sum(not given.left for given in message.overrides)
-        parts += [f"Not as planned: {number_of(counted, 'group')}."] if counted else []
+        differ = sum(not given.left for given in message.overrides)
+        parts += [f"Not as planned: {counted(differ, 'group')}."] if differ else []
         parts += [override(given) for given in message.overrides]
     parts += [mended_shortly(each) for each in message.mended]
     return " ".join(parts)

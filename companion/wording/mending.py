@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from companion.base.text import counted, sentence, span
 from companion.diagnosis.slips import Advice
-from companion.diagnosis.words import diagnosis_sentences, mend_sentence
 from companion.guide.terms import Do
-from companion.wording.steps import number_of, sentence, span
+from companion.wording.slips import diagnosis_sentences, mend_sentence
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     )
     from companion.guide.terms import Task
     from companion.job import LeftOver
+    from companion.wording.voice import Style
 
 MEND_LEFT: Final = "The repair is left; put on record is nothing of it."
 _ADVICE: Final = {
@@ -53,7 +54,7 @@ def likely(causes: Iterable[str]) -> str:
     return " ".join(["Most likely: " + told[0], *(f"Or: {cause}" for cause in told[1:])])
 
 
-def suspected(message: Suspected) -> str:
+def suspected(message: Suspected, _style: Style) -> str:
     """Return the likeliest causes of all that was reported."""
     parts = []
     if message.diagnoses:
@@ -62,16 +63,16 @@ def suspected(message: Suspected) -> str:
     return " ".join(parts) or "Nothing else is known to be wrong here."
 
 
-def heddles_reported(message: HeddlesReported) -> str:
+def heddles_reported(message: HeddlesReported, _style: Style) -> str:
     """Return the heddles over and missing, as reported so far."""
     told = [
-        f"shaft {shaft}, {number_of(abs(number), 'heddle')} {'over' if number > 0 else 'too few'}"
+        f"shaft {shaft}, {counted(abs(number), 'heddle')} {'over' if number > 0 else 'too few'}"
         for shaft, number in message.spare
     ]
     return sentence("; ".join(told)) if told else "As many heddles are left as planned."
 
 
-def mend_question(message: MendQuestion) -> str:
+def mend_question(message: MendQuestion, _style: Style) -> str:
     """Return what is wrong, what it does if it stays, and the offer to put it right."""
     parts = [diagnosis_sentences(message.diagnosis)]
     parts += [_effect(message.effect)] if message.effect is not None else []
@@ -82,12 +83,12 @@ def mend_question(message: MendQuestion) -> str:
 
 def _effect(effect: Effect) -> str:
     """Return in one sentence what an error does to the cloth."""
-    crossings = number_of(effect.crossings_changed, "crossing")
+    crossings = counted(effect.crossings_changed, "crossing")
     parts = [f"{crossings} {'changes' if effect.crossings_changed == 1 else 'change'}"]
     if effect.ends_missing:
-        parts = [f"{number_of(effect.ends_missing, 'end')} will be missing"]
+        parts = [f"{counted(effect.ends_missing, 'end')} will be missing"]
     if effect.ends_added:
-        parts = [f"{number_of(effect.ends_added, 'end')} will be too many"]
+        parts = [f"{counted(effect.ends_added, 'end')} will be too many"]
     if effect.floats_planned and effect.floats_now:
         before, now = max(effect.floats_planned), max(effect.floats_now)
         stays = f"stays at {now}" if now == before else f"goes from {before} to {now}"
@@ -95,20 +96,20 @@ def _effect(effect: Effect) -> str:
     return f"If it stays, {' and '.join(parts)}."
 
 
-def mend_step(message: MendStep) -> str:
+def mend_step(message: MendStep, _style: Style) -> str:
     """Return one small step of a mend."""
     return task_words(message.task)
 
 
 def task_words(task: Task) -> str:
     """Return a task in its words."""
-    empty = f"Leave {number_of(task.shaft, 'dent')} empty. " if task.shaft else ""
+    empty = f"Leave {counted(task.shaft, 'dent')} empty. " if task.shaft else ""
     return _TASKS[task.do].format(
         ends=span("end", task.first, task.last) if task.first else "the floating selvedge too",
         first=task.first,
         before=task.first - 1 or "no other",
         shaft=task.shaft,
-        number=number_of(task.shaft, "end"),
+        number=counted(task.shaft, "end"),
         empty=empty,
     )
 
@@ -141,7 +142,7 @@ def _heddles(spare: Iterable[tuple[int, int]]) -> list[str]:
     ]
 
 
-def left_question(message: LeftQuestion) -> str:
+def left_question(message: LeftQuestion, _style: Style) -> str:
     """Return the question for what is left over, and what that check can tell."""
     left = message.left
     asked = f"{left_asked(left)} {left.planned} are planned."

@@ -16,6 +16,8 @@ from companion.wording.voice import Style, speak
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from companion.guide.terms import Message
+
 
 @dataclass(frozen=True, slots=True)
 class Utterance:
@@ -27,14 +29,14 @@ class Utterance:
     """The words for the voice."""
 
 
-def render(message: m.Message, style: Style) -> Utterance:
+def render(message: Message, style: Style) -> Utterance:
     """Return a message as one printed line and as words for the voice."""
     if isinstance(message, (m.Help, m.HelpHint)):
         text = _one_line(_help(message, style.language))
         return Utterance(text, speak(text, style))
     if isinstance(message, m.Unknown):
         return Utterance(_one_line(message.why), speak(talk.unknown(message), style))
-    text = _one_line(_WORDINGS[type(message)](message))
+    text = _one_line(_WORDINGS[type(message)](message, style))
     hint = _hint(message, style.language)
     return Utterance(f"{text} {hint}".strip(), speak(text, style))
 
@@ -49,7 +51,7 @@ def _one_line(text: str) -> str:
     return " ".join(text.split())
 
 
-def _hint(message: m.Message, language: str) -> str:
+def _hint(message: Message, language: str) -> str:
     """Return what is added in print only, since it names command words."""
     if isinstance(message, m.Refused):
         return talk.fitting(message.kinds, language)
@@ -66,30 +68,30 @@ def _hint(message: m.Message, language: str) -> str:
     return ""
 
 
-_WORDINGS: Final[dict[type[m.Message], Callable[[Any], str]]] = {
+_WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     m.Welcome: talk.welcome,
-    m.Cautions: lambda _: talk.CAUTIONS,
-    m.StageCaution: lambda message: message.text,
+    m.Cautions: lambda *_: talk.CAUTIONS,
+    m.StageCaution: talk.stage_caution,
     m.GroupStart: talk.group_start,
     m.StepCall: steps.step_call,
     e.TakenBack: checks.taken_back,
     m.CountQuestion: checks.count_question,
-    e.Counted: checks.counted,
+    e.Counted: checks.count_right,
     m.GroupEnd: checks.group_end,
     m.Hold: checks.hold,
     m.Warned: checks.warned,
     m.ReadingStart: checks.reading_start,
     m.ReadStep: steps.step_call,
-    m.ReadingEnd: lambda _: talk.READING_END,
+    m.ReadingEnd: lambda *_: talk.READING_END,
     e.FeltRight: checks.felt_right,
     e.FeltWrong: checks.felt_wrong,
-    e.Paused: lambda _: talk.PAUSED,
-    e.Resumed: lambda _: talk.RESUMED,
+    e.Paused: lambda *_: talk.PAUSED,
+    e.Resumed: lambda *_: talk.RESUMED,
     m.RewindQuestion: checks.rewind_question,
     m.AcceptQuestion: checks.accept_question,
-    m.Dropped: lambda _: talk.DROPPED,
-    e.Overridden: checks.override,
-    e.Undone: lambda _: talk.RESTORED,
+    m.Dropped: lambda *_: talk.DROPPED,
+    e.Overridden: lambda message, _: checks.override(message),
+    e.Undone: lambda *_: talk.RESTORED,
     m.Where: talk.where,
     m.NewRate: talk.new_rate,
     m.Refused: talk.refused,
@@ -100,7 +102,7 @@ _WORDINGS: Final[dict[type[m.Message], Callable[[Any], str]]] = {
     e.HeddlesReported: mending.heddles_reported,
     mm.MendQuestion: mending.mend_question,
     mm.MendStep: mending.mend_step,
-    e.MendLeft: lambda _: mending.MEND_LEFT,
-    e.MendFinished: lambda event: mending.mended(event.account),
+    e.MendLeft: lambda *_: mending.MEND_LEFT,
+    e.MendFinished: lambda event, _: mending.mended(event.account),
     mm.LeftQuestion: mending.left_question,
 }

@@ -1,43 +1,44 @@
-"""The wording of steps: ends, shafts and dents."""
+"""The wording of steps, alone and as callouts."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.job.step_builder import number_of, span
-from companion.wording.callouts import phrase, sentence, told
+from companion.base.text import counted, sentence
+from companion.wording.callouts import parts, told
 
-__all__ = [
-    "describe",
-    "number_counted",
-    "number_of",
-    "sentence",
-    "span",
-    "step_call",
-]
+__all__ = ["around", "describe", "parts", "step_call"]
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from companion.guide.messages import StepCall
-    from companion.guide.terms import Counted
-    from companion.job import Step
+    from companion.job import Stage, Step
+    from companion.wording.voice import Style
 
 
-def number_counted(count: int, counted: Counted) -> str:
-    """Return a count with its noun, which is given in the plural."""
-    return number_of(count, counted[:-1])
-
-
-def step_call(message: StepCall) -> str:
+def step_call(message: StepCall, _style: Style) -> str:
     """Return the callout of the steps in hand, or of steps read back."""
     return told(
         message.steps,
+        message.stage,
         message.detail,
         named=message.named,
-        is_sleying=message.counted == "dents",
         dent_before=message.dent_before if message.detail == "short" else 0,
     )
 
 
-def describe(step: Step, counted: Counted) -> str:
+def around(message: StepCall) -> Iterator[str]:
+    """Yield the sentences that come before steps: units, colours, dents to leave empty."""
+    for named in message.named:
+        if named.unit:
+            yield sentence(f"{named.unit}, unit {named.unit_number}")
+        if named.colour:
+            yield sentence(named.colour)
+    if message.step.empty_dents:
+        yield f"Leave {counted(message.step.empty_dents, 'dent')} empty."
+
+
+def describe(step: Step, stage: Stage) -> str:
     """Return a step in the words of its stage, "end 37: shaft 1, dent 37"."""
-    return phrase(step, is_sleying=counted == "dents")
+    return str(parts([step], stage))

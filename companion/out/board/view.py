@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from companion.base.text import counted, sentence
 from companion.guide.messages import Mode, ReadStep, StepCall
 from companion.guide.place import present, present_group
-from companion.job.step_builder import number_of
 from companion.wording import Style, notices, render
 from companion.wording.mending import left_asked
-from companion.wording.steps import describe, sentence
+from companion.wording.notes import step_note
+from companion.wording.stages import count_asked, group_title, title
+from companion.wording.steps import around, describe, parts
 
 if TYPE_CHECKING:
     from companion.guide.state import State
@@ -69,7 +71,7 @@ def view_of(state: State, stage: Stage, language: str, *, is_leaving: bool = Fal
     is_asked = is_leaving or state.mode is Mode.CONFIRMING
     at = state.reading.at if state.reading else state.confirmed + 1
     return View(
-        stage=stage.title,
+        stage=title(stage),
         mode=Mode.CONFIRMING if is_leaving else state.mode,
         name=name,
         now=now,
@@ -92,35 +94,24 @@ def _now(state: State, stage: Stage, language: str) -> tuple[str, str, str]:
     message = present(state, stage)
     if not isinstance(message, StepCall) or isinstance(message, ReadStep):
         return "", render(message, Style("natural", language)).text, ""
-    step = message.step
-    name, found, what = describe(step, stage.counted).partition(": ")
-    if not found:
-        name, what = "", name
-    around = [
-        f"Leave {number_of(step.empty_dents, 'dent')} empty." if step.empty_dents else "",
-        *(sentence(named.colour) for named in message.named if named.colour),
-        *(sentence(f"{each.unit}, unit {each.unit_number}") for each in message.named if each.unit),
-        step.note,
-    ]
+    name, what = parts(message.steps, stage)
+    notes = (step_note(step, stage) for step in message.steps)
+    beside = [*around(message), *notes]
     return (
         name[:1].upper() + name[1:],
         what[:1].upper() + what[1:],
-        " ".join(part for part in around if part),
+        " ".join(part for part in beside if part),
     )
 
 
 def _neighbour(stage: Stage, number: int) -> str:
     step: Step | None = stage.steps[number - 1] if 1 <= number <= len(stage.steps) else None
-    return sentence(describe(step, stage.counted)) if step else ""
+    return sentence(describe(step, stage)) if step else ""
 
 
 def _progress(state: State, stage: Stage) -> str:
-    group = present_group(state, stage)
-    name = f", {group.name}" if group.name else ""
-    return (
-        f"{state.confirmed} of {number_of(len(stage.steps), 'step')} confirmed. "
-        f"Group {group.number} of {len(stage.groups)}{name}."
-    )
+    group = sentence(group_title(present_group(state, stage), stage))
+    return f"{state.confirmed} of {counted(len(stage.steps), 'step')} confirmed. {group}"
 
 
 def _count_asked(state: State, stage: Stage) -> str:
@@ -128,4 +119,4 @@ def _count_asked(state: State, stage: Stage) -> str:
         return left_asked(stage.left_over[len(state.left)])
     if state.mode not in _TO_COUNT:
         return ""
-    return f"How many {stage.asked}?"
+    return count_asked(stage)

@@ -9,6 +9,7 @@ from companion.guide import Mode, Options, Say, start, welcome_back
 from companion.guide.place import is_at_boundary
 from companion.out.handover.pace import an_hour, forecast, step_seconds, work
 from companion.out.handover.shares import shares
+from companion.wording.stages import title
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -108,7 +109,7 @@ def stage_facts(
     confirmed = state.confirmed if state else 0
     seconds = sum(each.seconds for each in work(moments) if each.after.stage == stage.name)
     return StageFacts(
-        title=stage.title,
+        title=title(stage),
         steps=len(stage.steps),
         confirmed=confirmed,
         is_finished=state is not None and state.base is Mode.FINISHED,

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from companion.job.step_builder import number_of, span
+from companion.base.text import counted, sentence, span
 from companion.out.handover.pace import ENOUGH_STEPS, GAP_SECONDS
 from companion.wording.checks import override
 from companion.wording.render import render
-from companion.wording.steps import sentence
 from companion.wording.voice import Style
 
 if TYPE_CHECKING:
@@ -27,7 +26,7 @@ _FINE_MINUTES: Final = 10
 def hand_over(facts: HandOver) -> Iterator[str]:
     """Yield the lines of a hand-over, most needed first; each is said as it is printed."""
     yield f"{sentence(facts.title)} Session {facts.session}. {_last(facts)}"
-    ends, shafts = number_of(facts.ends, "end"), number_of(facts.shafts, "shaft")
+    ends, shafts = counted(facts.ends, "end"), counted(facts.shafts, "shaft")
     yield f"The plan: {ends} on {shafts}; {facts.reed}."
     yield from map(_stage, facts.stages)
     yield from (render(message, Style()).text for message in facts.place)
@@ -56,8 +55,8 @@ def _stage(stage: StageFacts) -> str:
     if stage.is_finished:
         return f"{title}: finished."
     if not stage.confirmed:
-        return f"{title}: {number_of(stage.steps, 'step')}, none confirmed yet."
-    return f"{title}: {stage.confirmed} of {number_of(stage.steps, 'step')} confirmed."
+        return f"{title}: {counted(stage.steps, 'step')}, none confirmed yet."
+    return f"{title}: {stage.confirmed} of {counted(stage.steps, 'step')} confirmed."
 
 
 def _open(stage: StageFacts) -> Iterator[str]:
@@ -68,14 +67,14 @@ def _open(stage: StageFacts) -> Iterator[str]:
     for given in stage.overrides:
         yield f"{title}: {override(given)}"
     if stage.errors_at:
-        times = number_of(len(stage.errors_at), "time")
+        times = counted(len(stage.errors_at), "time")
         after = ", ".join(map(str, stage.errors_at))
         yield f"{title}: a slip was reported {times}, with so many steps confirmed: {after}."
 
 
 def _part(part: Part, stage: StageFacts) -> str:
     done = [span(stage.item, first, last) for first, last in part.runs]
-    done += [number_of(part.edges, "floating selvedge")] if part.edges else []
+    done += [counted(part.edges, "floating selvedge")] if part.edges else []
     pace = "" if part.an_hour is None else f", about {part.an_hour} {stage.paced_in}s an hour"
     did = ", ".join(done) or "none of the steps that stand now"
     who = part.weaver or "Nobody named"
@@ -86,9 +85,9 @@ def _time(sittings: Sequence[tuple[str, PastSitting]]) -> Iterator[str]:
     if not sittings:
         return
     total = duration(sum(sitting.seconds for _, sitting in sittings))
-    minutes = number_of(round(GAP_SECONDS / _MINUTE), "minute")
+    minutes = counted(round(GAP_SECONDS / _MINUTE), "minute")
     yield (
-        f"{sentence(number_of(len(sittings), 'sitting'))[:-1]}, {total} at work; rests, and gaps "
+        f"{sentence(counted(len(sittings), 'sitting'))[:-1]}, {total} at work; rests, and gaps "
         f"of more than {minutes}, are left out."
     )
     for at, sitting in sittings[-_SITTINGS_TOLD:]:
@@ -132,5 +131,5 @@ def time_left(left: Forecast) -> str:
 def _hours(minutes: int) -> str:
     hours, rest = divmod(minutes, 60)
     if not hours:
-        return "under a minute" if not rest else number_of(rest, "minute")
-    return number_of(hours, "hour") + (f" {number_of(rest, 'minute')}" if rest else "")
+        return "under a minute" if not rest else counted(rest, "minute")
+    return counted(hours, "hour") + (f" {counted(rest, 'minute')}" if rest else "")

@@ -9,12 +9,13 @@ from companion.guide import Options, start, step
 from companion.guide.effects import Say
 from companion.guide.messages import Finished, GroupEnd, GroupStart, StepCall
 from companion.wording import render
+from companion.wording.stages import TITLES, group_title
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from companion.guide.effects import Effect
-    from companion.guide.messages import Message
+    from companion.guide.terms import Message
     from companion.job import Stage
     from companion.wording import Style
 
@@ -55,8 +56,7 @@ def chapters(walked: Stage, style: Style, pause_seconds: float) -> Iterator[Chap
             if title:
                 yield Chapter(title, tuple(parts))
                 parts = []
-            opening = render(message, style).text.rstrip(".")
-            title = f"{walked.title.capitalize()}: {opening[:1].lower()}{opening[1:]}"
+            title = f"{TITLES[walked.name].capitalize()}: {group_title(message.group, walked)}"
         spoken = render(message, style).spoken
         parts.append(Part(spoken, _pause(message, pause_seconds)))
     yield Chapter(title, tuple(parts))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from companion.job import stage
 from companion.out.paper.sheet import Line, Sheet, pieces, span
+from companion.wording.openings import opening
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -47,21 +48,17 @@ def sleying_sheet(dressing: Dressing) -> Sheet:
 
 
 def _threading_intro(walked: Stage) -> Iterator[str]:
-    yield walked.start
+    yield opening(walked)
     yield "Each line is one group; the numbers are shafts, one for each end in order."
     if any(step.is_doubled for step in walked.steps):
         yield "Ends in brackets go together through one heddle."
 
 
 def _sleying_intro(walked: Stage) -> Iterator[str]:
-    yield walked.start
+    yield opening(walked)
     yield "Each line is one group; the numbers are ends, one number for each dent in order."
     if any(step.empty_dents for step in walked.steps):
         yield "A dent with 0 is left empty."
-
-
-def _steps(walked: Stage, group: StepGroup) -> tuple[Step, ...]:
-    return walked.steps[group.first_step - 1 : group.last_step]
 
 
 def _threading_lines(walked: Stage, *, is_striped: bool) -> Iterator[Line]:
@@ -69,7 +66,7 @@ def _threading_lines(walked: Stage, *, is_striped: bool) -> Iterator[Line]:
     for group in walked.groups:
         before, part = part, _part(group)
         heading = [f"{part}:"] if part not in ("", before) else []
-        steps = _steps(walked, group)
+        steps = walked.steps_of(group)
         content = (*heading, *_heddles(steps, is_striped=is_striped))
         yield Line(group.number, span(steps[0].first_end, steps[-1].last_end), content)
 
@@ -97,7 +94,7 @@ def _heddle(step: Step) -> str:
 
 
 def _sleying_line(walked: Stage, group: StepGroup, size: int) -> Line:
-    steps = _steps(walked, group)
+    steps = walked.steps_of(group)
     first = steps[0].dents[0] - steps[0].empty_dents
     content: list[str] = []
     for is_floating, run in groupby(steps, key=lambda step: step.is_floating):

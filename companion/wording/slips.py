@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
+from companion.base.text import counted
 from companion.diagnosis.mends import How
 from companion.diagnosis.slips import Kind
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from companion.diagnosis.effect import Effect
     from companion.diagnosis.mends import Mend
@@ -63,7 +65,17 @@ _HOW = {
 
 def slip_sentences(slip: Slip) -> str:
     """Return what went wrong and where, as one or two sentences."""
-    is_placed = len(slip.places) <= 1
+    said = _slip_sentence(slip)
+    return said if _is_placed(slip) or said in _UNSEEN.values() else f"{said} {_places(slip)}"
+
+
+def _is_placed(slip: Slip) -> bool:
+    return len(slip.places) <= 1
+
+
+def _slip_sentence(slip: Slip) -> str:
+    """Return what went wrong, and where only if there is one place for it."""
+    is_placed = _is_placed(slip)
     if not all((*slip.planned, *slip.found)) and slip.kind in _UNSEEN:
         return _UNSEEN[slip.kind]
     form = _SENTENCES[slip.kind] if is_placed else _UNPLACED.get(slip.kind, _SENTENCES[slip.kind])
@@ -79,7 +91,7 @@ def slip_sentences(slip: Slip) -> str:
     if slip.is_heddle_there:
         said = said if is_placed else "An end is missing."
         said += " Its heddle hangs empty."
-    return said if is_placed else f"{said} {_places(slip)}"
+    return said
 
 
 def _list(shafts: Sequence[int]) -> str:
@@ -98,10 +110,16 @@ def _places(slip: Slip) -> str:
 
 def diagnosis_sentences(diagnosis: Diagnosis) -> str:
     """Return all slips of a diagnosis, one after the other; each once, with how often."""
-    said: dict[str, int] = {}
-    for slip in diagnosis.slips:
-        sentence = slip_sentences(slip)
-        said[sentence] = said.get(sentence, 0) + 1
+    return _each_once(slip_sentences(slip) for slip in diagnosis.slips)
+
+
+def recorded(diagnosis: Diagnosis) -> str:
+    """Return all slips of a diagnosis as they stand on record, without the places in doubt."""
+    return _each_once(_slip_sentence(slip) for slip in diagnosis.slips)
+
+
+def _each_once(sentences: Iterable[str]) -> str:
+    said = Counter(sentences)
     return " ".join(
         sentence if times == 1 else f"{times} times: {sentence}" for sentence, times in said.items()
     )
@@ -111,9 +129,9 @@ def mend_sentence(mend: Mend) -> str:
     """Return one way to mend as a sentence, with the work it makes."""
     ways = ", then ".join(dict.fromkeys(_HOW[how] for how in mend.how))
     ways = ways.format(first=mend.first, last=mend.last)
-    work = _number(mend.ends, "end")
+    work = counted(mend.ends, "end")
     if mend.repair_heddles:
-        work += f" and {_number(mend.repair_heddles, 'repair heddle')}"
+        work += f" and {counted(mend.repair_heddles, 'repair heddle')}"
     return f"{ways[0].upper()}{ways[1:]}: {work}."
 
 
@@ -122,22 +140,18 @@ def effect_sentences(effect: Effect) -> str:
     said = []
     if effect.ends_changed:
         said.append(
-            f"If it stays, {_number(effect.ends_changed, 'end')} off the plan, "
-            f"in {_number(effect.crossings_changed, 'crossing')} of one pass of the treadling."
+            f"If it stays, {counted(effect.ends_changed, 'end')} off the plan, "
+            f"in {counted(effect.crossings_changed, 'crossing')} of one pass of the treadling."
         )
     if effect.pairs_as_one > 0:
-        pairs = _number(effect.pairs_as_one, "pair")
+        pairs = counted(effect.pairs_as_one, "pair")
         said.append(f"Neighbours weaving as one thread: {pairs} more than planned.")
     if effect.ends_missing:
-        said.append(f"Missing from the cloth: {_number(effect.ends_missing, 'end')}.")
+        said.append(f"Missing from the cloth: {counted(effect.ends_missing, 'end')}.")
     if effect.ends_added:
-        said.append(f"Too many in the cloth: {_number(effect.ends_added, 'end')}.")
+        said.append(f"Too many in the cloth: {counted(effect.ends_added, 'end')}.")
     if effect.floats_planned and effect.floats_now:
         before, now = max(effect.floats_planned), max(effect.floats_now)
         change = "stays" if now == before else f"changes from {before}"
         said.append(f"The longest float {change} {'at' if now == before else 'to'} {now}.")
     return " ".join(said) or "The cloth is as planned."
-
-
-def _number(number: int, noun: str) -> str:
-    return f"{number} {noun}{'' if number == 1 else 's'}"

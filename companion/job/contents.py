@@ -1,0 +1,95 @@
+"""What steps hold that ends, shafts and dents do not say, and the notes that go with steps."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from companion.loom.first_picks import Shed
+    from companion.loom.tie_on import Bout
+    from companion.loom.tie_up import Ties
+    from companion.loom.winding import Run
+
+
+class BeamTask(StrEnum):
+    """What is done at the warp beam beside turning it."""
+
+    COMB_OUT = "comb-out"
+    """Comb the warp out in front of the reed, which it comes through."""
+    CLOSE_RADDLE = "close-raddle"
+    LASH_ROD = "lash-rod"
+    """Lash the rod with the loops to the rod of the beam."""
+    CHECK_STICKS = "check-sticks"
+    """See that both lease sticks lie in the cross."""
+    LAY_PACKING = "lay-packing"
+    WIND_ALL = "wind-all"
+    """Wind the whole warp, where its turns are not known."""
+    LEAVE_OFF = "leave-off"
+    SET_BRAKE = "set-brake"
+
+
+class Turns(NamedTuple):
+    """Turns of the warp beam, numbered from 1."""
+
+    first: int
+    last: int
+
+
+class Waste(NamedTuple):
+    """Picks of waste woven before the cloth."""
+
+    picks: int
+    way: Literal["sheds", "treadling", "shafts"]
+    """With the two sheds by turns, as the plan's treadling begins, or with one shaft after the
+    other."""
+
+
+class ClothFault(StrEnum):
+    """What the first picks may show."""
+
+    ALIKE = "alike"
+    """Two neighbours always together."""
+    GAP = "gap"
+    DENSE_LINE = "dense-line"
+    NEVER_UP = "never-up"
+    IN_BETWEEN = "in-between"
+    """An end between the layers of a shed."""
+    KINK = "kink"
+    SHIFTED = "shifted"
+    """A whole stretch turned or shifted."""
+
+
+class Note(StrEnum):
+    """A milestone that a step reaches, or a reminder that goes with it."""
+
+    CENTRE_IN_SECTION = "centre-in-section"
+    CENTRE_AFTER_SECTION = "centre-after-section"
+    ALL_SECTIONS = "all-sections"
+    PACKING_BEGINS = "packing-begins"
+    PACKING = "packing"
+    CHOKE_TIES = "choke-ties"
+    COMPARE_BOUTS = "compare-bouts"
+    """Feel the tension of the bouts so far."""
+    FINISH_BOUTS = "finish-bouts"
+    FEEL_ROD = "feel-rod"
+    FINISH_ROD = "finish-rod"
+    CENTRE_DENT = "centre-dent"
+    LAST_DENT = "last-dent"
+    FEEL_CLOTH = "feel-cloth"
+
+
+class RulerMark(NamedTuple):
+    """What lies under a ruler held to the reed, from dent 1 on."""
+
+    ends: int
+    dents: int
+    """Those that hold ends."""
+    length: Fraction
+    """In inches, or in centimetres where the plan is metric."""
+
+
+if TYPE_CHECKING:
+    Content = Run | Bout | Ties | Turns | BeamTask | Shed | Waste | ClothFault

@@ -1,0 +1,178 @@
+"""The wording of steps that are not threaded or sleyed: each as what it handles, and what to do."""
+
+from __future__ import annotations
+
+from functools import singledispatch
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from companion.base.text import counted, numbered, span
+from companion.job import Stage, Step
+from companion.job.contents import BeamTask, ClothFault, Turns, Waste
+from companion.loom.first_picks import Shed
+from companion.loom.tie_on import Bout
+from companion.loom.tie_up import Ties
+from companion.loom.winding import Run
+from companion.wording.notes import warp_left
+
+if TYPE_CHECKING:
+    from companion.loom.dressing import ShaftHeddles
+
+
+class Told(NamedTuple):
+    """A step in words."""
+
+    name: str
+    """What it handles, "end 37"; "" where that is not worth a name."""
+    what: str
+    """What to do with it, "shaft 1, dent 37"."""
+
+    def __str__(self) -> str:
+        """Return both in a row."""
+        return ": ".join(part for part in self if part)
+
+
+_BEAM_TASKS: Final = {
+    BeamTask.COMB_OUT: "comb the warp out in front of the reed, and hold it in even bouts",
+    BeamTask.CLOSE_RADDLE: "close the raddle, so that every end stays in its section",
+    BeamTask.LASH_ROD: (
+        "lash the rod with the loops to the rod of the warp beam, now that it is spread"
+    ),
+    BeamTask.CHECK_STICKS: (
+        "see that both lease sticks lie in the cross, and that their ends are tied"
+    ),
+    BeamTask.LAY_PACKING: "lay packing ready that is wider than the warp on both sides",
+    BeamTask.WIND_ALL: "wind on turn by turn, packing between the layers",
+    BeamTask.LEAVE_OFF: "leave off with {left}",
+    BeamTask.SET_BRAKE: "set the brake or the ratchet, and see that it holds",
+}
+_FAULTS: Final = {
+    ClothFault.ALIKE: Told(
+        "two neighbours always together",
+        "one shaft threaded twice running, or an end on a wrong shaft",
+    ),
+    ClothFault.GAP: Told("a gap along the cloth", "a dent left empty by mischance"),
+    ClothFault.DENSE_LINE: Told(
+        "a dense line along the cloth", "a dent with the ends of two in it"
+    ),
+    ClothFault.NEVER_UP: Told(
+        "an end that never comes up", "left out of its heddle, or caught behind another"
+    ),
+    ClothFault.IN_BETWEEN: Told(
+        "an end in between the layers of a shed", "crossed with its neighbour, in heddles or reed"
+    ),
+    ClothFault.KINK: Told(
+        "a kink in a slanting line", "two ends that have changed places, or one on a wrong shaft"
+    ),
+    ClothFault.SHIFTED: Told(
+        "a whole stretch turned or shifted", "a unit threaded in reverse, left out or put in twice"
+    ),
+}
+_WAYS: Final = {
+    "sheds": f"with {span('shed', 1, 2)} by turns",
+    "treadling": "as the treadling of the plan begins",
+    "shafts": "with one shaft after the other",
+}
+
+
+def told(step: Step, stage: Stage) -> Told:
+    """Return a step that is told neither by its shafts nor by its dents."""
+    if stage.name == "heddles":
+        row = stage.dressing.heddles[step.number - 1]
+        return Told(f"shaft {row.shaft}", _heddles(row, stage))
+    return _told(step.content, step, stage)
+
+
+@singledispatch
+def _told(_content: object, step: Step, _stage: Stage) -> Told:
+    held = counted(step.ends, "end") if step.ends else "leave it empty"
+    return Told(f"section {step.number}", held)
+
+
+@_told.register
+def _(run: Run, _step: Step, stage: Stage) -> Told:
+    total = len(stage.dressing.ends)
+    rounds = _rounds(run, stage.dressing.wound_together)
+    return Told("", f"wind {rounds}, which makes {run.last} of {total}")
+
+
+@_told.register
+def _(bout: Bout, step: Step, stage: Stage) -> Told:
+    return Told(f"bout {step.number}, {_place(bout, stage)}", counted(bout.ends, "end"))
+
+
+@_told.register
+def _(ties: Ties, step: Step, stage: Stage) -> Told:
+    return Told(f"treadle {step.number}", _ties(ties, stage))
+
+
+@_told.register
+def _(turns: Turns, _step: Step, _stage: Stage) -> Told:
+    return Told("", span("turn", turns.first, turns.last))
+
+
+@_told.register
+def _(task: BeamTask, _step: Step, stage: Stage) -> Told:
+    return Told("", _BEAM_TASKS[task].format(left=warp_left(stage.dressing)))
+
+
+@_told.register
+def _(shed: Shed, step: Step, _stage: Stage) -> Told:
+    return Told(f"shed {step.number}", _shed(shed))
+
+
+@_told.register
+def _(waste: Waste, _step: Step, _stage: Stage) -> Told:
+    woven = f"weave {counted(waste.picks, 'pick')} of waste {_WAYS[waste.way]}"
+    return Told("", f"{woven}, and beat them close")
+
+
+@_told.register
+def _(fault: ClothFault, _step: Step, _stage: Stage) -> Told:
+    return _FAULTS[fault]
+
+
+def _rounds(run: Run, together: int) -> str:
+    ends = counted(run.ends, "end")
+    if together == 1:
+        return ends
+    if run.ends == run.together:
+        return f"{ends} {'alone' if run.ends == 1 else 'together'}"
+    return f"{ends} in {run.ends // run.together} rounds of {run.together}"
+
+
+def _place(bout: Bout, stage: Stage) -> str:
+    if not bout.rank:
+        return "at the centre"
+    is_rear = stage.name == "tie-on-rear"
+    is_first_side = (bout.place == "near") != is_rear
+    side = stage.dressing.first_end if is_first_side else stage.dressing.last_edge
+    view = "behind" if is_rear else "the front"
+    return f"number {bout.rank} {side} of the centre, seen from {view}"
+
+
+def _ties(ties: Ties, stage: Stage) -> str:
+    if not ties.number:
+        return "leave it without ties"
+    if stage.dressing.loom_kind != "countermarch":
+        return numbered("shaft", ties.up or ties.down)
+    up = f"{numbered('shaft', ties.up)} up" if ties.up else ""
+    down = f"{numbered('shaft', ties.down)} down" if ties.down else ""
+    return "; ".join(part for part in (up, down) if part)
+
+
+def _shed(shed: Shed) -> str:
+    raised = f"raise {numbered('shaft', shed.shafts)}"
+    if shed.treadles:
+        raised += f" with {numbered('treadle', shed.treadles)}"
+        raised += " together" if len(shed.treadles) > 1 else ""
+    return raised
+
+
+def _heddles(row: ShaftHeddles, stage: Stage) -> str:
+    if not row.needed:
+        return "none; push all its heddles to the sides"
+    near, far = stage.dressing.first_end, stage.dressing.last_edge
+    return (
+        f"{counted(row.needed, 'heddle')}, {row.before_centre} {near} and {row.after_centre} {far} "
+        "of the centre, seen from the front"
+    )

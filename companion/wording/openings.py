@@ -1,0 +1,232 @@
+"""What is said when a stage begins: what must be known, from which edge, seen from where."""
+
+from __future__ import annotations
+
+from math import ceil
+from typing import TYPE_CHECKING, Final
+
+from companion.base.text import counted
+from companion.job import left_out
+from companion.job.contents import Waste
+from companion.loom.tie_up import tie_up
+from companion.plan.draft.ends import CM_PER_INCH
+from companion.wording.notes import warp_left
+from companion.wording.stages import LEFT_OUT
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from fractions import Fraction
+
+    from companion.job import Stage, StageName
+    from companion.loom.dressing import Dressing, RaddlePlan
+
+_LOOM_KINDS: Final = {
+    "jack": "On a jack loom a tie raises its shaft.",
+    "counterbalance": "On a counterbalance loom a tie lowers its shaft.",
+    # Upper lamms sink and lower ones raise: leighsfiberjournal.blogspot.com, May 2024.
+    "countermarch": (
+        "On a countermarch loom every shaft is tied to every treadle: those told as up to the "
+        "lower, longer lamms, those told as down to the upper, shorter ones."
+    ),
+}
+
+
+def opening(stage: Stage) -> str:
+    """Return the sentences that a stage begins with; right and left name where they are seen."""
+    return " ".join(_OPENINGS[stage.name](stage))
+
+
+def _wind(stage: Stage) -> Iterator[str]:
+    dressing = stage.dressing
+    yield (
+        f"End 1 will lie at the {dressing.first_end} edge, seen from the front of the loom. "
+        "Lay the cross at every end, and tie off each group at the counting cross."
+    )
+    if dressing.wound_together > 1:
+        yield (
+            f"{dressing.wound_together} ends are wound at once, and cross as one: make the cross "
+            "with them together."
+        )
+    if dressing.yarns is not None:
+        yield f"Every end is to be {_length(dressing, dressing.yarns.wind)} long."
+    if dressing.sley.floating:
+        edges = counted(2 * dressing.sley.floating, "floating selvedge end")
+        yield f"The {edges} come on top, and are wound apart."
+
+
+def _length(dressing: Dressing, inches: Fraction) -> str:
+    """Return a length in whole units that is not too short, as it is spoken."""
+    if dressing.units == "metric":
+        return counted(ceil(inches * CM_PER_INCH), "centimetre")
+    return counted(ceil(inches), "inch")
+
+
+def _raddle(stage: Stage) -> Iterator[str]:
+    dressing, plan = stage.dressing, stage.dressing.raddle
+    yield "Tie the lease sticks to each other first; only then cut the ties of the cross."
+    yield from _start_at_edge(dressing, is_behind=True)
+    if plan is not None:
+        yield _first_section(dressing, plan)
+    if dressing.wound_together > 1:
+        yield (
+            f"The {dressing.wound_together} ends that were wound together stay together: a section "
+            "takes whole bundles of them."
+        )
+    if plan is not None:
+        yield from _loops(plan)
+    yield "A wrong number in a section does little harm here: it is told, and the walk goes on."
+
+
+def _first_section(dressing: Dressing, plan: RaddlePlan) -> str:
+    if plan.empty_before is None:
+        half = counted(plan.middle, "section")
+        return f"Begin {half} before the centre of the raddle, on the side of that edge."
+    if not plan.empty_before:
+        return "Section 1 is the raddle's own first section at that edge."
+    return (
+        f"Section 1 is section {plan.empty_before + 1} of the raddle, counted from its "
+        f"{dressing.first_end} end, seen from the front of the loom: leave {plan.empty_before} "
+        "empty."
+    )
+
+
+def _loops(plan: RaddlePlan) -> Iterator[str]:
+    """Yield what odd numbers mean for ends that hang in uncut loops, two to a loop."""
+    if any(count % 2 for count in plan.counts[:-1]):
+        yield (
+            "If a section takes an odd number, the two ends of one loop go into neighbouring "
+            "sections, and the loop stays whole on its rod."
+        )
+    if sum(plan.counts) % 2:
+        yield "The ends are odd in all, so one of them is without a loop: tie it to the rod."
+
+
+def _beam(stage: Stage) -> Iterator[str]:
+    dressing = stage.dressing
+    why = left_out(dressing).get("raddle")
+    if why is not None:
+        yield LEFT_OUT[why]
+    if dressing.beam is not None:
+        yield (
+            f"The beam takes {counted(dressing.beam.most_turns, 'turn')} at most. Leave off "
+            f"sooner, when only {warp_left(dressing)} are left, and confirm the turns that you do "
+            "not need."
+        )
+    yield "Hold all of the warp equally tight; shake a tangle out, and never force it."
+
+
+def _heddles(stage: Stage) -> Iterator[str]:
+    yield "Push the heddles apart, so that the warp passes through the middle."
+    yield "Set apart on each shaft just as many as are told, and push the others to the sides."
+    yield _shaft_one(stage.dressing)
+
+
+def _pass(stage: Stage) -> Iterator[str]:
+    """Yield from which edge, seen from where, and in which dent to start."""
+    dressing, name = stage.dressing, stage.name
+    is_behind = dressing.method == "front-to-back" and name != "sley"
+    yield from _start_at_edge(dressing, is_behind=is_behind)
+    if name != "thread":
+        yield _first_dent(dressing)
+    yield from _floating(dressing.sley.floating, name)
+    if name != "sley":
+        yield _shaft_one(dressing)
+
+
+def _start_at_edge(dressing: Dressing, *, is_behind: bool) -> Iterator[str]:
+    """Yield from which edge to work; behind the loom the sides are exchanged."""
+    near, far = dressing.first_end, dressing.last_edge
+    yield f"Start at the {near} edge, seen from the front of the loom, and work towards the {far}."
+    if is_behind:
+        yield (
+            f"Seen from behind the loom, at the warp beam, that is the {far} edge, "
+            f"and the work goes towards the {near}."
+        )
+
+
+def _first_dent(dressing: Dressing) -> str:
+    sley = dressing.sley
+    if not sley.empty_before:
+        return "Dent 1 is the reed's own first dent at that edge."
+    return (
+        f"Dent 1 is dent {sley.first_dent} of the reed, counted from its {dressing.first_end} end, "
+        f"seen from the front of the loom: leave {sley.empty_before} empty."
+    )
+
+
+def _floating(number: int, name: StageName) -> Iterator[str]:
+    if number and name == "thread":
+        yield "Leave the floating selvedge at each edge out of the heddles."
+    elif number:
+        what = "A floating selvedge comes" if number == 1 else f"{number} floating selvedges come"
+        yield f"{what} first and the same last: one to a dent, and in none of the heddles."
+
+
+def _shaft_one(dressing: Dressing) -> str:
+    is_front = dressing.shaft_one == "front"
+    return (
+        f"Shaft 1 is the {'front' if is_front else 'rear'} shaft, "
+        f"nearest the {'breast' if is_front else 'warp'} beam."
+    )
+
+
+def _tie_on(stage: Stage) -> Iterator[str]:
+    is_rear = stage.name == "tie-on-rear"
+    yield "Divide each bout in two, and take the halves around the rod from beneath."
+    if is_rear:
+        yield "Knot them over the bout, all at the same length."
+    else:
+        yield "Tie them over the bout with the first half of a bow."
+    seen = "behind the loom" if is_rear else "the front of the loom"
+    yield f"Begin at the centre and go outward, right and left by turns, seen from {seen}."
+    if stage.dressing.sley.floating:
+        yield "The floating selvedge at each edge is tied on, or weighted, by itself."
+
+
+def _tie_up(stage: Stage) -> Iterator[str]:
+    dressing = stage.dressing
+    plan = tie_up(dressing.draft, dressing.loom_kind)
+    moves = "rise" if dressing.draft.is_rising_shed else "sink"
+    yield f"The plan's tie-up marks the shafts that {moves}."
+    if dressing.loom_kind is not None:
+        yield _LOOM_KINDS[dressing.loom_kind]
+    if not plan.is_as_marked:
+        yield "So the shafts told are not those marked, but the others."
+    if plan.is_unsettled:
+        yield (
+            "Some picks press treadles together, so only the marked shafts are told: whether the "
+            "others are tied as well depends on what is pressed with them."
+        )
+    yield "Begin with treadle 1 at the side you are used to; the plan does not say."
+    yield _shaft_one(dressing)
+
+
+def _first_picks(stage: Stage) -> Iterator[str]:
+    why = left_out(stage.dressing).get("tie-up")
+    if why is not None:
+        yield LEFT_OUT[why]
+    waste = (step.content for step in stage.steps if isinstance(step.content, Waste))
+    if any(each.way == "sheds" for each in waste):
+        yield "In this threading two sheds set every end against its neighbours."
+    else:
+        yield (
+            "In this threading there are not two sheds that set every end against its "
+            "neighbours, so each shaft is raised alone."
+        )
+    yield "Look across each shed at eye level, or feel with a flat hand for an end in between."
+    yield "Last come the faults and what each means: confirm every one that you do not find."
+
+
+_OPENINGS: Final[dict[StageName, Callable[[Stage], Iterator[str]]]] = {
+    "wind": _wind,
+    "raddle": _raddle,
+    "beam": _beam,
+    "heddles": _heddles,
+    "thread-and-sley": _pass,
+    "thread": _pass,
+    "sley": _pass,
+    "tie-on-rear": _tie_on,
+    "tie-on": _tie_on,
+    "tie-up": _tie_up,
+    "first-picks": _first_picks,
+}

@@ -1,0 +1,128 @@
+"""What stages and their groups are called, what is counted in them, and what may hurt."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from companion.base.text import span
+from companion.job import Danger, LeftOut
+from companion.job.contents import BeamTask, Turns, Waste
+from companion.loom.first_picks import Shed
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from companion.job import Stage, StageName, Step, StepGroup
+
+TITLES: Final[dict[StageName, str]] = {
+    "wind": "winding the warp",
+    "raddle": "spreading in the raddle",
+    "beam": "winding on the warp beam",
+    "heddles": "making the heddles ready",
+    "thread-and-sley": "threading and sleying",
+    "thread": "threading",
+    "sley": "sleying",
+    "tie-on-rear": "tying on at the warp beam",
+    "tie-on": "tying on at the front",
+    "tie-up": "tying up the treadles",
+    "first-picks": "first picks",
+}
+ASKED: Final[dict[StageName, str]] = {
+    "wind": "ends does it hold at the counting cross",
+    "raddle": "of its sections hold ends",
+    "heddles": "heddles stand ready on it",
+    "thread-and-sley": "ends are in heddles",
+    "thread": "ends are in heddles",
+    "sley": "dents hold ends",
+    "tie-on-rear": "of its bouts are tied",
+    "tie-on": "of its bouts are tied",
+    "tie-up": "ties has this treadle",
+}
+DANGERS: Final = {
+    Danger.WARP_LOOPS: (
+        "Keep children and animals away from the warp: its loops can catch and choke. Stand "
+        "easily, and change arms or rest before your shoulder aches."
+    ),
+    Danger.LOADED_BEAM: (
+        "A loaded beam turns with force: keep fingers, hair and sleeves clear of it, know which "
+        "way its ratchet and brake let go, and ease it by hand. Get a second person for a heavy "
+        "warp."
+    ),
+    Danger.UNDER_SHAFTS: (
+        "Secure the shafts before you reach beneath them, kneel on something soft, and come up "
+        "every few treadles to stretch."
+    ),
+    Danger.TREADLES: "Take your foot off the companion's pedal before you press a treadle.",
+}
+LEFT_OUT: Final = {
+    LeftOut.NO_RADDLE: "The plan is without a raddle, so the spreading in it is left out.",
+    LeftOut.LIFT_PLAN: "The plan has a lift plan instead of a tie-up, so tying up is left out.",
+    LeftOut.NO_TIE_UP: "The plan is without a tie-up, so tying up is left out.",
+}
+
+
+def title(stage: Stage) -> str:
+    """Return what a stage is called, in small letters."""
+    return TITLES[stage.name]
+
+
+def count_asked(stage: Stage) -> str:
+    """Return the bare question for the count of a group."""
+    return f"How many {ASKED[stage.name]}?"
+
+
+def group_name(group: StepGroup, stage: Stage) -> str:
+    """Return what a group is called: the plan's name for it, or what it runs over."""
+    own = _OWN_NAMES.get(stage.name)
+    if group.name or own is None:
+        return group.name
+    return own(group, stage.steps_of(group))
+
+
+def group_title(group: StepGroup, stage: Stage) -> str:
+    """Return which group of how many it is, and what it is called, "group 1 of 5, pattern 1"."""
+    name = group_name(group, stage)
+    return f"group {group.number} of {len(stage.groups)}{f', {name}' if name else ''}"
+
+
+def _ends(_group: StepGroup, steps: Sequence[Step]) -> str:
+    return span("end", steps[0].first_end, steps[-1].last_end)
+
+
+def _dents(_group: StepGroup, steps: Sequence[Step]) -> str:
+    return span("dent", steps[0].dents[0], steps[-1].dents[0])
+
+
+def _sections(group: StepGroup, _steps: Sequence[Step]) -> str:
+    return span("section", group.first_step, group.last_step)
+
+
+def _bouts(group: StepGroup, _steps: Sequence[Step]) -> str:
+    return span("bout", group.first_step, group.last_step)
+
+
+def _beam(_group: StepGroup, steps: Sequence[Step]) -> str:
+    first, last = steps[0].content, steps[-1].content
+    if isinstance(first, Turns) and isinstance(last, Turns):
+        return span("turn", first.first, last.last)
+    if first is BeamTask.WIND_ALL:
+        return "all turns"
+    return "after the last turn" if first is BeamTask.LEAVE_OFF else "before the first turn"
+
+
+def _first_picks(_group: StepGroup, steps: Sequence[Step]) -> str:
+    first = steps[0].content
+    if isinstance(first, Shed):
+        return "sheds to look across"
+    return "picks of waste" if isinstance(first, Waste) else "what a fault would mean"
+
+
+_OWN_NAMES: Final[dict[StageName, Callable[[StepGroup, Sequence[Step]], str]]] = {
+    "wind": _ends,
+    "raddle": _sections,
+    "beam": _beam,
+    "sley": _dents,
+    "tie-on-rear": _bouts,
+    "tie-on": _bouts,
+    "first-picks": _first_picks,
+}
