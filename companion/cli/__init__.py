@@ -12,6 +12,9 @@ import click
 from companion import __version__
 from companion.base.errors import CompanionError
 
+# pydantic would look through every package on the machine for plugins of its own.
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+
 COMMANDS = {
     "At the loom": {
         "demo": ("demo.demo", "Try it out on a small warp of 40 ends."),

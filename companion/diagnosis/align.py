@@ -13,15 +13,13 @@ number of slips, not with the square of the length. (Titles and years from memor
 from __future__ import annotations
 
 import heapq
+from bisect import bisect_left
 from itertools import count
+from operator import ne
 from typing import TYPE_CHECKING, NamedTuple, Protocol
-
-import numpy as np
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-
-    from numpy.typing import NDArray
 
     from companion.diagnosis.slips import Slip
 
@@ -70,34 +68,34 @@ class Diagonals:
     """Where two sequences differ, diagonal by diagonal, each looked at once when needed."""
 
     def __init__(self, planned: Sequence[int], found: Sequence[int]) -> None:
-        self._planned = np.asarray(planned, dtype=np.int64)
-        self._found = np.asarray(found, dtype=np.int64)
-        self._differences: dict[int, NDArray[np.int64]] = {}
+        self._planned = planned
+        self._found = found
+        self._differences: dict[int, list[int]] = {}
 
-    def _on(self, shift: int) -> NDArray[np.int64]:
+    def _on(self, shift: int) -> list[int]:
         """Places in the plan that differ from the found place `shift` further on."""
         if shift not in self._differences:
             low = max(0, -shift)
             high = min(len(self._planned), len(self._found) - shift)
-            pair = self._planned[low:high] != self._found[low + shift : high + shift]
-            self._differences[shift] = np.flatnonzero(pair) + low
+            pairs = map(ne, self._planned[low:high], self._found[low + shift : high + shift])
+            self._differences[shift] = [place for place, differ in enumerate(pairs, low) if differ]
         return self._differences[shift]
 
     def next(self, point: Point) -> Point:
         """Return the first difference at or after a point, or where either sequence ends."""
         shift = point.found - point.planned
         places = self._on(shift)
-        index = int(np.searchsorted(places, point.planned))
+        index = bisect_left(places, point.planned)
         end = min(len(self._planned), len(self._found) - shift)
-        place = int(places[index]) if index < len(places) else max(end, point.planned)
+        place = places[index] if index < len(places) else max(end, point.planned)
         return Point(place, place + shift)
 
     def agree_since(self, point: Point) -> int:
         """Return the place in the plan since which the point's diagonal has agreed."""
         shift = point.found - point.planned
         places = self._on(shift)
-        index = int(np.searchsorted(places, point.planned))
-        return int(places[index - 1]) + 1 if index else max(0, -shift)
+        index = bisect_left(places, point.planned)
+        return places[index - 1] + 1 if index else max(0, -shift)
 
 
 class Path(NamedTuple):

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import ast
 import difflib
+import inspect
+from functools import cache
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
 from companion.base.errors import SettingsError
+from companion.settings import schema
 from companion.settings.schema import Settings, Table, Weaver
 
 WEAVERS = "weavers"
@@ -48,9 +53,26 @@ def describe(settings: Settings) -> tuple[Described, ...]:
 def _described(place: str, table: Table, default: Table, name: str) -> Described:
     key, value = f"{place}.{name}", getattr(table, name)
     limits = expected(key)
-    meaning = type(table).model_fields[name].description
+    meaning = _meanings()[type(table).__name__, name]
     meaning = f"{meaning} Expected: {limits}." if limits else meaning
-    return Described(key, shown(value), str(meaning), value == getattr(default, name))
+    return Described(key, shown(value), meaning, value == getattr(default, name))
+
+
+@cache
+def _meanings() -> dict[tuple[str, str], str]:
+    """Return what stands under each field in the source of the schema, by table and field.
+
+    pydantic can read it, but does so as the tables are made, and every walk would wait for that.
+    """
+    return {
+        (table.name, field.target.id): inspect.cleandoc(ast.literal_eval(text.value))
+        for table in ast.parse(inspect.getsource(schema)).body
+        if isinstance(table, ast.ClassDef)
+        for field, text in pairwise(table.body)
+        if isinstance(field, ast.AnnAssign)
+        and isinstance(field.target, ast.Name)
+        and isinstance(text, ast.Expr)
+    }
 
 
 def expected(key: str) -> str:
@@ -61,13 +83,13 @@ def expected(key: str) -> str:
     is_own = table_name == WEAVERS
     table = Weaver if is_own else type(getattr(Settings(), table_name))
     name = rest.rpartition(".")[2] if is_own else rest
-    schema = table.model_json_schema()["properties"].get(name, {})
-    schema = schema.get("anyOf", [schema])[0]
-    if "enum" in schema:
-        return f"one of {', '.join(schema['enum'])}"
-    if "minimum" in schema:
-        return f"a number from {schema['minimum']:g} to {schema['maximum']:g}"
-    return {"boolean": "on or off", "object": "keys with commands"}.get(schema.get("type"), "")
+    limits = table.model_json_schema()["properties"].get(name, {})
+    limits = limits.get("anyOf", [limits])[0]
+    if "enum" in limits:
+        return f"one of {', '.join(limits['enum'])}"
+    if "minimum" in limits:
+        return f"a number from {limits['minimum']:g} to {limits['maximum']:g}"
+    return {"boolean": "on or off", "object": "keys with commands"}.get(limits.get("type"), "")
 
 
 def shown(value: Any) -> str:

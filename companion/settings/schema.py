@@ -45,7 +45,7 @@ Numbers = Literal["words", "digits", "both"]
 class Table(BaseModel):
     """A table of the settings: unknown keys are mistakes, nothing changes after reading."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, use_attribute_docstrings=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 class Speech(Table):
