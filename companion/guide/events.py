@@ -216,29 +216,9 @@ class StageFinished(Event):
 Events = tuple[Event, ...]
 
 _KINDS: Final[dict[str, type[Event]]] = {
-    kind.__name__: kind
-    for kind in (
-        Confirmed,
-        TakenBack,
-        Counted,
-        FoundWrong,
-        MistakeReported,
-        FeltRight,
-        FeltWrong,
-        HeddlesReported,
-        LeftCounted,
-        Overridden,
-        GroupClosed,
-        MendChosen,
-        MendTaskDone,
-        MendTaskReopened,
-        MendLeft,
-        MendFinished,
-        Undone,
-        Paused,
-        Resumed,
-        StageFinished,
-    )
+    name: kind
+    for name, kind in tuple(globals().items())
+    if isinstance(kind, type) and issubclass(kind, Event)
 }
 _NAME: Final = "event"
 

@@ -102,7 +102,7 @@ class Pedal(Table):
     """Whether the pedal is kept from typing into other windows."""
 
 
-class Walk(Table):
+class Walking(Table):
     """How the job is walked."""
 
     ask_counts: bool = True
@@ -161,7 +161,7 @@ class Settings(Table):
     audio: Audio = Audio()
     keys: Keys = Keys()
     pedal: Pedal = Pedal()
-    walk: Walk = Walk()
+    walk: Walking = Walking()
     hearing: Hearing = Hearing()
     weavers: dict[str, Weaver] = {}
     """What each weaver who says her name with --weaver has of her own."""

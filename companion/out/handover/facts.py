@@ -93,16 +93,13 @@ def at_hand(stages: Sequence[StageFacts]) -> int:
     return next(unfinished, len(stages) - 1)
 
 
-def stage_facts(
-    stage: Stage, state: State | None, moments: Sequence[Moment], errors_at: Sequence[int]
-) -> StageFacts:
+def stage_facts(stage: Stage, state: State | None, moments: Sequence[Moment]) -> StageFacts:
     """Return the facts of one stage.
 
     Args:
         stage: the stage.
         state: as last recorded; None where the stage is not begun.
         moments: of the whole session.
-        errors_at: how many steps were confirmed at each time an error was reported in this stage.
     """
     paced_in: Literal["end", "step"] = "end" if stage.item == "end" else "step"
     steps = step_seconds(stage.name, work(moments))
@@ -120,7 +117,9 @@ def stage_facts(
         an_hour=an_hour(len(steps), _amount(stage.steps[: len(steps)], paced_in), seconds),
         left=forecast(steps, len(stage.steps) - confirmed),
         overrides=state.overrides if state else (),
-        errors_at=tuple(errors_at),
+        errors_at=tuple(
+            each.position for each in moments if each.stage == stage.name and each.is_mistake
+        ),
         is_in_doubt=state is not None and _is_in_doubt(state, stage),
     )
 

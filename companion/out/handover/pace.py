@@ -33,6 +33,8 @@ class Moment(NamedTuple):
     """Whether the walk rests after it."""
     confirmed: tuple[int, int] | None = None
     """The first and the last step that were confirmed, where any were."""
+    is_mistake: bool = False
+    """Whether the weaver said that something is wrong."""
 
 
 class PastSitting(NamedTuple):
@@ -46,7 +48,7 @@ class PastSitting(NamedTuple):
     """At work: without pauses and long gaps."""
 
 
-class Work(NamedTuple):
+class WorkTime(NamedTuple):
     """The time at work between two moments of a sitting."""
 
     seconds: float
@@ -75,7 +77,7 @@ def sittings(
     return tuple(found)
 
 
-def work(moments: Sequence[Moment], gap_seconds: float = GAP_SECONDS) -> Iterator[Work]:
+def work(moments: Sequence[Moment], gap_seconds: float = GAP_SECONDS) -> Iterator[WorkTime]:
     """Yield every stretch between two moments with the time at work in it, 0 where it rested."""
     for sitting in _by_sitting(moments):
         yield from _at_work(sitting, gap_seconds)
@@ -90,11 +92,11 @@ def _by_sitting(moments: Iterable[Moment]) -> list[list[Moment]]:
     return found
 
 
-def _at_work(sitting: Sequence[Moment], gap_seconds: float) -> Iterator[Work]:
+def _at_work(sitting: Sequence[Moment], gap_seconds: float) -> Iterator[WorkTime]:
     for before, after in pairwise(sitting):
         seconds = after.at - before.at
         is_work = 0 <= seconds <= gap_seconds and not before.is_paused
-        yield Work(seconds if is_work else 0.0, before, after)
+        yield WorkTime(seconds if is_work else 0.0, before, after)
 
 
 def an_hour(steps: int, amount: int, seconds: float) -> int | None:
@@ -110,7 +112,7 @@ def an_hour(steps: int, amount: int, seconds: float) -> int | None:
     return round(amount * HOUR / seconds)
 
 
-def step_seconds(stage: str, stretches: Iterable[Work]) -> tuple[float, ...]:
+def step_seconds(stage: str, stretches: Iterable[WorkTime]) -> tuple[float, ...]:
     """Return the time at work for each step of a stage now confirmed for the first time.
 
     Time spent on going back and doing over belongs to the next new step: it is part of the pace.

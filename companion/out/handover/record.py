@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import astuple
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -36,8 +37,7 @@ def hand_over_of(journal: Journal) -> HandOver:
     saved = [journal.last_state(each.name) for each in walked]
     states = [State.from_json(text) if text else None for text in saved]
     facts = tuple(
-        stage_facts(each, state, moments, _errors(entries, each.name))
-        for each, state in zip(walked, states, strict=True)
+        stage_facts(each, state, moments) for each, state in zip(walked, states, strict=True)
     )
     index = at_hand(facts)
     return HandOver(
@@ -58,13 +58,12 @@ def moments_of(entries: Iterable[Entry]) -> Iterator[Moment]:
     """Yield the record's entries as moments."""
     resting: set[str] = set()
     for entry in entries:
-        came = events.from_json(entry.events)
-        for event in came:
-            if isinstance(event, events.Paused):
-                resting.add(entry.stage)
-            elif isinstance(event, events.Resumed):
-                resting.discard(entry.stage)
-        confirmed = [event for event in came if isinstance(event, events.Confirmed)]
+        came = {type(event): event for event in events.from_json(entry.events)}
+        if events.Paused in came:
+            resting.add(entry.stage)
+        if events.Resumed in came:
+            resting.discard(entry.stage)
+        confirmed = came.get(events.Confirmed)
         yield Moment(
             _seconds(entry),
             entry.stage,
@@ -72,7 +71,8 @@ def moments_of(entries: Iterable[Entry]) -> Iterator[Moment]:
             entry.weaver,
             is_opening=entry.kind is EntryKind.OPEN,
             is_paused=entry.stage in resting,
-            confirmed=(confirmed[0].first, confirmed[-1].last) if confirmed else None,
+            confirmed=astuple(confirmed) if confirmed else None,
+            is_mistake=events.MistakeReported in came,
         )
 
 
@@ -83,17 +83,6 @@ def _seconds(entry: Entry) -> float:
 def _told(seconds: float) -> str:
     """Return a time for print, UTC."""
     return f"{datetime.fromtimestamp(seconds, UTC):%Y-%m-%d %H:%M}"
-
-
-def _errors(entries: Iterable[Entry], name: str) -> tuple[int, ...]:
-    """Return the positions at which the weaver reported an error in a stage."""
-    return tuple(
-        entry.position
-        for entry in entries
-        if entry.stage == name
-        for event in events.from_json(entry.events)
-        if isinstance(event, events.MistakeReported)
-    )
 
 
 def _reed(dressing: Dressing) -> str:
