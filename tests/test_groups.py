@@ -1,4 +1,9 @@
-"""Where the weaver stops to check: boundaries on repeats and units, never inside a heddle."""
+"""Where the weaver stops to check: boundaries on repeats and units, never inside a heddle.
+
+Weavers tie and count groups of 12 ends (yarn-tails.blogspot.com, November 2007) to 48
+(warpedforgood.com, on threading groups), at the edges of blocks (talkingaboutweaving.blogspot.com,
+November 2007); the size of 24 and the division of longer units are our own choice.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""What holds of mends for any slip in a small threading, and for any commands."""
+"""What holds of mends for any slip in a small threading, and for any commands.
+
+That the mend which undoes the least comes first is common practice, no source.
+"""
 
 from __future__ import annotations
 

@@ -6,6 +6,7 @@ import re
 import shutil
 import subprocess
 from io import BytesIO
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pytest
@@ -87,6 +88,15 @@ def test_no_word_is_smaller_than_asked(points: int) -> None:
         assert min(word.size for word in words_of(page)) >= points
 
 
+@pytest.mark.parametrize("points", [18, 32])
+def test_rows_are_one_and_a_half_sizes_apart(points: int) -> None:
+    """American Council of the Blind, "Best practices and guidelines for large print documents"."""
+    for page in printed("striped-towels", points).pages:
+        heights = sorted({round(word.y, 2) for word in words_of(page)})
+        apart = [after - before for before, after in pairwise(heights)]
+        assert min(apart) >= 1.5 * points - 0.01
+
+
 def test_pages_say_where_they_are() -> None:
     """Each page has the plan's title, its sheet with what is on it, and page n of m."""
     pdf = printed("herringbone-scarf", 18)
@@ -136,7 +146,7 @@ def test_digits_are_as_high_on_paper_as_their_size_asks(points: int, tmp_path: P
     )
     with Image.open(tmp_path / "one.png") as image:
         paper = image.convert("L")
-    below = round((54 + 3 * points * 1.3) * 300 / 72)  # under the rule of the heading
+    below = round((54 + 3.6 * points) * 300 / 72)  # under the rule of the heading
     band = paper.crop((paper.width // 6, below, paper.width, paper.height // 2))
     box = band.point(lambda dot: 255 if dot < 128 else 0).getbbox()
     assert box is not None

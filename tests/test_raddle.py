@@ -1,4 +1,8 @@
-"""How the ends spread in the raddle, beside examples computed by hand."""
+"""How the ends spread in the raddle, beside examples computed by hand.
+
+A section holds the ends of an inch over the sections of an inch, and the last one the rest; that
+the sections used lie in the middle of the raddle is common practice, no source.
+"""
 
 from __future__ import annotations
 

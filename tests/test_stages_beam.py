@@ -1,4 +1,8 @@
-"""Winding on the beam: turns, packing and where to leave off."""
+"""Winding on the beam: turns, packing and where to leave off.
+
+Packing between the layers, and about 12 inches left in front of the castle, are as the tutorial at
+tygartlakefiberarts.com/wp/?page_id=83 has them; turns are computed by hand.
+"""
 
 from __future__ import annotations
 

@@ -32,7 +32,7 @@ def test_every_inch_tells_ends_and_dents() -> None:
 
 def test_a_section_of_the_reed_is_checked_as_one_weaver_does_it() -> None:
     """39 ends in 30 dents, 1-1-2-1-1-2-1-1-1-2 three times, held against a ruler
-    (blossommerz.blogspot.com, February 2012). The reed of 15 dents to the inch is ours."""
+    of two inches (blossommerz.blogspot.com, February 2012), so its reed has 15 dents in an inch."""
     walked = sleying(39, sett="39/2", dents=15, reed={"sley": "1-1-2-1-1-2-1-1-1-2"})
     assert notes_of(walked)[30].startswith("This makes 39 ends in 30 dents, over 2 inches of reed.")
 

@@ -29,8 +29,8 @@ def tying(ends: int, name: StageName = "tie-on", **tables: Any) -> Stage:
 
 
 def test_the_centre_bout_comes_first_and_the_sides_by_turns() -> None:
-    """One-inch groups, the centre one first (rigid-heddle loom manual, page 8, manualshive.com
-    1209708); right and left by turns is common practice, no source."""
+    """From the middle to both sides by turns (sandrarude.blogspot.com, 30 March 2009); bouts of an
+    inch are common practice, no source."""
     assert told(tying(100)) == [
         "bout 1, at the centre: 20 ends",
         "bout 2, number 1 right of the centre, seen from the front: 20 ends",

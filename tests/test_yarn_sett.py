@@ -69,8 +69,9 @@ def test_the_textbook_pair_of_diameters_in_the_ratio_of_one_to_two() -> None:
 @pytest.mark.parametrize(
     ("wraps", "weave", "sett"),
     [
-        # Kelly Casanova's 28 wraps of 8/2 cotton, and P. Osterkamp's 10 ("Ashenhurst's Rule").
-        (28, "plain", Fraction(14)),
+        # aethelfliedbrewbane.wordpress.com, "Twill attempt, the first", 8 March 2017: half of 14.
+        (14, "plain", Fraction(7)),
+        # P. Osterkamp, "Ashenhurst's Rule", peggyosterkamp.com.
         (10, "plain", Fraction(5)),
         # Taylor: a 2/2 twill takes two thirds of the threads side by side, plain cloth half.
         (156, "2/2", Fraction(104)),

@@ -1,8 +1,9 @@
 """Tying the warp on in bouts of about an inch, from the centre outward by turns.
 
-Groups of an inch, the centre first, each divided in two around the rod, are what a maker's manual
-gives (rigid-heddle loom manual, page 8, manualshive.com 1209708). Going right and left of it by
-turns, and even numbers so that both halves are alike, are common practice, no source.
+Each bout is divided in two around the rod (fiberartisan.blogspot.com, 9 August 2015), and one way
+is to begin in the middle and go to both sides by turns (sandrarude.blogspot.com, 30 March 2009).
+Weavers write of half an inch to an inch; the inch, and even numbers so that both halves are alike,
+are common practice, no source.
 """
 
 from __future__ import annotations

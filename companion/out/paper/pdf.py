@@ -1,9 +1,9 @@
 """The sheets in large print, as PDF.
 
 Large print is 18 points or more (American Printing House for the Blind, "Large print guidelines");
-a sans serif face, flush left in one column, black on white (American Council of the Blind, "Best
-practices and guidelines for large print documents", 2022). Every word on a page has the size asked
-for, or a larger one.
+a sans serif face, flush left in one column, black on white, lines 1.5 apart (American Council of
+the Blind, "Best practices and guidelines for large print documents", 2022). Every word on a page
+has the size asked for, or a larger one.
 """
 
 from __future__ import annotations
@@ -27,13 +27,13 @@ LEAST_POINTS: Final = 18
 SIZES: Final = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
 """Width and height in points of 1/72 inch: ISO 216 and ANSI Y14.1."""
 MARGIN: Final = 54.0
-LEADING: Final = 1.3
-"""From one row's baseline to the next, in sizes of the type."""
+LEADING: Final = 1.5
+"""From one row's baseline to the next, in sizes of the type, as the guideline asks."""
 GAP: Final = 0.35
 """Between two lines of a sheet, in rows."""
 HEADING: Final = 1.2
 """Size of a page's heading, in sizes of the type."""
-HEAD_ROWS: Final = 3.6
+HEAD_ROWS: Final = 3.2
 """Rows taken by title, heading and rule."""
 FOOT_ROWS: Final = 1.4
 RULE_EVERY: Final = 5
