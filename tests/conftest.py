@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import os
 import signal
+import time
 
 from hypothesis import HealthCheck, settings
+
+ZONE = "XXX-05:45"
+"""A time zone 5 hours and 45 minutes ahead of UTC (POSIX, "Environment Variables"), so that no test
+takes UTC for local time; Windows keeps its own."""
 
 # A shared or busy machine must not turn a slow example into a failure, and a run must say what
 # the run before said; `pytest --hypothesis-profile=search` draws new examples.
@@ -21,6 +26,9 @@ def pytest_configure() -> None:
     that is handled is not.
     """
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    os.environ["TZ"] = ZONE
+    if hasattr(time, "tzset"):
+        time.tzset()
     for name in ("SIGHUP", "SIGINT", "SIGQUIT", "SIGTERM"):
         number = getattr(signal, name, None)  # Windows has not all of them
         if number is not None and signal.getsignal(number) == signal.SIG_IGN:

@@ -137,8 +137,7 @@ def test_two_people_and_a_night_between(tmp_path: Path) -> None:
     walker.right(8, 60)
     lines = walker.lines()
     assert lines[0] == (
-        "First try, a narrow band. Session first-try-a-1. Last worked on 2026-03-02 23:21 UTC "
-        "by Ben."
+        "First try, a narrow band. Session first-try-a-1. Last worked on 2026-03-03 05:06 by Ben."
     )
     assert "Threading and sleying: 28 of 40 steps confirmed." in lines
     assert (
@@ -146,8 +145,8 @@ def test_two_people_and_a_night_between(tmp_path: Path) -> None:
         in lines
     )
     assert "Threading and sleying, Ben: ends 21 to 28; 8 minutes at work." in lines
-    assert "Sitting of 2026-03-02 09:00 UTC, Ana: 10 minutes at work." in lines
-    assert "Sitting of 2026-03-02 23:10 UTC, Ben: 8 minutes at work." in lines
+    assert "Sitting of 2026-03-02 14:45, Ana: 10 minutes at work." in lines
+    assert "Sitting of 2026-03-03 04:55, Ben: 8 minutes at work." in lines
     # 28 ends in 18 minutes. The fifths are steps 1-5, 6-11, 12-16, 17-22 and 23-28: the
     # quickest takes 30 seconds a step and the slowest 60, for 12 more steps.
     left = "between 5 minutes and 15 minutes"

@@ -146,8 +146,16 @@ JSON = st.recursive(
 )
 
 
+EVENTS = st.lists(
+    st.builds(
+        lambda name, more: {**more, "event": name}, st.text(), st.dictionaries(st.text(), JSON)
+    ),
+    max_size=2,
+)
+
+
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=50)
-@given(words=st.text(), state=JSON, events=st.lists(st.dictionaries(st.text(), JSON), max_size=2))
+@given(words=st.text(), state=JSON, events=EVENTS)
 def test_any_text_comes_back_as_it_may_be_shown(
     tmp_path: Path, words: str, state: object, events: list[dict[str, object]]
 ) -> None:
@@ -279,11 +287,28 @@ def test_the_export_is_read_back_by_a_csv_reader(tmp_path: Path) -> None:
             of_events = dict.fromkeys(("events", "count", "expected", "reason"), "")
             own = {name: str(getattr(entry, name) or "") for name in CSV_COLUMNS[:11]}
             numbers = {"position": str(entry.position), "total": str(entry.total)}
-            assert row == own | numbers | of_events
+            assert row == own | numbers | of_events | {"at": row["at"]}
+            assert datetime.fromisoformat(row["at"]) == datetime.fromisoformat(entry.at)
+            assert row["at"].endswith("+05:45")
     assert stream.getvalue().splitlines()[0] == (
         "number,at,stage,kind,source,words,position,total,weaver,state,command,events,count,"
         "expected,reason"
     )
+
+
+def test_no_word_becomes_a_formula_of_a_spreadsheet(tmp_path: Path) -> None:
+    """What begins like a formula is shown as text (OWASP, "CSV Injection": = + - @)."""
+    said = ['=HYPERLINK("http://x","y")', "+1", "-1", "@SUM(A1)", " =1", "1-1", "\t=1"]
+    with begin(tmp_path) as journal:
+        for words in said:
+            journal.append(Entry(kind=EntryKind.REFUSED, stage=STAGE, words=words, weaver=words))
+        stream = io.StringIO(newline="")
+        export_csv(journal, stream)
+        stream.seek(0)
+        rows = list(csv.DictReader(stream))
+    expected = [f"'{words.strip()}" for words in said]
+    expected[5] = "1-1"
+    assert [row["words"] for row in rows] == [row["weaver"] for row in rows] == expected
 
 
 def test_the_file_opens_with_plain_sqlite(tmp_path: Path) -> None:

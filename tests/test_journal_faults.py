@@ -352,7 +352,7 @@ def test_an_entry_that_makes_no_sense_is_named(tmp_path: Path, name: str, value:
     row[COLUMNS.index(name)] = value  # type: ignore[call-overload]
     with closing(connect(path, mode="rw")) as connection:
         insert(connection, [tuple(row)])
-    with pytest.raises(JournalError, match=r"entry 1 makes no sense: .*Keep this file"):
+    with pytest.raises(JournalError, match=r"entry 1 makes no sense: .*Go back to a copy"):
         Journal.open(path)
     assert "entry 1" in sessions(tmp_path)[0].fault
 

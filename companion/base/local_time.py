@@ -6,10 +6,18 @@ from datetime import datetime
 from typing import Literal
 
 
-def local(at: str, to: Literal["minutes", "seconds"] = "minutes") -> str:
-    """Return a time of ISO 8601 as local day and time, "2026-03-05 14:05"; other text as it is."""
+def local(at: str, to: Literal["minutes", "seconds", "offset"] = "minutes") -> str:
+    """Return a time of ISO 8601 as local day and time, "2026-03-05 14:05"; other text as it is.
+
+    With "offset" it is ISO 8601 again, with the distance from UTC.
+    """
     try:
-        return datetime.fromisoformat(at).astimezone().strftime(_FORMATS[to])
+        here = datetime.fromisoformat(at).astimezone()
+        return (
+            here.isoformat(timespec="milliseconds")
+            if to == "offset"
+            else here.strftime(_FORMATS[to])
+        )
     except (ValueError, OverflowError, OSError):
         return at
 

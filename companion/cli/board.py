@@ -13,10 +13,10 @@ from companion.base.errors import CompanionError
 from companion.base.text import counted
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
 from companion.job import stages
-from companion.loom.compute import compute, read_and_compute
+from companion.loom.compute import read_and_compute
 from companion.out.board.tablets import Tablets
 from companion.record import Journal, default_folder, find
-from companion.session.session_lookup import change_notice, open_for_plan, plan_of
+from companion.session.session_lookup import change_notice, dressing_of, open_for_plan, stages_of
 
 if TYPE_CHECKING:
     import socket
@@ -72,7 +72,7 @@ def board(what: str | None, **options: Any) -> None:
         return (shown,)
 
     with journal:
-        sit(journal, dressing, journal.options["stages"], settings, options, beside=beside)
+        sit(journal, dressing, stages_of(journal), settings, options, beside=beside)
 
 
 def _opened(what: str | None, *, is_new: bool) -> tuple[Journal, Dressing]:
@@ -86,7 +86,7 @@ def _opened(what: str | None, *, is_new: bool) -> tuple[Journal, Dressing]:
         raise CompanionError("Expected a plan with --new. Name its file, or leave --new out.")
     journal = Journal.open(find(default_folder(), what))
     try:
-        dressing = compute(plan_of(journal))
+        dressing = dressing_of(journal)
     except CompanionError:
         journal.close()
         raise

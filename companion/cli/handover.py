@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from companion.base.errors import JournalError
+from companion.base.local_time import local
 from companion.cli.records import SESSION
 from companion.cli.walking import usable_settings
 from companion.devices.speech import make_voice
@@ -17,6 +18,7 @@ from companion.out.handover.words import hand_over, how_to_go_on
 from companion.record import Journal, Outcome, bring, default_folder, find, pack
 from companion.session.console import Console
 from companion.session.presenter import Presenter
+from companion.session.session_lookup import check
 from companion.session.setup import Wishes, style_of, voice_settings
 
 if TYPE_CHECKING:
@@ -112,7 +114,7 @@ def bring_session(file: Path, *, keep_both: bool) -> None:
     A session that is not here is added; one that was gone on with elsewhere moves on. Where it
     was gone on with on both machines nothing is changed, and you hear where they part.
     """
-    brought = bring(file, default_folder(), keep_both=keep_both)
+    brought = bring(file, default_folder(), keep_both=keep_both, check=check)
     if brought.outcome is Outcome.PARTED:
         raise JournalError(_parted(brought))
     click.echo(_told(brought))
@@ -123,7 +125,7 @@ def bring_session(file: Path, *, keep_both: bool) -> None:
 def _told(brought: Brought) -> str:
     """Return what came of bringing, where it went well."""
     name, new = brought.session, _entries(brought.added)
-    packed = f"packed on {brought.manifest.machine} at {_minute(brought.manifest.carried)}"
+    packed = f"packed on {brought.manifest.machine} at {local(brought.manifest.carried)}"
     match brought.outcome:
         case Outcome.ADDED:
             return f"Added {name} with {new}, {packed}."
@@ -150,15 +152,11 @@ def _parted(brought: Brought) -> str:
 
 def _by(entry: Entry) -> str:
     by = f" by {entry.weaver}" if entry.weaver else ""
-    return f"{by} at {_minute(entry.at)}"
+    return f"{by} at {local(entry.at)}"
 
 
 def _step(entry: Entry) -> str:
     return f"{entry.stage}, step {entry.position}"
-
-
-def _minute(at: str) -> str:
-    return f"{at[:16].replace('T', ' ')} UTC"
 
 
 def _entries(count: int) -> str:

@@ -8,32 +8,72 @@ from pathlib import Path
 
 import click
 
+from companion import record
 from companion.base.files import write_new
+from companion.base.local_time import local
+from companion.base.text import counted
 from companion.guide import events
 from companion.record import EntryKind, Journal, Summary, default_folder, export_csv, find
-from companion.record import sessions as list_sessions
+from companion.session.session_lookup import fault_of
 from companion.wording.record import recorded
 
 SESSION = click.argument("session", required=False)
 
 
 @click.command()
-def sessions() -> None:
-    """List the sessions, the one used last first."""
-    found = list_sessions(default_folder())
+@click.option("--put-away", "away", metavar="SESSION", help="Take a session off the list.")
+@click.option("--take-out", "out", metavar="SESSION", help="Put it back on the list.")
+@click.option("--rescue", metavar="SESSION", help="Save what is sound of a damaged session.")
+def sessions(away: str | None, out: str | None, rescue: str | None) -> None:
+    """List the sessions, the one used last first.
+
+    One that is not wanted any more can be put away. Nothing of it is lost: it can be taken out
+    again, and to delete it for good, delete its file.
+
+    \b
+    companion sessions --put-away first-try-1
+    """
+    folder = default_folder()
+    if away:
+        put = record.put_away(find(folder, away))
+        click.echo(f"{put.stem} is put away. Back again: companion sessions --take-out {put.stem}")
+        click.echo(f"To delete it for good, delete {put}")
+    if out:
+        taken = record.take_out(find(folder / record.AWAY, out))
+        click.echo(f"{taken.stem} is on the list again.")
+    if rescue:
+        _rescue(find(folder, rescue))
+    if not (away or out or rescue):
+        _list(folder)
+
+
+def _list(folder: Path) -> None:
+    found = record.sessions(folder)
     if not found:
         click.echo("No sessions yet. Begin one: companion thread PLAN")
     for summary in found:
         click.echo(_line(summary))
+    names = [summary.id for summary in record.sessions(folder / record.AWAY)]
+    if names:
+        click.echo(f"Put away: {', '.join(names)}. To have one back: companion sessions --take-out")
+
+
+def _rescue(path: Path) -> None:
+    saved = record.rescue(path)
+    click.echo(
+        f"Saved {counted(saved.entries, 'entry')}, the last of {local(saved.last_at)}, as "
+        f"{saved.session}; {path.stem} is put away. Check your place at the loom."
+    )
+    click.echo(f"To go on: companion resume {saved.session}")
 
 
 def _line(summary: Summary) -> str:
-    if summary.fault:
-        return f"{summary.id}: {summary.fault}"
+    fault = fault_of(summary)
+    if fault:
+        return fault if fault.startswith(summary.id) else f"{summary.id}: {fault}"
     state = "finished" if summary.is_finished else f"step {summary.position} of {summary.total}"
-    day, time = summary.last_used[:10], summary.last_used[11:16]
     stage = f"{summary.stage}, " if summary.stage else ""
-    return f"{summary.id}: {summary.title}, {stage}{state}, last used {day} {time} UTC"
+    return f"{summary.id}: {summary.title}, {stage}{state}, last used {local(summary.last_used)}"
 
 
 @click.command()
@@ -47,7 +87,7 @@ def log(session: str | None) -> None:
             words = f' "{entry.words}"' if entry.words else ""
             kind = "" if entry.kind is EntryKind.COMMAND else f" {entry.kind}"
             click.echo(
-                f"{entry.at[:19].replace('T', ' ')} {entry.stage}, step {entry.position} of "
+                f"{local(entry.at, 'seconds')} {entry.stage}, step {entry.position} of "
                 f"{entry.total}:{kind}{words}, {entry.source}{weaver}"
             )
             for told in filter(None, map(recorded, events.from_json(entry.events))):

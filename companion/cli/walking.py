@@ -11,12 +11,13 @@ import click
 from companion.command import LANGUAGES
 from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import StageName, stage, stages
-from companion.loom.compute import compute, read_and_compute
+from companion.loom.compute import read_and_compute
 from companion.record import Journal, default_folder, find
-from companion.session.session_lookup import change_notice, open_for_plan, plan_of
+from companion.session.session_lookup import change_notice, dressing_of, open_for_plan, stages_of
 from companion.session.setup import Wishes, options_of, set_up
 from companion.session.sitting import Sitting
 from companion.settings import Settings, load_usable
+from companion.wording import notices
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -156,11 +157,11 @@ def resume(session: str | None, **options: Any) -> None:
     `companion sessions` lists them.
     """
     with Journal.open(find(default_folder(), session)) as journal:
-        dressing = compute(plan_of(journal))
+        dressing = dressing_of(journal)
         notice = change_notice(journal)
         if notice:
             click.echo(notice)
-        sit(journal, dressing, journal.options["stages"], usable_settings(), options)
+        sit(journal, dressing, stages_of(journal), usable_settings(), options)
 
 
 def walk_plan(
@@ -225,5 +226,7 @@ def sit(
             settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
         )
+        if journal.was_cut_off:
+            ready.presenter.notice(notices.cut_off())
         more = beside(sitting, ready.presenter) if beside else ()
         sitting.run([*ready.sources, *more])

@@ -5,8 +5,10 @@ from companion.record.entry import Entry, EntryKind, Source, StageRecord
 from companion.record.export import CSV_COLUMNS, export_csv
 from companion.record.journal import Journal
 from companion.record.listing import Summary, default_folder, find, sessions
+from companion.record.shelf import AWAY, put_away, rescue, take_out
 
 __all__ = [
+    "AWAY",
     "CSV_COLUMNS",
     "Brought",
     "Entry",
@@ -22,5 +24,8 @@ __all__ = [
     "export_csv",
     "find",
     "pack",
+    "put_away",
+    "rescue",
     "sessions",
+    "take_out",
 ]

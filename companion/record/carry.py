@@ -204,7 +204,9 @@ def bring(
         try:
             check(there)
         except CompanionError as error:
-            raise faults.fault(file, f"its session cannot be walked here: {error}", _LEFT) from None
+            raise faults.fault(
+                file, f"its session cannot be walked: {str(error).splitlines()[0]}", _LEFT
+            ) from None
         return _taken(manifest, there, folder, keep_both=keep_both)
 
 

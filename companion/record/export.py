@@ -6,6 +6,9 @@ import csv
 import json
 from typing import TYPE_CHECKING, Any, Final, TextIO
 
+from companion.base.clean import cell
+from companion.base.local_time import local
+
 if TYPE_CHECKING:
     from companion.record.entry import Entry
     from companion.record.journal import Journal
@@ -33,12 +36,15 @@ _OF_COUNT: Final = ("count", "expected", "reason")
 
 
 def export_csv(journal: Journal, stream: TextIO) -> None:
-    """Write a heading and one row for each entry; open the stream with newline=""."""
+    """Write a heading and one row for each entry; open the stream with newline="".
+
+    Times are local, with their distance from UTC (ISO 8601).
+    """
     writer = csv.writer(stream)
     writer.writerow(CSV_COLUMNS)
     for entry in journal.entries():
         row = _row(entry)
-        writer.writerow(row[column] for column in CSV_COLUMNS)
+        writer.writerow(_cell(row[column]) for column in CSV_COLUMNS)
 
 
 def _row(entry: Entry) -> dict[str, Any]:
@@ -46,7 +52,12 @@ def _row(entry: Entry) -> dict[str, Any]:
     events: list[dict[str, Any]] = json.loads(entry.events)
     own = {name: getattr(entry, name) for name in CSV_COLUMNS if hasattr(entry, name)}
     counts = {name: _first(name, events) for name in _OF_COUNT}
+    own["at"] = local(entry.at, "offset")
     return {**own, "events": " ".join(event["event"] for event in events), **counts}
+
+
+def _cell(value: Any) -> Any:
+    return cell(value) if isinstance(value, str) else value
 
 
 def _first(name: str, events: list[dict[str, Any]]) -> Any:

@@ -47,7 +47,7 @@ REPLACED = (
 )
 _DAMAGED = (
     "the record is damaged",
-    "Keep this file and bring back a copy of it; without one, begin a new session",
+    "Go back to a copy of it, or save what is sound of it with `companion sessions --rescue`",
 )
 _BUSY = (
     "another program holds the file",

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Self
 from uuid import uuid4
 
-from companion.base.clean import clean_line, clean_tree
+from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 from companion.record import faults, holder, lock, naming, store
 from companion.record.entry import Entry, StageRecord, utc_now
@@ -58,7 +58,7 @@ class Journal:
         """The same in every copy of the session, on whatever machine, and in no other session."""
         self.origin = clean_line(self._session["origin"] or "")
         """The machine on which it was begun."""
-        self.options: dict[str, Any] = _object(path, self._session["options"] or "")
+        self.options: dict[str, Any] = store.options_of(self._session, path)
         self._read_on()
 
     @classmethod
@@ -258,14 +258,6 @@ def _inode(path: Path) -> int:
         return path.stat().st_ino
     except FileNotFoundError:
         return 0
-
-
-def _object(path: Path, text: str) -> dict[str, Any]:
-    with suppress(ValueError, RecursionError):
-        value = clean_tree(json.loads(text))
-        if isinstance(value, dict):
-            return value
-    raise faults.damaged(path, "its options are not readable")
 
 
 def _storable(text: str) -> str:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing, suppress
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
 
 from companion.base import home
 from companion.base.clean import clean_line
@@ -13,6 +13,7 @@ from companion.base.errors import JournalError
 from companion.record import faults, store
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
 
@@ -26,6 +27,8 @@ class Summary:
     plan_path: str = ""
     fingerprint: str = ""
     """Of the plan; "" where it cannot be read."""
+    options: Mapping[str, Any] = field(default_factory=dict)
+    """What it was begun with."""
     stage: str = ""
     """The stage last walked; "" where none was begun."""
     position: int = 0
@@ -35,6 +38,8 @@ class Summary:
     """Whether that stage is done."""
     last_used: str = ""
     """UTC, ISO 8601; "" where it cannot be read."""
+    is_older: bool = False
+    """Whether it is of the first edition."""
     fault: str = ""
     """Why it cannot be used and what to do, one line; "" where it can."""
 
@@ -84,7 +89,9 @@ def _summary(path: Path) -> Summary:
             found = _planned(found, connection)
             store.check(connection, path)
             session, _ = store.session_of(connection, path)
-            return _walked(replace(found, last_used=session["created"] or ""), connection)
+            options = store.options_of(session, path)
+            found = replace(found, options=options, last_used=session["created"] or "")
+            return _walked(found, connection)
     except JournalError as error:
         return replace(found, last_used="", fault=str(error))
 
@@ -94,7 +101,8 @@ def _planned(found: Summary, connection: sqlite3.Connection) -> Summary:
     with suppress(sqlite3.Error, TypeError):
         row = connection.execute("SELECT title, plan_path, fingerprint FROM session").fetchone()
         title, plan_path, fingerprint = (clean_line(str(value)) for value in row)
-        return replace(found, title=title, plan_path=plan_path, fingerprint=fingerprint)
+        found = replace(found, title=title, plan_path=plan_path, fingerprint=fingerprint)
+        return replace(found, is_older=store.format_of(connection) < store.FORMAT)
     return found
 
 

@@ -8,7 +8,7 @@ from itertools import chain, count
 from typing import TYPE_CHECKING
 
 from companion.base.files import is_reserved
-from companion.record.store import SUFFIX, with_logs
+from companion.record.store import SUFFIX, is_free
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -33,12 +33,9 @@ def free_path(folder: Path, title: str, wanted: str = "") -> Path:
     """Return the path for a new session of this title, its number the lowest that is free.
 
     A name that is wanted comes before the others if it is one that this title can have.
-
-    A number with anything left of it, even only a write-ahead log, is passed over: SQLite would
-    replay the old log into the new file.
     """
     name = slug(title)
     is_fit = re.fullmatch(rf"{re.escape(name)}-[1-9][0-9]{{0,5}}", wanted)
     names = chain([wanted] if is_fit else [], (f"{name}-{number}" for number in count(1)))
     paths = (folder / f"{each}{SUFFIX}" for each in names)
-    return next(path for path in paths if not any(each.exists() for each in with_logs(path)))
+    return next(path for path in paths if is_free(path))

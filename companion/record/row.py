@@ -82,7 +82,9 @@ def _is_time(text: str) -> bool:
 
 def _is_events(text: str) -> bool:
     events = [] if text == "[]" else json.loads(text)
-    return isinstance(events, list) and all(isinstance(each, dict) for each in events)
+    return isinstance(events, list) and all(
+        isinstance(each, dict) and isinstance(each.get("event"), str) for each in events
+    )
 
 
 def _is_command(text: str) -> bool:

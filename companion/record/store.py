@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import errno
+import json
 import os
 import sqlite3
 from contextlib import closing, contextmanager, suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from companion.base.clean import clean_line
+from companion.base.clean import clean_line, clean_tree
 from companion.base.files import flush_folder
 from companion.record import faults
 from companion.record.row import COLUMNS, entry_of, seal
@@ -129,13 +130,23 @@ def settle(connection: sqlite3.Connection) -> None:
         connection.execute("PRAGMA wal_checkpoint(PASSIVE)")
 
 
-def check(connection: sqlite3.Connection, path: Path) -> None:
-    """Raise JournalError unless the file is ours, whole and of the format known here."""
+def format_of(connection: sqlite3.Connection) -> int:
+    """Return the number of the file's format."""
+    return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+def check_ours(connection: sqlite3.Connection, path: Path) -> None:
+    """Raise JournalError unless the file is ours and of the format known here."""
     if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
         raise faults.fault(path, *faults.FOREIGN)
-    version = connection.execute("PRAGMA user_version").fetchone()[0]
+    version = format_of(connection)
     if version != FORMAT:
         raise faults.fault(path, *(faults.OLDER if version < FORMAT else faults.NEWER))
+
+
+def check(connection: sqlite3.Connection, path: Path) -> None:
+    """Raise JournalError unless the file is ours, of the format known here, and whole."""
+    check_ours(connection, path)
     signs = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
     if signs != "ok":
         raise faults.damaged(path, signs)
@@ -152,6 +163,15 @@ def session_of(connection: sqlite3.Connection, path: Path) -> tuple[dict[str, st
     if not is_text or seal("", values) != sealed:
         raise faults.damaged(path, "its first page was changed")
     return session, sealed
+
+
+def options_of(session: dict[str, str | None], path: Path) -> dict[str, Any]:
+    """Return what a session was begun with."""
+    with suppress(ValueError, RecursionError):
+        options = clean_tree(json.loads(session["options"] or ""))
+        if isinstance(options, dict):
+            return options
+    raise faults.damaged(path, "its options are not readable")
 
 
 def holder_of(connection: sqlite3.Connection) -> str:
@@ -245,6 +265,11 @@ def _remove(path: Path) -> None:
     """Remove a database with its logs: an old log would be replayed into a new file."""
     for each in with_logs(path):
         each.unlink(missing_ok=True)
+
+
+def is_free(path: Path) -> bool:
+    """Return whether nothing stands here: even a log alone would be replayed into a new file."""
+    return not any(each.exists() for each in with_logs(path))
 
 
 def with_logs(path: Path) -> tuple[Path, ...]:

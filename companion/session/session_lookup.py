@@ -1,44 +1,50 @@
-"""Which session a plan goes on in: a new one, or the unfinished one the weaver left."""
+"""Which session a plan goes on in, and what a session walks."""
 
 from __future__ import annotations
 
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Final, Protocol, get_args
 
+from companion.base.clean import clean_line
 from companion.base.errors import CompanionError, JournalError
+from companion.base.text import listed
+from companion.job import StageName, stage, whole_job
+from companion.loom.compute import compute
 from companion.plan.file.reader import parse_plan, read_plan
 from companion.record import Journal, sessions
+from companion.record.naming import slug
+from companion.session.walk import saved_state
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
+    from companion.loom.dressing import Dressing
     from companion.plan.file.reader import Plan
+    from companion.record import Summary
+
+    Tell = Callable[[str], None]
+
+_PASSES: Final = ("thread", "sley", "thread-and-sley")
+"""Over the warp: any of them can be walked, whatever the plan says of its passes."""
 
 
 def open_for_plan(
-    plan: Plan,
-    folder: Path,
-    stages: Sequence[str],
-    *,
-    is_new: bool,
-    tell: Callable[[str], None],
+    plan: Plan, folder: Path, names: Sequence[StageName], *, is_new: bool, tell: Tell
 ) -> Journal:
     """Return the journal to walk these stages of a plan in, open for writing.
 
     The session last used for the plan goes on, unless it was begun for other stages, all of
-    `stages` are finished in it, or a new one is asked for. Where a new one begins, `tell` is given
-    a line on those that could not be read, since one of them may be this plan's.
+    `names` are finished in it, or a new one is asked for. Where a new one begins, `tell` is given
+    a line on those that could not be read.
 
     Raises:
-        JournalError: the session is walked elsewhere, or the plan has changed since it was begun.
+        JournalError: the session is walked elsewhere, or the plan has changed since it was begun,
+            or one that may be this plan's cannot be read.
     """
-    left = None if is_new else _left_unfinished(plan, folder, stages)
+    left = None if is_new else _left_unfinished(plan, folder, names, tell)
     if left is not None:
         return Journal.open(left)
-    unread = [summary.id for summary in sessions(folder) if summary.fault]
-    if unread and not is_new:
-        tell(f"Beginning anew. Not read: {', '.join(unread)}; `companion sessions` says why.")
     return Journal.create(
         folder,
         title=plan.file.title,
@@ -46,24 +52,60 @@ def open_for_plan(
         plan_text=plan.text,
         draft_text=plan.draft_text,
         fingerprint=plan.fingerprint,
-        options={"stages": list(stages)},
+        options={"stages": list(names)},
     )
 
 
-def _left_unfinished(plan: Plan, folder: Path, stages: Sequence[str]) -> Path | None:
-    """Return the newest session of this plan with something of `stages` still to do."""
+def _left_unfinished(
+    plan: Plan, folder: Path, names: Sequence[StageName], tell: Tell
+) -> Path | None:
+    """Return the newest session of this plan with something of `names` still to do."""
+    unread: list[Summary] = []
     for summary in sessions(folder):
-        if summary.fault:
-            continue
-        with Journal.open(summary.path, read_only=True) as journal:
-            finished = {stage.name for stage in journal.stages() if stage.is_finished}
-            if finished.issuperset(stages) or not set(journal.options["stages"]) >= set(stages):
+        if fault_of(summary):
+            unread.append(summary)
+        elif _is_of(summary, plan):
+            try:
+                has_left = _has_left(summary, names)
+            except JournalError:
+                unread.append(summary)
                 continue
-            if journal.fingerprint == plan.fingerprint:
+            if has_left and summary.fingerprint == plan.fingerprint:
                 return summary.path
-            if journal.plan_path == str(plan.path.resolve()) and not summary.is_finished:
+            if has_left and not summary.is_finished:
                 raise JournalError(_changed(plan, summary.id))
+    _judge(unread, plan, tell)
     return None
+
+
+def _is_of(summary: Summary, plan: Plan) -> bool:
+    """Return whether a session was begun with a plan; by its name, where it tells no other."""
+    if not summary.fingerprint:
+        return summary.id.rpartition("-")[0] == slug(plan.file.title)
+    is_path = summary.plan_path == clean_line(str(plan.path.resolve()))
+    return is_path or summary.fingerprint == plan.fingerprint
+
+
+def _has_left(summary: Summary, names: Sequence[StageName]) -> bool:
+    """Return whether a session was begun for these stages and has some of them still to do."""
+    if not set(stages_of(summary)) >= set(names):
+        return False
+    with Journal.open(summary.path, read_only=True) as journal:
+        finished = {record.name for record in journal.stages() if record.is_finished}
+        return not finished.issuperset(names)
+
+
+def _judge(unread: Sequence[Summary], plan: Plan, tell: Tell) -> None:
+    """Tell of sessions that could not be read; stop where the walk may have been in one."""
+    theirs = [each.id for each in unread if _is_of(each, plan) and not each.is_older]
+    if theirs:
+        raise JournalError(
+            f"{listed(theirs)} may hold a walk of this plan and cannot be read; `companion "
+            "sessions` says why and what to do. To begin anew all the same, add --new."
+        )
+    if unread:
+        names = ", ".join(each.id for each in unread)
+        tell(f"Beginning anew. Not read: {names}; `companion sessions` says why.")
 
 
 def _changed(plan: Plan, session: str) -> str:
@@ -81,6 +123,66 @@ def plan_of(journal: Journal) -> Plan:
         PlanError: this version of the companion cannot read it any more.
     """
     return parse_plan(journal.plan_text, journal.plan_path, journal.draft_text)
+
+
+class Begun(Protocol):
+    """A session, open or only listed."""
+
+    @property
+    def id(self) -> str:
+        """Its name."""
+
+    @property
+    def options(self) -> Mapping[str, Any]:
+        """What it was begun with."""
+
+
+def stages_of(session: Begun) -> tuple[StageName, ...]:
+    """Return the stages a session was begun for, in order.
+
+    Raises:
+        JournalError: they are none that this companion knows.
+    """
+    names = session.options.get("stages")
+    known = get_args(StageName)
+    if isinstance(names, list) and names and all(name in known for name in names):
+        return tuple(names)
+    raise JournalError(
+        f"{session.id}: it was begun for stages that this companion does not know. Bring the "
+        "companion up to date, or begin its plan anew."
+    )
+
+
+def fault_of(summary: Summary) -> str:
+    """Return why a listed session cannot be walked, one line; "" where it can."""
+    if summary.fault:
+        return summary.fault
+    try:
+        stages_of(summary)
+    except JournalError as error:
+        return str(error)
+    return ""
+
+
+def dressing_of(journal: Journal) -> Dressing:
+    """Return what a session dresses.
+
+    Raises:
+        CompanionError: its plan or its stages cannot be used with this companion.
+    """
+    dressing = compute(plan_of(journal))
+    there = {*whole_job(dressing), *_PASSES}
+    for name in stages_of(journal):
+        if name not in there:
+            raise JournalError(f"{journal.id}: its plan has no stage {name}. Begin the plan anew.")
+    return dressing
+
+
+def check(journal: Journal) -> None:
+    """Raise CompanionError unless a session can be walked on here, from where it stands."""
+    dressing = dressing_of(journal)
+    for name in stages_of(journal):
+        saved_state(journal, stage(dressing, name))
 
 
 def change_notice(journal: Journal) -> str | None:

@@ -32,6 +32,23 @@ PREPARED_AHEAD = 3
 """Callouts made ready ahead of the present one; enough for a weaver who presses quickly."""
 
 
+def saved_state(journal: Journal, stage: Stage) -> State | None:
+    """Return where the session stands in a stage; None where it was never walked.
+
+    Raises:
+        JournalError: the place is damaged or belongs to another plan.
+    """
+    saved = journal.last_state(stage.name)
+    if saved is None:
+        return None
+    try:
+        state = State.from_json(saved)
+        check_fits(state, stage)
+    except JournalError as error:
+        raise JournalError(f"{journal.id}: {error}") from None
+    return state
+
+
 class Walk:
     """A stage, where the weaver is in it, and what keeps and speaks it.
 
@@ -47,13 +64,12 @@ class Walk:
         self._presenter = presenter
         self._language = language
         self._asked: Input | None = None
-        saved = journal.last_state(stage.name)
+        saved = saved_state(journal, stage)
         if saved is None:
             self.state, self._greeting = guide.start(stage, options)
         else:
             # Settings may have changed since: the weaver's wishes of today hold.
-            self.state = replace(State.from_json(saved), options=options)
-            check_fits(self.state, stage)
+            self.state = replace(saved, options=options)
             self._greeting = guide.welcome_back(self.state, stage)
 
     @property

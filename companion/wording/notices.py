@@ -23,6 +23,14 @@ def interrupted(session: str) -> str:
     return f"Interrupted. Your place is kept in {session}."
 
 
+def cut_off() -> str:
+    """Return what is said of a session whose file lost what was done last."""
+    return (
+        "This record was copied during a walk, or its log was lost. The last steps may be missing. "
+        "Say where am I, and check it at the loom."
+    )
+
+
 def leave_question() -> str:
     """Return what is asked when a voice seems to have asked to leave."""
     return "Leave off here? Your place is kept."

@@ -6,15 +6,15 @@ from dataclasses import astuple
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from companion.base.local_time import local
 from companion.base.text import ruler
 from companion.guide import State, events
 from companion.job import stage
-from companion.loom.compute import compute
 from companion.out.handover.facts import HandOver, at_hand, place, stage_facts
 from companion.out.handover.pace import Moment, sittings
 from companion.out.report import CM_PER_INCH
-from companion.plan.file.reader import parse_plan
 from companion.record import EntryKind
+from companion.session.session_lookup import dressing_of, stages_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -30,10 +30,10 @@ def hand_over_of(journal: Journal) -> HandOver:
         PlanError: this version of the companion cannot read its plan.
         JournalError: the record is damaged, or is not of this plan.
     """
-    dressing = compute(parse_plan(journal.plan_text, journal.plan_path, journal.draft_text))
+    dressing = dressing_of(journal)
     entries = tuple(journal.entries())
     moments = tuple(moments_of(entries))
-    walked = [stage(dressing, name) for name in journal.options["stages"]]
+    walked = [stage(dressing, name) for name in stages_of(journal)]
     saved = [journal.last_state(each.name) for each in walked]
     states = [State.from_json(text) if text else None for text in saved]
     facts = tuple(
@@ -81,8 +81,8 @@ def _seconds(entry: Entry) -> float:
 
 
 def _told(seconds: float) -> str:
-    """Return a time for print, UTC."""
-    return f"{datetime.fromtimestamp(seconds, UTC):%Y-%m-%d %H:%M}"
+    """Return a time for print."""
+    return local(datetime.fromtimestamp(seconds, UTC).isoformat())
 
 
 def _reed(dressing: Dressing) -> str:

@@ -47,7 +47,7 @@ def _last(facts: HandOver) -> str:
     if not facts.last_at:
         return "Nothing is recorded yet."
     by = f" by {facts.last_weaver}" if facts.last_weaver else ""
-    return f"Last worked on {facts.last_at} UTC{by}."
+    return f"Last worked on {facts.last_at}{by}."
 
 
 def _stage(stage: StageFacts) -> str:
@@ -92,7 +92,7 @@ def _time(sittings: Sequence[tuple[str, PastSitting]]) -> Iterator[str]:
     )
     for at, sitting in sittings[-_SITTINGS_TOLD:]:
         who = "".join(f", {weaver}" for weaver in sitting.weavers if weaver)
-        yield f"Sitting of {at} UTC{who}: {duration(sitting.seconds)} at work."
+        yield f"Sitting of {at}{who}: {duration(sitting.seconds)} at work."
 
 
 def _pace(facts: HandOver) -> Iterator[str]:

@@ -1,0 +1,104 @@
+"""Putting sessions away and taking them out again, and saving what is sound of a damaged one."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing, contextmanager, suppress
+from itertools import count
+from typing import TYPE_CHECKING, NamedTuple
+
+from companion.base.errors import JournalError
+from companion.base.files import make_folder
+from companion.record import faults, holder, lock, naming, store
+from companion.record.journal import Journal
+from companion.record.row import row_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from companion.record.entry import Entry
+
+AWAY = "put-away"
+"""The folder, beside the sessions, of those put away."""
+
+
+class Rescued(NamedTuple):
+    """What was saved of a damaged session."""
+
+    session: str
+    """The name of the session that goes on with it."""
+    entries: int
+    last_at: str
+    """When the last of them was written, UTC, ISO 8601."""
+
+
+def put_away(path: Path) -> Path:
+    """Move a session out of the list, damaged or not, and return where it lies; nothing is lost.
+
+    Raises:
+        JournalError: it is being walked, or cannot be moved.
+    """
+    with suppress(JournalError), Journal.open(path, read_only=True):
+        Journal.open(path).close()  # folds in the log; that of a damaged one is left as it is
+    return _move(path, path.parent / AWAY)
+
+
+def take_out(path: Path) -> Path:
+    """Move a session that was put away back among the others and return where it lies."""
+    return _move(path, path.parent.parent)
+
+
+def _move(path: Path, folder: Path) -> Path:
+    with faults.plainly(path), _alone(path):
+        make_folder(folder)
+        names = (f"{path.stem}{f'-again-{number}' * (number > 1)}" for number in count(1))
+        paths = (folder / f"{name}{store.SUFFIX}" for name in names)
+        to = next(each for each in paths if store.is_free(each))
+        # The file itself last: killed before that, the next time brings the rest after it.
+        for old, new in zip(store.with_logs(path)[::-1], store.with_logs(to)[::-1], strict=True):
+            if old.exists():
+                old.rename(new)
+    return to
+
+
+@contextmanager
+def _alone(path: Path) -> Iterator[None]:
+    held = lock.take(path)
+    if held is None:
+        raise JournalError(holder.already_walked(path))
+    try:
+        yield
+    finally:
+        held.release()
+
+
+def rescue(path: Path) -> Rescued:
+    """Begin a session with the entries of a damaged one up to its damage, and put that away.
+
+    Raises:
+        JournalError: it is sound, or its plan is damaged too; nothing is changed then.
+    """
+    sound: list[Entry] = []
+    with faults.plainly(path), _alone(path), closing(store.connect_to_read(path)) as connection:
+        store.check_ours(connection, path)
+        session, _ = store.session_of(connection, path)
+        is_damaged = not _gather(connection, path, sound)
+    if not sound or not is_damaged:
+        why = "nothing in this session is damaged" if sound else "no entry of it is sound"
+        raise JournalError(f"{path.stem}: {why}, so nothing was changed.")
+    with lock.folder(path.parent):
+        to = naming.free_path(path.parent, session["title"] or "")
+        store.build(to, session, map(row_of, sound))
+    put_away(path)
+    return Rescued(to.stem, len(sound), sound[-1].at)
+
+
+def _gather(connection: sqlite3.Connection, path: Path, sound: list[Entry]) -> bool:
+    """Add entries as long as they are sound; return whether all of the session is."""
+    try:
+        sound.extend(store.entries(connection, path, after=0))
+        store.check(connection, path)
+    except (JournalError, sqlite3.Error):
+        return False
+    return True
