@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from companion.base.errors import SpeechError
 from companion.devices.audio.clip import Clip
-from companion.devices.speech.clips import Clips
+from companion.devices.speech.clips import REMEMBERED, Clips
 from companion.devices.speech.store import ClipStore
 
 if TYPE_CHECKING:
@@ -103,6 +103,21 @@ def test_a_folder_that_cannot_be_written_costs_only_the_store(tmp_path: Path) ->
     clips = Clips([FakeMaker()], ClipStore(tmp_path / "clips"), pytest.fail)
     assert clips.clip("end 37", 160).seconds > 0
     assert clips.clip("end 37", 160).seconds > 0
+
+
+def test_memory_holds_the_clips_used_last_and_no_more(tmp_path: Path) -> None:
+    """Where no store keeps them, the clip longest unused is let go and made again."""
+    (tmp_path / "clips").write_text("no folder")
+    maker = FakeMaker()
+    clips = Clips([maker], ClipStore(tmp_path / "clips"), pytest.fail)
+    lines = [f"end {number}" for number in range(REMEMBERED + 1)]
+    for line in (*lines[:-1], lines[0], lines[-1]):
+        clips.clip(line, 160)
+    assert [text for text, _ in maker.made] == lines
+    maker.made.clear()
+    for line in (*lines[2:], lines[0], lines[1]):
+        clips.clip(line, 160)
+    assert [text for text, _ in maker.made] == [lines[1]]
 
 
 def test_an_empty_clip_is_kept_too(tmp_path: Path) -> None:

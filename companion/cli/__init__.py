@@ -45,6 +45,7 @@ COMMANDS = {
     "Setting up": {
         "doctor": ("devices.doctor", "Say what works here, and how to mend the rest."),
         "settings": ("devices.settings", "Show every setting, or set KEY to VALUE."),
+        "voices": ("voices.voices", "Hear each voice and choose, or find your own speed."),
         "pedal": ("devices.pedal", "Set up a foot pedal."),
         "teach": ("hearing.teach", "Record your own way of saying the commands."),
         "listen": ("hearing.listen", "Check the microphone: what is heard and refused."),

@@ -12,7 +12,15 @@ from companion.devices.pedal.character_mode import CharacterMode
 from companion.devices.pedal.devices import list_devices
 from companion.devices.pedal.learn import kept, learn
 from companion.devices.pedal.presses import PedalPresses, TerminalPresses
-from companion.settings import describe, load, reset_value, save, set_value, settings_path
+from companion.settings import (
+    describe,
+    load,
+    load_usable,
+    reset_value,
+    save,
+    set_value,
+    settings_path,
+)
 
 
 @click.group()
@@ -89,7 +97,15 @@ def settings(key: str | None, value: str | None, *, reset: bool) -> None:
 def doctor() -> None:
     """Say what of voice, loudspeaker, microphone, pedal and models works, and mend the rest.
 
-    Nothing here is needed to walk a plan by keys and text.
+    In a terminal the voices are heard too. Nothing here is needed to walk a plan by keys and text.
     """
+    has_sound = False
     for finding in findings():
         click.echo(finding.line)
+        has_sound |= finding.part == "Loudspeaker" and finding.state == "works"
+    if has_sound and sys.stdout.isatty():
+        from companion.session.voice_trial import trial  # noqa: PLC0415 - seldom
+
+        with trial(load_usable()[0], click.echo) as heard:
+            heard.say_by_each()
+            heard.say("To choose one: companion voices.")

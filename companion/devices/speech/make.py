@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from companion.devices.speech.synthesis import EngineName
-    from companion.devices.speech.voice import EngineChoice, Report
+    from companion.devices.speech.voice import ClipSource, EngineChoice, Report
 
 NATURAL_BY_ITSELF = False
 """Whether the natural voice, where it is there, speaks unless the weaver wants another."""
@@ -65,7 +65,9 @@ def is_installed() -> bool:
     return find_spec("hibari") is not None
 
 
-def make_voice(settings: VoiceSettings, report: Report) -> tuple[Voice, list[str]]:
+def make_voice(
+    settings: VoiceSettings, report: Report, clips: ClipSource | None = None
+) -> tuple[Voice, list[str]]:
     """Start the voice that the settings ask for.
 
     A missing speech engine or loudspeaker is no error: the voice is there all the same, tries
@@ -74,6 +76,7 @@ def make_voice(settings: VoiceSettings, report: Report) -> tuple[Voice, list[str
     Args:
         settings: how and where to speak.
         report: told of every later change, as one plain line, from the voice's own threads.
+        clips: where the speech comes from; made as the settings ask unless given.
 
     Returns:
         The voice, and plain lines that tell what does not work yet.
@@ -85,7 +88,7 @@ def make_voice(settings: VoiceSettings, report: Report) -> tuple[Voice, list[str
         return SilentVoice(), []
     desk = _Desk(report)
     folder = settings.store or store_folder()
-    clips = make_clips(settings.engine, settings.voice, desk.take, folder)
+    clips = clips or make_clips(settings.engine, settings.voice, desk.take, folder)
     try:
         voice = _voice(settings, clips, desk)
     except AudioError:
@@ -98,7 +101,7 @@ def make_voice(settings: VoiceSettings, report: Report) -> tuple[Voice, list[str
     return voice, desk.hand_over()
 
 
-def _voice(settings: VoiceSettings, clips: Clips, desk: _Desk) -> Voice:
+def _voice(settings: VoiceSettings, clips: ClipSource, desk: _Desk) -> Voice:
     rate = kept_rate(settings.rate_words_per_minute)
     if settings.audio_out is not None:
         return WavVoice(settings.audio_out, clips, rate, desk.take)

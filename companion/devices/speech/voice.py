@@ -89,6 +89,9 @@ class Voice(Protocol):
 class ClipSource(Protocol):
     """Turns a line into sound."""
 
+    def check(self) -> object:
+        """Wait until it can; raise SpeechError where it cannot."""
+
     def clip(self, text: str, words_per_minute: int) -> Clip:
         """Return the line as speech, with hardly any silence around it.
 

@@ -1,0 +1,157 @@
+"""Both voices, heard one after the other, and the search for a weaver's own speed."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Final
+
+from companion.devices.audio.tones import ToneName
+from companion.devices.speech.make import (
+    engines_for,
+    is_installed,
+    make_clips,
+    make_voice,
+    store_folder,
+)
+from companion.devices.speech.rate_search import RateSearch, numbers
+from companion.devices.speech.voice import VoiceSettings
+from companion.wording import Style
+from companion.wording.voice import speak
+
+if TYPE_CHECKING:
+    import random
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
+
+    from companion.devices.audio.clip import Clip
+    from companion.devices.speech.clips import Clips
+    from companion.devices.speech.synthesis import EngineName
+    from companion.devices.speech.voice import Voice
+    from companion.settings import Settings
+
+    Tell = Callable[[str], None]
+    Ask = Callable[[], str]
+    """Returns a line that was typed, in small letters; `QUIT` at the end of input."""
+
+NAMES: Final[dict[EngineName, str]] = {
+    "natural": "the natural voice",
+    "system": "the system's voice",
+}
+QUIT: Final = "q"
+SAMPLE: Final = "End 37: shaft 1, dent 37. End 38: shaft 2, dent 38. Dent 15. Dent 50."
+HOW_TO_KEY: Final = (
+    "Numbers are said, faster and faster. Type each one and press Enter. "
+    "Enter alone if you did not catch it; q ends it."
+)
+LINE_SECONDS: Final = 30.0
+"""The longest wait for a line to be heard."""
+
+
+class Trial:
+    """A voice that can be either; each line is printed too.
+
+    Args:
+        voice: speaks; its clips come from `switch`.
+        switch: where the engine is chosen.
+        tell: prints a line.
+    """
+
+    def __init__(self, voice: Voice, switch: Switch, tell: Tell) -> None:
+        self.voice = voice
+        self._switch = switch
+        self._tell = tell
+
+    @property
+    def engines(self) -> tuple[EngineName, ...]:
+        """What can be heard, in the order of their numbers."""
+        return tuple(self._switch.clips)
+
+    def use(self, engine: EngineName) -> None:
+        """Speak by one of them from now on."""
+        self._switch.engine = engine
+
+    def say(self, line: str) -> None:
+        """Print and speak a line, and wait until it has been heard."""
+        self._tell(line)
+        self.voice.play([speak(line, Style())])
+        self.voice.wait(LINE_SECONDS)
+
+    def say_by_each(self) -> None:
+        """Say the same callouts by each."""
+        present = self._switch.engine
+        for number, engine in enumerate(self.engines, start=1):
+            self.use(engine)
+            self.say(f"Voice {number}, {NAMES[engine]}. {SAMPLE}")
+        self.use(present)
+
+    def find_rate(self, begin: int, ask: Ask, chance: random.Random) -> int:
+        """Say numbers ever faster, have each keyed back, and return the weaver's own speed.
+
+        Args:
+            begin: words a minute of the first.
+            ask: gives what was typed.
+            chance: draws the numbers.
+
+        Returns:
+            Words a minute; 0 where she ended it before any speed was passed.
+        """
+        self.say(HOW_TO_KEY)
+        search = RateSearch(begin)
+        answered: list[ToneName] = []
+        for number in numbers(chance):
+            self.voice.set_rate(search.rate)
+            self.voice.play([*answered, speak(f"dent {number}", Style())])
+            typed = ask()
+            if typed == QUIT:
+                break
+            is_right = typed == str(number)
+            if not is_right:
+                self._tell(f"It was {number}.")
+            answered = [ToneName.CONFIRM if is_right else ToneName.REFUSE]
+            search = search.heard(is_right=is_right)
+            if search.is_over:
+                break
+        self.voice.set_rate(begin)
+        return search.own_rate
+
+
+class Switch:
+    """Clips of whichever engine is chosen."""
+
+    def __init__(self, clips: dict[EngineName, Clips], engine: EngineName) -> None:
+        self.clips = clips
+        self.engine = engine
+
+    def check(self) -> None:
+        """Wait until the chosen engine can speak; raise SpeechError where it cannot."""
+        self.clips[self.engine].check()
+
+    def clip(self, text: str, words_per_minute: int) -> Clip:
+        """Return the line as speech."""
+        return self.clips[self.engine].clip(text, words_per_minute)
+
+    def close(self) -> None:
+        """Let every maker go."""
+        for clips in self.clips.values():
+            clips.close()
+
+
+@contextmanager
+def trial(settings: Settings, tell: Tell, audio_out: Path | None = None) -> Iterator[Trial]:
+    """Open a trial of the voices there are; what does not work is told."""
+    speech, folder = settings.speech, store_folder()
+    engines: tuple[EngineName, ...] = ("natural", "system") if is_installed() else ("system",)
+    clips = {engine: make_clips(engine, speech.voice, tell, folder) for engine in engines}
+    switch = Switch(clips, engines_for(speech.engine, speech.voice)[0])
+    wished = VoiceSettings(
+        rate_words_per_minute=speech.words_per_minute,
+        device=settings.audio.output_device,
+        audio_out=audio_out,
+    )
+    voice, messages = make_voice(wished, tell, clips=switch)
+    try:
+        for message in messages:
+            tell(message)
+        yield Trial(voice, switch, tell)
+    finally:
+        voice.close()
