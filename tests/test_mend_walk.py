@@ -12,6 +12,7 @@ from test_guide_walk import QUIET, Weaver, lines
 from companion.command import Command, Kind
 from companion.guide import Mode, Options, State, start, step, welcome_back
 from companion.guide.events import MendChosen, MendFinished, MendTaskDone
+from companion.guide.state import UNDO_DEPTH
 from companion.job import StageName, stage
 from companion.loom.compute import read_and_compute
 from companion.wording.record import recorded
@@ -284,6 +285,21 @@ def test_a_crash_in_a_mend_resumes_in_it(table: list[tuple[str, list[str]]]) -> 
         assert crashing.say(words) == plain.say(words)
     assert crashing.state == plain.state
     assert len(plain.state.mended) == 1
+
+
+def test_the_small_steps_of_a_mend_are_kept_as_long_as_undoing_leads_to_them() -> None:
+    """Undone one by one the mend is walked backwards; long after it the record is small again."""
+    weaver = at_first_boundary("thread")
+    weaver.say("1 3 2 4 1 2 3 4", "mend", "yes")
+    tasks = weaver.state.mends[0].tasks
+    assert len(tasks) == 3
+    weaver.say("done", "done", "done", "undo", "undo", "done", "done")
+    assert len(weaver.state.mended) == 1
+    weaver.say("8", *["done"] * 7)
+    assert weaver.state.mends[0].tasks == tasks
+    weaver.say(*["back", "done"] * UNDO_DEPTH)
+    assert len(weaver.state.mends[0].tasks) == 0
+    assert len(weaver.state.mended) == 1
 
 
 def test_threading_anew_goes_back_to_the_end_and_is_on_record() -> None:

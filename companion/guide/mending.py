@@ -53,11 +53,11 @@ def begin(state: State, stage: Stage, number: int) -> Outcome:
     account = _account(state, stage, option)
     chosen, mend = MendChosen(account), len(state.mends)
     if option.tasks:
-        mends = (*state.mends, ChosenMend(account, option.tasks))
-        after = replace(changed(state, mending=Mending(mend, 0)), mends=mends)
+        after = changed(state, mending=Mending(mend, 0))
+        after = replace(after, mends=(*after.mends, ChosenMend(account, option.tasks)))
         return accepted(after, "confirm", chosen, present(after, stage))
     gone = go_to(state, stage, stage.steps[option.anew_from - 1])
-    mends = (*state.mends, ChosenMend(account, (), state.confirmed))
+    mends = (*gone.state.mends, ChosenMend(account, (), state.confirmed))
     after = replace(gone.state, mends=mends, anew=(*gone.state.anew, mend))
     return gone._replace(state=after, events=(chosen, *gone.events))
 

@@ -68,7 +68,8 @@ class ChosenMend(NamedTuple):
 
     account: MendAccount
     tasks: tuple[Task, ...]
-    """Its small steps; none where the walk goes back and the work is done anew."""
+    """Its small steps; none where the walk goes back and the work is done anew, or where the mend
+    is long past."""
     until: Whole = 0
     """Where there are no tasks: with so many steps confirmed again the work is done."""
 
@@ -275,7 +276,16 @@ def _work_values(work: Work) -> dict[str, Any]:
 def changed(state: State, **work: Any) -> State:
     """Return the state with the work changed, so that it can be undone."""
     undo = (*state.undo, work_of(state))[-UNDO_DEPTH:]
-    return replace(state, **{"reported": NOTHING, **work}, undo=undo, reading=None, question=None)
+    after = replace(state, **{"reported": NOTHING, **work}, undo=undo, reading=None, question=None)
+    return replace(after, mends=_with_tasks_in_use(after)) if state.mends else after
+
+
+def _with_tasks_in_use(state: State) -> tuple[ChosenMend, ...]:
+    """Return the mends chosen; the tasks of those that undoing cannot lead into any more go."""
+    used = {work.mending.mend for work in (state, *state.undo) if work.mending}
+    return tuple(
+        mend if place in used else mend._replace(tasks=()) for place, mend in enumerate(state.mends)
+    )
 
 
 def moved(
