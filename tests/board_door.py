@@ -12,9 +12,11 @@ from typing import TYPE_CHECKING, Any, Self
 from urllib.parse import urlencode
 
 from front_door import PLANS, start
+from websockets.sync.client import ClientConnection, connect
+from websockets.typing import Origin
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Generator, Mapping
     from pathlib import Path
 
 FORM = "application/x-www-form-urlencoded"
@@ -122,36 +124,41 @@ class RunningBoard:
         status, text, headers = self.request("POST", "/pair", form, origin)
         return status, text, headers.get("set-cookie", "")
 
-    def give(self, text: str, place: Mapping[str, Any], identity: str) -> tuple[int, str]:
-        """Send a command for a place that was shown."""
-        given = {"id": identity, "run": place["run"], "step": place["step"], "text": text}
-        return self.post("/command", json.dumps(given), "application/json")
+    def open_line(self, cookie: str = "", origin: str | None = None) -> ClientConnection:
+        """Open a line as a page does, or as one of another origin would; "" names none."""
+        named = self.url.rstrip("/") if origin is None else origin
+        return connect(
+            f"{self.url.replace('http', 'ws', 1)}line",
+            origin=Origin(named) if named else None,
+            additional_headers={"Cookie": cookie} if cookie else {},
+            compression=None,
+        )
+
+    def give(self, text: str, place: Mapping[str, Any], identity: str) -> str:
+        """Send a command for a place that was shown; return what became of it."""
+        given = {"kind": "give", "id": identity, "text": text}
+        given |= {"run": place["run"], "step": place["step"]}
+        with self.open_line() as line:
+            line.send('{"kind": "hello", "last": ""}')
+            line.send(json.dumps(given))
+            while True:
+                event = json.loads(line.recv(20))
+                if event["kind"] == "answer":
+                    return str(event["data"]["outcome"])
 
     def place(self) -> dict[str, Any]:
         """Return what a board that comes new is shown."""
         place: dict[str, Any] = next(self.events())[1]["place"]
         return place
 
-    def events(self, last: str = "", cookie: str = "") -> Iterator[tuple[str, dict[str, Any]]]:
+    def events(self, last: str = "", cookie: str = "") -> Generator[tuple[str, dict[str, Any]]]:
         """Yield events as they come: the kind and the data, `run` added to a place."""
-        connection = http.client.HTTPConnection(self.host, self.port, timeout=20)
-        headers = {"Last-Event-ID": last} if last else {}
-        headers |= {"Cookie": cookie} if cookie else {}
-        connection.request("GET", "/events", headers=headers)
-        answer = connection.getresponse()
-        assert answer.status == 200, answer.read()
-        event: dict[str, str] = {}
-        try:
-            for raw in answer:
-                line = raw.decode().rstrip("\n")
-                if line:
-                    key, _, value = line.partition(": ")
-                    event[key] = value
-                elif event:
-                    yield event["event"], _told(event)
-                    event = {}
-        finally:
-            connection.close()
+        with self.open_line(cookie) as line:
+            line.send(json.dumps({"kind": "hello", "last": last}))
+            for text in line:
+                event = json.loads(text)
+                if event["kind"] not in {"beat", "answer"}:
+                    yield event["kind"], _told(event)
 
     def _read(self) -> None:
         assert self.process.stdout is not None
@@ -161,14 +168,20 @@ class RunningBoard:
                 self._news.notify_all()
 
 
-def _told(event: dict[str, str]) -> dict[str, Any]:
-    data: dict[str, Any] = json.loads(event["data"])
-    data["id"] = event.get("id", "")
-    run = re.sub(r"\.\d+$", "", data["id"])
+def _told(event: dict[str, Any]) -> dict[str, Any]:
+    data: dict[str, Any] = event["data"]
+    data["id"] = event["id"]
+    run = data["id"].partition(".")[0]
     for place in (data, data.get("place")):
         if isinstance(place, dict):
             place["run"] = run
     return data
+
+
+def words(place: Mapping[str, Any]) -> str:
+    """Return what stands large on a board: "End 1, Shaft 1, Dent 1", or the headline."""
+    lines = (" ".join(line[:2]).strip() for line in place["lines"])
+    return ", ".join(lines) or str(place["headline"])
 
 
 def wait_until(is_so: Any, seconds: float = 20.0) -> None:

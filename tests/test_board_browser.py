@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import signal
 import socket
 from contextlib import closing
 from typing import TYPE_CHECKING
@@ -43,25 +44,44 @@ def board(tmp_path: Path) -> Iterator[RunningBoard]:
 
 def open_all(page: Page) -> None:
     page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    more = page.get_by_role("button", name="More", exact=True)
+    if more.is_visible():
+        more.click()
 
 
-def now(page: Page) -> str:
-    return " ".join((page.locator("#now").text_content() or "").split())
+def keys_shown(page: Page) -> set[str]:
+    """Return the commands whose keys are shown, those behind More too."""
+    open_all(page)
+    shown = page.evaluate(
+        "[...document.querySelectorAll('#keys button')].filter((each) => !each.hidden)"
+        ".map((each) => each.dataset.command)"
+    )
+    return set(shown)
+
+
+def now(page: Page, text: str) -> None:
+    """Wait until the present step, or the headline, is this."""
+    expect(page.locator("#now")).to_have_text(text)
 
 
 MODES = (
-    ((), "End 1 Shaft 1, dent 1"),
-    (("done",) * 8, "Group 1 is complete. How many ends are in heddles?"),
-    (("7",), "Group 1 holds 7 ends, but 8 are planned"),
-    (("accept",), "Let group 1 stand with 7 ends instead of 8?"),
-    (("no", "read back"), "End 1: shaft 1, dent 1."),
-    (("resume", "8", "pause"), "Resting."),
-    (("resume", *(("done",) * 8 + ("8",)) * 4), "Threading and sleying is complete"),
+    ((), "End 1 Shaft 1 Dent 1"),
+    (("done",) * 8, "How many ends are in heddles?"),
+    (("7",), "7 ends, 8 planned"),
+    (("mend",), "Mend it this way?"),
+    (("no", "accept"), "Let 7 stand?"),
+    (("no", "read back"), "End 1 Shaft 1 Dent 1"),
+    (("resume", "8", "pause"), "Resting"),
+    (("resume", *(("done",) * 8 + ("8",)) * 4), "Complete"),
 )
 """What brings the walk from each mode to the next, and what is shown there."""
+BEYOND = {"felt", "read group"}
+"""Keys that give a command of another name."""
 
 
-def test_every_mode_is_accessible(board: RunningBoard, open_page: Callable[..., Page]) -> None:
+def test_every_mode_is_accessible_and_shows_what_fits(
+    board: RunningBoard, open_page: Callable[..., Page]
+) -> None:
     """No rule of WCAG 2.2 AA is broken in any mode, light or dark, nor is 320 px too narrow.
 
     axe-core finds what a program can find; 320 px is WCAG 2.2, 1.4.10 Reflow: 1280 at 400 %.
@@ -70,13 +90,18 @@ def test_every_mode_is_accessible(board: RunningBoard, open_page: Callable[..., 
     for commands, shown in MODES:
         for command in commands:
             board.type(command)
-        expect(page.locator("#now")).to_contain_text(shown, use_inner_text=True)
-        for is_open in (False, True):
-            if is_open:
-                open_all(page)
-            assert (shown, violations(page)) == (shown, [])
-            assert not is_scrolled_sideways(page)
+        now(page, shown)
+        assert (shown, violations(page)) == (shown, [])
+        fitting = set(board.place()["keys"])
+        open_count = {"count"} if page.locator("#entry").is_visible() else set()
+        assert keys_shown(page) - BEYOND | open_count == fitting
+        assert (shown, violations(page)) == (shown, [])
+        assert not is_scrolled_sideways(page)
         page.reload()
+    board.type("stop")
+    now(page, "Stopped")
+    assert page.locator("#commands").is_hidden()
+    assert violations(page) == []
 
 
 def test_pairing_and_its_faults_are_accessible(
@@ -95,7 +120,7 @@ def test_pairing_and_its_faults_are_accessible(
         assert violations(page) == []
         page.get_by_label("Code").fill(board.wait_for("To pair").partition("there: ")[2])
         page.get_by_role("button", name="Pair").click()
-        expect(page.locator("#name")).to_have_text("End 1")
+        now(page, "End 1 Shaft 1 Dent 1")
 
 
 def test_two_boards_and_the_terminal_stay_in_step(
@@ -108,20 +133,20 @@ def test_two_boards_and_the_terminal_stay_in_step(
         keys.expect("End 1: shaft 1, dent 1")
         pages = [open_page(f"http://127.0.0.1:{port}/") for _ in range(2)]
         for page in pages:
-            expect(page.locator("#name")).to_have_text("End 1")
+            now(page, "End 1 Shaft 1 Dent 1")
         pages[0].get_by_role("button", name="Done").click()
         keys.expect("End 2: shaft 2, dent 2")
-        expect(pages[1].locator("#name")).to_have_text("End 2")
+        now(pages[1], "End 2 Shaft 2 Dent 2")
         pages[1].get_by_role("button", name="Done").click()
         keys.expect("End 3")
         keys.send("\r")
         keys.expect("End 4")
         keys.send("b")
         for page in pages:
-            expect(page.locator("#name")).to_have_text("End 3")
-            expect(page.locator("#before")).to_have_text("Before: End 2: shaft 2, dent 2.")
+            now(page, "End 3 Shaft 3 Dent 3")
         keys.send("q")
-        expect(pages[0].get_by_role("alert")).to_have_text(
+        now(pages[0], "Stopped")
+        expect(pages[0].locator("#detail")).to_have_text(
             "The walk has ended here; your place is kept."
         )
 
@@ -131,20 +156,18 @@ def test_a_group_is_walked_by_keys_alone(
 ) -> None:
     """Tab and Enter reach everything; the focus is always seen and never lost at a boundary."""
     page = open_page(board.url)
-    expect(page.locator("#name")).to_have_text("End 1")
+    now(page, "End 1 Shaft 1 Dent 1")
     _tab_to(page, "Done")
     for end in range(2, 9):
         page.keyboard.press("Enter")
-        expect(page.locator("#name")).to_have_text(f"End {end}")
+        now(page, f"End {end} Shaft {(end - 1) % 4 + 1} Dent {end}")
         assert _focused(page) == "Done"
     page.keyboard.press("Space")
-    expect(page.get_by_label("How many ends are in heddles?")).to_be_visible()
-    assert _focused(page) == "Done"
-    for _ in range(2):
-        page.keyboard.press("Shift+Tab")
+    now(page, "How many ends are in heddles?")
+    assert _focused(page) == "typed"
     page.keyboard.type("8")
     page.keyboard.press("Enter")
-    expect(page.locator("#name")).to_have_text("End 9")
+    now(page, "End 9 Shaft 1 Dent 9")
     assert _focused(page) == "Done"
 
 
@@ -159,22 +182,22 @@ def _tab_to(page: Page, name: str) -> None:
 
 
 def _focused(page: Page) -> str:
-    return str(page.evaluate("document.activeElement.textContent"))
+    return str(page.evaluate("document.activeElement.textContent || document.activeElement.id"))
 
 
 def test_a_held_key_confirms_one_step(board: RunningBoard, open_page: Callable[..., Page]) -> None:
     """A key or pedal that is held down repeats by itself; only the first press counts."""
     page = open_page(board.url)
-    expect(page.locator("#name")).to_have_text("End 1")
+    now(page, "End 1 Shaft 1 Dent 1")
     page.get_by_role("button", name="Done").focus()
     page.keyboard.down("Enter")
     for _ in range(5):
         page.keyboard.down("Enter")
     page.keyboard.up("Enter")
-    expect(page.locator("#name")).to_have_text("End 2")
+    now(page, "End 2 Shaft 2 Dent 2")
     page.get_by_role("button", name="Repeat").click()
     expect(page.locator("#status")).to_have_text(re.compile("End 2"))
-    assert board.place()["confirmed"] == 1
+    assert board.place()["progress"]["confirmed"] == 1
 
 
 def test_screen_readers_are_told_each_step(
@@ -186,7 +209,7 @@ def test_screen_readers_are_told_each_step(
     """
     page = open_page(board.url)
     status, alert = page.get_by_role("status"), page.locator("#trouble")
-    expect(page.locator("#name")).to_have_text("End 1")
+    now(page, "End 1 Shaft 1 Dent 1")
     assert status.text_content() == ""
     assert (status.get_attribute("aria-atomic"), alert.get_attribute("role")) == ("true", "alert")
     page.get_by_role("button", name="Done").click()
@@ -198,10 +221,10 @@ def test_screen_readers_are_told_each_step(
     board.type("done")
     expect(alert).to_have_text("")
     expect(page.locator("#log")).to_contain_text("End 3: shaft 3, dent 3.")
-    page.locator("summary", has_text="looks and speaks").click()
+    page.locator("summary", has_text="told and shown").click()
     page.locator("#speaks").uncheck()
     board.type("done")
-    expect(page.locator("#name")).to_have_text("End 4")
+    now(page, "End 4 Shaft 4 Dent 4")
     expect(status).to_have_text("")
 
 
@@ -210,7 +233,7 @@ def test_the_same_words_again_are_announced_again(
 ) -> None:
     """Hearing a step twice changes the region both times, since only a change is spoken."""
     page = open_page(board.url)
-    expect(page.locator("#name")).to_have_text("End 1")
+    now(page, "End 1 Shaft 1 Dent 1")
     told = []
     for _ in range(2):
         page.get_by_role("button", name="Repeat").click()
@@ -221,23 +244,143 @@ def test_the_same_words_again_are_announced_again(
 
 
 def test_a_board_finds_the_loom_again(tmp_path: Path, open_page: Callable[..., Page]) -> None:
-    """The companion is killed and started again: the page says so, comes back and goes on."""
+    """Killed and started again: the page says so, comes back, and the press of before is void."""
     with RunningBoard(tmp_path) as board:
         page = open_page(board.url)
-        expect(page.locator("#name")).to_have_text("End 1")
+        now(page, "End 1 Shaft 1 Dent 1")
         page.get_by_role("button", name="Done").click()
-        expect(page.locator("#name")).to_have_text("End 2")
+        now(page, "End 2 Shaft 2 Dent 2")
         port = str(board.port)
         board.process.kill()
-        expect(page.get_by_role("alert")).to_have_text("The loom is not heard from. Trying again.")
+        alert = page.get_by_role("alert")
+        expect(alert).to_have_text("The loom is not heard from. Trying again.")
+        page.get_by_role("button", name="Repeat").click()
+        expect(alert).to_have_text("The loom is away. This was not taken.")
         page.get_by_role("button", name="Done").click()
-        expect(page.get_by_role("alert")).to_contain_text("may not have reached the loom")
+        expect(alert).to_contain_text("This press waits")
+        page.get_by_role("button", name="Done").click()
+        expect(alert).to_contain_text("one press waits already. This one was not taken")
     with RunningBoard(tmp_path, "--port", port) as board:
-        expect(page.get_by_role("alert")).to_have_text("", timeout=20_000)
-        expect(page.locator("#name")).to_have_text("End 2")
+        expect(alert).to_contain_text("so that press was not taken", timeout=30_000)
+        now(page, "End 2 Shaft 2 Dent 2")
         page.get_by_role("button", name="Done").click()
-        expect(page.locator("#name")).to_have_text("End 3")
-        assert board.place()["confirmed"] == 2
+        now(page, "End 3 Shaft 3 Dent 3")
+        assert board.place()["progress"]["confirmed"] == 2
+
+
+def test_one_press_waits_while_the_loom_is_away(
+    board: RunningBoard, open_page: Callable[..., Page]
+) -> None:
+    """A stopped process answers nothing: one press is held, and taken once when it goes on."""
+    page = open_page(board.url)
+    now(page, "End 1 Shaft 1 Dent 1")
+    board.process.send_signal(signal.SIGSTOP)
+    done, alert = page.get_by_role("button", name="Done"), page.get_by_role("alert")
+    done.click()
+    expect(alert).to_contain_text("This press waits", timeout=30_000)
+    done.click()
+    expect(alert).to_contain_text("one press waits already")
+    board.process.send_signal(signal.SIGCONT)
+    now(page, "End 2 Shaft 2 Dent 2")
+    expect(page.locator("#link")).to_have_text("In step with the loom", timeout=30_000)
+    expect(alert).to_have_text("")
+    assert board.place()["progress"]["confirmed"] == 1
+
+
+OFFERED = (
+    ("19", ""), ("Erase", ""), ("Erase", ""), ("7", ""),
+    ("Give the count", "7 ends, 8 planned"),
+    ("Name shafts felt\u2026", ""), ("1234124", ""),
+    ("Give the shafts", "7 ends, 8 planned"),
+    ("Mend it", "Mend it this way?"),
+    ("Another way", "Mend it this way?"),
+    ("No", "7 ends, 8 planned"),
+    ("Let it stand\u2026", ""),
+    ("Let it stand", "Let 7 stand?"),
+    ("Yes", "End 9 Shaft 1 Dent 9"),
+    ("Read a group\u2026", ""), ("1", ""),
+    ("Read it", "End 1 Shaft 1 Dent 1"),
+    ("Read on", "End 2 Shaft 2 Dent 2"),
+    ("Leave the reading", "End 9 Shaft 1 Dent 9"),
+    ("Go to\u2026", ""), ("Not now", ""), ("Go to\u2026", ""), ("3", ""),
+    ("Go there", "Back to end 3?"),
+    ("Yes", "End 3 Shaft 3 Dent 3"),
+    ("Undo", "End 9 Shaft 1 Dent 9"),
+    ("Rest", "Resting"),
+    ("Go on", "End 9 Shaft 1 Dent 9"),
+    ("Stop for today", "Leave off here? Your place is kept."),
+    ("Yes", "Stopped"),
+)  # fmt: skip
+"""What is pressed after the first group, digits or a key's name, and what stands there then."""
+
+
+def test_everything_the_walk_offers_is_done_here(
+    board: RunningBoard, open_page: Callable[..., Page]
+) -> None:
+    """Counts by the pad, shafts felt, a mend, letting stand, other groups, undo, rest and stop."""
+    page = open_page(board.url)
+    for _ in range(8):
+        board.type("done")
+    now(page, "How many ends are in heddles?")
+    for pressed, shown in OFFERED:
+        for name in pressed if pressed.isdigit() else [pressed]:
+            _press(page, name)
+        if pressed == "1234124":
+            expect(page.locator("#typed")).to_have_value("1 2 3 4 1 2 4")
+        if pressed == "Not now":
+            expect(page.locator("#entry")).to_be_hidden()
+        if pressed == "Give the shafts":
+            expect(page.locator("#detail")).to_contain_text("End 7, shaft 3, is missing")
+        if shown:
+            now(page, shown)
+    assert board.process.wait(20) == 0
+
+
+def test_how_much_is_told_is_chosen_here(
+    board: RunningBoard, open_page: Callable[..., Page]
+) -> None:
+    """Both choices are commands like any other, and follow what is chosen elsewhere."""
+    page = open_page(board.url)
+    now(page, "End 1 Shaft 1 Dent 1")
+    page.locator("summary", has_text="told and shown").click()
+    page.get_by_label("Told together").select_option("4 ends")
+    now(page, "Ends 1 to 4 Shafts 1, 2, 3, 4 Dents 1 to 4")
+    page.get_by_label("Said of each end").select_option("the shaft alone")
+    board.wait_for("1, 2, 3, 4.")
+    board.type("3 at a time")
+    now(page, "Ends 1 to 3 Shafts 1, 2, 3 Dents 1 to 3")
+    expect(page.get_by_label("Told together")).to_have_value("3")
+    board.type("pause")
+    now(page, "Resting")
+    expect(page.get_by_label("Told together")).to_be_disabled()
+
+
+def _press(page: Page, name: str) -> None:
+    button = page.get_by_role("button", name=name, exact=True)
+    if not button.count():
+        page.get_by_role("button", name="More", exact=True).click()
+    button.click()
+
+
+def test_the_strip_is_drawn_as_the_loom_stands(
+    board: RunningBoard, open_page: Callable[..., Page]
+) -> None:
+    """The first end is at its edge, the present one stands alone, and words say what is near."""
+    page = open_page(board.url)
+    board.type("done")
+    now(page, "End 2 Shaft 2 Dent 2")
+    marks = page.locator("#strip .end")
+    at = [marks.nth(number).bounding_box() or {"x": 0, "y": 0} for number in range(3)]
+    assert at[0]["x"] > at[1]["x"] > at[2]["x"] > 0
+    assert at[0]["y"] > at[1]["y"] > at[2]["y"] > 0
+    assert page.locator("#strip .now.end").count() == 1
+    assert page.locator("#strip .thread").count() == 1
+    assert page.locator("#strip").get_attribute("aria-label") == (
+        "The threading around the place. Before it shafts 1. After it shafts 3, 4, 1, 2. "
+        "The group ends with end 8."
+    )
+    board.type("rewind 1")
+    assert page.locator("#groups span").count() == 5
 
 
 def test_nothing_moves_and_colours_can_be_chosen(
@@ -252,12 +395,17 @@ def test_nothing_moves_and_colours_can_be_chosen(
     )
     assert moving == 0
     page.emulate_media(color_scheme="light")
-    page.locator("summary", has_text="looks and speaks").click()
-    page.get_by_label("Colours").select_option("dark")
-    ground = "getComputedStyle(document.body).backgroundColor"
-    assert page.evaluate(ground) == "rgb(20, 22, 26)"
+    page.locator("summary", has_text="told and shown").click()
+    shade = "document.documentElement.dataset.shade"
+    assert page.evaluate(shade) == "light"
+    for look, wanted in (("dark", "dark"), ("light", "light"), ("stark", "stark")):
+        page.get_by_label("Colours").select_option(look)
+        assert page.evaluate(shade) == wanted
+    page.emulate_media(color_scheme="dark")
+    assert page.evaluate(shade) == "stark-dark"
     page.reload()
-    assert page.evaluate(ground) == "rgb(20, 22, 26)"
+    assert page.evaluate(shade) == "stark-dark"
+    assert violations(page) == []
 
 
 def test_large_targets_and_huge_type(board: RunningBoard, open_page: Callable[..., Page]) -> None:
@@ -270,7 +418,8 @@ def test_large_targets_and_huge_type(board: RunningBoard, open_page: Callable[..
         box = page.get_by_role("button", name=name).bounding_box()
         assert box is not None
         assert min(box["width"], box["height"]) >= 44
-    assert page.evaluate("parseFloat(getComputedStyle(what).fontSize)") >= 60
+    wanted = page.locator("#now .wanted .value")
+    assert wanted.evaluate("(each) => parseFloat(getComputedStyle(each).fontSize)") >= 150
     spacing = "* { line-height: 1.5 !important; letter-spacing: 0.12em !important; }"
     page.set_viewport_size({"width": 320, "height": 256})
     page.evaluate(

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import socket
+import time
 from contextlib import ExitStack
 from typing import TYPE_CHECKING
 
 import pytest
 from board_door import RunningBoard
 from starlette.responses import PlainTextResponse
+from starlette.websockets import WebSocket
+from websockets.sync.client import connect
 
 from companion.out.board.server import LOOPBACK, BoardServer, listen
 
@@ -34,11 +37,16 @@ def test_half_sent_requests_shut_nobody_out(board: RunningBoard) -> None:
             half = held.enter_context(socket.create_connection((board.host, board.port), 20))
             half.sendall(b"GET / HTTP/1.1\r\nHost: ")
         assert board.request("GET", "/")[0] == 200
-        assert board.give("done", board.place(), "press-0001") == (200, "taken\n")
+        assert board.give("done", board.place(), "press-0001") == "taken"
 
 
 async def answer(scope: Scope, receive: Receive, send: Send) -> None:
-    """Read a body and say that it came."""
+    """Read a body and say that it came; say back what comes over a line."""
+    if scope["type"] == "websocket":
+        line = WebSocket(scope, receive, send)
+        await line.accept()
+        while True:
+            await line.send_text(await line.receive_text())
     while (await receive()).get("more_body"):
         pass
     await PlainTextResponse("whole")(scope, receive, send)
@@ -67,6 +75,21 @@ def test_a_request_must_come_whole_in_time(half: bytes) -> None:
         server.stop()
 
 
+def test_a_line_is_not_cut_after_that_time() -> None:
+    """A line that was opened in time may stay silent for longer."""
+    sockets = listen([LOOPBACK], 0)
+    server = BoardServer(answer, sockets, request_seconds=0.2)
+    server.start()
+    try:
+        port = sockets[0].getsockname()[1]
+        with connect(f"ws://{LOOPBACK}:{port}/", compression=None) as line:
+            time.sleep(1)
+            line.send("still there")
+            assert line.recv(20) == "still there"
+    finally:
+        server.stop()
+
+
 def _received(slow: socket.socket) -> bytes:
     try:
         return slow.recv(1000)
@@ -75,10 +98,12 @@ def _received(slow: socket.socket) -> bytes:
 
 
 def test_many_boards_look_on_at_once(board: RunningBoard) -> None:
-    """150 streams are all told of a press, and there is room for more requests beside them."""
-    streams = [board.events() for _ in range(STREAMS)]
-    for stream in streams:
-        assert next(stream)[0] == "whole"
-    assert board.give("done", board.place(), "press-0001") == (200, "taken\n")
-    for stream in streams:
-        assert next(stream)[1]["text"] == "End 2: shaft 2, dent 2."
+    """150 boards are all told of a press, and there is room for more requests beside them."""
+    with ExitStack() as held:
+        streams = [board.events() for _ in range(STREAMS)]
+        for stream in streams:
+            held.callback(stream.close)
+            assert next(stream)[0] == "whole"
+        assert board.give("done", board.place(), "press-0001") == "taken"
+        for stream in streams:
+            assert next(stream)[1]["text"] == "End 2: shaft 2, dent 2."

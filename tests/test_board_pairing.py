@@ -6,11 +6,13 @@ import re
 from typing import TYPE_CHECKING
 
 import pytest
-from board_door import FORM, RunningBoard
+from board_door import FORM, RunningBoard, words
 from front_door import run
+from websockets.exceptions import ConnectionClosed
 
 from companion.base.errors import CompanionError
 from companion.out.board.app import MOST_PLANS
+from companion.out.board.line import UNPAIRED
 from companion.out.board.pairing import (
     CODE_SECONDS,
     MOST_WRONG,
@@ -65,9 +67,9 @@ def test_the_right_code_pairs_for_good(tmp_path: Path) -> None:
         assert status == 303
         assert {"HttpOnly", "SameSite=strict"} <= set(cookie.split("; "))
         mark = cookie.partition(";")[0]
-        assert next(board.events(cookie=mark))[1]["place"]["name"] == "End 1"
+        assert words(next(board.events(cookie=mark))[1]["place"]) == "End 1, Shaft 1, Dent 1"
     with RunningBoard(tmp_path, *NETWORK) as board:
-        assert next(board.events(cookie=mark))[1]["place"]["name"] == "End 1"
+        assert words(next(board.events(cookie=mark))[1]["place"]) == "End 1, Shaft 1, Dent 1"
     kept = tmp_path / "tablets.json"
     assert kept.stat().st_mode & 0o077 == 0
     assert mark.partition("=")[2] not in kept.read_text()
@@ -102,6 +104,8 @@ def test_a_forgotten_tablet_is_shut_out_at_once(tmp_path: Path) -> None:
         _, _, cookie = board.pair(board.newest_code(), "loom by the <b>window")
         mark = {"Cookie": cookie.partition(";")[0]}
         assert board.request("GET", "/", headers=mark)[0] == 200
+        looking = board.events(cookie=cookie.partition(";")[0])
+        next(looking)
         listed = run(tmp_path, "tablets").stdout
         assert listed.startswith("loom by the <b>window: paired ")
         unknown = run(tmp_path, "tablets", "--forget", "nobody")
@@ -112,6 +116,10 @@ def test_a_forgotten_tablet_is_shut_out_at_once(tmp_path: Path) -> None:
         gone = run(tmp_path, "tablets", "--forget", "loom by the <b>window")
         assert gone.stdout == "1 tablet unpaired.\n"
         assert board.request("GET", "/", headers=mark)[0] == 303
+        with pytest.raises(ConnectionClosed) as closed:
+            list(looking)
+        assert closed.value.rcvd is not None
+        assert closed.value.rcvd.code == UNPAIRED
     assert run(tmp_path, "tablets").stdout == "No tablet is paired.\n"
 
 

@@ -5,16 +5,21 @@ from __future__ import annotations
 import json
 import re
 import socket
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import pytest
 from board_door import RunningBoard
+from websockets.exceptions import ConnectionClosed, InvalidStatus
+from websockets.sync.client import connect
+from websockets.typing import Origin
+
+from companion.out.board.line import MOST_BYTES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
 FORM = "application/x-www-form-urlencoded"
-JSON = "application/json"
 
 
 @pytest.fixture(scope="module")
@@ -22,7 +27,7 @@ def board(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBoard]:
     with RunningBoard(tmp_path_factory.mktemp("home")) as running:
         yield running
         # After all of it, the walk stands where it stood, and nothing was printed of it.
-        assert running.place()["confirmed"] == 0
+        assert running.place()["progress"]["confirmed"] == 0
         assert not any("Traceback" in line for line in running.printed)
 
 
@@ -34,11 +39,25 @@ def paired_board(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBo
         yield running
 
 
-def command(board: RunningBoard, **changes: object) -> str:
-    """Return the body of a command that would be taken."""
+def given(board: RunningBoard, **changes: object) -> str:
+    """Return a message that would be taken as a command."""
     place = board.place()
-    given = {"id": "press-0001", "run": place["run"], "step": place["step"], "text": "done"}
-    return json.dumps({**given, **changes})
+    press = {"kind": "give", "id": "press-0001", "text": "done"}
+    return json.dumps({**press, "run": place["run"], "step": place["step"], **changes})
+
+
+def closed_with(board: RunningBoard, *messages: str | bytes) -> int:
+    """Send messages over a line until the other side closes it; return why it did."""
+    with board.open_line() as line:
+        with suppress(ConnectionClosed):
+            for message in messages:
+                line.send(message)
+            for _ in line:
+                continue
+        return line.close_code or 0
+
+
+HELLO = '{"kind": "hello", "last": ""}'
 
 
 def one_line(text: str) -> bool:
@@ -46,7 +65,7 @@ def one_line(text: str) -> bool:
 
 
 @pytest.mark.parametrize("host", ["evil.example", "127.0.0.1", "localhost:1", "", "127.0.0.1.:80"])
-@pytest.mark.parametrize("path", ["/", "/events", "/board.css", "/new", "/pair"])
+@pytest.mark.parametrize("path", ["/", "/line", "/board.css", "/new", "/pair"])
 def test_another_host_name_is_refused(board: RunningBoard, host: str, path: str) -> None:
     """A name that leads here by a trick of the name service opens nothing."""
     status, text, _ = board.request("GET", path, headers={"Host": host})
@@ -71,13 +90,13 @@ def test_the_board_answers_to_localhost(board: RunningBoard) -> None:
         {"Origin": "http://127.0.0.1:{port}", "Sec-Fetch-Site": "same-site"},
     ],
 )
-@pytest.mark.parametrize("path", ["/command", "/new", "/pair"])
+@pytest.mark.parametrize("path", ["/new", "/pair"])
 def test_a_post_from_another_site_is_refused(
     board: RunningBoard, headers: dict[str, str], path: str
 ) -> None:
     """Only a page of the board itself posts to it (OWASP, Cross-Site Request Forgery)."""
     sent = {name: value.format(port=board.port) for name, value in headers.items()}
-    status, text, _ = board.request("POST", path, command(board), {"Content-Type": JSON, **sent})
+    status, text, _ = board.request("POST", path, "title=x", {"Content-Type": FORM, **sent})
     assert (status, one_line(text)) == (403, True)
 
 
@@ -88,7 +107,7 @@ def test_another_site_may_link_but_not_read(board: RunningBoard) -> None:
     for dest in ("iframe", "script", "empty"):
         assert board.request("GET", "/", headers={**link, "Sec-Fetch-Dest": dest})[0] == 403
     cors = {"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "cors"}
-    assert board.request("GET", "/events", headers=cors)[0] == 403
+    assert board.request("GET", "/walk.css", headers=cors)[0] == 403
 
 
 @pytest.mark.parametrize(
@@ -108,70 +127,117 @@ def test_a_path_leads_nowhere_else(board: RunningBoard, path: str) -> None:
 @pytest.mark.parametrize("method", ["PUT", "DELETE", "PATCH", "OPTIONS", "TRACE", "LOOM"])
 def test_other_methods_are_refused(board: RunningBoard, method: str) -> None:
     """Nothing but looking and posting; so no preflight of another site ever succeeds."""
-    status, text, headers = board.request(method, "/command")
+    status, text, headers = board.request(method, "/new")
     assert (status, one_line(text)) == (405, True)
     assert not any(name.startswith("access-control") for name in headers)
 
 
-@pytest.mark.parametrize("path", ["/", "/events", "/board.js"])
+@pytest.mark.parametrize("path", ["/", "/board.js"])
 def test_posting_where_nothing_is_posted_is_refused(board: RunningBoard, path: str) -> None:
     """A page is not a place to post to."""
-    assert board.post(path, "{}", JSON)[0] == 405
+    assert board.post(path, "", FORM)[0] == 405
 
 
-@pytest.mark.parametrize(
-    "kind", ["", "text/plain", FORM, "application/jsonp", "multipart/form-data"]
-)
-def test_a_command_of_another_type_is_refused(board: RunningBoard, kind: str) -> None:
-    """The types a form of any site can send are not taken as commands."""
-    status, text = board.post("/command", command(board), kind)
+@pytest.mark.parametrize("kind", ["", "text/plain", "application/json", "multipart/form-data"])
+def test_a_form_of_another_type_is_refused(board: RunningBoard, kind: str) -> None:
+    """Only a form is taken as a form."""
+    status, text = board.post("/new", "title=x", kind)
     assert (status, one_line(text)) == (415, True)
 
 
 @pytest.mark.parametrize(
-    "body",
+    "message",
     [
-        "", "null", "[]", "{", "{}", '"done"', "\u0000", '{"id":1,"run":"","step":0,"text":"done"}',
-        '{"id":"press-0001","run":"","step":"1","text":"done"}',
-        '{"id":"press-0001","run":"","step":-1,"text":"done"}',
-        '{"id":"press-0001","run":"","step":1,"text":""}',
-        '{"id":"press 1\\n","run":"","step":1,"text":"done"}',
-        '{"id":"press-0001","run":"","step":1,"text":"done","more":1}',
+        "", "null", "[]", "{", "{}", '"done"', "\u0000", b"\x00\x01", HELLO,
+        '{"kind":"give","id":1,"run":"","step":0,"text":"done"}',
+        '{"kind":"give","id":"press-0001","run":"","step":"1","text":"done"}',
+        '{"kind":"give","id":"press-0001","run":"","step":-1,"text":"done"}',
+        '{"kind":"give","id":"press-0001","run":"","step":1,"text":""}',
+        '{"kind":"give","id":"press 1\\n","run":"","step":1,"text":"done"}',
+        '{"kind":"give","id":"press-0001","run":"","step":1,"text":"done","more":1}',
+        '{"kind":"take","id":"press-0001","run":"","step":1,"text":"done"}',
         "[" * 1500, '{"step":' + "9" * 1500 + "}",
     ],
 )  # fmt: skip
-def test_a_command_that_is_none_is_refused(board: RunningBoard, body: str) -> None:
-    """Nonsense gets one line with what was expected."""
-    status, text = board.post("/command", body, JSON)
-    assert (status, one_line(text)) == (400, True)
-    assert text.startswith("Expected a command with id, run, step and text")
+def test_a_message_that_is_none_ends_the_line(board: RunningBoard, message: str | bytes) -> None:
+    """Nonsense, or a second hello, closes that line alone (RFC 6455, 7.4.1: policy violation)."""
+    assert closed_with(board, HELLO, message) == 1008
+    if message != HELLO:
+        assert closed_with(board, message) == 1008
+
+
+def test_an_oversize_message_ends_the_line(board: RunningBoard) -> None:
+    """A message is read no further than its limit (RFC 6455, 7.4.1: message too big)."""
+    assert closed_with(board, HELLO, given(board, text="x" * MOST_BYTES)) == 1009
+
+
+@pytest.mark.parametrize(
+    "origin",
+    [
+        "",
+        "null",
+        "http://evil.example",
+        "https://127.0.0.1:{port}",
+        "http://127.0.0.1",
+        "http://127.0.0.1:1",
+        "http://localhost:{port}",
+    ],
+)
+def test_a_line_from_another_site_is_refused(board: RunningBoard, origin: str) -> None:
+    """Only a page of this very board opens a line; another port of this address is another site."""
+    with (
+        pytest.raises(InvalidStatus) as refused,
+        board.open_line(origin=origin.format(port=board.port)),
+    ):
+        pass
+    assert refused.value.response.status_code == 403
+
+
+def test_a_line_by_another_host_name_is_refused(board: RunningBoard) -> None:
+    """A name that leads here by a trick of the name service opens no line, whatever its origin."""
+    upgrade = {
+        "Connection": "Upgrade",
+        "Upgrade": "websocket",
+        "Sec-WebSocket-Version": "13",
+        "Sec-WebSocket-Key": "AAAAAAAAAAAAAAAAAAAAAA==",
+    }
+    evil = {"Host": "evil.example", "Origin": "http://evil.example"}
+    assert board.request("GET", "/line", headers={**upgrade, **evil})[0] == 403
+
+
+def test_other_addresses_have_no_line(board: RunningBoard) -> None:
+    """A line is opened where it is, and nowhere else."""
+    origin = Origin(board.url.rstrip("/"))
+    for path in ("", "pair", "line/x", "../line"):
+        with (
+            pytest.raises(InvalidStatus),
+            connect(f"{board.url.replace('http', 'ws', 1)}{path}", origin=origin),
+        ):
+            pass
 
 
 def test_words_that_are_no_command_change_nothing(board: RunningBoard) -> None:
     """Free words go to the walk, which says that they are no command."""
-    status, _ = board.post("/command", command(board, text="dance", id="press-dance"), JSON)
-    assert status == 200
+    assert board.give("dance", board.place(), "press-dance") == "taken"
     board.wait_for('Heard "dance", which is not a command')
-    assert board.place()["confirmed"] == 0
+    assert board.place()["progress"]["confirmed"] == 0
 
 
-@pytest.mark.parametrize("most", [("/command", JSON, 2_001), ("/new", FORM, 60_001)])
-def test_an_oversize_body_is_refused(board: RunningBoard, most: tuple[str, str, int]) -> None:
+def test_an_oversize_body_is_refused(board: RunningBoard) -> None:
     """A body is read no further than its limit."""
-    path, kind, size = most
-    status, text = board.post(path, "x" * size, kind)
+    status, text = board.post("/new", "x" * 60_001, FORM)
     assert (status, one_line(text)) == (413, True)
 
 
 def test_an_endless_body_is_cut_off(board: RunningBoard) -> None:
     """A body that never ends is refused while it is still coming."""
     head = (
-        f"POST /command HTTP/1.1\r\nHost: 127.0.0.1:{board.port}\r\n"
-        f"Origin: http://127.0.0.1:{board.port}\r\nContent-Type: {JSON}\r\n"
+        f"POST /new HTTP/1.1\r\nHost: 127.0.0.1:{board.port}\r\n"
+        f"Origin: http://127.0.0.1:{board.port}\r\nContent-Type: {FORM}\r\n"
         "Transfer-Encoding: chunked\r\n\r\n"
     )
     with socket.create_connection((board.host, board.port), 20) as raw:
-        raw.sendall(head.encode() + 2 * (b"400\r\n" + b"x" * 0x400 + b"\r\n"))
+        raw.sendall(head.encode() + 60 * (b"400\r\n" + b"x" * 0x400 + b"\r\n"))
         assert raw.recv(100).startswith(b"HTTP/1.1 413 ")
 
 
@@ -222,7 +288,7 @@ def test_pages_ask_nothing_of_the_internet(board: RunningBoard, path: str) -> No
 # ---- pairing
 
 
-@pytest.mark.parametrize("path", ["/events", "/board.js", "/look.js", "/nowhere"])
+@pytest.mark.parametrize("path", ["/walk.css", "/board.js", "/line", "/nowhere"])
 def test_nothing_is_seen_without_the_code(paired_board: RunningBoard, path: str) -> None:
     """On the studio network an unpaired tablet gets neither the walk nor the program."""
     status, text, _ = paired_board.request("GET", path)
@@ -230,13 +296,14 @@ def test_nothing_is_seen_without_the_code(paired_board: RunningBoard, path: str)
 
 
 @pytest.mark.parametrize("mark", ["", "a.b", "\xff.\xff", "0" * 64])
-def test_no_command_is_taken_without_the_code(paired_board: RunningBoard, mark: str) -> None:
+def test_no_line_is_opened_without_the_code(paired_board: RunningBoard, mark: str) -> None:
     """Neither without a cookie nor with a made-up one."""
-    cookie = f"{paired_board.cookie_name}={mark}"
-    body = '{"id":"press-0001","run":"x","step":1,"text":"done"}'
-    status, text = paired_board.post("/command", body, JSON, Cookie=cookie)
-    assert (status, one_line(text)) == (401, True)
-    assert not paired_board.count("End 2")
+    with (
+        pytest.raises(InvalidStatus) as refused,
+        paired_board.open_line(f"{paired_board.cookie_name}={mark}"),
+    ):
+        pass
+    assert refused.value.response.status_code == 403
 
 
 def test_an_unpaired_tablet_is_led_to_the_code(paired_board: RunningBoard) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import re
 from typing import TYPE_CHECKING
 
 import pytest
@@ -23,7 +24,6 @@ from companion.out.board.feed import KEPT, LINES_SHOWN, Feed
 from companion.out.board.view import View, view_of
 from companion.wording import Style, render
 from companion.wording.notes import step_note
-from companion.wording.steps import describe
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -63,15 +63,52 @@ def test_every_step_is_shown_as_it_is_said(path: Path) -> None:
             outcome = guide.step(state, planned(state, walk), walk)
             state, effects = outcome.state, outcome.effects
         view = view_of(state, walk, "en")
-        assert view.confirmed == view.total == len(walk.steps)
+        assert view.progress["confirmed"] == view.progress["total"] == len(walk.steps)
 
 
 def assert_shown(view: View, step: Step, message: StepCall) -> None:
-    shown = f"{view.name}: {view.now}." if view.name else f"{view.now}."
-    assert shown.lower() in render(message, Style()).text.lower()
+    """Every number that is said of the step stands on a line, and what comes with it below."""
+    said = render(message, Style()).text
+    if not step.shafts and not step.is_floating:
+        assert (view.lines, view.headline in said) == ((), True)
+    else:
+        name, *others = (f"{line.name} {line.value}".strip().lower() for line in view.lines)
+        assert name in said.lower()
+        for other in others:
+            assert not (set(re.findall(r"\d+", other)) - set(re.findall(r"\d+", said)))
+        assert [line.rank for line in view.lines].count("wanted") == 1
+        assert view.headline == ""
     if step.empty_dents:
-        assert f"leave {step.empty_dents} dent" in view.around.lower()
-    assert step_note(step, message.stage) in view.around
+        assert f"leave {step.empty_dents} dent" in view.detail.lower()
+    assert step_note(step, message.stage) in view.detail
+
+
+def shown_lines(view: View) -> list[tuple[str, str]]:
+    return [(f"{line.name} {line.value}", line.rank) for line in view.lines]
+
+
+def test_threading_wants_the_shaft_and_sleying_the_ends() -> None:
+    """The wanted number is what the hands need next; the others stand by it."""
+    assert shown_lines(walked(FIRST_TRY)) == [
+        ("End 1", "name"),
+        ("Shaft 1", "wanted"),
+        ("Dent 1", "also"),
+    ]
+    dressing = read_and_compute(PLANS / "striped-towels.toml")[1]
+    assert shown_lines(walked(stage(dressing, "thread"))) == [
+        ("End 1", "name"),
+        ("Shaft 1", "wanted"),
+    ]
+    assert shown_lines(walked(stage(dressing, "sley"), "done")) == [
+        ("Dent 2", "name"),
+        ("Ends 2 and 3", "wanted"),
+        ("Shafts 2, 3", "also"),
+    ]
+    assert shown_lines(walked(stage(dressing, "thread-and-sley"), "4 at a time")) == [
+        ("Ends 1 to 4", "name"),
+        ("Shafts 1, 2, 3, 4", "wanted"),
+        ("Dents 1, 2, 2, 3", "also"),
+    ]
 
 
 def test_what_is_left_over_is_asked_on_the_board() -> None:
@@ -79,36 +116,84 @@ def test_what_is_left_over_is_asked_on_the_board() -> None:
     threading = stage(read_and_compute(PLANS / "first-try.toml")[1], "thread")
     groups = [["done"] * group.expected + [str(group.expected)] for group in threading.groups]
     view = walked(threading, *[word for group in groups for word in group])
-    assert (view.mode, view.count_asked) == (
-        "left over",
-        "Shaft 1: how many heddles are left over?",
-    )
+    assert (view.mode, view.headline) == ("left over", "Shaft 1: heddles left?")
+    assert next(iter(view.keys)) == "count"
     view = walked(threading, *[word for group in groups for word in group], "41")
-    assert view.count_asked == "Shaft 2: how many heddles are left over?"
+    assert view.headline == "Shaft 2: heddles left?"
+
+
+def test_more_in_hand_is_shown_together() -> None:
+    """As many steps as the weaver wants told at a time stand on the lines, and in the strip."""
+    view = walked(FIRST_TRY, "4 at a time", "keep it short")
+    assert shown_lines(view) == [
+        ("Ends 1 to 4", "name"),
+        ("Shafts 1, 2, 3, 4", "wanted"),
+        ("Dents 1 to 4", "also"),
+    ]
+    assert (view.size, view.telling) == ("4", "short")
+    assert view.after == "End 5: shaft 1, dent 5."
+    assert view.strip is not None
+    assert [end[3] for end in view.strip["ends"][:5]] == [1, 1, 1, 1, 2]
 
 
 def test_the_neighbours_are_the_steps_around() -> None:
-    """Before and after are the steps next to the present one, in reading too."""
+    """Before and after are the steps next to the present one; while asked, there are none."""
     view = walked(FIRST_TRY, "done", "done")
     assert (view.before, view.after) == ("End 2: shaft 2, dent 2.", "End 4: shaft 4, dent 4.")
     view = walked(FIRST_TRY, *["done"] * 8)
-    assert (view.before, view.after) == ("End 8: shaft 4, dent 8.", "End 9: shaft 1, dent 9.")
-    view = walked(FIRST_TRY, "done", "done", "done", "read back", "done")
-    assert view.now == "Straight draw, unit 1. End 2: shaft 2, dent 2."
-    assert (view.before, view.after) == ("End 1: shaft 1, dent 1.", "End 3: shaft 3, dent 3.")
+    assert (view.before, view.after) == ("", "")
 
 
 def test_each_mode_shows_its_own_answers() -> None:
     """A count, a held count, a question and a pause each bring what they need and no more."""
     boundary = ["done"] * 8
     view = walked(FIRST_TRY, *boundary)
-    assert (view.mode, view.count_asked != "", view.is_held) == ("counting", True, False)
+    assert (view.headline, next(iter(view.keys))) == ("How many ends are in heddles?", "count")
+    assert "done" not in view.keys
     view = walked(FIRST_TRY, *boundary, "7")
-    assert (view.mode, view.count_asked != "", view.is_held) == ("held", True, True)
+    assert view.headline == "7 ends, 8 planned"
+    assert {"count", "mend", "accept"} <= set(view.keys)
     view = walked(FIRST_TRY, *boundary, "7", "accept")
-    assert (view.mode, view.is_asked, view.count_asked) == ("confirming", True, "")
-    assert walked(FIRST_TRY, "pause").is_paused
-    assert not walked(FIRST_TRY).is_asked
+    assert (view.headline, list(view.keys)[:2]) == ("Let 7 stand?", ["yes", "no"])
+    view = walked(FIRST_TRY, *boundary, "7", "mend")
+    assert view.headline == "Mend it this way?"
+    view = walked(FIRST_TRY, *boundary, "7", "1 2 4 3 1 2 3 4", "mend", "yes")
+    assert (view.mode, view.detail[:15]) == ("mending", "Mending: step 1")
+    assert view.headline.startswith("Pull ends 3 and 4 out")
+    view = walked(FIRST_TRY, *boundary, "8", "rewind 3")
+    assert view.headline == "Back to end 3?"
+    assert walked(FIRST_TRY, "mistake").mode == "walking"
+    assert walked(FIRST_TRY, "done", "mistake").headline == "How many so far?"
+    view = walked(FIRST_TRY, "pause")
+    assert (view.headline, next(iter(view.keys))) == ("Resting", "resume")
+    view = walked(FIRST_TRY, *boundary, "read back")
+    assert (shown_lines(view)[0], view.detail) == (
+        ("End 1", "name"),
+        "Reading back. Straight draw, unit 1.",
+    )
+
+
+def test_the_strip_shows_what_is_done_and_in_hand() -> None:
+    """The present end, those done, and at a count just the ends that are counted."""
+    shown = walked(FIRST_TRY, "done", "done").strip
+    assert shown is not None
+    assert shown["shafts"] == 4
+    assert [end[:2] for end in shown["ends"][:5]] == [(1, 1), (2, 2), (3, 3), (4, 4), (5, 1)]
+    assert [end[3] for end in shown["ends"][:4]] == [0, 0, 1, 2]
+    assert shown["cuts"][:2] == [8, 16]
+    shown = walked(FIRST_TRY, *["done"] * 8, "8", *["done"] * 8).strip
+    assert shown is not None
+    assert [end[3] for end in shown["ends"][:18]] == [0] * 8 + [3] * 8 + [2] * 2
+    beam = stage(read_and_compute(PLANS / "striped-towels.toml")[1], "beam")
+    assert walked(beam).strip is None
+
+
+def test_the_way_tells_of_every_group() -> None:
+    """Where the groups end, the present one, and those that stand as they should not."""
+    view = walked(FIRST_TRY, *["done"] * 8, "7", "accept", "yes", "done")
+    assert view.progress["ends_at"] == [8, 16, 24, 32, 40]
+    assert (view.progress["group"], view.progress["confirmed"]) == (2, 9)
+    assert view.progress["stood"] == [1]
 
 
 @given(st.lists(st.sampled_from(
@@ -118,12 +203,11 @@ def test_each_mode_shows_its_own_answers() -> None:
 def test_any_walk_can_be_shown(commands: list[str]) -> None:
     """Whatever was given, the view is whole, fits JSON and names the place within the stage."""
     view = walked(FIRST_TRY, *commands)
-    assert json.loads(json.dumps(view.as_values()))["now"] == view.now
-    assert view.now
-    assert 0 <= view.confirmed <= view.total == 40
-    if view.name:
-        present = describe(FIRST_TRY.steps[view.confirmed], FIRST_TRY)
-        assert f"{view.name}: {view.now}".lower() == present
+    values = json.loads(json.dumps(view.as_values()))
+    assert values["headline"] == view.headline
+    assert bool(view.lines) != bool(view.headline)
+    assert view.keys
+    assert 0 <= view.progress["confirmed"] <= view.progress["total"] == 40
 
 
 # ---- the feed
@@ -137,23 +221,13 @@ def test_a_board_gets_just_what_it_missed(events: int, last: int) -> None:
         feed.line(str(number), "")
     came = feed.after(f"run.{last}")
     if max(0, events - KEPT) <= last <= events:
-        assert [json.loads(event.data)["text"] for event in came] == [
+        assert [event.data["text"] for event in came] == [
             str(number) for number in range(last + 1, events + 1)
         ]
     else:
         assert [event.kind for event in came] == ["whole"]
-        lines = json.loads(came[0].data)["lines"]
+        lines = came[0].data["lines"]
         assert len(lines) == min(events, LINES_SHOWN)
-
-
-def test_an_event_is_one_block_of_lines() -> None:
-    """Whatever is in a line, the event stays one block (WHATWG HTML, Server-sent events)."""
-    feed = Feed("run")
-    feed.line("a\nb\r\n\ndata: c\u2028", "trouble")
-    text = str(feed.after("run.0")[0])
-    assert text.startswith("id: run.1\nevent: line\ndata: {")
-    assert text.count("\n") == 4
-    assert text.endswith("\n\n")
 
 
 def test_waiting_boards_are_woken() -> None:

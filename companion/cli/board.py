@@ -66,7 +66,7 @@ def board(what: str | None, **options: Any) -> None:
     def beside(sitting: Sitting, presenter: Presenter) -> tuple[InputSource, ...]:
         from companion.out.board.source import BoardSource  # noqa: PLC0415 - not on the way of others
 
-        shown = BoardSource(journal.title, lambda: sitting.walk, language)
+        shown = BoardSource(journal.title, lambda: sitting.walk, language, dressing.first_end)
         _serve(shown, presenter, options)
         presenter.listen(shown.hear)
         return (shown,)

@@ -1,6 +1,6 @@
 """How soon 20 boards on one walk show a press: `python tests/bench/bench_board.py [boards]`.
 
-Starts the real command, opens the boards' event streams from this process, presses done on one
+Starts the real command, opens the boards' lines from this process, presses done on one
 board after another, and takes for each press the time until every board has the new place. Prints
 the median, the 95th per cent and the slowest, in milliseconds; it judges nothing.
 """
@@ -13,6 +13,7 @@ import tempfile
 import threading
 import time
 from pathlib import Path
+from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
@@ -28,7 +29,7 @@ class Looker:
 
     def __init__(self, board: RunningBoard) -> None:
         self.shown: dict[int, float] = {}
-        self.place: dict[str, object] = {}
+        self.place: dict[str, Any] = {}
         self.news = threading.Condition()
         self._board = board
         threading.Thread(target=self._look, daemon=True).start()
@@ -57,15 +58,15 @@ def main(boards: int) -> None:
         counted = 0
         for press in range(PRESSES):
             place = lookers[press % boards].place
-            step = int(str(place["step"]))
+            step = place["step"]
             text = "done"
-            if place["count_asked"]:
-                confirmed = int(str(place["confirmed"]))
+            if place["mode"] == "counting":
+                confirmed = place["progress"]["confirmed"]
                 text, counted = f"count {confirmed - counted}", confirmed
             begun = time.perf_counter()
-            status, _ = board.give(text, place, f"press-{press:06}")
+            outcome = board.give(text, place, f"press-{press:06}")
             answered.append(time.perf_counter() - begun)
-            assert status == 200
+            assert outcome == "taken"
             seen = [looker.wait_for(step + 1) - begun for looker in lookers]
             first.append(min(seen))
             last.append(max(seen))

@@ -1,64 +1,116 @@
-"""Take the pictures of the board for the README: `python tests/bench/board_pictures.py FOLDER`.
+"""Take the pictures of the board: `python tests/bench/board_pictures.py`, then look at each.
 
-Needs Debian's chromium. The walk is that of the invented towels of the demo plans.
+Needs Debian's chromium. The walk is that of the invented towels of the demo plans. Beside the
+pictures stands what they were made from, by which a test notices that they are stale.
 """
 
 from __future__ import annotations
 
+import hashlib
+import json
 import sys
 import tempfile
+from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
+sys.path.insert(0, str(Path(__file__).parents[2]))
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from board_door import RunningBoard, wait_until
+from board_door import RunningBoard
 from browser_pages import CHROMIUM, FLAGS
 from front_door import PLANS
 from playwright.sync_api import expect, sync_playwright
 
+from companion import guide
+from companion.command import parse
+from companion.guide.state import Options
+from companion.job import stage
+from companion.loom.compute import read_and_compute
+from companion.out.board.view import view_of
+
 if TYPE_CHECKING:
-    from playwright.sync_api import Page, ViewportSize
+    from collections.abc import Iterator
 
-TABLET: ViewportSize = {"width": 820, "height": 940}
-NARROW: ViewportSize = {"width": 320, "height": 900}
+    from playwright.sync_api import Page
+
+SHOTS: Final = Path(__file__).parents[2] / "companion" / "out" / "board" / "screenshots"
+MADE_FROM: Final = SHOTS / "made-from.json"
+PLAN: Final = PLANS / "striped-towels.toml"
+SIZES: Final = {
+    "phone": (390, 844),
+    "phone-wide": (844, 390),
+    "small": (320, 568),
+    "tablet": (820, 1180),
+    "tablet-wide": (1180, 820),
+    "wall": (1920, 1080),
+}
+MOMENTS: Final = (
+    ("step", ("done",) * 5, "End 6 Shaft 2 Dent 4"),
+    ("count", ("done",) * 3, "How many ends are in heddles?"),
+    ("held", ("7",), "7 ends, 8 planned"),
+    ("mend", ("mend",), "Mend it this way?"),
+)
+"""Each picture's name, the commands that lead there from the one before, and what stands there."""
+DARK: Final = frozenset({"phone", "wall"})
 
 
-def main(folder: Path) -> None:
-    folder.mkdir(parents=True, exist_ok=True)
+def made_from() -> dict[str, str]:
+    """Return a hash of each thing that the pictures show: the pages, and what stands large."""
+    pages = files("companion.out.board").joinpath("pages")
+    hashes = {each.name: _hash(each.read_bytes()) for each in pages.iterdir()}
+    shown = {name: _hash(text.encode()) for name, text in _moments()}
+    return dict(sorted({**hashes, **shown}.items()))
+
+
+def _moments() -> Iterator[tuple[str, str]]:
+    walked = stage(read_and_compute(PLAN)[1], "thread-and-sley")
+    state, _ = guide.start(walked, Options())
+    for name, commands, _ in MOMENTS:
+        for command in commands:
+            state = guide.step(state, parse(command), walked).state
+        view = view_of(state, walked, "en")
+        yield name, f"{view.mode} {view.headline} {view.lines}"
+
+
+def _hash(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()[:16]
+
+
+def main() -> None:
+    SHOTS.mkdir(exist_ok=True)
+    for old in SHOTS.glob("*.png"):
+        old.unlink()
     with (
         tempfile.TemporaryDirectory() as home,
-        RunningBoard(Path(home), "--plans", home, what=PLANS / "striped-towels.toml") as board,
+        RunningBoard(Path(home), "--plans", home, what=PLAN) as board,
         sync_playwright() as playwright,
     ):
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        page = browser.new_context(viewport=TABLET).new_page()
-        page.goto(board.url)
-        for _ in range(7):
-            board.type("done")
-        wait_until(lambda: board.count("End 8: ") > 0)
-        expect(page.locator("#name")).to_have_text("End 8")
-        take(page, folder / "board")
-        page.set_viewport_size(NARROW)
-        page.screenshot(path=folder / "board-320.png", full_page=True)
-        page.set_viewport_size(TABLET)
-        for text in ("done", "7"):
-            board.type(text)
-        expect(page.locator("#what")).to_contain_text("but 8 are planned")
-        take(page, folder / "board-held")
+        pages: dict[str, Page] = {}
+        for size, (width, height) in SIZES.items():
+            context = browser.new_context(
+                viewport={"width": width, "height": height},
+                color_scheme="dark" if size in DARK else "light",
+            )
+            pages[size] = context.new_page()
+            pages[size].goto(board.url)
+        for name, commands, shown in MOMENTS:
+            for command in commands:
+                board.type(command)
+            for size, page in pages.items():
+                expect(page.locator("#now")).to_have_text(shown, timeout=30_000)
+                expect(page.locator("#link")).to_have_text("In step with the loom", timeout=30_000)
+                page.screenshot(path=SHOTS / f"{name}-{size}.png")
+        page = pages["tablet"]
         page.goto(f"{board.url}new")
         page.get_by_label("How many ends?").fill("many")
         page.get_by_role("button", name="Write the plan").click()
         expect(page.locator("#errors")).to_be_focused()
-        take(page, folder / "new-plan")
+        page.screenshot(path=SHOTS / "new-plan-tablet.png")
         browser.close()
-
-
-def take(page: Page, path: Path) -> None:
-    for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)
-        page.screenshot(path=path.with_name(f"{path.name}-{scheme}.png"))
+    MADE_FROM.write_text(json.dumps(made_from(), indent=1) + "\n")
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]))
+    main()

@@ -1,36 +1,32 @@
-"""The board's pages, its stream of events and its one way in for commands."""
+"""The board's pages, and the way to the line over which the walk is shown and steered."""
 
 from __future__ import annotations
 
 import asyncio
-import json
 from collections import Counter
 from html import escape
 from importlib.resources import files
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import parse_qsl
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from starlette.applications import Starlette
 from starlette.requests import ClientDisconnect
 from starlette.responses import (
     HTMLResponse,
-    PlainTextResponse,
     RedirectResponse,
     Response,
-    StreamingResponse,
 )
-from starlette.routing import Route
+from starlette.routing import BaseRoute, Route, WebSocketRoute
 
 from companion.base.errors import CompanionError
 from companion.out.board import maker_page
 from companion.out.board.guard import Guard, address_of, refuse
+from companion.out.board.line import Line
 from companion.out.board.pairing import TRIES, WAIT_SECONDS, Pairing
 from companion.out.board.tablets import KEPT_SECONDS
-from companion.session.inputs import MAX_LINE
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator
+    from collections.abc import Iterator
     from pathlib import Path
 
     from starlette.requests import Request
@@ -38,36 +34,15 @@ if TYPE_CHECKING:
 
     from companion.out.board.source import BoardSource
 
-MOST_COMMAND: Final = 2_000
 MOST_FORM: Final = 60_000
 """Bytes of a body; more is refused before it is read."""
 MOST_FIELDS: Final = 100
-MOST_BOARDS: Final = 250
 MOST_PLANS: Final = 20
 """New plans of one tablet while the companion runs."""
-BEAT_SECONDS: Final = 10.0
-"""How often a quiet stream gives a sign of life."""
-ANSWER_SECONDS: Final = 10.0
 _MORE_PLANS: Final = "Start the companion anew to write more, or use: companion new"
 FORM_TYPE: Final = "application/x-www-form-urlencoded"
-_STATIC: Final = {
-    "board.css": "text/css",
-    "board.js": "text/javascript",
-    "new.js": "text/javascript",
-    "look.js": "text/javascript",
-}
-_OUTCOMES: Final = {"taken": 200, "late": 409, "full": 503, "ended": 410}
-
-
-class Given(BaseModel):
-    """A command as a board sends it."""
-
-    model_config = ConfigDict(extra="forbid", strict=True)
-
-    id: Annotated[str, Field(min_length=8, max_length=64, pattern=r"^[0-9A-Za-z-]+$")]
-    run: Annotated[str, Field(max_length=20)]
-    step: Annotated[int, Field(ge=0, le=10**9)]
-    text: Annotated[str, Field(min_length=1, max_length=MAX_LINE)]
+_TYPES: Final = {"css": "text/css", "js": "text/javascript"}
+_FONTS: Final = ("AtkinsonHyperlegibleNext-Regular.ttf", "AtkinsonHyperlegibleNext-Bold.ttf")
 
 
 class Pages:
@@ -87,13 +62,12 @@ class Pages:
         self._page = _read("board.html").replace("{title}", escape(board.title))
         self._pair = _read("pair.html")
 
-    def routes(self) -> list[Route]:
+    def routes(self) -> list[BaseRoute]:
         """Return every address there is; no other reaches a file or anything else."""
-        static = [Route(f"/{name}", _static(name, kind)) for name, kind in _STATIC.items()]
+        static = [Route(f"/{name}", answer) for name, answer in _static_files()]
         return [
             Route("/", self.board),
-            Route("/events", self.events),
-            Route("/command", self.command, methods=["POST"]),
+            WebSocketRoute("/line", Line(self._board, self._pairing).serve),
             Route("/pair", self.pair),
             Route("/pair", self.paired, methods=["POST"]),
             Route("/new", self.new),
@@ -104,48 +78,6 @@ class Pages:
     async def board(self, _request: Request) -> Response:
         """Return the board itself."""
         return HTMLResponse(self._page)
-
-    async def events(self, request: Request) -> Response:
-        """Return the stream of events, from where the board left off."""
-        if self._board.feed.watched_by >= MOST_BOARDS:
-            return refuse(503, f"{MOST_BOARDS} boards look on already. Close one, then try again.")
-        last = request.headers.get("last-event-id", "")
-        return StreamingResponse(self._stream(last), media_type="text/event-stream")
-
-    async def _stream(self, last: str) -> AsyncIterator[str]:
-        feed = self._board.feed
-        with feed.waiter() as news:
-            while True:
-                news.clear()
-                has_ended = feed.has_ended
-                for event in feed.after(last):
-                    last = event.id
-                    yield str(event)
-                if has_ended:
-                    return
-                try:
-                    await asyncio.wait_for(news.wait(), BEAT_SECONDS)
-                except TimeoutError:
-                    yield "event: beat\ndata: {}\n\n"
-
-    async def command(self, request: Request) -> Response:
-        """Give a command to the walk, and return what became of it."""
-        body = await _body(request, "application/json", MOST_COMMAND)
-        if isinstance(body, Response):
-            return body
-        try:
-            given = Given.model_validate_json(body)
-        except ValidationError as error:
-            return refuse(400, f"Expected a command with id, run, step and text: {_why(error)}.")
-        answer = self._board.give(given.id, given.text, given.step, given.run)
-        try:
-            # Shielded: this browser may go away, and its command is taken all the same.
-            outcome = await asyncio.wait_for(
-                asyncio.shield(asyncio.wrap_future(answer)), ANSWER_SECONDS
-            )
-        except TimeoutError:
-            return refuse(504, "The walk has not answered yet. Look at the step before pressing.")
-        return PlainTextResponse(outcome + "\n", _OUTCOMES[outcome])
 
     async def pair(self, _request: Request) -> Response:
         """Ask for the code; a new one is told at the loom where none holds."""
@@ -218,11 +150,20 @@ def told_code(code: str) -> str:
     return f"To pair a tablet, type there: {' '.join(code)}"
 
 
-def _static(name: str, kind: str) -> Any:
-    text = _read(name)
+def _static_files() -> Iterator[tuple[str, Any]]:
+    """Yield the name and the answer of each file of the pages, and of the typeface."""
+    for file in files("companion.out.board").joinpath("pages").iterdir():
+        kind = _TYPES.get(file.name.rpartition(".")[2])
+        if kind:
+            yield file.name, _fixed(file.read_bytes(), kind, "no-cache")
+    for name in _FONTS:
+        font = files("companion.out.paper").joinpath("fonts", name)
+        yield name, _fixed(font.read_bytes(), "font/ttf", "max-age=86400")
 
+
+def _fixed(content: bytes, kind: str, kept: str) -> Any:
     async def answer(_request: Request) -> Response:
-        return Response(text, media_type=kind, headers={"Cache-Control": "no-cache"})
+        return Response(content, media_type=kind, headers={"Cache-Control": kept})
 
     return answer
 
@@ -261,9 +202,3 @@ async def _body(request: Request, kind: str, most: int) -> bytes | Response:
     except ClientDisconnect:
         return refuse(408, "The request did not come whole.")
     return body
-
-
-def _why(error: ValidationError) -> str:
-    first = error.errors(include_url=False, include_input=False)[0]
-    place = ".".join(map(str, first["loc"])) or "the whole"
-    return json.dumps(f"{place}: {first['msg']}")[1:-1]

@@ -33,6 +33,7 @@ class Connection(H11Protocol):
         super().__init__(**given)
         self._seconds = seconds
         self._deadline: asyncio.TimerHandle | None = None
+        self._is_line = False
 
     @property
     def address(self) -> str:
@@ -57,14 +58,14 @@ class Connection(H11Protocol):
     def data_received(self, data: bytes) -> None:
         """Take a part of a request; once it is whole there is no more hurry."""
         super().data_received(data)
-        if self.conn.their_state not in _UNFINISHED:
+        if self._is_line or self.conn.their_state not in _UNFINISHED:
             self._rest()
         elif self._deadline is None and not self.transport.is_closing():
             self._wait()
 
     def handle_websocket_upgrade(self, event: h11.Request) -> None:
         """Leave the connection to the other protocol."""
-        self._rest()
+        self._is_line = True
         super().handle_websocket_upgrade(event)
 
     def connection_lost(self, exc: Exception | None) -> None:

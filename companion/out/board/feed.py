@@ -19,17 +19,16 @@ LINES_SHOWN: Final = 20
 
 
 class Event(NamedTuple):
-    """One thing that happened, as server-sent events give it."""
+    """One thing that happened."""
 
     id: str
     """The run of the server and the event's number in it."""
     kind: str
-    data: str
-    """JSON on one line."""
+    data: dict[str, Any]
 
     def __str__(self) -> str:
-        """Return the event as it goes over the wire (WHATWG HTML, Server-sent events)."""
-        return f"id: {self.id}\nevent: {self.kind}\ndata: {self.data}\n\n"
+        """Return the event as it goes over the wire, as one JSON object."""
+        return json.dumps(self._asdict())
 
 
 class Feed:
@@ -68,7 +67,7 @@ class Feed:
         self._add("place", place)
 
     def end(self, why: str) -> None:
-        """Say that the walk has ended; every stream closes after this."""
+        """Say that the walk has ended; every board is told, then let go."""
         self._add("end", {"text": why})
         self._ended = why
         self._wake()
@@ -109,7 +108,7 @@ class Feed:
         self._wake()
 
     def _event(self, kind: str, data: dict[str, Any]) -> Event:
-        return Event(f"{self.run}.{self._number}", kind, json.dumps(data))
+        return Event(f"{self.run}.{self._number}", kind, data)
 
     def _wake(self) -> None:
         with self._lock:

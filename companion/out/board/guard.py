@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from starlette.datastructures import MutableHeaders
-from starlette.requests import Request
+from starlette.requests import HTTPConnection, Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 
 if TYPE_CHECKING:
@@ -16,11 +16,16 @@ if TYPE_CHECKING:
 METHODS: Final = frozenset({"GET", "HEAD", "POST"})
 PAGES: Final = frozenset({"/", "/new", "/pair"})
 """What a browser may come to by a link or a typed address."""
-FOR_ALL: Final = frozenset({"/pair", "/board.css"})
+FONTS: Final = (
+    "/AtkinsonHyperlegibleNext-Regular.ttf",
+    "/AtkinsonHyperlegibleNext-Bold.ttf",
+)
+FOR_ALL: Final = frozenset({"/pair", "/palette.css", "/board.css", "/look.js", *FONTS})
 """What an unpaired tablet may see."""
 HEADERS: Final = {
     "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; "
-    "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
+    "connect-src 'self'; font-src 'self'; form-action 'self'; base-uri 'none'; "
+    "frame-ancestors 'none'",
     "Cross-Origin-Resource-Policy": "same-origin",
     # Not "no-referrer": a form would then post with the origin "null", and be refused here.
     "Referrer-Policy": "same-origin",
@@ -28,6 +33,8 @@ HEADERS: Final = {
     "X-Frame-Options": "DENY",
 }
 """On every answer (W3C Content Security Policy Level 3; OWASP HTTP Headers Cheat Sheet)."""
+NO_ENTRY: Final = 1008
+"""Policy violation (RFC 6455, 7.4.1); before the line is open the browser gets status 403."""
 _AT_HOME: Final = frozenset({"", "same-origin", "none"})
 """Values of Sec-Fetch-Site that come from the board itself or from the address line."""
 
@@ -48,6 +55,9 @@ class Guard:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request."""
+        if scope["type"] == "websocket":
+            await self._open_line(scope, receive, send)
+            return
         if scope["type"] != "http":
             return
 
@@ -62,6 +72,21 @@ class Guard:
         request = Request(scope)
         answer = self._refusal(request) or self._app
         await answer(scope, receive, send_guarded)
+
+    async def _open_line(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Let a page of this board on a browser that may use it open its line.
+
+        A handshake brings no Sec-Fetch-Site, and a page on another port of this address brings our
+        cookies: the origin alone tells where it comes from.
+        """
+        line = HTTPConnection(scope)
+        hosts, origins = line.headers.getlist("host"), line.headers.getlist("origin")
+        is_ours = len(hosts) == 1 and hosts[0].lower() in self._hosts
+        is_ours &= origins == [f"http://{hosts[0]}"] if hosts else False
+        if is_ours and self._pairing.admits(line.cookies):
+            await self._app(scope, receive, send)
+        else:
+            await send({"type": "websocket.close", "code": NO_ENTRY})
 
     def _refusal(self, request: Request) -> Response | None:
         """Return the refusal of a request, or None where it may pass."""

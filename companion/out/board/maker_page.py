@@ -24,6 +24,7 @@ _HEAD = """<!DOCTYPE html>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{title} - loom board</title>
+<link rel="stylesheet" href="/palette.css">
 <link rel="stylesheet" href="/board.css">
 <script src="/look.js"></script>
 <script src="/new.js" type="module"></script>

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 from companion.base.errors import CompanionError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from companion.out.board.tablets import Tablet, Tablets
 
@@ -82,6 +82,10 @@ class Pairing:
             self._code = ""
             return "right"
         return self._missed(address, guesses.wrong + 1)
+
+    def admits(self, cookies: Mapping[str, str]) -> bool:
+        """Whether a browser with these cookies may look on and steer."""
+        return self.tablets is None or self.find(cookies.get(self.tablets.cookie, "")) is not None
 
     def find(self, mark: str) -> Tablet | None:
         """Return the tablet that keeps this mark, where it is paired."""

@@ -12,6 +12,7 @@ import uvicorn
 
 from companion.base.errors import CompanionError
 from companion.out.board.connection import MOST_CONNECTIONS, REQUEST_SECONDS, Connection
+from companion.out.board.line import MOST_BYTES
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -113,7 +114,9 @@ class BoardServer:
             uvicorn.Config(
                 app,
                 http=partial(Connection, seconds=request_seconds),  # type: ignore[arg-type]
-                ws="none",
+                ws="websockets-sansio",
+                ws_max_size=MOST_BYTES,
+                ws_per_message_deflate=False,
                 lifespan="off",
                 log_config=None,
                 log_level="critical",

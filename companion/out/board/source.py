@@ -52,10 +52,14 @@ class BoardSource:
         title: of the plan.
         walk: gives the stage being walked, once the sitting has begun.
         language: of the commands.
+        edge: where the first end is, seen from the front of the loom.
     """
 
-    def __init__(self, title: str, walk: Callable[[], Walk], language: str) -> None:
+    def __init__(
+        self, title: str, walk: Callable[[], Walk], language: str, edge: Literal["right", "left"]
+    ) -> None:
         self.title = title
+        self._edge = edge
         self.feed = Feed(secrets.token_hex(4))
         self.server: Server | None = None
         self._walk = walk
@@ -86,7 +90,8 @@ class BoardSource:
             self._step += 1
             is_leaving = mode is Mode.CONFIRMING and walk.state.mode is not Mode.CONFIRMING
             view = view_of(walk.state, walk.stage, self._language, is_leaving=is_leaving)
-            self.feed.place({"title": self.title, "step": self._step, **view.as_values()})
+            about = {"title": self.title, "step": self._step, "edge": self._edge}
+            self.feed.place({**about, **view.as_values()})
         if self._taken is not None:
             _settle(self._taken, "taken")
             self._taken = None

@@ -1,8 +1,9 @@
 // Shows the walk as it is, and gives it what is pressed here.
-const QUIET_MS = 30000; // the server gives a sign of life every ten seconds
-const AGAIN_MS = 2000;
-const LINES = 60;
+import { drawStrip, drawWay } from "/draw.js";
+import { Keys } from "/keys.js";
+import { Line } from "/line.js";
 
+const LINES = 60;
 const at = (id) => document.getElementById(id);
 const kept = {
   get: (name) => { try { return localStorage.getItem(name); } catch { return null; } },
@@ -10,68 +11,85 @@ const kept = {
 };
 
 let place = null; // the last place shown
-let run = ""; // of the server that showed it
-const sending = new Set(); // the steps for which a press is on its way
 let said = [];
-let stream = null;
-let lastHeard = 0;
-let hasEnded = false;
 
 // ---- showing
 
 function show(next) {
   place = next;
-  at("stage").textContent = next.stage;
-  at("name").textContent = next.name;
-  at("what").textContent = next.now;
-  at("now").className = next.now.length < 40 ? "huge" : "large";
   document.body.dataset.mode = next.mode;
-  at("around").textContent = next.around;
-  at("before").textContent = next.before && `Before: ${next.before}`;
-  at("after").textContent = next.after && `After: ${next.after}`;
-  at("progress").textContent = next.progress;
-  at("bar").max = next.total;
-  at("bar").value = next.confirmed;
-  at("count-asked").textContent = next.count_asked;
-  const pause = at("pause");
-  pause.dataset.command = next.is_paused ? "resume" : "pause";
-  pause.textContent = next.is_paused ? "Resume" : "Pause";
-  appear(at("count"), next.count_asked !== "");
-  appear(at("accept"), next.is_held);
-  appear(at("question"), next.is_asked);
+  at("stage").textContent = next.stage;
+  head(next);
+  at("detail").textContent = next.detail;
+  at("detail").className = next.headline || next.lines.length ? "" : "large";
+  at("before").textContent = next.strip ? "" : next.before && `Before: ${next.before}`;
+  at("after").textContent = next.strip ? "" : next.after && `After: ${next.after}`;
+  at("way").hidden = false;
+  drawWay(at("groups"), at("progress"), next.progress);
+  at("commands").hidden = false;
+  keys.fit(next);
+  drawStrip(at("strip"), next.strip, next.edge);
   unrepeated();
 }
 
-// Hiding what has the focus would drop it at the top of the page; it goes to the nearest key.
-function appear(element, isShown) {
-  const hadFocus = element.contains(document.activeElement);
-  element.hidden = !isShown;
-  if (!isShown && hadFocus) at("done").focus();
+function head(next) {
+  const now = at("now");
+  now.replaceChildren(...next.lines.map(row));
+  if (!next.lines.length) now.textContent = next.headline;
+  const length = next.headline.length;
+  now.className = next.lines.length ? "lines" : length < 24 ? "few" : length < 60 ? "some" : "many";
 }
 
+function row([name, value, rank]) {
+  const line = document.createElement("span");
+  line.className = `line ${rank}`;
+  line.append(piece("what", name));
+  if (value) {
+    line.append(" ", piece("value", value), " ");
+    line.style.setProperty("--marks", Math.max(2.2, value.length));
+  }
+  return line;
+}
+
+function piece(kind, text) {
+  const span = document.createElement("span");
+  span.className = kind;
+  span.textContent = text;
+  return span;
+}
+
+new ResizeObserver(() => { if (place) drawStrip(at("strip"), place.strip, place.edge); }).observe(at("present"));
+
+// ---- telling
+
 function log(line) {
-  const row = document.createElement("p");
-  row.textContent = line.text;
-  at("log").append(row);
+  const entry = document.createElement("p");
+  entry.textContent = line.text;
+  at("log").append(entry);
   while (at("log").childElementCount > LINES) at("log").firstElementChild.remove();
 }
 
 function tell(text) {
   const status = at("status");
-  if (!at("speaks").checked) text = "";
+  const wanted = at("speaks").checked ? text : "";
   // The same words again are news again: a screen reader tells only what changes.
-  status.textContent = status.textContent === text && text ? `${text}\u00a0` : text;
+  status.textContent = status.textContent === wanted && wanted ? `${wanted}\u00a0` : wanted;
 }
 
-function alarm(text) {
+function alarm(text, kind = "") {
+  at("trouble").dataset.kind = kind;
   if (at("trouble").textContent !== text) at("trouble").textContent = text;
   unrepeated();
 }
 
-// What stands in the heading anyway is not shown twice, only told.
+function calm(kind) {
+  if (at("trouble").dataset.kind === kind) alarm("");
+}
+
+// What stands on the page anyway is not shown twice, only told.
 function unrepeated() {
   const trouble = at("trouble");
-  trouble.classList.toggle("heard-only", trouble.textContent === at("what").textContent);
+  trouble.classList.toggle("heard-only", trouble.textContent === at("detail").textContent);
 }
 
 // Lines come one by one just before the place they lead to; together they are one announcement.
@@ -89,125 +107,67 @@ function gather(line) {
   }, 60);
 }
 
-// ---- hearing from the loom
-
-function listen() {
-  if (stream) stream.close();
-  lastHeard = Date.now();
-  stream = new EventSource("/events");
-  const on = (kind, act) => stream.addEventListener(kind, (event) => {
-    lastHeard = Date.now();
-    if (event.lastEventId) run = event.lastEventId.split(".")[0];
-    act(JSON.parse(event.data));
-  });
-  on("whole", (whole) => {
-    at("log").replaceChildren();
-    whole.lines.forEach(log);
-    const isElsewhere = place && (place.name !== whole.place.name || place.now !== whole.place.now);
-    if (whole.place.stage) show(whole.place);
-    if (isElsewhere) tell(`${place.name} ${place.now}`.trim());
-    whole.ended ? end(whole.ended) : linked();
-  });
-  on("line", gather);
-  on("place", show);
-  on("end", (ended) => end(ended.text));
-  on("beat", () => linked());
-  stream.onopen = () => { if (!hasEnded) linked(); };
-  stream.onerror = lost;
-}
-
-function linked() {
-  hasEnded = false;
-  at("link").textContent = "The board is in step with the loom.";
-  if (at("trouble").dataset.kind === "link") {
-    delete at("trouble").dataset.kind;
-    alarm("");
-  }
-}
+// ---- the line to the loom
 
 function end(text) {
-  hasEnded = true;
+  at("commands").hidden = true;
+  at("strip").hidden = true;
+  at("before").textContent = "";
+  at("after").textContent = "";
+  document.body.dataset.mode = "ended";
+  at("now").className = "few";
+  at("now").textContent = "Stopped";
+  at("detail").textContent = text;
+  linked("away", "The walk has ended");
+  tell(`Stopped. ${text}`);
+}
+
+function linked(state, text) {
+  at("link").dataset.state = state;
   at("link").textContent = text;
-  at("trouble").dataset.kind = "link";
-  alarm(text);
 }
 
-function lost() {
-  if (!hasEnded) {
-    at("link").textContent = "The loom is not heard from. Trying again.";
-    at("trouble").dataset.kind = "link";
-    alarm("The loom is not heard from. Trying again.");
-  }
-  // A browser gives up on a server that refused it; this does not.
-  if (stream && stream.readyState === EventSource.CLOSED) setTimeout(listen, AGAIN_MS);
+function whole(data) {
+  at("log").replaceChildren();
+  data.lines.forEach(log);
+  const before = place && at("now").textContent;
+  if (data.place.stage) show(data.place);
+  if (before && before !== at("now").textContent) tell(`${at("now").textContent} ${data.place.detail}`.trim());
+  if (data.ended) end(data.ended);
 }
 
-setInterval(() => {
-  if (Date.now() - lastHeard > QUIET_MS) {
-    lost();
-    listen();
-  }
-}, 5000);
+const OUTCOMES = {
+  early: "The board is not in step with the loom yet. Press again in a moment.",
+  waiting: "The loom is away. This press waits and is given when the loom is back, if the step is still the same.",
+  held: "The loom is away and one press waits already. This one was not taken.",
+  away: "The loom is away. This was not taken.",
+  late: "The walk had gone on already, so that press was not taken. Look at the step now.",
+  full: "The loom is busy. Press again in a moment.",
+  slow: "The loom has not answered. Look at the step before you press again.",
+  unpaired: "This device is not paired any more.",
+};
 
-// ---- giving commands
-
-function identity() {
-  // crypto.randomUUID is for secure pages alone, and a studio network has none.
-  return Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
-}
-
-async function give(text) {
-  if (!place) {
-    alarm("The board is not in step with the loom yet. Press again in a moment.");
-    return;
-  }
-  // A second press on the way is a slip; one for the step that has come meanwhile is not.
-  const step = `${run}.${place.step}`;
-  if (sending.has(step)) return;
-  sending.add(step);
-  const body = JSON.stringify({ id: identity(), run, step: place.step, text });
-  try {
-    await send(body);
-  } finally {
-    sending.delete(step);
-  }
-}
-
-// A command that got no answer is sent once more with the same identity: it is taken once at most.
-async function send(body) {
-  for (let tries = 0; tries < 2; tries += 1) {
-    try {
-      const answer = await fetch("/command", { method: "POST", headers: { "Content-Type": "application/json" }, body });
-      const line = (await answer.text()).trim();
-      if (answer.status === 409) alarm("The walk had gone on already, so that press was not taken. Look at the step now.");
-      else if (answer.status === 410) end("The walk has ended here; your place is kept.");
-      else if (answer.status === 401) location.assign("/pair");
-      else if (!answer.ok) alarm(line);
-      return;
-    } catch {
-      await new Promise((resume) => { setTimeout(resume, 400); });
-    }
-  }
-  at("trouble").dataset.kind = "link";
-  alarm("That press may not have reached the loom. Look at the step before you press again.");
-}
-
-document.addEventListener("click", (event) => {
-  const button = event.target.closest("button[data-command]");
-  if (button) give(button.dataset.command);
+const line = new Line({
+  event: (kind, data) => ({ whole, line: gather, place: show, end: (ended) => end(ended.text) })[kind]?.(data),
+  near: () => {
+    if (document.body.dataset.mode !== "ended") linked("near", "In step with the loom");
+    calm("away");
+  },
+  away: () => {
+    linked("away", "Looking for the loom");
+    alarm("The loom is not heard from. Trying again.", "away");
+  },
+  outcome: (what, text) => {
+    if (what === "unpaired") location.assign("/pair");
+    if (what in OUTCOMES) alarm(OUTCOMES[what], what === "waiting" ? "away" : "");
+    document.body.dataset.waiting = what === "waiting" ? text : "";
+  },
 });
+const keys = new Keys((text) => line.give(text), (text) => alarm(text));
 
 // A key that is held down presses its button again and again; only the first time counts.
 document.addEventListener("keydown", (event) => {
   if (event.repeat && event.target.closest("button")) event.preventDefault();
-});
-
-at("count").addEventListener("submit", (event) => {
-  event.preventDefault();
-  const number = at("number").value.trim();
-  at("number").value = "";
-  if (/^[0-9]+$/.test(number)) give(`count ${number}`);
-  else alarm("Type the count in digits, such as 24.");
 });
 
 // ---- how it looks and speaks here
@@ -215,12 +175,10 @@ at("count").addEventListener("submit", (event) => {
 at("look").value = kept.get("look") || "";
 at("look").addEventListener("change", () => {
   kept.set("look", at("look").value);
-  document.documentElement.dataset.look = at("look").value;
+  dispatchEvent(new Event("look"));
 });
 at("speaks").checked = kept.get("speaks") !== "no";
 at("speaks").addEventListener("change", () => {
   kept.set("speaks", at("speaks").checked ? "yes" : "no");
   tell("");
 });
-
-listen();

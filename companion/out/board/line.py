@@ -1,0 +1,179 @@
+"""The line of one page: over it the walk is shown, and commands come back."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from contextlib import suppress
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
+from starlette.websockets import WebSocketDisconnect
+
+from companion.session.inputs import MAX_LINE
+
+if TYPE_CHECKING:
+    from starlette.websockets import WebSocket
+
+    from companion.out.board.pairing import Pairing
+    from companion.out.board.source import BoardSource
+
+MOST_BYTES: Final = 4_000
+"""Of one message; at more the line is closed."""
+MOST_PAGES: Final = 250
+BEAT_SECONDS: Final = 5.0
+"""How often a quiet line gives a sign of life."""
+HELLO_SECONDS: Final = 10.0
+ANSWER_SECONDS: Final = 10.0
+NO_MESSAGE, TOO_MANY, UNPAIRED = 1008, 1013, 4401
+"""Why a line is closed (RFC 6455, 7.4.1; from 4000 on our own)."""
+_STRICT: Final = ConfigDict(extra="forbid", strict=True)
+
+
+class Hello(BaseModel):
+    """The first message of a page: the last event it has seen, "" for none."""
+
+    model_config = _STRICT
+
+    kind: Literal["hello"]
+    last: Annotated[str, Field(max_length=40)]
+
+
+class Given(BaseModel):
+    """A command as a page sends it."""
+
+    model_config = _STRICT
+
+    kind: Literal["give"]
+    id: Annotated[str, Field(min_length=8, max_length=64, pattern=r"^[0-9A-Za-z-]+$")]
+    run: Annotated[str, Field(max_length=20)]
+    step: Annotated[int, Field(ge=0, le=10**9)]
+    text: Annotated[str, Field(min_length=1, max_length=MAX_LINE)]
+
+
+_MESSAGE: Final = TypeAdapter[Hello | Given](Hello | Given)
+
+
+class Line:
+    """Serves the lines of all pages of one walk.
+
+    Args:
+        board: the walk's side.
+        pairing: asked again and again whether the tablet is still paired.
+    """
+
+    def __init__(self, board: BoardSource, pairing: Pairing) -> None:
+        self._board = board
+        self._pairing = pairing
+
+    async def serve(self, socket: WebSocket) -> None:
+        """Show the walk and take commands until either side ends the line."""
+        if self._board.feed.watched_by >= MOST_PAGES:
+            await socket.close(TOO_MANY)
+            return
+        await socket.accept()
+        with suppress(WebSocketDisconnect, RuntimeError):
+            last = await _greeted(socket)
+            if last is not None:
+                await _Page(socket, self._board, self._pairing).run(last)
+
+
+class _Page:
+    """One open line, after the hello."""
+
+    def __init__(self, socket: WebSocket, board: BoardSource, pairing: Pairing) -> None:
+        self._socket = socket
+        self._board = board
+        self._pairing = pairing
+        self._idle = asyncio.Event()
+        self._idle.set()
+
+    @property
+    def _may_look(self) -> bool:
+        return self._pairing.admits(self._socket.cookies)
+
+    async def run(self, last: str) -> None:
+        """Show and take at the same time; whichever ends first ends the other."""
+        ways = [asyncio.create_task(self._show(last)), asyncio.create_task(self._take())]
+        try:
+            await asyncio.wait(ways, return_when=asyncio.FIRST_COMPLETED)
+        finally:
+            for each in ways:
+                each.cancel()
+            await asyncio.gather(*ways, return_exceptions=True)
+
+    async def _show(self, last: str) -> None:
+        feed = self._board.feed
+        with feed.waiter() as news:
+            is_quiet = True  # so that a page knows when it has all that it missed
+            while True:
+                news.clear()
+                has_ended = feed.has_ended
+                for event in feed.after(last):
+                    last = event.id
+                    await self._socket.send_text(str(event))
+                if is_quiet:
+                    await self._socket.send_text('{"kind": "beat"}')
+                if has_ended or not self._may_look:
+                    await self._end(1000 if has_ended else UNPAIRED)
+                    return
+                is_quiet = not await _comes(news)
+
+    async def _end(self, code: int) -> None:
+        """Close the line, but not before a command under way has its answer."""
+        with suppress(TimeoutError):
+            await asyncio.wait_for(self._idle.wait(), ANSWER_SECONDS)
+        await self._socket.close(code)
+
+    async def _take(self) -> None:
+        """Take commands, each answered before the next is looked at."""
+        while True:
+            given = await _received(self._socket)
+            if not isinstance(given, Given):
+                await self._socket.close(
+                    NO_MESSAGE, "Expected a command with kind, id, run, step and text."
+                )
+                return
+            self._idle.clear()
+            outcome = await self._outcome(given) if self._may_look else "unpaired"
+            answer = {"kind": "answer", "data": {"id": given.id, "outcome": outcome}}
+            await self._socket.send_text(json.dumps(answer))
+            self._idle.set()
+
+    async def _outcome(self, given: Given) -> str:
+        answer = self._board.give(given.id, given.text, given.step, given.run)
+        try:
+            # Shielded: this page may go away, and its command is taken all the same.
+            return await asyncio.wait_for(
+                asyncio.shield(asyncio.wrap_future(answer)), ANSWER_SECONDS
+            )
+        except TimeoutError:
+            return "slow"
+
+
+async def _greeted(socket: WebSocket) -> str | None:
+    """Return the last event that a page has seen; without a hello its line is closed."""
+    hello = None
+    with suppress(TimeoutError):
+        hello = await asyncio.wait_for(_received(socket), HELLO_SECONDS)
+    if isinstance(hello, Hello):
+        return hello.last
+    await socket.close(NO_MESSAGE, "Expected a hello.")
+    return None
+
+
+async def _comes(news: asyncio.Event) -> bool:
+    """Wait for news; return whether there is any before a sign of life is due."""
+    with suppress(TimeoutError):
+        await asyncio.wait_for(news.wait(), BEAT_SECONDS)
+    return news.is_set()
+
+
+async def _received(socket: WebSocket) -> Any:
+    """Return the next message, or None for what is no message of ours."""
+    message = await socket.receive()
+    if message["type"] != "websocket.receive":
+        raise WebSocketDisconnect(message.get("code", 1005))
+    with suppress(ValidationError):
+        return _MESSAGE.validate_json(message.get("text") or "")
+    return None

@@ -1,0 +1,131 @@
+// The line to the loom: kept open, told what was missed, and at most one press waits while it is away.
+const QUIET_MS = 13000; // the loom gives a sign of life every five seconds
+const ANSWER_MS = 4000;
+const AGAIN_MS = 1500;
+const WAKE_MS = 4000;
+
+// A press of these moves nothing, so it is not kept for later.
+const TIMELESS = new Set(["repeat", "where am i", "help", "slower", "faster"]);
+
+function identity() {
+  // crypto.randomUUID is for secure pages alone, and a studio network may have none.
+  return Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
+export class Line {
+  // `hear` has event(kind, data), near(), away() and outcome(what, text).
+  constructor(hear) {
+    this.hear = hear;
+    this.last = "";
+    this.run = "";
+    this.step = null;
+    this.isNear = false;
+    this.hasEnded = false;
+    this.press = null; // the one press that is not answered yet
+    this.heardAt = 0;
+    this.tickedAt = Date.now();
+    setInterval(() => this.check(), 1000);
+    document.addEventListener("visibilitychange", () => { if (!document.hidden) this.check(); });
+    this.open();
+  }
+
+  open() {
+    this.heardAt = Date.now();
+    const scheme = location.protocol === "https:" ? "wss" : "ws";
+    const socket = new WebSocket(`${scheme}://${location.host}/line`);
+    this.socket = socket;
+    socket.onopen = () => socket.send(JSON.stringify({ kind: "hello", last: this.last }));
+    socket.onmessage = (message) => { if (socket === this.socket) this.take(JSON.parse(message.data)); };
+    socket.onclose = (closed) => { if (socket === this.socket) this.lose(closed.code); };
+  }
+
+  take(event) {
+    this.heardAt = Date.now();
+    if (event.id) {
+      this.last = event.id;
+      this.run = event.id.split(".")[0];
+    }
+    const place = event.kind === "whole" ? event.data.place : event.kind === "place" ? event.data : null;
+    if (place && place.step !== undefined) this.step = place.step;
+    if (event.kind === "whole") this.hasEnded = Boolean(event.data.ended);
+    if (event.kind === "end") this.hasEnded = true;
+    if (event.kind === "answer") this.answer(event.data);
+    else if (event.kind === "beat") this.arrive();
+    else this.hear.event(event.kind, event.data);
+  }
+
+  // The first beat on a line comes once all that was missed has been told.
+  arrive() {
+    if (this.isNear) return;
+    this.isNear = true;
+    this.hear.near();
+    const press = this.press;
+    if (!press) return;
+    if (press.run === this.run && press.step === this.step) this.send(press);
+    else this.settle("late");
+  }
+
+  lose(code) {
+    this.isNear = false;
+    this.socket = null;
+    if (code === 4401) location.assign("/pair");
+    if (!this.hasEnded) this.hear.away();
+    if (this.press) this.hear.outcome("waiting", this.press.text);
+    setTimeout(() => this.again(), AGAIN_MS);
+  }
+
+  // A browser is not told why a line was refused; the page itself leads to where a code is typed.
+  async again() {
+    if (this.socket) return;
+    try {
+      const page = await fetch("/", { cache: "no-store" });
+      if (page.redirected) location.assign(page.url);
+    } catch { /* still away */ }
+    if (!this.socket) this.open();
+  }
+
+  check() {
+    if (!this.socket) return;
+    const now = Date.now();
+    // A page that slept reads first what came meanwhile, before it takes the line for dead.
+    if (now - this.tickedAt > WAKE_MS) this.heardAt = Math.max(this.heardAt, now - QUIET_MS + WAKE_MS);
+    this.tickedAt = now;
+    const isSlow = this.press && this.press.sentAt && now - this.press.sentAt > ANSWER_MS;
+    if (now - this.heardAt > QUIET_MS || (isSlow && this.isNear)) {
+      const dead = this.socket;
+      this.lose(0);
+      dead.close();
+    }
+  }
+
+  // Give a command for the step that is shown.
+  give(text) {
+    if (this.step === null) return this.hear.outcome("early", text);
+    // Where the walk has come on, the press before was taken, whatever became of its answer.
+    if (this.press && this.isNear && this.press.step !== this.step) this.press = null;
+    if (this.press) {
+      // A second press on the way is a slip; while the loom is away it is refused aloud.
+      return this.isNear ? undefined : this.hear.outcome("held", text);
+    }
+    if (!this.isNear && TIMELESS.has(text)) return this.hear.outcome("away", text);
+    this.press = { id: identity(), run: this.run, step: this.step, text, sentAt: 0 };
+    if (this.isNear) return this.send(this.press);
+    return this.hear.outcome("waiting", text);
+  }
+
+  send(press) {
+    press.sentAt = Date.now();
+    const { id, run, step, text } = press;
+    this.socket.send(JSON.stringify({ kind: "give", id, run, step, text }));
+  }
+
+  answer(given) {
+    if (this.press && this.press.id === given.id) this.settle(given.outcome);
+  }
+
+  settle(what) {
+    const { text } = this.press;
+    this.press = null;
+    this.hear.outcome(what, text);
+  }
+}

@@ -1,0 +1,154 @@
+"""What stands on a page in large type: the present step as lines, or one short headline."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from companion.base.text import counted, sentence, span
+from companion.guide.events import Paused
+from companion.guide.mend_messages import LeftQuestion, MendQuestion, MendStep
+from companion.guide.messages import (
+    AcceptQuestion,
+    CountQuestion,
+    Finished,
+    Hold,
+    ReadStep,
+    RewindQuestion,
+    StepCall,
+)
+from companion.wording.mending import task_words
+from companion.wording.notes import step_note
+from companion.wording.stages import count_asked
+from companion.wording.steps import parts
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from companion.guide.messages import Named
+    from companion.guide.terms import Message
+    from companion.job import Step
+
+Rank = Literal["name", "wanted", "also"]
+
+
+class Line(NamedTuple):
+    """One line of the present step."""
+
+    name: str
+    """"Shaft"."""
+    value: str
+    """"1"; "" where the name is all."""
+    rank: Rank
+    """Whether it names the step, is what the hands need now, or comes with it."""
+
+
+def lines(message: StepCall) -> tuple[Line, ...]:
+    """Return the steps in hand as lines; what is not of ends, shafts and dents has none."""
+    steps = message.steps
+    dents = tuple(dent for step in steps for dent in step.dents)
+    if steps[0].is_floating:
+        return Line("Floating selvedge", "", "name"), *_line("dent", dents, "wanted")
+    shafts = tuple(shaft for step in steps for shaft in _heddles(step))
+    if not shafts:
+        return ()
+    ends = _line("end", tuple(range(steps[0].first_end, steps[-1].last_end + 1)), "name")
+    if message.stage.counted == "dent":
+        return (
+            *_line("dent", dents, "name"),
+            *(each._replace(rank="wanted") for each in ends),
+            *_line("shaft", shafts, "also"),
+        )
+    return *ends, *_line("shaft", shafts, "wanted"), *_line("dent", dents, "also")
+
+
+def _heddles(step: Step) -> tuple[int, ...]:
+    """Return the shaft of each heddle of a step: two doubled ends have one."""
+    return step.shafts[:1] if step.is_doubled else step.shafts
+
+
+def _line(noun: str, numbers: tuple[int, ...], rank: Rank) -> tuple[Line, ...]:
+    """Return numbers as a line: one, a run, or each as it comes; none is no line."""
+    if not numbers:
+        return ()
+    first, last = numbers[0], numbers[-1]
+    is_run = noun != "shaft" and numbers == tuple(range(first, last + 1))
+    if is_run or set(numbers) == {first}:
+        name, _, value = span(noun, first, last).partition(" ")
+    else:
+        name, value = f"{noun}s", ", ".join(map(str, numbers))
+    return (Line(name.capitalize(), value, rank),)
+
+
+def headline(message: Message) -> str:
+    """Return in a few words what is awaited; "" where lines say it, or where there are none."""
+    match message:
+        case StepCall():
+            is_said = not lines(message)
+            return sentence(str(parts(message.steps, message.stage))) if is_said else ""
+        case MendStep(task):
+            return task_words(task)
+        case Hold():
+            number = counted(message.count, message.stage.counted)
+            return f"{number}, {message.expected} planned"
+        case Paused():
+            return "Resting"
+        case Finished():
+            return "Complete"
+    return _question(message)
+
+
+def _question(message: Message) -> str:
+    match message:
+        case CountQuestion():
+            return _count(message)
+        case LeftQuestion(left):
+            return f"Shaft {left.shaft}: heddles left?" if left.shaft else "Dents left empty?"
+        case AcceptQuestion():
+            return f"Let {message.count} stand?"
+        case RewindQuestion(_, step):
+            ends = span("end", step.first_end, step.last_end)
+            return f"Back to {ends}?" if step.first_end else "Back there?"
+        case MendQuestion():
+            return "Mend it this way?"
+    return ""
+
+
+def _count(message: CountQuestion) -> str:
+    if message.is_so_far:
+        return "How many so far?"
+    if message.expected is None:
+        return count_asked(message.stage)
+    return f"All {message.expected} there?"
+
+
+def beside(message: Message) -> tuple[str, ...]:
+    """Return what comes with lines or a headline, each a sentence; () where all is to be said."""
+    match message:
+        case ReadStep():
+            return ("Reading back.", *_about(message))
+        case StepCall():
+            return tuple(_about(message))
+        case MendStep():
+            return (f"Mending: step {message.number} of {message.steps}.",)
+        case CountQuestion():
+            so_far = "is not complete yet" if message.is_so_far else "is complete"
+            return (f"Group {message.group.number} {so_far}.",)
+    return ()
+
+
+def _about(message: StepCall) -> Iterator[str]:
+    for step in message.steps:
+        if step.empty_dents:
+            before = f" before dent {step.dents[0]}" if step is not message.step else ""
+            yield f"Leave {counted(step.empty_dents, 'dent')} empty{before}."
+        if step.is_floating:
+            yield "In the reed alone."
+        if step.is_doubled:
+            yield f"{sentence(span('end', step.first_end, step.last_end))[:-1]} in one heddle."
+    for each in message.named:
+        yield from (sentence(name) for name in (each.colour, _unit(each)) if name)
+    yield from (note for step in message.steps if (note := step_note(step, message.stage)))
+
+
+def _unit(named: Named) -> str:
+    return f"{named.unit}, unit {named.unit_number}" if named.unit else ""
