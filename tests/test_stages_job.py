@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 from job_walker import job_plans, printed, right_command, walk
 from small_plans import make_plan, straight
 
@@ -15,6 +17,7 @@ from companion.command import Command, Kind
 from companion.guide import Mode, Options, Say, State, check_fits, events, start, step, welcome_back
 from companion.guide import messages as m
 from companion.job import left_out, stage, stages, whole_job
+from companion.job.step_builder import in_stretches
 from companion.loom.compute import compute
 from companion.plan.file.reader import read_plan
 from companion.wording.openings import opening
@@ -198,3 +201,15 @@ def test_where_nothing_is_to_be_counted_a_number_is_refused() -> None:
         assert outcome.state == state
         lines = printed(said_in(outcome.effects))
         assert lines[0].startswith("There is nothing to number in this group.")
+
+
+@given(st.integers(0, 10_000), st.integers(1, 5_000), st.integers(1, 60))
+def test_stretches_are_as_even_as_can_be(first: int, size: int, most: int) -> None:
+    """They follow one another to the end, as few as will do, and differ by one at most."""
+    runs = in_stretches(first, first + size - 1, most)
+    lengths = [end - begin + 1 for begin, end in runs]
+    assert [each for begin, end in runs for each in range(begin, end + 1)] == list(
+        range(first, first + size)
+    )
+    assert len(runs) == math.ceil(size / most)
+    assert max(lengths) - min(lengths) <= 1
