@@ -234,7 +234,7 @@ def passes(draw: st.DrawFn, words: st.SearchStrategy[str] = WORDS) -> Stage:
 OPTIONS = st.builds(
     Options,
     ask_counts=st.booleans(),
-    affirm_with_done=st.booleans(),
+    demand_counts=st.booleans(),
     size=st.sampled_from(["1", "2", "4", "unit", "dent", "group"]).map(read_size),
     detail=st.sampled_from(DETAILS),
     say_unit=st.booleans(),

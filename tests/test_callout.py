@@ -109,12 +109,21 @@ ONE_OF_EACH: list[Message] = [
     e.TakenBack(4, 4, 2),
     m.CountQuestion(STAGE, GROUP),
     m.CountQuestion(STAGE, GROUP, is_so_far=True),
-    m.CountQuestion(SLEYING, GROUP, expected=12),
+    m.CountQuestion(SLEYING, GROUP),
     e.Counted(1, 12, "end"),
     m.GroupEnd(STAGE, GROUP),
     m.GroupEnd(SLEYING, GROUP._replace(expected=0)),
     m.Warned(SLEYING, GROUP, 11, 12, False, (Cause(CauseKind.CONFIRMED_TWICE),)),
     m.Warned(SLEYING, GROUP, 2, 1, True, (Cause(CauseKind.SECTION_IN_TWO),)),
+    m.AffirmQuestion(STAGE, GROUP, 12),
+    e.Affirmed(1, 12, "end"),
+    *(m.ChoiceCall(kind, is_first=kind is Kind.DONE) for kind in Kind),
+    m.ChoiceCall(Kind.COUNT, is_row=True),
+    m.NumberCall(4),
+    m.NumberCall(None),
+    m.ChoicesClosed(),
+    m.NewPace(4),
+    m.NewPace(0),
     *(
         m.Hold(STAGE, GROUP, 9, 12, False, (Cause(kind, times, 3, ((1, 4),)),))
         for kind in CauseKind

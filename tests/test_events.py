@@ -17,7 +17,7 @@ from companion.command.kept import from_json as command_from_json
 from companion.command.kept import to_json as command_to_json
 from companion.command.words import FORMS
 from companion.devices.speech.voice import SilentVoice
-from companion.guide import Mode, Options, State, events, start, step
+from companion.guide import Mode, Options, State, events, read_on, start, step
 from companion.record import EntryKind
 from companion.session.console import Console
 from companion.session.inputs import Input
@@ -40,6 +40,8 @@ class Account:
     """The work as far as events alone tell of it."""
 
     confirmed: int
+    reached: int
+    """Steps confirmed or only read on."""
     closed: int
     overrides: tuple[Overridden, ...]
     mends: tuple[MendAccount, ...]
@@ -50,12 +52,16 @@ class Account:
         match event:
             case events.Confirmed(first, last):
                 assert first == self.confirmed + 1
-                told = {"confirmed": last}
+                told = {"confirmed": last, "reached": last}
+            case events.ReadOn(first, last):
+                assert first == self.reached + 1
+                told = {"reached": last}
             case events.TakenBack(first, last, reopened):
-                assert last == self.confirmed
+                assert last == self.reached
                 standing = tuple(each for each in self.overrides if each.step < first)
                 closed = reopened - 1 if reopened else self.closed
-                told = {"confirmed": first - 1, "closed": closed, "overrides": standing}
+                told = {"closed": closed, "overrides": standing, "reached": first - 1}
+                told["confirmed"] = min(self.confirmed, first - 1)
             case events.GroupClosed(group):
                 assert group == self.closed + 1
                 told = {"closed": group}
@@ -63,8 +69,9 @@ class Account:
                 told = {"overrides": (*self.overrides, event)}
             case events.MendFinished(account):
                 told = {"mends": (*self.mends, account)}
-            case events.Undone(confirmed, closed, overrides, mends):
-                told = {"confirmed": confirmed, "closed": closed, "overrides": overrides}
+            case events.Undone(reached, closed, overrides, mends, only_read):
+                told = {"reached": reached, "closed": closed, "overrides": overrides}
+                told["confirmed"] = reached - only_read
                 told["mends"] = self.mends[:mends]
             case events.Paused() | events.Resumed():
                 told = {"is_paused": isinstance(event, events.Paused)}
@@ -72,7 +79,9 @@ class Account:
 
 
 def account_of(state: State) -> Account:
-    return Account(state.confirmed, state.checked, state.overrides, state.mended, state.is_paused)
+    return Account(
+        state.sure, state.confirmed, state.checked, state.overrides, state.mended, state.is_paused
+    )
 
 
 def walked(
@@ -80,7 +89,8 @@ def walked(
 ) -> Iterator[tuple[State, Outcome]]:
     state, _ = start(stage, options)
     for wanted in commands:
-        outcome = step(state, wanted or as_told(state, stage), stage)
+        paced = read_on(state, stage) if wanted is PACE else None
+        outcome = paced or step(state, wanted or as_told(state, stage), stage)
         yield state, outcome
         state = outcome.state
 
@@ -100,7 +110,11 @@ def assert_explained(before: State, outcome: Outcome) -> None:
     assert events.from_json(events.to_json(outcome.events)) == outcome.events
 
 
-@given(stages(), OPTIONS, st.lists(COMMANDS | st.none(), max_size=40))
+PACE = Command(Kind.KEEP_GOING)
+"""Stands for the time at which the walk goes on by itself."""
+
+
+@given(stages(), OPTIONS, st.lists(COMMANDS | st.none() | st.just(PACE), max_size=40))
 def test_events_explain_every_change(
     stage: Stage, options: Options, commands: list[Command | None]
 ) -> None:
@@ -156,7 +170,7 @@ def test_the_record_replayed_gives_the_same_states_and_events(
                 assert outcome.state == State.from_json(entry.state)
             state = outcome.state
             assert (entry.position, entry.is_finished) == (
-                state.confirmed,
+                state.sure,
                 state.base is Mode.FINISHED,
             )
         assert state == walk.state

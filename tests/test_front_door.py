@@ -71,7 +71,8 @@ def test_a_session_of_the_first_edition_is_named_and_left(tmp_path: Path) -> Non
     anew = run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done"]).stdout
     assert anew.startswith("Beginning anew. Not read: first-try-a-1;")
     listed = run(tmp_path, "sessions").stdout.splitlines()
-    assert [line.partition(":")[0] for line in listed] == ["first-try-a-2", "first-try-a-1"]
+    named = [line.partition(":")[0] for line in listed]
+    assert named == ["first-try-a-2", "first-try-a-1.sqlite"]
     assert "first edition" in listed[1]
     assert session.read_bytes() == before
 

@@ -179,13 +179,15 @@ def test_no_boundary_is_passed_unchecked(
         assert after.confirmed == group.last_step
         if not group.expected:
             assert command.kind is Kind.DONE
+        elif group.number in after.affirmed:
+            assert command.kind in {Kind.YES, Kind.DONE}
+            assert not options.demand_counts
+            assert before.doubted != group.number
         elif command.kind is Kind.YES or is_let_stand(command, group.expected, stage):
             assert after.overrides[-1].group == group.number
             assert after.overrides[-1].step == group.last_step
             given = before.count if command.kind is Kind.YES else command.number
             assert after.overrides[-1].count == given
-        elif command.kind is Kind.DONE:
-            assert options.affirm_with_done
         else:
             assert (command.kind, command.number) == (Kind.COUNT, group.expected)
 

@@ -8,7 +8,20 @@ import pytest
 from made_stages import Made, make_stage, straight
 
 from companion.command import parse
-from companion.guide import ChangeRate, Leave, Options, Say, State, Tone, start, step, welcome_back
+from companion.guide import (
+    ChangeRate,
+    Leave,
+    Mode,
+    Options,
+    Say,
+    State,
+    Tone,
+    read_on,
+    start,
+    step,
+    taken_up,
+    welcome_back,
+)
 from companion.wording import Style, render
 from companion.wording.openings import opening
 
@@ -81,16 +94,7 @@ TABLE = [
         ],
     ),
     ("done", ["<boundary>", ENDS_ASKED]),
-    (
-        "done",
-        [
-            "<refuse>",
-            (
-                "First tell me the number in this group. (Fits now: a number, read back, back, "
-                "rewind a number, undo, pause, repeat, where am i, help, stop.)"
-            ),
-        ],
-    ),
+    ("done", ["<confirm>", "4 ends planned. Done once more if that is your count."]),
     (
         "count five",
         [
@@ -217,22 +221,109 @@ def test_without_counts_the_walk_goes_from_group_to_group() -> None:
     ]
 
 
-def test_done_affirms_a_count_where_that_is_set() -> None:
-    """A weaver with one switch is told the number and affirms it."""
-    weaver = Weaver(straight(groups=2, length=2), Options(affirm_with_done=True))
-    assert weaver.say("done", "done") == [
-        "<boundary>",
-        "Group 1 is complete, with 2 ends planned. Are they all there?",
+def test_done_twice_affirms_a_count() -> None:
+    """A weaver with one switch is told the number, affirms it, and it is told as not counted."""
+    weaver = Weaver(straight(groups=2, length=2))
+    weaver.say("done", "done")
+    assert weaver.say("done") == [
+        "<confirm>",
+        "2 ends planned. Done once more if that is your count.",
     ]
-    assert weaver.say("done")[1] == "2 ends, as planned: group 1 is closed."
+    assert weaver.say("done")[1] == "Group 1 stands, not counted."
+    weaver.say("done", "done", "done", "yes")
+    assert weaver.state.affirmed == (1, 2)
+    assert weaver.say("where am i")[-1].startswith("All steps")
+
+
+def test_a_number_or_no_answers_as_well() -> None:
+    """A number is a count all the same, and no asks for it again."""
+    weaver = Weaver(straight(groups=2, length=2))
+    weaver.say("done", "done", "done")
+    assert weaver.say("no")[-1].startswith("Group 1 is complete. How many")
+    weaver.say("done")
+    assert weaver.say("2")[1] == "2 ends, as planned: group 1 is closed."
+    assert weaver.state.affirmed == ()
+
+
+def test_a_count_found_wrong_is_never_affirmed() -> None:
+    """Not even after the group was gone through again; a right number closes it."""
+    weaver = Weaver(straight(groups=2, length=2))
+    weaver.say("done", "done", "1")
+    assert weaver.say("done")[0] == "<refuse>"
+    weaver.say("back", "done")
+    assert weaver.say("done")[0] == "<refuse>"
+    assert weaver.say("2")[1] == "2 ends, as planned: group 1 is closed."
+    weaver.say("done", "done")
+    assert weaver.say("done")[0] == "<confirm>"
+
+
+def test_a_weaver_may_demand_counts_of_herself() -> None:
+    """With that setting only a number closes a group."""
+    weaver = Weaver(straight(groups=2, length=2), Options(demand_counts=True))
+    weaver.say("done", "done")
+    assert weaver.say("done")[0] == "<refuse>"
 
 
 def test_done_does_not_affirm_a_count_asked_for_after_a_mistake() -> None:
     """After a reported mistake only a number will do, even with one switch."""
-    weaver = Weaver(straight(), Options(affirm_with_done=True))
+    weaver = Weaver(straight())
     assert weaver.say("done", "mistake")[1] == "Group 1 so far: how many ends are in heddles?"
     assert weaver.say("done")[0] == "<refuse>"
     assert weaver.say("1")[1] == "1 end so far, as planned."
+
+
+def test_what_was_only_read_on_is_not_confirmed() -> None:
+    """The pace reads to the group's end and waits; coming back, the walk begins before it."""
+    weaver = Weaver(straight(groups=2))
+    weaver.say("done")
+    state = weaver.state
+    for reached in (2, 3, 4):
+        outcome = read_on(state, weaver.stage)
+        assert outcome is not None
+        state = outcome.state
+        assert (state.confirmed, state.sure) == (reached, 1)
+    assert state.mode is Mode.COUNTING
+    assert read_on(state, weaver.stage) is None
+    again, effects = taken_up(state, weaver.stage)
+    assert (again.confirmed, again.sure, again.mode) == (1, 1, Mode.WALKING)
+    said = render(next(each.message for each in effects if isinstance(each, Say)), Style()).text
+    assert "Read since, but not confirmed: ends 2 to 4." in said
+
+
+@pytest.mark.parametrize(("command", "sure"), [("4", 4), ("3", 1)])
+def test_a_right_count_confirms_what_was_read_on(command: str, sure: int) -> None:
+    """A wrong one does not."""
+    weaver = Weaver(straight(groups=2))
+    weaver.say("done")
+    for _ in range(3):
+        outcome = read_on(weaver.state, weaver.stage)
+        assert outcome is not None
+        weaver.state = outcome.state
+    weaver.say(command)
+    assert weaver.state.sure == sure
+
+
+def test_a_press_confirms_all_that_was_read_on() -> None:
+    """With the step in hand; going back goes step by step, and what is before stays unsure."""
+    weaver = Weaver(straight(groups=2))
+    for _ in range(2):
+        outcome = read_on(weaver.state, weaver.stage)
+        assert outcome is not None
+        weaver.state = outcome.state
+    weaver.say("back")
+    assert (weaver.state.confirmed, weaver.state.sure) == (1, 0)
+    weaver.say("done")
+    assert (weaver.state.confirmed, weaver.state.sure) == (2, 2)
+
+
+def test_the_pace_is_set_by_words() -> None:
+    """On, a little longer, a little shorter, and off again."""
+    weaver = Weaver(straight())
+    assert weaver.say("keep going every 4") == ["<confirm>", "Going on every 4 seconds."]
+    assert weaver.say("more time")[-1] == "Going on every 5 seconds."
+    assert weaver.say("less time", "less time")[-1] == "Going on every 3 seconds."
+    assert weaver.say("wait for me")[-1] == "Waiting for you."
+    assert weaver.say("keep going every 200")[1].startswith("The walk goes on every 1 to 120")
 
 
 @pytest.mark.parametrize(

@@ -139,7 +139,7 @@ def test_any_settings_survive_the_file(
             "[weavers.anna]\nshuttle = 2\n",
             (
                 "line 2: there is no setting weavers.anna.shuttle. Expected weavers.NAME and one "
-                "of: engine, voice, words_per_minute, numbers, step, detail."
+                "of: engine, voice, words_per_minute, numbers, step, detail, pace_seconds."
             ),
         ),
         ("weavers = 3\n", "line 1: weavers: expected the table [weavers], not 3. "),

@@ -225,6 +225,7 @@ def sit(
             options_of(settings, wishes),
             settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
+            scan_seconds=settings.walk.scan_seconds,
         )
         if journal.was_cut_off:
             ready.presenter.notice(notices.cut_off())

@@ -62,6 +62,11 @@ class Kind(StrEnum):
     TELL_ALL = "tell everything"
     KEEP_SHORT = "keep it short"
     SHAFTS_ONLY = "shafts only"
+    KEEP_GOING = "keep going"
+    WAIT = "wait for me"
+    MORE_TIME = "more time"
+    LESS_TIME = "less time"
+    CHOICES = "choices"
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +130,8 @@ def key_command(key: str, digits: str = "") -> Command:
             return parse(form.format(n=digits, end=digits))
         raise CommandError(
             f"After the number {digits} press Enter to give it as a count, b to go to that end, "
-            "l to hear that group, e to hear from that end or t to hear so many ends at a time."
+            "l to hear that group, e to hear from that end, t to hear so many ends at a time or "
+            "v to have the walk go on every so many seconds."
         )
     name = KEYS.get(key.lower())
     if name is None:

@@ -46,6 +46,11 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "tell everything": ("tell everything",),
         "keep it short": ("keep it short",),
         "shafts only": ("shafts only",),
+        "keep going": ("keep going", "keep going every {n}"),
+        "wait for me": ("wait for me",),
+        "more time": ("more time", "give me longer"),
+        "less time": ("less time",),
+        "choices": ("choices", "read my choices"),
     },
     "de": {
         "done": ("fertig", "erledigt"),
@@ -83,6 +88,11 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "tell everything": ("alles sagen",),
         "keep it short": ("kurz fassen",),
         "shafts only": ("nur schäfte",),
+        "keep going": ("von selbst weiter", "von selbst alle {n}"),
+        "wait for me": ("auf mich warten",),
+        "more time": ("mehr zeit",),
+        "less time": ("weniger zeit",),
+        "choices": ("auswahl", "auswahl vorlesen"),
     },
     "es": {
         "done": ("listo", "hecho"),
@@ -120,6 +130,11 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "tell everything": ("dilo todo",),
         "keep it short": ("más breve",),
         "shafts only": ("solo marcos",),
+        "keep going": ("avanza solo", "avanza cada {n}"),
+        "wait for me": ("espérame",),
+        "more time": ("más tiempo",),
+        "less time": ("menos tiempo",),
+        "choices": ("opciones", "lee mis opciones"),
     },
     "ko": {
         "done": ("완료", "다 했어"),
@@ -158,6 +173,11 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "tell everything": ("전부 말해 줘",),
         "keep it short": ("짧게 말해 줘",),
         "shafts only": ("종광만",),
+        "keep going": ("알아서 넘어가", "{n} 초마다"),
+        "wait for me": ("기다려 줘",),
+        "more time": ("시간을 더 줘",),
+        "less time": ("시간을 줄여",),
+        "choices": ("선택", "뭘 고를까"),
     },
 }
 """For each language, the forms of every command under the command's own name."""
@@ -213,6 +233,11 @@ KEYS: Final[dict[str, str]] = {
     "t": "tell everything",
     "s": "keep it short",
     "z": "shafts only",
+    "v": "keep going",
+    "x": "wait for me",
+    "]": "more time",
+    "[": "less time",
+    "c": "choices",
 }
 """One key, one command; the same on every keyboard and for every language."""
 
@@ -225,5 +250,6 @@ KEYS_AFTER_NUMBER: Final[dict[str, str]] = {
     "l": "read back group {n}",
     "e": "read back from {end}",
     "t": "{n} at a time",
+    "v": "keep going every {n}",
 }
 """What a key means once digits have been typed, as an English form."""

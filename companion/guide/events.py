@@ -30,6 +30,14 @@ class Confirmed(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class ReadOn(Event):
+    """Steps were read on by the pace alone, those with these numbers; nobody confirmed them."""
+
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
 class TakenBack(Event, Message):
     """Steps are confirmed no more, those with these numbers."""
 
@@ -48,6 +56,15 @@ class Counted(Event, Message):
     counted: Noun
     is_so_far: bool = False
     """Whether the group is not complete yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Affirmed(Event, Message):
+    """A group was said to hold what is planned, and was not counted."""
+
+    group: int
+    expected: int
+    counted: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +211,8 @@ class Undone(Event, Message):
     """Those that stand after it."""
     mends: int
     """How many mends stand as made."""
+    only_read: int = 0
+    """How many of the steps confirmed were only read on, and await a press."""
 
 
 @dataclass(frozen=True, slots=True)

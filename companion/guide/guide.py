@@ -27,8 +27,8 @@ from companion.guide.place import present, step_call, where
 from companion.guide.position import expected_so_far, in_group_so_far, present_group
 from companion.guide.reading import read_back, while_reading
 from companion.guide.refuse import help_message, refused
-from companion.guide.state import REASON_LENGTH, Options, State, check_fits
-from companion.guide.telling import told_otherwise
+from companion.guide.state import REASON_LENGTH, Options, State, check_fits, moved
+from companion.guide.telling import paced, told_otherwise
 from companion.guide.terms import Message, Refusal
 from companion.job import Stage
 
@@ -49,7 +49,27 @@ def start(stage: Stage, options: Options) -> tuple[State, Effects]:
     return state, tuple(Say(message) for message in opening)
 
 
-def welcome_back(state: State, stage: Stage) -> Effects:
+def taken_up(state: State, stage: Stage) -> tuple[State, Effects]:
+    """Return a session's state as it is taken up, and what is said.
+
+    What was only read on is still to be confirmed: the walk goes on before it, and says so.
+
+    Raises:
+        JournalError: where the state does not belong to this stage.
+    """
+    check_fits(state, stage)
+    if not state.only_read:
+        return state, welcome_back(state, stage)
+    read = stage.steps[state.sure : state.confirmed]
+    ends = [step for step in read if step.last_end]
+    back = moved(state, Mode.WALKING, confirmed=state.sure)
+    since = (ends[0].first_end, ends[-1].last_end) if ends else None
+    return back, welcome_back(back, stage, read_since=since)
+
+
+def welcome_back(
+    state: State, stage: Stage, *, read_since: tuple[int, int] | None = None
+) -> Effects:
     """Return what is said when a session goes on: the place, and how to find it by touch.
 
     Raises:
@@ -57,7 +77,7 @@ def welcome_back(state: State, stage: Stage) -> Effects:
     """
     check_fits(state, stage)
     group = present_group(state, stage)
-    message = WelcomeBack(stage, group, state.confirmed, in_group_so_far(state, stage))
+    message = WelcomeBack(stage, group, state.confirmed, in_group_so_far(state, stage), read_since)
     return Say(message), Say(present(state, stage))
 
 
@@ -114,6 +134,13 @@ def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Out
     if command.kind in {Kind.REPEAT, Kind.HELP} or command.kind is asked.kind is Kind.MEND:
         return _HANDLERS[command.kind](state, command, stage)
     after = replace(state, question=None)
+    if asked.kind is Kind.COUNT and command.kind is not Kind.NO:
+        is_affirming = command.kind in {Kind.DONE, Kind.YES}
+        return walk.affirm(after, stage) if is_affirming else step(after, command, stage)
+    return _yes_or_no(after, asked, command, stage)
+
+
+def _yes_or_no(after: State, asked: Command, command: Command, stage: Stage) -> Outcome:
     if command.kind is Kind.YES:
         if asked.kind is Kind.ACCEPT:
             return walk.accept(after, stage, asked.text)
@@ -155,7 +182,7 @@ def _resume(state: State, _command: Command, stage: Stage) -> Outcome:
 
 
 def _stop(state: State, _command: Command, _stage: Stage) -> Outcome:
-    return Outcome(state, (Say(Goodbye(state.confirmed, state.steps)), Leave()), is_accepted=True)
+    return Outcome(state, (Say(Goodbye(state.sure, state.steps)), Leave()), is_accepted=True)
 
 
 def _unasked(state: State, _command: Command, stage: Stage) -> Outcome:
@@ -206,7 +233,15 @@ _MENDING_OWN: Final = {
     Kind.SPARE,
     Kind.LACKING,
 }
-_PAUSED_TOO: Final = {Kind.WHERE, Kind.HELP, Kind.STOP, Kind.REPEAT, Kind.SLOWER, Kind.FASTER}
+_PAUSED_TOO: Final = {
+    Kind.WHERE,
+    Kind.HELP,
+    Kind.STOP,
+    Kind.REPEAT,
+    Kind.SLOWER,
+    Kind.FASTER,
+    Kind.CHOICES,
+}
 _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.DONE: walk.done,
     Kind.BACK: walk.back,
@@ -237,4 +272,9 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.TELL_ALL: told_otherwise,
     Kind.KEEP_SHORT: told_otherwise,
     Kind.SHAFTS_ONLY: told_otherwise,
+    Kind.KEEP_GOING: paced,
+    Kind.WAIT: paced,
+    Kind.MORE_TIME: paced,
+    Kind.LESS_TIME: paced,
+    Kind.CHOICES: _help,
 }

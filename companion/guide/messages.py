@@ -114,8 +114,6 @@ class CountQuestion(Message):
     group: StepGroup
     is_so_far: bool = False
     """Whether the group is not complete yet."""
-    expected: int | None = None
-    """Told only where the weaver may affirm it instead of giving a number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,6 +235,47 @@ class NewRate(Message):
 
 
 @dataclass(frozen=True, slots=True)
+class NewPace(Message):
+    """The walk goes on by itself from here on, or waits for the weaver again."""
+
+    seconds: int
+    """How long each callout is left standing; 0 waits for the weaver."""
+
+
+@dataclass(frozen=True, slots=True)
+class AffirmQuestion(Message):
+    """Does the group hold what is planned, without a number being given?"""
+
+    stage: Stage
+    group: StepGroup
+    expected: int
+
+
+@dataclass(frozen=True, slots=True)
+class ChoiceCall(Message):
+    """One of the choices read aloud."""
+
+    kind: Kind
+    """The command that can be taken now."""
+    is_row: bool = False
+    """Whether it would take the shafts that are felt."""
+    is_first: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class NumberCall(Message):
+    """One number counted up for a choice."""
+
+    number: int | None
+    """None stands for "that is all" of a row of shafts."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChoicesClosed(Message):
+    """The choices were read often enough; nothing was chosen."""
+
+
+@dataclass(frozen=True, slots=True)
 class Refused(Message):
     """A command does not fit; nothing changed."""
 
@@ -269,6 +308,8 @@ class WelcomeBack(Message):
     """Steps."""
     in_group: int
     """How many ends or dents the present group should hold so far."""
+    read_since: tuple[int, int] | None = None
+    """The first and the last end that were read on after it and confirmed by nobody."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,3 +327,5 @@ class Finished(Message):
     stage: Stage
     overrides: tuple[Overridden, ...] = ()
     mended: tuple[MendAccount, ...] = ()
+    uncounted: int = 0
+    """How many groups were passed on the weaver's word, without a count."""

@@ -11,6 +11,7 @@ from companion.guide.mend_messages import LeftQuestion, MendStep
 from companion.guide.mend_options import mend_question
 from companion.guide.messages import (
     AcceptQuestion,
+    AffirmQuestion,
     CountQuestion,
     Finished,
     Hold,
@@ -105,12 +106,10 @@ def count_question(state: State, stage: Stage) -> CountQuestion:
     """Return the question for the count of the present group."""
     group = present_group(state, stage)
     is_so_far = not is_at_boundary(state, stage)
-    told = state.options.affirm_with_done and not is_so_far
     return CountQuestion(
         stage,
         group,
         is_so_far=is_so_far,
-        expected=group.expected if told else None,
     )
 
 
@@ -159,7 +158,7 @@ def left_question(state: State, stage: Stage) -> LeftQuestion:
 
 def finished(state: State, stage: Stage) -> Finished:
     """Return the closing totals."""
-    return Finished(stage, state.overrides, state.mended)
+    return Finished(stage, state.overrides, state.mended, len(state.affirmed))
 
 
 def question(state: State, stage: Stage) -> Message:
@@ -174,6 +173,8 @@ def question(state: State, stage: Stage) -> Message:
         return mend_question(state, stage, asked.number or 0)
     group = present_group(state, stage)
     expected = expected_so_far(state, stage)
+    if asked is not None and asked.kind is Kind.COUNT:
+        return AffirmQuestion(stage, group, expected)
     return AcceptQuestion(stage, group, state.count or 0, expected)
 
 

@@ -64,3 +64,10 @@ def found(state: State, stage: Stage) -> Findings:
     count = state.count if state.base is Mode.HELD else None
     difference = None if count is None else count - expected_so_far(state, stage)
     return findings(stage, steps, difference, state.reported)
+
+
+def may_affirm(state: State, stage: Stage) -> bool:
+    """Return whether the count that is due may be affirmed; never one that was found wrong."""
+    is_due = state.base is Mode.COUNTING and is_at_boundary(state, stage)
+    is_clear = state.doubted != present_group(state, stage).number
+    return is_due and is_clear and not state.options.demand_counts

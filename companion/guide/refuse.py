@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from companion.command import Kind
 from companion.guide.effects import Outcome, Say, Tone
 from companion.guide.messages import Help, Mode, Refused
+from companion.guide.position import may_affirm
 
 if TYPE_CHECKING:
     from companion.guide.state import State
@@ -46,17 +47,37 @@ _FIT: Final[dict[Mode, tuple[Kind, ...]]] = {
 }
 
 
+_TELLING: Final = (
+    Kind.ONE_BY_ONE,
+    Kind.AT_A_TIME,
+    Kind.UNIT_BY_UNIT,
+    Kind.DENT_BY_DENT,
+    Kind.GROUP_BY_GROUP,
+    Kind.TELL_ALL,
+    Kind.KEEP_SHORT,
+    Kind.SHAFTS_ONLY,
+)
+
+
 def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
     """Return the commands that fit now, the likeliest first."""
     kinds = _FIT[state.mode] + _ALWAYS
-    if state.mode is Mode.COUNTING and state.options.affirm_with_done:
-        return (Kind.DONE, *kinds)
+    if state.mode is Mode.COUNTING and may_affirm(state, stage):
+        return (kinds[0], Kind.DONE, *kinds[1:])
     if state.mode is Mode.HELD and stage.has_shafts:
         heddles = (Kind.SPARE, Kind.LACKING) if stage.counted == "end" else ()
         return (Kind.COUNT, Kind.MEND, *kinds[1:], *heddles)
     asked = state.question if state.mode is Mode.CONFIRMING else None
+    if asked is not None and asked.kind is Kind.COUNT:
+        return (Kind.DONE, *_FIT[Mode.CONFIRMING], Kind.COUNT, *_ALWAYS)
     is_mend = asked is not None and asked.kind is Kind.MEND
     return (*_FIT[Mode.CONFIRMING], Kind.MEND, *_ALWAYS) if is_mend else kinds
+
+
+def choosable(state: State, stage: Stage) -> tuple[Kind, ...]:
+    """Return the commands that a single switch may choose from, the likeliest first."""
+    extra = (Kind.KEEP_GOING, Kind.WAIT, Kind.PAUSE, Kind.SLOWER, Kind.FASTER, *_TELLING)
+    return (*fitting(state, stage), *(extra if state.mode is Mode.WALKING else ()))
 
 
 def help_message(state: State, stage: Stage) -> Help:

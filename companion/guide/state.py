@@ -33,8 +33,10 @@ class Options:
 
     ask_counts: bool = True
     """Whether each group's boundary waits for a count."""
-    affirm_with_done: bool = False
-    """Whether "done" at a boundary stands for the right count, which is then told beforehand."""
+    demand_counts: bool = False
+    """Whether a count must be given as a number, and cannot be affirmed."""
+    pace_seconds: Whole = 0
+    """How long each callout is left standing before the next is read on; 0 waits for "done"."""
     size: StepSize = ONE_END
     """How many ends, or what, one callout takes in hand."""
     detail: Detail = "all"
@@ -115,6 +117,17 @@ class Work:
     """Which of the mends chosen are made, the latest last."""
     left: tuple[Whole | None, ...] = ()
     """Answers to what is left over at the end of the stage; None where none was given."""
+    only_read: Whole = 0
+    """How many of the steps confirmed last were only read on by the pace, and await a press."""
+    doubted: Whole = 0
+    """The group in which a count was found wrong, until it is passed; it cannot be affirmed."""
+    affirmed: tuple[Whole, ...] = ()
+    """The groups that were passed without being counted, in order."""
+
+    @property
+    def sure(self) -> int:
+        """Steps that the weaver herself has confirmed."""
+        return self.confirmed - self.only_read
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -227,6 +240,8 @@ def _is_work(work: Work, state: State, stage: Stage) -> bool:
         and all(place < len(state.mends) for place in chosen)
         and (work.mending is None or _is_mending(work.mending, state))
         and len(work.left) <= len(stage.left_over) - (work.base is Mode.LEFT_OVER)
+        and work.only_read <= work.confirmed
+        and max(work.doubted, *work.affirmed, 0) <= len(stage.groups)
     )
 
 
@@ -258,6 +273,8 @@ def _is_overlay(state: State, stage: Stage) -> bool:
         return True
     if asked.kind is Kind.ACCEPT:
         return state.base is Mode.HELD
+    if asked.kind is Kind.COUNT:
+        return state.base is Mode.COUNTING
     if asked.kind is Kind.MEND:
         return state.mending is None
     step = stage.find(asked.number or 0)
@@ -297,28 +314,38 @@ def moved(
     count: int | None = None,
     added: Overridden | None = None,
     left: tuple[int | None, ...] = (),
+    only_read: int | None = None,
+    **more: Any,
 ) -> State:
     """Return the state at another place, so that it can be undone.
 
     What was let stand after the new place stands no more, and what is added is put behind the
-    rest. A mend under way is left; one whose ends are all done anew is made.
+    rest. A mend under way is left; one whose ends are all done anew is made. Steps that were only
+    read on stay so, as far as they are still before the new place.
+    `only_read` tells how many of them nobody confirmed, where that changes; `more` are other values
+    of the work.
     """
     place = state.confirmed if confirmed is None else confirmed
+    unsure = max(0, min(place, state.confirmed) - state.sure) if only_read is None else only_read
     let_stand = state.let_stand if added is None else (*state.let_stand, added)
     kept = tuple(one for one in state.standing if state.let_stand[one].step <= place)
-    done = done_anew(state, place)
-    after = changed(
-        state,
-        base=base,
-        confirmed=place,
-        checked=state.checked if checked is None else checked,
-        count=count,
-        standing=kept if added is None else (*kept, len(state.let_stand)),
-        mending=None,
-        anew=tuple(one for one in state.anew if one not in done),
-        made=(*state.made, *done),
-        left=left,
-    )
+    done = done_anew(state, place - unsure)
+    now_checked = state.checked if checked is None else checked
+    work = {
+        "base": base,
+        "confirmed": place,
+        "checked": now_checked,
+        "count": count,
+        "standing": kept if added is None else (*kept, len(state.let_stand)),
+        "mending": None,
+        "anew": tuple(one for one in state.anew if one not in done),
+        "made": (*state.made, *done),
+        "left": left,
+        "only_read": unsure,
+        "doubted": state.doubted if state.doubted > now_checked else 0,
+        "affirmed": tuple(group for group in state.affirmed if group <= now_checked),
+    }
+    after = changed(state, **{**work, **more})
     return replace(after, let_stand=let_stand)
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from companion.command import Command, Kind
 from companion.command.size import MOST_ENDS, Detail, StepSize
 from companion.guide.effects import Keep, Outcome, Say, Tone
+from companion.guide.messages import NewPace
 from companion.guide.place import present
 from companion.guide.refuse import refused
 from companion.guide.terms import Refusal
@@ -27,6 +28,30 @@ _DETAILS: Final[dict[Kind, Detail]] = {
     Kind.KEEP_SHORT: "short",
     Kind.SHAFTS_ONLY: "shafts",
 }
+
+
+USUAL_PACE: Final = 8
+"""Seconds a callout is left standing, until the weaver says otherwise. Our own choice: at 160 words
+a minute the longest everyday callout takes half of it."""
+SLOWEST_PACE: Final = 120
+"""Seconds."""
+
+
+def paced(state: State, command: Command, stage: Stage) -> Outcome:
+    """Have the walk go on by itself, sooner or later, or wait for the weaver again."""
+    now = state.options.pace_seconds
+    wanted = {
+        Kind.KEEP_GOING: command.number or now or USUAL_PACE,
+        Kind.WAIT: 0,
+        Kind.MORE_TIME: (now or USUAL_PACE) + 1,
+        Kind.LESS_TIME: (now or USUAL_PACE) - 1,
+    }[command.kind]
+    if wanted > SLOWEST_PACE:
+        why = Refusal.PACE_TOO_SLOW
+        return refused(state, stage, why, number=wanted, limit=SLOWEST_PACE)
+    seconds = max(1, wanted) if command.kind is not Kind.WAIT else 0
+    after = replace(state, options=replace(state.options, pace_seconds=seconds))
+    return Outcome(after, (Tone("confirm"), Say(NewPace(seconds))), is_accepted=True)
 
 
 def told_otherwise(state: State, command: Command, stage: Stage) -> Outcome:

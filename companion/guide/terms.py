@@ -70,6 +70,9 @@ class Refusal(StrEnum):
     MENDING = "mending"
     NOTHING_TO_COUNT = "nothing to count"
     TOO_MANY_AT_A_TIME = "too many at a time"
+    PACE_TOO_SLOW = "pace too slow"
+    TOO_SOON = "too soon"
+    """A count was affirmed before it can have been looked at."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from companion.command import Command, Kind
 from companion.guide.effects import Outcome, Tune, accepted
 from companion.guide.events import (
+    Affirmed,
     Confirmed,
     Counted,
     Event,
@@ -17,6 +19,7 @@ from companion.guide.events import (
     MendFinished,
     MistakeReported,
     Overridden,
+    ReadOn,
     StageFinished,
     TakenBack,
     Undone,
@@ -37,6 +40,7 @@ from companion.guide.position import (
     expected_so_far,
     found,
     is_at_boundary,
+    may_affirm,
     present_group,
     stretch,
 )
@@ -49,32 +53,61 @@ from companion.job.handful import handful
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from companion.command import Command
     from companion.job import Stage, Step
 
 
 def done(state: State, _command: Command, stage: Stage) -> Outcome:
-    """Confirm the present step; at a boundary, affirm the count where that is the setting."""
+    """Confirm the present step; at a boundary, ask whether the group holds what is planned."""
     if state.base is Mode.WALKING:
         return _confirm(state, stage)
     if state.base is Mode.LEFT_OVER:
         return _left(state, stage, None)
-    is_affirmed = state.base is Mode.COUNTING and state.options.affirm_with_done
-    if is_affirmed and is_at_boundary(state, stage):
-        return _counted_right(state, stage)
+    if may_affirm(state, stage):
+        asked = Command(Kind.COUNT, expected_so_far(state, stage))
+        after = replace(state, reading=None, question=asked)
+        return accepted(after, "confirm", present(after, stage))
     return refused(state, stage, _NOT_DONE[state.base])
+
+
+def affirm(state: State, stage: Stage) -> Outcome:
+    """Pass the boundary on the weaver's word that the group holds what is planned."""
+    group = present_group(state, stage)
+    came = Affirmed(group.number, group.expected, stage.counted)
+    return _pass_boundary(state, stage, *_now_sure(state), came, is_affirmed=True)
+
+
+def read_on(state: State, stage: Stage) -> Outcome | None:
+    """Read on by the pace; None where a press, a word or a count must come first."""
+    if state.mode is not Mode.WALKING:
+        return None
+    last = in_hand(state, stage)[-1].number
+    group = present_group(state, stage)
+    is_end = last == group.last_step
+    if is_end and not (state.options.ask_counts and group.expected):
+        return None
+    base: Base = Mode.COUNTING if is_end else Mode.WALKING
+    after = moved(state, base, confirmed=last, only_read=last - state.sure)
+    came = ReadOn(state.confirmed + 1, last)
+    if is_end:
+        return accepted(after, "boundary", came, count_question(after, stage))
+    return accepted(after, "confirm", came, step_call(after, stage))
+
+
+def _now_sure(state: State) -> tuple[Event, ...]:
+    """Return that what was only read on is confirmed now, where there is any."""
+    return (Confirmed(state.sure + 1, state.confirmed),) if state.only_read else ()
 
 
 def _confirm(state: State, stage: Stage) -> Outcome:
     confirmed = in_hand(state, stage)[-1].number
     made = (MendFinished(state.mends[one].account) for one in done_anew(state, confirmed))
-    came = (Confirmed(state.confirmed + 1, confirmed), *made)
+    came = (Confirmed(state.sure + 1, confirmed), *made)
     group = present_group(state, stage)
     if confirmed < group.last_step:
-        after = moved(state, Mode.WALKING, confirmed=confirmed)
+        after = moved(state, Mode.WALKING, confirmed=confirmed, only_read=0)
         return accepted(after, "confirm", *came, step_call(after, stage))
     if state.options.ask_counts and group.expected:
-        after = moved(state, Mode.COUNTING, confirmed=confirmed)
+        after = moved(state, Mode.COUNTING, confirmed=confirmed, only_read=0)
         return accepted(after, "boundary", *came, count_question(after, stage))
     end = GroupEnd(stage, group)
     return _pass_boundary(state, stage, *came, end, confirmed=confirmed)
@@ -112,8 +145,8 @@ def _compare(state: State, stage: Stage, number: int) -> Outcome:
     if number != expected_so_far(state, stage):
         return _wrong(state, stage, number)
     if is_at_boundary(state, stage):
-        return _counted_right(state, stage)
-    return _go_on(state, stage, "confirm", _right(state, stage, number))
+        return _pass_boundary(state, stage, *_now_sure(state), _right(state, stage, number))
+    return _go_on(state, stage, "confirm", *_now_sure(state), _right(state, stage, number))
 
 
 def _wrong(state: State, stage: Stage, number: int) -> Outcome:
@@ -122,7 +155,7 @@ def _wrong(state: State, stage: Stage, number: int) -> Outcome:
     is_so_far = not is_at_boundary(state, stage)
     came = FoundWrong(group, number, expected, stage.counted, is_so_far)
     if not stage.only_warns:
-        held = moved(state, Mode.HELD, count=number)
+        held = moved(state, Mode.HELD, count=number, doubted=group)
         after = replace(held, reported=state.reported)
         return accepted(after, "trouble", came, hold(after, stage))
     warning = warned(state, stage, number)
@@ -134,7 +167,8 @@ def _wrong(state: State, stage: Stage, number: int) -> Outcome:
 
 def _go_on(state: State, stage: Stage, tune: Tune, *what: Event | Message) -> Outcome:
     """Say something about the group so far, and take up the present step."""
-    after = state if state.base is Mode.WALKING else moved(state, Mode.WALKING)
+    is_kept = state.base is Mode.WALKING and not state.only_read
+    after = state if is_kept else moved(state, Mode.WALKING, only_read=0)
     return accepted(after, tune, *what, step_call(after, stage, is_full=True))
 
 
@@ -185,10 +219,11 @@ def accept(state: State, stage: Stage, reason: str) -> Outcome:
     override = Overridden(
         group.number, state.confirmed, state.count or 0, expected_so_far(state, stage), reason
     )
+    came = (*_now_sure(state), override)
     if is_at_boundary(state, stage):
-        return _pass_boundary(state, stage, override, added=override)
-    after = moved(state, Mode.WALKING, added=override)
-    return accepted(after, "confirm", override, step_call(after, stage, is_full=True))
+        return _pass_boundary(state, stage, *came, added=override)
+    after = moved(state, Mode.WALKING, added=override, only_read=0)
+    return accepted(after, "confirm", *came, step_call(after, stage, is_full=True))
 
 
 def rewind(state: State, stage: Stage, end: int) -> Outcome:
@@ -210,17 +245,13 @@ def undo(state: State, _command: Command, stage: Stage) -> Outcome:
     if not state.undo:
         return refused(state, stage, Refusal.NOTHING_TO_UNDO)
     after = undone(state)
-    came = Undone(after.confirmed, after.checked, after.overrides, len(after.made))
+    came = Undone(after.confirmed, after.checked, after.overrides, len(after.made), after.only_read)
     return accepted(after, "confirm", came, present(after, stage))
 
 
 def _right(state: State, stage: Stage, number: int) -> Counted:
     group = present_group(state, stage).number
     return Counted(group, number, stage.counted, is_so_far=not is_at_boundary(state, stage))
-
-
-def _counted_right(state: State, stage: Stage) -> Outcome:
-    return _pass_boundary(state, stage, _right(state, stage, expected_so_far(state, stage)))
 
 
 def _pass_boundary(
@@ -230,12 +261,22 @@ def _pass_boundary(
     confirmed: int | None = None,
     added: Overridden | None = None,
     tune: Tune | None = None,
+    is_affirmed: bool = False,
 ) -> Outcome:
     """Close the present group and begin the one after, ask what is left over, or finish."""
     checked = state.checked + 1
     is_last = checked == len(stage.groups)
     base = end_base(state, stage) if is_last else Mode.WALKING
-    after = moved(state, base, confirmed=confirmed, checked=checked, added=added)
+    affirmed = (*state.affirmed, *([checked] if is_affirmed else []))
+    after = moved(
+        state,
+        base,
+        confirmed=confirmed,
+        checked=checked,
+        added=added,
+        only_read=0,
+        affirmed=affirmed,
+    )
     unsaid = () if added is None or added in closing else (added,)
     usual: Tune = "boundary" if state.base is Mode.WALKING or is_last else "confirm"
     usual = "finish" if base is Mode.FINISHED else usual

@@ -53,6 +53,11 @@ class Presenter:
         self.wishes: dict[str, str] = {}
         """What was changed during the walk, by the name of the setting."""
 
+    @property
+    def is_speaking(self) -> bool:
+        """Whether anything said is still to be heard."""
+        return self._voice.is_speaking
+
     def listen(self, listener: Listener) -> None:
         """Have a listener told each line as it is printed, with the tone that goes with it."""
         self._listeners.append(listener)

@@ -74,7 +74,8 @@ def options_of(settings: Settings, wishes: Wishes) -> Options:
     walk = settings.walk
     return Options(
         ask_counts=walk.ask_counts,
-        affirm_with_done=walk.affirm_with_done,
+        demand_counts=walk.demand_counts,
+        pace_seconds=walk.pace_seconds,
         size=wishes.step or read_size(walk.step),
         detail=wishes.detail or walk.detail,
         say_unit=walk.say_unit,

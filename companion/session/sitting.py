@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 _log = logging.getLogger(__name__)
 INBOX_SIZE = 1000
+BEAT_SECONDS = 0.1
+"""How often the walk looks at the clock while it goes on by itself or reads choices."""
 TICK_SECONDS = 1.0
 """How often the clock is looked at while nothing is said."""
 
@@ -41,6 +43,7 @@ class Sitting:
         presenter: prints and speaks.
         options: how the weaver wants to be guided.
         language: the language of the commands.
+        scan_seconds: how long each choice stands; 0 has a press move on.
         break_seconds: after how long at work without a rest one is spoken of; 0 is never.
         clock: seconds that never step back.
     """
@@ -54,6 +57,7 @@ class Sitting:
         language: str,
         *,
         break_seconds: float = 0,
+        scan_seconds: float = 0,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._journal = journal
@@ -62,7 +66,15 @@ class Sitting:
         open_stages = [stage for stage in stages if stage.name not in finished] or stages[-1:]
         later = replace(options, cautions=False, tell_help=False)
         self._walks = [
-            Walk(stage, journal, presenter, later if number else options, language)
+            Walk(
+                stage,
+                journal,
+                presenter,
+                later if number else options,
+                language,
+                scan_seconds=scan_seconds,
+                clock=clock,
+            )
             for number, stage in enumerate(open_stages)
         ]
         self._break_seconds = break_seconds
@@ -101,8 +113,10 @@ class Sitting:
         open_sources = len(sources)
         while open_sources:
             try:
-                given = inbox.get(timeout=TICK_SECONDS)
+                given = inbox.get(timeout=BEAT_SECONDS if self.walk.is_timed else TICK_SECONDS)
             except queue.Empty:
+                self.walk.tick()
+                self._lead(sources)
                 self._remind()
                 continue
             if given.kind == "command":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import time
 from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -14,19 +15,33 @@ from companion.command.kept import to_json
 from companion.guide.effects import Say, Tone
 from companion.guide.events import to_json as events_to_json
 from companion.guide.messages import Dropped, Mode, Unknown
+from companion.guide.refuse import refused
 from companion.guide.state import Options, State, check_fits
+from companion.guide.terms import Refusal
 from companion.record import Entry, EntryKind, Source
+from companion.session.inputs import Input
+from companion.session.quiet import Quiet
+from companion.session.scanner import Scanner
 from companion.wording import notices
 
 if TYPE_CHECKING:
-    from companion.guide.effects import Effects
+    from collections.abc import Callable
+
+    from companion.guide.effects import Effects, Outcome
     from companion.guide.events import Events
     from companion.job import Stage
     from companion.record import Journal
-    from companion.session.inputs import Input
     from companion.session.presenter import Presenter
 
 _log = logging.getLogger(__name__)
+UNHURRIED_SECONDS = 1.5
+"""A second press affirms a count so long after the question has ended, and no sooner."""
+BURST_SECONDS = 1.5
+"""Presses that opened the choices came within this time, and were not meant as done."""
+BREATH_SECONDS = 0.3
+"""By its pace the walk goes on no sooner after a callout."""
+_ON_PACE = frozenset({Kind.DONE, Kind.COUNT, Kind.KEEP_GOING, Kind.MORE_TIME, Kind.LESS_TIME})
+"""What lets the walk go on by itself; anything else holds it until one of them is given."""
 _KEYED = frozenset({"key", "pedal", "board"})
 PREPARED_AHEAD = 3
 """Callouts made ready ahead of the present one; enough for a weaver who presses quickly."""
@@ -57,20 +72,33 @@ class Walk:
     """
 
     def __init__(
-        self, stage: Stage, journal: Journal, presenter: Presenter, options: Options, language: str
+        self,
+        stage: Stage,
+        journal: Journal,
+        presenter: Presenter,
+        options: Options,
+        language: str,
+        *,
+        scan_seconds: float = 0,
+        clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.stage = stage
         self._journal = journal
         self._presenter = presenter
         self._language = language
         self._asked: Input | None = None
+        self._clock = clock
+        self._quiet = Quiet()
+        self._scanner = Scanner(scan_seconds)
+        self._is_held = False
+        self._called_at = clock()
+        self._pressed: list[tuple[float, str]] = []
         saved = saved_state(journal, stage)
         if saved is None:
             self.state, self._greeting = guide.start(stage, options)
         else:
             # Settings may have changed since: the weaver's wishes of today hold.
-            self.state = replace(saved, options=options)
-            self._greeting = guide.welcome_back(self.state, stage)
+            self.state, self._greeting = guide.taken_up(replace(saved, options=options), stage)
 
     @property
     def is_finished(self) -> bool:
@@ -120,13 +148,76 @@ class Walk:
             self._asked = given
             self._presenter.ask(notices.leave_question())
             return False
+        return self._obey(given, command)
+
+    def _obey(self, given: Input, command: Command) -> bool:
         asked, self._asked = self._asked, None
         if asked is not None and command.kind is Kind.YES:
             return self._step(asked, self._understood(asked))
         if asked is not None and command.kind is Kind.NO:
             present = guide.step(self.state, Command(Kind.REPEAT), self.stage)
             return self._speak((Say(Dropped()), *present.effects))
-        return self._step(given, command)
+        scanned = self._scan(given, command) if self._scanner.is_open else None
+        if scanned is not None:
+            return scanned
+        is_opening = command.kind is Kind.CHOICES
+        return self._open_choices(given) if is_opening else self._step(given, command)
+
+    @property
+    def is_timed(self) -> bool:
+        """Whether the passing of time alone may bring something on."""
+        asked = self.state.question
+        is_affirming = asked is not None and asked.kind is Kind.COUNT
+        return self._scanner.is_open or is_affirming or bool(self.state.options.pace_seconds)
+
+    def tick(self) -> None:
+        """Let time do what is due: read the next choice, or read on by the pace."""
+        now = self._clock()
+        quiet = self._quiet.seconds(now, is_speaking=self._presenter.is_speaking)
+        if self._scanner.is_open:
+            message = self._scanner.tick(quiet)
+            if message is not None:
+                self._speak((Say(message),))
+        elif self._is_on_pace(now, quiet):
+            self._read_on()
+
+    def _is_on_pace(self, now: float, quiet: float) -> bool:
+        seconds = self.state.options.pace_seconds
+        is_due = quiet >= BREATH_SECONDS and now - self._called_at >= seconds
+        return bool(seconds) and is_due and not self._is_held and self._asked is None
+
+    def _read_on(self) -> None:
+        outcome = guide.read_on(self.state, self.stage)
+        if outcome is not None:
+            self._carry_out(Input("command", "", "line"), outcome, Source.PROGRAM)
+
+    def _scan(self, given: Input, command: Command) -> bool | None:
+        """Move on among the choices, or take one; None where the command is none of theirs."""
+        result = self._scanner.given(command.kind)
+        if isinstance(result, Command):
+            return self._step(given, result)
+        if result is None:
+            return None
+        return self._speak((Tone("confirm"), Say(result)))
+
+    def _open_choices(self, given: Input) -> bool:
+        """Read the choices; quick presses that opened them are taken back first."""
+        now = self._clock()
+        for at, source in reversed(self._pressed):
+            is_quick = source == given.source and now - at < BURST_SECONDS
+            if is_quick and source in _KEYED:
+                self._step(given, Command(Kind.UNDO), is_said=False)
+        self._pressed.clear()
+        message = self._scanner.open(self.state, self.stage)
+        return self._speak((Tone("confirm"), Say(message)))
+
+    def _is_hasty(self, given: Input, command: Command) -> bool:
+        """Return whether a count is affirmed before anybody can have looked."""
+        asked = self.state.question
+        if asked is None or (asked.kind, command.kind) != (Kind.COUNT, Kind.DONE):
+            return False
+        quiet = self._quiet.seconds(self._clock(), is_speaking=self._presenter.is_speaking)
+        return given.source != "line" and quiet < UNHURRIED_SECONDS
 
     def _understood(self, given: Input) -> Command:
         """Read words in the weaver's language; keys and pedals give English forms first of all."""
@@ -135,14 +226,35 @@ class Walk:
                 return parse(given.text)
         return parse(given.text, self._language)
 
-    def _step(self, given: Input, command: Command) -> bool:
-        outcome = guide.step(self.state, command, self.stage)
+    def _step(self, given: Input, command: Command, *, is_said: bool = True) -> bool:
+        if self._is_hasty(given, command):
+            outcome = refused(self.state, self.stage, Refusal.TOO_SOON)
+        else:
+            outcome = guide.step(self.state, command, self.stage)
+        self._is_held = command.kind not in _ON_PACE
+        is_leaving = self._carry_out(
+            given, outcome, Source(given.source), command=command, is_said=is_said
+        )
+        if command.kind is Kind.DONE and outcome.events:
+            self._pressed = [*self._pressed[-2:], (self._clock(), given.source)]
+        return is_leaving
+
+    def _carry_out(
+        self,
+        given: Input,
+        outcome: Outcome,
+        source: Source,
+        *,
+        command: Command | None = None,
+        is_said: bool = True,
+    ) -> bool:
+        """Keep what came about, then say it; return whether the weaver leaves."""
         fault = self._note(
             EntryKind.COMMAND if outcome.is_accepted else EntryKind.REFUSED,
             given.text,
-            Source(given.source),
+            source,
             state=outcome.state if outcome.is_accepted else None,
-            command=to_json(command),
+            command=to_json(command) if command else None,
             events=outcome.events,
         )
         if fault and outcome.events:
@@ -150,10 +262,13 @@ class Walk:
             self._presenter.notice(f"{fault} Your last command was not taken.")
             return False
         self.state = outcome.state
-        return self._speak(outcome.effects)
+        return self._speak(outcome.effects) if is_said else False
 
     def _speak(self, effects: Effects, *, interrupt: bool = True) -> bool:
         is_leaving = self._presenter.perform(effects, interrupt=interrupt)
+        self._called_at = self._clock()
+        self._quiet.spoke()
+        self._quiet.seconds(self._called_at, is_speaking=self._presenter.is_speaking)
         self._journal.settle()
         self._presenter.prepare(guide.upcoming(self.state, self.stage, PREPARED_AHEAD))
         return is_leaving
@@ -178,7 +293,7 @@ class Walk:
             command=command,
             events=events_to_json(events),
             state=state.to_json() if state else None,
-            position=after.confirmed,
+            position=after.sure,
             total=len(self.stage.steps),
             is_finished=after.base is Mode.FINISHED,
         )

@@ -107,8 +107,12 @@ class Walking(Table):
 
     ask_counts: bool = True
     """Whether each group is counted before the next begins."""
-    affirm_with_done: bool = False
-    """Whether done alone confirms a count, without the number."""
+    demand_counts: bool = False
+    """Whether a count must be given as a number; off, done twice stands for the planned one."""
+    pace_seconds: Annotated[int, Field(ge=0, le=120)] = 0
+    """Seconds after which the walk goes on by itself; 0 waits for you."""
+    scan_seconds: Annotated[float, Field(ge=0, le=20)] = 2.0
+    """Seconds each choice stands before the next is read; 0 has a press move on and a hold take."""
     ask_left: bool = False
     """Whether heddles and dents left over are counted too, at the end of threading and sleying."""
     step: StepText = "1"
@@ -152,6 +156,8 @@ class Weaver(Table):
     """What one callout gives her: 1 to 24 ends, a unit, a dent or a group."""
     detail: Detail | None = None
     """What is told her of each end: all, short or shafts."""
+    pace_seconds: Annotated[int, Field(ge=0, le=120)] | None = None
+    """Seconds after which the walk goes on by itself for her; 0 waits for her."""
 
 
 class Settings(Table):

@@ -68,11 +68,8 @@ def count_question(message: CountQuestion, _style: Style) -> str:
     group, stage = message.group.number, message.stage
     if message.is_so_far:
         return f"Group {group} so far: how many {ASKED[stage.name]}?"
-    if message.expected is None:
-        catches = _CATCHES.get(stage.counted, "") if group == 1 else ""
-        return f"Group {group} is complete. How many {ASKED[stage.name]}?{catches}"
-    planned = counted(message.expected, stage.counted)
-    return f"Group {group} is complete, with {planned} planned. Are they all there?"
+    catches = _CATCHES.get(stage.counted, "") if group == 1 else ""
+    return f"Group {group} is complete. How many {ASKED[stage.name]}?{catches}"
 
 
 def count_right(message: Counted, _style: Style) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from companion.base.text import counted, sentence
+from companion.base.text import counted, sentence, span
 from companion.command import Kind, spoken_form
 from companion.guide.messages import Mode
 from companion.guide.terms import Refusal
@@ -88,6 +88,7 @@ _REFUSALS: Final = {
     Refusal.NOTHING_TO_UNDO: "There is nothing to reverse.",
     Refusal.NOTHING_HELD: "This group's number is not in doubt.",
     Refusal.ONE_NUMBER: "One number is wanted here.",
+    Refusal.TOO_SOON: "Count first; press once more when you have.",
     Refusal.NOTHING_TO_COUNT: "There is nothing to number in this group.",
     Refusal.NO_HEDDLES: "Heddles are told of while ends are threaded.",
     Refusal.NOTHING_KNOWN: "Nothing is known to be wrong; give a number or name what you feel.",
@@ -156,6 +157,7 @@ _NUMBERED_REFUSALS: Final = {
     Refusal.NO_SUCH_SHAFT: "Shaft {number} is not on this loom; the last is shaft {limit}.",
     Refusal.NO_SUCH_END: "{named} is not in this plan; the last is {item} {limit}.",
     Refusal.NOT_YET: "{named} is not confirmed yet.",
+    Refusal.PACE_TOO_SLOW: "The walk goes on every 1 to {limit} seconds, not {number}.",
     Refusal.TOO_MANY_AT_A_TIME: "A callout gives 1 to {limit} ends, not {number}.",
 }
 
@@ -216,6 +218,8 @@ def welcome_back(message: WelcomeBack, _style: Style) -> str:
         parts.append(sentence(f"last confirmed: {describe(last, stage)}"))
         parts.append(f"Check it by touch{_felt(last, stage)}.")
         parts.append(_group_by_touch(message))
+    if message.read_since:
+        parts.append(f"Read since, but not confirmed: {span('end', *message.read_since)}.")
     parts.append(
         f"To go: {counted(message.group.last_step - done, 'step')} in this group, "
         f"{len(stage.steps) - done} in all."
@@ -261,5 +265,7 @@ def finished(message: Finished, _style: Style) -> str:
         differ = sum(not given.left for given in message.overrides)
         parts += [f"Not as planned: {counted(differ, 'group')}."] if differ else []
         parts += [override(given) for given in message.overrides]
+    if message.uncounted:
+        parts.append(f"Not counted: {counted(message.uncounted, 'group')}.")
     parts += [mended_shortly(each) for each in message.mended]
     return " ".join(parts)

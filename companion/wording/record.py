@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from companion.base.text import counted, sentence
 from companion.guide import events as e
-from companion.wording import checks, mending
+from companion.wording import checks, choices, mending
 from companion.wording.slips import diagnosis_sentences, mend_sentence
 from companion.wording.stages import TITLES
 from companion.wording.voice import Style
@@ -40,6 +40,8 @@ def _undone(event: e.Undone, _style: Style) -> str:
 _WORDINGS: Final[dict[type[e.Event], Callable[[Any, Style], str]]] = {
     e.TakenBack: checks.taken_back,
     e.Counted: checks.count_right,
+    e.Affirmed: choices.affirmed,
+    e.ReadOn: choices.read_on,
     e.FoundWrong: _found_wrong,
     e.FeltRight: checks.felt_right,
     e.FeltWrong: checks.felt_wrong,

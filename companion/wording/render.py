@@ -9,7 +9,7 @@ from companion.command import Kind, spoken_form
 from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
-from companion.wording import checks, mending, steps
+from companion.wording import checks, choices, mending, steps
 from companion.wording import general as talk
 from companion.wording.voice import Style, speak
 
@@ -94,6 +94,12 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     e.Undone: lambda *_: talk.RESTORED,
     m.Where: talk.where,
     m.NewRate: talk.new_rate,
+    m.NewPace: choices.new_pace,
+    m.NumberCall: choices.number_call,
+    m.ChoicesClosed: lambda *_: "Nothing chosen.",
+    m.ChoiceCall: choices.choice_call,
+    m.AffirmQuestion: choices.affirm_question,
+    e.Affirmed: choices.affirmed,
     m.Refused: talk.refused,
     m.WelcomeBack: talk.welcome_back,
     m.Goodbye: talk.goodbye,

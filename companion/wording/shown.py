@@ -9,6 +9,7 @@ from companion.guide.events import Paused
 from companion.guide.mend_messages import LeftQuestion, MendQuestion, MendStep
 from companion.guide.messages import (
     AcceptQuestion,
+    AffirmQuestion,
     CountQuestion,
     Finished,
     Hold,
@@ -98,27 +99,26 @@ def headline(message: Message) -> str:
 
 
 def _question(message: Message) -> str:
+    if isinstance(message, RewindQuestion):
+        ends = span("end", message.step.first_end, message.step.last_end)
+        return f"Back to {ends}?" if message.step.first_end else "Back there?"
+    if isinstance(message, LeftQuestion):
+        shaft = message.left.shaft
+        return f"Shaft {shaft}: heddles left?" if shaft else "Dents left empty?"
+    return _count_or_mend(message)
+
+
+def _count_or_mend(message: Message) -> str:
     match message:
         case CountQuestion():
-            return _count(message)
-        case LeftQuestion(left):
-            return f"Shaft {left.shaft}: heddles left?" if left.shaft else "Dents left empty?"
+            return "How many so far?" if message.is_so_far else count_asked(message.stage)
+        case AffirmQuestion():
+            return f"Are there {message.expected}?"
         case AcceptQuestion():
             return f"Let {message.count} stand?"
-        case RewindQuestion(_, step):
-            ends = span("end", step.first_end, step.last_end)
-            return f"Back to {ends}?" if step.first_end else "Back there?"
         case MendQuestion():
             return "Mend it this way?"
     return ""
-
-
-def _count(message: CountQuestion) -> str:
-    if message.is_so_far:
-        return "How many so far?"
-    if message.expected is None:
-        return count_asked(message.stage)
-    return f"All {message.expected} there?"
 
 
 def beside(message: Message) -> tuple[str, ...]:

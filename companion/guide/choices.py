@@ -1,0 +1,124 @@
+"""The choices read aloud one at a time, so that a single switch can give every command.
+
+While choices are open, one signal moves on to the next and another takes the one just said; which
+press or passing of time is which signal is the session's affair. What needs a number or a row of
+shafts asks for it by counting up aloud.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+from companion.command import Command, Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+ROUNDS: Final = 2
+"""How often the choices are read before they close by themselves."""
+MOST_BY_ONES: Final = 20
+"""Numbers up to here are counted by ones; beyond, digit by digit from the highest."""
+_TEN: Final = 10
+_NUMBERED: Final = frozenset({Kind.COUNT, Kind.REWIND, Kind.SPARE, Kind.LACKING, Kind.AT_A_TIME})
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A command to choose, and what else it needs."""
+
+    kind: Kind
+    limit: int = 0
+    """The highest number it may be given; 0 where it needs none."""
+    is_row: bool = False
+    """Whether it takes the shafts that are felt, one after the other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """Choices being read, or a number being counted up for one of them."""
+
+    items: tuple[Choice, ...]
+    at: int = 0
+    """Which is said now, from 0."""
+    rounds: int = 1
+    """The present round, from 1."""
+    chosen: Choice | None = None
+    """The one a number is counted up for."""
+    value: int = 0
+    """What is taken of its number so far."""
+    place: int = 1
+    """What the digit being counted is worth: 100, 10 or 1."""
+    row: tuple[int, ...] = ()
+    """The shafts taken so far."""
+
+    @property
+    def numbers(self) -> tuple[int | None, ...]:
+        """The numbers counted up now; None stands for "that is all" of a row."""
+        if self.chosen is None:
+            return ()
+        if self.chosen.is_row:
+            all_of = tuple(range(1, self.chosen.limit + 1))
+            return (*all_of, None) if self.row else all_of
+        if self.chosen.limit <= MOST_BY_ONES:
+            return tuple(range(self.chosen.limit + 1))
+        most = min(_TEN - 1, (self.chosen.limit - self.value) // self.place)
+        return tuple(digit * self.place for digit in range(most + 1))
+
+
+def opened(kinds: Sequence[Kind], limits: dict[Kind, int], shafts: int) -> Choices:
+    """Return the choices among these commands.
+
+    Args:
+        kinds: those that fit, the likeliest first.
+        limits: the highest number for each that takes one.
+        shafts: shafts in use, where what is felt may be named; else 0.
+    """
+    items: list[Choice] = []
+    for kind in dict.fromkeys(kinds):
+        limit = limits.get(kind, 0)
+        if limit or kind not in _NUMBERED:
+            items.append(Choice(kind, limit))
+        if kind is Kind.COUNT and shafts:
+            items.append(Choice(kind, shafts, is_row=True))
+    return Choices(tuple(items))
+
+
+def moved_on(choices: Choices) -> Choices | None:
+    """Return the choices with the next one said, or None where they have been read often enough."""
+    length = len(choices.numbers) or len(choices.items)
+    if choices.at + 1 < length:
+        return replace(choices, at=choices.at + 1)
+    return replace(choices, at=0, rounds=choices.rounds + 1) if choices.rounds < ROUNDS else None
+
+
+def taken(choices: Choices) -> Choices | Command:
+    """Return the command that the one just said gives, or the choices of its number."""
+    chosen = choices.chosen
+    if chosen is None:
+        item = choices.items[choices.at]
+        return _counting(choices, item) if item.limit else Command(item.kind)
+    number = choices.numbers[choices.at]
+    if chosen.is_row:
+        return _row(choices, number)
+    value = choices.value + (number or 0)
+    if choices.place == 1:
+        return _numbered(chosen.kind, value)
+    return replace(choices, value=value, place=choices.place // _TEN, at=0, rounds=1)
+
+
+def _counting(choices: Choices, item: Choice) -> Choices:
+    place = 1
+    while not item.is_row and item.limit > MOST_BY_ONES and place * _TEN <= item.limit:
+        place *= _TEN
+    return replace(choices, chosen=item, place=place, at=0, rounds=1)
+
+
+def _row(choices: Choices, shaft: int | None) -> Choices | Command:
+    if shaft is None:
+        return Command(Kind.COUNT, numbers=choices.row)
+    return replace(choices, row=(*choices.row, shaft), at=0, rounds=1)
+
+
+def _numbered(kind: Kind, value: int) -> Command:
+    return Command(kind, value, numbers=(value,) if kind is Kind.COUNT else ())

@@ -1,0 +1,90 @@
+"""The choices as they are read to a weaver with one switch: by themselves, or press by press."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from companion.command import Command, Kind
+from companion.command.size import MOST_ENDS
+from companion.guide.choices import Choices, moved_on, opened, taken
+from companion.guide.messages import ChoiceCall, ChoicesClosed, NumberCall
+from companion.guide.position import expected_so_far
+from companion.guide.refuse import choosable
+
+if TYPE_CHECKING:
+    from companion.guide.state import State
+    from companion.guide.terms import Message
+    from companion.job import Stage
+
+FIRST_ITEM_FACTOR: Final = 1.5
+"""How much longer the first choice stands, so that nobody is taken by surprise. Our own choice."""
+LEAST_COUNTED_TO: Final = 20
+"""A count is counted up at least so far, and to twice what is planned."""
+
+
+class Scanner:
+    """Keeps the choices that are being read, if any.
+
+    Args:
+        seconds: how long each stands before the next is read, and a press takes it; 0 has a press
+            move on, and a second call for the choices take.
+    """
+
+    def __init__(self, seconds: float) -> None:
+        self._seconds = seconds
+        self._choices: Choices | None = None
+
+    @property
+    def is_open(self) -> bool:
+        """Whether choices are being read."""
+        return self._choices is not None
+
+    def open(self, state: State, stage: Stage) -> Message:
+        """Begin with the first choice."""
+        shafts = {shaft for step in stage.steps for shaft in step.shafts}
+        last = stage.steps[state.confirmed - 1] if state.confirmed else None
+        limits = {
+            Kind.COUNT: max(LEAST_COUNTED_TO, 2 * expected_so_far(state, stage)),
+            Kind.REWIND: stage.number_of(last) if last else 0,
+            Kind.SPARE: max(shafts, default=0),
+            Kind.LACKING: max(shafts, default=0),
+            Kind.AT_A_TIME: MOST_ENDS,
+        }
+        felt = max(shafts, default=0) if stage.counted == "end" else 0
+        self._choices = opened(choosable(state, stage), limits, felt)
+        return self._call()
+
+    def tick(self, quiet_seconds: float) -> Message | None:
+        """Return the next choice once the last has stood long enough, or that they are closed."""
+        choices = self._choices
+        if choices is None or not self._seconds:
+            return None
+        is_first = not choices.at and choices.rounds == 1
+        factor = FIRST_ITEM_FACTOR if is_first else 1.0
+        return self._move_on(choices) if quiet_seconds >= factor * self._seconds else None
+
+    def given(self, kind: Kind) -> Command | Message | None:
+        """Take a command while choices are read; None where it is none of theirs, and ends them."""
+        choices = self._choices
+        if choices is None or kind not in {Kind.DONE, Kind.CHOICES}:
+            self._choices = None
+            return None
+        if kind is Kind.DONE and not self._seconds:
+            return self._move_on(choices)
+        result = taken(choices)
+        self._choices = None if isinstance(result, Command) else result
+        return result if isinstance(result, Command) else self._call()
+
+    def _move_on(self, choices: Choices) -> Message:
+        self._choices = moved_on(choices)
+        return ChoicesClosed() if self._choices is None else self._call()
+
+    def _call(self) -> Message:
+        choices = self._choices
+        if choices is None:
+            return ChoicesClosed()
+        if choices.chosen is not None:
+            return NumberCall(choices.numbers[choices.at])
+        item = choices.items[choices.at]
+        is_first = not choices.at and choices.rounds == 1
+        return ChoiceCall(item.kind, item.is_row, is_first=is_first)

@@ -1,0 +1,49 @@
+"""The wording of what a single switch and the pace bring: choices, affirming, going on."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.base.text import counted, sentence, span
+from companion.command import Kind, spoken_form
+
+if TYPE_CHECKING:
+    from companion.guide.events import Affirmed, ReadOn
+    from companion.guide.messages import AffirmQuestion, ChoiceCall, NewPace, NumberCall
+    from companion.wording.voice import Style
+
+
+def choice_call(message: ChoiceCall, style: Style) -> str:
+    """Return one of the choices, in the words that would give it too."""
+    form = spoken_form(message.kind, style.language).replace("...", "a number")
+    what = "the shafts you feel" if message.is_row else form
+    return f"Choices. {sentence(what)[:-1]}?" if message.is_first else f"{sentence(what)[:-1]}?"
+
+
+def number_call(message: NumberCall, _style: Style) -> str:
+    """Return one number as it is counted up."""
+    return "That is all?" if message.number is None else f"{message.number}?"
+
+
+def affirm_question(message: AffirmQuestion, style: Style) -> str:
+    """Return the question that a second press answers."""
+    planned = counted(message.expected, message.stage.counted)
+    done = sentence(spoken_form(Kind.DONE, style.language))[:-1]
+    return f"{planned} planned. {done} once more if that is your count."
+
+
+def affirmed(message: Affirmed, _style: Style) -> str:
+    """Return what is said of a group that was passed without being counted."""
+    return f"Group {message.group} stands, not counted."
+
+
+def read_on(event: ReadOn, _style: Style) -> str:
+    """Return what the log tells of steps that the pace alone read on."""
+    return f"Read on by itself: {span('step', event.first, event.last)}."
+
+
+def new_pace(message: NewPace, _style: Style) -> str:
+    """Return how the walk goes on from here."""
+    if not message.seconds:
+        return "Waiting for you."
+    return f"Going on every {counted(message.seconds, 'second')}."
