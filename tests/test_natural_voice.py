@@ -1,3 +1,4 @@
+# ruff: noqa: RUF001 - sounds are written in their own signs
 """The natural voice: offline, alike each time, as fast as it is told, and replaced if it fails."""
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from fakes import FakeMaker, hum
 from companion.base.errors import SpeechError
 from companion.devices.audio import wav
 from companion.devices.audio.clip import from_samples, trimmed
+from companion.devices.engines.natural import spelled
 from companion.devices.engines.stretch import stretched
 from companion.devices.speech.clips import Clips
 from companion.devices.speech.make import engines_for, is_installed
@@ -69,7 +71,7 @@ def test_it_speaks_alike_in_every_process(natural: Synthesiser) -> None:
         assert other.make(CALLOUTS[0], 160) == natural.make(CALLOUTS[0], 160)
     finally:
         other.close()
-    assert natural.check().startswith("natural 1 hibari_tts 0.")
+    assert natural.check().startswith("natural 2 hibari_tts 0.")
 
 
 def test_nothing_is_asked_of_a_network(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -96,6 +98,21 @@ def test_nothing_is_asked_of_a_network(tmp_path: Path, monkeypatch: pytest.Monke
     fetched = subprocess.run([sys.executable, "-c", fetch], capture_output=True, check=False)
     assert b"the test refuses the network" in fetched.stderr
     assert (tmp_path / "asked").exists()
+
+
+@pytest.mark.parametrize(
+    ("text", "sounds"),
+    [
+        ("Wind on, turn by turn.", "wˈInd ˌɔn"),
+        ("a round wound once too often", "wˈWnd"),
+        ("12 epi", "ˌipˌiˈI"),
+        ("winding a window", "wˈIndɪŋ ɐ wˈɪndO"),
+    ],
+)
+def test_words_of_the_loom_are_not_read_as_others(text: str, sounds: str) -> None:
+    """In the package's own signs: to wind with the sound of "mind", wound with that of "round"."""
+    network = pytest.importorskip("hibari").Hibari()
+    assert sounds in " ".join(network.phonemize(spelled(text)))
 
 
 @needs["espeak-ng"]

@@ -1,3 +1,4 @@
+# ruff: noqa: RUF001 - sounds are written in their own signs
 """A natural English voice: the network in the package hibari-tts, which holds its one voice.
 
 The package would download its other voices when asked for them; it is never asked, and given the
@@ -7,6 +8,7 @@ file of its own voice by name. The same text gives the same sound, to the last s
 from __future__ import annotations
 
 import importlib.util
+import re
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 PACKAGE, DISTRIBUTION = "hibari", "hibari_tts"
-REVISION = 1
+REVISION = 2
 """Part of the name: another number where the same text would sound otherwise."""
 CLIP_RATE = 22050
 """Samples per second of the file: the loudspeaker's, so that nothing is resampled later."""
@@ -40,6 +42,18 @@ SPEEDS = (
 )
 """Words a minute, and how much faster than the network speaks a callout must be said to take as
 long as by espeak-ng, whose own words a minute are words a minute up to some 260."""
+
+SAID = {"wind": "wˈInd", "wound": "wˈWnd", "epi": "ˌipˌiˈI"}
+"""Words that it reads as other ones (the air, a cut), as a weaver says them: in the package's own
+signs and its own way of giving them."""
+
+
+def spelled(text: str) -> str:
+    """Return a text with the sounds of some words beside them."""
+    words = "|".join(SAID)
+    return re.sub(
+        rf"(?i)\b({words})\b", lambda word: f"[{word[0]}](/{SAID[word[0].lower()]}/)", text
+    )
 
 
 class NaturalEngine:
@@ -78,7 +92,7 @@ class NaturalEngine:
         if voice:
             raise LookupError(voice)
         speed = float(np.interp(rate, *np.array(SPEEDS).T))
-        sound = stretched(self._network(text, seed=SEED), self._network.sample_rate, speed)
+        sound = stretched(self._network(spelled(text), seed=SEED), self._network.sample_rate, speed)
         clip = resampled(from_samples(GAIN * sound, self._network.sample_rate), CLIP_RATE)
         writer = wav.WavWriter(path, CLIP_RATE)
         writer.write(clip)
