@@ -9,12 +9,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from job_walker import job_plans, printed, told, walk
+from paper_plans import sheet_of
 from small_plans import make_plan, straight, untimed
 
 from companion.guide import Options
-from companion.job import Stage, stage
+from companion.job import LeftOut, Stage, left_out, stage, whole_job
 from companion.loom.compute import compute
-from companion.loom.tie_up import LoomKind, Ties, TieUpPlan, tie_up
+from companion.loom.tie_up import LoomKind, Ties, tie_up
+from companion.out.paper.sheets import sheets
+from companion.out.report import report
 from companion.plan.draft.draft import Draft
 from companion.plan.draft.lifts import lifted_shafts
 from companion.wording.openings import opening
@@ -75,7 +78,7 @@ def test_a_loom_is_tied_the_way_it_moves(
     plan = tie_up(draft(is_rising_shed=rising), kind)
     assert plan.treadles[0] == expected
     is_turned = kind in {"jack", "counterbalance"} and rising != (kind == "jack")
-    assert plan.is_as_marked == (not is_turned)
+    assert plan.way == ("others" if is_turned else "marked")
 
 
 def test_an_empty_treadle_stays_empty() -> None:
@@ -87,11 +90,129 @@ def test_an_empty_treadle_stays_empty() -> None:
 def test_treadles_pressed_together_leave_the_others_open() -> None:
     """A tie-up that is worked with two treadles at once leaves gaps on purpose
     (fibre2fabric.blogspot.com, September 2007), so only what is marked is tied."""
-    together = draft(((1,), (2,)), picks=((1, 2),))
-    assert tie_up(together, "countermarch") == TieUpPlan(
-        (Ties(up=(1,)), Ties(up=(2,))), is_as_marked=True, is_unsettled=True
+    together = draft(((1,), (2,), (3,)), picks=((1, 2), (3,)))
+    plan = tie_up(together, "countermarch")
+    assert plan.treadles == (Ties((1,), (3, 4)), Ties((2,), (3, 4)), Ties((3,), (1, 2, 4)))
+    assert (plan.way, plan.picks, plan.has_gaps) == ("marked", together.picks, True)
+    assert tie_up(together, "jack").treadles == (Ties((1,)), Ties((2,)), Ties((3,)))
+
+
+ONE_SHAFT_EACH = ((1,), (2,), (3,), (4,))
+BY_TWO = ((1,), (1, 2), (2, 3), (3, 4))
+
+
+@pytest.mark.parametrize(
+    ("kind", "rising"), [("counterbalance", True), ("countermarch", True), ("jack", False)]
+)
+def test_treadles_pressed_together_where_the_loom_moves_the_other_way(
+    *, kind: LoomKind, rising: bool
+) -> None:
+    """One shaft to a treadle; treadle 1 pressed alone and with 2. Alone it must move shaft 2 one
+    way, and with treadle 2 the other, so no ties of its own will do; the four sheds go on the four
+    treadles instead (worked out by hand)."""
+    plan = tie_up(draft(ONE_SHAFT_EACH, is_rising_shed=rising, picks=BY_TWO), kind)
+    assert (plan.way, plan.picks) == ("a-shed-each", ((1,), (2,), (3,), (4,)))
+    up, down = ((1, 2), (3, 4)) if rising else ((3, 4), (1, 2))
+    assert plan.treadles[1] == Ties(up if plan.raises else (), down if plan.lowers else ())
+
+
+def test_treadles_pressed_together_may_share_the_other_shafts() -> None:
+    """A 2/2 twill of one shaft to a treadle on a counterbalance loom: treadle 1 lies in the sheds
+    of 1, 2 and of 1, 4, and neither raises 3, which it may lower (worked out by hand)."""
+    plan = tie_up(draft(ONE_SHAFT_EACH, picks=TWILL), "counterbalance")
+    assert (plan.way, plan.picks) == ("others", TWILL)
+    assert plan.treadles == tuple(Ties(down=(shaft,)) for shaft in (3, 4, 1, 2))
+
+
+def test_a_tie_up_that_cannot_be_had_is_said_and_left_out() -> None:
+    """Five sheds of two treadles and of one each, on a counterbalance loom of four treadles."""
+    five = (*BY_TWO, (1, 4))
+    plan = make_plan(
+        straight(8),
+        drafted={"treadles": ONE_SHAFT_EACH, "picks": five},
+        loom={"kind": "counterbalance"},
     )
-    assert not tie_up(together, "jack").is_unsettled
+    dressing = compute(plan)
+    assert dressing.tie_up is not None
+    assert (dressing.tie_up.way, dressing.tie_up.treadles) == ("none", ())
+    assert left_out(dressing)["tie-up"] is LeftOut.NO_SUCH_TIES
+    assert "tie-up" not in whole_job(dressing)
+    (note,) = (note for note in dressing.notes if "cannot be had" in note)
+    assert note == (
+        "The picks that press treadles together cannot be had on a counterbalance loom with these "
+        "ties, and 5 sheds with a treadle each are more than its 4 treadles."
+    )
+    assert "cannot make the plan's sheds" in opening(stage(dressing, "first-picks"))
+    assert sheet_of(sheets(dressing), "lift plan").lines[0].pieces == ("1 1+2 2+3 3+4 1+4",)
+
+
+def test_a_shed_each_is_told_in_the_walk_the_notes_and_the_sheets() -> None:
+    """Nothing names the treadles as the plan presses them."""
+    plan = make_plan(
+        straight(8),
+        drafted={"treadles": ONE_SHAFT_EACH, "picks": BY_TWO},
+        loom={"kind": "counterbalance"},
+    )
+    dressing = compute(plan)
+    assert "one treadle is pressed for each pick" in opening(stage(dressing, "tie-up"))
+    assert any(
+        note.endswith("instead of 1+2 press 2, 2+3 press 3 and 3+4 press 4.")
+        for note in dressing.notes
+    )
+    found = sheets(dressing)
+    assert sheet_of(found, "treadling").lines[0].pieces == ("1 2 3 4",)
+    assert sheet_of(found, "tie-up").lines[1].pieces == ("3 4",)
+    assert "Treadle 2: shafts 3 and 4." in list(report(dressing))
+
+
+def test_a_counterbalance_loom_is_warned_of_one_shaft_against_three() -> None:
+    """Common practice, no source: its shafts balance two against two."""
+    one = {"treadles": ((1,), (2,), (1, 2)), "picks": ((1,), (3,))}
+    notes = compute(make_plan(straight(8), drafted=one, loom={"kind": "counterbalance"})).notes
+    (note,) = (note for note in notes if "against 3" in note)
+    assert note.startswith("1 shed of this plan sets 1 shaft against 3;")
+    assert not any("against 3" in note for note in tying("counterbalance").dressing.notes)
+
+
+def raised_by(kind: LoomKind | None, rising: bool, ties: list[Ties], used: set[int]) -> set[int]:  # noqa: FBT001
+    """Return what stands above when treadles with these ties are pressed, by the loom's own rule.
+
+    None of a countermarch loom's shafts may hang free or be pulled both ways.
+    """
+    up = {shaft for each in ties for shaft in each.up}
+    down = {shaft for each in ties for shaft in each.down}
+    if kind == "countermarch":
+        assert up | down == used
+        assert not up & down
+        return up
+    if kind == "jack" or (kind is None and rising):
+        assert not down
+        return up
+    assert not up
+    return used - down
+
+
+@untimed
+@given(st.data(), st.booleans(), st.sampled_from(KINDS))
+def test_every_pick_makes_the_drafts_shed_on_its_loom(
+    data: st.DataObject,
+    rising: bool,  # noqa: FBT001
+    kind: LoomKind | None,
+) -> None:
+    """Whatever is pressed together, the ties told make the sheds drawn down, or none are told."""
+    treadles = data.draw(TREADLES)
+    press = st.lists(st.integers(1, len(treadles)), unique=True, min_size=1, max_size=3)
+    picks = data.draw(st.lists(press.map(sorted).map(tuple), max_size=8).map(tuple))
+    told = draft(treadles, is_rising_shed=rising, picks=picks)
+    plan = tie_up(told, kind)
+    if plan.way == "none":
+        assert len(set(lifted_shafts(told))) > len({pick for pick in picks if len(pick) == 1})
+        assert kind is not None
+        return
+    for own, lifted in zip(plan.picks, lifted_shafts(told), strict=True):
+        ties = [plan.treadles[treadle - 1] for treadle in own]
+        assert raised_by(kind, rising, ties, {1, 2, 3, 4}) == lifted
+        assert plan.raised(own) == lifted
 
 
 def test_a_shaft_that_is_not_used_is_not_tied() -> None:

@@ -48,6 +48,8 @@ class LeftOut(StrEnum):
     LIFT_PLAN = "lift-plan"
     """The plan lifts shafts directly, without treadles to tie."""
     NO_TIE_UP = "no-tie-up"
+    NO_SUCH_TIES = "no-such-ties"
+    """No ties make the plan's sheds on this loom."""
 
 
 def left_out(dressing: Dressing) -> dict[StageName, LeftOut]:
@@ -55,8 +57,10 @@ def left_out(dressing: Dressing) -> dict[StageName, LeftOut]:
     missing: dict[StageName, LeftOut] = {}
     if dressing.raddle is None and dressing.method == "back-to-front":
         missing["raddle"] = LeftOut.NO_RADDLE
-    if not dressing.draft.treadles:
+    if dressing.tie_up is None:
         missing["tie-up"] = LeftOut.LIFT_PLAN if dressing.draft.lifts else LeftOut.NO_TIE_UP
+    elif dressing.tie_up.way == "none":
+        missing["tie-up"] = LeftOut.NO_SUCH_TIES
     return missing
 
 

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from companion.job.step_builder import Made, in_groups
 from companion.job.steps import Danger, Stage
-from companion.loom.tie_up import tie_up
 
 if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
@@ -14,10 +13,11 @@ if TYPE_CHECKING:
 
 def tie_up_stage(dressing: Dressing) -> Stage:
     """Return a step for every treadle, each counted by itself."""
-    if not dressing.draft.treadles:
+    if dressing.tie_up is None:
         raise ValueError("expected a plan with a tie-up")
-    plan = tie_up(dressing.draft, dressing.loom_kind)
-    steps, groups = in_groups([Made(ties.number, content=ties)] for ties in plan.treadles)
+    steps, groups = in_groups(
+        [Made(ties.number, content=ties)] for ties in dressing.tie_up.treadles
+    )
     return Stage(
         name="tie-up",
         counted="tie",

@@ -15,6 +15,7 @@ from companion.loom.notes import notes
 from companion.loom.raddle import raddle
 from companion.loom.sley import sley
 from companion.loom.spread import space_of_each
+from companion.loom.tie_up import tie_up
 from companion.loom.warp import ends_by_place
 from companion.loom.yarns import yarns
 from companion.plan.draft.ends import sett_per_inch
@@ -68,6 +69,7 @@ def compute(plan: Plan) -> Dressing:
     gathered = groups(plan, in_reed)
     ends = _ends(plan, in_reed, gathered)
     lengths = yarns(plan, in_reed, ends)
+    ties = tie_up(plan.draft, file.loom.kind) if plan.draft.treadles else None
     return Dressing(
         title=file.title,
         ends=ends,
@@ -84,7 +86,8 @@ def compute(plan: Plan) -> Dressing:
         passes=file.loom.passes,
         shaft_one=file.loom.shaft_one,
         loom_kind=file.loom.kind,
-        notes=notes(plan, rows),
+        notes=notes(plan, rows, ties),
+        tie_up=ties,
         wound_together=file.warp.wound_together,
         beam=beam(plan, lengths),
         yarns=lengths,

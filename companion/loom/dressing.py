@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 if TYPE_CHECKING:
     from fractions import Fraction
 
+    from companion.loom.tie_up import TieUpPlan
     from companion.plan.draft.draft import Draft
     from companion.yarn.counts import Size
     from companion.yarn.length import Wanted, WarpLength
@@ -180,6 +181,8 @@ class Dressing:
     """Advice that does not stop the work, each a sentence."""
     wound_together: int = 1
     """Ends wound at once."""
+    tie_up: TieUpPlan | None = None
+    """The ties on this loom; None where the plan has no treadles."""
     beam: BeamPlan | None = None
     """How the warp goes on its beam; None where the plan does not give what it takes."""
     yarns: Yarns | None = None

@@ -6,11 +6,11 @@ from itertools import combinations, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.loom.drawdown import check_sheds
-from companion.plan.draft.lifts import tied_shafts
 
 if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
-    from companion.plan.draft.draft import Draft
+    from companion.loom.tie_up import TieUpPlan
+    from companion.plan.draft.lifts import Shafts
 
 
 class Shed(NamedTuple):
@@ -39,7 +39,11 @@ def first_picks(dressing: Dressing) -> FirstPicks:
     draft = dressing.draft
     pair = check_sheds(draft.shafts)
     lifted = pair or tuple(frozenset({shaft}) for shaft in sorted(set(draft.shafts)))
-    sheds = tuple(Shed(tuple(sorted(shafts)), treadles_for(draft, shafts)) for shafts in lifted)
+    ties, threaded = dressing.tie_up, frozenset(draft.shafts)
+    sheds = tuple(
+        Shed(tuple(sorted(shafts)), treadles_for(ties, threaded, shafts) if ties else ())
+        for shafts in lifted
+    )
     return FirstPicks(sheds, pair is not None)
 
 
@@ -48,14 +52,11 @@ def alike_pairs(dressing: Dressing) -> int:
     return sum(one.shaft == other.shaft for one, other in pairwise(dressing.ends))
 
 
-def treadles_for(draft: Draft, shafts: frozenset[int]) -> tuple[int, ...]:
+def treadles_for(ties: TieUpPlan, threaded: Shafts, shafts: Shafts) -> tuple[int, ...]:
     """Return the treadle, or the two pressed together, that raise just these threaded shafts."""
-    threaded = frozenset(draft.shafts)
-    numbers = range(1, len(draft.treadles) + 1)
-    presses = [*((number,) for number in numbers), *combinations(numbers, 2)]
-    tied = tied_shafts(draft.treadles, presses)
-    for press, moved in zip(presses, tied, strict=True):
-        lifted = threaded & moved if draft.is_rising_shed else threaded - moved
-        if moved and lifted == shafts:
+    tied = [number for number, each in enumerate(ties.treadles, start=1) if each.number]
+    for press in (*((number,) for number in tied), *combinations(tied, 2)):
+        raised = ties.raised(press)
+        if raised is not None and raised & threaded == shafts:
             return press
     return ()

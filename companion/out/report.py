@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from companion.base.text import counted, noun_for, ruler, sentence
 from companion.job import stage, stages
+from companion.wording.contents import tied
 from companion.wording.openings import opening
 from companion.wording.stages import group_name, title
 from companion.wording.steps import describe
@@ -120,16 +121,17 @@ def _groups(dressing: Dressing) -> Iterator[str]:
 
 
 def _tie_up(dressing: Dressing) -> Iterator[str]:
-    draft = dressing.draft
-    if not draft.treadles:
+    plan = dressing.tie_up
+    if plan is None or plan.way == "none":
         return
-    verb = "rise" if draft.is_rising_shed else "sink"
-    yield f"Tie-up: tied shafts {verb}."
-    for treadle, shafts in enumerate(draft.treadles, start=1):
-        names = ", ".join(map(str, shafts)) or "none"
-        yield f"Treadle {treadle}: shafts {names}."
-    if draft.picks:
-        yield f"Treadling: {counted(len(draft.picks), 'pick')}."
+    loom = f" on a {dressing.loom_kind} loom" if dressing.loom_kind else ""
+    is_both = plan.raises and plan.lowers
+    verb = "go up or down" if is_both else "rise" if plan.raises else "sink"
+    yield f"Tie-up{loom}: tied shafts {verb}."
+    for treadle, ties in enumerate(plan.treadles, start=1):
+        yield f"Treadle {treadle}: {tied(ties, is_both=is_both)}."
+    if plan.picks:
+        yield f"Treadling: {counted(len(plan.picks), 'pick')}."
 
 
 def _length(yarns: Yarns, units: str) -> Iterator[str]:

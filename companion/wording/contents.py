@@ -102,7 +102,8 @@ def _(bout: Bout, step: Step, stage: Stage) -> Told:
 
 @_told.register
 def _(ties: Ties, step: Step, stage: Stage) -> Told:
-    return Told(f"treadle {step.number}", _ties(ties, stage))
+    is_both = stage.dressing.loom_kind == "countermarch"
+    return Told(f"treadle {step.number}", tied(ties, is_both=is_both))
 
 
 @_told.register
@@ -150,10 +151,11 @@ def _place(bout: Bout, stage: Stage) -> str:
     return f"number {bout.rank} {side} of the centre, seen from {view}"
 
 
-def _ties(ties: Ties, stage: Stage) -> str:
+def tied(ties: Ties, *, is_both: bool) -> str:
+    """Return the shafts tied to a treadle, and which way they go on a loom that ties both ways."""
     if not ties.number:
         return "leave it without ties"
-    if stage.dressing.loom_kind != "countermarch":
+    if not is_both:
         return numbered("shaft", ties.up or ties.down)
     up = f"{numbered('shaft', ties.up)} up" if ties.up else ""
     down = f"{numbered('shaft', ties.down)} down" if ties.down else ""

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Final
 from companion.base.text import counted
 from companion.job import left_out
 from companion.job.contents import Waste
-from companion.loom.tie_up import tie_up
 from companion.plan.draft.ends import CM_PER_INCH
 from companion.wording.notes import warp_left
 from companion.wording.stages import LEFT_OUT
@@ -19,14 +18,15 @@ if TYPE_CHECKING:
 
     from companion.job import Stage, StageName
     from companion.loom.dressing import Dressing, RaddlePlan
+    from companion.loom.tie_up import TieUpPlan
 
 _LOOM_KINDS: Final = {
     "jack": "On a jack loom a tie raises its shaft.",
     "counterbalance": "On a counterbalance loom a tie lowers its shaft.",
     # Upper lamms sink and lower ones raise: leighsfiberjournal.blogspot.com, May 2024.
     "countermarch": (
-        "On a countermarch loom every shaft is tied to every treadle: those told as up to the "
-        "lower, longer lamms, those told as down to the upper, shorter ones."
+        "On a countermarch loom shafts are tied both ways: those told as up to the lower, longer "
+        "lamms, those told as down to the upper, shorter ones."
     ),
 }
 
@@ -184,21 +184,27 @@ def _tie_on(stage: Stage) -> Iterator[str]:
 
 
 def _tie_up(stage: Stage) -> Iterator[str]:
-    dressing = stage.dressing
-    plan = tie_up(dressing.draft, dressing.loom_kind)
+    dressing, plan = stage.dressing, stage.dressing.tie_up
     moves = "rise" if dressing.draft.is_rising_shed else "sink"
     yield f"The plan's tie-up marks the shafts that {moves}."
     if dressing.loom_kind is not None:
         yield _LOOM_KINDS[dressing.loom_kind]
-    if not plan.is_as_marked:
-        yield "So the shafts told are not those marked, but the others."
-    if plan.is_unsettled:
-        yield (
-            "Some picks press treadles together, so only the marked shafts are told: whether the "
-            "others are tied as well depends on what is pressed with them."
-        )
+    yield from _ways(plan) if plan else ()
     yield "Begin with treadle 1 at the side you are used to; the plan does not say."
     yield _shaft_one(dressing)
+
+
+def _ways(plan: TieUpPlan) -> Iterator[str]:
+    """Yield how the ties differ from what the plan marks."""
+    if plan.way == "others":
+        yield "So the shafts told are not those marked, but the others."
+    if plan.way == "a-shed-each":
+        yield (
+            "Treadles pressed together would make other sheds on this loom, so each shed has a "
+            "treadle of its own, and one treadle is pressed for each pick."
+        )
+    elif plan.has_gaps:
+        yield "Some treadles are pressed together, so shafts are left untied on purpose."
 
 
 def _first_picks(stage: Stage) -> Iterator[str]:
@@ -213,7 +219,7 @@ def _first_picks(stage: Stage) -> Iterator[str]:
             "In this threading there are not two sheds that set every end against its "
             "neighbours, so each shaft is raised alone."
         )
-    yield "Look across each shed at eye level, or feel with a flat hand for an end in between."
+    yield "Look through each shed from the side, or feel with a flat hand for an end in between."
     yield "Last come the faults and what each means: confirm every one that you do not find."
 
 

@@ -58,6 +58,10 @@ LEFT_OUT: Final = {
     LeftOut.NO_RADDLE: "The plan is without a raddle, so the spreading in it is left out.",
     LeftOut.LIFT_PLAN: "The plan has a lift plan instead of a tie-up, so tying up is left out.",
     LeftOut.NO_TIE_UP: "The plan is without a tie-up, so tying up is left out.",
+    LeftOut.NO_SUCH_TIES: (
+        "This loom cannot make the plan's sheds with the treadles there are, so tying up is left "
+        "out."
+    ),
 }
 
 

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING
 from companion.base.text import counted
 from companion.out.paper.repeats import repeat_of, runs_of
 from companion.out.paper.sheet import Line, Sheet, pieces, span
+from companion.plan.draft.lifts import lifted_shafts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.loom.dressing import Dressing, RaddlePlan, ShaftHeddles
+    from companion.loom.tie_up import Ties
     from companion.out.paper.repeats import Picks
     from companion.plan.draft.draft import Draft
 
@@ -77,42 +79,61 @@ def _heddles(shaft: ShaftHeddles, near: str, far: str) -> Iterator[str]:
         yield f"{shaft.have} on the loom{short}"
 
 
-def tie_up_sheet(draft: Draft) -> Sheet | None:
-    """Return the shafts tied to each treadle, or None where there are no treadles."""
-    if not draft.treadles:
+def tie_up_sheet(dressing: Dressing) -> Sheet | None:
+    """Return the shafts tied to each treadle on this loom, or None where nothing can be tied."""
+    plan = dressing.tie_up
+    if plan is None or plan.way == "none":
         return None
+    is_both = plan.raises and plan.lowers
+    moves = "Tied shafts go up or down, as told." if is_both else None
     return Sheet(
         name="tie-up",
         numbered="treadle",
         spanned="",
         content="shafts",
-        intro=(f"Tied shafts {'rise' if draft.is_rising_shed else 'sink'}.",),
+        intro=(moves or f"Tied shafts {'rise' if plan.raises else 'sink'}.",),
         lines=tuple(
-            Line(treadle, "", pieces(shafts) or ("none",))
-            for treadle, shafts in enumerate(draft.treadles, start=1)
+            Line(treadle, "", tuple(_tied(ties, is_both=is_both)))
+            for treadle, ties in enumerate(plan.treadles, start=1)
         ),
     )
 
 
-def treadling_sheet(draft: Draft) -> Sheet | None:
-    """Return the treadles of each pick, or the shafts where the draft lifts them; None without."""
-    picks = draft.lifts or draft.picks
+def _tied(ties: Ties, *, is_both: bool) -> Iterator[str]:
+    if not ties.number:
+        yield "none"
+    elif not is_both:
+        yield from pieces(ties.up or ties.down)
+    else:
+        yield from (f"up {shafts}" for shafts in pieces(ties.up))
+        yield from (f"down {shafts}" for shafts in pieces(ties.down))
+
+
+def treadling_sheet(dressing: Dressing) -> Sheet | None:
+    """Return the treadles of each pick as this loom is tied, or the shafts that the draft lifts."""
+    draft, ties = dressing.draft, dressing.tie_up
+    is_lifted = bool(draft.lifts) or (ties is not None and ties.way == "none")
+    picks = _lifts(draft) if is_lifted else ties.picks if ties else ()
     if not picks:
         return None
-    what = "shafts to lift" if draft.lifts else "treadles"
+    what = "shafts to lift" if is_lifted else "treadles"
     repeat = repeat_of(picks)
     times = len(picks) // len(repeat)
     intro = [f"The numbers are {what}, pick by pick; + joins what goes together; 0 is none."]
     if times > 1:
         intro.append(f"Weave these {counted(len(repeat), 'pick')} {times} times.")
     return Sheet(
-        name="lift plan" if draft.lifts else "treadling",
+        name="lift plan" if is_lifted else "treadling",
         numbered="line",
         spanned="picks",
         content=what,
         intro=tuple(intro),
         lines=tuple(_pick_lines(repeat)),
     )
+
+
+def _lifts(draft: Draft) -> Picks:
+    return draft.lifts or tuple(tuple(sorted(lift)) for lift in lifted_shafts(draft))
 
 
 def _pick_lines(picks: Picks) -> Iterator[Line]:

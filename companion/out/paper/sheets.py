@@ -22,6 +22,5 @@ def sheets(dressing: Dressing) -> tuple[Sheet, ...]:
     warp = [heddles_sheet(dressing), threading_sheet(dressing)]
     is_reed_first = dressing.method == "front-to-back"
     warp.insert(0 if is_reed_first else len(warp), sleying_sheet(dressing))
-    draft = dressing.draft
-    found = [raddle_sheet(dressing), *warp, tie_up_sheet(draft), treadling_sheet(draft)]
+    found = [raddle_sheet(dressing), *warp, tie_up_sheet(dressing), treadling_sheet(dressing)]
     return tuple(sheet for sheet in found if sheet is not None)
