@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import gc
 import os
 import sys
@@ -53,6 +54,7 @@ COMMANDS = {
     },
 }
 """Under each heading the commands: the module in this package, the function, and a line of help."""
+_OUTPUT_FAULTS = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 FUNCTIONS = {name: what for part in COMMANDS.values() for name, (what, _) in part.items()}
 
 
@@ -107,17 +109,31 @@ def main() -> None:
     try:
         group(prog_name="companion")
     except CompanionError as error:
-        click.echo(str(error), err=True)
+        _tell(str(error))
         sys.exit(error.exit_code)
     except KeyboardInterrupt:
         sys.exit(130)
     except BrokenPipeError:
-        # The reader of our output went away; there is nobody left to tell.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _drop_output()  # its reader went away; there is nobody left to tell
         sys.exit(0)
     except Exception as error:  # noqa: BLE001 - the last resort: keep the details, spare the weaver
-        click.echo(_unexpected(error), err=True)
+        if isinstance(error, OSError) and error.errno in _OUTPUT_FAULTS and not error.filename:
+            _drop_output()
+            _tell(f"The output cannot be written: {error.strerror}.")
+            sys.exit(CompanionError.exit_code)
+        _tell(_unexpected(error))
         sys.exit(70)
+
+
+def _tell(text: str) -> None:
+    from companion.base.clean import clean_text  # noqa: PLC0415 - help must not wait for it
+
+    click.echo(clean_text(text), err=True)
+
+
+def _drop_output() -> None:
+    """Write to nowhere from now on, so that the end of Python does not trip over what is left."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _unexpected(error: Exception) -> str:

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from companion.base.errors import CompanionError
 from companion.base.files import check_free, write_new
+from companion.base.lines import TOO_LONG, read_lines
 from companion.maker.interview import Interview
 
-_MOST_LINE = 500
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 
 @click.command()
@@ -37,17 +40,12 @@ def new(file: Path) -> None:
         raise CompanionError(f"Expected a name that ends in .toml, not {file.name!r:.60}.")
     check_free(file)
     interview = Interview()
+    answers = read_lines(sys.stdin)
     while interview.question is not None:
         for line in interview.lines:
             click.echo(line)
         click.echo(interview.prompt)
-        typed = sys.stdin.readline(_MOST_LINE)
-        if not typed:
-            raise CompanionError(
-                "The answers ended before the questions did, so nothing was written. Answer them "
-                "all, or end with rest."
-            )
-        interview.take(typed)
+        interview.take(_answer(answers))
     if interview.made is None:
         click.echo("Nothing was written.")
         return
@@ -56,3 +54,15 @@ def new(file: Path) -> None:
     ends = f"{len(dressing.ends)} ends. " if dressing else ""
     click.echo(f"Wrote {file}. {ends}See it: companion check {file}")
     click.echo(f"Dress the loom with it: companion thread {file}")
+
+
+def _answer(answers: Iterator[str | None]) -> str:
+    """Return the next line that can be an answer."""
+    for typed in answers:
+        if typed is not None:
+            return typed
+        click.echo(TOO_LONG)
+    raise CompanionError(
+        "The answers ended before the questions did, so nothing was written. Answer them all, or "
+        "end with rest."
+    )

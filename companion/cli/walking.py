@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from companion.base.clean import clean_line
+from companion.base.text import LONGEST_LABEL
 from companion.command import LANGUAGES
 from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import StageName, stage, stages
@@ -57,6 +59,14 @@ def heard_as(settings: Settings, ear: str | None, language: str | None) -> Setti
     return settings.model_copy(update={"hearing": settings.hearing.model_copy(update=update)})
 
 
+def _name(_context: click.Context, _option: click.Parameter, typed: str) -> str:
+    """Return a weaver's name as it may be shown."""
+    name = clean_line(typed)
+    if len(name) > LONGEST_LABEL:
+        raise click.BadParameter(f"expected at most {LONGEST_LABEL} letters, not {len(name)}")
+    return name
+
+
 def walk_options(function: Callable[..., None]) -> Callable[..., None]:
     """Add the options every walk takes."""
     options = (
@@ -90,7 +100,9 @@ def walk_options(function: Callable[..., None]) -> Callable[..., None]:
             help="What one callout gives: 1 to 24 ends, a unit, a dent or a group.",
         ),
         click.option("--detail", type=click.Choice(DETAILS), help="What is told of each end."),
-        click.option("--weaver", default="", help="Who is at the loom, for the record."),
+        click.option(
+            "--weaver", default="", callback=_name, help="Who is at the loom, for the record."
+        ),
     )
     for option in reversed(options):
         function = option(function)

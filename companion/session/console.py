@@ -7,6 +7,8 @@ from typing import IO, Literal
 
 import click
 
+from companion.base.clean import clean_text
+
 Weight = Literal["plain", "strong"]
 
 
@@ -24,7 +26,8 @@ class Console:
         )
 
     def line(self, text: str, weight: Weight = "plain") -> None:
-        """Print one line and flush it, so that a screen reader has it at once."""
+        """Print one line, whoever named what is in it, and flush it for the screen reader."""
+        text = clean_text(text)
         if weight == "strong" and self._is_decorated:
             text = click.style(text, bold=True)
         self._stream.write(text + "\n")

@@ -7,6 +7,7 @@ import threading
 from typing import IO, TYPE_CHECKING, Literal, NamedTuple, Protocol
 
 from companion.base.errors import CompanionError
+from companion.base.lines import TOO_LONG, read_lines
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -15,9 +16,6 @@ if TYPE_CHECKING:
     from companion.guide.messages import Mode
 
 Source = Literal["line", "key", "pedal", "voice", "board"]
-
-MAX_LINE = 500
-"""Longer lines cannot be commands; they are cut so that one bad pipe cannot fill memory."""
 
 
 class Input(NamedTuple):
@@ -63,9 +61,10 @@ class LineSource:
 
     def _run(self, inbox: Inbox) -> None:
         try:
-            while line := self._stream.readline(MAX_LINE):
-                text = line.strip()
-                if text and not text.startswith("#"):
+            for line in read_lines(self._stream):
+                if line is None:
+                    inbox.put(Input("refused", TOO_LONG, "line"))
+                elif (text := line.strip()) and not text.startswith("#"):
                     inbox.put(Input("command", text, "line"))
         except (OSError, ValueError) as error:
             inbox.put(Input("notice", f"Standard input could not be read: {error}.", "line"))

@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion import guide
+from companion.base.clean import clean_line
 from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, parse
 from companion.command.kept import to_json
@@ -137,6 +138,7 @@ class Walk:
         What changes the work is on the disk before anything is heard of it. Where it cannot be
         written the walk stays where it was, and says so; where she is, and leaving, need no disk.
         """
+        given = given._replace(text=clean_line(given.text))
         try:
             command = self._understood(given)
         except CommandError as error:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 from starlette.websockets import WebSocketDisconnect
 
-from companion.session.inputs import MAX_LINE
+from companion.base.lines import MOST
 
 if TYPE_CHECKING:
     from starlette.websockets import WebSocket
@@ -48,7 +48,7 @@ class Given(BaseModel):
     id: Annotated[str, Field(min_length=8, max_length=64, pattern=r"^[0-9A-Za-z-]+$")]
     run: Annotated[str, Field(max_length=20)]
     step: Annotated[int, Field(ge=0, le=10**9)]
-    text: Annotated[str, Field(min_length=1, max_length=MAX_LINE)]
+    text: Annotated[str, Field(min_length=1, max_length=MOST)]
 
 
 _MESSAGE: Final = TypeAdapter[Hello | Given](Hello | Given)

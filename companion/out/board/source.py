@@ -15,7 +15,7 @@ from companion.command import Kind, parse
 from companion.guide.messages import Mode
 from companion.out.board.feed import Feed
 from companion.out.board.view import view_of
-from companion.session.inputs import MAX_LINE, Input
+from companion.session.inputs import Input
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -159,7 +159,7 @@ class BoardSource:
 def _input(text: str, is_due: Callable[[], bool]) -> Input:
     """Return the command; leaving for the day is asked about, since a finger slips easily."""
     asks_back = _kind(text) is Kind.STOP
-    return Input("command", text[:MAX_LINE], "board", asks_back=asks_back, is_due=is_due)
+    return Input("command", text, "board", asks_back=asks_back, is_due=is_due)
 
 
 def _is_timeless(text: str) -> bool:

@@ -1,0 +1,21 @@
+"""Lines of a stream, each taken whole or not at all."""
+
+from __future__ import annotations
+
+from typing import IO, TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+MOST: Final = 500
+"""Characters in a line that can be meant: one bad pipe must not fill the memory."""
+TOO_LONG: Final = f"That line has more than {MOST} characters, so nothing of it was taken."
+
+
+def read_lines(stream: IO[str]) -> Iterator[str | None]:
+    """Yield each line without its end; None for one that is too long, its rest passed over."""
+    while line := stream.readline(MOST + 1):
+        is_whole = line.endswith("\n") or len(line) <= MOST
+        yield line.rstrip("\n") if is_whole else None
+        while not is_whole and (rest := stream.readline(MOST + 1)):
+            is_whole = rest.endswith("\n")
