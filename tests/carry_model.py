@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.record import Entry, EntryKind, Journal, Outcome, bring, pack, sessions
+from companion.record import Arrival, Entry, EntryKind, Journal, bring, pack, sessions
 from companion.record.entry import Source
 
 if TYPE_CHECKING:
@@ -55,24 +55,24 @@ class Held(NamedTuple):
     """What a machine must hold after bringing, and what it must say."""
 
     words: list[str]
-    outcome: Outcome
+    outcome: Arrival
 
 
 def foreseen(here: list[str], brought: str, *, keep_both: bool) -> Held:
     """Return what must come of bringing one account to a machine that holds others of it."""
     if any(mine.startswith(brought) for mine in here):
-        return Held(here, Outcome.NOTHING_NEW)
+        return Held(here, Arrival.NOTHING_NEW)
     behind = [mine for mine in here if brought.startswith(mine)]
     if behind:
         longest = max(behind, key=len)
         others = list(here)
         others.remove(longest)
-        return Held(sorted([*others, brought]), Outcome.MOVED_ON)
+        return Held(sorted([*others, brought]), Arrival.MOVED_ON)
     if not here:
-        return Held([brought], Outcome.ADDED)
+        return Held([brought], Arrival.ADDED)
     if keep_both:
-        return Held(sorted([*here, brought]), Outcome.KEPT_BOTH)
-    return Held(here, Outcome.PARTED)
+        return Held(sorted([*here, brought]), Arrival.KEPT_BOTH)
+    return Held(here, Arrival.PARTED)
 
 
 def carried(path: Path, to: Path, folder: Path, *, keep_both: bool = False) -> Brought:

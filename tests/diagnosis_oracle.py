@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.planned import Planned
-from companion.diagnosis.slips import Diagnosis, Kind, Report, Span
+from companion.diagnosis.slips import Diagnosis, Observed, SlipKind, Span
 
 Heddles = tuple[tuple[int, int], ...]
 """(shaft, ends in it) along the bar."""
@@ -118,7 +118,7 @@ def two_slips(threading: Threading) -> list[Made]:
     ]
 
 
-Look = Callable[[Threading, Heddles], Report]
+Look = Callable[[Threading, Heddles], Observed]
 """What a weaver reports of a loom."""
 
 
@@ -132,27 +132,27 @@ def _spare(threading: Threading, heddles: Heddles) -> dict[int, int]:
     return {shaft: number for shaft, number in sorted(spare.items()) if number}
 
 
-def by_touch(_: Threading, heddles: Heddles) -> Report:
+def by_touch(_: Threading, heddles: Heddles) -> Observed:
     """Feel every end's shaft."""
-    return Report(felt=_felt(heddles))
+    return Observed(felt=_felt(heddles))
 
 
-def by_touch_and_spares(threading: Threading, heddles: Heddles) -> Report:
+def by_touch_and_spares(threading: Threading, heddles: Heddles) -> Observed:
     """Feel every end's shaft and count the spare heddles."""
-    return Report(felt=_felt(heddles), spare=_spare(threading, heddles))
+    return Observed(felt=_felt(heddles), spare=_spare(threading, heddles))
 
 
-def by_counts(threading: Threading, heddles: Heddles) -> Report:
+def by_counts(threading: Threading, heddles: Heddles) -> Observed:
     """Count ends and spare heddles."""
-    return Report(total=len(_felt(heddles)), spare=_spare(threading, heddles))
+    return Observed(total=len(_felt(heddles)), spare=_spare(threading, heddles))
 
 
-def by_total(_: Threading, heddles: Heddles) -> Report:
+def by_total(_: Threading, heddles: Heddles) -> Observed:
     """Count the ends."""
-    return Report(total=len(_felt(heddles)))
+    return Observed(total=len(_felt(heddles)))
 
 
-def _key(report: Report) -> object:
+def _key(report: Observed) -> object:
     spare = None if report.spare is None else tuple(report.spare.items())
     return report.total, spare, report.felt
 
@@ -168,11 +168,11 @@ def _truth(made: Made, look: Look) -> object:
 
 
 _NAMES = {
-    Kind.WRONG_SHAFT: "wrong",
-    Kind.REPEATED_SHAFT: "wrong",
-    Kind.EXTRA_END: "extra",
-    Kind.UNIT_SKIPPED: "unit skipped",
-    Kind.UNIT_ADDED: "unit added",
+    SlipKind.WRONG_SHAFT: "wrong",
+    SlipKind.REPEATED_SHAFT: "wrong",
+    SlipKind.EXTRA_END: "extra",
+    SlipKind.UNIT_SKIPPED: "unit skipped",
+    SlipKind.UNIT_ADDED: "unit added",
 }
 
 
@@ -183,11 +183,11 @@ def _told(diagnosis: Diagnosis, threading: Threading, look: Look) -> object:
     slips = []
     for slip in diagnosis.slips:
         name: tuple[str, tuple[int, ...], tuple[int, ...]]
-        if slip.kind is Kind.MISSED_END:
+        if slip.kind is SlipKind.MISSED_END:
             name = ("passed over", (), ()) if slip.is_heddle_there else ("missed", slip.planned, ())
-        elif slip.kind is Kind.DOUBLED_END:
+        elif slip.kind is SlipKind.DOUBLED_END:
             name = ("doubled", (), ())
-        elif slip.kind is Kind.SKIPPED_HEDDLE:
+        elif slip.kind is SlipKind.SKIPPED_HEDDLE:
             name = ("skipped heddle", (), (slip.shaft,))
         else:
             name = (_NAMES[slip.kind], slip.planned, slip.found)
@@ -203,11 +203,11 @@ def _told_heddles(diagnosis: Diagnosis, threading: Threading) -> object:
     place = 0
     planned = threading.shafts_in_order
     for slip in sorted(diagnosis.slips, key=lambda slip: (slip.first, slip.last)):
-        if slip.kind is Kind.SKIPPED_HEDDLE:
+        if slip.kind is SlipKind.SKIPPED_HEDDLE:
             empty.append(slip.shaft)
             continue
         row += [(shaft, 1) for shaft in planned[place : slip.first - 1]]
-        if slip.kind is Kind.DOUBLED_END:
+        if slip.kind is SlipKind.DOUBLED_END:
             row.append((slip.found[0], 2))
         else:
             row += [(shaft, 1) for shaft in slip.found]

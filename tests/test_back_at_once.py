@@ -21,7 +21,7 @@ from companion.record import Journal
 from companion.session.console import Console
 from companion.session.inputs import Input
 from companion.session.presenter import Presenter
-from companion.session.walk import Walk
+from companion.session.walk import StageWalk
 from companion.wording import Style
 
 if TYPE_CHECKING:
@@ -89,7 +89,7 @@ class Loom:
             options={},
         )
         options = Options(cautions=False, tell_help=False)
-        self.walk = Walk(straight(), self.journal, presenter, options, "en")
+        self.walk = StageWalk(straight(), self.journal, presenter, options, "en")
 
     def give(self, text: str) -> None:
         self.walk.take(Input("command", text, "key"))

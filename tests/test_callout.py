@@ -14,8 +14,7 @@ from companion.base.numerals import plain
 from companion.command import LANGUAGES, Command, Kind, fixed_words
 from companion.diagnosis.effect import Effect
 from companion.diagnosis.mends import How, Mend
-from companion.diagnosis.slips import Advice, Diagnosis, Slip, Span
-from companion.diagnosis.slips import Kind as SlipKind
+from companion.diagnosis.slips import Advice, Diagnosis, Slip, SlipKind, Span
 from companion.guide import (
     Message,
     Mode,
@@ -29,7 +28,7 @@ from companion.guide import (
 from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
-from companion.guide.terms import Cause, CauseKind, Do, Refusal, Task
+from companion.guide.terms import Cause, CauseKind, Do, Task, WhyNot
 from companion.job import Danger, LeftOver
 from companion.wording import Style, render
 from companion.wording.steps import describe
@@ -148,8 +147,10 @@ ONE_OF_EACH: list[Message] = [
     *(m.Help(mode, tuple(Kind)) for mode in Mode),
     m.NewRate(1),
     m.NewRate(-1),
-    *(m.Refused(why, (Kind.DONE, Kind.HELP), 9, 3) for why in Refusal),
-    m.Unknown('Heard "dunn", which is not a command; say "done" or "help".'),
+    *(m.Refused(why, (Kind.DONE, Kind.HELP), 9, 3) for why in WhyNot),
+    m.Unknown("dunn", ("done", "help")),
+    m.Unknown("rewind", ("rewind",), "rewind 24"),
+    m.Unknown("", ("done",)),
     m.WelcomeBack(STAGE, STAGE.groups[1], 5, 1),
     m.WelcomeBack(STAGE, STAGE.groups[1], 4, 0),
     m.WelcomeBack(SLEYING, GROUP, 0, 0),
@@ -250,11 +251,13 @@ def test_risky_numbers_are_said_twice(number: int) -> None:
     assert "," not in speak(f"End {number + 8}.", style)
 
 
-def test_what_was_not_understood_is_said_without_its_hints() -> None:
-    """The ear hears what was heard; the commands to choose from are for the eye."""
-    utterance = render(m.Unknown('Heard "dunn", not a command; say "done".'), Style())
-    assert utterance.text == 'Heard "dunn", not a command; say "done".'
-    assert utterance.spoken == 'Heard "dunn", not a command.'
+def test_what_was_not_understood_is_told_whole() -> None:
+    """What came may hold any mark; it is told with the commands to choose from, for eye and ear."""
+    utterance = render(m.Unknown("foo; bar", ("done", "repeat")), Style())
+    assert utterance.text == (
+        'Heard "foo; bar", which is not a command: say "done" or "repeat" instead.'
+    )
+    assert utterance.spoken == utterance.text
 
 
 def test_help_uses_the_words_of_the_weavers_language() -> None:

@@ -26,7 +26,7 @@ from journal_walker import REPOSITORY, begin, step
 from small_disk import mounted, needs_mount
 
 from companion.base.errors import JournalError
-from companion.record import Journal, Outcome, bring, pack, sessions
+from companion.record import Arrival, Journal, bring, pack, sessions
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -51,7 +51,7 @@ def test_a_carried_session_is_the_same_session(home: Path, tmp_path: Path) -> No
     assert packed.path == tmp_path / "harbour-towels-1.session"
     brought = bring(packed.path, tmp_path / "there")
     assert (brought.outcome, brought.session, brought.added) == (
-        Outcome.ADDED,
+        Arrival.ADDED,
         "harbour-towels-1",
         3,
     )
@@ -78,9 +78,9 @@ def test_there_and_back_again(home: Path, tmp_path: Path) -> None:
     carried(home, stick, there)
     walk(there / home.name, "de", "Ben")
     brought = carried(there / home.name, stick, home.parent)
-    assert (brought.outcome, brought.added) == (Outcome.MOVED_ON, 2)
+    assert (brought.outcome, brought.added) == (Arrival.MOVED_ON, 2)
     assert accounts(home.parent) == ["abcde"]
-    assert bring(stick, home.parent).outcome is Outcome.NOTHING_NEW
+    assert bring(stick, home.parent).outcome is Arrival.NOTHING_NEW
     with Journal.open(home) as journal:
         assert journal.weaver == "Ben"
         assert journal.append(step(6)).number == 6
@@ -92,7 +92,7 @@ def test_an_older_state_changes_nothing(home: Path, tmp_path: Path) -> None:
     pack(home, stick)
     walk(home, "de")
     brought = bring(stick, home.parent)
-    assert (brought.outcome, brought.ahead) == (Outcome.NOTHING_NEW, 2)
+    assert (brought.outcome, brought.ahead) == (Arrival.NOTHING_NEW, 2)
     assert accounts(home.parent) == ["abcde"]
 
 
@@ -103,16 +103,16 @@ def test_where_both_went_on_the_parting_is_named(home: Path, tmp_path: Path) -> 
     walk(home, "d", "Ana")
     walk(there / home.name, "de", "Ben")
     brought = carried(there / home.name, stick, home.parent)
-    assert brought.outcome is Outcome.PARTED
+    assert brought.outcome is Arrival.PARTED
     assert brought.parting is not None
     assert brought.parting.number == 4
     assert (brought.parting.here.weaver, brought.parting.brought.weaver) == ("Ana", "Ben")
     assert accounts(home.parent) == ["abcd"]
     both = bring(stick, home.parent, keep_both=True)
-    assert (both.outcome, both.session) == (Outcome.KEPT_BOTH, "harbour-towels-2")
+    assert (both.outcome, both.session) == (Arrival.KEPT_BOTH, "harbour-towels-2")
     assert accounts(home.parent) == ["abcd", "abcde"]
     # The same words at another time are another entry: words alone would have merged these.
-    assert bring(stick, home.parent, keep_both=True).outcome is Outcome.NOTHING_NEW
+    assert bring(stick, home.parent, keep_both=True).outcome is Arrival.NOTHING_NEW
     # Each of the two goes on by itself from here.
     walk(there / home.name, "f", "Ben")
     assert carried(there / home.name, stick, home.parent).session == "harbour-towels-2"
@@ -129,7 +129,7 @@ def test_of_copies_made_by_hand_the_furthest_moves_on(home: Path, tmp_path: Path
     carried(home, tmp_path / "stick", there)
     walk(there / home.name, "e")
     brought = carried(there / home.name, tmp_path / "stick", home.parent)
-    assert (brought.outcome, brought.session) == (Outcome.MOVED_ON, home.stem)
+    assert (brought.outcome, brought.session) == (Arrival.MOVED_ON, home.stem)
     assert accounts(home.parent) == ["abc", "abcde"]
 
 
@@ -140,7 +140,7 @@ def test_another_session_of_the_same_plan_is_another(home: Path, tmp_path: Path)
     walk(path, "abcd")
     assert path.name == home.name
     brought = carried(path, tmp_path / "stick", home.parent)
-    assert (brought.outcome, brought.session) == (Outcome.ADDED, "harbour-towels-2")
+    assert (brought.outcome, brought.session) == (Arrival.ADDED, "harbour-towels-2")
     assert accounts(home.parent) == ["abc", "abcd"]
 
 
@@ -184,7 +184,7 @@ def test_any_history_is_never_lost_and_never_merged_wrongly(
                 brought = carried(path, Path(top) / "stick", there, keep_both=keep_both)
                 held[detail], outcome = foreseen(held[detail], words, keep_both=keep_both)
                 assert brought.outcome is outcome
-                assert (brought.parting is None) == (outcome is not Outcome.PARTED)
+                assert (brought.parting is None) == (outcome is not Arrival.PARTED)
             for folder, expected in zip(folders, held, strict=True):
                 assert accounts(folder) == sorted(expected)
 
@@ -366,7 +366,7 @@ def test_a_damaged_session_here_is_never_brought_over(home: Path, tmp_path: Path
     os.truncate(home, 4096)
     content = home.read_bytes()
     brought = bring(stick, home.parent)
-    assert (brought.outcome, brought.session) == (Outcome.ADDED, "harbour-towels-2")
+    assert (brought.outcome, brought.session) == (Arrival.ADDED, "harbour-towels-2")
     assert home.read_bytes() == content
     with pytest.raises(JournalError, match="damaged"):
         pack(home, tmp_path / "other")
@@ -426,7 +426,7 @@ def test_moving_on_waits_for_the_walk_to_end(home: Path, tmp_path: Path) -> None
     ):
         bring(stick, home.parent)
     assert accounts(home.parent) == ["abc"]
-    assert bring(stick, home.parent).outcome is Outcome.MOVED_ON
+    assert bring(stick, home.parent).outcome is Arrival.MOVED_ON
 
 
 def test_a_whole_walk_on_two_machines(tmp_path: Path) -> None:

@@ -27,7 +27,16 @@ from companion.diagnosis.effect import effect
 from companion.diagnosis.mends import How, dent_mend, mends
 from companion.diagnosis.planned import Planned, planned_ends, planned_group
 from companion.diagnosis.sleying import dent_diagnoses
-from companion.diagnosis.slips import Advice, Diagnosis, Findings, Kind, Report, Slip, Span, applied
+from companion.diagnosis.slips import (
+    Advice,
+    Diagnosis,
+    Findings,
+    Observed,
+    Slip,
+    SlipKind,
+    Span,
+    applied,
+)
 from companion.loom.compute import compute
 from companion.plan.draft.draft import Draft
 from companion.wording.slips import (
@@ -52,7 +61,7 @@ POINT = _planned([(1, 2, 3, 4, 3, 2)] * 4)
 BLOCKS = _planned([(6, 8, 6, 7), (2, 4, 2, 3), (1, 3, 1, 2)], shafts=8)
 
 
-def _first(findings: Findings) -> list[tuple[Kind, int, int]]:
+def _first(findings: Findings) -> list[tuple[SlipKind, int, int]]:
     assert findings.diagnoses
     return [(slip.kind, slip.first, slip.last) for slip in findings.diagnoses[0].slips]
 
@@ -83,7 +92,7 @@ def test_as_few_slips_as_the_textbook_distance(shafts: list[int], felt: list[int
     distance = OSA.distance(shafts, felt)
     assume(0 < distance <= 5)
     planned = Planned(1, tuple(shafts), all_shafts=(1, 2, 3, 4))
-    found = diagnose(planned, Report(felt=tuple(felt)))
+    found = diagnose(planned, Observed(felt=tuple(felt)))
     assert len(found.diagnoses[0].slips) == distance
 
 
@@ -102,7 +111,7 @@ def test_what_is_told_explains_the_whole_report(data: st.DataObject) -> None:
         shaft: planned.shafts.count(shaft) - felt.count(shaft) - data.draw(st.integers(0, 1))
         for shaft in range(1, 5)
     }
-    for diagnosis in diagnose(planned, Report(felt=tuple(felt), spare=spare)).diagnoses:
+    for diagnosis in diagnose(planned, Observed(felt=tuple(felt), spare=spare)).diagnoses:
         assert applied(planned.shafts, diagnosis.slips) == tuple(felt)
         told = dict.fromkeys(spare, 0)
         for slip in diagnosis.slips:
@@ -115,7 +124,7 @@ def test_what_is_told_explains_the_whole_report(data: st.DataObject) -> None:
 @example(18, [1, 0, 0, 0])
 def test_counts_are_explained_or_a_reading_is_asked_for(total: int, spare: list[int]) -> None:
     """From counts alone every explanation adds up to them; else the weaver is sent to feel."""
-    report = Report(total=total, spare=dict(enumerate(spare, 1)))
+    report = Observed(total=total, spare=dict(enumerate(spare, 1)))
     found = diagnose(POINT, report)
     assert found.diagnoses or found.advice
     for diagnosis in found.diagnoses:
@@ -130,87 +139,89 @@ def test_a_whole_group_of_crossed_pairs_is_one_slip() -> None:
     The case is a weaver's own (Talking About Weaving, talkingaboutweaving.blogspot.com, 2010/05).
     """
     planned = _planned([(6, 8, 6, 7, 2, 4, 2, 3)], shafts=8)
-    found = diagnose(planned, Report(felt=(8, 6, 7, 6, 4, 2, 3, 2)))
-    assert _first(found) == [(Kind.PAIRS_SWAPPED, 1, 8)]
+    found = diagnose(planned, Observed(felt=(8, 6, 7, 6, 4, 2, 3, 2)))
+    assert _first(found) == [(SlipKind.PAIRS_SWAPPED, 1, 8)]
 
 
 def test_an_end_for_shaft_five_on_six_is_a_wrong_shaft() -> None:
     """A thread meant for shaft 5 put on 6 (skyloomweavers.com, "Repair heddles")."""
     planned = _planned([(1, 2, 3, 4, 5, 6, 7, 8)] * 2, shafts=8)
     felt = (1, 2, 3, 4, 6, 6, 7, 8, *planned.shafts[8:])
-    found = diagnose(planned, Report(total=16, spare={5: 1, 6: -1}, felt=felt))
-    assert _first(found) == [(Kind.REPEATED_SHAFT, 5, 5)]
+    found = diagnose(planned, Observed(total=16, spare={5: 1, 6: -1}, felt=felt))
+    assert _first(found) == [(SlipKind.REPEATED_SHAFT, 5, 5)]
     assert mends(found.diagnoses[0], threaded_to=16)[0].how == (How.REPAIR_HEDDLE,)
 
 
 @pytest.mark.parametrize(
     ("change", "expected"),
     [
-        (lambda felt: felt[:6] + felt[12:], [(Kind.UNIT_SKIPPED, 19, 24)]),
-        (lambda felt: felt + felt[:6], [(Kind.UNIT_ADDED, 25, 24)]),
-        (lambda felt: felt[:4] + felt[5:], [(Kind.MISSED_END, 5, 5)]),
-        (lambda felt: felt[:4] + felt[5:3:-1] + felt[6:], [(Kind.TRANSPOSED, 5, 6)]),
-        (lambda felt: felt[:6] + felt[11:5:-1] + felt[12:], [(Kind.UNIT_MIRRORED, 7, 12)]),
+        (lambda felt: felt[:6] + felt[12:], [(SlipKind.UNIT_SKIPPED, 19, 24)]),
+        (lambda felt: felt + felt[:6], [(SlipKind.UNIT_ADDED, 25, 24)]),
+        (lambda felt: felt[:4] + felt[5:], [(SlipKind.MISSED_END, 5, 5)]),
+        (lambda felt: felt[:4] + felt[5:3:-1] + felt[6:], [(SlipKind.TRANSPOSED, 5, 6)]),
+        (lambda felt: felt[:6] + felt[11:5:-1] + felt[12:], [(SlipKind.UNIT_MIRRORED, 7, 12)]),
     ],
 )
-def test_slips_of_a_point_threading(change: object, expected: list[tuple[Kind, int, int]]) -> None:
+def test_slips_of_a_point_threading(
+    change: object, expected: list[tuple[SlipKind, int, int]]
+) -> None:
     """Units left out, threaded twice and mirrored, and single slips, each have their own name."""
     assert callable(change)
-    assert _first(diagnose(POINT, Report(felt=change(POINT.shafts)))) == expected
+    assert _first(diagnose(POINT, Observed(felt=change(POINT.shafts)))) == expected
 
 
 def test_units_in_the_wrong_order_are_one_slip() -> None:
     """Two neighbouring blocks threaded the other way round are told as that."""
     felt = (2, 4, 2, 3, 6, 8, 6, 7, 1, 3, 1, 2)
-    assert _first(diagnose(BLOCKS, Report(felt=felt))) == [(Kind.UNITS_SWAPPED, 1, 8)]
+    assert _first(diagnose(BLOCKS, Observed(felt=felt))) == [(SlipKind.UNITS_SWAPPED, 1, 8)]
 
 
 def test_every_place_of_a_unit_left_out_is_known() -> None:
     """Which of four like units is missing cannot be told, so all four are named."""
-    slip = diagnose(POINT, Report(felt=POINT.shafts[6:])).diagnoses[0].slips[0]
+    slip = diagnose(POINT, Observed(felt=POINT.shafts[6:])).diagnoses[0].slips[0]
     assert slip.places == (Span(1, 6), Span(7, 12), Span(13, 18), Span(19, 24))
 
 
 def test_spare_heddles_tell_a_doubled_end_from_an_extra_one() -> None:
     """Two ends of one shaft side by side feel the same; the spare heddles know."""
     felt = (*POINT.shafts[:5], 3, *POINT.shafts[5:])
-    doubled = diagnose(POINT, Report(felt=felt, spare={}))
-    extra = diagnose(POINT, Report(felt=felt, spare={3: -1}))
-    assert _first(doubled) == [(Kind.DOUBLED_END, 5, 5)]
-    assert _first(extra) == [(Kind.EXTRA_END, 6, 5)]
+    doubled = diagnose(POINT, Observed(felt=felt, spare={}))
+    extra = diagnose(POINT, Observed(felt=felt, spare={3: -1}))
+    assert _first(doubled) == [(SlipKind.DOUBLED_END, 5, 5)]
+    assert _first(extra) == [(SlipKind.EXTRA_END, 6, 5)]
 
 
 def test_a_feeling_broken_off_is_judged_as_far_as_it_went() -> None:
     """A weaver who stops at the first difference is not told that the rest is missing."""
-    report = Report(felt=(1, 2, 3, 4, 4), is_felt_whole=False)
+    report = Observed(felt=(1, 2, 3, 4, 4), is_felt_whole=False)
     assert _first(diagnose(POINT, report))[0][1:] in {(5, 5), (4, 4)}
-    right = Report(felt=(1, 2, 3, 4), total=24, is_felt_whole=False)
+    right = Observed(felt=(1, 2, 3, 4), total=24, is_felt_whole=False)
     assert diagnose(POINT, right) == Findings(())
 
 
 def test_right_counts_say_what_they_cannot_see() -> None:
     """Counts cannot see the order of the ends, and that is said; felt shafts can."""
-    assert diagnose(POINT, Report(total=24, spare={})) == Findings((), (Advice.ORDER_UNSEEN,))
-    assert diagnose(POINT, Report(felt=POINT.shafts)) == Findings(())
+    assert diagnose(POINT, Observed(total=24, spare={})) == Findings((), (Advice.ORDER_UNSEEN,))
+    assert diagnose(POINT, Observed(felt=POINT.shafts)) == Findings(())
 
 
 def test_reports_that_cannot_all_be_true_are_said_to() -> None:
     """A total or spare heddles at odds with what was felt ask for another look."""
-    at_odds = diagnose(POINT, Report(total=23, felt=POINT.shafts))
-    impossible = diagnose(POINT, Report(spare={1: 5}, felt=POINT.shafts))
+    at_odds = diagnose(POINT, Observed(total=23, felt=POINT.shafts))
+    impossible = diagnose(POINT, Observed(spare={1: 5}, felt=POINT.shafts))
     assert (at_odds.advice, impossible.advice) == ((Advice.CONTRADICTION,),) * 2
 
 
 def test_what_nothing_explains_asks_for_a_reading() -> None:
     """Shafts unlike the plan, and counts far from it, are no diagnosis."""
-    strange = diagnose(POINT, Report(felt=(4, 4, 1, 1, 2, 2) * 4))
-    far = diagnose(POINT, Report(total=24, spare={1: 9}))
+    strange = diagnose(POINT, Observed(felt=(4, 4, 1, 1, 2, 2) * 4))
+    far = diagnose(POINT, Observed(total=24, spare={1: 9}))
     assert (strange, far) == (Findings((), (Advice.READ_BACK,)),) * 2
 
 
 def test_never_more_answers_than_an_ear_can_keep() -> None:
     """However many explanations there are, four are told at most, the likeliest first."""
-    found = diagnose(POINT, Report(total=22, spare={1: 1, 2: 1, 3: 1, 4: -1})).diagnoses
+    found = diagnose(POINT, Observed(total=22, spare={1: 1, 2: 1, 3: 1, 4: -1})).diagnoses
     assert 0 < len(found) <= MOST_TOLD
     costs = [diagnosis.cost for diagnosis in found]
     assert costs == sorted(costs)
@@ -240,7 +251,7 @@ TWILL = Draft(
 
 
 def _diagnosis(
-    kind: Kind, first: int, planned: tuple[int, ...], found: tuple[int, ...]
+    kind: SlipKind, first: int, planned: tuple[int, ...], found: tuple[int, ...]
 ) -> Diagnosis:
     return Diagnosis((Slip(kind, first, first + len(planned) - 1, planned, found),))
 
@@ -250,14 +261,14 @@ def test_a_wrong_shaft_in_a_twill_shows_in_half_the_picks() -> None:
 
     The wrong end weaves as its neighbour does: one pair more that is as one thread.
     """
-    done = effect(TWILL, TWILL.shafts, _diagnosis(Kind.REPEATED_SHAFT, 6, (2,), (3,)))
+    done = effect(TWILL, TWILL.shafts, _diagnosis(SlipKind.REPEATED_SHAFT, 6, (2,), (3,)))
     assert (done.ends_changed, done.crossings_changed, done.pairs_as_one) == (1, 2, 1)
 
 
 def test_a_missed_end_lengthens_the_float() -> None:
     """In a 2/2 twill a missing end joins two like neighbours over three (by hand)."""
     plain = Draft((1, 2) * 4, ("",) * 8, (), treadles=((1,), (2,)), picks=((1,), (2,)))
-    done = effect(plain, plain.shafts, _diagnosis(Kind.MISSED_END, 3, (1,), ()))
+    done = effect(plain, plain.shafts, _diagnosis(SlipKind.MISSED_END, 3, (1,), ()))
     assert done.floats_planned is not None
     assert done.floats_now is not None
     assert (done.floats_planned.weft_on_face, done.floats_now.weft_on_face) == (1, 2)
@@ -269,7 +280,7 @@ def test_changed_crossings_are_the_drawdowns_difference(end: int, shaft: int) ->
     """Crossings said to change are those in which the two drawdowns, drawn whole, differ."""
     wrong = list(TWILL.shafts)
     wrong[end - 1] = shaft
-    diagnosis = _diagnosis(Kind.WRONG_SHAFT, end, (TWILL.shafts[end - 1],), (shaft,))
+    diagnosis = _diagnosis(SlipKind.WRONG_SHAFT, end, (TWILL.shafts[end - 1],), (shaft,))
     lifted = [set(TWILL.treadles[pick[0] - 1]) for pick in TWILL.picks]
     differing = sum(
         (one in lift) != (other in lift)
@@ -282,20 +293,20 @@ def test_changed_crossings_are_the_drawdowns_difference(end: int, shaft: int) ->
 def test_without_a_treadling_nothing_is_claimed_of_floats() -> None:
     """A draft that is threaded only has no cloth to compare."""
     bare = Draft((1, 2, 3, 4), ("",) * 4, ())
-    done = effect(bare, bare.shafts, _diagnosis(Kind.WRONG_SHAFT, 1, (1,), (3,)))
+    done = effect(bare, bare.shafts, _diagnosis(SlipKind.WRONG_SHAFT, 1, (1,), (3,)))
     assert (done.crossings_changed, done.floats_planned, done.floats_now) == (0, None, None)
 
 
 @pytest.mark.parametrize(
     ("diagnosis", "how", "ends", "heddles"),
     [
-        (_diagnosis(Kind.WRONG_SHAFT, 10, (2,), (4,)), How.REPAIR_HEDDLE, 1, 1),
-        (_diagnosis(Kind.MISSED_END, 10, (2,), ()), How.REPAIR_HEDDLE, 1, 1),
-        (_diagnosis(Kind.DOUBLED_END, 10, (2,), (2, 2)), How.PULL_ENDS, 1, 0),
-        (_diagnosis(Kind.EXTRA_END, 10, (), (3,)), How.PULL_ENDS, 1, 0),
-        (_diagnosis(Kind.TRANSPOSED, 10, (2, 3), (3, 2)), How.SWAP_ENDS, 2, 0),
-        (_diagnosis(Kind.UNIT_MIRRORED, 10, (1, 2, 3, 4), (4, 3, 2, 1)), How.SWAP_ENDS, 4, 0),
-        (_diagnosis(Kind.UNIT_SKIPPED, 10, (1, 2, 3, 4), ()), How.RETHREAD, 91, 0),
+        (_diagnosis(SlipKind.WRONG_SHAFT, 10, (2,), (4,)), How.REPAIR_HEDDLE, 1, 1),
+        (_diagnosis(SlipKind.MISSED_END, 10, (2,), ()), How.REPAIR_HEDDLE, 1, 1),
+        (_diagnosis(SlipKind.DOUBLED_END, 10, (2,), (2, 2)), How.PULL_ENDS, 1, 0),
+        (_diagnosis(SlipKind.EXTRA_END, 10, (), (3,)), How.PULL_ENDS, 1, 0),
+        (_diagnosis(SlipKind.TRANSPOSED, 10, (2, 3), (3, 2)), How.SWAP_ENDS, 2, 0),
+        (_diagnosis(SlipKind.UNIT_MIRRORED, 10, (1, 2, 3, 4), (4, 3, 2, 1)), How.SWAP_ENDS, 4, 0),
+        (_diagnosis(SlipKind.UNIT_SKIPPED, 10, (1, 2, 3, 4), ()), How.RETHREAD, 91, 0),
     ],
 )
 def test_the_cheapest_mend_comes_first(
@@ -312,19 +323,19 @@ def test_the_cheapest_mend_comes_first(
 
 def test_near_the_last_end_threading_anew_is_cheaper() -> None:
     """A slip in the very last end is quicker pulled than given a repair heddle."""
-    offered = mends(_diagnosis(Kind.WRONG_SHAFT, 40, (2,), (4,)), threaded_to=40)
+    offered = mends(_diagnosis(SlipKind.WRONG_SHAFT, 40, (2,), (4,)), threaded_to=40)
     assert [mend.how for mend in offered] == [(How.RETHREAD,), (How.REPAIR_HEDDLE,)]
 
 
 def test_a_missed_end_whose_heddle_hangs_there_is_drawn_in() -> None:
     """Where the heddle was left, no repair heddle is needed."""
-    slip = Slip(Kind.MISSED_END, 10, 10, (2,), (), is_heddle_there=True)
+    slip = Slip(SlipKind.MISSED_END, 10, 10, (2,), (), is_heddle_there=True)
     assert mends(Diagnosis((slip,)), 100)[0][:3] == ((How.THREAD_END,), 1, 0)
 
 
 def test_a_skipped_heddle_alone_may_stay() -> None:
     """A single stray empty heddle can stay (Talking About Weaving, 2007/11)."""
-    slip = Slip(Kind.SKIPPED_HEDDLE, 1, 24, shaft=3)
+    slip = Slip(SlipKind.SKIPPED_HEDDLE, 1, 24, shaft=3)
     assert [mend.how for mend in mends(Diagnosis((slip,)), 24)] == [(How.LEAVE,)]
     assert mends(Diagnosis(()), 24) == ()
 
@@ -332,14 +343,14 @@ def test_a_skipped_heddle_alone_may_stay() -> None:
 @pytest.mark.parametrize(
     ("felt", "expected"),
     [
-        ((2, 2, 0, 2, 2, 2), [(Kind.SKIPPED_DENT, 3, 2)]),
-        ((2, 4, 2, 2), [(Kind.DOUBLED_DENT, 2, 3)]),
-        ((2, 2, 1, 2, 2), [(Kind.WRONG_DENT, 3, 3)]),
-        ((0, 2, 2, 2, 4), [(Kind.SKIPPED_DENT, 1, 0), (Kind.DOUBLED_DENT, 4, 5)]),
+        ((2, 2, 0, 2, 2, 2), [(SlipKind.SKIPPED_DENT, 3, 2)]),
+        ((2, 4, 2, 2), [(SlipKind.DOUBLED_DENT, 2, 3)]),
+        ((2, 2, 1, 2, 2), [(SlipKind.WRONG_DENT, 3, 3)]),
+        ((0, 2, 2, 2, 4), [(SlipKind.SKIPPED_DENT, 1, 0), (SlipKind.DOUBLED_DENT, 4, 5)]),
     ],
 )
 def test_dents_felt_tell_what_and_where(
-    felt: tuple[int, ...], expected: list[tuple[Kind, int, int]]
+    felt: tuple[int, ...], expected: list[tuple[SlipKind, int, int]]
 ) -> None:
     """A skipped and a doubled dent, even one of each, are found where they are."""
     assert _first(dent_diagnoses((2,) * 5, felt=felt)) == expected
@@ -348,7 +359,7 @@ def test_dents_felt_tell_what_and_where(
 def test_a_sley_order_taken_the_wrong_way_round_is_one_slip() -> None:
     """A 1-2 pair sleyed 2-1 is one slip of two dents, and only their ends are done anew."""
     found = dent_diagnoses((1, 2, 1, 2), felt=(1, 2, 2, 1), first_dent=11)
-    assert _first(found) == [(Kind.WRONG_DENT, 13, 14)]
+    assert _first(found) == [(SlipKind.WRONG_DENT, 13, 14)]
     mend = dent_mend(found.diagnoses[0].slips[0], (1, 2) * 10)
     assert (mend.ends, mend.first, mend.last) == (3, 19, 21)
 
@@ -357,8 +368,8 @@ def test_dents_counted_tell_how_many_but_not_where() -> None:
     """Dents used beyond the plan are skipped, fewer are doubled; one of each cancels out."""
     more = dent_diagnoses((2,) * 5, dents_used_more=2).diagnoses[0]
     fewer = dent_diagnoses((2,) * 5, dents_used_more=-1).diagnoses[0]
-    assert [slip.kind for slip in more.slips] == [Kind.SKIPPED_DENT] * 2
-    assert [slip.kind for slip in fewer.slips] == [Kind.DOUBLED_DENT]
+    assert [slip.kind for slip in more.slips] == [SlipKind.SKIPPED_DENT] * 2
+    assert [slip.kind for slip in fewer.slips] == [SlipKind.DOUBLED_DENT]
     assert len(more.slips[0].places) == 5
     assert dent_diagnoses((2,) * 5, dents_used_more=0).advice == (Advice.ORDER_UNSEEN,)
     assert dent_diagnoses((2,) * 5, felt=(2,) * 5) == Findings(())
@@ -370,17 +381,17 @@ def test_one_slip_in_the_reed_is_found(counts: list[int], data: st.DataObject) -
     """Any one dent left empty is found as that, and explains what was felt."""
     place = data.draw(st.integers(0, len(counts)))
     found = dent_diagnoses(tuple(counts), felt=(*counts[:place], 0, *counts[place:]))
-    assert _first(found) == [(Kind.SKIPPED_DENT, place + 1, place)]
+    assert _first(found) == [(SlipKind.SKIPPED_DENT, place + 1, place)]
 
 
 @pytest.mark.parametrize(
     ("slip", "ends", "first", "last"),
     [
-        (Slip(Kind.SKIPPED_DENT, 4, 3), 6, 1, 6),
-        (Slip(Kind.SKIPPED_DENT, 9, 8), 4, 17, 20),
-        (Slip(Kind.DOUBLED_DENT, 2, 3), 4, 1, 4),
-        (Slip(Kind.DOUBLED_DENT, 8, 9), 4, 17, 20),
-        (Slip(Kind.WRONG_DENT, 1, 1, (2,), (1,)), 2, 1, 2),
+        (Slip(SlipKind.SKIPPED_DENT, 4, 3), 6, 1, 6),
+        (Slip(SlipKind.SKIPPED_DENT, 9, 8), 4, 17, 20),
+        (Slip(SlipKind.DOUBLED_DENT, 2, 3), 4, 1, 4),
+        (Slip(SlipKind.DOUBLED_DENT, 8, 9), 4, 17, 20),
+        (Slip(SlipKind.WRONG_DENT, 1, 1, (2,), (1,)), 2, 1, 2),
     ],
 )
 def test_the_reed_is_sleyed_anew_to_the_nearer_edge(
@@ -393,21 +404,21 @@ def test_the_reed_is_sleyed_anew_to_the_nearer_edge(
 
 def test_sentences_say_what_where_and_how() -> None:
     """Slips, mends and effects are told in short sentences with the plan's numbers."""
-    wrong = _diagnosis(Kind.WRONG_SHAFT, 8, (2,), (4,))
+    wrong = _diagnosis(SlipKind.WRONG_SHAFT, 8, (2,), (4,))
     assert diagnosis_sentences(wrong) == "End 8 is on shaft 4 instead of shaft 2."
     assert mend_sentence(mends(wrong, 24)[0]) == (
         "Tie a repair heddle on the right shaft and draw the end through it: "
         "1 end and 1 repair heddle."
     )
-    counted = diagnose(POINT, Report(total=23, spare={1: 1})).diagnoses[0]
+    counted = diagnose(POINT, Observed(total=23, spare={1: 1})).diagnoses[0]
     assert diagnosis_sentences(counted) == (
         "An end of shaft 1 is missing. It may be at end 1, 7, 13 or 19."
     )
-    left_out = diagnose(POINT, Report(felt=POINT.shafts[6:])).diagnoses[0]
+    left_out = diagnose(POINT, Observed(felt=POINT.shafts[6:])).diagnoses[0]
     assert diagnosis_sentences(left_out) == (
         "A unit of shafts 1, 2, 3, 4, 3, 2 is left out. It may be at end 1, 7, 13 or 19."
     )
-    done = effect(TWILL, TWILL.shafts, _diagnosis(Kind.REPEATED_SHAFT, 6, (2,), (3,)))
+    done = effect(TWILL, TWILL.shafts, _diagnosis(SlipKind.REPEATED_SHAFT, 6, (2,), (3,)))
     assert effect_sentences(done) == (
         "If it stays, 1 end off the plan, in 2 crossings of one pass of the treadling. "
         "Neighbours weaving as one thread: 1 pair more than planned. "
@@ -421,4 +432,6 @@ def test_a_group_of_a_real_plan_is_diagnosed() -> None:
     planned = planned_group(dressing, 2)
     felt = (*planned.shafts[:5], *planned.shafts[6:])
     assert (planned.first, planned.last) == (17, 32)
-    assert _first(diagnose(planned, Report(total=15, felt=felt))) == [(Kind.MISSED_END, 22, 22)]
+    assert _first(diagnose(planned, Observed(total=15, felt=felt))) == [
+        (SlipKind.MISSED_END, 22, 22)
+    ]

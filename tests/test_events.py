@@ -22,7 +22,7 @@ from companion.record import EntryKind
 from companion.session.console import Console
 from companion.session.inputs import Input
 from companion.session.presenter import Presenter
-from companion.session.walk import Walk
+from companion.session.walk import StageWalk
 from companion.wording import Style
 
 if TYPE_CHECKING:
@@ -150,7 +150,7 @@ def test_the_record_replayed_gives_the_same_states_and_events(
     """Each entry's command, given to the state before it, brings the entry's state and events."""
     with begin(tmp_path_factory.mktemp("walk")) as journal:
         presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style(), 160)
-        walk = Walk(stage, journal, presenter, options, "en")
+        walk = StageWalk(stage, journal, presenter, options, "en")
         walk.begin()
         for words in said:
             walk.take(Input("command", words, "line"))

@@ -64,14 +64,24 @@ def numbered(noun: str, numbers: Sequence[int], *, most: int = 0) -> str:
 
 def span(noun: str, first: int, last: int) -> str:
     """Return a run of numbered things, "end 1", "ends 1 and 2" or "ends 1 to 4"."""
+    return f"{noun if first == last else plural(noun)} {from_to(first, last)}"
+
+
+def from_to(first: int, last: int) -> str:
+    """Return a run of numbers in words, "7", "7 and 8" or "7 to 12"."""
     if first == last:
-        return f"{noun} {first}"
-    return f"{plural(noun)} {first} {'and' if last == first + 1 else 'to'} {last}"
+        return str(first)
+    return f"{first} {'and' if last == first + 1 else 'to'} {last}"
+
+
+def capital(text: str) -> str:
+    """Return text with a capital at its start."""
+    return text[:1].upper() + text[1:]
 
 
 def sentence(text: str) -> str:
     """Return text with a capital at its start and a full stop at its end."""
-    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
+    return capital(text) + ("" if text.endswith((".", "?", "!")) else ".")
 
 
 def decimal(value: Fraction) -> str:

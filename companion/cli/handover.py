@@ -15,7 +15,7 @@ from companion.cli.walking import usable_settings
 from companion.devices.speech import make_voice
 from companion.out.handover.record import hand_over_of
 from companion.out.handover.words import hand_over, how_to_go_on
-from companion.record import Journal, Outcome, bring, default_folder, find, pack
+from companion.record import Arrival, Journal, bring, default_folder, find, pack
 from companion.session.console import Console
 from companion.session.presenter import Presenter
 from companion.session.session_lookup import check
@@ -115,10 +115,10 @@ def bring_session(file: Path, *, keep_both: bool) -> None:
     was gone on with on both machines nothing is changed, and you hear where they part.
     """
     brought = bring(file, default_folder(), keep_both=keep_both, check=check)
-    if brought.outcome is Outcome.PARTED:
+    if brought.outcome is Arrival.PARTED:
         raise JournalError(_parted(brought))
     click.echo(_told(brought))
-    if brought.outcome is not Outcome.NOTHING_NEW:
+    if brought.outcome is not Arrival.NOTHING_NEW:
         click.echo(how_to_go_on(brought.session))
 
 
@@ -127,11 +127,11 @@ def _told(brought: Brought) -> str:
     name, new = brought.session, _entries(brought.added)
     packed = f"packed on {brought.manifest.machine} at {local(brought.manifest.carried)}"
     match brought.outcome:
-        case Outcome.ADDED:
+        case Arrival.ADDED:
             return f"Added {name} with {new}, {packed}."
-        case Outcome.MOVED_ON:
+        case Arrival.MOVED_ON:
             return f"{name} moved on by {new}, {packed}."
-        case Outcome.KEPT_BOTH:
+        case Arrival.KEPT_BOTH:
             return f"Kept both: the brought session is {name}, with {new}, {packed}."
         case _:
             ahead = f"; it has {_entries(brought.ahead)} more" if brought.ahead else ""

@@ -15,7 +15,7 @@ from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.effect import effect
 from companion.diagnosis.mends import mends
 from companion.diagnosis.planned import planned_group
-from companion.diagnosis.slips import Advice, Report, applied
+from companion.diagnosis.slips import Advice, Observed, applied
 from companion.loom.compute import read_and_compute
 from companion.out.picture.layout import layout
 from companion.out.picture.svg import write_svg
@@ -87,13 +87,13 @@ def mend(
 
 def _report(
     dressing: Dressing, counted: int | None, felt: str | None, spare: tuple[str, ...]
-) -> Report:
+) -> Observed:
     if counted is None and felt is None and not spare:
         raise CompanionError(
             "Nothing was told of the group. Give --counted, --felt or --spare, or several of them."
         )
     over = dict(_spare(dressing, each) for text in spare for each in text.split(","))
-    return Report(counted, over or None, None if felt is None else _felt(dressing, felt))
+    return Observed(counted, over or None, None if felt is None else _felt(dressing, felt))
 
 
 def _spare(dressing: Dressing, text: str) -> tuple[int, int]:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.base.errors import CommandError
 from companion.base.numerals import LARGEST, number_forms, plain, read_numbers
+from companion.base.text import listed
 from companion.command.words import FORMS, KEYS, KEYS_AFTER_NUMBER
 
 if TYPE_CHECKING:
@@ -86,6 +87,29 @@ class Command:
     be the shafts the weaver feels, end by end; `number` is None where they do not make one."""
 
 
+class NotACommandError(CommandError):
+    """Words that are no command.
+
+    Args:
+        heard: what came, cut short; "" for nothing.
+        closest: the commands that come closest, or else the usual ones.
+        example: a command in full, where what came is one without its number.
+    """
+
+    def __init__(self, heard: str, closest: tuple[str, ...], example: str = "") -> None:
+        self.heard = heard
+        self.closest = closest
+        self.example = example
+        choices = listed((f'"{word}"' for word in closest), "or")
+        if example:
+            text = f'Heard "{heard}" without a number; say for example "{example}".'
+        elif heard:
+            text = f'Heard "{heard}", which is not a command; say {choices}.'
+        else:
+            text = f"Nothing was heard; say {choices}."
+        super().__init__(text)
+
+
 class _Form(NamedTuple):
     """One form of the table, ready to be matched."""
 
@@ -104,7 +128,7 @@ def parse(text: str, language: str = "en") -> Command:
     since keys and pedals give those.
 
     Raises:
-        CommandError: with one line naming what was heard and the commands that come closest.
+        NotACommandError: naming what was heard and the commands that come closest.
     """
     heard = _tidy(text[:_LONGEST])
     if heard in KEYS:
@@ -115,7 +139,7 @@ def parse(text: str, language: str = "en") -> Command:
             command = found and _command(form, found, text, spoken)
             if command and len(text) <= _LONGEST:
                 return command
-    raise CommandError(_unknown(text, heard, language))
+    raise _unknown(text, heard, language)
 
 
 def key_command(key: str, digits: str = "") -> Command:
@@ -227,12 +251,9 @@ def _known(language: str) -> str:
     return language
 
 
-def _unknown(text: str, heard: str, language: str) -> str:
-    """Return the line that says what was heard and what comes closest."""
+def _unknown(text: str, heard: str, language: str) -> NotACommandError:
     printable = "".join(mark if mark.isprintable() else " " for mark in text[:_LONGEST])
     shown = " ".join(printable.split())[:_HEARD_LENGTH]
-    if not shown:
-        return f"Nothing was heard; say {_choices(_usual(language))}."
     texts = [spoken_form(kind, language) for kind in Kind]
     texts += [form.text for form in _forms(language) if not form.hole]
     fits = difflib.get_close_matches(heard, {plain(text): text for text in texts}, 3, 0.5)
@@ -241,17 +262,10 @@ def _unknown(text: str, heard: str, language: str) -> str:
         for form in _forms(language)
         if form.hole in {"n", "end"} and plain(form.text).split("{")[0].strip() == heard
     ]
-    if starts:
-        example = re.sub(r"\{\w+\}", "24", starts[0])
-        return f'Heard "{shown}" without a number; say for example "{example}".'
-    return f'Heard "{shown}", which is not a command; say {_choices(fits or _usual(language))}.'
+    example = re.sub(r"\{\w+\}", "24", starts[0]) if starts else ""
+    return NotACommandError(shown, tuple(fits or _usual(language)), example)
 
 
 def _usual(language: str) -> list[str]:
     kinds = (Kind.DONE, Kind.BACK, Kind.REPEAT, Kind.HELP)
     return [spoken_form(kind, language) for kind in kinds]
-
-
-def _choices(words: list[str]) -> str:
-    quoted = [f'"{word}"' for word in words]
-    return quoted[0] if len(quoted) == 1 else f"{', '.join(quoted[:-1])} or {quoted[-1]}"

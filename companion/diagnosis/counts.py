@@ -12,13 +12,13 @@ from itertools import chain
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.diagnosis.felt import skipped_heddle
-from companion.diagnosis.slips import UNKNOWN, Diagnosis, Kind, Slip, Span
+from companion.diagnosis.slips import UNKNOWN, Diagnosis, Slip, SlipKind, Span
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from companion.diagnosis.planned import Planned
-    from companion.diagnosis.slips import Report
+    from companion.diagnosis.slips import Observed
 
 _MOST_FALLEN_BACK = 6
 """More single slips than this are no diagnosis."""
@@ -35,7 +35,7 @@ class Signature(NamedTuple):
 class _Seen:
     """Signatures as far as the report counted."""
 
-    def __init__(self, report: Report) -> None:
+    def __init__(self, report: Observed) -> None:
         self._has_total = report.total is not None
         self._has_spare = report.spare is not None
 
@@ -52,13 +52,13 @@ class _Seen:
         return Signature(total if self._has_total else 0, pairs if self._has_spare else frozenset())
 
 
-def is_as_planned(planned: Planned, report: Report) -> bool:
+def is_as_planned(planned: Planned, report: Observed) -> bool:
     """Say whether nothing that was counted differs from the plan."""
     is_total_right = report.total is None or report.total == len(planned.shafts)
     return is_total_right and not any((report.spare or {}).values())
 
 
-def count_diagnoses(planned: Planned, report: Report) -> list[Diagnosis]:
+def count_diagnoses(planned: Planned, report: Observed) -> list[Diagnosis]:
     """Return the explanations of counts that differ from the plan, likeliest first.
 
     A slip's `places` are all the places it may be at; its own place is the first of them.
@@ -81,7 +81,7 @@ def count_diagnoses(planned: Planned, report: Report) -> list[Diagnosis]:
 def _distinct(slips: Iterable[Slip], seen: _Seen) -> dict[Signature, list[Slip]]:
     """Gather the slips that can be counted by signature, the likeliest of each kind once."""
     classes: dict[Signature, list[Slip]] = defaultdict(list)
-    kinds: set[tuple[Signature, Kind]] = set()
+    kinds: set[tuple[Signature, SlipKind]] = set()
     for slip in slips:
         signature = seen.of([slip])
         if signature != Signature(0, frozenset()) and (signature, slip.kind) not in kinds:
@@ -122,14 +122,14 @@ def _single_slips(planned: Planned) -> Iterator[Slip]:
         ends[shaft].append(Span(end, end))
     whole = tuple(chain.from_iterable(ends.values()))
     for shaft, places in ends.items():
-        yield _at(Kind.MISSED_END, places, (shaft,), ())
-        yield _at(Kind.DOUBLED_END, places, (shaft,), (shaft, shaft))
+        yield _at(SlipKind.MISSED_END, places, (shaft,), ())
+        yield _at(SlipKind.DOUBLED_END, places, (shaft,), (shaft, shaft))
         for other in planned.all_shafts:
             if other != shaft:
-                yield _at(Kind.WRONG_SHAFT, places, (shaft,), (other,))
+                yield _at(SlipKind.WRONG_SHAFT, places, (shaft,), (other,))
     for shaft in planned.all_shafts:
         gaps = tuple(Span(end, end - 1) for end in range(planned.first, planned.last + 2))
-        yield _at(Kind.EXTRA_END, gaps, (), (shaft,))
+        yield _at(SlipKind.EXTRA_END, gaps, (), (shaft,))
         yield skipped_heddle(shaft, planned)
     yield from _heddle_left(sorted(whole), planned)
     yield from _unit_slips(planned)
@@ -140,14 +140,14 @@ def _slips_by_total(planned: Planned) -> Iterator[Slip]:
     ends = [Span(end, end) for end in range(planned.first, planned.last + 1)]
     gaps = (Span(end, end - 1) for end in range(planned.first, planned.last + 2))
     if ends:
-        yield _at(Kind.MISSED_END, ends, UNKNOWN, ())
-        yield _at(Kind.DOUBLED_END, ends, UNKNOWN, UNKNOWN * 2)
-    yield _at(Kind.EXTRA_END, gaps, (), UNKNOWN)
+        yield _at(SlipKind.MISSED_END, ends, UNKNOWN, ())
+        yield _at(SlipKind.DOUBLED_END, ends, UNKNOWN, UNKNOWN * 2)
+    yield _at(SlipKind.EXTRA_END, gaps, (), UNKNOWN)
     yield from _unit_slips(planned)
 
 
 def _at(
-    kind: Kind, places: Iterable[Span], planned: tuple[int, ...], found: tuple[int, ...]
+    kind: SlipKind, places: Iterable[Span], planned: tuple[int, ...], found: tuple[int, ...]
 ) -> Slip:
     places = tuple(places)
     return Slip(kind, places[0].first, places[0].last, planned, found, places=places)
@@ -158,7 +158,7 @@ def _heddle_left(places: list[Span], planned: Planned) -> Iterator[Slip]:
     if places:
         shaft = planned.of(places[0])
         yield Slip(
-            Kind.MISSED_END, *places[0], shaft, (), is_heddle_there=True, places=tuple(places)
+            SlipKind.MISSED_END, *places[0], shaft, (), is_heddle_there=True, places=tuple(places)
         )
 
 
@@ -169,12 +169,12 @@ def _unit_slips(planned: Planned) -> Iterator[Slip]:
         alike[planned.of(unit)].append(unit)
     for shafts, units in alike.items():
         if len(shafts) > 1:
-            yield _at(Kind.UNIT_SKIPPED, units, shafts, ())
+            yield _at(SlipKind.UNIT_SKIPPED, units, shafts, ())
             after = (Span(unit.last + 1, unit.last) for unit in units)
-            yield _at(Kind.UNIT_ADDED, after, (), shafts)
+            yield _at(SlipKind.UNIT_ADDED, after, (), shafts)
 
 
-def _many(planned: Planned, total: int, report: Report) -> list[Diagnosis]:
+def _many(planned: Planned, total: int, report: Observed) -> list[Diagnosis]:
     """Return the plainest explanation where two slips are not enough, if it is short.
 
     Shafts with heddles left over are paired with shafts that lack them, as ends on wrong shafts;
@@ -189,10 +189,12 @@ def _many(planned: Planned, total: int, report: Report) -> list[Diagnosis]:
         if not slip.is_heddle_there  # it leaves no heddle over, so it explains none
     }
     both = min(len(over), len(under))
-    keys: list[tuple[Kind, tuple[int, ...], tuple[int, ...]]]
-    keys = [(Kind.WRONG_SHAFT, (one,), (other,)) for one, other in zip(over, under, strict=False)]
-    keys += [(Kind.MISSED_END, (shaft,), ()) for shaft in over[both:]]
-    keys += [(Kind.EXTRA_END, (), (shaft,)) for shaft in under[both:]]
+    keys: list[tuple[SlipKind, tuple[int, ...], tuple[int, ...]]]
+    keys = [
+        (SlipKind.WRONG_SHAFT, (one,), (other,)) for one, other in zip(over, under, strict=False)
+    ]
+    keys += [(SlipKind.MISSED_END, (shaft,), ()) for shaft in over[both:]]
+    keys += [(SlipKind.EXTRA_END, (), (shaft,)) for shaft in under[both:]]
     if len(keys) > _MOST_FALLEN_BACK or any(key not in slips for key in keys):
         return []
     chosen = [slips[key] for key in keys]
@@ -206,8 +208,8 @@ def _uncounted(planned: Planned, change: int, *, has_spare: bool) -> list[Slip]:
     """Return slips that change the ends by so many and no spare heddles that were told."""
     places = [Span(end, end) for end in range(planned.first, planned.last + 1)]
     if change < 0 and places and not has_spare:
-        return [_at(Kind.MISSED_END, places, UNKNOWN, ())] * -change
+        return [_at(SlipKind.MISSED_END, places, UNKNOWN, ())] * -change
     if change < 0:
         return [slip for slip in _heddle_left(places, planned) for _ in range(-change)]
     first = planned.shafts[:1] if has_spare else UNKNOWN[: len(places)]
-    return [_at(Kind.DOUBLED_END, places, first, first * 2) for _ in range(change)]
+    return [_at(SlipKind.DOUBLED_END, places, first, first * 2) for _ in range(change)]

@@ -12,13 +12,13 @@ from companion.diagnosis.slips import Advice, Diagnosis, Findings
 
 if TYPE_CHECKING:
     from companion.diagnosis.planned import Planned
-    from companion.diagnosis.slips import Report
+    from companion.diagnosis.slips import Observed
 
 MOST_TOLD = 4
 """Explanations told at most: more cannot be kept in mind by ear. Our own choice."""
 
 
-def diagnose(planned: Planned, report: Report, most: int = MOST_TOLD) -> Findings:
+def diagnose(planned: Planned, report: Observed, most: int = MOST_TOLD) -> Findings:
     """Return the likeliest explanations of what the weaver counted and felt.
 
     Each check sees something else: the total sees ends missed, doubled and added; the spare
@@ -37,7 +37,7 @@ def diagnose(planned: Planned, report: Report, most: int = MOST_TOLD) -> Finding
     return _told(count_diagnoses(planned, report), most)
 
 
-def _felt(planned: Planned, report: Report, most: int) -> Findings:
+def _felt(planned: Planned, report: Observed, most: int) -> Findings:
     felt = report.felt or ()
     is_counted = report.total is not None and report.is_felt_whole
     advice = (Advice.CONTRADICTION,) if is_counted and report.total != len(felt) else ()

@@ -9,19 +9,19 @@ from typing import TYPE_CHECKING
 
 from companion.diagnosis.align import SLACK, WIDE_SLACK, Diagonals, Move, Path, Point, paths
 from companion.diagnosis.moves import ThreadingMoves
-from companion.diagnosis.slips import Diagnosis, Kind, Slip, Span
+from companion.diagnosis.slips import Diagnosis, Slip, SlipKind, Span
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from companion.diagnosis.planned import Planned
-    from companion.diagnosis.slips import Report
+    from companion.diagnosis.slips import Observed
 
 _MOST_CHOICES = 6
 """Slips of one explanation whose heddle the spare heddles may decide; more are left open."""
 
 
-def felt_diagnoses(planned: Planned, report: Report) -> list[Diagnosis]:
+def felt_diagnoses(planned: Planned, report: Observed) -> list[Diagnosis]:
     """Return the explanations of the felt shafts and the spare heddles, likeliest first.
 
     Args:
@@ -84,12 +84,12 @@ def _window(move: Move, since: int, until: int, diagonals: Diagonals) -> tuple[i
 def _same_places(slip: Slip, window: tuple[int, int], planned: Planned) -> Iterator[Span]:
     """Yield every place in the window where the same slip would give the same shafts."""
     first, last = (place + planned.first for place in window)
-    if slip.kind is Kind.UNIT_SKIPPED:
+    if slip.kind is SlipKind.UNIT_SKIPPED:
         alike = (unit for unit in planned.units if planned.of(unit) == slip.planned)
         yield from (unit for unit in alike if first <= unit.first <= last)
-    elif slip.kind is Kind.MISSED_END:
+    elif slip.kind is SlipKind.MISSED_END:
         yield from (Span(end, end) for end in range(first, last + 1))
-    elif slip.kind is Kind.UNIT_ADDED:
+    elif slip.kind is SlipKind.UNIT_ADDED:
         alike = (unit for unit in planned.units if planned.of(unit) == slip.found)
         gaps = (Span(unit.last + 1, unit.last) for unit in alike)
         yield from (gap for gap in gaps if first <= gap.first <= last)
@@ -123,7 +123,7 @@ def _spare_change(slips: Iterable[Slip]) -> Counter[int]:
 
 
 def _readings(slip: Slip, planned: Planned) -> tuple[Slip, ...]:
-    if slip.kind is not Kind.MISSED_END:
+    if slip.kind is not SlipKind.MISSED_END:
         return (slip,)
     with_heddle = replace(slip, is_heddle_there=True)
     # An end planned to share a heddle leaves that heddle in use when it is missed.
@@ -140,4 +140,4 @@ def _skipped(left: Counter[int], planned: Planned) -> Iterator[Slip]:
 def skipped_heddle(shaft: int, planned: Planned) -> Slip:
     """Return a heddle of a shaft left empty somewhere among the ends."""
     whole = Span(planned.first, planned.last)
-    return Slip(Kind.SKIPPED_HEDDLE, whole.first, whole.last, shaft=shaft, places=(whole,))
+    return Slip(SlipKind.SKIPPED_HEDDLE, whole.first, whole.last, shaft=shaft, places=(whole,))

@@ -6,7 +6,7 @@ from collections import Counter
 from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.diagnosis.slips import Kind
+from companion.diagnosis.slips import SlipKind
 
 if TYPE_CHECKING:
     from companion.diagnosis.slips import Diagnosis, Slip
@@ -35,7 +35,7 @@ MOST_REPAIR_HEDDLES = 4
 """Beyond this many at one spot repair heddles are no mend. Common practice, no source."""
 
 
-_TOO_MANY = frozenset({Kind.DOUBLED_END, Kind.EXTRA_END, Kind.UNIT_ADDED})
+_TOO_MANY = frozenset({SlipKind.DOUBLED_END, SlipKind.EXTRA_END, SlipKind.UNIT_ADDED})
 
 
 class Mend(NamedTuple):
@@ -71,7 +71,7 @@ def mends(diagnosis: Diagnosis, threaded_to: int) -> tuple[Mend, ...]:
         return ()
     is_there = diagnosis.is_placed and all(_spot(slip) for slip in slips)
     found = [_each_at_its_spot(slips)] if is_there else []
-    real = [slip for slip in slips if slip.kind is not Kind.SKIPPED_HEDDLE]
+    real = [slip for slip in slips if slip.kind is not SlipKind.SKIPPED_HEDDLE]
     if real:
         first = min(slip.first for slip in real)
         last = max(threaded_to, *(slip.last for slip in real))
@@ -93,7 +93,7 @@ def _each_at_its_spot(slips: tuple[Slip, ...]) -> Mend:
 def _spot(slip: Slip) -> tuple[How, int, int] | None:
     """Return how to mend one slip where it is, with ends and repair heddles; None: not there."""
     size = len(slip.planned)
-    if slip.kind is Kind.SKIPPED_HEDDLE:
+    if slip.kind is SlipKind.SKIPPED_HEDDLE:
         return How.LEAVE, 0, 0
     if slip.kind in _TOO_MANY:
         return How.PULL_ENDS, slip.total_change, 0
@@ -102,7 +102,7 @@ def _spot(slip: Slip) -> tuple[How, int, int] | None:
     if Counter(slip.planned) == Counter(slip.found):
         return How.SWAP_ENDS, size, 0
     # The ends of a unit left out are not in the lease there: they were drawn in further on.
-    is_few = slip.kind is not Kind.UNIT_SKIPPED and size <= MOST_REPAIR_HEDDLES
+    is_few = slip.kind is not SlipKind.UNIT_SKIPPED and size <= MOST_REPAIR_HEDDLES
     return (How.REPAIR_HEDDLE, size, size) if is_few else None
 
 
@@ -113,11 +113,11 @@ def dent_mend(slip: Slip, counts: tuple[int, ...]) -> Mend:
         slip: by dent numbers, from 1.
         counts: ends planned in each dent sleyed so far, dent 1 first.
     """
-    is_doubled = slip.kind is Kind.DOUBLED_DENT
+    is_doubled = slip.kind is SlipKind.DOUBLED_DENT
     before = sum(counts[: slip.first if is_doubled else slip.last])
     kept = sum(counts[: slip.last - 1 if is_doubled else slip.first - 1])
     total = sum(counts)
-    if slip.kind is Kind.WRONG_DENT and sum(slip.planned) == sum(slip.found):
+    if slip.kind is SlipKind.WRONG_DENT and sum(slip.planned) == sum(slip.found):
         return Mend((How.RESLEY,), before - kept, 0, kept + 1, before)
     if before <= total - kept:
         return Mend((How.RESLEY,), before, 0, 1, before)

@@ -6,7 +6,7 @@ from bisect import bisect_right
 from typing import TYPE_CHECKING
 
 from companion.diagnosis.align import Move, Point
-from companion.diagnosis.slips import Kind, Slip, Span
+from companion.diagnosis.slips import Slip, SlipKind, Span
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -34,7 +34,7 @@ class ThreadingMoves:
         yield from self._single(difference, since)
         yield from self._units(difference, since)
 
-    def _move(self, kind: Kind, start: Point, planned: int, found: int) -> Move:
+    def _move(self, kind: SlipKind, start: Point, planned: int, found: int) -> Move:
         """Return a move over so many planned ends and so many felt ones."""
         first = self._planned.first + start.planned
         slip = Slip(
@@ -53,18 +53,18 @@ class ThreadingMoves:
         if shafts and felt:
             yield self._move(self._wrong(at), at, 1, 1)
         if shafts:
-            yield self._move(Kind.MISSED_END, at, 1, 0)
+            yield self._move(SlipKind.MISSED_END, at, 1, 0)
         if felt:
-            yield self._move(Kind.EXTRA_END, at, 0, 1)
+            yield self._move(SlipKind.EXTRA_END, at, 0, 1)
             yield from self._doubled(at, since)
         if len({*shafts}) == _PAIR and shafts == felt[::-1]:
-            yield self._move(Kind.TRANSPOSED, at, _PAIR, _PAIR)
+            yield self._move(SlipKind.TRANSPOSED, at, _PAIR, _PAIR)
 
-    def _wrong(self, at: Point) -> Kind:
+    def _wrong(self, at: Point) -> SlipKind:
         """A wrong shaft that is the neighbour's own makes two ends weave as one."""
         beside = (at.planned - 1, at.planned + 1)
         near = {self._shafts[place] for place in beside if 0 <= place < len(self._shafts)}
-        return Kind.REPEATED_SHAFT if self._felt[at.found] in near else Kind.WRONG_SHAFT
+        return SlipKind.REPEATED_SHAFT if self._felt[at.found] in near else SlipKind.WRONG_SHAFT
 
     def _doubled(self, at: Point, since: int) -> Iterator[Move]:
         """Yield a second end in the heddle before, where the shaft felt is that heddle's."""
@@ -72,7 +72,7 @@ class ThreadingMoves:
         if before >= since and self._felt[at.found] == self._shafts[before]:
             end = self._planned.first + before
             pair = (self._shafts[before],)
-            slip = Slip(Kind.DOUBLED_END, end, end, pair, pair * 2)
+            slip = Slip(SlipKind.DOUBLED_END, end, end, pair, pair * 2)
             yield Move(at, Point(at.planned, at.found + 1), slip)
 
     def _units(self, at: Point, since: int) -> Iterator[Move]:
@@ -98,30 +98,30 @@ class ThreadingMoves:
         units = self._planned.units
         unit, shafts = units[number], self._planned.of(units[number])
         if len(shafts) > 1:
-            yield self._move(Kind.UNIT_SKIPPED, start, len(shafts), 0)
+            yield self._move(SlipKind.UNIT_SKIPPED, start, len(shafts), 0)
             yield from self._reordered(unit, start)
         if number:
             yield from self._added(units[number - 1], start)
         if number + 1 < len(units):
             after = self._planned.of(units[number + 1])
             if self._is_felt(start, after + shafts) and after + shafts != shafts + after:
-                yield self._move(Kind.UNITS_SWAPPED, start, *[len(shafts) + len(after)] * 2)
+                yield self._move(SlipKind.UNITS_SWAPPED, start, *[len(shafts) + len(after)] * 2)
 
     def _added(self, unit: Span, start: Point) -> Iterator[Move]:
         shafts = self._planned.of(unit)
         if len(shafts) > 1 and self._is_felt(start, shafts):
-            yield self._move(Kind.UNIT_ADDED, start, 0, len(shafts))
+            yield self._move(SlipKind.UNIT_ADDED, start, 0, len(shafts))
 
     def _reordered(self, span: Span, start: Point) -> Iterator[Move]:
         """Yield a span threaded the wrong way round, or with every pair in it crossed."""
         shafts = self._planned.of(span)
         size = len(shafts)
         if size >= _LEAST_MIRRORED and self._is_felt(start, shafts[::-1]):
-            yield self._move(Kind.UNIT_MIRRORED, start, size, size)
+            yield self._move(SlipKind.UNIT_MIRRORED, start, size, size)
         if size >= _LEAST_PAIRS and size % 2 == 0:
             crossed = tuple(shafts[place ^ 1] for place in range(size))
             if self._is_felt(start, crossed):
-                yield self._move(Kind.PAIRS_SWAPPED, start, size, size)
+                yield self._move(SlipKind.PAIRS_SWAPPED, start, size, size)
 
     def _is_felt(self, start: Point, shafts: tuple[int, ...]) -> bool:
         return self._felt[start.found : start.found + len(shafts)] == shafts

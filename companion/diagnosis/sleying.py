@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from companion.diagnosis.align import SLACK, Diagonals, Move, Point, paths
 from companion.diagnosis.diagnose import MOST_TOLD
-from companion.diagnosis.slips import Advice, Diagnosis, Findings, Kind, Slip, Span
+from companion.diagnosis.slips import Advice, Diagnosis, Findings, Slip, SlipKind, Span
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -42,7 +42,7 @@ def dent_diagnoses(
         return Findings((), (Advice.READ_BACK,))
     last = first_dent + len(planned) - 1
     places = tuple(Span(dent, dent) for dent in range(first_dent, last + 1))
-    kind = Kind.SKIPPED_DENT if dents_used_more > 0 else Kind.DOUBLED_DENT
+    kind = SlipKind.SKIPPED_DENT if dents_used_more > 0 else SlipKind.DOUBLED_DENT
     slip = Slip(kind, first_dent, first_dent, places=places)
     return Findings((Diagnosis((slip,) * abs(dents_used_more)),))
 
@@ -71,17 +71,17 @@ class _SleyMoves:
         planned = self._planned[difference.planned : difference.planned + _PAIR]
         felt = self._felt[difference.found : difference.found + _PAIR]
         if felt and felt[0] == 0:
-            yield self._move(Kind.SKIPPED_DENT, difference, 0, 1)
+            yield self._move(SlipKind.SKIPPED_DENT, difference, 0, 1)
         if len(planned) == _PAIR and felt and felt[0] == sum(planned):
-            yield self._move(Kind.DOUBLED_DENT, difference, 2, 1)
+            yield self._move(SlipKind.DOUBLED_DENT, difference, 2, 1)
         if planned and felt:
-            yield self._move(Kind.WRONG_DENT, difference, 1, 1)
+            yield self._move(SlipKind.WRONG_DENT, difference, 1, 1)
         if len(planned) == _PAIR and planned == felt[::-1]:
-            yield self._move(Kind.WRONG_DENT, difference, 2, 2)
+            yield self._move(SlipKind.WRONG_DENT, difference, 2, 2)
         if planned and planned[0] == 0:  # a dent that was to stay empty was used
-            yield self._move(Kind.DOUBLED_DENT, difference, 1, 0)
+            yield self._move(SlipKind.DOUBLED_DENT, difference, 1, 0)
 
-    def _move(self, kind: Kind, start: Point, planned: int, found: int) -> Move:
+    def _move(self, kind: SlipKind, start: Point, planned: int, found: int) -> Move:
         first = self._first_dent + start.planned
         slip = Slip(
             kind,

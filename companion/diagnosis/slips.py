@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
 
-class Kind(StrEnum):
+class SlipKind(StrEnum):
     """What went wrong."""
 
     WRONG_SHAFT = "wrong shaft"
@@ -38,22 +38,22 @@ class Kind(StrEnum):
 UNKNOWN = (0,)
 """In a slip's shafts: one end, on a shaft that the report cannot tell."""
 
-COSTS: Mapping[Kind, int] = {
-    Kind.WRONG_SHAFT: 10,
-    Kind.REPEATED_SHAFT: 10,
-    Kind.MISSED_END: 10,
-    Kind.DOUBLED_END: 10,
-    Kind.TRANSPOSED: 10,
-    Kind.SKIPPED_HEDDLE: 10,
-    Kind.EXTRA_END: 11,
-    Kind.UNIT_SKIPPED: 12,
-    Kind.UNIT_ADDED: 12,
-    Kind.UNIT_MIRRORED: 13,
-    Kind.UNITS_SWAPPED: 13,
-    Kind.PAIRS_SWAPPED: 13,
-    Kind.SKIPPED_DENT: 10,
-    Kind.DOUBLED_DENT: 10,
-    Kind.WRONG_DENT: 11,
+COSTS: Mapping[SlipKind, int] = {
+    SlipKind.WRONG_SHAFT: 10,
+    SlipKind.REPEATED_SHAFT: 10,
+    SlipKind.MISSED_END: 10,
+    SlipKind.DOUBLED_END: 10,
+    SlipKind.TRANSPOSED: 10,
+    SlipKind.SKIPPED_HEDDLE: 10,
+    SlipKind.EXTRA_END: 11,
+    SlipKind.UNIT_SKIPPED: 12,
+    SlipKind.UNIT_ADDED: 12,
+    SlipKind.UNIT_MIRRORED: 13,
+    SlipKind.UNITS_SWAPPED: 13,
+    SlipKind.PAIRS_SWAPPED: 13,
+    SlipKind.SKIPPED_DENT: 10,
+    SlipKind.DOUBLED_DENT: 10,
+    SlipKind.WRONG_DENT: 11,
 }
 """How unlikely each kind is, in tenths of a slip. Our own choice: every slip counts about one, and
 the smaller remarks only order what would else be equal. Two slips are less likely than any one."""
@@ -70,7 +70,7 @@ class Span(NamedTuple):
 class Slip:
     """One thing that went wrong, at one place; end numbers are the plan's."""
 
-    kind: Kind
+    kind: SlipKind
     first: int
     """The first planned end (or dent) concerned; what is extra stands just before it."""
     last: int
@@ -100,9 +100,9 @@ class Slip:
     def spare_change(self) -> Counter[int]:
         """For each shaft, heddles left over more (or fewer, below 0) than planned."""
         change: Counter[int] = Counter()
-        if self.kind is Kind.SKIPPED_HEDDLE:
+        if self.kind is SlipKind.SKIPPED_HEDDLE:
             change[self.shaft] -= 1
-        elif self.kind is not Kind.DOUBLED_END and not self.is_heddle_there:
+        elif self.kind is not SlipKind.DOUBLED_END and not self.is_heddle_there:
             change.update(self.planned)
             change.subtract(self.found)
         return Counter({shaft: number for shaft, number in change.items() if number})
@@ -147,7 +147,7 @@ class Findings:
 
 
 @dataclass(frozen=True, slots=True)
-class Report:
+class Observed:
     """What the weaver counted and felt; whatever was not looked at is None."""
 
     total: int | None = None
@@ -171,7 +171,7 @@ def applied(shafts: Sequence[int], slips: Iterable[Slip], first_end: int = 1) ->
     threaded: list[int] = []
     place = 0
     for slip in sorted(slips, key=lambda slip: (slip.first, slip.last)):
-        if slip.kind is Kind.SKIPPED_HEDDLE:
+        if slip.kind is SlipKind.SKIPPED_HEDDLE:
             continue
         threaded += shafts[place : slip.first - first_end]
         threaded += slip.found

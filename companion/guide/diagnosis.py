@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.planned import planned_ends as ends_of_plan
 from companion.diagnosis.sleying import dent_diagnoses
-from companion.diagnosis.slips import Findings, Report
+from companion.diagnosis.slips import Findings, Observed
 from companion.guide.terms import Cause, CauseKind
 from companion.guide.touch_check import planned
 
@@ -113,7 +113,7 @@ def findings(
     if (total, spare, felt) == (None, None, None):
         return Findings(())
     is_whole = felt is not None and (len(felt) >= len(places) or len(felt) == total)
-    report = Report(total, spare, felt, is_felt_whole=is_whole)
+    report = Observed(total, spare, felt, is_felt_whole=is_whole)
     return diagnose(planned_ends(stage, steps), report, MOST_TOLD)
 
 
@@ -126,7 +126,7 @@ def left_findings(stage: Stage, steps: tuple[Step, ...], answers: Sequence[int |
     ]
     spare = {item.shaft: more for item, more in pairs if item.what == "heddle"}
     if spare:
-        return diagnose(planned_ends(stage, steps), Report(spare=spare), MOST_TOLD)
+        return diagnose(planned_ends(stage, steps), Observed(spare=spare), MOST_TOLD)
     fewer = sum(more for item, more in pairs if item.what == "dent")
     return dent_diagnoses(stage.dressing.sley.counts, -fewer) if fewer else Findings(())
 

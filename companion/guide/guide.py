@@ -29,7 +29,7 @@ from companion.guide.reading import read_back, while_reading
 from companion.guide.refuse import help_message, refused
 from companion.guide.state import REASON_LENGTH, Options, State, check_fits, moved
 from companion.guide.telling import paced, told_otherwise
-from companion.guide.terms import Message, Refusal
+from companion.guide.terms import Message, WhyNot
 from companion.job import Stage
 
 _Handler = Callable[[State, Command, Stage], Outcome]
@@ -126,7 +126,7 @@ def _while_paused(state: State, command: Command, stage: Stage) -> Outcome:
         return accepted(after, "confirm", Resumed(), present(after, stage))
     if command.kind in _PAUSED_TOO:
         return _HANDLERS[command.kind](state, command, stage)
-    return refused(state, stage, Refusal.PAUSED)
+    return refused(state, stage, WhyNot.PAUSED)
 
 
 def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Outcome:
@@ -178,7 +178,7 @@ def _pause(state: State, _command: Command, _stage: Stage) -> Outcome:
 
 
 def _resume(state: State, _command: Command, stage: Stage) -> Outcome:
-    return refused(state, stage, Refusal.NOT_PAUSED)
+    return refused(state, stage, WhyNot.NOT_PAUSED)
 
 
 def _stop(state: State, _command: Command, _stage: Stage) -> Outcome:
@@ -186,12 +186,12 @@ def _stop(state: State, _command: Command, _stage: Stage) -> Outcome:
 
 
 def _unasked(state: State, _command: Command, stage: Stage) -> Outcome:
-    return refused(state, stage, Refusal.NOTHING_ASKED)
+    return refused(state, stage, WhyNot.NOTHING_ASKED)
 
 
 def _ask_accept(state: State, command: Command, stage: Stage) -> Outcome:
     if state.base is not Mode.HELD:
-        return refused(state, stage, Refusal.NOTHING_HELD)
+        return refused(state, stage, WhyNot.NOTHING_HELD)
     reason = "".join(mark for mark in command.text if mark.isprintable())[:REASON_LENGTH]
     after = replace(state, reading=None, question=Command(Kind.ACCEPT, text=reason))
     return accepted(after, "confirm", present(after, stage))
@@ -201,7 +201,7 @@ def _rewind(state: State, command: Command, stage: Stage) -> Outcome:
     """Rewind within the present group at once; ask before a checked group is opened."""
     end = command.number or 0
     target = walk.rewind_target(state, command, stage)
-    if isinstance(target, Refusal):
+    if isinstance(target, WhyNot):
         return refused(state, stage, target, number=end, limit=stage.last_number)
     if target.group > state.checked:
         return walk.rewind(state, stage, end)
@@ -216,7 +216,7 @@ def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
     at = stage.steps[state.reading.at - 1]
     number = stage.number_of(at)
     if at.number > state.confirmed:
-        return refused(state, stage, Refusal.NOT_YET, number=number)
+        return refused(state, stage, WhyNot.NOT_YET, number=number)
     after = replace(state, reading=None, question=Command(Kind.REWIND, number))
     return accepted(after, "trouble", MistakeReported(at.group), present(after, stage))
 

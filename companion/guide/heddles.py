@@ -11,7 +11,7 @@ from companion.guide.effects import Outcome, accepted
 from companion.guide.events import HeddlesReported
 from companion.guide.position import stretch
 from companion.guide.refuse import refused
-from companion.guide.terms import Refusal
+from companion.guide.terms import WhyNot
 from companion.guide.touch_check import planned
 from companion.guide.walk import suspected
 
@@ -29,12 +29,12 @@ def heddle(state: State, command: Command, stage: Stage) -> Outcome:
     shaft = command.number or 0
     steps = stretch(state, stage)
     if stage.counted != "end" or not stage.has_shafts:
-        return refused(state, stage, Refusal.NO_HEDDLES)
+        return refused(state, stage, WhyNot.NO_HEDDLES)
     if not planned(stage, steps):
-        return refused(state, stage, Refusal.NOTHING_IN_GROUP)
+        return refused(state, stage, WhyNot.NOTHING_IN_GROUP)
     shafts = planned_ends(stage, steps).all_shafts
     if shaft not in shafts:
-        return refused(state, stage, Refusal.NO_SUCH_SHAFT, number=shaft, limit=max(shafts))
+        return refused(state, stage, WhyNot.NO_SUCH_SHAFT, number=shaft, limit=max(shafts))
     spare = dict(state.reported.spare)
     spare[shaft] = spare.get(shaft, 0) + (1 if command.kind is Kind.SPARE else -1)
     told = tuple(sorted((shaft, number) for shaft, number in spare.items() if number))

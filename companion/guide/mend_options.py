@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.diagnosis.effect import effect
 from companion.diagnosis.mends import How, Mend, dent_mend, mends
-from companion.diagnosis.slips import Kind
+from companion.diagnosis.slips import SlipKind
 from companion.guide.mend_messages import MendQuestion
 from companion.guide.position import found, is_complete, stretch
 from companion.guide.tasks import reed_tasks, tasks
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from companion.guide.terms import Task
     from companion.job import Stage, Step
 
-_IN_REED: Final = frozenset({Kind.SKIPPED_DENT, Kind.DOUBLED_DENT, Kind.WRONG_DENT})
+_IN_REED: Final = frozenset({SlipKind.SKIPPED_DENT, SlipKind.DOUBLED_DENT, SlipKind.WRONG_DENT})
 
 
 class MendOption(NamedTuple):
@@ -73,7 +73,7 @@ def _ways_in_reed(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[
         if moved:
             mend = mend._replace(first=max(1, moved[0].first), last=moved[0].last)
             yield MendOption(diagnosis, mend, moved, 0)
-    dent = slip.last if slip.kind is Kind.DOUBLED_DENT and slip.planned else slip.first
+    dent = slip.last if slip.kind is SlipKind.DOUBLED_DENT and slip.planned else slip.first
     step = next((step for step in done if step.dents[-1] >= dent), None)
     if step is not None:
         ends = sum(len(each.shafts) or 1 for each in done[step.number - 1 :])
@@ -83,9 +83,9 @@ def _ways_in_reed(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[
 
 def _can_move(slip: Slip, stage: Stage) -> bool:
     """Return whether all before a slip can move by one dent: out of it only if there is a dent."""
-    if slip.kind is Kind.SKIPPED_DENT:
+    if slip.kind is SlipKind.SKIPPED_DENT:
         return True
-    return slip.kind is Kind.DOUBLED_DENT and stage.dressing.sley.empty_before > 0
+    return slip.kind is SlipKind.DOUBLED_DENT and stage.dressing.sley.empty_before > 0
 
 
 def _dent_counts(steps: tuple[Step, ...]) -> tuple[int, ...]:

@@ -21,7 +21,7 @@ from companion.guide.place import present
 from companion.guide.position import found, in_group_so_far, is_complete, present_group
 from companion.guide.refuse import refused
 from companion.guide.state import ChosenMend, Mending, Reported, State, changed, moved
-from companion.guide.terms import Refusal
+from companion.guide.terms import WhyNot
 from companion.guide.walk import end_base, go_to
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
     offered = mend_options(state, stage)
     if not offered:
         is_known = bool(found(state, stage).diagnoses)
-        why = Refusal.PLACE_UNKNOWN if is_known else Refusal.NOTHING_KNOWN
+        why = WhyNot.PLACE_UNKNOWN if is_known else WhyNot.NOTHING_KNOWN
         return refused(state, stage, why)
     asked = replace(command, number=number % len(offered))
     after = replace(state, reading=None, question=asked)
@@ -82,7 +82,7 @@ def while_mending(state: State, mending: Mending, command: Command, stage: Stage
     if command.kind is Kind.BACK:
         return _back(state, mending, stage)
     if command.kind is not Kind.DONE:
-        return refused(state, stage, Refusal.MENDING)
+        return refused(state, stage, WhyNot.MENDING)
     done = MendTaskDone(mending.task + 1)
     if mending.task + 1 == len(state.mends[mending.mend].tasks):
         return _finish(state, mending, done, stage)

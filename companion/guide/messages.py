@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from companion.command.size import Detail
     from companion.diagnosis.slips import Diagnosis
     from companion.guide.events import MendAccount, Overridden
-    from companion.guide.terms import Cause, Refusal
+    from companion.guide.terms import Cause, WhyNot
     from companion.job import Danger, Noun, Stage, Step, StepGroup
 
 
@@ -279,7 +279,7 @@ class ChoicesClosed(Message):
 class Refused(Message):
     """A command does not fit; nothing changed."""
 
-    why: Refusal
+    why: WhyNot
     kinds: tuple[Kind, ...]
     """The commands that fit now."""
     number: int = 0
@@ -294,8 +294,12 @@ class Refused(Message):
 class Unknown(Message):
     """What was heard is not a command."""
 
-    why: str
-    """The line of the error: what was heard, and after a semicolon what to say."""
+    heard: str
+    """"" for nothing."""
+    closest: tuple[str, ...]
+    """The commands that come closest."""
+    example: str = ""
+    """A command in full, where what was heard is one without its number."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from companion.guide.messages import ReadingEnd, ReadingStart
 from companion.guide.place import present, present_group, read_step
 from companion.guide.refuse import refused
 from companion.guide.state import Reading, State
-from companion.guide.terms import Message, Refusal
+from companion.guide.terms import Message, WhyNot
 from companion.guide.touch_check import compared, planned
 from companion.job.handful import handful
 
@@ -30,7 +30,7 @@ def read_back(state: State, command: Command, stage: Stage) -> Outcome:
         return refused(
             state,
             stage,
-            Refusal.NO_SUCH_GROUP,
+            WhyNot.NO_SUCH_GROUP,
             number=command.number,
             limit=len(stage.groups),
         )
@@ -40,7 +40,7 @@ def read_back(state: State, command: Command, stage: Stage) -> Outcome:
 def _read_present(state: State, stage: Stage) -> Outcome:
     """Read what is confirmed of the present group, or else the group before it."""
     if state.confirmed == 0:
-        return refused(state, stage, Refusal.NOTHING_CONFIRMED)
+        return refused(state, stage, WhyNot.NOTHING_CONFIRMED)
     group = present_group(state, stage)
     if state.confirmed < group.first_step:
         return _read_group(state, stage, stage.groups[group.number - 2])
@@ -59,7 +59,7 @@ def _read_from_end(state: State, stage: Stage, end: int) -> Outcome:
     step = stage.find(end)
     if step is None:
         limit = stage.last_number
-        return refused(state, stage, Refusal.NO_SUCH_END, number=end, limit=limit)
+        return refused(state, stage, WhyNot.NO_SUCH_END, number=end, limit=limit)
     is_ahead = step.number > state.confirmed
     last = stage.groups[step.group - 1].last_step if is_ahead else state.confirmed
     start = ReadingStart(stage.item, end, is_ahead=is_ahead)
@@ -96,7 +96,7 @@ def while_reading(state: State, reading: Reading, command: Command, stage: Stage
         return read_on(state, reading, stage, reading.last + 1)
     if command.kind is Kind.COUNT:
         return _compare(state, reading, command, stage)
-    return refused(state, stage, Refusal.READING)
+    return refused(state, stage, WhyNot.READING)
 
 
 def _after(state: State, stage: Stage, at: int) -> int:
@@ -112,7 +112,7 @@ def _compare(state: State, reading: Reading, command: Command, stage: Stage) -> 
     felt = command.numbers or (() if command.number is None else (command.number,))
     plan = planned(stage, stage.steps[reading.at - 1 : reading.last])
     if not plan:
-        why = Refusal.NO_SHAFTS if stage.has_shafts else Refusal.READING
+        why = WhyNot.NO_SHAFTS if stage.has_shafts else WhyNot.READING
         return refused(state, stage, why)
     found = compared(stage, felt, plan)
     after_found = [end.step for end in plan if end.number > found.last_end]

@@ -11,7 +11,7 @@ from companion.guide.position import may_affirm
 
 if TYPE_CHECKING:
     from companion.guide.state import State
-    from companion.guide.terms import Refusal
+    from companion.guide.terms import WhyNot
     from companion.job import Stage
 
 _ALWAYS: Final = (Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.STOP)
@@ -85,9 +85,7 @@ def help_message(state: State, stage: Stage) -> Help:
     return Help(state.mode, fitting(state, stage), stage.item)
 
 
-def refused(
-    state: State, stage: Stage, why: Refusal, *, number: int = 0, limit: int = 0
-) -> Outcome:
+def refused(state: State, stage: Stage, why: WhyNot, *, number: int = 0, limit: int = 0) -> Outcome:
     """Return the outcome of a command that changes nothing here."""
     message = Refused(why, fitting(state, stage), number, limit, stage.item)
     return Outcome(state, (Tone("refuse"), Say(message)), is_accepted=False)

@@ -6,7 +6,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from companion.diagnosis.mends import How
-from companion.diagnosis.slips import Kind
+from companion.diagnosis.slips import SlipKind
 from companion.guide.terms import Do, Task
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ def _tasks(slip: Slip, how: How, stage: Stage) -> Iterator[Task]:
 
 
 def _pulled(slip: Slip) -> Iterator[Task]:
-    find = Do.FIND_DOUBLED if slip.kind is Kind.DOUBLED_END else Do.FIND_EXTRA
+    find = Do.FIND_DOUBLED if slip.kind is SlipKind.DOUBLED_END else Do.FIND_EXTRA
     yield Task(find, slip.first, max(slip.first, slip.last), slip.found[0])
     yield Task(Do.PULL_EXTRA, slip.first, max(slip.first, slip.last), slip.total_change)
 
@@ -84,7 +84,7 @@ def reed_tasks(steps: tuple[Step, ...], slip: Slip) -> Iterator[Task]:
         steps: those sleyed so far, dent by dent.
         slip: one dent left empty or filled twice, at a place that is known.
     """
-    last = slip.first if slip.kind is Kind.DOUBLED_DENT else slip.last
+    last = slip.first if slip.kind is SlipKind.DOUBLED_DENT else slip.last
     moved = [step for step in steps if step.dents[-1] <= last]
     if not moved:
         return

@@ -11,7 +11,7 @@ from companion.guide.effects import Keep, Outcome, Say, Tone
 from companion.guide.messages import NewPace
 from companion.guide.place import present
 from companion.guide.refuse import refused
-from companion.guide.terms import Refusal
+from companion.guide.terms import WhyNot
 
 if TYPE_CHECKING:
     from companion.guide.state import Options, State
@@ -47,7 +47,7 @@ def paced(state: State, command: Command, stage: Stage) -> Outcome:
         Kind.LESS_TIME: (now or USUAL_PACE) - 1,
     }[command.kind]
     if wanted > SLOWEST_PACE:
-        why = Refusal.PACE_TOO_SLOW
+        why = WhyNot.PACE_TOO_SLOW
         return refused(state, stage, why, number=wanted, limit=SLOWEST_PACE)
     seconds = max(1, wanted) if command.kind is not Kind.WAIT else 0
     after = replace(state, options=replace(state.options, pace_seconds=seconds))
@@ -58,7 +58,7 @@ def told_otherwise(state: State, command: Command, stage: Stage) -> Outcome:
     """Tell more or less at a time from here on, and say the present callout that way."""
     number = command.number or 0
     if command.kind is Kind.AT_A_TIME and not 1 <= number <= MOST_ENDS:
-        return refused(state, stage, Refusal.TOO_MANY_AT_A_TIME, number=number, limit=MOST_ENDS)
+        return refused(state, stage, WhyNot.TOO_MANY_AT_A_TIME, number=number, limit=MOST_ENDS)
     options, wish = _changed(state.options, command)
     after = replace(state, options=options)
     return Outcome(after, (Tone("confirm"), wish, Say(present(after, stage))), is_accepted=True)

@@ -42,7 +42,7 @@ class CauseKind(StrEnum):
     """Heddles that are not needed were taken in as well."""
 
 
-class Refusal(StrEnum):
+class WhyNot(StrEnum):
     """Why a command changes nothing here."""
 
     COUNT_WANTED = "count wanted"

@@ -46,7 +46,7 @@ from companion.guide.position import (
 )
 from companion.guide.refuse import refused
 from companion.guide.state import Base, State, done_anew, moved, undone
-from companion.guide.terms import Message, Refusal
+from companion.guide.terms import Message, WhyNot
 from companion.guide.touch_check import compared, planned
 from companion.job.handful import handful
 
@@ -116,7 +116,7 @@ def _confirm(state: State, stage: Stage) -> Outcome:
 def back(state: State, _command: Command, stage: Stage) -> Outcome:
     """Un-confirm the steps told last; a group closed before them opens again."""
     if state.confirmed == 0:
-        return refused(state, stage, Refusal.NOTHING_CONFIRMED)
+        return refused(state, stage, WhyNot.NOTHING_CONFIRMED)
     first, _ = handful(stage, state.confirmed, state.options.size)
     return go_to(state, stage, stage.steps[first - 1])
 
@@ -128,15 +128,15 @@ def count(state: State, command: Command, stage: Stage) -> Outcome:
     after a boundary nothing is counted, so that a count heard twice does no harm.
     """
     if state.base is Mode.FINISHED:
-        return refused(state, stage, Refusal.FINISHED)
+        return refused(state, stage, WhyNot.FINISHED)
     if state.base is Mode.LEFT_OVER:
         if command.number is None:
-            return refused(state, stage, Refusal.ONE_NUMBER)
+            return refused(state, stage, WhyNot.ONE_NUMBER)
         return _left(state, stage, command.number)
     if stage.has_shafts and len(command.numbers) >= _LEAST_FELT[state.base]:
         return _feel(state, command, stage)
     if command.number is None:
-        return refused(state, stage, Refusal.ONE_NUMBER)
+        return refused(state, stage, WhyNot.ONE_NUMBER)
     why = _uncountable(state, stage)
     return refused(state, stage, why) if why else _compare(state, stage, command.number)
 
@@ -172,19 +172,19 @@ def _go_on(state: State, stage: Stage, tune: Tune, *what: Event | Message) -> Ou
     return accepted(after, tune, *what, step_call(after, stage, is_full=True))
 
 
-def _uncountable(state: State, stage: Stage) -> Refusal | None:
+def _uncountable(state: State, stage: Stage) -> WhyNot | None:
     """Return why nothing can be counted in the present group, or None."""
     group = present_group(state, stage)
     if not group.expected:
-        return Refusal.NOTHING_TO_COUNT
-    return Refusal.NOTHING_IN_GROUP if state.confirmed < group.first_step else None
+        return WhyNot.NOTHING_TO_COUNT
+    return WhyNot.NOTHING_IN_GROUP if state.confirmed < group.first_step else None
 
 
 def _feel(state: State, command: Command, stage: Stage) -> Outcome:
     """Compare what the weaver feels with the group's plan, from its first end or dent on."""
     plan = planned(stage, stretch(state, stage))
     if not plan:
-        return refused(state, stage, Refusal.NOTHING_IN_GROUP)
+        return refused(state, stage, WhyNot.NOTHING_IN_GROUP)
     result = compared(stage, command.numbers, plan)
     if isinstance(result, FeltRight):
         after = replace(state, reported=state.reported._replace(felt=()))
@@ -202,7 +202,7 @@ def suspected(state: State, stage: Stage) -> Suspected:
 def mistake(state: State, _command: Command, stage: Stage) -> Outcome:
     """Hold the walk where it is and ask for the count of the group so far."""
     if state.base is Mode.FINISHED:
-        return refused(state, stage, Refusal.FINISHED)
+        return refused(state, stage, WhyNot.FINISHED)
     reported = MistakeReported(present_group(state, stage).number)
     if state.base is not Mode.WALKING:
         return accepted(state, "trouble", reported, present(state, stage))
@@ -243,7 +243,7 @@ def go_to(state: State, stage: Stage, step: Step) -> Outcome:
 def undo(state: State, _command: Command, stage: Stage) -> Outcome:
     """Reverse the last change of the work."""
     if not state.undo:
-        return refused(state, stage, Refusal.NOTHING_TO_UNDO)
+        return refused(state, stage, WhyNot.NOTHING_TO_UNDO)
     after = undone(state)
     came = Undone(after.confirmed, after.checked, after.overrides, len(after.made), after.only_read)
     return accepted(after, "confirm", came, present(after, stage))
@@ -325,18 +325,18 @@ def group_start(state: State, stage: Stage) -> GroupStart:
     return GroupStart(stage, present_group(state, stage))
 
 
-def rewind_target(state: State, command: Command, stage: Stage) -> Step | Refusal:
+def rewind_target(state: State, command: Command, stage: Stage) -> Step | WhyNot:
     """Return the step to rewind to, or why there is none."""
     step = stage.find(command.number or 0)
     if step is None:
-        return Refusal.NO_SUCH_END
-    return step if step.number <= state.confirmed else Refusal.NOT_YET
+        return WhyNot.NO_SUCH_END
+    return step if step.number <= state.confirmed else WhyNot.NOT_YET
 
 
 _NOT_DONE: Final = {
-    Mode.COUNTING: Refusal.COUNT_WANTED,
-    Mode.HELD: Refusal.HELD,
-    Mode.FINISHED: Refusal.FINISHED,
+    Mode.COUNTING: WhyNot.COUNT_WANTED,
+    Mode.HELD: WhyNot.HELD,
+    Mode.FINISHED: WhyNot.FINISHED,
 }
 
 _LEAST_FELT: Final = {Mode.WALKING: 2, Mode.COUNTING: 4, Mode.HELD: 4}

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 _LEFT: Final = "Nothing was taken from it; carry the session again from a companion like this one"
 
 
-class Outcome(StrEnum):
+class Arrival(StrEnum):
     """What came of bringing a session."""
 
     ADDED = "added"
@@ -62,7 +62,7 @@ class Parting(NamedTuple):
 class Brought:
     """What came of bringing a session."""
 
-    outcome: Outcome
+    outcome: Arrival
     session: str
     """The session's name here."""
     manifest: Manifest
@@ -216,14 +216,14 @@ def _taken(manifest: Manifest, there: Journal, folder: Path, *, keep_both: bool)
         for copy in copies:
             if copy.match.there is None:
                 ahead = copy.entries - manifest.entries
-                return Brought(Outcome.NOTHING_NEW, copy.path.stem, manifest, ahead=ahead)
+                return Brought(Arrival.NOTHING_NEW, copy.path.stem, manifest, ahead=ahead)
         behind = [copy for copy in copies if copy.match.is_behind]
         if behind:
             return _move_on(max(behind, key=lambda copy: copy.entries).path, manifest, there)
         if copies and not keep_both:
             return _parted(max(copies, key=lambda copy: copy.match.common), manifest, there)
         with Journal.copy_of(there, folder, manifest.session) as added:
-            outcome = Outcome.KEPT_BOTH if copies else Outcome.ADDED
+            outcome = Arrival.KEPT_BOTH if copies else Arrival.ADDED
             return Brought(outcome, added.id, manifest, added=manifest.entries)
 
 
@@ -259,7 +259,7 @@ def _move_on(path: Path, manifest: Manifest, there: Journal) -> Brought:
         if not compare(here, there).is_behind:
             raise JournalError(f"{here.id} was walked just now. Bring the session once more.")
         added = here.continue_with(there)
-        return Brought(Outcome.MOVED_ON, here.id, manifest, added=added)
+        return Brought(Arrival.MOVED_ON, here.id, manifest, added=added)
 
 
 def _parted(copy: _Copy, manifest: Manifest, there: Journal) -> Brought:
@@ -268,4 +268,4 @@ def _parted(copy: _Copy, manifest: Manifest, there: Journal) -> Brought:
     if not (mine and other and copy.last and last):  # pragma: no cover - one continues the other
         raise AssertionError
     parting = Parting(common + 1, mine, other, copy.last, last)
-    return Brought(Outcome.PARTED, copy.path.stem, manifest, parting=parting)
+    return Brought(Arrival.PARTED, copy.path.stem, manifest, parting=parting)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from companion.guide.messages import Mode
 from companion.session.break_reminder import BreakReminder
-from companion.session.walk import Walk
+from companion.session.walk import StageWalk
 from companion.wording import break_reminder, notices
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ class Sitting:
         open_stages = [stage for stage in stages if stage.name not in finished] or stages[-1:]
         later = replace(options, cautions=False, tell_help=False)
         self._walks = [
-            Walk(
+            StageWalk(
                 stage,
                 journal,
                 presenter,
@@ -82,7 +82,7 @@ class Sitting:
         self._reminder = BreakReminder(break_seconds, clock())
 
     @property
-    def walk(self) -> Walk:
+    def walk(self) -> StageWalk:
         """The stage being walked."""
         return self._walks[0]
 

@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING
 from companion import guide
 from companion.base.clean import clean_line
 from companion.base.errors import CommandError, JournalError
-from companion.command import Command, Kind, parse
+from companion.command import Command, Kind, NotACommandError, parse
 from companion.command.kept import to_json
 from companion.guide.effects import Say, Tone
 from companion.guide.events import to_json as events_to_json
 from companion.guide.messages import Dropped, Mode, Unknown
 from companion.guide.refuse import refused
 from companion.guide.state import Options, State, check_fits
-from companion.guide.terms import Refusal
+from companion.guide.terms import WhyNot
 from companion.record import Entry, EntryKind, Source
 from companion.session.inputs import Input
 from companion.session.quiet import Quiet
@@ -65,7 +65,7 @@ def saved_state(journal: Journal, stage: Stage) -> State | None:
     return state
 
 
-class Walk:
+class StageWalk:
     """A stage, where the weaver is in it, and what keeps and speaks it.
 
     Raises:
@@ -141,10 +141,11 @@ class Walk:
         given = given._replace(text=clean_line(given.text))
         try:
             command = self._understood(given)
-        except CommandError as error:
+        except NotACommandError as error:
             _log.info("refused, %s: %s", given.source, error)
             self._note(EntryKind.REFUSED, given.text, Source(given.source))
-            self._presenter.perform((Tone("refuse"), Say(Unknown(str(error)))))
+            said = Unknown(error.heard, error.closest, error.example)
+            self._presenter.perform((Tone("refuse"), Say(said)))
             return False
         if given.asks_back:
             self._asked = given
@@ -230,7 +231,7 @@ class Walk:
 
     def _step(self, given: Input, command: Command, *, is_said: bool = True) -> bool:
         if self._is_hasty(given, command):
-            outcome = refused(self.state, self.stage, Refusal.TOO_SOON)
+            outcome = refused(self.state, self.stage, WhyNot.TOO_SOON)
         else:
             outcome = guide.step(self.state, command, self.stage)
         self._is_held = command.kind not in _ON_PACE

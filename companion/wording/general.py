@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from companion.base.text import counted, sentence, span
+from companion.base.text import capital, counted, listed, sentence, span
 from companion.command import Kind, spoken_form
 from companion.guide.messages import Mode
-from companion.guide.terms import Refusal
+from companion.guide.terms import WhyNot
 from companion.wording.checks import override
 from companion.wording.mending import mended_shortly
 from companion.wording.openings import opening
@@ -77,24 +77,24 @@ _READING_GLOSSES: Final = {
     Kind.RESUME: "ends the reading",
 }
 _REFUSALS: Final = {
-    Refusal.COUNT_WANTED: "First tell me the number in this group.",
-    Refusal.HELD: "The walk is held until this group's number is settled.",
-    Refusal.PAUSED: "The walk is resting.",
-    Refusal.NOT_PAUSED: "The walk is going on already.",
-    Refusal.READING: "A reading is under way.",
-    Refusal.FINISHED: "All steps of this stage are confirmed.",
-    Refusal.NOTHING_ASKED: "Nothing was asked.",
-    Refusal.NOTHING_CONFIRMED: "This is the first step; nothing is confirmed yet.",
-    Refusal.NOTHING_TO_UNDO: "There is nothing to reverse.",
-    Refusal.NOTHING_HELD: "This group's number is not in doubt.",
-    Refusal.ONE_NUMBER: "One number is wanted here.",
-    Refusal.TOO_SOON: "Count first; press once more when you have.",
-    Refusal.NOTHING_TO_COUNT: "There is nothing to number in this group.",
-    Refusal.NO_HEDDLES: "Heddles are told of while ends are threaded.",
-    Refusal.NOTHING_KNOWN: "Nothing is known to be wrong; give a number or name what you feel.",
-    Refusal.PLACE_UNKNOWN: "It cannot be told at which end: name what you feel, group by group.",
-    Refusal.MENDING: "First bring the repair to its end, step by step.",
-    Refusal.NO_SHAFTS: "Here are only selvedges that are in none of the heddles.",
+    WhyNot.COUNT_WANTED: "First tell me the number in this group.",
+    WhyNot.HELD: "The walk is held until this group's number is settled.",
+    WhyNot.PAUSED: "The walk is resting.",
+    WhyNot.NOT_PAUSED: "The walk is going on already.",
+    WhyNot.READING: "A reading is under way.",
+    WhyNot.FINISHED: "All steps of this stage are confirmed.",
+    WhyNot.NOTHING_ASKED: "Nothing was asked.",
+    WhyNot.NOTHING_CONFIRMED: "This is the first step; nothing is confirmed yet.",
+    WhyNot.NOTHING_TO_UNDO: "There is nothing to reverse.",
+    WhyNot.NOTHING_HELD: "This group's number is not in doubt.",
+    WhyNot.ONE_NUMBER: "One number is wanted here.",
+    WhyNot.TOO_SOON: "Count first; press once more when you have.",
+    WhyNot.NOTHING_TO_COUNT: "There is nothing to number in this group.",
+    WhyNot.NO_HEDDLES: "Heddles are told of while ends are threaded.",
+    WhyNot.NOTHING_KNOWN: "Nothing is known to be wrong; give a number or name what you feel.",
+    WhyNot.PLACE_UNKNOWN: "It cannot be told at which end: name what you feel, group by group.",
+    WhyNot.MENDING: "First bring the repair to its end, step by step.",
+    WhyNot.NO_SHAFTS: "Here are only selvedges that are in none of the heddles.",
 }
 
 
@@ -147,18 +147,18 @@ def refused(message: Refused, _style: Style) -> str:
         number=message.number,
         limit=message.limit,
         item=message.item,
-        named=sentence(f"{message.item} {message.number}")[:-1],
+        named=capital(f"{message.item} {message.number}"),
     )
 
 
 _NUMBERED_REFUSALS: Final = {
-    Refusal.NO_SUCH_GROUP: "Group {number} is not in this plan; the last is group {limit}.",
-    Refusal.NOTHING_IN_GROUP: "This group is still empty; name the {item} or the group you mean.",
-    Refusal.NO_SUCH_SHAFT: "Shaft {number} is not on this loom; the last is shaft {limit}.",
-    Refusal.NO_SUCH_END: "{named} is not in this plan; the last is {item} {limit}.",
-    Refusal.NOT_YET: "{named} is not confirmed yet.",
-    Refusal.PACE_TOO_SLOW: "The walk goes on every 1 to {limit} seconds, not {number}.",
-    Refusal.TOO_MANY_AT_A_TIME: "A callout gives 1 to {limit} ends, not {number}.",
+    WhyNot.NO_SUCH_GROUP: "Group {number} is not in this plan; the last is group {limit}.",
+    WhyNot.NOTHING_IN_GROUP: "This group is still empty; name the {item} or the group you mean.",
+    WhyNot.NO_SUCH_SHAFT: "Shaft {number} is not on this loom; the last is shaft {limit}.",
+    WhyNot.NO_SUCH_END: "{named} is not in this plan; the last is {item} {limit}.",
+    WhyNot.NOT_YET: "{named} is not confirmed yet.",
+    WhyNot.PACE_TOO_SLOW: "The walk goes on every 1 to {limit} seconds, not {number}.",
+    WhyNot.TOO_MANY_AT_A_TIME: "A callout gives 1 to {limit} ends, not {number}.",
 }
 
 
@@ -189,9 +189,14 @@ def _form(kind: Kind, language: str) -> str:
     return spoken_form(kind, language).replace("...", "a number")
 
 
-def unknown(message: Unknown) -> str:
-    """Return what was heard that is not a command."""
-    return sentence(message.why.partition(";")[0])
+def unknown(message: Unknown, _style: Style) -> str:
+    """Return what was heard that is not a command, and what is."""
+    if message.example:
+        return f'Heard "{message.heard}" without a number: say "{message.example}", for example.'
+    say = listed((f'"{word}"' for word in message.closest), "or")
+    if not message.heard:
+        return f"Nothing was heard: say {say}, for example."
+    return f'Heard "{message.heard}", which is not a command: say {say} instead.'
 
 
 def break_reminder(minutes: int) -> str:

@@ -34,8 +34,6 @@ def render(message: Message, style: Style) -> Utterance:
     if isinstance(message, (m.Help, m.HelpHint)):
         text = _one_line(_help(message, style.language))
         return Utterance(text, speak(text, style))
-    if isinstance(message, m.Unknown):
-        return Utterance(_one_line(message.why), speak(talk.unknown(message), style))
     text = _one_line(_WORDINGS[type(message)](message, style))
     hint = _hint(message, style.language)
     return Utterance(f"{text} {hint}".strip(), speak(text, style))
@@ -101,6 +99,7 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     m.AffirmQuestion: choices.affirm_question,
     e.Affirmed: choices.affirmed,
     m.Refused: talk.refused,
+    m.Unknown: talk.unknown,
     m.WelcomeBack: talk.welcome_back,
     m.Goodbye: talk.goodbye,
     m.Finished: talk.finished,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from companion.base.text import counted, sentence, span
+from companion.base.text import capital, counted, from_to, noun_for, sentence, span
 from companion.guide.events import Paused
 from companion.guide.mend_messages import LeftQuestion, MendQuestion, MendStep
 from companion.guide.messages import (
@@ -73,11 +73,9 @@ def _line(noun: str, numbers: tuple[int, ...], rank: Rank) -> tuple[Line, ...]:
         return ()
     first, last = numbers[0], numbers[-1]
     is_run = noun != "shaft" and numbers == tuple(range(first, last + 1))
-    if is_run or set(numbers) == {first}:
-        name, _, value = span(noun, first, last).partition(" ")
-    else:
-        name, value = f"{noun}s", ", ".join(map(str, numbers))
-    return (Line(name.capitalize(), value, rank),)
+    is_one = is_run or set(numbers) == {first}
+    value = from_to(first, last) if is_one else ", ".join(map(str, numbers))
+    return (Line(noun_for(len(set(numbers)), noun).capitalize(), value, rank),)
 
 
 def headline(message: Message) -> str:
@@ -144,7 +142,7 @@ def _about(message: StepCall) -> Iterator[str]:
         if step.is_floating:
             yield "In the reed alone."
         if step.is_doubled:
-            yield f"{sentence(span('end', step.first_end, step.last_end))[:-1]} in one heddle."
+            yield f"{capital(span('end', step.first_end, step.last_end))} in one heddle."
     for each in message.named:
         yield from (sentence(name) for name in (each.colour, _unit(each)) if name)
     yield from (note for step in message.steps if (note := step_note(step, message.stage)))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from companion.base.text import counted
+from companion.base.text import counted, listed
 from companion.diagnosis.mends import How
-from companion.diagnosis.slips import Kind
+from companion.diagnosis.slips import SlipKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -20,36 +20,40 @@ _MOST_PLACES_NAMED = 4
 _MOST_SHAFTS_NAMED = 8
 
 _SENTENCES = {
-    Kind.WRONG_SHAFT: "{end} is on shaft {found} instead of shaft {planned}.",
-    Kind.REPEATED_SHAFT: "{end} is on shaft {found}, as its neighbour is, instead of {planned}.",
-    Kind.MISSED_END: "{end}, shaft {planned}, is missing.",
-    Kind.EXTRA_END: "An extra end is on shaft {found}, before end {first}.",
-    Kind.DOUBLED_END: "The heddle of end {first}, shaft {planned}, holds two ends.",
-    Kind.SKIPPED_HEDDLE: "An empty heddle of shaft {shaft} hangs among ends {first} to {last}.",
-    Kind.TRANSPOSED: "Ends {first} and {last} are crossed: shafts {found} instead of {planned}.",
-    Kind.UNIT_SKIPPED: "The unit of ends {first} to {last}, shafts {planned}, is left out.",
-    Kind.UNIT_ADDED: "The unit of shafts {found} is there twice, before end {first}.",
-    Kind.UNIT_MIRRORED: "Ends {first} to {last} are threaded the wrong way round.",
-    Kind.UNITS_SWAPPED: "The units in ends {first} to {last} are in the wrong order.",
-    Kind.PAIRS_SWAPPED: "In ends {first} to {last} every pair is crossed.",
-    Kind.SKIPPED_DENT: "A dent is left empty before dent {first}.",
-    Kind.DOUBLED_DENT: "The ends of dents {first} and {next} are in one dent.",
-    Kind.WRONG_DENT: "Dent {first} holds {found} instead of {planned}.",
+    SlipKind.WRONG_SHAFT: "{end} is on shaft {found} instead of shaft {planned}.",
+    SlipKind.REPEATED_SHAFT: (
+        "{end} is on shaft {found}, as its neighbour is, instead of {planned}."
+    ),
+    SlipKind.MISSED_END: "{end}, shaft {planned}, is missing.",
+    SlipKind.EXTRA_END: "An extra end is on shaft {found}, before end {first}.",
+    SlipKind.DOUBLED_END: "The heddle of end {first}, shaft {planned}, holds two ends.",
+    SlipKind.SKIPPED_HEDDLE: "An empty heddle of shaft {shaft} hangs among ends {first} to {last}.",
+    SlipKind.TRANSPOSED: (
+        "Ends {first} and {last} are crossed: shafts {found} instead of {planned}."
+    ),
+    SlipKind.UNIT_SKIPPED: "The unit of ends {first} to {last}, shafts {planned}, is left out.",
+    SlipKind.UNIT_ADDED: "The unit of shafts {found} is there twice, before end {first}.",
+    SlipKind.UNIT_MIRRORED: "Ends {first} to {last} are threaded the wrong way round.",
+    SlipKind.UNITS_SWAPPED: "The units in ends {first} to {last} are in the wrong order.",
+    SlipKind.PAIRS_SWAPPED: "In ends {first} to {last} every pair is crossed.",
+    SlipKind.SKIPPED_DENT: "A dent is left empty before dent {first}.",
+    SlipKind.DOUBLED_DENT: "The ends of dents {first} and {next} are in one dent.",
+    SlipKind.WRONG_DENT: "Dent {first} holds {found} instead of {planned}.",
 }
 _UNPLACED = {
-    Kind.MISSED_END: "An end of shaft {planned} is missing.",
-    Kind.EXTRA_END: "There is an extra end on shaft {found}.",
-    Kind.DOUBLED_END: "A heddle of shaft {planned} holds two ends.",
-    Kind.WRONG_SHAFT: "An end of shaft {planned} is on shaft {found}.",
-    Kind.UNIT_SKIPPED: "A unit of shafts {planned} is left out.",
-    Kind.UNIT_ADDED: "A unit of shafts {found} is there twice.",
-    Kind.SKIPPED_DENT: "A dent too many is left empty.",
-    Kind.DOUBLED_DENT: "Two dents' ends are in one dent.",
+    SlipKind.MISSED_END: "An end of shaft {planned} is missing.",
+    SlipKind.EXTRA_END: "There is an extra end on shaft {found}.",
+    SlipKind.DOUBLED_END: "A heddle of shaft {planned} holds two ends.",
+    SlipKind.WRONG_SHAFT: "An end of shaft {planned} is on shaft {found}.",
+    SlipKind.UNIT_SKIPPED: "A unit of shafts {planned} is left out.",
+    SlipKind.UNIT_ADDED: "A unit of shafts {found} is there twice.",
+    SlipKind.SKIPPED_DENT: "A dent too many is left empty.",
+    SlipKind.DOUBLED_DENT: "Two dents' ends are in one dent.",
 }
 _UNSEEN = {
-    Kind.MISSED_END: "An end is missing.",
-    Kind.EXTRA_END: "There is an extra end.",
-    Kind.DOUBLED_END: "A heddle holds two ends.",
+    SlipKind.MISSED_END: "An end is missing.",
+    SlipKind.EXTRA_END: "There is an extra end.",
+    SlipKind.DOUBLED_END: "A heddle holds two ends.",
 }
 """What a number of ends alone can tell: neither shaft nor place."""
 _HOW = {
@@ -101,10 +105,10 @@ def _list(shafts: Sequence[int]) -> str:
 
 def _places(slip: Slip) -> str:
     """Return where else it may be, without reading out a long list."""
-    what = "dent" if slip.kind in {Kind.SKIPPED_DENT, Kind.DOUBLED_DENT} else "end"
+    what = "dent" if slip.kind in {SlipKind.SKIPPED_DENT, SlipKind.DOUBLED_DENT} else "end"
     starts = [str(place.first) for place in slip.places]
     if len(starts) <= _MOST_PLACES_NAMED:
-        return f"It may be at {what} {', '.join(starts[:-1])} or {starts[-1]}."
+        return f"It may be at {what} {listed(starts, 'or')}."
     return f"It may be at any of {len(starts)} places, from {what} {starts[0]} to {starts[-1]}."
 
 

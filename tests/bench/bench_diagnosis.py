@@ -22,7 +22,7 @@ import diagnosis_oracle as oracle  # noqa: E402 needs the path
 from companion.diagnosis.diagnose import diagnose  # noqa: E402 needs the path
 from companion.diagnosis.effect import effect  # noqa: E402 needs the path
 from companion.diagnosis.mends import mends  # noqa: E402 needs the path
-from companion.diagnosis.slips import Report  # noqa: E402 needs the path
+from companion.diagnosis.slips import Observed  # noqa: E402 needs the path
 from companion.plan.draft.draft import Draft  # noqa: E402 needs the path
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ def fastest(work: Callable[[], object]) -> float:
     return min(times)
 
 
-def reports(shafts: tuple[int, ...]) -> dict[str, Report]:
+def reports(shafts: tuple[int, ...]) -> dict[str, Observed]:
     """Return reports of a straight draw on four shafts gone wrong."""
     size = len(shafts)
     three = list(shafts)
@@ -75,15 +75,15 @@ def reports(shafts: tuple[int, ...]) -> dict[str, Report]:
     del unit[size // 2 : size // 2 + 4]
     spare = {shaft: size // 4 - three.count(shaft) for shaft in range(1, 5)}
     return {
-        "three slips felt": Report(felt=tuple(three)),
-        "the same and spares": Report(felt=tuple(three), spare=spare),
-        "a unit and a slip felt": Report(felt=tuple(unit)),
-        "two slips counted": Report(total=size - 1, spare={1: 1, 2: 1, 3: -1}),
-        "nothing like the plan": Report(felt=shafts[::-1]),
+        "three slips felt": Observed(felt=tuple(three)),
+        "the same and spares": Observed(felt=tuple(three), spare=spare),
+        "a unit and a slip felt": Observed(felt=tuple(unit)),
+        "two slips counted": Observed(total=size - 1, spare={1: 1, 2: 1, 3: -1}),
+        "nothing like the plan": Observed(felt=shafts[::-1]),
     }
 
 
-def answer(planned: Planned, report: Report) -> None:
+def answer(planned: Planned, report: Observed) -> None:
     """Diagnose a report, with what each explanation does to a 2/2 twill and its mends."""
     shafts = planned.shafts
     treadles, picks = ((1, 2), (2, 3), (3, 4), (1, 4)), ((1,), (2,), (3,), (4,)) * 2

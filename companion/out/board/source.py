@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from companion.guide.effects import Tune
     from companion.session.inputs import Inbox
-    from companion.session.walk import Walk
+    from companion.session.walk import StageWalk
 
 Answer = Literal["taken", "late", "full", "ended"]
 """What became of a command: the walk has it; it was given for a step that is past; too many wait
@@ -56,7 +56,11 @@ class BoardSource:
     """
 
     def __init__(
-        self, title: str, walk: Callable[[], Walk], language: str, edge: Literal["right", "left"]
+        self,
+        title: str,
+        walk: Callable[[], StageWalk],
+        language: str,
+        edge: Literal["right", "left"],
     ) -> None:
         self.title = title
         self._edge = edge

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from companion.base.text import counted, sentence, span
+from companion.base.text import capital, counted, sentence, span
 from companion.out.handover.pace import ENOUGH_STEPS, GAP_SECONDS
 from companion.wording.checks import override
 from companion.wording.render import render
@@ -51,7 +51,7 @@ def _last(facts: HandOver) -> str:
 
 
 def _stage(stage: StageFacts) -> str:
-    title = sentence(stage.title)[:-1]
+    title = capital(stage.title)
     if stage.is_finished:
         return f"{title}: finished."
     if not stage.confirmed:
@@ -61,7 +61,7 @@ def _stage(stage: StageFacts) -> str:
 
 def _open(stage: StageFacts) -> Iterator[str]:
     """Yield what the next person must know of counts and errors."""
-    title = sentence(stage.title)[:-1]
+    title = capital(stage.title)
     if stage.is_in_doubt:
         yield f"{title}: something is in doubt and not settled yet; begin with that."
     for given in stage.overrides:
@@ -78,7 +78,7 @@ def _part(part: Part, stage: StageFacts) -> str:
     pace = "" if part.an_hour is None else f", about {part.an_hour} {stage.paced_in}s an hour"
     did = ", ".join(done) or "none of the steps that stand now"
     who = part.weaver or "Nobody named"
-    return f"{sentence(stage.title)[:-1]}, {who}: {did}; {duration(part.seconds)} at work{pace}."
+    return f"{capital(stage.title)}, {who}: {did}; {duration(part.seconds)} at work{pace}."
 
 
 def _time(sittings: Sequence[tuple[str, PastSitting]]) -> Iterator[str]:
@@ -87,7 +87,7 @@ def _time(sittings: Sequence[tuple[str, PastSitting]]) -> Iterator[str]:
     total = duration(sum(sitting.seconds for _, sitting in sittings))
     minutes = counted(round(GAP_SECONDS / _MINUTE), "minute")
     yield (
-        f"{sentence(counted(len(sittings), 'sitting'))[:-1]}, {total} at work; rests, and gaps "
+        f"{counted(len(sittings), 'sitting')}, {total} at work; rests, and gaps "
         f"of more than {minutes}, are left out."
     )
     for at, sitting in sittings[-_SITTINGS_TOLD:]:

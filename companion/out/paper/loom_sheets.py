@@ -5,9 +5,9 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
-from companion.base.text import counted
+from companion.base.text import counted, from_to
 from companion.out.paper.repeats import repeat_of, runs_of
-from companion.out.paper.sheet import Line, Sheet, pieces, span
+from companion.out.paper.sheet import Line, Sheet, pieces
 from companion.plan.draft.lifts import lifted_shafts
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def raddle_sheet(dressing: Dressing) -> Sheet | None:
     return Sheet(
         name="raddle",
         numbered="line",
-        spanned="sections",
+        spanned="section",
         content="ends in each section",
         intro=tuple(_raddle_intro(raddle, dressing.first_end)),
         lines=tuple(_raddle_lines(raddle.counts)),
@@ -48,8 +48,8 @@ def _raddle_lines(counts: Sequence[int]) -> Iterator[Line]:
     for number, at in enumerate(range(0, len(counts), SECTIONS_A_LINE), start=1):
         held = counts[at : at + SECTIONS_A_LINE]
         last = at + len(held)
-        ends = f"(ends {span(sums[at] + 1, sums[last])})"
-        yield Line(number, span(at + 1, last), (*pieces(held), ends))
+        ends = f"(ends {from_to(sums[at] + 1, sums[last])})"
+        yield Line(number, from_to(at + 1, last), (*pieces(held), ends))
 
 
 def heddles_sheet(dressing: Dressing) -> Sheet:
@@ -125,7 +125,7 @@ def treadling_sheet(dressing: Dressing) -> Sheet | None:
     return Sheet(
         name="lift plan" if is_lifted else "treadling",
         numbered="line",
-        spanned="picks",
+        spanned="pick",
         content=what,
         intro=tuple(intro),
         lines=tuple(_pick_lines(repeat)),
@@ -142,5 +142,5 @@ def _pick_lines(picks: Picks) -> Iterator[Line]:
         words = pieces(["+".join(map(str, pick)) or "0" for pick in run])
         often = (f"{times} times",) if times > 1 else ()
         last = at + len(run) * times
-        yield Line(number, span(at + 1, last), (*words, *often))
+        yield Line(number, from_to(at + 1, last), (*words, *often))
         at = last

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.out.paper.sheet import span
+from companion.base.text import span
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -62,7 +62,7 @@ class Page:
         if not self.blocks:
             return ""
         first, last = self.blocks[0].line.number, self.blocks[-1].line.number
-        return f"{self.sheet.numbered}{'' if first == last else 's'} {span(first, last)}"
+        return span(self.sheet.numbered, first, last)
 
 
 class Room(NamedTuple):
@@ -150,7 +150,7 @@ def _blocks(sheet: Sheet, columns: Columns, room: Room, measure: Measure) -> Ite
 
 def _rows(sheet: Sheet, line: Line, columns: Columns, measure: Measure) -> Iterable[str]:
     if columns.has_span_above:
-        yield from wrapped([f"{sheet.spanned} {line.span}"], columns.width, measure)
+        yield from wrapped([sheet.span(line)], columns.width, measure)
     yield from wrapped(list(_together(line.pieces)), columns.width, measure)
 
 

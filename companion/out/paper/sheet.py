@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from companion.base.text import plural
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -34,7 +36,7 @@ class Sheet:
     numbered: str
     """What a line's number counts, "group"."""
     spanned: str
-    """What a line's span counts, "ends"; "" where no line has a span."""
+    """What a line's span counts, "end"; "" where no line has a span."""
     content: str
     """What the pieces are, "shafts"."""
     intro: tuple[str, ...]
@@ -48,16 +50,12 @@ class Sheet:
 
     def label(self, line: Line) -> str:
         """Return how a line is called, "Group 3, ends 17 to 24"."""
-        spanned = self.spanned[:-1] if line.span.isdigit() else self.spanned
-        span = f", {spanned} {line.span}" if line.span else ""
+        span = f", {self.span(line)}" if line.span else ""
         return f"{self.numbered.capitalize()} {line.number}{span}"
 
-
-def span(first: int, last: int) -> str:
-    """Return a run of numbers in words, "7", "7 and 8" or "7 to 12"."""
-    if first == last:
-        return str(first)
-    return f"{first} {'and' if last == first + 1 else 'to'} {last}"
+    def span(self, line: Line) -> str:
+        """Return what a line runs over, "ends 17 to 24"; it must have a span."""
+        return f"{self.spanned if line.span.isdigit() else plural(self.spanned)} {line.span}"
 
 
 def pieces(numbers: Sequence[object]) -> tuple[str, ...]:

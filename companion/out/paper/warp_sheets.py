@@ -5,8 +5,9 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from companion.base.text import from_to
 from companion.job import stage
-from companion.out.paper.sheet import Line, Sheet, pieces, span
+from companion.out.paper.sheet import Line, Sheet, pieces
 from companion.wording.openings import opening
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ def threading_sheet(dressing: Dressing) -> Sheet:
     return Sheet(
         name="threading",
         numbered="group",
-        spanned="ends",
+        spanned="end",
         content="shafts",
         intro=tuple(_threading_intro(walked)),
         lines=tuple(_threading_lines(walked, is_striped=is_striped)),
@@ -40,7 +41,7 @@ def sleying_sheet(dressing: Dressing) -> Sheet:
     return Sheet(
         name="sleying",
         numbered="group",
-        spanned="dents",
+        spanned="dent",
         content="ends in each dent",
         intro=tuple(_sleying_intro(walked)),
         lines=tuple(_sleying_line(walked, group, size) for group in walked.groups),
@@ -68,7 +69,7 @@ def _threading_lines(walked: Stage, *, is_striped: bool) -> Iterator[Line]:
         heading = [f"{part}:"] if part not in ("", before) else []
         steps = walked.steps_of(group)
         content = (*heading, *_heddles(steps, is_striped=is_striped))
-        yield Line(group.number, span(steps[0].first_end, steps[-1].last_end), content)
+        yield Line(group.number, from_to(steps[0].first_end, steps[-1].last_end), content)
 
 
 def _part(group: StepGroup) -> str:
@@ -102,7 +103,7 @@ def _sleying_line(walked: Stage, group: StepGroup, size: int) -> Line:
             content += ["floating selvedge" for _ in run]
         else:
             content += _in_passes(list(run), size)
-    return Line(group.number, span(first, steps[-1].dents[-1]), tuple(content))
+    return Line(group.number, from_to(first, steps[-1].dents[-1]), tuple(content))
 
 
 def _in_passes(steps: Sequence[Step], size: int) -> Iterator[str]:
