@@ -18,11 +18,13 @@ from companion.loom.compute import read_and_compute
 from companion.wording.record import recorded
 
 if TYPE_CHECKING:
+    from companion.guide import Event
     from companion.loom.dressing import Dressing
 
 FIRST_TRY = Path(__file__).parent.parent / "plans" / "first-try.toml"
 CATCHES = "It tells of ends left out, doubled or too many, not of their order."
 ENDS_ASKED = f"Group 1 is complete. How many ends are in heddles? {CATCHES}"
+PUT_RIGHT = "Group 1 is put right."
 WRONG = "End 4 is on shaft 3, as its neighbour is, instead of 4."
 REPAIR = (
     "Tie a repair heddle on the right shaft and draw the end through it: 1 end and 1 repair heddle."
@@ -86,7 +88,7 @@ WRONG_SHAFT = [
         "done",
         [
             "<confirm>",
-            f"Group 1 put right, reported felt 1, 2, 3, 3, 1, 2, 3, 4. {WRONG} {REPAIR}",
+            PUT_RIGHT,
             ENDS_ASKED,
         ],
     ),
@@ -146,10 +148,7 @@ MISSED = [
         "done",
         [
             "<confirm>",
-            (
-                "Group 1 put right, reported 7 instead of 8; shaft 2 1 over; felt 1, 2, 3, 4, 1, "
-                f"3, 4. End 6, shaft 2, is missing. {REPAIR}"
-            ),
+            PUT_RIGHT,
             ENDS_ASKED,
         ],
     ),
@@ -189,11 +188,7 @@ CROSSED = [
         "done",
         [
             "<confirm>",
-            (
-                "Group 1 put right, reported felt 1, 3, 2, 4, 1, 2, 3, 4. Ends 2 and 3 are "
-                "crossed: shafts 3, 2 instead of 2, 3. Pull those ends and draw them in, in the "
-                "right order: 2 ends."
-            ),
+            PUT_RIGHT,
             ENDS_ASKED,
         ],
     ),
@@ -242,11 +237,7 @@ DOUBLED_DENT = [
         "done",
         [
             "<confirm>",
-            (
-                "Group 1 put right, reported felt 1, 1, 2, 1, 1, 1, 1, 1, 1. The ends of dents 3 "
-                "and 4 are in one dent. Pull ends 1 to 3 out of the reed and sley them anew: 3 "
-                "ends."
-            ),
+            PUT_RIGHT,
             (
                 "Group 1 is complete. How many dents hold ends? It tells of dents filled twice or "
                 "too thinly."
@@ -318,10 +309,7 @@ def test_threading_anew_goes_back_to_the_end_and_is_on_record() -> None:
     assert weaver.state.mended == ()
     assert weaver.say("done") == [
         "<boundary>",
-        (
-            "Group 1 put right, reported 7 instead of 8. An end is missing. Pull every end from "
-            "end 1 on and thread them anew: 8 ends."
-        ),
+        PUT_RIGHT,
         weaver.heard[-1],
     ]
     assert weaver.state.mode is Mode.COUNTING
@@ -504,4 +492,42 @@ def test_the_record_tells_a_mend_when_it_is_made() -> None:
     weaver.say("done", "done")
     assert weaver.events == (MendTaskDone(3), MendFinished(chosen.account))
     assert weaver.state.mended == (chosen.account,)
-    assert recorded(MendFinished(chosen.account)).startswith("Group 1 put right, reported felt 1,")
+
+
+@pytest.mark.parametrize(
+    ("name", "table", "told"),
+    [
+        (
+            "thread-and-sley",
+            WRONG_SHAFT,
+            f"reported felt 1, 2, 3, 3, 1, 2, 3, 4. {WRONG} {REPAIR}",
+        ),
+        (
+            "thread",
+            MISSED,
+            (
+                "reported 7 instead of 8; shaft 2 1 over; felt 1, 2, 3, 4, 1, 3, 4. End 6, "
+                f"shaft 2, is missing. {REPAIR}"
+            ),
+        ),
+        (
+            "thread",
+            CROSSED,
+            (
+                "reported felt 1, 3, 2, 4, 1, 2, 3, 4. Ends 2 and 3 are crossed: shafts 3, 2 "
+                "instead of 2, 3. Pull those ends and draw them in, in the right order: 2 ends."
+            ),
+        ),
+    ],
+)
+def test_the_log_tells_what_a_mend_was(
+    name: StageName, table: list[tuple[str, list[str]]], told: str
+) -> None:
+    """What was reported, what it was taken for and what was done stand in one line."""
+    weaver = at_first_boundary(name)
+    came: list[Event] = []
+    for words, _ in table:
+        weaver.say(words)
+        came += weaver.events
+    (made,) = (event for event in came if isinstance(event, MendFinished))
+    assert recorded(made) == f"Group 1 put right, {told}"

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from companion.diagnosis.effect import Effect
-    from companion.guide.events import HeddlesReported, MendAccount
+    from companion.guide.events import HeddlesReported, MendAccount, MendFinished
     from companion.guide.mend_messages import (
         LeftQuestion,
         MendQuestion,
@@ -112,6 +112,11 @@ def task_words(task: Task) -> str:
         number=counted(task.shaft, "end"),
         empty=empty,
     )
+
+
+def mend_finished(message: MendFinished, _style: Style) -> str:
+    """Return that a mend is made, in few words: the count that follows tells whether it helped."""
+    return f"{_place(message.account)} is put right."
 
 
 def mended(mend: MendAccount) -> str:

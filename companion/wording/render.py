@@ -108,6 +108,6 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     mm.MendQuestion: mending.mend_question,
     mm.MendStep: mending.mend_step,
     e.MendLeft: lambda *_: mending.MEND_LEFT,
-    e.MendFinished: lambda event, _: mending.mended(event.account),
+    e.MendFinished: mending.mend_finished,
     mm.LeftQuestion: mending.left_question,
 }
