@@ -12,6 +12,7 @@ from contextlib import closing
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import heard
 import pytest
 from front_door import PLANS, kill_and_resume, run, start, terminal, walk_commands
 
@@ -86,9 +87,9 @@ def test_a_plan_of_300_ends_is_heard_whole(tmp_path: Path) -> None:
     assert result.returncode == 0
     assert "300 ends in" in result.stdout
     printed = result.stdout.splitlines()
-    spoken = [label for label in wav.labels(out) if label.text.startswith("line: ")]
+    spoken = [label for label in heard.labels(out) if label.text.startswith("line: ")]
     assert len(printed) == len(spoken)
-    assert len(printed) == len(wav.segments(wav.read(out)))
+    assert len(printed) == len(heard.segments(wav.read(out)))
     steps = [label for label in spoken if re.search(r"\b[Ee]nd .*: shaft .*, dent ", label.text)]
     assert len(steps) == 300
 

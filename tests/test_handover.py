@@ -6,6 +6,7 @@ import re
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
+import heard
 import pytest
 from front_door import PLANS, run, start
 
@@ -275,9 +276,9 @@ def test_the_command_prints_and_speaks(tmp_path: Path) -> None:
     assert "Threading and sleying, Ana: ends 1 to 5" in told.stdout
     assert "Threading and sleying, Ben: ends 6 and 7" in told.stdout
     assert printed[-1] == "To take over: companion resume first-try-a-1 --weaver NAME"
-    spoken = [label.text for label in wav.labels(out) if label.text.startswith("line: ")]
+    spoken = [label.text for label in heard.labels(out) if label.text.startswith("line: ")]
     assert len(spoken) == len(printed) - 1
-    assert len(wav.segments(wav.read(out))) >= len(spoken)
+    assert len(heard.segments(wav.read(out))) >= len(spoken)
     assert run(tmp_path, "log").stdout == before
 
 

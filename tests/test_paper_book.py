@@ -8,6 +8,7 @@ import struct
 import subprocess
 from typing import TYPE_CHECKING, Any
 
+import heard
 import numpy as np
 import pytest
 import soundfile
@@ -16,7 +17,6 @@ from paper_plans import NAMES, demo
 
 from companion.base.errors import CompanionError, SpeechError
 from companion.base.numerals import english
-from companion.devices.audio import wav
 from companion.devices.audio.clip import Clip, resampled
 from companion.job import stage, stages
 from companion.out.paper.book import COUNT_PAUSES, Chapter, Part, chapters
@@ -93,7 +93,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_wav_has_a_cue_point_for_each_chapter(folder: Path) -> None:
     """To the sample, as RIFF cue points with labels ("Multimedia Programming Interface", 1991)."""
-    found = wav.labels(folder / "wav" / "walk.wav")
+    found = heard.labels(folder / "wav" / "walk.wav")
     wanted = expected_marks(book_of("first-try"))
     assert [label.text for label in found] == [mark.title for mark in wanted]
     assert [label.seconds for label in found] == pytest.approx([mark.seconds for mark in wanted])

@@ -12,6 +12,7 @@ import time
 import wave
 from typing import TYPE_CHECKING
 
+import heard
 import numpy as np
 import pytest
 from fakes import FakeMaker
@@ -60,8 +61,8 @@ def test_callouts_are_counted_by_silence_at_any_speed(tmp_path: Path, rate: int)
     clip = wav.read(tmp_path / "walk.wav")
     assert messages == []
     gap = gap_seconds(rate)
-    assert len(wav.segments(clip, silence_seconds=0.75 * gap)) == len(LINES)
-    found = wav.segments(clip, silence_seconds=0.02)
+    assert len(heard.segments(clip, silence_seconds=0.75 * gap)) == len(LINES)
+    found = heard.segments(clip, silence_seconds=0.02)
     pauses = [after.start - before.end for before, after in itertools.pairwise(found)]
     assert max(pause for pause in pauses if pause < gap) < 0.6 * gap
 
@@ -73,11 +74,11 @@ def test_every_item_is_labelled_and_nothing_is_cut(tmp_path: Path) -> None:
         voice.play([ToneName.CONFIRM, f"end {number:2}"])
     voice.play(["the stage is done", ToneName.FINISH])
     voice.close()
-    labels = wav.labels(tmp_path / "walk.wav")
+    labels = heard.labels(tmp_path / "walk.wav")
     lines = [label.text for label in labels if label.text.startswith("line: ")]
     assert lines == [*(f"line: end {number:2}" for number in range(20)), "line: the stage is done"]
     assert sum(label.text.startswith("tone: ") for label in labels) == 21
-    found = wav.segments(wav.read(tmp_path / "walk.wav"))
+    found = heard.segments(wav.read(tmp_path / "walk.wav"))
     # Twenty of tone and line together, one line, one tone alone.
     assert len(found) == 22
     starts = [label.seconds for label in labels if label.text == "tone: confirm"]
@@ -108,7 +109,7 @@ def test_a_line_that_fails_is_told_once_and_the_rest_is_written(tmp_path: Path) 
     voice.play(["end 3"])
     voice.close()
     assert messages == ["No speech: the fake engine fails. Mend it"]
-    assert [label.text for label in wav.labels(tmp_path / "walk.wav")] == ["line: end 3"]
+    assert [label.text for label in heard.labels(tmp_path / "walk.wav")] == ["line: end 3"]
 
 
 def test_a_speed_asked_for_is_the_speed_spoken(tmp_path: Path) -> None:
@@ -151,7 +152,7 @@ def test_a_killed_walk_leaves_the_callouts_spoken_so_far(tmp_path: Path) -> None
     assert list(scratch.iterdir()) == []
     with wave.open(str(tmp_path / "walk.wav")) as file:
         assert len(file.readframes(10**9)) == 2 * file.getnframes()
-    assert len(wav.segments(wav.read(tmp_path / "walk.wav"))) == 3
+    assert len(heard.segments(wav.read(tmp_path / "walk.wav"))) == 3
 
 
 def test_a_file_that_cannot_be_made_is_an_error_at_the_start(tmp_path: Path) -> None:

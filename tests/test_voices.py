@@ -8,6 +8,7 @@ import tomllib
 from itertools import islice, pairwise
 from pathlib import Path
 
+import heard
 import pexpect
 import pytest
 from front_door import environment, run
@@ -111,7 +112,7 @@ def test_both_voices_are_heard_and_one_is_kept(tmp_path: Path) -> None:
     assert tomllib.loads((tmp_path / "settings.toml").read_text()) == {
         "weavers": {"Anna": {"engine": "system"}}
     }
-    spoken = [label for label in wav.labels(sound) if label.text.startswith("line: Voice ")]
+    spoken = [label for label in heard.labels(sound) if label.text.startswith("line: Voice ")]
     assert [label.text.split(",")[0] for label in spoken] == [
         "line: Voice one",
         "line: Voice two",

@@ -1,4 +1,4 @@
-"""WAV files: reading, writing that survives a kill, and finding the sounds between silences.
+"""WAV files: reading, and writing that survives a kill.
 
 The layout is RIFF/WAVE as in "Multimedia Programming Interface and Data Specifications 1.0",
 IBM and Microsoft, August 1991: `fmt `, `data`, and, for labels, `cue ` with `LIST` `adtl`.
@@ -7,10 +7,10 @@ IBM and Microsoft, August 1991: `fmt `, `data`, and, for labels, `cue ` with `LI
 from __future__ import annotations
 
 import struct
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from companion.base.errors import AudioError
-from companion.devices.audio.clip import QUIET, SAMPLE_BYTES, Clip
+from companion.devices.audio.clip import SAMPLE_BYTES, Clip
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -19,25 +19,6 @@ HEADER_BYTES = 44
 MAX_DATA_BYTES = 0xFFFF_FFFF - (1 << 24)
 """A WAV file counts its bytes in 32 bits; the rest is kept for the labels."""
 _PCM, _EXTENSIBLE = 1, 0xFFFE
-
-
-class Segment(NamedTuple):
-    """A sound between silences, in seconds from the beginning."""
-
-    start: float
-    end: float
-
-    @property
-    def seconds(self) -> float:
-        """How long it lasts."""
-        return self.end - self.start
-
-
-class Label(NamedTuple):
-    """A name given to a moment of a recording."""
-
-    seconds: float
-    text: str
 
 
 class WavWriter:
@@ -122,44 +103,6 @@ def read(path: Path) -> Clip:
             "convert it to a 16-bit WAV file."
         )
     return Clip(_mono(chunks[b"data"], channels), rate)
-
-
-def labels(path: Path) -> list[Label]:
-    """Return the labels of a WAV file in the order of time; none is an empty list."""
-    clip = read(path)
-    chunks = _chunks(path)
-    cue, listed = chunks.get(b"cue ", b""), chunks.get(b"LIST", b"")
-    frames = {
-        struct.unpack_from("<I", cue, at)[0]: struct.unpack_from("<I", cue, at + 20)[0]
-        for at in range(4, len(cue) - 23, 24)
-    }
-    found = []
-    for name, body in _walk(listed[4:]):
-        if name == b"labl" and len(body) > 4:  # noqa: PLR2004 - a number, then the text
-            (identifier,) = struct.unpack_from("<I", body)
-            text = body[4:].rstrip(b"\0").decode("utf-8", "replace")
-            found.append(Label(frames.get(identifier, 0) / clip.rate, text))
-    return sorted(found)
-
-
-def segments(clip: Clip, *, silence_seconds: float = 0.6, quiet: int = QUIET) -> list[Segment]:
-    """Return the sounds of a clip that are parted by at least so much silence.
-
-    Args:
-        clip: the recording.
-        silence_seconds: shorter silences stay inside a segment.
-        quiet: samples at or under this size are silence.
-    """
-    import numpy as np  # noqa: PLC0415 - not on the way to the first word
-
-    loud = np.flatnonzero(np.abs(clip.samples.astype(np.int32)) > quiet)
-    if not len(loud):
-        return []
-    breaks = np.flatnonzero(np.diff(loud) > silence_seconds * clip.rate)
-    starts = np.concatenate(([loud[0]], loud[breaks + 1]))
-    ends = np.concatenate((loud[breaks], [loud[-1]])) + 1
-    pairs = zip(starts.tolist(), ends.tolist(), strict=True)
-    return [Segment(start / clip.rate, end / clip.rate) for start, end in pairs]
 
 
 def _mono(data: bytes, channels: int) -> bytes:
