@@ -121,6 +121,8 @@ ONE_OF_EACH: list[Message] = [
     m.NumberCall(4),
     m.NumberCall(None),
     m.ChoicesClosed(),
+    m.LookQuestion(STAGE, GROUP),
+    m.LookQuestion(SLEYING, SLEYING.groups[0]),
     m.NewPace(4),
     m.NewPace(0),
     *(

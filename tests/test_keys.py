@@ -231,6 +231,7 @@ def test_every_number_end_is_a_command() -> None:
         Kind.READ_BACK,
         Kind.AT_A_TIME,
         Kind.KEEP_GOING,
+        Kind.LOOK,
     }
 
 

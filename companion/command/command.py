@@ -68,6 +68,7 @@ class Kind(StrEnum):
     MORE_TIME = "more time"
     LESS_TIME = "less time"
     CHOICES = "choices"
+    LOOK = "look"
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +155,8 @@ def key_command(key: str, digits: str = "") -> Command:
             return parse(form.format(n=digits, end=digits))
         raise CommandError(
             f"After the number {digits} press Enter to give it as a count, b to go to that end, "
-            "l to hear that group, e to hear from that end, t to hear so many ends at a time or "
+            "l to hear that group, e to hear from that end, g to look at that group, "
+            "t to hear so many ends at a time or "
             "v to have the walk go on every so many seconds."
         )
     name = KEYS.get(key.lower())

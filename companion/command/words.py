@@ -51,6 +51,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "more time": ("more time", "give me longer"),
         "less time": ("less time",),
         "choices": ("choices", "read my choices"),
+        "look": ("look at group {n}", "check group {n}"),
     },
     "de": {
         "done": ("fertig", "erledigt"),
@@ -93,6 +94,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "more time": ("mehr zeit",),
         "less time": ("weniger zeit",),
         "choices": ("auswahl", "auswahl vorlesen"),
+        "look": ("gruppe {n} ansehen",),
     },
     "es": {
         "done": ("listo", "hecho"),
@@ -135,6 +137,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "more time": ("más tiempo",),
         "less time": ("menos tiempo",),
         "choices": ("opciones", "lee mis opciones"),
+        "look": ("mirar grupo {n}",),
     },
     "ko": {
         "done": ("완료", "다 했어"),
@@ -178,6 +181,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "more time": ("시간을 더 줘",),
         "less time": ("시간을 줄여",),
         "choices": ("선택", "뭘 고를까"),
+        "look": ("그룹 {n} 살펴보자",),
     },
 }
 """For each language, the forms of every command under the command's own name."""
@@ -251,5 +255,6 @@ KEYS_AFTER_NUMBER: Final[dict[str, str]] = {
     "e": "read back from {end}",
     "t": "{n} at a time",
     "v": "keep going every {n}",
+    "g": "look at group {n}",
 }
 """What a key means once digits have been typed, as an English form."""

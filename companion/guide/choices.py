@@ -20,7 +20,9 @@ ROUNDS: Final = 2
 MOST_BY_ONES: Final = 20
 """Numbers up to here are counted by ones; beyond, digit by digit from the highest."""
 _TEN: Final = 10
-_NUMBERED: Final = frozenset({Kind.COUNT, Kind.REWIND, Kind.SPARE, Kind.LACKING, Kind.AT_A_TIME})
+_NUMBERED: Final = frozenset(
+    {Kind.COUNT, Kind.REWIND, Kind.SPARE, Kind.LACKING, Kind.AT_A_TIME, Kind.LOOK}
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -86,6 +86,13 @@ class MistakeReported(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class LookedAt(Event):
+    """The weaver looks at a group that is not the present one."""
+
+    group: int
+
+
+@dataclass(frozen=True, slots=True)
 class FeltRight(Event, Message):
     """What the weaver named is as planned."""
 

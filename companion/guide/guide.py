@@ -12,6 +12,7 @@ from companion.guide import mending, walk
 from companion.guide.effects import ChangeRate, Effects, Leave, Outcome, Say, Tune, accepted
 from companion.guide.events import MistakeReported, Paused, Resumed
 from companion.guide.heddles import heddle
+from companion.guide.looking import look, while_looking
 from companion.guide.messages import (
     Cautions,
     Dropped,
@@ -89,6 +90,8 @@ def step(state: State, command: Command, stage: Stage) -> Outcome:
         return _answer(state, state.question, command, stage)
     if command.kind in _READING_OWN and state.reading is not None:
         return while_reading(state, state.reading, command, stage)
+    if command.kind in _LOOKING_OWN and state.looking:
+        return while_looking(state, command, stage)
     if command.kind in _MENDING_OWN and state.mending is not None:
         return mending.while_mending(state, state.mending, command, stage)
     return _HANDLERS[command.kind](state, command, stage)
@@ -222,6 +225,7 @@ def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
 
 
 _READING_OWN: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}
+_LOOKING_OWN: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}
 _MENDING_OWN: Final = {
     Kind.DONE,
     Kind.BACK,
@@ -277,4 +281,5 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.MORE_TIME: paced,
     Kind.LESS_TIME: paced,
     Kind.CHOICES: _help,
+    Kind.LOOK: look,
 }

@@ -8,8 +8,9 @@ from companion.diagnosis.effect import effect
 from companion.diagnosis.mends import How, Mend, dent_mend, mends
 from companion.diagnosis.slips import SlipKind
 from companion.guide.mend_messages import MendQuestion
-from companion.guide.position import found, is_complete, stretch
+from companion.guide.position import found, is_complete
 from companion.guide.tasks import reed_tasks, tasks
+from companion.job import threading_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -51,14 +52,16 @@ def _ways_in_heddles(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterat
     if any(slip.kind in _IN_REED for slip in diagnosis.slips):
         yield from _ways_in_reed(state, stage, diagnosis)
         return
-    last = max(step.last_end for step in stretch(state, stage))
-    for mend in mends(diagnosis, last):
+    looked = threading_of(stage)
+    is_past = looked is not stage
+    done = looked.steps if is_past else stage.steps[: state.confirmed]
+    for mend in mends(diagnosis, max(step.last_end for step in done)):
         if mend.how == (How.RETHREAD,):
-            step = stage.find(mend.first)
+            step = None if is_past else stage.find(mend.first)
             if step is not None and (diagnosis.is_placed or not is_complete(state, stage)):
                 yield MendOption(diagnosis, mend, (), step.number)
         else:
-            yield MendOption(diagnosis, mend, tuple(tasks(diagnosis, mend, stage)), 0)
+            yield MendOption(diagnosis, mend, tuple(tasks(diagnosis, mend, looked)), 0)
 
 
 def _ways_in_reed(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[MendOption]:

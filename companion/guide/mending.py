@@ -18,7 +18,13 @@ from companion.guide.events import (
 from companion.guide.mend_options import mend_options
 from companion.guide.messages import Mode
 from companion.guide.place import present
-from companion.guide.position import found, in_group_so_far, is_complete, present_group
+from companion.guide.position import (
+    found,
+    in_group_so_far,
+    is_complete,
+    present_group,
+    stretch,
+)
 from companion.guide.refuse import refused
 from companion.guide.state import ChosenMend, Mending, Reported, State, changed, moved
 from companion.guide.terms import WhyNot
@@ -53,8 +59,9 @@ def begin(state: State, stage: Stage, number: int) -> Outcome:
     account = _account(state, stage, option)
     chosen, mend = MendChosen(account), len(state.mends)
     if option.tasks:
+        kept = ChosenMend(account, option.tasks, is_elsewhere=bool(state.looking))
         after = changed(state, mending=Mending(mend, 0))
-        after = replace(after, mends=(*after.mends, ChosenMend(account, option.tasks)))
+        after = replace(after, mends=(*after.mends, kept))
         return accepted(after, "confirm", chosen, present(after, stage))
     gone = go_to(state, stage, stage.steps[option.anew_from - 1])
     mends = (*gone.state.mends, ChosenMend(account, (), state.confirmed))
@@ -63,11 +70,14 @@ def begin(state: State, stage: Stage, number: int) -> Outcome:
 
 
 def _account(state: State, stage: Stage, option: MendOption) -> MendAccount:
+    present = 0 if is_complete(state, stage) else present_group(state, stage).number
+    is_looked = bool(state.looking)
+    planned = sum(step.amount for step in stretch(state, stage))
     return MendAccount(
-        0 if is_complete(state, stage) else present_group(state, stage).number,
+        state.looking or present,
         state.confirmed,
-        state.count,
-        in_group_so_far(state, stage),
+        state.reported.counted if is_looked else state.count,
+        planned if is_looked else in_group_so_far(state, stage),
         state.reported.spare,
         state.reported.felt,
         option.diagnosis,
@@ -102,6 +112,10 @@ def _back(state: State, mending: Mending, stage: Stage) -> Outcome:
 
 def _finish(state: State, mending: Mending, done: MendTaskDone, stage: Stage) -> Outcome:
     """Put the mend on record and ask for the count that was wrong once more."""
+    if state.mends[mending.mend].is_elsewhere:
+        after = changed(state, mending=None, made=(*state.made, mending.mend))
+        made = MendFinished(state.mends[mending.mend].account)
+        return accepted(after, "confirm", done, made, present(after, stage))
     if is_complete(state, stage):
         base: Base = end_base(state, stage)
     else:

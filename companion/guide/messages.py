@@ -33,6 +33,8 @@ class Mode(StrEnum):
     """What to do about a count that was not right."""
     FINISHED = "finished"
     """Nothing: the stage is complete."""
+    LOOKING = "looking"
+    """What the weaver feels or counts in a group that is not the present one."""
     READING = "reading"
     """That the weaver has compared the end just read out."""
     MENDING = "mending"
@@ -168,6 +170,15 @@ class ReadingStart(Message):
 @dataclass(frozen=True, slots=True)
 class ReadStep(StepCall):
     """Steps of a read-back."""
+
+
+@dataclass(frozen=True, slots=True)
+class LookQuestion(Message):
+    """What is there in this group, which is not the present one?"""
+
+    stage: Stage
+    """That of the group: the threading, where the walk is past it."""
+    group: StepGroup
 
 
 @dataclass(frozen=True, slots=True)

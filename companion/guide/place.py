@@ -15,6 +15,7 @@ from companion.guide.messages import (
     CountQuestion,
     Finished,
     Hold,
+    LookQuestion,
     Mode,
     Named,
     ReadStep,
@@ -30,6 +31,7 @@ from companion.guide.position import (
     present_group,
     steps_of,
 )
+from companion.job import threading_of
 from companion.job.handful import handful
 
 __all__ = [
@@ -203,6 +205,9 @@ def present(state: State, stage: Stage) -> Message:
         return question(state, stage)
     if state.reading is not None:
         return read_step(state, stage, state.reading.at, state.reading.at)
+    if state.looking:
+        looked = threading_of(stage)
+        return LookQuestion(looked, looked.groups[state.looking - 1])
     if state.mending is not None:
         mend, task = state.mending
         tasks = state.mends[mend].tasks

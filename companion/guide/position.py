@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING
 
 from companion.guide.diagnosis import findings, left_findings
 from companion.guide.messages import Mode
+from companion.job import Stage, threading_of
 
 if TYPE_CHECKING:
     from companion.diagnosis.slips import Findings
     from companion.guide.state import State
-    from companion.job import Stage, Step, StepGroup
+    from companion.job import Step, StepGroup
 
 
 def steps_of(stage: Stage, first: int, last: int) -> tuple[Step, ...]:
@@ -34,7 +35,12 @@ def is_complete(state: State, stage: Stage) -> bool:
 
 
 def stretch(state: State, stage: Stage) -> tuple[Step, ...]:
-    """Return the confirmed steps that a report is about: the group so far, in the end all."""
+    """Return the steps a report is about: the group so far, one looked at, or in the end all."""
+    if state.looking:
+        looked = threading_of(stage)
+        group = looked.groups[state.looking - 1]
+        last = min(group.last_step, state.confirmed) if looked is stage else group.last_step
+        return steps_of(looked, group.first_step, last)
     first = 1 if is_complete(state, stage) else present_group(state, stage).first_step
     return steps_of(stage, first, state.confirmed)
 
@@ -61,6 +67,10 @@ def found(state: State, stage: Stage) -> Findings:
     steps = stretch(state, stage)
     if any(answer is not None for answer in state.left):
         return left_findings(stage, steps, state.left)
+    if state.looking:
+        looked, told = threading_of(stage), state.reported.counted
+        difference = None if told is None else told - sum(step.amount for step in steps)
+        return findings(looked, steps, difference, state.reported)
     count = state.count if state.base is Mode.HELD else None
     difference = None if count is None else count - expected_so_far(state, stage)
     return findings(stage, steps, difference, state.reported)

@@ -14,6 +14,7 @@ from companion.guide.refuse import refused
 from companion.guide.state import Reading, State
 from companion.guide.terms import Message, WhyNot
 from companion.guide.touch_check import compared, planned
+from companion.job import threading_of
 from companion.job.handful import handful
 
 if TYPE_CHECKING:
@@ -39,6 +40,8 @@ def read_back(state: State, command: Command, stage: Stage) -> Outcome:
 
 def _read_present(state: State, stage: Stage) -> Outcome:
     """Read what is confirmed of the present group, or else the group before it."""
+    if state.looking and threading_of(stage) is stage:
+        return _read_group(state, stage, stage.groups[state.looking - 1])
     if state.confirmed == 0:
         return refused(state, stage, WhyNot.NOTHING_CONFIRMED)
     group = present_group(state, stage)

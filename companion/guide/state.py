@@ -60,6 +60,8 @@ class Reported(NamedTuple):
     """(shaft, heddles left over more than planned; below 0 fewer), shaft by shaft."""
     felt: tuple[Whole, ...] = ()
     """Shafts by end, or ends by dent, that are not as planned; () where nothing was felt wrong."""
+    counted: Whole | None = None
+    """The wrong count of a group that is looked at."""
 
 
 NOTHING: Final = Reported()
@@ -74,6 +76,8 @@ class ChosenMend(NamedTuple):
     is long past."""
     until: Whole = 0
     """Where there are no tasks: with so many steps confirmed again the work is done."""
+    is_elsewhere: bool = False
+    """Whether it is in a group that was only looked at, so that the walk goes on where it was."""
 
 
 class Mending(NamedTuple):
@@ -148,6 +152,8 @@ class State(Work):
     mends: tuple[ChosenMend, ...] = ()
     """Every mend ever chosen, those left or undone too."""
     reading: Reading | None = None
+    looking: Whole = 0
+    """The group that is looked at, beside the present one; 0 for none."""
     question: Command | None = None
     """The command that awaits yes or no."""
     is_paused: bool = False
@@ -173,6 +179,8 @@ class State(Work):
             return Mode.CONFIRMING
         if self.reading is not None:
             return Mode.READING
+        if self.looking:
+            return Mode.LOOKING
         return self.base if self.mending is None else Mode.MENDING
 
     def to_json(self) -> str:
@@ -293,8 +301,13 @@ def _work_values(work: Work) -> dict[str, Any]:
 def changed(state: State, **work: Any) -> State:
     """Return the state with the work changed, so that it can be undone."""
     undo = (*state.undo, work_of(state))[-UNDO_DEPTH:]
-    after = replace(state, **{"reported": NOTHING, **work}, undo=undo, reading=None, question=None)
+    after = replace(without_overlays(state), **{"reported": NOTHING, **work}, undo=undo)
     return replace(after, mends=_with_tasks_in_use(after)) if state.mends else after
+
+
+def without_overlays(state: State) -> State:
+    """Return the state without a read-back, a look at another group or a question upon it."""
+    return replace(state, reading=None, looking=0, question=None)
 
 
 def _with_tasks_in_use(state: State) -> tuple[ChosenMend, ...]:
@@ -356,6 +369,5 @@ def done_anew(state: State, confirmed: int) -> tuple[int, ...]:
 
 def undone(state: State) -> State:
     """Return the state before the last change; there must be one."""
-    return replace(
-        state, **_work_values(state.undo[-1]), undo=state.undo[:-1], reading=None, question=None
-    )
+    before = _work_values(state.undo[-1])
+    return replace(without_overlays(state), **before, undo=state.undo[:-1])

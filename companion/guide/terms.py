@@ -70,6 +70,8 @@ class WhyNot(StrEnum):
     MENDING = "mending"
     NOTHING_TO_COUNT = "nothing to count"
     TOO_MANY_AT_A_TIME = "too many at a time"
+    GROUP_NOT_BEGUN = "group not begun"
+    NOTHING_THREADED = "nothing threaded"
     PACE_TOO_SLOW = "pace too slow"
     TOO_SOON = "too soon"
     """A count was affirmed before it can have been looked at."""

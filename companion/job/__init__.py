@@ -1,6 +1,6 @@
 """From a computed dressing to the immutable list of steps of each stage."""
 
-from companion.job.job import LeftOut, left_out, stage, stages, whole_job
+from companion.job.job import LeftOut, left_out, stage, stages, threading_of, whole_job
 from companion.job.steps import Danger, LeftOver, Noun, Stage, StageName, Step, StepGroup
 
 __all__ = [
@@ -15,5 +15,6 @@ __all__ = [
     "left_out",
     "stage",
     "stages",
+    "threading_of",
     "whole_job",
 ]

@@ -74,6 +74,16 @@ def _in_order(dressing: Dressing) -> tuple[StageName, ...]:
     return ("wind", *middle, "tie-on", "tie-up", "first-picks")
 
 
+def threading_of(walked: Stage) -> Stage:
+    """Return the stage in which shafts can be felt: the threading, where the walk is past it."""
+    dressing = walked.dressing
+    threading = next(name for name in stages(dressing) if name != "sley")
+    order = _in_order(dressing)
+    after_it = order[order.index(threading) + 1 :]
+    is_past = walked.name in after_it and not walked.has_shafts
+    return stage(dressing, threading) if is_past else walked
+
+
 def stage(dressing: Dressing, name: StageName) -> Stage:
     """Return the steps of one stage.
 

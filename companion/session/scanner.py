@@ -10,6 +10,7 @@ from companion.guide.choices import Choices, moved_on, opened, taken
 from companion.guide.messages import ChoiceCall, ChoicesClosed, NumberCall
 from companion.guide.position import expected_so_far
 from companion.guide.refuse import choosable
+from companion.job import threading_of
 
 if TYPE_CHECKING:
     from companion.guide.state import State
@@ -20,6 +21,15 @@ FIRST_ITEM_FACTOR: Final = 1.5
 """How much longer the first choice stands, so that nobody is taken by surprise. Our own choice."""
 LEAST_COUNTED_TO: Final = 20
 """A count is counted up at least so far, and to twice what is planned."""
+
+
+def _last_begun(state: State, stage: Stage) -> int:
+    """Return the number of the last group that can be looked at, or 0."""
+    looked = threading_of(stage)
+    if not looked.has_shafts:
+        return 0
+    is_past = looked is not stage
+    return sum(is_past or group.first_step <= state.confirmed for group in looked.groups)
 
 
 class Scanner:
@@ -49,6 +59,7 @@ class Scanner:
             Kind.SPARE: max(shafts, default=0),
             Kind.LACKING: max(shafts, default=0),
             Kind.AT_A_TIME: MOST_ENDS,
+            Kind.LOOK: _last_begun(state, stage),
         }
         felt = max(shafts, default=0) if stage.counted == "end" else 0
         self._choices = opened(choosable(state, stage), limits, felt)

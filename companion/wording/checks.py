@@ -18,6 +18,7 @@ if TYPE_CHECKING:
         AcceptQuestion,
         CountQuestion,
         GroupEnd,
+        LookQuestion,
         ReadingStart,
         RewindQuestion,
         Warned,
@@ -149,6 +150,16 @@ def reading_start(message: ReadingStart, _style: Style) -> str:
     place = f"{message.item} {message.first}" if message.first else "the edge"
     start = f" from {place}"
     return what + start + (", as planned; it is not confirmed yet." if message.is_ahead else ".")
+
+
+def look_question(message: LookQuestion, _style: Style) -> str:
+    """Return what a group that is looked at holds, and what to do."""
+    stage, group = message.stage, message.group
+    steps = stage.steps[group.first_step - 1 : group.last_step]
+    ends = [step for step in steps if step.last_end]
+    held = f", {span('end', ends[0].first_end, ends[-1].last_end)}" if ends else ""
+    what = "the shafts" if stage.counted == "end" else "how many ends each dent holds, as"
+    return f"Group {group.number}{held}: name {what} you feel."
 
 
 def felt_right(message: FeltRight, _style: Style) -> str:

@@ -88,6 +88,7 @@ _REFUSALS: Final = {
     WhyNot.NOTHING_TO_UNDO: "There is nothing to reverse.",
     WhyNot.NOTHING_HELD: "This group's number is not in doubt.",
     WhyNot.ONE_NUMBER: "One number is wanted here.",
+    WhyNot.NOTHING_THREADED: "No end is in a heddle yet.",
     WhyNot.TOO_SOON: "Count first; press once more when you have.",
     WhyNot.NOTHING_TO_COUNT: "There is nothing to number in this group.",
     WhyNot.NO_HEDDLES: "Heddles are told of while ends are threaded.",
@@ -157,6 +158,7 @@ _NUMBERED_REFUSALS: Final = {
     WhyNot.NO_SUCH_SHAFT: "Shaft {number} is not on this loom; the last is shaft {limit}.",
     WhyNot.NO_SUCH_END: "{named} is not in this plan; the last is {item} {limit}.",
     WhyNot.NOT_YET: "{named} is not confirmed yet.",
+    WhyNot.GROUP_NOT_BEGUN: "Group {number} is not begun yet.",
     WhyNot.PACE_TOO_SLOW: "The walk goes on every 1 to {limit} seconds, not {number}.",
     WhyNot.TOO_MANY_AT_A_TIME: "A callout gives 1 to {limit} ends, not {number}.",
 }

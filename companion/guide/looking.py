@@ -1,0 +1,81 @@
+"""Looking at any group, at any time: what is felt or counted there, and the way back to the place.
+
+Nothing of the work is taken away by it. A mend that is found there is walked as any other, and the
+walk goes on where it was; only threading anew, where the weaver chooses it, takes the walk back.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from companion.command import Command, Kind
+from companion.guide.effects import Outcome, accepted
+from companion.guide.events import Counted, FeltRight, FoundWrong, LookedAt
+from companion.guide.place import present
+from companion.guide.position import stretch
+from companion.guide.refuse import refused
+from companion.guide.state import NOTHING, State, without_overlays
+from companion.guide.terms import WhyNot
+from companion.guide.touch_check import compared, planned
+from companion.guide.walk import suspected
+from companion.job import threading_of
+
+if TYPE_CHECKING:
+    from companion.job import Stage
+
+
+def look(state: State, command: Command, stage: Stage) -> Outcome:
+    """Look at a group by its number."""
+    looked, number = threading_of(stage), command.number or 0
+    if not looked.has_shafts:
+        return refused(state, stage, WhyNot.NOTHING_THREADED)
+    if not 1 <= number <= len(looked.groups):
+        limit = len(looked.groups)
+        return refused(state, stage, WhyNot.NO_SUCH_GROUP, number=number, limit=limit)
+    if looked is stage and looked.groups[number - 1].first_step > state.confirmed:
+        return refused(state, stage, WhyNot.GROUP_NOT_BEGUN, number=number)
+    after = replace(without_overlays(state), looking=number, reported=NOTHING)
+    return accepted(after, "confirm", LookedAt(number), present(after, stage))
+
+
+def while_looking(state: State, command: Command, stage: Stage) -> Outcome:
+    """Answer a command that has its own meaning while a group is looked at."""
+    if command.kind is not Kind.COUNT:
+        return _leave(state, stage)
+    if len(command.numbers) > 1:
+        return _feel(state, command.numbers, stage)
+    if command.number is None:
+        return refused(state, stage, WhyNot.ONE_NUMBER)
+    return _count(state, command.number, stage)
+
+
+def _leave(state: State, stage: Stage) -> Outcome:
+    after = replace(without_overlays(state), reported=NOTHING)
+    return accepted(after, "confirm", present(after, stage))
+
+
+def _feel(state: State, felt: tuple[int, ...], stage: Stage) -> Outcome:
+    """Compare what is felt with the plan; where all of the group is right, go back to the place."""
+    looked = threading_of(stage)
+    plan = planned(looked, stretch(state, stage))
+    result = compared(looked, felt, plan)
+    if not isinstance(result, FeltRight):
+        after = replace(state, reported=state.reported._replace(felt=felt))
+        return accepted(after, "trouble", result, suspected(after, stage))
+    if len(felt) < len(plan):
+        return accepted(state, "confirm", result)
+    after = replace(without_overlays(state), reported=NOTHING)
+    return accepted(after, "confirm", result, present(after, stage))
+
+
+def _count(state: State, number: int, stage: Stage) -> Outcome:
+    looked, group = threading_of(stage), state.looking
+    expected = sum(step.amount for step in stretch(state, stage))
+    if number == expected:
+        after = replace(without_overlays(state), reported=NOTHING)
+        right = Counted(group, number, looked.counted, is_so_far=True)
+        return accepted(after, "confirm", right, present(after, stage))
+    after = replace(state, reported=state.reported._replace(counted=number))
+    wrong = FoundWrong(group, number, expected, looked.counted)
+    return accepted(after, "trouble", wrong, suspected(after, stage))

@@ -1,0 +1,171 @@
+"""Any group at any time: found by touch, mended there, and back to the place.
+
+The errors are those of trade literature: an end left in the lease, two ends crossed in the heddles,
+an end on a wrong shaft (Hall and Buck, "Handicrafts for the Handicapped", 1916, on threading, warns
+of crossing and of two heddles of one frame in a row); the walks are our own.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from front_door import PLANS, run
+
+from companion.command import parse
+from companion.guide import Mode, Options, State, events, start, step
+from companion.guide.effects import Say
+from companion.job import Stage, stage
+from companion.loom.compute import read_and_compute
+from companion.wording import Style, render
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from companion.guide import Event
+    from companion.job import StageName
+
+FIRST_TRY = read_and_compute(PLANS / "first-try.toml")[1]
+THREADING = stage(FIRST_TRY, "thread-and-sley")
+QUIET = Options(cautions=False, tell_help=False, ask_left=False)
+
+
+class Weaver:
+    """Says words to the guide and hears its lines."""
+
+    def __init__(self, walked: Stage = THREADING, options: Options = QUIET) -> None:
+        self.stage = walked
+        self.state, _ = start(walked, options)
+        self.events: list[Event] = []
+
+    def say(self, *words: str) -> list[str]:
+        heard: list[str] = []
+        for text in words:
+            outcome = step(self.state, parse(text), self.stage)
+            assert outcome.is_accepted, text
+            self.state = outcome.state
+            self.events += outcome.events
+            heard = [render(each.message, Style()).text for each in outcome.effects
+                     if isinstance(each, Say)]  # fmt: skip
+        return heard
+
+    def to_end(self, end: int) -> State:
+        """Walk as planned until so many ends are confirmed."""
+        while self.state.confirmed < end:
+            self.say("8" if self.state.mode is Mode.COUNTING else "done")
+        return self.state
+
+
+def mended(weaver: Weaver, *report: str) -> list[str]:
+    """Report, have it mended in the first way offered, and return the steps of the mend."""
+    weaver.say(*report)
+    weaver.say("mend")
+    tasks = [*weaver.say("yes")]
+    while weaver.state.mode is Mode.MENDING:
+        tasks += weaver.say("done")
+    return tasks
+
+
+def test_an_end_forgotten_groups_ago_is_put_in_and_the_walk_goes_on() -> None:
+    """End 10 was left out and is missed at end 41's place: a repair heddle, and nothing undone."""
+    weaver = Weaver()
+    before = weaver.to_end(36)
+    told = " ".join(mended(weaver, "look at group 2", "1 3 4 1 2 3 4"))
+    assert "Tie a repair heddle on shaft 2" in told
+    assert "Put end 10 into dent 10" in told
+    assert (weaver.state.confirmed, weaver.state.checked) == (before.confirmed, before.checked)
+    assert told.endswith("End 37: shaft 1, dent 37.")
+    (made,) = weaver.state.mended
+    assert made.group == 2
+    assert not any(isinstance(each, events.TakenBack) for each in weaver.events)
+
+
+def test_two_ends_swapped_in_a_closed_group_are_found_by_touch() -> None:
+    """Counts cannot see them; the shafts named do, and the two are drawn in again."""
+    weaver = Weaver()
+    before = weaver.to_end(20)
+    assert weaver.say("look at group 1") == ["Group 1, ends 1 to 8: name the shafts you feel."]
+    heard = weaver.say("1 2 4 3 1 2 3 4")
+    assert any("changed places" in line or "swapped" in line or "crossed" in line for line in heard)
+    told = " ".join(mended(weaver))
+    assert "Draw end 3 through its heddle on shaft 3" in told
+    assert weaver.state.confirmed == before.confirmed
+
+
+def test_a_group_that_is_right_leads_back_at_once() -> None:
+    """All of it named as planned, the walk takes up the step it was at."""
+    weaver = Weaver()
+    weaver.to_end(20)
+    heard = weaver.say("look at group 2", "1 2 3 4 1 2 3 4")
+    assert heard[0] == "As planned: ends 9 to 16."
+    assert "End 21: shaft 1, dent 21." in heard[-1]
+    assert weaver.state.mode is Mode.WALKING
+
+
+def test_a_look_is_left_without_a_trace() -> None:
+    """Done goes back to the place; what was reported there is forgotten."""
+    weaver = Weaver()
+    before = weaver.to_end(20)
+    weaver.say("look at group 1", "7", "done")
+    assert weaver.state == before
+
+
+def test_a_count_in_a_closed_group_is_compared_with_that_group() -> None:
+    """Seven of eight: one too few there, whatever the present group holds."""
+    weaver = Weaver()
+    weaver.to_end(20)
+    weaver.say("look at group 1")
+    assert weaver.say("7") != weaver.say("8")
+    assert weaver.state.mode is Mode.WALKING
+
+
+def test_heddles_left_over_at_the_end_are_traced_group_by_group() -> None:
+    """One too many on shaft 2: the group where a shaft 2 was threaded on shaft 1 is found."""
+    weaver = Weaver(options=Options(cautions=False, tell_help=False))
+    weaver.to_end(40)
+    weaver.say("8")
+    while weaver.state.mode is Mode.LEFT_OVER:
+        weaver.say("done")
+    weaver.say("look at group 1", "1 2 3 4 1 2 3 4")
+    told = " ".join(mended(weaver, "look at group 4", "1 2 3 4 1 1 3 4"))
+    assert "shaft 2" in told
+    assert weaver.state.base is Mode.FINISHED
+
+
+@pytest.mark.parametrize("name", ["tie-on", "first-picks"])
+def test_a_fault_seen_later_is_mended_in_the_threading(name: StageName) -> None:
+    """From the first picks, too, any group can be felt and repaired, and the picks go on."""
+    weaver = Weaver(stage(FIRST_TRY, name))
+    weaver.say("done")
+    before = weaver.state
+    told = " ".join(mended(weaver, "look at group 3", "1 2 3 3 1 2 3 4"))
+    assert "repair heddle on shaft 4" in told
+    assert (weaver.state.confirmed, weaver.state.base) == (before.confirmed, before.base)
+
+
+@pytest.mark.parametrize(
+    ("name", "words", "line"),
+    [
+        ("thread-and-sley", "look at group 9", "Group 9 is not in this plan; the last is group 5."),
+        ("thread-and-sley", "look at group 3", "Group 3 is not begun yet."),
+        ("raddle", "look at group 1", "No end is in a heddle yet."),
+    ],
+)
+def test_what_cannot_be_looked_at_is_told(name: StageName, words: str, line: str) -> None:
+    """One line says why, and nothing changes."""
+    walked = stage(FIRST_TRY, name)
+    state, _ = start(walked, QUIET)
+    outcome = step(state, parse(words), walked)
+    assert not outcome.is_accepted
+    said = [render(each.message, Style()).text for each in outcome.effects if isinstance(each, Say)]
+    assert said[0].startswith(line)
+
+
+def test_it_works_through_the_front_door(tmp_path: Path) -> None:
+    """By typed words, with the record telling the mend, and the place as it was."""
+    lines = [*["done"] * 8, "8", *["done"] * 8, "8", "done", "look at group 1", "1 2 4 3 1 2 3 4"]
+    lines += ["mend", "yes", *["done"] * 5, "where am i", "stop"]
+    walked = run(tmp_path, "thread", PLANS / "first-try.toml", "--text", lines=lines)
+    assert "Group 1, ends 1 to 8: name the shafts you feel." in walked.stdout
+    assert "18: shaft 2, dent 18" in walked.stdout
+    assert "step 17 of 40" in run(tmp_path, "sessions").stdout
