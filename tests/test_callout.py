@@ -121,6 +121,7 @@ ONE_OF_EACH: list[Message] = [
     m.NumberCall(4),
     m.NumberCall(None),
     m.ChoicesClosed(),
+    e.TakenOver(1, 150),
     m.LookQuestion(STAGE, GROUP),
     m.LookQuestion(SLEYING, SLEYING.groups[0]),
     m.NewPace(4),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from companion.base.clean import clean_line
+from companion.base.errors import CompanionError
 from companion.base.text import LONGEST_LABEL
 from companion.command import LANGUAGES
 from companion.command.size import DETAILS, StepSize, read_size
@@ -24,6 +25,7 @@ from companion.wording import notices
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from companion.job import Stage
     from companion.loom.dressing import Dressing
     from companion.session.inputs import InputSource
     from companion.session.presenter import Presenter
@@ -118,6 +120,13 @@ def begin_options(function: Callable[..., None]) -> Callable[..., None]:
 @click.command()
 @PLAN
 @click.option(
+    "--from",
+    "from_end",
+    type=click.IntRange(min=1),
+    metavar="END",
+    help="Begin at this end, on a loom that is threaded up to it.",
+)
+@click.option(
     "--together/--separate",
     default=None,
     help="Thread and sley each end in one step, or in two passes; the plan says which by itself.",
@@ -184,8 +193,25 @@ def walk_plan(
     names = names_of(dressing)
     settings = usable_settings()
     is_new = options.pop("new")
+    from_end = options.get("from_end") or 0
+    if from_end:
+        _check_end(from_end, stage(dressing, names[0]))
     with open_for_plan(plan, default_folder(), names, is_new=is_new, tell=click.echo) as journal:
+        if from_end and journal.last_entry():
+            raise CompanionError(
+                f"{journal.id} is under way, so its place holds: expected a session not yet begun "
+                f"for --from {from_end}. Go on with companion resume, or add --new."
+            )
         sit(journal, dressing, names, settings, options)
+
+
+def _check_end(number: int, walked: Stage) -> None:
+    """Raise CompanionError where no step of the stage handles this end."""
+    if walked.find(number) is None:
+        raise CompanionError(
+            f"--from: expected an end from 1 to {walked.last_number}, not {number}. "
+            "Give the first end that is still to be threaded."
+        )
 
 
 def usable_settings() -> Settings:
@@ -238,6 +264,7 @@ def sit(
             settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
             scan_seconds=settings.walk.scan_seconds,
+            from_end=options.get("from_end") or 0,
         )
         if journal.was_cut_off:
             ready.presenter.notice(notices.cut_off())

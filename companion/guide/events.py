@@ -38,6 +38,15 @@ class ReadOn(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class TakenOver(Event, Message):
+    """The walk begins on work that is half done; what stands before is taken over as it is."""
+
+    first: int
+    """The first end, or item, that is taken over."""
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
 class TakenBack(Event, Message):
     """Steps are confirmed no more, those with these numbers."""
 

@@ -10,7 +10,7 @@ from typing import Final
 from companion.command import Command, Kind
 from companion.guide import mending, walk
 from companion.guide.effects import ChangeRate, Effects, Leave, Outcome, Say, Tune, accepted
-from companion.guide.events import MistakeReported, Paused, Resumed
+from companion.guide.events import MistakeReported, Paused, Resumed, TakenOver
 from companion.guide.heddles import heddle
 from companion.guide.looking import look, while_looking
 from companion.guide.messages import (
@@ -31,15 +31,21 @@ from companion.guide.refuse import help_message, refused
 from companion.guide.state import REASON_LENGTH, Options, State, check_fits, moved
 from companion.guide.telling import paced, told_otherwise
 from companion.guide.terms import Message, WhyNot
-from companion.job import Stage
+from companion.job import Stage, Step
 
 _Handler = Callable[[State, Command, Stage], Outcome]
 
 
-def start(stage: Stage, options: Options) -> tuple[State, Effects]:
-    """Return the state before the first step, and what is said at the start."""
+def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[State, Effects]:
+    """Return the state before the first step, or before another, and what is said at the start.
+
+    What stands before that other step is taken over as it is.
+    """
     state = State(stage=stage.name, steps=len(stage.steps), options=options)
     opening: list[Message] = [Welcome(stage)]
+    if first is not None and first.number > 1:
+        state = replace(state, confirmed=first.number - 1, checked=first.group - 1)
+        opening.append(TakenOver(stage.number_of(stage.steps[0]), _last_before(first, stage)))
     if options.cautions:
         opening.append(Cautions())
     if options.stage_cautions and stage.danger is not None:
@@ -48,6 +54,10 @@ def start(stage: Stage, options: Options) -> tuple[State, Effects]:
         opening.append(HelpHint())
     opening += [walk.group_start(state, stage), step_call(state, stage)]
     return state, tuple(Say(message) for message in opening)
+
+
+def _last_before(first: Step, stage: Stage) -> int:
+    return stage.number_of(first) - 1 if first.first_end else first.number - 1
 
 
 def taken_up(state: State, stage: Stage) -> tuple[State, Effects]:

@@ -44,6 +44,7 @@ class Sitting:
         options: how the weaver wants to be guided.
         language: the language of the commands.
         scan_seconds: how long each choice stands; 0 has a press move on.
+        from_end: where the first stage begins, on work that is half done; 0 at its first step.
         break_seconds: after how long at work without a rest one is spoken of; 0 is never.
         clock: seconds that never step back.
     """
@@ -58,6 +59,7 @@ class Sitting:
         *,
         break_seconds: float = 0,
         scan_seconds: float = 0,
+        from_end: int = 0,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._journal = journal
@@ -73,6 +75,7 @@ class Sitting:
                 later if number else options,
                 language,
                 scan_seconds=scan_seconds,
+                from_end=0 if number else from_end,
                 clock=clock,
             )
             for number, stage in enumerate(open_stages)

@@ -14,6 +14,7 @@ from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, NotACommandError, parse
 from companion.command.kept import to_json
 from companion.guide.effects import Say, Tone
+from companion.guide.events import Event
 from companion.guide.events import to_json as events_to_json
 from companion.guide.messages import Dropped, Mode, Unknown
 from companion.guide.refuse import refused
@@ -81,6 +82,7 @@ class StageWalk:
         language: str,
         *,
         scan_seconds: float = 0,
+        from_end: int = 0,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.stage = stage
@@ -96,7 +98,7 @@ class StageWalk:
         self._pressed: list[tuple[float, str]] = []
         saved = saved_state(journal, stage)
         if saved is None:
-            self.state, self._greeting = guide.start(stage, options)
+            self.state, self._greeting = guide.start(stage, options, stage.find(from_end))
         else:
             # Settings may have changed since: the weaver's wishes of today hold.
             self.state, self._greeting = guide.taken_up(replace(saved, options=options), stage)
@@ -123,7 +125,12 @@ class StageWalk:
             is_next: whether the sitting goes on from the stage before, of which the last words
                 are still being said.
         """
-        fault = self._note(EntryKind.NEXT if is_next else EntryKind.OPEN, state=self.state)
+        said = (effect.message for effect in self._greeting if isinstance(effect, Say))
+        fault = self._note(
+            EntryKind.NEXT if is_next else EntryKind.OPEN,
+            state=self.state,
+            events=tuple(message for message in said if isinstance(message, Event)),
+        )
         self._speak(self._greeting, interrupt=not is_next)
         if fault:
             self._presenter.notice(fault)

@@ -8,7 +8,7 @@ from companion.base.text import counted, sentence, span
 from companion.command import Kind, spoken_form
 
 if TYPE_CHECKING:
-    from companion.guide.events import Affirmed, ReadOn
+    from companion.guide.events import Affirmed, ReadOn, TakenOver
     from companion.guide.messages import AffirmQuestion, ChoiceCall, NewPace, NumberCall
     from companion.wording.voice import Style
 
@@ -35,6 +35,11 @@ def affirm_question(message: AffirmQuestion, style: Style) -> str:
 def affirmed(message: Affirmed, _style: Style) -> str:
     """Return what is said of a group that was passed without being counted."""
     return f"Group {message.group} stands, not counted."
+
+
+def taken_over(message: TakenOver, _style: Style) -> str:
+    """Return what is said of work that stood before the walk began."""
+    return f"{sentence(span('end', max(1, message.first), message.last))[:-1]} taken over."
 
 
 def read_on(event: ReadOn, _style: Style) -> str:

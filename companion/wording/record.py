@@ -41,6 +41,7 @@ _WORDINGS: Final[dict[type[e.Event], Callable[[Any, Style], str]]] = {
     e.TakenBack: checks.taken_back,
     e.Counted: checks.count_right,
     e.Affirmed: choices.affirmed,
+    e.TakenOver: choices.taken_over,
     e.ReadOn: choices.read_on,
     e.FoundWrong: _found_wrong,
     e.FeltRight: checks.felt_right,

@@ -99,6 +99,7 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     m.ChoiceCall: choices.choice_call,
     m.AffirmQuestion: choices.affirm_question,
     e.Affirmed: choices.affirmed,
+    e.TakenOver: choices.taken_over,
     m.Refused: talk.refused,
     m.Unknown: talk.unknown,
     m.WelcomeBack: talk.welcome_back,

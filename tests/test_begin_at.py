@@ -1,0 +1,47 @@
+"""Beginning on a loom that is half threaded: what stands before is taken over, not confirmed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from front_door import PLANS, run
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+FIRST_TRY = PLANS / "first-try.toml"
+
+
+def test_a_walk_begins_at_an_end_of_the_weavers(tmp_path: Path) -> None:
+    """In the middle of a group; the group's count is that of the whole group."""
+    lines = [*["done"] * 4, "8", "look at group 1", "1 2 3 4 1 2 3 4", "where am i", "stop"]
+    walked = run(tmp_path, "thread", FIRST_TRY, "--text", "--from", "13", lines=lines)
+    assert walked.returncode == 0, walked.stderr
+    assert "Ends 1 to 12 taken over." in walked.stdout
+    assert "End 13: shaft 1, dent 13." in walked.stdout
+    assert "Group 3 of 5" in walked.stdout
+    assert "As planned: ends 1 to 8." in walked.stdout
+    assert "Ends 1 to 12 taken over." in run(tmp_path, "log").stdout
+    assert "step 16 of 40" in run(tmp_path, "sessions").stdout
+    assert run(tmp_path, "handover").returncode == 0
+
+
+def test_the_place_of_a_session_under_way_holds(tmp_path: Path) -> None:
+    """Where a walk was begun it goes on; beginning elsewhere needs a new one."""
+    run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done", "stop"])
+    refused = run(tmp_path, "thread", FIRST_TRY, "--text", "--from", "13")
+    assert refused.returncode == 2
+    assert "is under way" in refused.stderr
+    assert len(refused.stderr.splitlines()) == 1
+    fresh = run(tmp_path, "thread", FIRST_TRY, "--text", "--from", "13", "--new", lines=["stop"])
+    assert "Ends 1 to 12 taken over." in fresh.stdout
+
+
+@pytest.mark.parametrize("end", ["0", "41", "many"])
+def test_an_end_that_is_not_there_is_told(tmp_path: Path, end: str) -> None:
+    """One line, and no session is begun."""
+    refused = run(tmp_path, "thread", FIRST_TRY, "--text", "--from", end)
+    assert refused.returncode == 2
+    assert "Traceback" not in refused.stderr
+    assert not list(tmp_path.glob("journals/*.sqlite"))
