@@ -74,5 +74,9 @@ class ModelError(CompanionError):
     """A recogniser's model is missing, damaged or unsuited."""
 
 
+class NoEarError(ModelError):
+    """No recogniser is set up at all."""
+
+
 class SettingsError(CompanionError):
     """The settings file cannot be used."""

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Literal, NamedTuple
 
 from companion.base import fault_log
-from companion.base.errors import CompanionError, ModelError
+from companion.base.errors import CompanionError, ModelError, NoEarError
 from companion.base.files import make_folder
 from companion.devices.audio.clip import trimmed
 from companion.devices.audio.devices import choose as choose_device
@@ -105,8 +105,8 @@ def _microphone(settings: Settings) -> Finding:
 def _spoken(settings: Settings) -> Finding:
     """Load what listens, and tell what it cannot hear."""
     from companion.session.listening import voice_activity  # noqa: PLC0415 - loads for a while
-    from companion.session.recognisers import NOT_SET_UP, problems  # noqa: PLC0415
     from companion.session.recognisers import choose as choose_recogniser  # noqa: PLC0415
+    from companion.session.recognisers import problems  # noqa: PLC0415
 
     hearing, part = settings.hearing, "Spoken commands"
     if hearing.recogniser == "off":
@@ -117,7 +117,7 @@ def _spoken(settings: Settings) -> Finding:
         return Finding(
             part,
             "not set up",
-            _how(hearing.language) if str(error) == NOT_SET_UP else str(error),
+            _how(hearing.language) if isinstance(error, NoEarError) else str(error),
         )
     recogniser = choice.make()
     voice_activity()

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from companion.session.voice_trial import NAMES, QUIT, trial
+from companion.session.voice_trial import QUIT, trial
 from companion.settings import load, save, set_value
+from companion.wording.voices import NAMES
 
 if TYPE_CHECKING:
     from companion.session.voice_trial import Trial

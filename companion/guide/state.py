@@ -197,7 +197,7 @@ class State(Work):
         try:
             return _adapter().validate_json(text).state
         except ValidationError as error:
-            raise JournalError(_damage(error)) from None
+            raise _damage(error) from None
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,10 +215,10 @@ def _adapter() -> TypeAdapter[_Saved]:
     return TypeAdapter(_Saved)
 
 
-def _damage(error: ValidationError) -> str:
+def _damage(error: ValidationError) -> JournalError:
     first = error.errors(include_url=False)[0]
-    place = ".".join(str(part) for part in first["loc"]) or "the whole of it"
-    return (
+    place = ".".join(str(part) for part in first["loc"]) or "all"
+    return JournalError(
         f"The saved place is damaged or from another version ({place}: {first['msg']}); "
         "nothing was changed, so go back to an earlier copy of the session or begin a new one."
     )

@@ -10,6 +10,7 @@ from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.taught import from_pcm16, learn
 from companion.session.recognisers import taught_folder
 from companion.session.spoken import lacking, vocabulary
+from companion.wording import hearing as wording
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -57,10 +58,10 @@ class Book:
         takes = {word: [from_pcm16(t) for t in own] for word, own in self._samples.words.items()}
         lesson = learn(takes, (), self.embedder)
         for one, other in lesson.too_close:
-            yield f'Alike: "{one}" and "{other}" sound too much alike; say one of them otherwise.'
+            yield wording.too_alike(one, other)
         if self.lacking:
-            yield f"To teach: {', '.join(self.lacking)}."
-        yield f"Taught: {len(self._samples.words)} words, kept in {self._folder}."
+            yield wording.to_teach(self.lacking)
+        yield wording.kept_words(len(self._samples.words), str(self._folder))
 
     def _save(self, kept: samples.SampleSet) -> None:
         samples.save(self._folder, kept)

@@ -14,6 +14,7 @@ from companion.session.inputs import Input
 from companion.session.recognisers import problems
 from companion.session.spoken import LARGEST_NUMBER, vocabulary
 from companion.wording import notices
+from companion.wording.hearing import failed
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -134,7 +135,7 @@ class Ear:
         except CompanionError as error:
             self._notice(notices.ear_lost(str(error)))
         except Exception as error:  # noqa: BLE001 - native code fails as it likes; keys still work
-            self._notice(notices.ear_lost(f"Listening failed ({type(error).__name__}: {error})."))
+            self._notice(notices.ear_lost(failed(f"{type(error).__name__}: {error}")))
         self._microphone.close()
         self._put(Input("closed", "", "voice"))
 

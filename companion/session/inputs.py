@@ -8,6 +8,7 @@ from typing import IO, TYPE_CHECKING, Literal, NamedTuple, Protocol
 
 from companion.base.errors import CompanionError
 from companion.base.lines import TOO_LONG, read_lines
+from companion.wording import notices
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -67,7 +68,7 @@ class LineSource:
                 elif (text := line.strip()) and not text.startswith("#"):
                     inbox.put(Input("command", text, "line"))
         except (OSError, ValueError) as error:
-            inbox.put(Input("notice", f"Standard input could not be read: {error}.", "line"))
+            inbox.put(Input("notice", notices.lines_lost(str(error)), "line"))
         inbox.put(Input("closed", "", "line"))
 
     def follow(self, mode: Mode, largest_end: int) -> None:

@@ -9,6 +9,7 @@ from companion.devices.hearing.hearing import Refused
 from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser.interface import SAMPLE_RATE, Refusal, Vocabulary
 from companion.devices.recogniser.teaching import TakeRecorder, Teaching, Verdict
+from companion.wording import hearing as wording
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -75,10 +76,7 @@ class LessonSitting:
 
     def room(self) -> bytes:
         """Return the sound of the room and of ordinary talk: 16 kHz, 16 bit, one channel."""
-        self._prompt(
-            f"Room: now talk about anything else for {ROOM_SECONDS:.0f} seconds, as you would "
-            "with friends, with the radio on if it often is."
-        )
+        self._prompt(wording.talk_freely(ROOM_SECONDS))
         taken = b""
         for block in self._blocks:
             if not self._voice.is_speaking:
@@ -109,7 +107,7 @@ class LessonSitting:
             return
         if report.refusal is not Refusal.UNKNOWN:
             if report.refusal is not Refusal.SPEAKING:
-                self._again(f"Again: {report.refusal}.")
+                self._again(wording.say_again(report.refusal))
             return
         word, number = teaching.word, len(teaching.takes.get(teaching.word, ())) + 1
         take = teaching.add(taken)
@@ -117,12 +115,11 @@ class LessonSitting:
             self._tell(f"Kept: {word}, {number}.")
             self._voice.play([ToneName.CONFIRM])
         else:
-            other = f' The other is "{take.other}".' if take.other else ""
-            self._again(f"Again: {take.verdict}.{other}")
+            self._again(wording.say_again(take.verdict, take.other))
 
     def _ask(self, teaching: Teaching) -> None:
         if teaching.word:
-            self._prompt(f'Say: "{teaching.word}", {teaching.takes_left} times, with pauses.')
+            self._prompt(wording.say_word(teaching.word, teaching.takes_left))
 
     def _again(self, line: str) -> None:
         self._tell(line)

@@ -11,6 +11,7 @@ from companion.devices.recogniser.teaching import TakeRecorder
 from companion.session.listening import figures, microphone, voice_activity
 from companion.session.recognisers import choose, problems
 from companion.session.spoken import vocabulary
+from companion.wording import hearing as wording
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -74,10 +75,8 @@ def _recogniser(settings: Settings, tell: Tell, *, must_hear: bool) -> Recognise
 def _line(report: Report) -> str:
     seconds = report.end_seconds - report.start_seconds
     if isinstance(report, Accepted):
-        asked = " It would be asked back." if report.asks_back else ""
-        return f"Heard: {report.words}.{asked}"
-    nearest = f"; nearest: {report.nearest}" if report.nearest else ""
-    return f"Refused: {report.refusal}{nearest}. It lasted {seconds:.1f} seconds."
+        return wording.heard(report.words, asks_back=report.asks_back)
+    return wording.refused(report.refusal, report.nearest, seconds)
 
 
 class Meter:
@@ -105,12 +104,12 @@ class Meter:
     def line(self) -> str:
         """Return the levels and what to do about them."""
         room, loudest = self._listener.hearing.floor_dbfs, self._loudest
-        return f"Level: room {room:.0f} dB, loudest {loudest:.0f} dB. {_advice(room, loudest)}"
+        return wording.level(room, loudest, _advice(room, loudest))
 
 
 def _advice(room: float, loudest: float) -> str:
     if loudest > LOUDEST_DBFS:
-        return "Too loud; turn the microphone down."
+        return wording.TOO_LOUD
     if loudest - room < GOOD_SNR_DECIBELS:
-        return "If you spoke: come nearer to the microphone, or make it quieter around you."
+        return wording.TOO_FAINT
     return "Good."

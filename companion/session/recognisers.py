@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from companion.base import home
-from companion.base.errors import ModelError
+from companion.base.errors import ModelError, NoEarError
 from companion.devices.recogniser import models, samples
 from companion.devices.recogniser.builtin import BuiltInRecogniser
 from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.taught import TaughtRecogniser, from_pcm16, learn
 from companion.devices.recogniser.vosk_recogniser import VoskRecogniser
 from companion.session.spoken import lacking, unheard, vocabulary
+from companion.wording import hearing as wording
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -20,9 +21,6 @@ if TYPE_CHECKING:
 
     from companion.devices.recogniser.interface import Recogniser
     from companion.devices.recogniser.samples import SampleSet
-
-MOST_NAMED = 6
-NOT_SET_UP = "Spoken commands are not set up; companion doctor tells how."
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +58,7 @@ def problems(recogniser: Recogniser, language: str) -> list[str]:
     if recogniser.name == "taught":
         return recogniser.check()
     lost = unheard(recogniser.missing(vocabulary(language, None)), language)
-    return [f"Not to be heard, but given by key: {', '.join(lost)}."] if lost else []
+    return [wording.by_key_alone(lost)] if lost else []
 
 
 def _best(language: str) -> Choice:
@@ -69,18 +67,13 @@ def _best(language: str) -> Choice:
         return _taught(language, kept)
     if models.choose(models.default_folder(), language) is not None:
         return _vosk(language)
-    raise ModelError(_nothing(kept, language))
+    raise _nothing(kept, language)
 
 
-def _nothing(kept: SampleSet, language: str) -> str:
+def _nothing(kept: SampleSet, language: str) -> ModelError:
     if not kept.words:
-        return NOT_SET_UP
-    rest = lacking(kept.words, language)
-    named = ", ".join(rest[:MOST_NAMED]) + (" and more" if len(rest) > MOST_NAMED else "")
-    return (
-        f"Spoken commands are off: still to be taught with `companion teach`: {named}. "
-        "To use only what is taught: companion settings hearing.recogniser taught"
-    )
+        return NoEarError(wording.NOT_SET_UP)
+    return ModelError(wording.still_to_teach(lacking(kept.words, language)))
 
 
 def _taught(language: str, kept: SampleSet) -> Choice:
@@ -95,7 +88,7 @@ def _taught(language: str, kept: SampleSet) -> Choice:
         room = [from_pcm16(sound) for sound in kept.background]
         return TaughtRecogniser(learn(takes, room, embedder), embedder)
 
-    return Choice(f"Listening for the {len(kept.words)} words you taught.", make)
+    return Choice(wording.taught_words(len(kept.words)), make)
 
 
 def _vosk(language: str) -> Choice:
@@ -105,9 +98,7 @@ def _vosk(language: str) -> Choice:
             f"There is no model for the language {language}; fetch one with "
             f"`companion models fetch {language}`, or add one with `companion models add`."
         )
-    return Choice(
-        f"Listening with the model {folder.name}.", lambda: VoskRecogniser(folder, language)
-    )
+    return Choice(wording.with_model(folder.name), lambda: VoskRecogniser(folder, language))
 
 
 def _built_in(language: str) -> Choice:
@@ -117,6 +108,6 @@ def _built_in(language: str) -> Choice:
             "`companion teach`."
         )
     return Choice(
-        "Listening for long phrases alone, such as next one; numbers are given by key.",
+        wording.LONG_PHRASES,
         BuiltInRecogniser,
     )

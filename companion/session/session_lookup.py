@@ -15,6 +15,7 @@ from companion.plan.file.reader import parse_plan, read_plan
 from companion.record import Journal, sessions
 from companion.record.naming import slug
 from companion.session.walk import saved_state
+from companion.wording import notices
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -73,7 +74,7 @@ def _left_unfinished(
             if has_left and summary.fingerprint == plan.fingerprint:
                 return summary.path
             if has_left and not summary.is_finished:
-                raise JournalError(_changed(plan, summary.id))
+                raise _changed(plan, summary.id)
     _judge(unread, plan, tell)
     return None
 
@@ -104,12 +105,11 @@ def _judge(unread: Sequence[Summary], plan: Plan, tell: Tell) -> None:
             "sessions` says why and what to do. To begin anew all the same, add --new."
         )
     if unread:
-        names = ", ".join(each.id for each in unread)
-        tell(f"Beginning anew. Not read: {names}; `companion sessions` says why.")
+        tell(notices.begun_anew([each.id for each in unread]))
 
 
-def _changed(plan: Plan, session: str) -> str:
-    return (
+def _changed(plan: Plan, session: str) -> JournalError:
+    return JournalError(
         f"{plan.path} has changed since session {session} was begun with it. To go on with the "
         f"plan as it was, use: companion resume {session}. To begin again with the plan as it is "
         "now, add --new."
@@ -189,10 +189,10 @@ def change_notice(journal: Journal) -> str | None:
     """Return what to tell the weaver where the plan file is not what it was; None if it is."""
     path = Path(journal.plan_path)
     if not path.exists():
-        return f"{path} is not there any more; going on with the plan kept in the session."
+        return notices.plan_gone(path)
     fingerprint = None
     with suppress(CompanionError):
         fingerprint = read_plan(path).fingerprint
     if fingerprint == journal.fingerprint:
         return None
-    return f"{path} has changed since; going on with the plan as it was, kept in the session."
+    return notices.plan_changed(path)

@@ -24,7 +24,7 @@ from companion.session.console import Console
 from companion.session.inputs import DeviceSource, InputSource, LateSource, LineSource
 from companion.session.presenter import Presenter
 from companion.settings import Settings, load_usable, save, set_value
-from companion.wording import Style
+from companion.wording import Style, notices
 from companion.wording.notices import kept_for_next
 
 if TYPE_CHECKING:
@@ -219,6 +219,6 @@ def _pedal(settings: Settings, tell: Callable[[str], None]) -> list[InputSource]
         )
         pedal.connect()
     except PedalError as error:
-        tell(f"{error} Going on without the pedal.")
+        tell(notices.no_pedal(str(error)))
         return []
     return [DeviceSource(pedal, "pedal")]

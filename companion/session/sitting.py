@@ -30,6 +30,7 @@ _log = logging.getLogger(__name__)
 INBOX_SIZE = 1000
 BEAT_SECONDS = 0.1
 """How often the walk looks at the clock while it goes on by itself or reads choices."""
+INPUT_ENDED = "input-ended"
 TICK_SECONDS = 1.0
 """How often the clock is looked at while nothing is said."""
 
@@ -139,7 +140,7 @@ class Sitting:
             if self.walk.is_finished
             else notices.place_kept(self._journal.id)
         )
-        return "input ended"
+        return INPUT_ENDED
 
     def _take(self, given: Input) -> bool:
         if given.is_due is not None and not given.is_due():

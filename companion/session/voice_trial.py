@@ -15,7 +15,7 @@ from companion.devices.speech.make import (
 )
 from companion.devices.speech.rate_search import RateSearch, numbers
 from companion.devices.speech.voice import VoiceSettings
-from companion.wording import Style
+from companion.wording import Style, voices
 from companion.wording.voice import speak
 
 if TYPE_CHECKING:
@@ -33,16 +33,8 @@ if TYPE_CHECKING:
     Ask = Callable[[], str]
     """Returns a line that was typed, in small letters; `QUIT` at the end of input."""
 
-NAMES: Final[dict[EngineName, str]] = {
-    "natural": "the natural voice",
-    "system": "the system's voice",
-}
 QUIT: Final = "q"
 SAMPLE: Final = "End 37: shaft 1, dent 37. End 38: shaft 2, dent 38. Dent 15. Dent 50."
-HOW_TO_KEY: Final = (
-    "Numbers are said, faster and faster. Type each one and press Enter. "
-    "Enter alone if you did not catch it; q ends it."
-)
 LINE_SECONDS: Final = 30.0
 """The longest wait for a line to be heard."""
 
@@ -81,7 +73,7 @@ class Trial:
         present = self._switch.engine
         for number, engine in enumerate(self.engines, start=1):
             self.use(engine)
-            self.say(f"Voice {number}, {NAMES[engine]}. {SAMPLE}")
+            self.say(f"Voice {number}, {voices.NAMES[engine]}. {SAMPLE}")
         self.use(present)
 
     def find_rate(self, begin: int, ask: Ask, chance: random.Random) -> int:
@@ -95,7 +87,7 @@ class Trial:
         Returns:
             Words a minute; 0 where she ended it before any speed was passed.
         """
-        self.say(HOW_TO_KEY)
+        self.say(voices.HOW_TO_KEY)
         search = RateSearch(begin)
         answered: list[ToneName] = []
         for number in numbers(chance):
@@ -106,7 +98,7 @@ class Trial:
                 break
             is_right = typed == str(number)
             if not is_right:
-                self._tell(f"It was {number}.")
+                self._tell(voices.it_was(number))
             answered = [ToneName.CONFIRM if is_right else ToneName.REFUSE]
             search = search.heard(is_right=is_right)
             if search.is_over:

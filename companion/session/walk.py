@@ -269,7 +269,7 @@ class StageWalk:
         )
         if fault and outcome.events:
             self._presenter.perform((Tone("trouble"),))
-            self._presenter.notice(f"{fault} Your last command was not taken.")
+            self._presenter.notice(notices.not_kept(fault))
             return False
         self.state = outcome.state
         return self._speak(outcome.effects) if is_said else False

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
 
 
 def place_kept(session: str) -> str:
@@ -48,6 +49,36 @@ _NAMES: Final = {
     "walk.step": "step",
     "walk.detail": "detail",
 }
+
+
+def not_kept(fault: str) -> str:
+    """Return what is said of a command that could not be written down."""
+    return f"{fault} Your last command was not taken."
+
+
+def begun_anew(unread: Sequence[str]) -> str:
+    """Return what is told where sessions that could not be read are passed over."""
+    return f"Beginning anew. Not read: {', '.join(unread)}; `companion sessions` says why."
+
+
+def plan_gone(path: Path) -> str:
+    """Return what is told where a session's plan file is not there any more."""
+    return f"{path} is not there any more; going on with the plan kept in the session."
+
+
+def plan_changed(path: Path) -> str:
+    """Return what is told where a session's plan file is not what it was."""
+    return f"{path} has changed since; going on with the plan as it was, kept in the session."
+
+
+def no_pedal(fault: str) -> str:
+    """Return what is told where the pedal cannot be used."""
+    return f"{fault} Going on without the pedal."
+
+
+def lines_lost(fault: str) -> str:
+    """Return what is told where typed lines cannot be read any more."""
+    return f"Standard input could not be read: {fault}."
 
 
 def ear_lost(fault: str) -> str:

@@ -1,0 +1,94 @@
+"""The wording of listening: what listens, how loud it is, and the lesson that teaches it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.base.text import counted, listed
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
+
+MOST_NAMED = 6
+NOT_SET_UP = "Spoken commands are not set up; companion doctor tells how."
+LONG_PHRASES = "Listening for long phrases alone, such as next one; numbers are given by key."
+TOO_LOUD = "Too loud; turn the microphone down."
+TOO_FAINT = "If you spoke: come nearer to the microphone, or make it quieter around you."
+
+
+def still_to_teach(words: Sequence[str]) -> str:
+    """Return why spoken commands are off, with the words that are not taught yet."""
+    return (
+        f"Spoken commands are off: still to be taught with `companion teach`: "
+        f"{listed(words, most=MOST_NAMED)}. To use only what is taught: companion settings "
+        "hearing.recogniser taught"
+    )
+
+
+def by_key_alone(words: Collection[str]) -> str:
+    """Return which commands a model cannot hear."""
+    return f"Not to be heard, but given by key: {', '.join(words)}."
+
+
+def taught_words(number: int) -> str:
+    """Return that taught words are listened for."""
+    return f"Listening for the {counted(number, 'word')} you taught."
+
+
+def with_model(name: str) -> str:
+    """Return which model listens."""
+    return f"Listening with the model {name}."
+
+
+def failed(fault: str) -> str:
+    """Return that listening broke off."""
+    return f"Listening failed ({fault})."
+
+
+def heard(words: str, *, asks_back: bool) -> str:
+    """Return what was heard, for the trial of the microphone."""
+    return f"Heard: {words}.{' It would be asked back.' if asks_back else ''}"
+
+
+def refused(why: str, nearest: str, seconds: float) -> str:
+    """Return why a sound was no command, for the trial of the microphone."""
+    about = f"; nearest: {nearest}" if nearest else ""
+    return f"Refused: {why}{about}. It lasted {seconds:.1f} seconds."
+
+
+def level(room: float, loudest: float, advice: str) -> str:
+    """Return how loud the room and the weaver are, in dB below full scale, and what to do."""
+    return f"Level: room {room:.0f} dB, loudest {loudest:.0f} dB. {advice}"
+
+
+def say_word(word: str, times: int) -> str:
+    """Return which word to say in a lesson, and how often."""
+    return f'Say: "{word}", {counted(times, "time")}, with pauses.'
+
+
+def say_again(why: str, other: str = "") -> str:
+    """Return why a word is to be said again; `other` is the word it sounded like."""
+    return f"Again: {why}.{f' The other is {chr(34)}{other}{chr(34)}.' if other else ''}"
+
+
+def talk_freely(seconds: float) -> str:
+    """Return what to do while the sound of the room is taken."""
+    return (
+        f"Room: now talk about anything else for {seconds:.0f} seconds, as you would with "
+        "friends, with the radio on if it often is."
+    )
+
+
+def too_alike(one: str, other: str) -> str:
+    """Return that two words are mistaken for each other."""
+    return f'Alike: "{one}" and "{other}" sound too much alike; say one of them otherwise.'
+
+
+def to_teach(words: Sequence[str]) -> str:
+    """Return which words are still to be taught."""
+    return f"To teach: {', '.join(words)}."
+
+
+def kept_words(number: int, folder: str) -> str:
+    """Return how many words are taught, and where they are kept."""
+    return f"Taught: {counted(number, 'word')}, kept in {folder}."

@@ -1,0 +1,22 @@
+"""The wording of the trial in which the weaver chooses a voice and its speed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from companion.devices.speech.synthesis import EngineName
+
+NAMES: Final[dict[EngineName, str]] = {
+    "natural": "the natural voice",
+    "system": "the system's voice",
+}
+HOW_TO_KEY: Final = (
+    "Numbers are said, faster and faster. Type each one and press Enter. "
+    "Enter alone if you did not catch it; q ends it."
+)
+
+
+def it_was(number: int) -> str:
+    """Return the number that was not caught."""
+    return f"It was {number}."

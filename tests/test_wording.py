@@ -1,0 +1,72 @@
+"""Every sentence is in one place: other rooms hold data, and `wording` makes words of it."""
+
+from __future__ import annotations
+
+import ast
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+ROOT = Path(__file__).parent.parent / "companion"
+SILENT = ("guide", "job", "diagnosis", "session")
+"""Rooms that say nothing of their own; errors and the log of faults excepted."""
+SEVERAL_WORDS = re.compile(r"[^\W\d_]{2,}\W* +\W*[^\W\d_]{2,}")
+LOGGED = frozenset({"debug", "info", "warning", "error", "exception"})
+
+
+def sentences(source: str) -> Iterator[tuple[int, str]]:
+    """Yield the line and text of each string of several words, but for those that may be there."""
+    tree = ast.parse(source)
+    allowed = {id(inner) for node in ast.walk(tree) for inner in _allowed(node)}
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.Constant) or id(node) in allowed:
+            continue
+        if isinstance(node.value, str) and SEVERAL_WORDS.search(node.value):
+            yield node.lineno, node.value
+
+
+def _allowed(node: ast.AST) -> Iterator[ast.AST]:
+    """Yield what is a docstring, a value of an enumeration, an error, or a line of the log."""
+    if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+        yield node.value
+    is_enum = isinstance(node, ast.ClassDef) and any("Enum" in ast.unparse(b) for b in node.bases)
+    if is_enum or isinstance(node, ast.Raise) or _is_error_or_log(node):
+        yield from ast.walk(node)
+
+
+def _is_error_or_log(node: ast.AST) -> bool:
+    if not isinstance(node, ast.Call):
+        return False
+    name = ast.unparse(node.func)
+    return name.endswith("Error") or name.rpartition(".")[2] in LOGGED
+
+
+def test_a_sentence_is_told_from_what_is_none() -> None:
+    """The check sees sentences, also in pieces, and passes over what is allowed."""
+    source = """
+class Kind(StrEnum):
+    WRONG = "wrong shaft"
+def told(number):
+    "Return what is told."
+    if number:
+        raise ValueError(f"expected no number, not {number}")
+    log.info("not written, %s", number)
+    return f"Group {number} is complete." + "two" + " of them, "
+"""
+    assert [text for _, text in sentences(source)] == [" of them, ", " is complete."]
+
+
+@pytest.mark.parametrize("room", SILENT)
+def test_no_room_but_wording_has_sentences(room: str) -> None:
+    """Whatever is said or printed is data until `wording` gets it."""
+    found = [
+        f"{path.name}:{line}: {text}"
+        for path in sorted((ROOT / room).rglob("*.py"))
+        for line, text in sentences(path.read_text(encoding="utf-8"))
+    ]
+    assert found == []
