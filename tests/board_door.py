@@ -6,6 +6,7 @@ import http.client
 import json
 import re
 import signal
+import ssl
 import threading
 import time
 from typing import TYPE_CHECKING, Any, Self
@@ -34,9 +35,10 @@ class RunningBoard:
         self.printed: list[str] = []
         self._news = threading.Condition()
         threading.Thread(target=self._read, daemon=True).start()
-        line = self.wait_for("The board is at ")
+        self.is_safe = "--network" in arguments
+        line = self.wait_for("For tablets it is at " if self.is_safe else "The board is at ")
         self.url = line.split()[-1]
-        self.host, _, port_text = self.url.removeprefix("http://").rstrip("/").partition(":")
+        self.host, _, port_text = self.url.partition("://")[2].rstrip("/").partition(":")
         self.port = int(port_text)
         self.wait_for(": shaft", "last confirmed", "is complete", "Group")
 
@@ -89,7 +91,7 @@ class RunningBoard:
         headers: Mapping[str, str] | None = None,
     ) -> tuple[int, str, dict[str, str]]:
         """Return status, text and headers of one plain request; nothing is added but the Host."""
-        connection = http.client.HTTPConnection(self.host, self.port, timeout=20)
+        connection = self._connection()
         try:
             connection.request(method, path, body, dict(headers or {}))
             answer = connection.getresponse()
@@ -98,9 +100,21 @@ class RunningBoard:
         finally:
             connection.close()
 
+    @property
+    def trust(self) -> ssl.SSLContext | None:
+        """What trusts this studio's authority and nothing else; None for a plain board."""
+        authority = self.home / "studio" / "authority.pem"
+        return ssl.create_default_context(cafile=str(authority)) if self.is_safe else None
+
+    def _connection(self) -> http.client.HTTPConnection:
+        trust = self.trust
+        if trust is None:
+            return http.client.HTTPConnection(self.host, self.port, timeout=20)
+        return http.client.HTTPSConnection(self.host, self.port, timeout=20, context=trust)
+
     def post(self, path: str, body: str, kind: str, **headers: str) -> tuple[int, str]:
         """Post as a page of the board does."""
-        origin = f"http://{self.host}:{self.port}"
+        origin = self.url.rstrip("/")
         status, text, _ = self.request(
             "POST", path, body, {"Origin": origin, "Content-Type": kind, **headers}
         )
@@ -132,6 +146,7 @@ class RunningBoard:
             origin=Origin(named) if named else None,
             additional_headers={"Cookie": cookie} if cookie else {},
             compression=None,
+            ssl=self.trust,
         )
 
     def give(self, text: str, place: Mapping[str, Any], identity: str) -> str:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+import subprocess
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -29,14 +32,30 @@ needs_chromium = pytest.mark.skipif(
     not CHROMIUM.exists(), reason="needs Debian's chromium: apt-get install chromium"
 )
 
+needs_certutil = pytest.mark.skipif(
+    shutil.which("certutil") is None, reason="needs certutil: apt-get install libnss3-tools"
+)
+
 
 @contextmanager
-def launched() -> Iterator[Browser]:
-    """Give a browser."""
+def launched(home: Path | None = None) -> Iterator[Browser]:
+    """Give a browser, with a home of its own where one is given."""
+    own = {"env": {**os.environ, "HOME": str(home)}} if home else {}
     with tool.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS, **own)
         yield browser
         browser.close()
+
+
+def trust(home: Path, authority: Path) -> None:
+    """Have a browser of this home trust an authority, as someone does at a tablet."""
+    store = home / ".pki" / "nssdb"
+    store.mkdir(parents=True)
+    certutil = ("certutil", "-d", f"sql:{store}")
+    subprocess.run([*certutil, "-N", "--empty-password"], check=True, timeout=60)
+    subprocess.run(
+        [*certutil, "-A", "-t", "C,,", "-n", "studio", "-i", str(authority)], check=True, timeout=60
+    )
 
 
 @contextmanager

@@ -104,25 +104,6 @@ def test_every_mode_is_accessible_and_shows_what_fits(
     assert violations(page) == []
 
 
-def test_pairing_and_its_faults_are_accessible(
-    tmp_path: Path, open_page: Callable[..., Page]
-) -> None:
-    """The code is asked for, a wrong one told beside the field, the right one opens the board."""
-    with RunningBoard(tmp_path, "--network", "--address", "127.0.0.2") as board:
-        page = open_page(board.url, width=320, height=256)
-        assert violations(page) == []
-        page.get_by_label("Code").fill("000 0000")
-        page.keyboard.press("Enter")
-        expect(page.get_by_role("alert")).to_have_text(
-            "That is not the code. The newest stands in the terminal."
-        )
-        assert page.get_by_label("Code").get_attribute("aria-describedby") == "fault"
-        assert violations(page) == []
-        page.get_by_label("Code").fill(board.wait_for("To pair").partition("there: ")[2])
-        page.get_by_role("button", name="Pair").click()
-        now(page, "End 1 Shaft 1 Dent 1")
-
-
 def test_two_boards_and_the_terminal_stay_in_step(
     tmp_path: Path, open_page: Callable[..., Page]
 ) -> None:

@@ -13,7 +13,7 @@ from starlette.responses import PlainTextResponse
 from starlette.websockets import WebSocket
 from websockets.sync.client import connect
 
-from companion.out.board.server import LOOPBACK, BoardServer, listen
+from companion.out.board.server import LOOPBACK, BoardServer, Port, listen
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -63,11 +63,11 @@ async def answer(scope: Scope, receive: Receive, send: Send) -> None:
 )
 def test_a_request_must_come_whole_in_time(half: bytes) -> None:
     """A head or body that does not end, first or later on a connection, ends the connection."""
-    sockets = listen([LOOPBACK], 0)
-    server = BoardServer(answer, sockets, request_seconds=0.3)
+    port = Port(answer, listen(LOOPBACK, 0))
+    server = BoardServer([port], request_seconds=0.3)
     server.start()
     try:
-        with socket.create_connection(sockets[0].getsockname(), 20) as slow:
+        with socket.create_connection(port.socket.getsockname(), 20) as slow:
             slow.sendall(half)
             received = b"".join(iter(lambda: _received(slow), b""))
         assert (b"whole" in received) == (b"\r\n\r\nGET" in half)
@@ -77,12 +77,11 @@ def test_a_request_must_come_whole_in_time(half: bytes) -> None:
 
 def test_a_line_is_not_cut_after_that_time() -> None:
     """A line that was opened in time may stay silent for longer."""
-    sockets = listen([LOOPBACK], 0)
-    server = BoardServer(answer, sockets, request_seconds=0.2)
+    port = Port(answer, listen(LOOPBACK, 0))
+    server = BoardServer([port], request_seconds=0.2)
     server.start()
     try:
-        port = sockets[0].getsockname()[1]
-        with connect(f"ws://{LOOPBACK}:{port}/", compression=None) as line:
+        with connect(port.url.replace("http", "ws", 1), compression=None) as line:
             time.sleep(1)
             line.send("still there")
             assert line.recv(20) == "still there"

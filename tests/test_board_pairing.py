@@ -19,7 +19,7 @@ from companion.out.board.pairing import (
     TRIES,
     WAIT_SECONDS,
     Pairing,
-    new_code,
+    new_offer,
 )
 from companion.out.board.plan_file import free_path
 from companion.out.board.tablets import KEPT_SECONDS, MOST_TABLETS, Tablets
@@ -50,6 +50,13 @@ def pairing(tmp_path: Path, clock: Clock) -> Pairing:
     return Pairing(Tablets(tmp_path / "tablets.json", clock), clock)
 
 
+def offered(pairing: Pairing) -> str:
+    """Return a new code, which there must be."""
+    offer = pairing.offer()
+    assert offer
+    return offer.code
+
+
 def wrong(code: str) -> str:
     return f"{(int(code) + 1) % 1_000_000:06}"
 
@@ -65,7 +72,7 @@ def test_the_right_code_pairs_for_good(tmp_path: Path) -> None:
         assert (status, "That is not the code" in text) == (403, True)
         status, _, cookie = board.pair(board.newest_code())
         assert status == 303
-        assert {"HttpOnly", "SameSite=strict"} <= set(cookie.split("; "))
+        assert {"HttpOnly", "SameSite=strict", "Secure"} <= set(cookie.split("; "))
         mark = cookie.partition(";")[0]
         assert words(next(board.events(cookie=mark))[1]["place"]) == "End 1, Shaft 1, Dent 1"
     with RunningBoard(tmp_path, *NETWORK) as board:
@@ -137,14 +144,14 @@ def test_a_tablet_cannot_fill_the_disk_with_plans(tmp_path: Path) -> None:
 
 def test_guessing_is_slowed_down_for_the_guesser_alone(pairing: Pairing, clock: Clock) -> None:
     """After a few wrong codes none of that address is looked at for a while; others' are."""
-    code = pairing.offer()
+    code = offered(pairing)
     judged = [pairing.judge(wrong(code), HERE) for _ in range(TRIES)]
     assert judged == ["wrong"] * (TRIES - 1) + ["closed"]
     assert pairing.judge(code, HERE) == "wait"
     clock.now = WAIT_SECONDS - 0.1
     assert pairing.judge(code, HERE) == "wait"
     assert pairing.judge(code, THERE) == "right"
-    code = pairing.offer()
+    code = offered(pairing)
     clock.now = WAIT_SECONDS
     assert pairing.judge(f" {code[:3]} {code[3:]} ", HERE) == "right"
 
@@ -152,10 +159,10 @@ def test_guessing_is_slowed_down_for_the_guesser_alone(pairing: Pairing, clock: 
 def test_the_count_of_wrong_codes_begins_anew(pairing: Pairing, clock: Clock) -> None:
     """A right code and a wait that is over both forgive what was wrong before."""
     for _ in range(3):
-        code = pairing.offer()
+        code = offered(pairing)
         assert {pairing.judge(wrong(code), HERE) for _ in range(TRIES - 1)} == {"wrong"}
         assert pairing.judge(code, HERE) == "right"
-    code = pairing.offer()
+    code = offered(pairing)
     for _ in range(2):
         judged = [pairing.judge(wrong(code), HERE) for _ in range(TRIES)]
         assert judged == ["wrong"] * (TRIES - 1) + ["closed"]
@@ -164,14 +171,14 @@ def test_the_count_of_wrong_codes_begins_anew(pairing: Pairing, clock: Clock) ->
 
 def test_a_code_is_void_after_its_time_or_many_guesses(pairing: Pairing, clock: Clock) -> None:
     """Guesses from many addresses wear a code out, and so does time; another is then offered."""
-    code = pairing.offer()
-    assert pairing.offer() == ""
+    code = offered(pairing)
+    assert pairing.offer() is None
     for guess in range(MOST_WRONG):
         pairing.judge(wrong(code), f"10.0.0.{guess}")
     assert pairing.judge(code, HERE) == "wrong"
-    code = pairing.offer()
+    code = offered(pairing)
     clock.now = CODE_SECONDS - 0.1
-    assert pairing.offer() == ""
+    assert pairing.offer() is None
     clock.now = CODE_SECONDS
     assert pairing.judge(code, HERE) == "wrong"
     assert pairing.offer()
@@ -186,10 +193,25 @@ def test_another_code_is_wrong(pairing: Pairing, typed: str) -> None:
 
 
 def test_codes_are_six_digits_and_differ() -> None:
-    """A code can be said and typed, and is not the same each time."""
-    codes = {new_code() for _ in range(50)}
-    assert all(re.fullmatch(r"\d{6}", code) for code in codes)
-    assert len(codes) > 40
+    """A code can be said and typed, a token fits a small QR code; neither is the same each time."""
+    offers = [new_offer() for _ in range(50)]
+    assert all(re.fullmatch(r"\d{6} [A-Z2-7]{12}", " ".join(offer)) for offer in offers)
+    assert len({offer.code for offer in offers}) > 40
+    assert len({offer.token for offer in offers}) == 50
+
+
+def test_a_token_pairs_once_and_its_code_goes_with_it(pairing: Pairing, clock: Clock) -> None:
+    """Either of the two uses up both, and both end at the same time."""
+    for used in (0, 1):
+        offer = pairing.offer()
+        assert offer
+        assert pairing.judge(offer[used], HERE) == "right"
+        assert pairing.judge(offer[1 - used], HERE) == "wrong"
+    offer = pairing.offer()
+    assert offer
+    assert pairing.judge(offer.token.lower(), HERE) == "wrong"
+    clock.now = CODE_SECONDS
+    assert pairing.judge(offer.token, THERE) == "wrong"
 
 
 def test_a_mark_ends_at_the_server(tmp_path: Path, clock: Clock) -> None:

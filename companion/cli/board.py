@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+import sys
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,14 +16,13 @@ from companion.base.text import counted
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
 from companion.job import stages
 from companion.loom.compute import read_and_compute
-from companion.out.board.tablets import Tablets
+from companion.out.board.tablets import TABLETS_FILE, Tablets
 from companion.record import Journal, default_folder, find
 from companion.session.session_lookup import change_notice, dressing_of, open_for_plan, stages_of
 
 if TYPE_CHECKING:
-    import socket
-
     from companion.loom.dressing import Dressing
+    from companion.out.board.serving import Network
     from companion.out.board.source import BoardSource
     from companion.session.inputs import InputSource
     from companion.session.presenter import Presenter
@@ -97,31 +98,38 @@ def _opened(what: str | None, *, is_new: bool) -> tuple[Journal, Dressing]:
 
 
 def _serve(shown: BoardSource, presenter: Presenter, options: dict[str, Any]) -> None:
-    """Give the board its server, and tell where it is and, on a network, the code."""
+    """Give the board its server, and tell where it is and, on a network, how to come in."""
     try:
-        from companion.out.board import app, pairing, server, tablets  # noqa: PLC0415 - slow to load
+        from companion.out.board import app, server, serving  # noqa: PLC0415 - slow to load, optional
     except ModuleNotFoundError as error:
         raise CompanionError(
             f"The board needs {error.name}, and it is not installed. Run: sh setup.sh"
         ) from None
-    addresses = [server.LOOPBACK]
-    paired = pairing.Pairing(None)
+    pages = app.make_app(shown, options["plans"].resolve())
+    ports = [serving.here(pages, options["port"])]
+    click.echo(f"The board is at {ports[0].url}")
     if options["network"]:
-        addresses.append(server.check_private(options["address"] or server.studio_address()))
-        paired = pairing.Pairing(tablets.Tablets(_tablets_file()))
-    sockets: list[socket.socket] = server.listen(addresses, options["port"])
-    plans = options["plans"].resolve()
-    shown.server = server.BoardServer(
-        app.make_app(shown, paired, server.names_of(sockets), plans), sockets
-    )
-    click.echo(f"The board is at http://{addresses[-1]}:{sockets[0].getsockname()[1]}/")
-    code = paired.offer()
-    if code:
-        presenter.notice(app.told_code(code))
+        address = server.check_private(options["address"] or server.studio_address())
+        port = ports[0].socket.getsockname()[1] if options["port"] else 0
+        served, more = serving.network(pages, address, port, home.data())
+        ports += more
+        _invite(served, presenter)
+    shown.server = server.BoardServer(ports)
 
 
-def _tablets_file() -> Path:
-    return home.data() / "tablets.json"
+def _invite(served: Network, presenter: Presenter) -> None:
+    """Print where tablets find the board, and offer the first code, by QR in a terminal."""
+    from companion.out.board import pair_page, qr, serving  # noqa: PLC0415 - not on the way of others
+
+    for line in serving.told(served):
+        click.echo(line)
+    offer = served.pairing.offer()
+    if offer is None:
+        return
+    if sys.stdout.isatty():
+        for line in qr.terminal_lines(f"{served.url}#{offer.token}", shutil.get_terminal_size()[1]):
+            click.echo(line)
+    presenter.notice(pair_page.told_code(offer.code))
 
 
 @click.command()
@@ -132,7 +140,7 @@ def tablets(forget: str | None) -> None:
     A tablet that is forgotten has to type a new code; it is shut out at once, also where a board
     is running.
     """
-    paired = Tablets(_tablets_file())
+    paired = Tablets(home.data() / TABLETS_FILE)
     if forget is not None:
         number = paired.forget(None if forget == "all" else forget)
         if not number and forget != "all":

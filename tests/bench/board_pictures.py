@@ -52,13 +52,16 @@ MOMENTS: Final = (
     ("mend", ("mend",), "Mend it this way?"),
 )
 """Each picture's name, the commands that lead there from the one before, and what stands there."""
+UNSEEN: Final = frozenset({"line.js", "pair.html", "pair.js", "trust.html"})
+"""Pages that are on no picture, and what is not seen of one."""
 DARK: Final = frozenset({"phone", "wall"})
 
 
 def made_from() -> dict[str, str]:
     """Return a hash of each thing that the pictures show: the pages, and what stands large."""
     pages = files("companion.out.board").joinpath("pages")
-    hashes = {each.name: _hash(each.read_bytes()) for each in pages.iterdir()}
+    shown_pages = (each for each in pages.iterdir() if each.name not in UNSEEN)
+    hashes = {each.name: _hash(each.read_bytes()) for each in shown_pages}
     shown = {name: _hash(text.encode()) for name, text in _moments()}
     return dict(sorted({**hashes, **shown}.items()))
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from starlette.datastructures import MutableHeaders
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
+
+from companion.out.board.assets import STYLE
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -16,11 +18,7 @@ if TYPE_CHECKING:
 METHODS: Final = frozenset({"GET", "HEAD", "POST"})
 PAGES: Final = frozenset({"/", "/new", "/pair"})
 """What a browser may come to by a link or a typed address."""
-FONTS: Final = (
-    "/AtkinsonHyperlegibleNext-Regular.ttf",
-    "/AtkinsonHyperlegibleNext-Bold.ttf",
-)
-FOR_ALL: Final = frozenset({"/pair", "/palette.css", "/board.css", "/look.js", *FONTS})
+FOR_ALL: Final = STYLE | {"/pair", "/pair.js"}
 """What an unpaired tablet may see."""
 HEADERS: Final = {
     "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; "
@@ -46,12 +44,20 @@ class Guard:
         app: what answers the rest.
         hosts: the names and addresses this board is reached by, with the port.
         pairing: who is let in.
+        scheme: by which it is reached.
     """
 
-    def __init__(self, app: ASGIApp, hosts: frozenset[str], pairing: Pairing) -> None:
+    def __init__(
+        self,
+        app: ASGIApp,
+        hosts: frozenset[str],
+        pairing: Pairing,
+        scheme: Literal["http", "https"] = "http",
+    ) -> None:
         self._app = app
         self._hosts = hosts
         self._pairing = pairing
+        self._scheme = scheme
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request."""
@@ -82,7 +88,8 @@ class Guard:
         line = HTTPConnection(scope)
         hosts, origins = line.headers.getlist("host"), line.headers.getlist("origin")
         is_ours = len(hosts) == 1 and hosts[0].lower() in self._hosts
-        is_ours &= origins == [f"http://{hosts[0]}"] if hosts else False
+        is_ours &= origins == [f"{self._scheme}://{hosts[0]}"] if hosts else False
+        line.state.pairing = self._pairing
         if is_ours and self._pairing.admits(line.cookies):
             await self._app(scope, receive, send)
         else:
@@ -96,15 +103,32 @@ class Guard:
             return refuse(421, "This board is not reached by that name. Use the address it prints.")
         if request.method not in METHODS:
             return refuse(405, "The board takes GET and POST only.")
-        if not _is_from_here(request):
+        if not self._is_from_here(request):
             return refuse(
                 403, "That came from another site. Open the board itself and press there."
             )
         return self._unpaired(request)
 
+    def _is_from_here(self, request: Request) -> bool:
+        """Say whether a request was made by a page of this board, or by someone opening one.
+
+        Every browser names the origin of a post (WHATWG Fetch, "Origin header"); what does not is
+        not a browser and has no business to post.
+        """
+        headers = request.headers
+        if request.method == "POST":
+            is_ours = headers.get("origin") == f"{self._scheme}://{headers['host']}"
+            return is_ours and headers.get("sec-fetch-site", "") in _AT_HOME
+        if headers.get("sec-fetch-site", "") in _AT_HOME:
+            return True
+        is_opening = headers.get("sec-fetch-mode") == "navigate"
+        is_page = request.url.path in PAGES
+        return is_opening and is_page and headers.get("sec-fetch-dest") == "document"
+
     def _unpaired(self, request: Request) -> Response | None:
         tablets = self._pairing.tablets
         request.state.who = address_of(request)
+        request.state.pairing = self._pairing
         if tablets is None or request.url.path in FOR_ALL:
             return None
         tablet = self._pairing.find(request.cookies.get(tablets.cookie, ""))
@@ -124,19 +148,3 @@ def address_of(request: Request) -> str:
 def refuse(status: int, line: str) -> Response:
     """Return a refusal of one line, after which the connection is closed."""
     return PlainTextResponse(line + "\n", status, headers={"Connection": "close"})
-
-
-def _is_from_here(request: Request) -> bool:
-    """Say whether a request was made by a page of this board, or by someone opening one.
-
-    Every browser names the origin of a post (WHATWG Fetch, "Origin header"); what does not is not
-    a browser and has no business to post.
-    """
-    headers = request.headers
-    if request.method == "POST":
-        is_ours = headers.get("origin") == f"http://{headers['host']}"
-        return is_ours and headers.get("sec-fetch-site", "") in _AT_HOME
-    if headers.get("sec-fetch-site", "") in _AT_HOME:
-        return True
-    is_opening = headers.get("sec-fetch-mode") == "navigate"
-    return is_opening and request.url.path in PAGES and headers.get("sec-fetch-dest") == "document"

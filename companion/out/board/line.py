@@ -59,12 +59,10 @@ class Line:
 
     Args:
         board: the walk's side.
-        pairing: asked again and again whether the tablet is still paired.
     """
 
-    def __init__(self, board: BoardSource, pairing: Pairing) -> None:
+    def __init__(self, board: BoardSource) -> None:
         self._board = board
-        self._pairing = pairing
 
     async def serve(self, socket: WebSocket) -> None:
         """Show the walk and take commands until either side ends the line."""
@@ -75,21 +73,22 @@ class Line:
         with suppress(WebSocketDisconnect, RuntimeError):
             last = await _greeted(socket)
             if last is not None:
-                await _Page(socket, self._board, self._pairing).run(last)
+                await _Page(socket, self._board).run(last)
 
 
 class _Page:
     """One open line, after the hello."""
 
-    def __init__(self, socket: WebSocket, board: BoardSource, pairing: Pairing) -> None:
+    def __init__(self, socket: WebSocket, board: BoardSource) -> None:
         self._socket = socket
         self._board = board
-        self._pairing = pairing
+        self._pairing: Pairing = socket.state.pairing
         self._idle = asyncio.Event()
         self._idle.set()
 
     @property
     def _may_look(self) -> bool:
+        """Whether the tablet is still paired, which is asked again and again."""
         return self._pairing.admits(self._socket.cookies)
 
     async def run(self, last: str) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hmac
 import secrets
 import time
+from base64 import b32encode
 from collections import OrderedDict
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
@@ -25,11 +26,23 @@ MOST_WRONG: Final = 100
 it until then."""
 _ADDRESSES_KEPT: Final = 1000
 _DIGITS: Final = 6
+_TOKEN_BYTES: Final = 8
+_TOKEN_LENGTH: Final = 12
 
 
-def new_code() -> str:
-    """Return a code of six digits that nobody can foresee."""
-    return f"{secrets.randbelow(10**_DIGITS):0{_DIGITS}}"
+class Offer(NamedTuple):
+    """What pairs one tablet, by either of two ways."""
+
+    code: str
+    """To be said and typed: six digits."""
+    token: str
+    """To be handed over by a QR code: twelve letters and digits (RFC 4648, base32)."""
+
+
+def new_offer() -> Offer:
+    """Return a code and a token that nobody can foresee."""
+    token = b32encode(secrets.token_bytes(_TOKEN_BYTES)).decode().rstrip("=")
+    return Offer(f"{secrets.randbelow(10**_DIGITS):0{_DIGITS}}", token[:_TOKEN_LENGTH])
 
 
 class _Guesses(NamedTuple):
@@ -53,18 +66,23 @@ class Pairing:
     ) -> None:
         self.tablets = tablets
         self._clock = clock
-        self._code = ""
+        self._offer: Offer | None = None
         self._void_at = float("-inf")
         self._wrong = 0
         self._guesses: OrderedDict[str, _Guesses] = OrderedDict()
 
-    def offer(self) -> str:
-        """Return a new code, to be told at the loom, or "" where the one before still holds."""
-        if self.tablets is None or (self._code and self._clock() < self._void_at):
-            return ""
-        self._code, self._wrong = new_code(), 0
+    def offer(self) -> Offer | None:
+        """Return a new code, to be told at the loom; None where the one before still holds."""
+        if self.tablets is None or self.present is not None:
+            return None
+        self._offer, self._wrong = new_offer(), 0
         self._void_at = self._clock() + CODE_SECONDS
-        return self._code
+        return self._offer
+
+    @property
+    def present(self) -> Offer | None:
+        """The code that holds now."""
+        return self._offer if self._clock() < self._void_at else None
 
     def judge(self, typed: str, address: str) -> Literal["right", "wrong", "closed", "wait"]:
         """Say whether a typed code is the one, and use it up where it is.
@@ -76,10 +94,8 @@ class Pairing:
         if now < guesses.closed_until:
             self._remember(address, guesses)
             return "wait"
-        digits = "".join(mark for mark in typed if mark.isdigit())
-        is_open = bool(self._code) and now < self._void_at
-        if is_open and hmac.compare_digest(digits.encode(), self._code.encode()):
-            self._code = ""
+        if self.present is not None and _is_one_of(typed, self.present):
+            self._offer = None
             return "right"
         return self._missed(address, guesses.wrong + 1)
 
@@ -99,7 +115,7 @@ class Pairing:
     def _missed(self, address: str, wrong: int) -> Literal["wrong", "closed"]:
         self._wrong += 1
         if self._wrong >= MOST_WRONG:
-            self._code = ""
+            self._offer = None
         if wrong < TRIES:
             self._remember(address, _Guesses(wrong))
             return "wrong"
@@ -110,3 +126,10 @@ class Pairing:
         self._guesses[address] = guesses
         while len(self._guesses) > _ADDRESSES_KEPT:
             self._guesses.popitem(last=False)
+
+
+def _is_one_of(typed: str, offer: Offer) -> bool:
+    digits = "".join(mark for mark in typed if mark.isdigit())
+    is_code = hmac.compare_digest(digits.encode(), offer.code.encode())
+    is_token = hmac.compare_digest(typed.encode("utf-8", "replace"), offer.token.encode())
+    return is_code or is_token

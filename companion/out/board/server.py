@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import asyncio
 import ipaddress
 import socket
 import threading
 from functools import partial
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import uvicorn
 
 from companion.base.errors import CompanionError
+from companion.out.board.authority import PRIVATE, RENEW_SECONDS
 from companion.out.board.connection import MOST_CONNECTIONS, REQUEST_SECONDS, Connection
 from companion.out.board.line import MOST_BYTES
 
@@ -18,6 +20,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from starlette.types import ASGIApp
+
+    from companion.out.board.authority import Machine
 
 LOOPBACK: Final = "127.0.0.1"
 STOP_SECONDS: Final = 3.0
@@ -54,7 +58,7 @@ def check_private(address: str) -> str:
         raise CompanionError(
             f"Expected an address such as 192.168.1.20, not {address!r:.60}."
         ) from None
-    if not parsed.is_private or parsed.is_unspecified:
+    if not any(parsed in network for network in PRIVATE):
         raise CompanionError(
             f"Expected the address of a home or studio network, and {address} is not one. The "
             "board is not for the open internet."
@@ -62,70 +66,54 @@ def check_private(address: str) -> str:
     return address
 
 
-def listen(addresses: Sequence[str], port: int) -> list[socket.socket]:
-    """Return a listening socket for each address, all on one port; port 0 takes any free one.
+def listen(address: str, port: int) -> socket.socket:
+    """Return a listening socket; port 0 takes any free one.
 
     Raises:
-        CompanionError: the port is taken or an address is not this machine's.
+        CompanionError: the port is taken or the address is not this machine's.
     """
-    sockets: list[socket.socket] = []
-    for address in dict.fromkeys(addresses):
-        try:
-            sockets.append(socket.create_server((address, port)))
-        except OSError as error:
-            for each in sockets:
-                each.close()
-            raise CompanionError(
-                f"The board cannot be served at {address}:{port}: {error.strerror}. Another board "
-                "may run there; choose another port with --port, or end it."
-            ) from None
-        port = sockets[0].getsockname()[1]
-    return sockets
+    try:
+        return socket.create_server((address, port))
+    except OSError as error:
+        raise CompanionError(
+            f"The board cannot be served at {address}:{port}: {error.strerror}. Another board "
+            "may run there; choose another port with --port, or end it."
+        ) from None
 
 
-def names_of(sockets: Sequence[socket.socket]) -> frozenset[str]:
-    """Return the Host headers by which these sockets are reached."""
-    port = sockets[0].getsockname()[1]
-    addresses = {each.getsockname()[0] for each in sockets}
-    names = {"localhost"} if LOOPBACK in addresses else set()
-    if addresses - {LOOPBACK}:
-        own = socket.gethostname().lower()
-        names |= {own, f"{own}.local"}
-    return frozenset(f"{name}:{port}" for name in addresses | names)
+def host_name() -> str:
+    """Return this machine's name, in small letters and without its domain."""
+    return socket.gethostname().lower().partition(".")[0]
+
+
+class Port(NamedTuple):
+    """One address that is served."""
+
+    app: ASGIApp
+    socket: socket.socket
+    machine: Machine | None = None
+    """TLS; None is plain."""
+
+    @property
+    def url(self) -> str:
+        """Where it is reached."""
+        scheme = "https" if self.machine else "http"
+        address, port = self.socket.getsockname()[:2]
+        return f"{scheme}://{address}:{port}/"
 
 
 class BoardServer:
-    """Runs the application until it is stopped; takes no signals and prints nothing.
+    """Serves ports until it is stopped; takes no signals and prints nothing.
 
     Args:
-        app: the guarded application.
-        sockets: from `listen`; closed at the end.
-        request_seconds: within which a request must have come whole.
+        ports: their sockets are closed at the end.
+        request_seconds: within which a request, or the greeting of TLS, must have come whole.
     """
 
-    def __init__(
-        self,
-        app: ASGIApp,
-        sockets: Sequence[socket.socket],
-        request_seconds: float = REQUEST_SECONDS,
-    ) -> None:
-        self._sockets = list(sockets)
-        self._server = uvicorn.Server(
-            uvicorn.Config(
-                app,
-                http=partial(Connection, seconds=request_seconds),  # type: ignore[arg-type]
-                ws="websockets-sansio",
-                ws_max_size=MOST_BYTES,
-                ws_per_message_deflate=False,
-                lifespan="off",
-                log_config=None,
-                log_level="critical",
-                access_log=False,
-                server_header=False,
-                limit_concurrency=MOST_CONNECTIONS,
-                timeout_graceful_shutdown=1,
-            )
-        )
+    def __init__(self, ports: Sequence[Port], request_seconds: float = REQUEST_SECONDS) -> None:
+        self._ports = tuple(ports)
+        self._seconds = request_seconds
+        self._servers = [uvicorn.Server(_config(port, request_seconds)) for port in ports]
         self._thread = threading.Thread(target=self._run, name="board", daemon=True)
 
     def start(self) -> None:
@@ -133,12 +121,61 @@ class BoardServer:
         self._thread.start()
 
     def stop(self) -> None:
-        """Let open streams end, and close the sockets."""
-        self._server.should_exit = True
+        """Let open lines end, and close the sockets."""
+        for server in self._servers:
+            server.should_exit = True
         if self._thread.is_alive():
             self._thread.join(STOP_SECONDS)
-        for each in self._sockets:
-            each.close()
+        for port in self._ports:
+            port.socket.close()
 
     def _run(self) -> None:
-        self._server.run(sockets=self._sockets)
+        with asyncio.Runner(loop_factory=lambda: _loop(self._seconds)) as runner:
+            runner.run(self._serve())
+
+    async def _serve(self) -> None:
+        renewals = [
+            asyncio.create_task(_renew(port.machine)) for port in self._ports if port.machine
+        ]
+        served = zip(self._servers, self._ports, strict=True)
+        await asyncio.gather(*(server.serve(sockets=[port.socket]) for server, port in served))
+        for each in renewals:
+            each.cancel()
+
+
+async def _renew(machine: Machine) -> None:
+    while True:
+        await asyncio.sleep(RENEW_SECONDS)
+        machine.renew()
+
+
+def _loop(seconds: float) -> asyncio.AbstractEventLoop:
+    """Return a loop in which the greeting of TLS has a time limit, which uvicorn does not set."""
+    loop = asyncio.new_event_loop()
+    create: Any = loop.create_server
+
+    async def create_server(*given: Any, ssl: Any = None, **more: Any) -> Any:
+        limit = {"ssl_handshake_timeout": seconds} if ssl else {}
+        return await create(*given, ssl=ssl, **limit, **more)
+
+    loop.create_server = create_server  # type: ignore[method-assign]
+    return loop
+
+
+def _config(port: Port, seconds: float) -> uvicorn.Config:
+    machine = port.machine
+    return uvicorn.Config(
+        port.app,
+        http=partial(Connection, seconds=seconds),  # type: ignore[arg-type]
+        ws="websockets-sansio",
+        ws_max_size=MOST_BYTES,
+        ws_per_message_deflate=False,
+        lifespan="off",
+        log_config=None,
+        log_level="critical",
+        access_log=False,
+        server_header=False,
+        limit_concurrency=MOST_CONNECTIONS,
+        timeout_graceful_shutdown=1,
+        ssl_context_factory=(lambda _config, _usual: machine.context) if machine else None,
+    )

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+TABLETS_FILE: Final = "tablets.json"
 KEPT_SECONDS: Final = 180 * 24 * 3600
 """How long a tablet stays paired."""
 MOST_TABLETS: Final = 100

@@ -1,0 +1,48 @@
+"""The files of the pages: style sheets, scripts and the typeface."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any, Final
+
+from starlette.responses import Response
+from starlette.routing import Route
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from starlette.requests import Request
+
+_TYPES: Final = {"css": "text/css", "js": "text/javascript"}
+_FONTS: Final = ("AtkinsonHyperlegibleNext-Regular.ttf", "AtkinsonHyperlegibleNext-Bold.ttf")
+STYLE: Final = frozenset(
+    {"/palette.css", "/board.css", "/look.js", *(f"/{name}" for name in _FONTS)}
+)
+"""What every page needs, whoever looks at it."""
+
+
+def read_page(name: str) -> str:
+    """Return one of the pages as it is kept."""
+    return files("companion.out.board").joinpath("pages", name).read_text("utf-8")
+
+
+def assets() -> list[Route]:
+    """Return the address of each file that a page may ask for."""
+    return [Route(f"/{name}", answer) for name, answer in _answers()]
+
+
+def _answers() -> Iterator[tuple[str, Any]]:
+    for file in files("companion.out.board").joinpath("pages").iterdir():
+        kind = _TYPES.get(file.name.rpartition(".")[2])
+        if kind:
+            yield file.name, _fixed(file.read_bytes(), kind, "no-cache")
+    for name in _FONTS:
+        font = files("companion.out.paper").joinpath("fonts", name)
+        yield name, _fixed(font.read_bytes(), "font/ttf", "max-age=86400")
+
+
+def _fixed(content: bytes, kind: str, kept: str) -> Any:
+    async def answer(_request: Request) -> Response:
+        return Response(content, media_type=kind, headers={"Cache-Control": kept})
+
+    return answer

@@ -1,0 +1,52 @@
+"""Reading what a page posts, no further than its limits."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+from urllib.parse import parse_qsl
+
+from starlette.requests import ClientDisconnect
+from starlette.responses import Response
+
+from companion.out.board.guard import refuse
+
+if TYPE_CHECKING:
+    from starlette.requests import Request
+
+MOST_FORM: Final = 60_000
+"""Bytes of a body; more is refused before it is read."""
+MOST_FIELDS: Final = 100
+FORM_TYPE: Final = "application/x-www-form-urlencoded"
+
+
+async def form_of(request: Request) -> dict[str, str] | Response:
+    """Return the fields of a posted form, or the refusal of what is none."""
+    body = await _body(request, FORM_TYPE, MOST_FORM)
+    if isinstance(body, Response):
+        return body
+    try:
+        return dict(
+            parse_qsl(
+                body.decode(),
+                keep_blank_values=True,
+                max_num_fields=MOST_FIELDS,
+                errors="strict",
+            )
+        )
+    except ValueError:
+        return refuse(400, f"Expected a form of at most {MOST_FIELDS} fields in UTF-8.")
+
+
+async def _body(request: Request, kind: str, most: int) -> bytes | Response:
+    """Return the body, or the refusal of one that is of another kind or too large."""
+    if request.headers.get("content-type", "").partition(";")[0].strip().lower() != kind:
+        return refuse(415, f"Expected {kind}.")
+    body = b""
+    try:
+        async for chunk in request.stream():
+            body += chunk
+            if len(body) > most:
+                return refuse(413, f"Expected at most {most} bytes.")
+    except ClientDisconnect:
+        return refuse(408, "The request did not come whole.")
+    return body

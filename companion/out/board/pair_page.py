@@ -1,0 +1,89 @@
+"""The page on which a tablet's code is typed, or handed over by a QR code."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING
+
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from companion.base.errors import CompanionError
+from companion.out.board.assets import read_page
+from companion.out.board.forms import form_of
+from companion.out.board.guard import address_of
+from companion.out.board.pairing import TRIES, WAIT_SECONDS
+from companion.out.board.tablets import KEPT_SECONDS
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from starlette.requests import Request
+
+    from companion.out.board.pairing import Pairing
+    from companion.out.board.tablets import Tablets
+
+
+class PairPage:
+    """Asks for the code, judges it, and marks the browser.
+
+    Args:
+        notice: tells the weaver something at the loom.
+    """
+
+    def __init__(self, notice: Callable[[str], None]) -> None:
+        self._notice = notice
+        self._page = read_page("pair.html")
+
+    async def ask(self, request: Request) -> Response:
+        """Ask for the code; a new one is told at the loom where none holds."""
+        return self._asked(request.state.pairing, "", 200)
+
+    async def judge(self, request: Request) -> Response:
+        """Judge a typed code; a right one marks this browser."""
+        pairing: Pairing = request.state.pairing
+        form = await form_of(request)
+        if isinstance(form, Response):
+            return form
+        address = address_of(request)
+        judged = pairing.judge(form.get("code", ""), address)
+        if judged == "wait":
+            wait = f"Too many wrong codes. Wait {WAIT_SECONDS:.0f} seconds, then type it again."
+            return self._asked(pairing, wait, 429)
+        if judged == "closed":
+            self._notice(f"{TRIES} wrong codes were typed for the board at {address}.")
+        if judged != "right":
+            wrong = "That is not the code. The newest stands in the terminal."
+            return self._asked(pairing, wrong, 403)
+        if pairing.tablets is None:
+            return RedirectResponse("/", 303)
+        try:
+            return _let_in(pairing.tablets, form.get("name", ""))
+        except CompanionError as error:
+            return self._asked(pairing, str(error), 500)
+
+    def _asked(self, pairing: Pairing, fault: str, status: int) -> Response:
+        offer = pairing.offer()
+        if offer:
+            self._notice(told_code(offer.code))
+        told = f'<p id="fault" role="alert" class="fault">{escape(fault)}</p>' if fault else ""
+        about = ' aria-invalid="true" aria-describedby="fault"' if fault else ""
+        page = self._page.replace("{fault}", told).replace("{about}", about)
+        return HTMLResponse(page, status)
+
+
+def _let_in(tablets: Tablets, name: str) -> Response:
+    answer = RedirectResponse("/", 303)
+    answer.set_cookie(
+        tablets.cookie,
+        tablets.pair(name),
+        max_age=KEPT_SECONDS,
+        secure=True,
+        httponly=True,
+        samesite="strict",
+    )
+    return answer
+
+
+def told_code(code: str) -> str:
+    """Return what is said at the loom about a new code."""
+    return f"To pair a tablet, type there: {' '.join(code)}"

@@ -1,0 +1,82 @@
+"""From what was asked for to the ports that are served: this machine, and the studio's network."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from companion.out.board.authority import LOCAL, Machine, kept_authority
+from companion.out.board.guard import Guard
+from companion.out.board.pairing import Pairing
+from companion.out.board.server import LOOPBACK, Port, host_name, listen
+from companion.out.board.tablets import TABLETS_FILE, Tablets
+from companion.out.board.trust_page import make_trust_app
+
+if TYPE_CHECKING:
+    import socket
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from starlette.types import ASGIApp
+
+_FOLDER: Final = "studio"
+
+
+class Network(NamedTuple):
+    """The studio's network, as it is served."""
+
+    url: str
+    """Where tablets find the board."""
+    trust_url: str
+    """Where they are told how to trust it."""
+    fingerprint: str
+    pairing: Pairing
+
+
+def here(app: ASGIApp, port: int) -> Port:
+    """Return the port for this machine alone, which needs neither code nor encryption."""
+    own = listen(LOOPBACK, port)
+    return Port(Guard(app, _hosts(own, (LOOPBACK, "localhost")), Pairing(None)), own)
+
+
+def network(
+    app: ASGIApp, address: str, port: int, folder: Path
+) -> tuple[Network, tuple[Port, Port]]:
+    """Return the ports for the studio's network: a plain page on trust, and all the rest by TLS.
+
+    Args:
+        app: the board.
+        address: of this machine there.
+        port: of the plain page; the board is at the one after. 0 takes any two.
+        folder: where the companion keeps its own.
+
+    Raises:
+        CompanionError: a port is taken, or what is kept cannot be used.
+    """
+    host = host_name()
+    authority = kept_authority(folder / _FOLDER, host)
+    names = (address, f"{host}.{LOCAL}", host)
+    pairing = Pairing(Tablets(folder / TABLETS_FILE))
+    plain = listen(address, port)
+    try:
+        safe = listen(address, port and port + 1)
+    except BaseException:
+        plain.close()
+        raise
+    guard = Guard(app, _hosts(safe, names), pairing, "https")
+    board = Port(guard, safe, Machine(authority, names, folder / _FOLDER))
+    trust = make_trust_app(authority, board.url)
+    trust_port = Port(Guard(trust, _hosts(plain, names), Pairing(None)), plain)
+    served = Network(board.url, trust_port.url, authority.fingerprint, pairing)
+    return served, (trust_port, board)
+
+
+def told(served: Network) -> Iterator[str]:
+    """Yield what is printed about the network."""
+    yield f"For tablets it is at {served.url}"
+    yield f"A tablet must trust the studio first; how: {served.trust_url}"
+    yield f"The fingerprint to compare there: {served.fingerprint}"
+
+
+def _hosts(own: socket.socket, names: tuple[str, ...]) -> frozenset[str]:
+    port = own.getsockname()[1]
+    return frozenset(f"{name}:{port}" for name in names)
