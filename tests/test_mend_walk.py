@@ -22,8 +22,7 @@ if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
 
 FIRST_TRY = Path(__file__).parent.parent / "plans" / "first-try.toml"
-CATCHES = "It tells of ends left out, doubled or too many, not of their order."
-ENDS_ASKED = f"Group 1 is complete. How many ends are in heddles? {CATCHES}"
+ENDS_ASKED = "Group 1. How many ends are in heddles?"
 PUT_RIGHT = "Group 1 is put right."
 WRONG = "End 4 is on shaft 3, as its neighbour is, instead of 4."
 REPAIR = (
@@ -96,8 +95,8 @@ WRONG_SHAFT = [
         "8",
         [
             "<confirm>",
-            "8 ends, as planned: group 1 is closed.",
-            "Group 2 of 5, patterns 3 to 4.",
+            "8, right.",
+            "Group 2, patterns 3 to 4.",
             "Straight draw, unit 3. End 9: shaft 1, dent 9.",
         ],
     ),
@@ -238,10 +237,7 @@ DOUBLED_DENT = [
         [
             "<confirm>",
             PUT_RIGHT,
-            (
-                "Group 1 is complete. How many dents hold ends? It tells of dents filled twice or "
-                "too thinly."
-            ),
+            ("Group 1. How many dents hold ends?"),
         ],
     ),
 ]

@@ -58,8 +58,8 @@ def test_a_shaft_is_counted_by_itself() -> None:
     """The weaver gives how many stand ready on the shaft, and goes on to the next."""
     walked = heddles_of(straight(40))
     done, ten = Command(Kind.DONE), Command(Kind.COUNT, 10)
-    assert lines_after(walked, done) == ["Group 1 is complete. How many heddles stand ready on it?"]
-    assert lines_after(walked, done, ten)[0] == "10 heddles, as planned: group 1 is closed."
+    assert lines_after(walked, done) == ["Group 1. How many heddles stand ready on it?"]
+    assert lines_after(walked, done, ten)[0] == "10, right."
 
 
 def test_a_shortage_names_the_shafts_that_can_give() -> None:
@@ -90,7 +90,7 @@ def test_an_idle_shaft_needs_none_and_is_not_counted() -> None:
     assert told(walked)[2] == "shaft 3: none; push all its heddles to the sides"
     done = Command(Kind.DONE)
     lines = lines_after(walked, done, Command(Kind.COUNT, 2), done, Command(Kind.COUNT, 2), done)
-    assert lines[:2] == ["Group 3 is complete.", "Group 4 of 4."]
+    assert lines[:2] == ["Group 3 is complete.", "Group 4."]
 
 
 @untimed

@@ -96,7 +96,7 @@ def test_a_wrong_count_warns_and_goes_on() -> None:
         "Group 1 holds 11 sections, but 12 are planned: 1 too few. Likely causes: the ends of two "
         "sections laid in one; a step confirmed twice. That may stand; it is written down."
     )
-    assert lines[1:] == ["Group 2 of 4, sections 13 to 24.", "Section 13: 10 ends."]
+    assert lines[1:] == ["Group 2, sections 13 to 24.", "Section 13: 10 ends."]
     assert state.overrides == (Overridden(1, 12, 11, 12),)
     assert said(state, walked, Command(Kind.UNDO))[0].mode is Mode.COUNTING
 
@@ -143,7 +143,7 @@ def test_shafts_are_not_named_in_the_raddle() -> None:
     state, _ = start(walked, Options())
     row = Command(Kind.COUNT, 12, numbers=(1, 2))
     _, lines = said(state, walked, *[Command(Kind.DONE)] * 12, row)
-    assert lines[0] == "12 sections, as planned: group 1 is closed."
+    assert lines[0] == "12, right."
 
 
 def test_without_a_raddle_the_reason_is_told() -> None:

@@ -79,7 +79,11 @@ def taken_up(state: State, stage: Stage) -> tuple[State, Effects]:
 
 
 def welcome_back(
-    state: State, stage: Stage, *, read_since: tuple[int, int] | None = None
+    state: State,
+    stage: Stage,
+    *,
+    is_whole: bool = False,
+    read_since: tuple[int, int] | None = None,
 ) -> Effects:
     """Return what is said when a session goes on: the place, and how to find it by touch.
 
@@ -88,7 +92,9 @@ def welcome_back(
     """
     check_fits(state, stage)
     group = present_group(state, stage)
-    message = WelcomeBack(stage, group, state.confirmed, in_group_so_far(state, stage), read_since)
+    message = WelcomeBack(
+        stage, group, state.confirmed, in_group_so_far(state, stage), is_whole, read_since
+    )
     return Say(message), Say(present(state, stage))
 
 

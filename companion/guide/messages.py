@@ -323,6 +323,8 @@ class WelcomeBack(Message):
     """Steps."""
     in_group: int
     """How many ends or dents the present group should hold so far."""
+    is_whole: bool = False
+    """Whether all is told that somebody needs who did not begin the work."""
     read_since: tuple[int, int] | None = None
     """The first and the last end that were read on after it and confirmed by nobody."""
 

@@ -57,11 +57,6 @@ _CAUSES: Final = {
 _PLACE_LOST: Final = frozenset({CauseKind.CONFIRMED_TWICE, CauseKind.NOT_CONFIRMED})
 _MOST_TOLD: Final = 3
 """Causes told at once."""
-_CATCHES: Final = {
-    "end": " It tells of ends left out, doubled or too many, not of their order.",
-    "dent": " It tells of dents filled twice or too thinly.",
-}
-"""What each check can tell, said where it is first asked."""
 
 
 def count_question(message: CountQuestion, _style: Style) -> str:
@@ -69,16 +64,12 @@ def count_question(message: CountQuestion, _style: Style) -> str:
     group, stage = message.group.number, message.stage
     if message.is_so_far:
         return f"Group {group} so far: how many {ASKED[stage.name]}?"
-    catches = _CATCHES.get(stage.counted, "") if group == 1 else ""
-    return f"Group {group} is complete. How many {ASKED[stage.name]}?{catches}"
+    return f"Group {group}. How many{f' {ASKED[stage.name]}' if group == 1 else ''}?"
 
 
 def count_right(message: Counted, _style: Style) -> str:
     """Return the answer to a right count."""
-    number = counted(message.count, message.counted)
-    if message.is_so_far:
-        return f"{number} so far, as planned."
-    return f"{number}, as planned: group {message.group} is closed."
+    return f"{message.count}{' so far' if message.is_so_far else ''}, right."
 
 
 def group_end(message: GroupEnd, _style: Style) -> str:

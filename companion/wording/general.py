@@ -28,7 +28,7 @@ if TYPE_CHECKING:
         WelcomeBack,
         Where,
     )
-    from companion.job import Stage, Step, StepGroup
+    from companion.job import Stage, StepGroup
     from companion.wording.voice import Style
 
 CAUTIONS: Final = (
@@ -54,27 +54,28 @@ _MODES: Final = {
     Mode.PAUSED: "The walk is resting.",
     Mode.CONFIRMING: "A question is open.",
 }
+MOST_EXPLAINED: Final = 5
+"""Commands explained at once by help, as many as are kept in mind. Our own choice."""
+_TELLS: Final = "A count tells of ends left out or too many, not of their order."
 _GLOSSES: Final = {
-    Kind.DONE: "confirms the step",
-    Kind.BACK: "takes the last step away",
-    Kind.COUNT: "gives how many the group holds",
-    Kind.ACCEPT: "lets your number stand",
-    Kind.READ_BACK: "reads the group to you",
-    Kind.MISTAKE: "halts to find an error",
-    Kind.UNDO: "reverses the last change",
-    Kind.RESUME: "goes on",
-    Kind.MEND: "offers a way to put it right",
-    Kind.SPARE: "tells of a heddle left over on that shaft",
-    Kind.LACKING: "tells of a heddle too few on that shaft",
-    Kind.YES: "does it",
-    Kind.NO: "leaves all as it is",
+    Kind.DONE: "next",
+    Kind.BACK: "one step back",
+    Kind.COUNT: "your count",
+    Kind.ACCEPT: "let it stand",
+    Kind.READ_BACK: "hear the group again",
+    Kind.MISTAKE: "something is wrong",
+    Kind.UNDO: "take the last change back",
+    Kind.RESUME: "go on",
+    Kind.MEND: "put it right",
+    Kind.YES: "do it",
+    Kind.NO: "leave it",
 }
 _READING_GLOSSES: Final = {
-    Kind.DONE: "reads on",
-    Kind.BACK: "reads the step before",
-    Kind.COUNT: "gives the shafts you feel",
-    Kind.MISTAKE: "goes to the step just read",
-    Kind.RESUME: "ends the reading",
+    Kind.DONE: "read on",
+    Kind.BACK: "the step before",
+    Kind.COUNT: "the shafts you feel",
+    Kind.MISTAKE: "go to the step just read",
+    Kind.RESUME: "end the reading",
 }
 _REFUSALS: Final = {
     WhyNot.COUNT_WANTED: "First tell me the number in this group.",
@@ -113,7 +114,11 @@ def stage_caution(message: StageCaution, _style: Style) -> str:
 
 def group_start(message: GroupStart, _style: Style) -> str:
     """Return the opening of a group."""
-    return group_of(message.group, message.stage)
+    group, stage = message.group, message.stage
+    if group.number == 1:
+        return group_of(group, stage)
+    name = group_name(group, stage)
+    return f"Group {group.number}{f', {name}' if name else ''}."
 
 
 def group_of(group: StepGroup, stage: Stage) -> str:
@@ -171,18 +176,18 @@ def fitting(kinds: tuple[Kind, ...], language: str) -> str:
 
 
 def help_text(message: Help, language: str) -> str:
-    """Return what can be said now, the likeliest with what it does."""
-    glosses = _GLOSSES | {Kind.REWIND: f"goes to the {message.item} of that number"}
-    glosses |= _READING_GLOSSES if message.mode is Mode.READING else {}
-    glossed = [kind for kind in message.kinds if kind in glosses]
-    lines = "; ".join(f"{_form(kind, language)}, {glosses[kind]}" for kind in glossed)
-    rest = ", ".join(_form(kind, language) for kind in message.kinds if kind not in glosses)
-    return f"You can say: {lines}. Also: {rest}."
+    """Return the likeliest things to say now, each with what it does; choices reads the rest."""
+    glosses = _GLOSSES | (_READING_GLOSSES if message.mode is Mode.READING else {})
+    glossed = [kind for kind in message.kinds if kind in glosses][:MOST_EXPLAINED]
+    lines = [sentence(f"{_form(kind, language)}: {glosses[kind]}") for kind in glossed]
+    tells = [_TELLS] if message.mode is Mode.COUNTING and message.item == "end" else []
+    rest = sentence(f"{_form(Kind.CHOICES, language)}: all there is to say")
+    return " ".join([*lines, *tells, rest])
 
 
 def help_hint(language: str) -> str:
     """Return how to ask for help."""
-    return f'To hear what you can say, say "{spoken_form(Kind.HELP, language)}" at any time.'
+    return f'Say "{spoken_form(Kind.HELP, language)}" to hear what you can say.'
 
 
 def _form(kind: Kind, language: str) -> str:
@@ -217,25 +222,21 @@ def new_rate(message: NewRate, _style: Style) -> str:
 def welcome_back(message: WelcomeBack, _style: Style) -> str:
     """Return the place a session goes on from, how to find it by touch, and what is left."""
     stage, done = message.stage, message.confirmed
-    parts = [sentence(f"{title(stage)} goes on"), opening(stage)]
-    if not done:
-        parts.append("Nothing is confirmed yet.")
-    else:
+    parts = [sentence(f"{title(stage)} goes on")]
+    if message.is_whole or not done:
+        parts.append(opening(stage))
+    if done:
         last = stage.steps[done - 1]
-        parts.append(sentence(f"last confirmed: {describe(last, stage)}"))
-        parts.append(f"Check it by touch{_felt(last, stage)}.")
+        parts.append(sentence(f"last done: {describe(last, stage)}"))
+        parts += [f"Check it by touch{_felt(last, stage)}."] if message.is_whole else []
         parts.append(_group_by_touch(message))
     if message.read_since:
         parts.append(f"Read since, but not confirmed: {span('end', *message.read_since)}.")
-    parts.append(
-        f"To go: {counted(message.group.last_step - done, 'step')} in this group, "
-        f"{len(stage.steps) - done} in all."
-    )
     return " ".join(parts)
 
 
 def _felt(last: Step, stage: Stage) -> str:
-    """Return what the weaver finds where the last confirmed step is, to follow "check it"."""
+    """Return what is to be felt where the last confirmed step is, to follow "check it"."""
     if not last.shafts and not last.is_floating:
         return ""
     if stage.counted == "dent" or last.is_floating:

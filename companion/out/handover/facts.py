@@ -164,5 +164,5 @@ def place(state: State | None, stage: Stage) -> tuple[Message, ...]:
         _, effects = start(stage, Options(cautions=False, tell_help=False))
     else:
         work_alone = replace(state, is_paused=False, question=None, reading=None)
-        effects = welcome_back(work_alone, stage)
+        effects = welcome_back(work_alone, stage, is_whole=True)
     return tuple(effect.message for effect in effects if isinstance(effect, Say))
