@@ -180,8 +180,8 @@ def refuse(event, arguments):
         raise SystemExit(f"the network was asked: {event} {arguments}")
 sys.addaudithook(refuse)
 from vosk_korean import model_folder, say
-from companion.recogniser.interface import Vocabulary, recognise
-from companion.recogniser.vosk_recogniser import VoskRecogniser
+from companion.devices.recogniser.interface import Vocabulary, recognise
+from companion.devices.recogniser.vosk_recogniser import VoskRecogniser
 vosk = VoskRecogniser(model_folder(), "ko")
 assert vosk.check() == []
 vosk.expect(Vocabulary(frozenset({"다시"})))

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
         WelcomeBack,
         Where,
     )
-    from companion.job import Stage, StepGroup
+    from companion.job import Stage, Step, StepGroup
     from companion.wording.voice import Style
 
 CAUTIONS: Final = (

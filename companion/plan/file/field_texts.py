@@ -48,16 +48,22 @@ def field_at(path: Path) -> FieldInfo | None:
     field = None
     for key in path:
         if isinstance(key, str):
-            field = table.model_fields.get(key) if table else None
+            field = _fields(table).get(key) if table else None
             table = next(_tables(field.annotation), None) if field else None
     return field
+
+
+def _fields(table: type[Table]) -> dict[str, FieldInfo]:
+    """Return a table's fields; one whose parts hold parts knows them only once it is built."""
+    table.model_rebuild()
+    return table.model_fields
 
 
 def keys_in(path: Path) -> tuple[str, ...]:
     """Return the keys that the table at a path may hold; () is the plan itself."""
     field = field_at(path)
     table = next(_tables(field.annotation), None) if field else PlanFile if not path else None
-    return tuple(table.model_fields) if table else ()
+    return tuple(_fields(table)) if table else ()
 
 
 def tables_with(key: str) -> tuple[str, ...]:
