@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import tomllib
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 import pytest
-from front_door import run
+from front_door import PLANS, run
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -87,12 +88,17 @@ def test_every_named_threading_can_be_asked_for(key: str) -> None:
         ("title", "x" * 121, "a line of 1 to 120 characters"),
         ("units", "feet", "inch or metric"),
         ("shafts", "1", "a whole number of shafts from 2 to 64"),
-        ("shafts", "four", "a whole number of shafts"),
+        ("shafts", "some", "a whole number of shafts"),
+        ("shafts", "4 treadles", "a whole number of shafts"),
+        ("ends", "10,5", "a whole number of ends"),
         ("ends", "-5", "a whole number of ends"),
         ("ends", "9" * 30, "a whole number of ends"),
         ("ends", "\u00b2", "a whole number of ends"),
         ("ends_per_inch", "0", "ends in an inch, a number above 0"),
-        ("ends_per_inch", "12 epi", "ends in an inch, a number above 0"),
+        ("ends_per_inch", "12 ells", "ends in an inch, a number above 0"),
+        ("ends_per_inch", "5 per cm", "ends in an inch in inches, as this plan measures"),
+        ("reed_width", "60 cm", "a width in inches, as this plan measures"),
+        ("first_end", "edge", "right or left"),
         ("reed_width", "1/0", "a width, a number above 0"),
         ("threading", "zigzag", "the name of a threading"),
         ("threading", "1-2-5", "a number from 1 to 4"),
@@ -100,6 +106,8 @@ def test_every_named_threading_can_be_asked_for(key: str) -> None:
         ("heddles", "100 100", "one number of heddles for every shaft, or 4 numbers"),
         ("tie_up", "1-2, 9", "a number from 1 to 4"),
         ("colours", "4 white, blue", "a number of ends and a colour for each run"),
+        ("colours", "border 4 white", "one border and one middle"),
+        ("heddles", "60 some", "one number of heddles for every shaft, or 4 numbers"),
         ("colours", "0 white", "a number of ends and a colour for each run"),
         ("floating", "9", "a whole number of ends from 0 to 8"),
     ],
@@ -121,7 +129,28 @@ def test_an_answer_that_does_not_fit_is_told(key: str, typed: str, expected: str
         ("units", "M", "metric"),
         ("first_end", "LEFT", "left"),
         ("method", "front", "front-to-back"),
-        ("ends", "1,200", "1,200"),
+        ("ends", "1,200", "1200"),
+        ("ends", "240 ends", "240"),
+        ("shafts", "eight", "8"),
+        ("shafts", "4 shafts", "4"),
+        ("units", "inches", "inch"),
+        ("units", "in", "inch"),
+        ("units", "cm", "metric"),
+        ("units", "Centimetres", "metric"),
+        ("method", "back to front", "back-to-front"),
+        ("method", "from front to back", "front-to-back"),
+        ("passes", "two passes", "separate"),
+        ("first_end", "the left edge", "left"),
+        ("size_by", "the number of ends", "ends"),
+        ("ends_per_inch", "12 epi", "12"),
+        ("ends_per_inch", "twelve ends per inch", "12"),
+        ("ends_per_inch", "7,5", "7.5"),
+        ("reed_width", '36"', "36"),
+        ("reed_width", "36 inches", "36"),
+        ("reed_width", "16 and a half", "16 and a half"),
+        ("reed_width", "16\u00bd", "16\u00bd"),
+        ("floating", "one", "1"),
+        ("floating", "1 on each side", "1"),
         ("reed_width", "  16  1/2 ", "16 1/2"),
         ("title", "", "A new plan"),
     ],
@@ -218,6 +247,69 @@ def test_runs_of_colour_go_on_to_the_last_end() -> None:
     assert colours == (["white"] * 4 + ["blue"] * 2) * 2 + ["white"] * 4
 
 
+@pytest.mark.parametrize(
+    ("typed", "runs"),
+    [  # Written out by hand for 16 ends.
+        ("white 4, blue 2", [("white", 4), ("blue", 2), ("white", 4), ("blue", 2), ("white", 4)]),
+        ("4 white 2 blue", [("white", 4), ("blue", 2), ("white", 4), ("blue", 2), ("white", 4)]),
+        ("4 ends of white and 12 blue", [("white", 4), ("blue", 12)]),
+        ("border 3 white, middle blue", [("white", 3), ("blue", 10), ("white", 3)]),
+        (
+            "borders: white 2, blue 1; middle: 5 white",
+            [("white", 2), ("blue", 1), ("white", 10), ("blue", 1), ("white", 2)],
+        ),
+        ("edge 2 red, centre 3 white 3 blue", [
+            ("red", 2), ("white", 3), ("blue", 3), ("white", 3), ("blue", 3), ("red", 2),
+        ]),
+        ("navy blue", [("navy blue", 16)]),
+        ("navy blue 10, off white 6", [("navy blue", 10), ("off white", 6)]),
+    ],
+)  # fmt: skip
+def test_stripes_are_taken_as_they_are_said(typed: str, runs: list[tuple[str, int]]) -> None:
+    """Number first or colour first, with or without commas, borders around a middle."""
+    made = make(answers(ends="16", colours=typed))
+    assert made.faults == {}
+    assert made.dressing is not None
+    colours = [end.colour for end in made.dressing.ends]
+    assert [(colour, len(list(run))) for colour, run in groupby(colours)] == runs
+
+
+def test_borders_wider_than_the_warp_are_told() -> None:
+    """Nothing is cut off in silence."""
+    assert (
+        "borders within the 16 ends"
+        in make(answers(ends="16", colours="border 9 white, middle blue")).faults["colours"]
+    )
+
+
+@pytest.mark.parametrize(
+    ("typed", "expected"),
+    [
+        ("60 each", [60] * 4),
+        ("60 on each shaft", [60] * 4),
+        ("60 heddles each", [60] * 4),
+        ("60", [60] * 4),
+        ("10, 20, 30, 40", [10, 20, 30, 40]),
+        ("I don't know", None),
+        ("not counted", None),
+    ],
+)
+def test_heddles_are_taken_as_they_are_said(typed: str, expected: list[int] | None) -> None:
+    """One number for all, one for each, or none known."""
+    assert BY_KEY["heddles"].read(typed, answers()) == expected
+
+
+@pytest.mark.parametrize("typed", ["point", "a point draw", "point twill on 4 shafts", "Point 4"])
+def test_a_threading_is_known_among_other_words(typed: str) -> None:
+    """What says nothing more of it is passed over."""
+    assert threaded(threading=typed, ends="6") == (1, 2, 3, 4, 3, 2)
+
+
+def test_every_question_has_more_to_say() -> None:
+    """Help is about the question that is asked."""
+    assert [question.key for question in QUESTIONS if not question.hint] == []
+
+
 def test_a_contradiction_is_told_at_its_question() -> None:
     """A warp wider than the reed is told beside the reed's width, heddles beside the heddles."""
     assert set(make(answers(reed_width="2")).faults) == {"reed_width"}
@@ -273,8 +365,54 @@ def test_a_contradiction_reopens_its_question_alone() -> None:
     assert interview.question.key == "reed_width"
     assert "Use a reed of" in interview.lines[0]
     interview.take("24")
+    assert interview.ready is not None
+    interview.take("")
     assert interview.made is not None
     assert interview.made.dressing is not None
+
+
+def test_the_plan_is_read_back_before_it_is_written() -> None:
+    """Every answer is told again; no leads back to the last question, and yes ends it."""
+    interview = talk("Scarf", *[""] * 14)
+    while interview.question is not None and interview.question.key != "finished":
+        interview.take("")
+    interview.take("none")
+    assert interview.lines[0] == "Read back:"
+    assert "What is this plan called? Scarf" in interview.lines
+    assert "How many ends? 100" in interview.lines
+    interview.take("help")
+    assert interview.lines[0].startswith("With no you come back")
+    interview.take("no")
+    assert interview.question is not None
+    assert interview.question.key == "finished"
+    interview.take("")
+    interview.take("yes")
+    assert interview.made is not None
+
+
+def test_a_draft_is_taken_for_the_threading() -> None:
+    """Of what it holds nothing is asked; the loom must have its shafts."""
+    wif = (PLANS / "lattice-scarf.wif").read_text(encoding="utf-8")
+    interview = Interview(load=lambda _name: wif)
+    for line in ("Scarf", "", "4", "lattice.wif"):
+        interview.take(line)
+    assert "a draft for 4 shafts" in interview.lines[0]
+    for line in ("back", "8", "lattice.wif"):
+        interview.take(line)
+    assert interview.question is not None
+    assert interview.question.key == "ends_per_inch"
+    interview.take("rest")
+    assert interview.made is not None
+    assert interview.made.dressing is not None
+    assert len(interview.made.dressing.ends) == 61
+    assert 'draft = "lattice.wif"' in interview.made.text
+
+
+def test_a_form_takes_no_draft(tmp_path: Path) -> None:
+    """It cannot read a file of the weaver's, and says what can."""
+    page, is_written = filled({"threading": "towels.wif"}, tmp_path)
+    assert not is_written
+    assert "a form cannot read a file" in page
 
 
 @given(st.lists(st.sampled_from(["", "back", "help", "rest", "x", "4", "metric", "width", "1-2"])))

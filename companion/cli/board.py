@@ -13,6 +13,7 @@ import click
 from companion.base import home
 from companion.base.errors import CompanionError
 from companion.base.text import counted
+from companion.cli.plan_argument import file_of
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
 from companion.job import stages
 from companion.loom.compute import read_and_compute
@@ -78,8 +79,8 @@ def board(what: str | None, **options: Any) -> None:
 
 def _opened(what: str | None, *, is_new: bool) -> tuple[Journal, Dressing]:
     """Return the session to go on with: a plan's where a file is named, else one by its name."""
-    if what is not None and (what.endswith(".toml") or Path(what).is_file()):
-        plan, dressing = read_and_compute(Path(what))
+    if what is not None and (what.endswith((".toml", ".wif")) or Path(what).is_file()):
+        plan, dressing = read_and_compute(file_of(Path(what), {}))
         names = stages(dressing)
         journal = open_for_plan(plan, default_folder(), names, is_new=is_new, tell=click.echo)
         return journal, dressing

@@ -10,7 +10,7 @@ import click
 
 from companion.base.errors import CompanionError
 from companion.base.files import write_new
-from companion.cli.walking import PLAN
+from companion.cli.plan_argument import PLAN
 from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.effect import effect
 from companion.diagnosis.mends import mends

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from companion.base.errors import CompanionError
 from companion.base.files import check_free, write_new
-from companion.base.lines import TOO_LONG, read_lines
+from companion.cli.drafts import hold
 from companion.maker.interview import Interview
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
+from companion.plan.file.reader import draft_text
 
 
 @click.command()
@@ -23,7 +19,8 @@ def new(file: Path) -> None:
     """Make a plan by answering questions, and write it to FILE.toml.
 
     Each question comes alone on its line, with the answer that Enter takes in brackets. An answer
-    that does not fit is told at once, with what does. Nothing is overwritten.
+    that does not fit is told at once, with what does. At the end the plan is read back, with what
+    it comes to, before it is written. Nothing is overwritten.
 
     \b
     Besides answers you can give:
@@ -39,13 +36,8 @@ def new(file: Path) -> None:
     if file.suffix != ".toml":
         raise CompanionError(f"Expected a name that ends in .toml, not {file.name!r:.60}.")
     check_free(file)
-    interview = Interview()
-    answers = read_lines(sys.stdin)
-    while interview.question is not None:
-        for line in interview.lines:
-            click.echo(line)
-        click.echo(interview.prompt)
-        interview.take(_answer(answers))
+    interview = Interview(load=lambda name: draft_text(file.parent, name))
+    hold(interview)
     if interview.made is None:
         click.echo("Nothing was written.")
         return
@@ -54,15 +46,3 @@ def new(file: Path) -> None:
     ends = f"{len(dressing.ends)} ends. " if dressing else ""
     click.echo(f"Wrote {file}. {ends}See it: companion check {file}")
     click.echo(f"Dress the loom with it: companion thread {file}")
-
-
-def _answer(answers: Iterator[str | None]) -> str:
-    """Return the next line that can be an answer."""
-    for typed in answers:
-        if typed is not None:
-            return typed
-        click.echo(TOO_LONG)
-    raise CompanionError(
-        "The answers ended before the questions did, so nothing was written. Answer them all, or "
-        "end with rest."
-    )

@@ -9,7 +9,8 @@ import click
 
 from companion.base.errors import CompanionError
 from companion.base.files import check_free, write_new
-from companion.cli.walking import PLAN, usable_settings
+from companion.cli.plan_argument import PLAN
+from companion.cli.walking import usable_settings
 from companion.devices.speech.make import make_clips, store_folder
 from companion.job import stage, stages
 from companion.loom.compute import read_and_compute

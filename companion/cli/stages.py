@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any, get_args
 
 import click
 
-from companion.cli.walking import PLAN, begin_options, walk_plan
+from companion.cli.plan_argument import PLAN
+from companion.cli.walking import begin_options, walk_plan
 from companion.job import StageName, left_out, whole_job
 from companion.wording.stages import LEFT_OUT
 

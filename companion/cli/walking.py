@@ -11,6 +11,7 @@ import click
 from companion.base.clean import clean_line
 from companion.base.errors import CompanionError
 from companion.base.text import LONGEST_LABEL
+from companion.cli.plan_argument import PLAN
 from companion.command import LANGUAGES
 from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import StageName, stage, stages
@@ -29,9 +30,6 @@ if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
     from companion.session.inputs import InputSource
     from companion.session.presenter import Presenter
-
-PLAN = click.argument("plan", type=click.Path(path_type=Path))
-
 
 EARS = ("auto", "vosk", "taught", "built-in", "off")
 

@@ -1,6 +1,6 @@
 """The first picks: sheds to look across, picks of waste, and what a fault would mean.
 
-Opening each shed and looking across it at eye level is from Hall and Buck, "Handicrafts for the
+Opening each shed and looking through it is from Hall and Buck, "Handicrafts for the
 Handicapped" (1916). What each fault means is common practice, no source.
 """
 

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final
 
+from companion.base.errors import CompanionError
+from companion.base.text import listed
 from companion.maker.plan_writer import Made, make
-from companion.maker.question import AnswerError
-from companion.maker.questions import QUESTIONS, read_answer
+from companion.maker.question import AnswerError, Choice, Question, unfit
+from companion.maker.questions import BRIEF, QUESTIONS, asked, read_answer
+from companion.maker.reading import choice
+from companion.maker.reading_draft import WIF
+from companion.plan.wif.reader import read_wif
 
 if TYPE_CHECKING:
-    from companion.maker.question import Question
+    from collections.abc import Callable
 
-Kind = Literal["ask", "made", "left"]
+    from companion.plan.draft.draft import Draft
 
 HOW: Final = (
     "Press Enter to take the answer in brackets. Say back for the question before, help for more "
@@ -24,19 +29,38 @@ _RESETS: Final = {
     "tie_up": ("picks",),
 }
 """Answers that mean another thing once the answer before them is changed."""
+_YES, _NO = Choice("yes", "write it"), Choice("no", "change something")
+CONFIRM: Final = Question(
+    "write", "", "Is that right, and shall it be written?", lambda _answers: "yes",
+    choice(_YES, _NO), choices=(_YES, _NO),
+    hint="With no you come back to the last question, and from there with back to any other.",
+)  # fmt: skip
+
+
+def no_files(name: str) -> str:
+    """Refuse to read a WIF file, where there are none to read."""
+    raise CompanionError(f"Expected a threading; {name} cannot be read from here.")
 
 
 @dataclass
 class Interview:
     """An interview under way; it asks, and takes one line at a time.
 
-    Nothing is read or written: `lines` is what to tell the weaver before the next question.
+    Nothing is written: `lines` is what to tell the weaver before the next question.
     """
 
+    load: Callable[[str], str] = no_files
+    """Returns the text of a WIF file that is named; raises CompanionError."""
+    is_brief: bool = False
+    """Whether only what a draft lacks is asked, and the answer in brackets taken elsewhere."""
     answers: dict[str, str] = field(default_factory=dict)
     lines: list[str] = field(default_factory=lambda: [HOW])
+    ready: Made | None = None
+    """The plan that waits for the word to be written."""
     made: Made | None = None
     has_left: bool = False
+    draft_text: str | None = None
+    """The text of the WIF file that the threading names."""
     _kept: dict[str, str] = field(default_factory=dict)
     """Earlier answers, offered again where their question comes back."""
     _path: list[str] = field(default_factory=list)
@@ -47,14 +71,9 @@ class Interview:
         """The question to ask now; None when the interview is over."""
         if self.made is not None or self.has_left:
             return None
-        return next(
-            (
-                each
-                for each in QUESTIONS
-                if each.key not in self.answers and each.applies(self.answers)
-            ),
-            None,
-        )
+        if self.ready is not None:
+            return CONFIRM
+        return next((each for each in asked(self.answers) if each.key not in self.answers), None)
 
     @property
     def prompt(self) -> str:
@@ -63,8 +82,7 @@ class Interview:
         if question is None:
             return ""
         choices = ", ".join(f"{each.answer} ({each.label})" for each in question.choices)
-        listed = f" {choices}." if choices else ""
-        return f"{question.ask}{listed} [{self.default}]"
+        return f"{question.ask}{f' {choices}.' if choices else ''} [{self.default}]"
 
     @property
     def default(self) -> str:
@@ -73,6 +91,25 @@ class Interview:
         if question is None:
             return ""
         return self._kept.get(question.key) or question.default(self.answers)
+
+    def begin_from(self, name: str, stem: str) -> None:
+        """Take the threading from a WIF file, so that what it holds need not be asked.
+
+        Args:
+            name: the file's.
+            stem: what to call the plan where the file has no title.
+
+        Raises:
+            CompanionError: it cannot be read.
+        """
+        draft = self._read_draft(name)
+        self._kept |= {"title": draft.title or stem, "threading": name}
+        self.is_brief = True
+        self.lines.append(
+            f"{name} is a draft of {len(draft.shafts)} ends on {max(draft.shafts)} shafts. It does "
+            "not say how close they lie, nor in which reed."
+        )
+        self._skip()
 
     def take(self, typed: str) -> None:
         """Take one line: an answer, or back, help, rest or stop."""
@@ -85,10 +122,26 @@ class Interview:
             case "stop":
                 self.has_left = True
             case "rest":
-                while self.question is not None and not self.lines:
+                while self.question is not None and self.question is not CONFIRM:
+                    told = len(self.lines)
                     self._answer("")
+                    if len(self.lines) > told and self.ready is None:
+                        return
+                self._answer("")
             case _:
                 self._answer(typed)
+
+    def set(self, key: str, answer: str) -> None:
+        """Take an answer that was given before its question came.
+
+        Raises:
+            AnswerError: it does not fit, or nothing of that name is asked.
+        """
+        question = next((each for each in asked(self.answers) if each.key == key), None)
+        if question is None:
+            raise unfit(listed((each.key for each in asked(self.answers)), "or"), key, "Name one")
+        self._keep(key, read_answer(question, answer, self.answers))
+        self._skip()
 
     def _answer(self, typed: str) -> None:
         question = self.question
@@ -96,13 +149,51 @@ class Interview:
             return
         try:
             answer = read_answer(question, typed.strip() or self.default, self.answers)
-        except AnswerError as error:
+            if question is CONFIRM:
+                self._confirm(answer)
+                return
+            if question.key == "threading":
+                self._take_draft(answer)
+        except (AnswerError, CompanionError) as error:
             self.lines.append(str(error))
             self._kept.pop(question.key, None)
             return
         self._keep(question.key, answer)
+        self._skip()
+
+    def _skip(self) -> None:
+        """Take the answer in brackets for what is not asked, and finish where all is answered."""
+        while self.is_brief and self.question is not None and self.question.key not in BRIEF:
+            self._keep(self.question.key, self.default)
         if self.question is None:
             self._finish()
+
+    def _confirm(self, answer: str) -> None:
+        if answer == _YES.answer:
+            self.made, self.ready = self.ready, None
+        else:
+            self._back()
+
+    def _take_draft(self, answer: str) -> None:
+        if not answer.lower().endswith(WIF):
+            self.draft_text = None
+            return
+        draft, shafts = self._read_draft(answer), int(self.answers["shafts"])
+        if max(draft.shafts) > shafts:
+            mend = "Name another, or go back and change the number of shafts"
+            raise unfit(f"a draft for {shafts} shafts", answer, mend)
+
+    def _read_draft(self, name: str) -> Draft:
+        text = self.load(name)
+        draft, _ = read_wif(
+            text.encode(errors="surrogatepass"),
+            name=name,
+            first_end="right",
+            draft_first_end="right",
+        )
+        self._kept["shafts"] = self._kept.get("shafts") or str(max(4, *draft.shafts))
+        self.draft_text = text
+        return draft
 
     def _keep(self, key: str, answer: str) -> None:
         if self._kept.get(key, answer) != answer:
@@ -116,10 +207,13 @@ class Interview:
         self._path.append(key)
 
     def _back(self) -> None:
-        if not self._path:
+        self.ready = None
+        shown = [key for key in self._path if not self.is_brief or key in BRIEF]
+        if not shown:
             self.lines.append("This is the first question.")
             return
-        self.answers.pop(self._path.pop(), None)
+        self._path.remove(shown[-1])
+        self.answers.pop(shown[-1], None)
 
     def _help(self) -> None:
         question = self.question
@@ -132,14 +226,24 @@ class Interview:
         self.lines.append(HOW)
 
     def _finish(self) -> None:
-        """Compute the plan; what is wrong opens its questions again, each with what to do."""
+        """Compute the plan and read it back; what is wrong opens its questions again."""
         applying = {each.key for each in QUESTIONS if each.applies(self.answers)}
-        made = make({key: self.answers[key] for key in self.answers if key in applying})
+        answers = {key: self.answers[key] for key in self.answers if key in applying}
+        made = make(answers, self.draft_text)
         if not made.faults:
-            self.made = made
+            self.ready = made
+            self.lines += ["Read back:", *_read_back(answers)]
             return
         for key, fault in made.faults.items():
             self.lines.append(fault)
             self.answers.pop(key, None)
             if key in self._path:
                 self._path.remove(key)
+
+
+def _read_back(answers: dict[str, str]) -> list[str]:
+    return [
+        f"{question.ask} {answers[question.key]}"
+        for question in asked(answers)
+        if question.key in answers
+    ]

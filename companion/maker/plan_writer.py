@@ -11,6 +11,7 @@ import tomli_w
 from companion.base.errors import PlanError
 from companion.base.text import sentence
 from companion.loom.compute import compute_text
+from companion.maker.question import AnswerError
 from companion.maker.questions import BY_KEY, QUESTIONS
 from companion.plan.threading.named import find_named
 from companion.plan.threading.notation import read_numbers
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from companion.base.errors import Problem
     from companion.loom.dressing import Dressing
     from companion.maker.question import Answers
+    from companion.maker.stripes import Stripes
 
 HEAD: Final = "# Made by the companion's plan maker; every line may be changed by hand.\n\n"
 
@@ -37,15 +39,19 @@ class Made(NamedTuple):
     """What is wrong, by the question that can mend it."""
 
 
-def make(answers: Answers) -> Made:
+def make(answers: Answers, draft_text: str | None = None) -> Made:
     """Return the plan that answers make, read and computed as `companion thread` would.
 
     Args:
         answers: in their plain form, one for every question that applies.
+        draft_text: the text of the WIF file that the threading names, if it names one.
     """
-    text = plan_text(answers)
     try:
-        return Made(text, compute_text(text, "the plan")[1], {})
+        text = plan_text(answers)
+    except AnswerError as error:
+        return Made("", None, {"colours": str(error)})
+    try:
+        return Made(text, compute_text(text, "the plan", draft_text)[1], {})
     except PlanError as error:
         return Made(text, None, _by_question(error.problems, answers))
 
@@ -89,9 +95,12 @@ def _plan(values: dict[str, Any], answers: Answers) -> dict[str, Any]:
         plan["raddle"] = {"sections_per_cm": values["raddle_cm"]}
     if values["floating"]:
         plan["selvedges"] = {"floating": values["floating"]}
-    plan["threading"] = list(_threading(values["threading"], values.get("ends")))
-    plan |= _coloured(plan["threading"], values["colours"], values, answers)
-    if values["tie_up"] is not None:
+    if "draft" in values["threading"]:
+        plan |= {**values["threading"], **_given(values, "draft_first_end")}
+    else:
+        plan["threading"] = list(_threading(values["threading"], values.get("ends")))
+        plan |= _coloured(plan["threading"], values["colours"], values, answers)
+    if values.get("tie_up") is not None:
         plan["tie_up"] = {"shed": values["shed"], "treadles": values["tie_up"]}
         if values["picks"] is not None:
             plan["treadling"] = [{"picks": values["picks"]}]
@@ -124,7 +133,10 @@ def shafts_of(part: dict[str, str]) -> tuple[int, ...]:
 
 
 def _coloured(
-    parts: list[dict[str, Any]], colours: Any, values: dict[str, Any], answers: Answers
+    parts: list[dict[str, Any]],
+    colours: Stripes | str | None,
+    values: dict[str, Any],
+    answers: Answers,
 ) -> dict[str, Any]:
     """Return the colours' table, or put the one colour on every part."""
     if colours is None:
@@ -133,7 +145,7 @@ def _coloured(
         for part in parts:
             part["colour"] = colours
         return {}
-    return {"colours": list(_runs(colours, _ends(values, answers)))}
+    return {"colours": [run._asdict() for run in colours.over(_ends(values, answers))]}
 
 
 def _ends(values: dict[str, Any], answers: Answers) -> int:
@@ -144,20 +156,6 @@ def _ends(values: dict[str, Any], answers: Answers) -> int:
     asked = math.floor(exact(answers["width"]) * sett + Fraction(1, 2))
     repeat = len(shafts_of(values["threading"]))
     return asked // repeat * repeat
-
-
-def _runs(colours: list[dict[str, Any]], ends: int) -> Iterator[dict[str, Any]]:
-    """Yield the runs over and over until the ends are used up."""
-    times, over = divmod(ends, sum(run["ends"] for run in colours))
-    if times == 1:
-        yield from colours
-    elif times:
-        yield {"parts": colours, "times": times}
-    for run in colours:
-        if over:
-            taken = min(over, run["ends"])
-            yield {**run, "ends": taken}
-            over -= taken
 
 
 def _by_question(problems: tuple[Problem, ...], answers: Answers) -> dict[str, str]:

@@ -37,6 +37,14 @@ class When(NamedTuple):
     answers: tuple[str, ...]
     is_not: bool = False
     """Whether it is asked on every other answer instead."""
+    suffix: str = ""
+    """What the answer ends in, instead of being one of a few."""
+
+    def holds(self, answers: Answers) -> bool:
+        """Say whether it is so after these answers."""
+        given = answers.get(self.key, "")
+        fits = given.lower().endswith(self.suffix) if self.suffix else given in self.answers
+        return fits is not self.is_not
 
 
 class Choice(NamedTuple):
@@ -46,6 +54,8 @@ class Choice(NamedTuple):
     """What is said or typed."""
     label: str
     """What it means."""
+    also: tuple[str, ...] = ()
+    """Other ways to say it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +84,4 @@ class Question:
 
     def applies(self, answers: Answers) -> bool:
         """Say whether it is to be asked after these answers."""
-        return all(
-            (answers.get(when.key, "") in when.answers) is not when.is_not for when in self.when
-        )
+        return all(when.holds(answers) for when in self.when)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
-from companion.maker import reading
+from companion.maker import reading, reading_draft, stripes
 from companion.maker.question import AnswerError, Answers, Choice, Question, When
 from companion.plan.threading.named import find_named, named_threadings
 from companion.plan.values import MAX_ENDS, MAX_SHAFTS
@@ -12,7 +13,8 @@ from companion.plan.values import MAX_ENDS, MAX_SHAFTS
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-_INCH, _METRIC = Choice("inch", "inches"), Choice("metric", "centimetres")
+_INCH = Choice("inch", "inches", ("in", "imperial"))
+_METRIC = Choice("metric", "centimetres", ("cm", "centimeters", "cms"))
 _IN_INCHES: Final = When("units", ("inch",))
 _IN_CM: Final = When("units", ("metric",))
 _FIRST_REED: Final = "The reed"
@@ -23,6 +25,16 @@ _LENGTH: Final = "Length"
 _TREADLES: Final = "Treadles"
 _LONG: Final = When("finished", (reading.NONE, ""), is_not=True)
 _TIED: Final = When("tie_up", (reading.NONE, ""), is_not=True)
+_DRAFTED: Final = When("threading", (), suffix=reading_draft.WIF)
+_OWN: Final = _DRAFTED._replace(is_not=True)
+"""Asked where the plan has a threading of its own, not a WIF file's."""
+BRIEF: Final = frozenset(
+    {
+        "units", "ends_per_inch", "ends_per_cm", "dents_per_inch", "dents_per_10cm", "reed_width",
+        "draft_first_end", "first_end", "method",
+    }
+)  # fmt: skip
+"""The few things that a draft does not hold and that a warp cannot be dressed without."""
 
 
 def _always(answer: str) -> Callable[[Answers], str]:
@@ -76,47 +88,56 @@ def _choice(
 QUESTIONS: Final[tuple[Question, ...]] = (
     Question(
         "title", _CLOTH, "What is this plan called?", _always("A new plan"), reading.text(120),
-        places=("title",),
+        hint="Any name on one line; it is said when the walk begins.", places=("title",),
     ),
     _choice(
         "units", _CLOTH, "Do you measure in inches or centimetres?", _always("inch"),
-        _INCH, _METRIC, places=("units",),
+        _INCH, _METRIC, hint="All lengths of this plan are taken in them.", places=("units",),
     ),
     Question(
         "shafts", _LOOM, "How many shafts does the loom have?", _always("4"),
-        reading.whole(2, MAX_SHAFTS, "shafts"), places=("loom.shafts",),
+        reading.whole(2, MAX_SHAFTS, "shaft"),
+        hint="All that hang in the loom, whether the threading uses them or not.",
+        places=("loom.shafts",),
     ),
     Question(
-        "threading", _CLOTH, "Which threading?", _straight, reading.threading,
+        "threading", _CLOTH, "Which threading?", _straight, reading_draft.threading,
         hint="Name one in common use, such as straight, point or rosepath 4 a, or give shafts in "
-        "order, such as 1-2-3-4 or 1 to 4, 3 to 2. It goes in as often as the ends allow.",
+        "order, such as 1-2-3-4 or 1 to 4, 3 to 2. It goes in as often as the ends allow. The name "
+        "of a WIF file takes the threading, tie-up and treadling from there.",
         offers=_offered, places=("threading",),
     ),
     _choice(
         "size_by", _WARP, "Will you give the number of ends, or the width in the reed?",
-        _always("ends"), Choice("ends", "the number of ends"), Choice("width", "the width"),
+        _always("ends"), Choice("ends", "the number of ends", ("number",)),
+        Choice("width", "the width", ("the width in the reed", "wide")),
+        hint="The other is worked out from it and the sett.", when=(_OWN,),
     ),
     Question(
-        "ends", _WARP, "How many ends?", _always("100"), reading.whole(1, MAX_ENDS, "ends"),
+        "ends", _WARP, "How many ends?", _always("100"), reading.whole(1, MAX_ENDS, "end"),
         hint="Ends in heddles; floating selvedges come on top.",
-        when=(When("size_by", ("ends",)),), places=("warp.ends",),
+        when=(_OWN, When("size_by", ("ends",))), places=("warp.ends",),
     ),
     Question(
         "width", _WARP, "How wide is the warp in the reed?", _by_units("10", "25"),
         reading.length("a width"), hint="In the plan's units.",
-        when=(When("size_by", ("width",)),), places=("warp.width",),
+        when=(_OWN, When("size_by", ("width",))), places=("warp.width",),
     ),
     Question(
         "ends_per_inch", _WARP, "How many ends in an inch?", _always("12"),
-        reading.length("ends in an inch"), when=(_IN_INCHES,), places=("warp.ends_per_inch",),
+        reading.length("ends in an inch", per="end"),
+        hint="The sett: how close the ends lie in the reed.", when=(_IN_INCHES,),
+        places=("warp.ends_per_inch",),
     ),
     Question(
         "ends_per_cm", _WARP, "How many ends in a centimetre?", _always("5"),
-        reading.length("ends in a centimetre"), when=(_IN_CM,), places=("warp.ends_per_cm",),
+        reading.length("ends in a centimetre", per="end"),
+        hint="The sett: how close the ends lie in the reed.", when=(_IN_CM,),
+        places=("warp.ends_per_cm",),
     ),
     Question(
         "dents_per_inch", _FIRST_REED, "How many dents in an inch has the reed?",
-        _same_as("ends_per_inch", "12"), reading.length("dents in an inch"),
+        _same_as("ends_per_inch", "12"), reading.length("dents in an inch", per="dent"),
         hint="The companion works out how many ends go into each dent.",
         when=(_IN_INCHES,), places=("reed.dents_per_inch",),
     ),
@@ -133,64 +154,80 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     _choice(
         "first_end", _LOOM, "At which edge is end 1, seen from the front of the loom?",
         _always("right"), Choice("right", "the right edge"), Choice("left", "the left edge"),
+        hint="Threading begins there, and all ends and dents are counted from there.",
         places=("loom.first_end",),
     ),
     _choice(
+        "draft_first_end", _LOOM,
+        "At which edge of the warp is thread 1 of the draft, seen from the front?",
+        _always("right"), Choice("right", "the right edge"), Choice("left", "the left edge"),
+        hint="The WIF format does not say; drafts are mostly threaded from right to left.",
+        when=(_DRAFTED,), places=("draft_first_end",),
+    ),
+    _choice(
         "method", _LOOM, "Do you dress the loom from back to front or from front to back?",
-        _always("back-to-front"), Choice("back-to-front", "beam first, then thread and sley"),
-        Choice("front-to-back", "sley and thread first, then beam"), places=("loom.method",),
+        _always("back-to-front"),
+        Choice("back-to-front", "beam first, then thread and sley", ("from back to front",)),
+        Choice("front-to-back", "sley and thread first, then beam", ("from front to back",)),
+        hint="From back to front the warp is beamed before it is threaded.",
+        places=("loom.method",),
     ),
     _choice(
         "passes", _LOOM, "Do you thread and sley each end together, or in separate passes?",
-        _passes, Choice("together", "heddle and dent in one step"),
-        Choice("separate", "two passes"), places=("loom.passes",),
+        _passes, Choice("together", "heddle and dent in one step", ("one step", "one pass")),
+        Choice("separate", "two passes", ("separately", "in separate passes")),
+        hint="Together saves a pass; apart lets you check the threading first.",
+        places=("loom.passes",),
     ),
     Question(
         "heddles", _LOOM, "How many heddles hang on each shaft?", _always("unknown"),
-        reading.heddles,
-        hint="One number for every shaft, or a number for each, shaft 1 first; unknown if you have "
-        "not counted them.",
+        reading_draft.heddles,
+        hint="Such as 60 each, or a number for each shaft, shaft 1 first; unknown if you have not "
+        "counted them.",
         places=("loom.heddles",),
     ),
     Question(
         "raddle", _LOOM, "How many sections to the inch has the raddle?", _always(reading.NONE),
-        reading.or_none(reading.length("sections in an inch")),
+        reading.or_none(reading.length("sections in an inch", per="section")),
         hint="Answer none without a raddle.",
         when=(_IN_INCHES, When("method", ("back-to-front",))), places=("raddle",),
     ),
     Question(
         "raddle_cm", _LOOM, "How many sections to the centimetre has the raddle?",
-        _always(reading.NONE), reading.or_none(reading.length("sections in a centimetre")),
+        _always(reading.NONE),
+        reading.or_none(reading.length("sections in a centimetre", per="section")),
         hint="Answer none without a raddle.",
         when=(_IN_CM, When("method", ("back-to-front",))), places=("raddle",),
     ),
     Question(
         "floating", _WARP, "How many floating selvedges on each side?", _always("0"),
-        reading.whole(0, 8, "ends"), hint="Ends that hang in the reed alone.",
+        reading.whole(0, 8, "end"),
+        hint="Ends at the edge that hang in the reed alone, not in a heddle; mostly 0 or 1.",
         places=("selvedges",),
     ),
     Question(
-        "colours", _WARP, "What colours are the ends?", _always(reading.NONE), reading.colours,
-        hint="One colour; or runs from end 1 on, such as 4 white, 2 blue, which are taken over "
-        "and over; or none.",
-        places=("colours",),
+        "colours", _WARP, "What colours are the ends?", _always(reading.NONE), stripes.colours,
+        hint="One colour; or runs from end 1 on, such as 20 white, 10 blue, which are taken over "
+        "and over; or border 20 white, middle 10 blue, 10 white; or none.",
+        when=(_OWN,), places=("colours",),
     ),
     Question(
         "tie_up", _TREADLES, "Which shafts is each treadle tied to?", _always(reading.NONE),
-        reading.treadles,
+        reading_draft.treadles,
         hint="The shafts of each, treadles apart by commas, such as 1-2, 2-3, 3-4, 1-4; or none.",
-        places=("tie_up",),
+        when=(_OWN,), places=("tie_up",),
     ),
     _choice(
         "shed", _TREADLES, "Do tied shafts rise or sink?", _always("rising"),
         Choice("rising", "they rise"), Choice("sinking", "they sink"),
-        when=(_TIED,), places=("tie_up.shed",),
+        hint="They rise on a jack loom, and sink on a counterbalance loom.",
+        when=(_OWN, _TIED), places=("tie_up.shed",),
     ),
     Question(
         "picks", _TREADLES, "In what order are the treadles pressed?", _always(reading.NONE),
-        reading.picks,
+        reading_draft.picks,
         hint="One repeat, such as 1 to 4, or 1-2-3-2; 1+3 presses two together; or none.",
-        when=(_TIED,), places=("treadling",),
+        when=(_OWN, _TIED), places=("treadling",),
     ),
     Question(
         "finished", _LENGTH, "How long is each finished piece?", _always(reading.NONE),
@@ -200,7 +237,8 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     Question(
         "pieces", _LENGTH, "How many pieces?", _always("1"),
-        reading.whole(1, MAX_ENDS, "pieces"), when=(_LONG,), places=("length.pieces",),
+        reading.whole(1, MAX_ENDS, "piece"), hint="Woven one after the other on this warp.",
+        when=(_LONG,), places=("length.pieces",),
     ),
     Question(
         "take_up", _LENGTH, "How many per cent does weaving take up?", _always("10 %"),
@@ -236,7 +274,13 @@ def read_answer(question: Question, typed: str, answers: Answers) -> str:
     """
     given = " ".join(typed.split()) or question.default(answers)
     value = question.read(given, answers)
-    return str(value) if question.choices else given
+    return str(value) if question.choices or isinstance(value, int | Decimal) else given
+
+
+_NO_FILE: Final = (
+    "expected a threading, since a form cannot read a file",
+    "Name one, or make the plan with: companion new FILE.toml",
+)
 
 
 def read_all(typed: Answers) -> tuple[dict[str, str], dict[str, str]]:
@@ -251,4 +295,6 @@ def read_all(typed: Answers) -> tuple[dict[str, str], dict[str, str]]:
         except AnswerError as error:
             faults[question.key] = str(error)
             answers[question.key] = question.default(answers)
+    if answers["threading"].lower().endswith(reading_draft.WIF):
+        faults["threading"] = str(AnswerError(*_NO_FILE))
     return answers, faults

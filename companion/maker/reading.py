@@ -1,17 +1,21 @@
-"""Readers of answers: from what is typed to a value of the plan, or an AnswerError."""
+"""Readers of answers: from what is typed to a value of the plan, or an AnswerError.
+
+An answer may be written as a person says it: "inches", "10 in", "twelve", "60 each", "back to
+front". What can be taken in two ways is told, and asked again.
+"""
 
 from __future__ import annotations
 
 import re
+import unicodedata
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final
 
-from companion.base.text import listed
-from companion.maker.question import AnswerError, unfit
-from companion.plan.threading.named import find_named, nearest_names
-from companion.plan.threading.notation import NotationError, read_numbers, read_picks
-from companion.plan.values import MAX_ENDS, MAX_SHAFTS, exact
+from companion.base.numerals import plain, read_numbers
+from companion.base.text import is_label, listed, plural
+from companion.maker.question import unfit
+from companion.plan.values import MAX_ENDS, exact
 from companion.yarn.fault import YarnError
 from companion.yarn.length import read_share
 
@@ -23,64 +27,169 @@ if TYPE_CHECKING:
     Reader = Callable[[str, Answers], Any]
 
 NONE: Final = "none"
-_LONGEST_NAME: Final = 60
-_RUN: Final = re.compile(r"(\d{1,7})\s+(\S.*)")
+_NONE_TOO: Final = frozenset({NONE, "no", "nothing", "without", "no thanks"})
+_UNITS: Final = {
+    "inch": ("in", "ins", "inch", "inches", '"'),
+    "metric": ("cm", "cms", "centimetre", "centimetres", "centimeter", "centimeters"),
+}
+_NUMBER: Final = re.compile(r"(?P<number>[\d.,/ ]*\d)\s*(?P<rest>[^\d]*)")
+_LONGEST_NUMBER: Final = 30
+
+
+def is_none(answer: str) -> bool:
+    """Say whether an answer is that there is none."""
+    return plain_words(answer) in _NONE_TOO
+
+
+def or_none(reader: Reader) -> Reader:
+    """Return a reader that takes "none" too, as None."""
+
+    def read(answer: str, answers: Answers) -> Any:
+        return None if is_none(answer) else reader(answer, answers)
+
+    return read
 
 
 def text(most: int) -> Reader:
     """Return a reader of one printable line."""
 
     def read(answer: str, _answers: Answers) -> str:
-        if not answer or len(answer) > most or not answer.isprintable():
+        if not is_label(answer, most) or not answer.isprintable():
             raise unfit(f"a line of 1 to {most} characters", answer, "Write it shorter")
         return answer
 
     return read
 
 
+def plain_words(answer: str) -> str:
+    """Return an answer's words in small letters, however they are joined."""
+    return " ".join(re.findall(r'[^\W_]+|"', plain(answer)))
+
+
 def choice(*choices: Choice) -> Reader:
-    """Return a reader of one of a few words; a beginning that fits one alone will do."""
-    words = [each.answer for each in choices]
+    """Return a reader of one of a few; a beginning that fits one alone will do."""
+    known = {
+        each.answer: tuple(map(plain_words, (each.answer, each.label, *each.also)))
+        for each in choices
+    }
 
     def read(answer: str, _answers: Answers) -> str:
-        fits = [word for word in words if answer and word.startswith(answer.lower())]
-        if answer.lower() in words:
-            return answer.lower()
+        said = plain_words(answer)
+        fits = [word for word, forms in known.items() if said in forms] or [
+            word
+            for word, forms in known.items()
+            if said and any(form.startswith(said) for form in forms)
+        ]
         if len(fits) != 1:
-            raise unfit(listed(words, "or"), answer, "Answer with one of these words")
+            raise unfit(listed(known, "or"), answer, "Answer with one of these words")
         return fits[0]
 
     return read
 
 
+def _spelled(answer: str) -> str:
+    """Return an answer with a number in words as digits, "twelve ends" as "12 ends"."""
+    if not answer[:1].isalpha():
+        return answer
+    words = plain(answer).split()
+    for size in range(len(words), 0, -1):
+        numbers = read_numbers(" ".join(words[:size]), "en")
+        if numbers and len(numbers) == 1:
+            return " ".join([str(numbers[0]), *words[size:]])
+    return answer
+
+
 def whole(least: int, most: int, noun: str) -> Reader:
-    """Return a reader of a whole number in a range."""
+    """Return a reader of a whole number in a range, with or without its noun.
+
+    Args:
+        least: the smallest.
+        most: the largest.
+        noun: what is counted, in the singular.
+    """
+    nouns = {"", plain(noun), plain(plural(noun)), "in all", "each side", "on each side"}
 
     def read(answer: str, _answers: Answers) -> int:
-        digits = answer.replace(",", "").replace(" ", "")
+        found = _NUMBER.fullmatch(_spelled(answer))
+        digits = re.sub(r"(?<=\d)[ ,](?=\d{3}\b)", "", found["number"]) if found else ""
         is_number = digits.isascii() and digits.isdigit() and len(digits) <= len(str(most))
-        if not is_number or not least <= int(digits) <= most:
-            expected = f"a whole number of {noun} from {least} to {most:,}"
+        is_named = found is not None and plain_words(found["rest"]) in nouns
+        if not is_number or not is_named or not least <= int(digits) <= most:
+            expected = f"a whole number of {plural(noun)} from {least} to {most:,}"
             raise unfit(expected, answer, "Answer with digits")
         return int(digits)
 
     return read
 
 
-def length(noun: str, *, may_be_nothing: bool = False) -> Reader:
-    """Return a reader of a number such as 20, 16.5 or 16 1/2, as the plan file writes it."""
+def length(
+    noun: str, *, may_be_nothing: bool = False, per: str = "", most: int = MAX_ENDS
+) -> Reader:
+    """Return a reader of a number such as 20, 16.5 or 16 1/2, as the plan file writes it.
 
-    def read(answer: str, _answers: Answers) -> int | Decimal | str:
+    Args:
+        noun: what it is, for messages.
+        may_be_nothing: whether 0 fits.
+        per: what it counts in each inch or centimetre, "end"; "" for a length.
+        most: the largest that fits.
+    """
+
+    def read(answer: str, answers: Answers) -> int | Decimal | str:
+        found = _NUMBER.fullmatch(_spelled(_whole_and_half(answer)))
+        rest = plain_words(found["rest"]) if found else ""
+        if found is not None and rest in _other_units(per, answers):
+            name = "centimetres" if answers.get("units") == "metric" else "inches"
+            raise unfit(f"{noun} in {name}, as this plan measures", answer, f"Give it in {name}")
+        written = _decimal_point(found["number"].strip()) if found else answer
         try:
-            value = exact(answer)
+            value = exact(written)
         except ValueError:
             value = Fraction(-1)
-        if not 0 <= value <= MAX_ENDS or (value == 0 and not may_be_nothing):
+        fits = found is not None and rest in _own_units(per, answers)
+        if not fits or not 0 <= value <= most or (value == 0 and not may_be_nothing):
             least = "0 or more" if may_be_nothing else "above 0"
             raise unfit(f"{noun}, a number {least}", answer, "Write it as in 16.5 or 16 1/2")
-        return _as_written(answer, value)
+        return _as_written(written, value)
 
     return read
+
+
+def _whole_and_half(answer: str) -> str:
+    """Return an answer with "and a half" and signs such as 1/2 in one letter spelt out."""
+    spelt = re.sub(
+        r"([\u00bc-\u00be\u2150-\u215e])",
+        lambda sign: f" {unicodedata.normalize('NFKC', sign[0]).replace(chr(0x2044), '/')}",
+        answer,
+    )
+    return re.sub(r"\s+and an?\s+half\b", " 1/2", spelt.strip())
+
+
+def _decimal_point(number: str) -> str:
+    """Return a number with a comma before one or two decimals as a point."""
+    return re.sub(r"^(\d+),(\d{1,2})$", r"\1.\2", number)
+
+
+def _own_units(per: str, answers: Answers) -> set[str]:
+    """Return what may stand after a number."""
+    return {"", *_named_units(per, "metric" if answers.get("units") == "metric" else "inch")}
+
+
+def _other_units(per: str, answers: Answers) -> set[str]:
+    return _named_units(per, "inch" if answers.get("units") == "metric" else "metric")
+
+
+def _named_units(per: str, units: str) -> set[str]:
+    names = _UNITS[units]
+    if not per:
+        return set(names)
+    one = {
+        f"{things}{joint}{name}"
+        for things in ("", f"{per} ", f"{plural(per)} ")
+        for joint in ("per ", "to the ", "an ", "a ", "in an ", "in a ")
+        for name in names
+    }
+    short = {"epi", "dpi"} if units == "inch" else {"epc"}
+    return one | short | {per, plural(per)}
 
 
 def _as_written(answer: str, value: Fraction) -> int | Decimal | str:
@@ -94,94 +203,10 @@ def _as_written(answer: str, value: Fraction) -> int | Decimal | str:
 
 def share(answer: str, _answers: Answers) -> str:
     """Read a share; its per cent sign may be left out, since the question names it."""
-    written = answer if answer.endswith("%") else f"{answer} %"
+    found = re.fullmatch(r"(?P<number>[\d.,/ ]*\d)\s*(%|per ?cent|percent)?", _spelled(answer))
+    written = f"{_decimal_point(found['number'])} %" if found else answer
     try:
         read_share(written)
     except YarnError:
         raise unfit("a share from 0 % to 90 %", answer, "Write it as in 10 %") from None
     return written
-
-
-def threading(answer: str, answers: Answers) -> dict[str, str]:
-    """Read the name of a threading or its shafts, as a part of the plan."""
-    shafts = int(answers["shafts"])
-    named = find_named(answer) or find_named(f"{answer} {shafts}")
-    if named is not None:
-        if max(named.shafts) > shafts:
-            mend = "Name another, or go back and change the number of shafts"
-            raise unfit(f"a threading for {shafts} shafts", answer, mend)
-        return {"named": named.key}
-    if not re.search(r"\d", answer) or re.match(r"[^\W\d]", answer):
-        near = listed(nearest_names(answer) or (f"straight {shafts}", f"point {shafts}"), "or")
-        mend = f"Answer {near} if that is meant, or shafts in order such as 1-2-3-4"
-        raise unfit("the name of a threading or shafts in order", answer, mend)
-    try:
-        read_numbers(answer, most=shafts)
-    except NotationError as error:
-        raise AnswerError(error.fault, error.mend) from None
-    return {"ends": answer}
-
-
-def heddles(answer: str, answers: Answers) -> list[int] | None:
-    """Read the heddles on each shaft: one number for all, or one for each; "unknown" is None."""
-    if answer.lower() in {"unknown", NONE}:
-        return None
-    shafts = int(answers["shafts"])
-    words = re.split(r"[\s,;-]+", answer.strip())
-    is_whole = all(word.isascii() and word.isdigit() and len(word) <= 6 for word in words)  # noqa: PLR2004 - a guard against slips
-    if not is_whole or len(words) not in {1, shafts}:
-        expected = f"one number of heddles for every shaft, or {shafts} numbers"
-        raise unfit(expected, answer, "Write 100, or 100 100 50 50, or unknown")
-    return [int(word) for word in words] * (shafts if len(words) == 1 else 1)
-
-
-def or_none(reader: Reader) -> Reader:
-    """Return a reader that takes "none" too, as None."""
-
-    def read(answer: str, answers: Answers) -> Any:
-        return None if answer.lower() == NONE else reader(answer, answers)
-
-    return read
-
-
-def treadles(answer: str, answers: Answers) -> list[str] | None:
-    """Read the shafts of each treadle, "1-2, 2-3, 3-4, 1-4"; "none" is None."""
-    if answer.lower() == NONE:
-        return None
-    tied = [part.strip() for part in re.split(r"[,;]", answer)]
-    try:
-        for part in tied:
-            read_numbers(part, most=int(answers["shafts"]))
-    except NotationError as error:
-        mend = "Write the shafts of each treadle, treadles apart by commas, as in 1-2, 2-3"
-        raise AnswerError(error.fault, mend) from None
-    if len(tied) > MAX_SHAFTS:
-        raise unfit(f"at most {MAX_SHAFTS} treadles", answer, "Write fewer")
-    return tied
-
-
-def picks(answer: str, answers: Answers) -> str | None:
-    """Read the treadles in order; "none" is None."""
-    if answer.lower() == NONE:
-        return None
-    try:
-        read_picks(answer, most=len(treadles(answers["tie_up"], answers) or ()))
-    except NotationError as error:
-        raise AnswerError(error.fault, error.mend) from None
-    return answer
-
-
-def colours(answer: str, _answers: Answers) -> list[dict[str, Any]] | str | None:
-    """Read one colour, or runs of ends such as "4 white, 2 blue"; "none" is None."""
-    if answer.lower() == NONE:
-        return None
-    if not re.match(r"\d", answer):
-        return str(text(_LONGEST_NAME)(answer, {}))
-    runs = []
-    for part in re.split(r"[,;]", answer):
-        found = _RUN.fullmatch(part.strip())
-        if found is None or not 1 <= int(found[1]) <= MAX_ENDS:
-            mend = "Write one colour, or runs such as 4 white, 2 blue, or none"
-            raise unfit("a number of ends and a colour for each run", answer, mend)
-        runs.append({"colour": str(text(_LONGEST_NAME)(found[2], {})), "ends": int(found[1])})
-    return runs

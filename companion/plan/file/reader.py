@@ -80,7 +80,7 @@ def read_plan(path: Path) -> Plan:
         PlanError: with every problem found in both files.
     """
     data = _bytes(path, str(path), MAX_PLAN_BYTES)
-    return _plan(_utf8(data, str(path)), path, lambda name: _draft_text(path.parent, name))
+    return _plan(_utf8(data, str(path)), path, lambda name: draft_text(path.parent, name))
 
 
 def parse_plan(text: str, name: str, draft_text: str | None = None) -> Plan:
@@ -118,7 +118,8 @@ def _plan(text: str, path: Path, load: Callable[[str], str]) -> Plan:
     try:
         tables = read_toml(text.removeprefix(_BYTE_ORDER_MARK))
     except TomlError as error:
-        raise PlanError(source, (error.problem,)) from None
+        problem = _A_DRAFT if _looks_like_wif(text) else error.problem
+        raise PlanError(source, (problem,)) from None
     file, faults, unsure = validated(tables)
     if file is None:
         raise _error(source, text, faults, _Wif())
@@ -131,6 +132,17 @@ def _plan(text: str, path: Path, load: Callable[[str], str]) -> Plan:
     if faults or wif.problems:
         raise UnfitPlanError(_error(source, text, faults, wif), plan, unsure)
     return plan
+
+
+_A_DRAFT = Problem(
+    "the whole file",
+    "expected a plan, and this is a draft in the WIF format",
+    'Give it a name that ends in .wif, or name it in a plan, as in draft = "towels.wif"',
+)
+
+
+def _looks_like_wif(text: str) -> bool:
+    return "[threading]" in text.lower() and "[[threading]]" not in text.lower()
 
 
 def _wif(file: PlanFile, load: Callable[[str], str]) -> _Wif:
@@ -167,7 +179,7 @@ def _error(source: str, text: str, faults: Sequence[Fault], wif: _Wif) -> PlanEr
     return PlanError(source, tuple(problems))
 
 
-def _draft_text(folder: Path, name: str) -> str:
+def draft_text(folder: Path, name: str) -> str:
     """Return the text of a WIF file in, below or outside the plan's folder."""
     return decode(_bytes(folder / name, name, MAX_DRAFT_BYTES), name)
 

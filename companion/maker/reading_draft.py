@@ -1,0 +1,110 @@
+"""Readers of what is drafted: the threading, the heddles it takes, the tie-up and the treadling."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Final
+
+from companion.base.text import listed
+from companion.maker.question import AnswerError, unfit
+from companion.maker.reading import is_none, plain_words
+from companion.plan.threading.named import find_named, nearest_names
+from companion.plan.threading.notation import NotationError, read_numbers, read_picks
+from companion.plan.values import MAX_SHAFTS
+
+if TYPE_CHECKING:
+    from companion.maker.question import Answers
+    from companion.plan.threading.named import NamedThreading
+
+WIF: Final = ".wif"
+_UNKNOWN: Final = frozenset(
+    {
+        "unknown",
+        "not known",
+        "not counted",
+        "i do not know",
+        "dont know",
+        "don t know",
+        "i don t know",
+        "no idea",
+    }
+)
+_EACH: Final = frozenset(
+    {"each", "on each", "apiece", "per shaft", "on each shaft", "on every shaft"}
+)
+_BESIDE: Final = frozenset({"a", "the", "draw", "threading", "twill", "on", "shaft", "shafts"})
+"""Words that may stand around a threading's name and say nothing more of it."""
+
+
+def threading(answer: str, answers: Answers) -> dict[str, str]:
+    """Read the name of a threading, its shafts, or a WIF file's name, as a part of the plan."""
+    if answer.lower().endswith(WIF):
+        return {"draft": answer}
+    shafts = int(answers["shafts"])
+    named = _named(answer, shafts)
+    if named is not None:
+        if max(named.shafts) > shafts:
+            mend = "Name another, or go back and change the number of shafts"
+            raise unfit(f"a threading for {shafts} shafts", answer, mend)
+        return {"named": named.key}
+    if not re.search(r"\d", answer) or re.match(r"[^\W\d]", answer):
+        near = listed(nearest_names(answer) or (f"straight {shafts}", f"point {shafts}"), "or")
+        mend = f"Answer {near} if that is meant, or shafts in order such as 1-2-3-4"
+        raise unfit("the name of a threading or shafts in order", answer, mend)
+    try:
+        read_numbers(answer, most=shafts)
+    except NotationError as error:
+        raise AnswerError(error.fault, error.mend) from None
+    return {"ends": answer}
+
+
+def _named(answer: str, shafts: int) -> NamedThreading | None:
+    """Return the threading that is named, with or without its number of shafts and words around."""
+    words = plain_words(answer).split()
+    bare = " ".join(word for word in words if word not in _BESIDE)
+    forms = (answer, f"{answer} {shafts}", bare, f"{bare} {shafts}")
+    return next((found for form in forms if form and (found := find_named(form))), None)
+
+
+def heddles(answer: str, answers: Answers) -> list[int] | None:
+    """Read the heddles on each shaft: one number for all, or one for each; None where not known."""
+    said = plain_words(answer)
+    if said in _UNKNOWN or is_none(answer):
+        return None
+    shafts = int(answers["shafts"])
+    found = re.fullmatch(r"(?P<one>[0-9]{1,6}) (?P<each>[a-z ]+)", said)
+    if found and found["each"].removesuffix(" heddles").removeprefix("heddles ") in _EACH:
+        return [int(found["one"])] * shafts
+    words = re.split(r"[\s,;-]+", answer.strip())
+    is_whole = all(word.isascii() and word.isdigit() and len(word) <= 6 for word in words)  # noqa: PLR2004 - a guard against slips
+    if not is_whole or len(words) not in {1, shafts}:
+        expected = f"one number of heddles for every shaft, or {shafts} numbers"
+        raise unfit(expected, answer, "Write 60 each, or 100 100 50 50, or unknown")
+    return [int(word) for word in words] * (shafts if len(words) == 1 else 1)
+
+
+def treadles(answer: str, answers: Answers) -> list[str] | None:
+    """Read the shafts of each treadle, "1-2, 2-3, 3-4, 1-4"; "none" is None."""
+    if is_none(answer):
+        return None
+    tied = [part.strip().replace("+", "-") for part in re.split(r"[,;]", answer)]
+    try:
+        for part in tied:
+            read_numbers(part, most=int(answers["shafts"]))
+    except NotationError as error:
+        mend = "Write the shafts of each treadle, treadles apart by commas, as in 1-2, 2-3"
+        raise AnswerError(error.fault, mend) from None
+    if len(tied) > MAX_SHAFTS:
+        raise unfit(f"at most {MAX_SHAFTS} treadles", answer, "Write fewer")
+    return tied
+
+
+def picks(answer: str, answers: Answers) -> str | None:
+    """Read the treadles in order; "none" is None."""
+    if is_none(answer):
+        return None
+    try:
+        read_picks(answer, most=len(treadles(answers["tie_up"], answers) or ()))
+    except NotationError as error:
+        raise AnswerError(error.fault, error.mend) from None
+    return answer

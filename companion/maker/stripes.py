@@ -1,0 +1,126 @@
+"""Colours of the warp as a person gives them: one colour, runs, or borders around a middle."""
+
+from __future__ import annotations
+
+import re
+from itertools import cycle
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from companion.base.text import LONGEST_LABEL, is_label
+from companion.maker.question import unfit
+from companion.maker.reading import is_none
+from companion.plan.values import MAX_ENDS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from companion.maker.question import Answers
+
+_EXPECTED: Final = "a number of ends and a colour for each run"
+_MEND: Final = (
+    "Write one colour, or runs such as 4 white, 2 blue, or borders such as border 20 white, "
+    "middle 4 blue, 4 white, or none"
+)
+_PARTS: Final = re.compile(
+    r"\b(?P<part>borders?|edges?|selvedges?|middle|centre|center|rest)\b\s*:?\s*", re.IGNORECASE
+)
+_NUMBER_FIRST: Final = re.compile(r"(?P<ends>\d{1,7})\s+(?:ends?\s+(?:of\s+)?)?(?P<colour>\D.*)")
+_COLOUR_FIRST: Final = re.compile(r"(?P<colour>\D*[^\d\s])\s+(?P<ends>\d{1,7})(?:\s+ends?)?")
+
+
+class Run(NamedTuple):
+    """Neighbouring ends of one colour."""
+
+    colour: str
+    ends: int
+
+
+class Stripes(NamedTuple):
+    """The runs from an edge inwards, and those taken over and over between the borders."""
+
+    border: tuple[Run, ...]
+    middle: tuple[Run, ...]
+
+    def over(self, ends: int) -> Iterator[Run]:
+        """Yield the runs of a warp of so many ends; the far border is the near one turned round."""
+        edges = sum(run.ends for run in self.border)
+        room = ends - 2 * edges
+        if room < 0:
+            raise unfit(
+                f"borders within the {ends} ends of the warp",
+                f"{2 * edges} ends",
+                "Make the borders narrower, or the warp wider",
+            )
+        yield from _joined([*self.border, *_filled(self.middle, room), *self.border[::-1]])
+
+
+def _filled(runs: Sequence[Run], room: int) -> Iterator[Run]:
+    for run in cycle(runs):
+        if room <= 0:
+            return
+        yield run._replace(ends=min(room, run.ends))
+        room -= run.ends
+
+
+def _joined(runs: Sequence[Run]) -> Iterator[Run]:
+    """Yield the runs, those of one colour side by side as one."""
+    held: Run | None = None
+    for run in runs:
+        if held is not None and held.colour == run.colour:
+            held = held._replace(ends=held.ends + run.ends)
+            continue
+        if held is not None:
+            yield held
+        held = run
+    if held is not None:
+        yield held
+
+
+def colours(answer: str, _answers: Answers) -> Stripes | str | None:
+    """Read one colour, runs such as "4 white, 2 blue", or borders and a middle; "none" is None."""
+    if is_none(answer):
+        return None
+    if _PARTS.search(answer):
+        return _bordered(answer)
+    if not re.search(r"\d", answer):
+        return _colour(answer, answer)
+    return Stripes((), _runs(answer, answer))
+
+
+def _bordered(answer: str) -> Stripes:
+    before, *parts = _PARTS.split(answer)
+    named = list(zip(parts[::2], parts[1::2], strict=True))
+    border = [runs for part, runs in named if part[0].lower() in "bes"]
+    middle = [runs for part, runs in named if part[0].lower() in "mcr"]
+    if before.strip(" ,;") or len(border) != 1 or len(middle) != 1:
+        raise unfit("one border and one middle", answer, _MEND)
+    inside = middle[0].strip(" ,;")
+    runs = (
+        _runs(inside, answer)
+        if re.search(r"\d", inside)
+        else (Run(_colour(inside, answer), MAX_ENDS),)
+    )
+    return Stripes(_runs(border[0].strip(" ,;"), answer), runs)
+
+
+def _runs(written: str, answer: str) -> tuple[Run, ...]:
+    """Return runs that are parted by commas, "and", or only by their numbers."""
+    pieces = [piece.strip() for piece in re.split(r"[,;]|\band\b", written) if piece.strip()]
+    if len(pieces) == 1 and len(re.findall(r"\d+", written)) > 1:
+        pieces = [piece.strip() for piece in re.findall(r"\d+\D+", written)]
+        if "".join(pieces).replace(" ", "") != written.replace(" ", ""):
+            raise unfit(_EXPECTED, answer, _MEND)
+    return tuple(_run(piece, answer) for piece in pieces)
+
+
+def _run(piece: str, answer: str) -> Run:
+    found = _NUMBER_FIRST.fullmatch(piece) or _COLOUR_FIRST.fullmatch(piece)
+    if found is None or not 1 <= int(found["ends"]) <= MAX_ENDS:
+        raise unfit(_EXPECTED, answer, _MEND)
+    return Run(_colour(found["colour"].strip(), answer), int(found["ends"]))
+
+
+def _colour(name: str, answer: str) -> str:
+    if not is_label(name) or not name.isprintable():
+        raise unfit(f"a colour's name of 1 to {LONGEST_LABEL} characters", answer, _MEND)
+    return name
