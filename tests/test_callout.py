@@ -142,6 +142,7 @@ ONE_OF_EACH: list[Message] = [
     e.Resumed(),
     m.RewindQuestion(STAGE, STEP, 3, 1),
     m.AcceptQuestion(STAGE, GROUP, 11, 12),
+    m.LeaveQuestion(),
     m.Dropped(),
     e.TakenBack(1, 3, 1),
     e.Overridden(1, 4, 11, 12, "wound one short"),

@@ -112,11 +112,11 @@ STOPPED = voice("stop", asks_back=True)
 
 
 def test_leaving_by_voice_is_asked_back(tmp_path: Path) -> None:
-    """It is done on yes, and recorded as what was said first."""
+    """It is done on yes, and both are recorded."""
     text, journal, is_left = walked(tmp_path, voice("done"), STOPPED, voice("yes"))
     assert "Leave off here? Your place is kept." in text
     assert is_left
-    assert [e.words for e in journal.entries() if e.words] == ["done", "stop", "stopped"]
+    assert [e.words for e in journal.entries() if e.words] == ["done", "stop", "yes", "stopped"]
     journal.close()
 
 

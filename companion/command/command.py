@@ -83,6 +83,8 @@ class Command:
     """For READ_BACK: `number` is an end to read from, not a group."""
     text: str = ""
     """The reason given with ACCEPT."""
+    asks_back: bool = False
+    """For STOP: it may have been a slip or misheard, and is asked about first."""
     numbers: tuple[int, ...] = ()
     """For COUNT given by numbers alone: each as it came, "one two three" being 1, 2, 3. Several may
     be the shafts the weaver feels, end by end; `number` is None where they do not make one."""

@@ -69,6 +69,8 @@ def taken_up(state: State, stage: Stage) -> tuple[State, Effects]:
         JournalError: where the state does not belong to this stage.
     """
     check_fits(state, stage)
+    if state.question is not None and state.question.kind is Kind.STOP:
+        state = replace(state, question=None)
     if not state.only_read:
         return state, welcome_back(state, stage)
     read = stage.steps[state.sure : state.confirmed]
@@ -100,10 +102,10 @@ def welcome_back(
 
 def step(state: State, command: Command, stage: Stage) -> Outcome:
     """Return what a command leads to; `is_accepted` is False where it does not fit."""
-    if state.is_paused:
-        return _while_paused(state, command, stage)
     if state.question is not None:
         return _answer(state, state.question, command, stage)
+    if state.is_paused:
+        return _while_paused(state, command, stage)
     if command.kind in _READING_OWN and state.reading is not None:
         return while_reading(state, state.reading, command, stage)
     if command.kind in _LOOKING_OWN and state.looking:
@@ -156,6 +158,9 @@ def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Out
     if asked.kind is Kind.COUNT and command.kind is not Kind.NO:
         is_affirming = command.kind in {Kind.DONE, Kind.YES}
         return walk.affirm(after, stage) if is_affirming else step(after, command, stage)
+    if asked.kind is Kind.STOP and command.kind is not Kind.NO:
+        wanted = asked if command.kind is Kind.YES else command
+        return step(after, wanted, stage)
     return _yes_or_no(after, asked, command, stage)
 
 
@@ -200,7 +205,10 @@ def _resume(state: State, _command: Command, stage: Stage) -> Outcome:
     return refused(state, stage, WhyNot.NOT_PAUSED)
 
 
-def _stop(state: State, _command: Command, _stage: Stage) -> Outcome:
+def _stop(state: State, command: Command, stage: Stage) -> Outcome:
+    if command.asks_back:
+        after = replace(state, question=Command(Kind.STOP))
+        return accepted(after, "confirm", present(after, stage))
     return Outcome(state, (Say(Goodbye(state.sure, state.steps)), Leave()), is_accepted=True)
 
 

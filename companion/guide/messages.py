@@ -209,6 +209,11 @@ class AcceptQuestion(Message):
 
 
 @dataclass(frozen=True, slots=True)
+class LeaveQuestion(Message):
+    """Does the weaver mean to leave?"""
+
+
+@dataclass(frozen=True, slots=True)
 class Dropped(Message):
     """A question was not answered yes, so nothing changed."""
 

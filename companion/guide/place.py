@@ -15,6 +15,7 @@ from companion.guide.messages import (
     CountQuestion,
     Finished,
     Hold,
+    LeaveQuestion,
     LookQuestion,
     Mode,
     Named,
@@ -56,6 +57,7 @@ __all__ = [
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from companion.command import Command
     from companion.guide.state import State
     from companion.guide.terms import Cause, Message
     from companion.job import Stage, Step
@@ -163,19 +165,20 @@ def finished(state: State, stage: Stage) -> Finished:
     return Finished(stage, state.overrides, state.mended, len(state.affirmed))
 
 
-def question(state: State, stage: Stage) -> Message:
-    """Return the question that awaits yes or no."""
-    asked = state.question
-    if asked is not None and asked.kind is Kind.REWIND:
+def question(state: State, asked: Command, stage: Stage) -> Message:
+    """Return the question whether to do what was asked about."""
+    if asked.kind is Kind.STOP:
+        return LeaveQuestion()
+    if asked.kind is Kind.REWIND:
         step = stage.find(asked.number or 0) or stage.steps[0]
         return RewindQuestion(
             stage, step, state.confirmed - step.number + 1, groups=state.checked - step.group + 1
         )
-    if asked is not None and asked.kind is Kind.MEND:
+    if asked.kind is Kind.MEND:
         return mend_question(state, stage, asked.number or 0)
     group = present_group(state, stage)
     expected = expected_so_far(state, stage)
-    if asked is not None and asked.kind is Kind.COUNT:
+    if asked.kind is Kind.COUNT:
         return AffirmQuestion(stage, group, expected)
     return AcceptQuestion(stage, group, state.count or 0, expected)
 
@@ -199,10 +202,10 @@ def _last_in_hand(state: State, stage: Stage, number: int) -> int:
 
 def present(state: State, stage: Stage) -> Message:
     """Return what the weaver is being told or asked now, in full."""
+    if state.question is not None:
+        return question(state, state.question, stage)
     if state.is_paused:
         return Paused()
-    if state.question is not None:
-        return question(state, stage)
     if state.reading is not None:
         return read_step(state, stage, state.reading.at, state.reading.at)
     if state.looking:

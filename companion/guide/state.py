@@ -173,10 +173,10 @@ class State(Work):
     @property
     def mode(self) -> Mode:
         """What the guide is waiting for."""
-        if self.is_paused:
-            return Mode.PAUSED
         if self.question is not None:
             return Mode.CONFIRMING
+        if self.is_paused:
+            return Mode.PAUSED
         if self.reading is not None:
             return Mode.READING
         if self.looking:
@@ -277,7 +277,7 @@ def _is_overlay(state: State, stage: Stage) -> bool:
         if not 1 <= first <= at <= last <= len(stage.steps):
             return False
     asked = state.question
-    if asked is None:
+    if asked is None or asked.kind is Kind.STOP:
         return True
     if asked.kind is Kind.ACCEPT:
         return state.base is Mode.HELD

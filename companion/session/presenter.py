@@ -90,12 +90,6 @@ class Presenter:
         self._line(text)
         self._voice.play([speak(text, self._style)], interrupt=False)
 
-    def ask(self, text: str) -> None:
-        """Print and speak a question that is not the guide's, at once."""
-        self._line(text, "confirm")
-        tones = [ToneName.CONFIRM] if self._has_tones else []
-        self._voice.play([*tones, speak(text, self._style)], interrupt=True)
-
     def refuse(self, text: str) -> None:
         """Sound the refusing tone after what is being said, and print why; say nothing."""
         self._line(text, "refuse")

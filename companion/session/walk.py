@@ -16,7 +16,7 @@ from companion.command.kept import to_json
 from companion.guide.effects import Say, Tone
 from companion.guide.events import Event
 from companion.guide.events import to_json as events_to_json
-from companion.guide.messages import Dropped, Mode, Unknown
+from companion.guide.messages import Mode, Unknown
 from companion.guide.refuse import refused
 from companion.guide.state import Options, State, check_fits
 from companion.guide.terms import WhyNot
@@ -89,7 +89,6 @@ class StageWalk:
         self._journal = journal
         self._presenter = presenter
         self._language = language
-        self._asked: Input | None = None
         self._clock = clock
         self._quiet = Quiet()
         self._scanner = Scanner(scan_seconds)
@@ -111,7 +110,7 @@ class StageWalk:
     @property
     def mode(self) -> Mode:
         """What the walk waits for."""
-        return Mode.CONFIRMING if self._asked else self.state.mode
+        return self.state.mode
 
     @property
     def largest_end(self) -> int:
@@ -155,18 +154,7 @@ class StageWalk:
             self._presenter.perform((Tone("refuse"), Say(said)))
             return False
         if given.asks_back:
-            self._asked = given
-            self._presenter.ask(notices.leave_question())
-            return False
-        return self._obey(given, command)
-
-    def _obey(self, given: Input, command: Command) -> bool:
-        asked, self._asked = self._asked, None
-        if asked is not None and command.kind is Kind.YES:
-            return self._step(asked, self._understood(asked))
-        if asked is not None and command.kind is Kind.NO:
-            present = guide.step(self.state, Command(Kind.REPEAT), self.stage)
-            return self._speak((Say(Dropped()), *present.effects))
+            return self._step(given, replace(command, asks_back=True))
         scanned = self._scan(given, command) if self._scanner.is_open else None
         if scanned is not None:
             return scanned
@@ -194,7 +182,7 @@ class StageWalk:
     def _is_on_pace(self, now: float, quiet: float) -> bool:
         seconds = self.state.options.pace_seconds
         is_due = quiet >= BREATH_SECONDS and now - self._called_at >= seconds
-        return bool(seconds) and is_due and not self._is_held and self._asked is None
+        return bool(seconds) and is_due and not self._is_held
 
     def _read_on(self) -> None:
         outcome = guide.read_on(self.state, self.stage)

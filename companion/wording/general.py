@@ -40,6 +40,7 @@ CAUTIONS: Final = (
 )
 PAUSED: Final = "Resting. Your place is kept."
 RESUMED: Final = "Going on."
+LEAVE_QUESTION: Final = "Leave off here? Your place is kept."
 DROPPED: Final = "Nothing changed."
 RESTORED: Final = "The last change is reversed."
 READING_END: Final = "End of the reading."

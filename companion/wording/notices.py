@@ -32,11 +32,6 @@ def cut_off() -> str:
     )
 
 
-def leave_question() -> str:
-    """Return what is asked when a voice seems to have asked to leave."""
-    return "Leave off here? Your place is kept."
-
-
 def kept_for_next(wishes: Mapping[str, str], weaver: str) -> str:
     """Return what is printed of settings that were changed during the walk."""
     named = (f"{_NAMES[key]} {value}" for key, value in wishes.items())

@@ -88,6 +88,7 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     e.Resumed: lambda *_: talk.RESUMED,
     m.RewindQuestion: checks.rewind_question,
     m.AcceptQuestion: checks.accept_question,
+    m.LeaveQuestion: lambda *_: talk.LEAVE_QUESTION,
     m.Dropped: lambda *_: talk.DROPPED,
     e.Overridden: lambda message, _: checks.override(message),
     e.Undone: lambda *_: talk.RESTORED,

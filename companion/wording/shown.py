@@ -13,6 +13,7 @@ from companion.guide.messages import (
     CountQuestion,
     Finished,
     Hold,
+    LeaveQuestion,
     ReadStep,
     RewindQuestion,
     StepCall,
@@ -116,6 +117,8 @@ def _count_or_mend(message: Message) -> str:
             return f"Let {message.count} stand?"
         case MendQuestion():
             return "Mend it this way?"
+        case LeaveQuestion():
+            return "Leave off here?"
     return ""
 
 
@@ -131,6 +134,8 @@ def beside(message: Message) -> tuple[str, ...]:
         case CountQuestion():
             so_far = "is not complete yet" if message.is_so_far else "is complete"
             return (f"Group {message.group.number} {so_far}.",)
+        case LeaveQuestion():
+            return ("Your place is kept.",)
     return ()
 
 

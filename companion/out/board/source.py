@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Final, Literal, Protocol
 
 from companion.base.errors import CommandError
 from companion.command import Kind, parse
-from companion.guide.messages import Mode
 from companion.out.board.feed import Feed
 from companion.out.board.view import view_of
 from companion.session.inputs import Input
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from companion.guide.effects import Tune
+    from companion.guide.messages import Mode
     from companion.session.inputs import Inbox
     from companion.session.walk import StageWalk
 
@@ -88,12 +88,11 @@ class BoardSource:
     def follow(self, mode: Mode, largest_end: int) -> None:  # noqa: ARG002 - the view has its own
         """Show the place, where it is another, and answer the command that led there."""
         walk = self._walk()
-        shown = (walk.stage.name, mode, walk.state)
+        shown = (walk.stage.name, walk.state)
         if shown != self._shown:
             self._shown = shown
             self._step += 1
-            is_leaving = mode is Mode.CONFIRMING and walk.state.mode is not Mode.CONFIRMING
-            view = view_of(walk.state, walk.stage, self._language, is_leaving=is_leaving)
+            view = view_of(walk.state, walk.stage, self._language)
             about = {"title": self.title, "step": self._step, "edge": self._edge}
             self.feed.place({**about, **view.as_values()})
         if self._taken is not None:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from companion.base.text import sentence
-from companion.command import Kind, spoken_form
-from companion.guide.messages import Mode, StepCall
+from companion.command import spoken_form
+from companion.guide.messages import StepCall
 from companion.guide.place import present
 from companion.guide.refuse import fitting
 from companion.out.board.strip import progress, strip
-from companion.wording import Style, notices, render
+from companion.wording import Style, render
 from companion.wording.shown import Line, beside, headline, lines
 from companion.wording.stages import title
 from companion.wording.steps import describe
@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     from companion.guide.state import State
     from companion.guide.terms import Message
     from companion.job import Stage
-
-_LEAVING: Final = (Kind.YES, Kind.NO)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,36 +56,31 @@ class View:
         return asdict(self)
 
 
-def view_of(state: State, stage: Stage, language: str, *, is_leaving: bool = False) -> View:
+def view_of(state: State, stage: Stage, language: str) -> View:
     """Return what the board shows.
 
     Args:
         state: where the walk is.
         stage: what is being walked.
         language: of the commands, for the words that answer a question.
-        is_leaving: whether the walk asks if the weaver means to leave.
     """
     message = present(state, stage)
-    hand = message.steps if isinstance(message, StepCall) and not is_leaving else ()
+    hand = message.steps if isinstance(message, StepCall) else ()
     return View(
         stage=title(stage),
-        mode=Mode.CONFIRMING if is_leaving else state.mode,
-        lines=() if is_leaving else _lines(message),
-        headline=notices.leave_question() if is_leaving else headline(message),
-        detail="" if is_leaving else _detail(message, language),
+        mode=state.mode,
+        lines=_lines(message),
+        headline=headline(message),
+        detail=_detail(message, language),
         before=_neighbour(stage, hand[0].number - 1) if hand else "",
         after=_neighbour(stage, hand[-1].number + 1) if hand else "",
-        keys={kind: spoken_form(kind) for kind in _kinds(state, stage, is_leaving=is_leaving)},
+        keys={kind: spoken_form(kind) for kind in fitting(state, stage)},
         size=str(state.options.size),
         telling=state.options.detail,
         has_shafts=stage.has_shafts,
         strip=strip(state, stage, hand),
         progress=progress(state, stage),
     )
-
-
-def _kinds(state: State, stage: Stage, *, is_leaving: bool) -> tuple[Kind, ...]:
-    return _LEAVING if is_leaving else fitting(state, stage)
 
 
 def _lines(message: Message) -> tuple[Line, ...]:
