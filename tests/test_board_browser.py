@@ -383,9 +383,9 @@ def test_nothing_moves_and_colours_can_be_chosen(
         page.get_by_label("Colours").select_option(look)
         assert page.evaluate(shade) == wanted
     page.emulate_media(color_scheme="dark")
-    assert page.evaluate(shade) == "stark-dark"
+    page.wait_for_function(f"{shade} === 'stark-dark'")
     page.reload()
-    assert page.evaluate(shade) == "stark-dark"
+    page.wait_for_function(f"{shade} === 'stark-dark'")
     assert violations(page) == []
 
 
@@ -431,7 +431,7 @@ def test_a_plan_is_made_on_the_board(
     assert field.get_attribute("aria-invalid") == "true"
     about = (field.get_attribute("aria-describedby") or "").split()
     told = " ".join(page.locator(f"#{each}").text_content() or "" for each in about)
-    assert 'Expected a whole number from 1 to 1,000,000, not "many".' in told
+    assert 'Expected a whole number of ends from 1 to 1,000,000, not "many".' in told
     assert violations(page) == []
     assert not is_scrolled_sideways(page)
     page.locator("#errors a").first.click()

@@ -4,7 +4,7 @@ const at = (id) => document.getElementById(id);
 // Every command with its label, in the order the keys stand in; "…" asks for something first.
 const KEYS = [
   ["yes", "Yes"],
-  ["done", "Done", { counting: "As planned", "left over": "As planned", reading: "Read on" }],
+  ["done", "Done", { counting: "As planned", "left over": "As planned", looking: "Back to my place", reading: "Read on" }],
   ["resume", "Go on", { reading: "Leave the reading" }],
   ["count", "Count…"],
   ["no", "No"],
@@ -15,6 +15,7 @@ const KEYS = [
   ["read back", "Read back"],
   ["accept", "Let it stand…"],
   ["mistake", "Something is wrong", { reading: "This one is wrong" }],
+  ["look", "Look at a group…"],
   ["rewind", "Go to…"],
   ["read group", "Read a group…"],
   ["spare", "Heddle over…"],
@@ -33,19 +34,21 @@ const USUAL = {
   "left over": ["done", "back", "repeat"],
   held: ["mend", "felt", "read back", "accept", "repeat"],
   mending: ["done", "back", "repeat"],
+  looking: ["felt", "mend", "read back", "done", "repeat"],
   finished: ["read back", "back", "repeat"],
   reading: ["done", "resume", "back", "repeat", "mistake"],
   paused: ["resume", "where"],
   confirming: ["yes", "no", "mend", "repeat"],
 };
 const FIRST = ["yes", "done", "resume"];
-const COUNTED = ["counting", "held", "left over"];
+const COUNTED = ["counting", "held", "left over", "looking"];
 
 // What is asked for before a command is given, and how it is worded to the loom.
 const ENTRIES = {
   count: { asked: "Your count", give: "Give the count", text: (n) => `count ${n}` },
   felt: { asked: "Shafts you feel, end by end", give: "Give the shafts", isRow: true, text: (n) => n },
   rewind: { asked: "Go to which number?", give: "Go there", text: (n) => `rewind ${n}` },
+  look: { asked: "Look at which group?", give: "Look at it", text: (n) => `look at group ${n}` },
   "read group": { asked: "Read which group?", give: "Read it", text: (n) => `read back group ${n}` },
   spare: { asked: "A heddle is left over on which shaft?", give: "Tell it", text: (n) => `spare on shaft ${n}` },
   lacking: { asked: "A heddle is missing on which shaft?", give: "Tell it", text: (n) => `missing on shaft ${n}` },
@@ -113,7 +116,9 @@ export class Keys {
     if (!isSame) this.open(false);
     else this.sift();
     if (!isSame || !(this.entry === "" || fitting.includes(this.entry))) this.ask(this.usualEntry());
-    if (held && held.hidden) this.focus();
+    // At a count the field has the focus, so that no press meant for a step affirms it.
+    const isCounting = !isSame && this.usualEntry() && at("keys").contains(held);
+    if (held && (held.hidden || isCounting)) this.focus();
   }
 
   // A choice that is not offered, such as 7 ends, is offered once it has been made elsewhere.
