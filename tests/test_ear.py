@@ -58,6 +58,7 @@ class Room:
                 has_headphones=self.has_headphones, through_words=LEAVING, ask_back_words=LEAVING
             ),
             is_voice_sounding=lambda: self.is_voice_sounding,
+            said=lambda: "",
         )
         inbox: queue.Queue[Input] = queue.Queue(1000)
         ear.follow(self.mode, 40)
@@ -136,6 +137,7 @@ def test_a_row_that_a_key_has_overtaken_is_dropped() -> None:
         "en",
         settings=HearingSettings(),
         is_voice_sounding=lambda: False,
+        said=lambda: "",
     )
     inbox: queue.Queue[Input] = queue.Queue(1000)
     ear.follow(Mode.COUNTING, 40)

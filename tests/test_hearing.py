@@ -89,6 +89,39 @@ def test_an_answer_given_too_early_is_refused_aloud() -> None:
     assert report.is_audible
 
 
+@pytest.mark.parametrize(
+    ("said", "before", "expected"),
+    [
+        ("Mend it and say done", 0.6, Refusal.ECHO),
+        ("Ends one through thirty.", 0.6, None),
+        ("Say done, and go on.", 0.6, None),
+        ("Mend it and say done", 1.6, None),
+        ("", 0.6, None),
+    ],
+)
+def test_what_our_own_voice_ended_on_is_no_command_at_once(
+    said: str, before: float, expected: Refusal | None
+) -> None:
+    """Within a second after the tail the callout's last words may be its echo in the room."""
+    hearing = Hearing(HearingSettings(), WORDS)
+    hearing.voice_started()
+    hear(hearing, "done")
+    hearing.voice_ended(said)
+    reports = hear(hearing, "done", before=before)
+    assert refusal(reports) is expected
+    assert isinstance(reports[0], Accepted) or reports[0].is_audible
+
+
+def test_a_number_that_ended_a_callout_may_be_its_echo_too() -> None:
+    """ "Thirty" right after "dent thirty" is refused, another number counts."""
+    hearing = Hearing(HearingSettings(), WORDS)
+    for words, expected in (("thirty", Refusal.ECHO), ("two", None)):
+        hearing.voice_started()
+        hear(hearing, "one")
+        hearing.voice_ended("Shaft two, dent thirty.")
+        assert refusal(hear(hearing, words, before=0.6)) is expected
+
+
 def test_deafness_is_capped() -> None:
     """A loudspeaker that never reports its end cannot deafen the companion for ever."""
     settings = HearingSettings(longest_deaf_seconds=5.0)

@@ -78,6 +78,7 @@ class Ear:
         language: of the commands.
         settings: when a sound counts.
         is_voice_sounding: whether our own voice is to be heard in the room.
+        said: what it says, or said last.
     """
 
     def __init__(
@@ -89,6 +90,7 @@ class Ear:
         *,
         settings: HearingSettings,
         is_voice_sounding: Callable[[], bool],
+        said: Callable[[], str],
     ) -> None:
         self._microphone = microphone(self._notice)
         self._choice = choice
@@ -96,6 +98,7 @@ class Ear:
         self._language = language
         self._settings = settings
         self._is_voice_sounding = is_voice_sounding
+        self._said = said
         self._inbox: Inbox | None = None
         self._mode, self._largest_end = Mode.WALKING, LARGEST_NUMBER
         self._turn = threading.Event()
@@ -178,7 +181,7 @@ class Ear:
         if self._is_voice_sounding():
             listener.voice_started()
         else:
-            listener.voice_ended()
+            listener.voice_ended(self._said())
 
     def _take(self, report: Report) -> None:
         if isinstance(report, Refused):

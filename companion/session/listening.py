@@ -21,11 +21,12 @@ if TYPE_CHECKING:
 
     from companion.devices.audio.microphone import Microphone
     from companion.devices.recogniser.activity import VoiceActivity
+    from companion.session.presenter import Presenter
     from companion.settings import Settings
 
 
-def ear(settings: Settings, audio_in: Path | None, is_voice_sounding: Callable[[], bool]) -> Ear:
-    """Return the ear of a walk.
+def ear(settings: Settings, audio_in: Path | None, presenter: Presenter) -> Ear:
+    """Return the ear of a walk, which is not to hear what the presenter says.
 
     Raises:
         AudioError: the recording cannot be read.
@@ -39,7 +40,8 @@ def ear(settings: Settings, audio_in: Path | None, is_voice_sounding: Callable[[
         voice_activity,
         settings.hearing.language,
         settings=figures(settings),
-        is_voice_sounding=is_voice_sounding,
+        is_voice_sounding=lambda: presenter.is_speaking,
+        said=lambda: presenter.said,
     )
 
 

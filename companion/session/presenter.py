@@ -52,6 +52,8 @@ class Presenter:
         self.words_per_minute = words_per_minute
         self.wishes: dict[str, str] = {}
         """What was changed during the walk, by the name of the setting."""
+        self.said = ""
+        """What is being said, or was said last."""
 
     @property
     def is_speaking(self) -> bool:
@@ -82,13 +84,13 @@ class Presenter:
                 case Leave():
                     is_leaving = True
         if items:
-            self._voice.play(items, interrupt=interrupt)
+            self._play(items, interrupt=interrupt)
         return is_leaving
 
     def notice(self, text: str) -> None:
         """Print and speak a plain line that is not the guide's, after what is being said."""
         self._line(text)
-        self._voice.play([speak(text, self._style)], interrupt=False)
+        self._play([speak(text, self._style)], interrupt=False)
 
     def refuse(self, text: str) -> None:
         """Sound the refusing tone after what is being said, and print why; say nothing."""
@@ -99,6 +101,11 @@ class Presenter:
     def prepare(self, messages: Iterable[Message]) -> None:
         """Have the clips of likely next lines made ahead."""
         self._voice.prepare([render(message, self._style).spoken for message in messages])
+
+    def _play(self, items: list[Item], *, interrupt: bool) -> None:
+        lines = [item for item in items if not isinstance(item, ToneName)]
+        self.said = lines[-1] if lines else self.said
+        self._voice.play(items, interrupt=interrupt)
 
     def _print(self, message: Message, tune: Tune | None) -> str:
         utterance = render(message, self._style)

@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from companion.command.size import Detail, StepSize
-    from companion.devices.speech import Voice
 
 
 _log = logging.getLogger(__name__)
@@ -100,7 +99,7 @@ def set_up(settings: Settings, wishes: Wishes) -> Iterator[Setup]:
             console, voice, style_of(settings), rate, has_tones=settings.speech.tones
         )
         sources = _sources(settings, wishes, tell, ending)
-        sources += _ear(settings, wishes, voice)
+        sources += _ear(settings, wishes, presenter)
         yield Setup(settings, presenter, console, sources)
         voice.wait(LAST_WORDS_SECONDS)
         _remember(presenter, console, wishes.weaver)
@@ -176,7 +175,7 @@ def _has_keys(wishes: Wishes) -> bool:
     return sys.stdin.isatty() and not wishes.has_lines
 
 
-def _ear(settings: Settings, wishes: Wishes, voice: Voice) -> tuple[InputSource, ...]:
+def _ear(settings: Settings, wishes: Wishes, presenter: Presenter) -> tuple[InputSource, ...]:
     """Return the ear; where words cannot be heard the walk goes on without it.
 
     Commands from a file or a program are not listened beside, unless that was asked for.
@@ -189,7 +188,7 @@ def _ear(settings: Settings, wishes: Wishes, voice: Voice) -> tuple[InputSource,
     def make() -> InputSource:
         from companion.session.listening import ear  # noqa: PLC0415 - the walk begins sooner
 
-        return ear(settings, wishes.audio_in, lambda: voice.is_speaking)
+        return ear(settings, wishes.audio_in, presenter)
 
     return (make() if wishes.must_hear else LateSource(make, "voice"),)
 

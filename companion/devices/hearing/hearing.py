@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
+from companion.base.numerals import plain
 from companion.devices.hearing.segmenter import Cut, Dropped, Ended, Segmenter
 from companion.devices.hearing.settings import FRAME_SECONDS, HearingSettings
 from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
 
-_AUDIBLE = frozenset({Refusal.UNKNOWN, Refusal.UNSURE, Refusal.SPEAKING, Refusal.FAILED})
+_AUDIBLE = frozenset(
+    {Refusal.UNKNOWN, Refusal.UNSURE, Refusal.SPEAKING, Refusal.ECHO, Refusal.FAILED}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +61,7 @@ class Hearing:
         self._dead_until = 0.0
         self._deaf_from: float | None = None
         self._deaf_until = 0.0
+        self._said: tuple[str, ...] = ()
         self._heard_again_at = -self._settings.silence_before_seconds
         self.expect(vocabulary)
 
@@ -80,10 +85,15 @@ class Hearing:
         if self._deaf_from is None:
             self._deaf_from = self.seconds
 
-    def voice_ended(self) -> None:
-        """Our own voice has stopped sounding: hear again after the tail."""
+    def voice_ended(self, said: str = "") -> None:
+        """Our own voice has stopped sounding: hear again after the tail.
+
+        Args:
+            said: what it said last.
+        """
         if self._deaf_from is None:
             return
+        self._said = _words(said)
         capped = self._deaf_from + self._settings.longest_deaf_seconds
         self._deaf_from = None
         self._deaf_until = min(capped, self.seconds + self._settings.tail_seconds)
@@ -138,11 +148,23 @@ class Hearing:
             return Refusal.UNKNOWN
         if self.is_deaf and heard.words not in self._settings.through_words:
             return Refusal.SPEAKING
+        if self._is_echo(sound, heard.words):
+            return Refusal.ECHO
         if heard.words in self._vocabulary.phrases:
             return self._phrase_refusal(sound)
         return None
+
+    def _is_echo(self, sound: Ended, words: str) -> bool:
+        """Return whether words, right after our own voice, repeat what it ended on."""
+        is_soon = sound.start_seconds - self._heard_again_at < self._settings.echo_seconds
+        heard = _words(words)
+        return is_soon and self._said[-len(heard) :] == heard
 
     def _phrase_refusal(self, sound: Ended) -> Refusal | None:
         if sound.end_seconds - sound.start_seconds > self._settings.longest_seconds + FRAME_SECONDS:
             return Refusal.LONG
         return Refusal.DEAD_TIME if sound.start_seconds < self._dead_until else None
+
+
+def _words(text: str) -> tuple[str, ...]:
+    return tuple(re.findall(r"\w+", plain(text)))

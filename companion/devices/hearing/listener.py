@@ -86,9 +86,9 @@ class Listener:
         """Our own voice has begun to sound."""
         self.hearing.voice_started()
 
-    def voice_ended(self) -> None:
+    def voice_ended(self, said: str = "") -> None:
         """Our own voice has stopped sounding."""
-        self.hearing.voice_ended()
+        self.hearing.voice_ended(said)
 
     @property
     def is_in_sound(self) -> bool:

@@ -38,6 +38,8 @@ class HearingSettings:
     tail_seconds: float = 0.1
     """Still deaf this long after our own voice ends. `silence_before_seconds` comes on top, so
     that an echo is taken for talk running on."""
+    echo_seconds: float = 1.0
+    """So long after the tail, words that our own voice ended on do not count: they may be it."""
     longest_deaf_seconds: float = 15.0
     """Never deaf longer than this, whatever the loudspeaker reports."""
     has_headphones: bool = False

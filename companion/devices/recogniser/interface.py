@@ -24,6 +24,7 @@ class Refusal(StrEnum):
     QUIET = "too close to the noise around"
     DEAD_TIME = "too soon after the last command"
     SPEAKING = "while the companion was speaking"
+    ECHO = "just what the companion had said"
     UNKNOWN = "not one of the words listened for"
     UNSURE = "too much like another word"
     FAILED = "the recogniser failed"
