@@ -5,8 +5,14 @@ from __future__ import annotations
 import os
 import signal
 import time
+from typing import TYPE_CHECKING
 
+import front_door
+import pytest
 from hypothesis import HealthCheck, settings
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 ZONE = "XXX-05:45"
 """A time zone 5 hours and 45 minutes ahead of UTC (POSIX, "Environment Variables"), so that no test
@@ -17,6 +23,17 @@ takes UTC for local time; Windows keeps its own."""
 settings.register_profile("search", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile("steady", settings.get_profile("search"), derandomize=True)
 settings.load_profile("steady")
+
+
+@pytest.fixture(autouse=True)
+def ends_what_it_started() -> Iterator[None]:
+    """End the commands that a test has left running, and none of those that others share."""
+    shared = len(front_door.STARTED)
+    yield
+    for process in front_door.STARTED[shared:]:
+        process.kill()
+        process.wait()
+    del front_door.STARTED[shared:]
 
 
 def pytest_configure() -> None:

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).parent.parent
 PLANS = ROOT / "plans"
 COMMAND = (sys.executable, "-m", "companion")
+STARTED: list[subprocess.Popen[str]] = []
+"""Commands with open pipes; a test that fails half-way leaves none of its own running."""
 
 
 def environment(home: Path) -> dict[str, str]:
@@ -43,7 +45,7 @@ def run(
 
 def start(home: Path, *arguments: str | Path) -> subprocess.Popen[str]:
     """Start the command with open pipes, to be fed line by line."""
-    return subprocess.Popen(
+    process = subprocess.Popen(
         [*COMMAND, *map(str, arguments)],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
@@ -51,6 +53,8 @@ def start(home: Path, *arguments: str | Path) -> subprocess.Popen[str]:
         text=True,
         env=environment(home),
     )
+    STARTED.append(process)
+    return process
 
 
 def terminal(home: Path, *arguments: str | Path) -> pexpect.spawn[str]:

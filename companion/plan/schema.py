@@ -34,9 +34,7 @@ from companion.plan.values import (
 class Table(BaseModel):
     """A table of the plan file: unknown keys are mistakes and nothing changes after reading."""
 
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, arbitrary_types_allowed=True, defer_build=True
-    )
+    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
 
 
 class Warp(Table):
