@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import IO
 
 from companion.record import Entry, EntryKind, Journal, Source
+from companion.record.store import with_logs
 
 STAGE = "thread-and-sley"
 REPOSITORY = Path(__file__).parent.parent
@@ -56,10 +57,12 @@ def begin(folder: Path, title: str = "Harbour towels") -> Journal:
 class Killed:
     """What one killed walker left."""
 
+    before: int
+    """The last entry before it was started."""
     acknowledged: int
     """The last entry it was told is safe."""
     stored: int
-    """The last entry found afterwards; 0 where nobody looked."""
+    """The last entry found afterwards."""
 
 
 def start(path: Path) -> tuple[subprocess.Popen[bytes], IO[bytes]]:
@@ -72,11 +75,12 @@ def start(path: Path) -> tuple[subprocess.Popen[bytes], IO[bytes]]:
     return child, child.stdout
 
 
-def walk_and_kill(path: Path, delay_seconds: float, *, look: bool = True) -> Killed:
+def walk_and_kill(path: Path, delay_seconds: float, *, loses_log: bool = False) -> Killed:
     """Start a walker on `path`, SIGKILL it `delay_seconds` after its first commit, and look.
 
     Opening the journal again checks that it is whole and that the lock is free. Raises
-    AssertionError where an entry is missing or is not what was written.
+    AssertionError where an entry is missing or is not what was written; where the log is lost too,
+    where more than one is missing or it is not told.
     """
     child, said = start(path)
     first = said.readline()
@@ -87,12 +91,15 @@ def walk_and_kill(path: Path, delay_seconds: float, *, look: bool = True) -> Kil
         lines = (first + said.read()).split(b"\n")[:-1]
     child.wait()
     acknowledged = int(lines[-1])
-    if not look:
-        return Killed(acknowledged, 0)
+    if loses_log:
+        for each in with_logs(path)[1:]:
+            each.unlink()
     with Journal.open(path) as journal:
         stored = _check(journal)
-    assert acknowledged <= stored, f"entry {acknowledged} was acknowledged, then lost"
-    return Killed(acknowledged, stored)
+        assert journal.was_cut_off is loses_log
+    least = acknowledged - 1 if loses_log else acknowledged
+    assert stored >= least, f"entry {acknowledged} was acknowledged, then lost"
+    return Killed(int(lines[0]) - 1, acknowledged, stored)
 
 
 def _check(journal: Journal) -> int:

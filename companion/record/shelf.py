@@ -79,11 +79,12 @@ def rescue(path: Path) -> Rescued:
     Raises:
         JournalError: it is sound, or its plan is damaged too; nothing is changed then.
     """
-    sound: list[Entry] = []
     with faults.plainly(path), _alone(path), closing(store.connect_to_read(path)) as connection:
         store.check_ours(connection, path)
         session, _ = store.session_of(connection, path)
-        is_damaged = not _gather(connection, path, sound)
+        sound, is_damaged = _sound(connection, path)
+        with closing(store.connect_without_log(path)) as alone:
+            sound = max(sound, _sound(alone, path)[0], key=len)
     if not sound or not is_damaged:
         why = "nothing in this session is damaged" if sound else "no entry of it is sound"
         raise JournalError(f"{path.stem}: {why}, so nothing was changed.")
@@ -94,11 +95,12 @@ def rescue(path: Path) -> Rescued:
     return Rescued(to.stem, len(sound), sound[-1].at)
 
 
-def _gather(connection: sqlite3.Connection, path: Path, sound: list[Entry]) -> bool:
-    """Add entries as long as they are sound; return whether all of the session is."""
+def _sound(connection: sqlite3.Connection, path: Path) -> tuple[list[Entry], bool]:
+    """Return the entries before the first that is damaged, and whether anything is."""
+    sound: list[Entry] = []
     try:
         sound.extend(store.entries(connection, path, after=0))
         store.check(connection, path)
     except (JournalError, sqlite3.Error):
-        return False
-    return True
+        return sound, True
+    return sound, False

@@ -84,12 +84,31 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
         connection.close()
         if _may_write(path.parent) or has_log(path):
             raise
-        return connect(path, mode="ro&immutable=1")
+        return connect_without_log(path)
     return connection
+
+
+def connect_without_log(path: Path) -> sqlite3.Connection:
+    """Open the file to read it as it is by itself, as if nobody could write it."""
+    return connect(path, mode="ro&immutable=1")
 
 
 def _may_write(path: Path) -> bool:
     return os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids)
+
+
+def _check_log(connection: sqlite3.Connection, path: Path) -> None:
+    """Raise JournalError where the file holds more than the log beside it tells.
+
+    SQLite takes a log as far as it is sound, and what it tells for newer than the file, although
+    all of it may have been folded in: one changed bit in it would give an older place.
+    """
+    settled = 0
+    if has_log(path):
+        with suppress(sqlite3.Error), closing(connect_without_log(path)) as alone:
+            settled = last_number(alone)
+    if settled > last_number(connection):
+        raise faults.damaged(path, "the log beside it was changed")
 
 
 def has_log(path: Path) -> bool:
@@ -150,6 +169,7 @@ def check(connection: sqlite3.Connection, path: Path) -> None:
     signs = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
     if signs != "ok":
         raise faults.damaged(path, signs)
+    _check_log(connection, path)
 
 
 def session_of(connection: sqlite3.Connection, path: Path) -> tuple[dict[str, str | None], str]:
@@ -176,7 +196,8 @@ def options_of(session: dict[str, str | None], path: Path) -> dict[str, Any]:
 
 def holder_of(connection: sqlite3.Connection) -> str:
     """Return who walks the session, as `holder.holder` wrote it; "" where nobody does."""
-    return str(connection.execute("SELECT holder FROM session").fetchone()[0])
+    row = connection.execute("SELECT holder FROM session").fetchone()
+    return "" if row is None else str(row[0])
 
 
 def last_weaver(connection: sqlite3.Connection, since: str) -> str:

@@ -1,14 +1,12 @@
-"""Measure the journal: `python tests/bench/bench_journal.py [KILLS]` prints a table.
+"""Measure the journal: `python tests/bench/bench_journal.py` prints a table.
 
-Kills a walker with SIGKILL at random moments (200 unless told otherwise) and checks every time
-that no acknowledged entry is lost; then times commits, and times and weighs resuming a session of
-10,000 entries (memory on Linux). Times depend on the disk, so a bare fsync stands beside them.
+Times commits, and times and weighs resuming a session of 10,000 entries (memory on Linux). Times
+depend on the disk, so a bare fsync stands beside them.
 """
 
 from __future__ import annotations
 
 import os
-import random
 import statistics
 import subprocess
 import sys
@@ -20,7 +18,7 @@ from typing import TYPE_CHECKING
 REPOSITORY = Path(__file__).parents[2]
 sys.path[:0] = [str(REPOSITORY), str(REPOSITORY / "tests")]
 
-from journal_walker import STAGE, begin, state_of, step, walk_and_kill  # noqa: E402 needs the path
+from journal_walker import STAGE, begin, state_of, step  # noqa: E402 needs the path
 
 from companion.record import Journal, sessions  # noqa: E402 needs the path
 
@@ -55,21 +53,6 @@ def _show(name: str, taken: list[float]) -> float:
     p99 = statistics.quantiles(taken, n=100, method="inclusive")[98]
     print(f"{name:34} median {median:8.3f} ms   p99 {p99:8.3f} ms   most {max(taken):8.3f} ms")
     return median
-
-
-def kills(folder: Path, number: int) -> None:
-    """Kill a walker `number` times and say what was kept."""
-    chance = random.Random(7)
-    with begin(folder, "Killed") as journal:
-        path = journal.path
-    results = [walk_and_kill(path, chance.uniform(0, 0.1)) for _ in range(number)]
-    with Journal.open(path) as journal:
-        kept = [(entry.number, entry.state) for entry in journal.entries()]
-    last = results[-1].stored
-    assert kept == [(n, state_of(n)) for n in range(1, last + 1)]
-    ahead = sum(each.stored - each.acknowledged for each in results)
-    print(f"{number} kills, {last} entries: 0 acknowledged entries lost, every resume exact,")
-    print(f"  {ahead} entries committed just before the kill and not yet acknowledged")
 
 
 def commits(folder: Path) -> Path:
@@ -118,9 +101,7 @@ def resuming(path: Path) -> None:
 
 def main() -> None:
     """Run everything in a folder that is removed afterwards."""
-    number = int(sys.argv[1]) if len(sys.argv) > 1 else 200
     with tempfile.TemporaryDirectory() as name:
-        kills(Path(name), number)
         resuming(commits(Path(name)))
 
 
