@@ -7,16 +7,13 @@ import shutil
 import subprocess
 import sys
 import zipfile
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import click
 import pytest
 from front_door import PLANS, ROOT, environment, run
 
 from companion.cli import FUNCTIONS, group
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 @pytest.mark.parametrize("name", FUNCTIONS)
@@ -88,7 +85,7 @@ def test_the_demo_plans_can_be_taken_out(tmp_path: Path) -> None:
 def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Build the wheel from a copy of the sources."""
     source = tmp_path_factory.mktemp("source")
-    for name in ("companion", "plans"):
+    for name in ("companion", "plans", "models/untaught"):
         shutil.copytree(ROOT / name, source / name, ignore=shutil.ignore_patterns("__pycache__"))
     for name in ("pyproject.toml", "README.md", "LICENSE"):
         shutil.copy(ROOT / name, source)
@@ -112,6 +109,8 @@ def test_the_wheel_has_all_that_is_needed(wheel: Path) -> None:
     assert packed == here
     plans = {name.rpartition("/")[2] for name in names if "/share/companion/plans/" in name}
     assert plans == {path.name for path in PLANS.iterdir()}
+    weights = {name.rpartition("/")[2] for name in names if "/models/untaught/" in name}
+    assert weights == {path.name for path in (ROOT / "models/untaught").iterdir()}
 
 
 def test_an_installed_wheel_walks_the_demo(wheel: Path, tmp_path: Path) -> None:
@@ -133,3 +132,18 @@ def test_an_installed_wheel_walks_the_demo(wheel: Path, tmp_path: Path) -> None:
     )
     assert walked.stderr == ""
     assert "End 2: shaft 2, dent 2." in walked.stdout
+    asked = (
+        "from companion.devices.recogniser.head import read_weights, weights_file; "
+        "print(weights_file('en'), len(read_weights(weights_file('en'))['classes']))"
+    )
+    told = subprocess.run(
+        [sys.executable, "-c", asked],
+        cwd=tmp_path,
+        env={**environment(tmp_path / "home"), "PYTHONPATH": os.fspath(library)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    path, classes = told.stdout.rsplit(maxsplit=1)
+    assert Path(path).is_relative_to(prefix)
+    assert int(classes) > 30

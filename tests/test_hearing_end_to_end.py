@@ -17,7 +17,6 @@ from voice_recordings import record
 from vosk_korean import Voice, model_folder
 
 from companion.command import Kind
-from companion.session.spoken import lacking
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -64,11 +63,12 @@ def korean_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def taught_home(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A home with every basic word taught by the command, from a recording."""
+    """A home with the words of these walks taught by the command, from a recording."""
     home = tmp_path_factory.mktemp("taught")
-    takes = [(word, voice) for word in lacking((), "en") for voice in TAUGHT_AT]
+    words = [words for words, _ in ENGLISH.values()]
+    takes = [(word, voice) for word in words for voice in TAUGHT_AT]
     recording = record(home / "teaching.wav", takes)
-    taught = run(home, "teach", "--audio-in", recording)
+    taught = run(home, "teach", *words, "--audio-in", recording)
     assert taught.returncode == 0, taught.stderr
     lines = taught.stdout.splitlines()
     assert lines.count('Say: "next one", 3 times, with pauses.') == 1
@@ -125,7 +125,7 @@ def test_a_plan_is_walked_by_voice_with_the_korean_model(korean_home: Path) -> N
 
 
 def test_a_plan_is_walked_by_voice_with_taught_words(taught_home: Path) -> None:
-    """Taught from other takes, chosen by itself since all basic words are there."""
+    """Taught from other takes, and chosen by itself since there is a lesson."""
     walk_in_two_sittings(taught_home, ENGLISH, 7)
 
 
@@ -144,7 +144,7 @@ def test_the_check_tells_what_is_heard_and_what_is_not(taught_home: Path) -> Non
     words = [ENGLISH[Kind.DONE], ("kitchen radio", SPOKEN_AT), ENGLISH["right"]]
     recording = record(taught_home / "check.wav", words)
     lines = run(taught_home, "listen", "--audio-in", recording).stdout.splitlines()
-    assert lines[0] == "Ready: Listening for the 23 words you taught."
+    assert lines[0] == "Ready: Listening for the 7 words you taught and for the other commands."
     sounds = [line for line in lines[1:] if not line.startswith("Level: ")]
     assert [line.split(":")[0] for line in sounds] == ["Heard", "Refused", "Heard"]
     assert (sounds[0], sounds[2]) == ("Heard: next one.", "Heard: eight.")
@@ -153,9 +153,11 @@ def test_the_check_tells_what_is_heard_and_what_is_not(taught_home: Path) -> Non
 
 
 def test_a_recording_without_a_recogniser_is_one_line(tmp_path: Path) -> None:
-    """Nothing is taught and no model is there: the command says so and ends with 2."""
+    """No lesson, no model, and not English: the command says so and ends with 2."""
     recording = record(tmp_path / "in.wav", [ENGLISH[Kind.DONE]])
-    failed = run(tmp_path, "thread", FIRST_TRY, "--text", "--audio-in", recording)
+    failed = run(
+        tmp_path, "thread", FIRST_TRY, "--text", "--audio-in", recording, "--language", "de"
+    )
     assert failed.returncode == 2
     assert failed.stderr == "Spoken commands are not set up; companion doctor tells how.\n"
 
@@ -184,10 +186,10 @@ def test_a_word_is_taught_anew_and_the_others_stay(taught_home: Path, tmp_path: 
     takes = [("undo", voice) for voice in TAUGHT_AT]
     recording = record(taught_home / "again.wav", takes)
     taught = run(taught_home, "teach", "undo", "--audio-in", recording)
-    assert taught.stdout.splitlines()[-1].startswith("Taught: 24 words")
+    assert taught.stdout.splitlines()[-1].startswith("Taught: 8 words")
     short = run(taught_home, "teach", "slower", "--audio-in", recording, "--takes", "5")
     assert "Missing: the recording ended before these were done: slower." in short.stdout
-    assert short.stdout.splitlines()[-1].startswith("Taught: 24 words")
+    assert short.stdout.splitlines()[-1].startswith("Taught: 8 words")
 
 
 def test_models_are_listed_and_removed(tmp_path: Path) -> None:
@@ -211,9 +213,13 @@ def test_a_model_nobody_knows_of_is_not_fetched(tmp_path: Path) -> None:
 
 
 def test_the_doctor_tells_what_listens(taught_home: Path, tmp_path: Path) -> None:
-    """With words taught it works; with nothing there it says how to begin."""
+    """Words taught, or none; in a language that needs a lesson it says how to begin."""
     found = run(taught_home, "doctor").stdout
-    assert re.search(r"^Spoken commands: works\. Listening for the 23 words", found, re.MULTILINE)
+    assert re.search(r"^Spoken commands: works\. Listening for the 7 words", found, re.MULTILINE)
     found = run(tmp_path, "doctor").stdout
-    assert "Spoken commands: not set up. Teach your own words: companion teach." in found
+    assert "Spoken commands: works. Listening for the commands, no lesson needed." in found
+    assert "Never scored: companion listen --score" in found
+    run(tmp_path, "settings", "hearing.language", "de")
+    found = run(tmp_path, "doctor").stdout
+    assert "Teach your own words: companion teach." in found
     assert re.search(r"^Microphone: (works|missing)\. ", found, re.MULTILINE)

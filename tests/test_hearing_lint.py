@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from pronouncing import english, pronounce
 
 from companion.command.words import FORMS
 from companion.devices.hearing.lint import Clash, clashes, distance
-from companion.devices.recogniser.pronouncing import english, pronounce
 
 
 @pytest.mark.parametrize(

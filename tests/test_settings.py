@@ -117,7 +117,7 @@ def test_any_settings_survive_the_file(
         (
             '[hearing]\nrecogniser = "magic"\n',
             (
-                "line 2: hearing.recogniser: expected one of auto, vosk, taught, built-in, off, "
+                "line 2: hearing.recogniser: expected one of auto, vosk, taught, untaught, off, "
                 "not 'magic'. "
             ),
         ),

@@ -140,3 +140,13 @@ def test_a_word_is_decided_within_a_third_of_a_second(weaver: Weaver) -> None:
         if listener.feed(stream[at : at + 1024]):
             decided = listener.hearing.seconds
     assert 0.15 < decided - end < 0.35
+
+
+def test_a_sound_of_any_length_is_embedded() -> None:
+    """However short the word: what one embedding needs is made up with silence."""
+    embedder = SpeechEmbedder()
+    sound = np.random.default_rng(0).standard_normal(6000).astype(np.float32)
+    for length in (1, 160, 1919, 2850, 2900, 2901, 3072, 3200, 6000):
+        rows = embedder.embed(sound[:length])
+        assert rows.shape[0] >= 1
+        assert rows.shape[1] == 96

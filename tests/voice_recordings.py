@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import subprocess
 import wave
 from typing import TYPE_CHECKING
 
@@ -34,3 +35,13 @@ def record(path: Path, spoken: Sequence[Spoken], pause_seconds: float = PAUSE_SE
         file.setframerate(SAMPLE_RATE)
         file.writeframes(np.concatenate(parts).astype("<i2").tobytes())
     return path
+
+
+def spoken_by_flite(words: str, folder: Path) -> bytes:
+    """Return words in flite's voice slt, with a quarter of a second of silence round them."""
+    file = folder / "said.wav"
+    command = ["flite", "-voice", "slt", "-t", words, "-o", str(file)]
+    subprocess.run(command, check=True, timeout=60)
+    with wave.open(str(file)) as sound:
+        assert sound.getframerate() == SAMPLE_RATE
+        return bytes(8000) + bytes(sound.readframes(sound.getnframes())) + bytes(8000)

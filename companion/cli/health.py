@@ -103,7 +103,8 @@ def _microphone(settings: Settings) -> Finding:
 
 
 def _spoken(settings: Settings) -> Finding:
-    """Load what listens, and tell what it cannot hear."""
+    """Load what listens, and tell what it cannot hear and how it did when it was last scored."""
+    from companion.session import measured, score  # noqa: PLC0415
     from companion.session.listening import voice_activity  # noqa: PLC0415 - loads for a while
     from companion.session.recognisers import choose as choose_recogniser  # noqa: PLC0415
     from companion.session.recognisers import problems  # noqa: PLC0415
@@ -121,13 +122,19 @@ def _spoken(settings: Settings) -> Finding:
         )
     recogniser = choice.make()
     voice_activity()
-    return Finding(part, "works", " ".join([choice.line, *problems(recogniser, hearing.language)]))
+    kept = measured.score_of(hearing.language)
+    scored = score.kept_in_short(kept) if kept else "Never scored: companion listen --score"
+    lacks = problems(recogniser, hearing.language)
+    return Finding(part, "works", " ".join([choice.line, *lacks, scored]))
 
 
 def _how(language: str) -> str:
+    """Return how spoken commands are set up, and why they are not heard by themselves."""
+    from companion.devices.recogniser.untaught import why_not  # noqa: PLC0415 - as above
+
     return (
-        "Teach your own words: companion teach. Or fetch a model of the language: "
-        f"companion models fetch {language}"
+        f"{why_not(language)} Teach your own words: companion teach. Or fetch a model of the "
+        f"language: companion models fetch {language}"
     )
 
 

@@ -12,19 +12,19 @@ from companion.base.errors import CommandError
 from companion.cli.walking import EARS, heard_as
 from companion.command import LANGUAGES, parse
 from companion.devices.audio.microphone import FileMicrophone
+from companion.devices.recogniser.teaching import FEWEST_TAKES, MOST_TAKES, USUAL_TAKES
 from companion.devices.speech import VoiceSettings, make_voice
 from companion.session.book import Book
 from companion.session.lesson import LessonSitting
 from companion.session.level import check_ear
 from companion.session.listening import microphone, voice_activity
+from companion.session.score import TALK_SECONDS, heard_right, score_ear
 from companion.settings import Settings, load
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from companion.devices.speech import Voice
-
-FEWEST_TAKES, MOST_TAKES = 3, 5
 
 RECORDING = click.option(
     "--audio-in",
@@ -41,12 +41,57 @@ LANGUAGE = click.option(
 @RECORDING
 @click.option("--ear", type=click.Choice(EARS[:-1]), help="What listens for spoken commands.")
 @LANGUAGE
-def listen(audio_in: Path | None, ear: str | None, language: str | None) -> None:
+@click.option("--score", is_flag=True, help="Ask for each command three times, and keep a score.")
+@click.option(
+    "--keep-recordings", is_flag=True, help="With --score: keep what you said beside the score."
+)
+@click.option(
+    "--talk",
+    type=click.IntRange(0, 3600),
+    default=round(TALK_SECONDS),
+    show_default=True,
+    metavar="SECONDS",
+    help="With --score: how long to talk of other things.",
+)
+@click.option(
+    "--improve", is_flag=True, help="With --score: add what was heard right to words you taught."
+)
+@click.option("--text", is_flag=True, help="Print only; say nothing aloud, and sound no tone.")
+def listen(
+    *,
+    audio_in: Path | None,
+    ear: str | None,
+    language: str | None,
+    score: bool,
+    keep_recordings: bool,
+    talk: int,
+    improve: bool,
+    text: bool,
+) -> None:
     """Check the microphone: print what is heard, what is refused and why, and how loud it is.
 
-    Nothing is done with what you say. Ctrl-C ends it.
+    Three tones are played first, to measure how long your loudspeaker is heard after it should be
+    silent; a walk is deaf for so long. Nothing is done with what you say. Ctrl-C ends it.
+
+    With --score each command is asked for three times, in any order, then ordinary talk. What was
+    heard, missed, wrong and taken from talk is told and kept in a file of figures, without sound.
     """
-    check_ear(heard_as(load(), ear, language), audio_in, click.echo, must_hear=ear is not None)
+    settings = heard_as(load(), ear, language)
+    with _voice(settings, is_silent=text or audio_in is not None) as voice:
+        if score:
+            tries = score_ear(
+                settings,
+                audio_in,
+                voice,
+                click.echo,
+                keeps_sounds=keep_recordings,
+                talk_seconds=talk,
+            )
+            if improve:
+                right = heard_right(tries, settings.hearing.language)
+                click.echo(Book(settings.hearing.language).improve(right))
+        else:
+            check_ear(settings, audio_in, click.echo, voice, must_hear=ear is not None)
 
 
 @click.command()
@@ -54,9 +99,9 @@ def listen(audio_in: Path | None, ear: str | None, language: str | None) -> None
 @click.option(
     "--takes",
     type=click.IntRange(FEWEST_TAKES, MOST_TAKES),
-    default=FEWEST_TAKES,
+    default=USUAL_TAKES,
     show_default=True,
-    help="How often each word is recorded.",
+    help="How often each word is recorded: one is of use, three are sure.",
 )
 @RECORDING
 @click.option(
@@ -76,10 +121,11 @@ def teach(
     language: str | None,
     text: bool,
 ) -> None:
-    """Record your own way of saying each of WORDS, or all that are needed and not yet taught.
+    """Record your own way of saying each of WORDS, or all that are needed and not yet heard.
 
-    Say them as you will at the loom. It need not be the word itself: any word or sound of yours
-    will do, in any language, if you always make it alike. Ctrl-C ends; whole words are kept.
+    It begins with what is heard already without teaching, and asks for the rest. Say the words as
+    you will at the loom. It need not be the word itself: any word or sound of yours will do, in any
+    language, if you always make it alike. Ctrl-C ends; whole words are kept.
     """
     settings = heard_as(load(), None, language)
     book = Book(settings.hearing.language)
@@ -102,9 +148,15 @@ def _wanted(words: tuple[str, ...], book: Book) -> tuple[str, ...]:
         parse(word, book.language)  # says what comes closest
         if not book.may_hold(word):
             raise CommandError(f'"{word}" cannot be taught as one word; teach its parts.')
-    if not words and not book.lacking:
+    if words:
+        return words
+    if book.untaught:
+        click.echo(
+            f"Heard already: {', '.join(book.heard_already)}. To teach one all the same, name it."
+        )
+    if not book.lacking:
         click.echo("Taught: all that a walk needs. To record a word anew, name it.")
-    return words or book.lacking
+    return book.lacking
 
 
 def _teach(

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from companion.session.inputs import InputSource
     from companion.session.presenter import Presenter
 
-EARS = ("auto", "vosk", "taught", "built-in", "off")
+EARS = ("auto", "vosk", "taught", "untaught", "off")
 
 
 class _Size(click.ParamType[StepSize]):

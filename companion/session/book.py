@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from functools import cached_property
+from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
 from companion.devices.recogniser import samples
 from companion.devices.recogniser.embedding import SpeechEmbedder
-from companion.devices.recogniser.taught import from_pcm16, learn
+from companion.devices.recogniser.taught import from_pcm16, known, learn, spoken_part
+from companion.devices.recogniser.teaching import MOST_TAKES
+from companion.devices.recogniser.untaught import heard_forms
 from companion.session.recognisers import taught_folder
-from companion.session.spoken import lacking, vocabulary
+from companion.session.spoken import BASIC, lacking, to_ask_for, vocabulary
 from companion.wording import hearing as wording
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping, Sequence
 
     from companion.devices.recogniser.embedding import Embedder
 
@@ -35,10 +37,55 @@ class Book:
         """What turns sound into embeddings; loaded at first use."""
         return SpeechEmbedder()
 
+    @cached_property
+    def untaught(self) -> frozenset[str]:
+        """The spoken forms that are heard here without teaching."""
+        return heard_forms(self.language)
+
     @property
     def lacking(self) -> tuple[str, ...]:
-        """What of the words that a whole walk needs is still to be taught."""
-        return lacking(self._samples.words, self.language)
+        """What of the words that a whole walk needs is neither taught nor heard already."""
+        return lacking(self.untaught | self._samples.words.keys(), self.language)
+
+    @property
+    def heard_already(self) -> tuple[str, ...]:
+        """One form of each command that is heard untaught."""
+        return tuple(
+            form for kind in BASIC if (form := to_ask_for(kind, self.language)) in self.untaught
+        )
+
+    def improve(self, found: Mapping[str, Sequence[bytes]]) -> str:
+        """Add recordings to words that are taught, unless that would make the lesson worse.
+
+        Judged by how many of all recordings, old and new, the others of their word would tell.
+
+        Args:
+            found: recordings of words that were surely meant, as PCM.
+
+        Returns:
+            What came of it, as one line.
+        """
+        old = self._samples.words
+        more = {
+            word: (*old[word], *sounds)[-MOST_TAKES:]
+            for word, sounds in found.items()
+            if word in old
+        }
+        if not more:
+            return "Lesson: as it was; none of these words is one you taught."
+        embed = cache(lambda sound: self.embedder.embed(spoken_part(from_pcm16(sound))))
+        before = {word: [embed(take) for take in takes] for word, takes in old.items()}
+        after = before | {word: [embed(take) for take in takes] for word, takes in more.items()}
+        tried = {word: {id(e): e for e in (*before[word], *after[word])}.values() for word in after}
+        every = {word: list(sounds) for word, sounds in tried.items()}
+        was, now = known(before, every), known(after, every)
+        if now < was:
+            return (
+                f"Lesson: as it was. With these recordings it would know {now} of "
+                f"{sum(map(len, every.values()))} sounds, and {was} without."
+            )
+        self._save(samples.SampleSet({**old, **more}, self._samples.background))
+        return f"Lesson: better by the newest recordings of {', '.join(more)}."
 
     def may_hold(self, word: str) -> bool:
         """Whether the word is one that is listened for."""

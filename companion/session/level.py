@@ -9,16 +9,20 @@ from companion.devices.hearing.hearing import Accepted
 from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser.teaching import TakeRecorder
 from companion.session.listening import figures, microphone, voice_activity
+from companion.session.measured import keep_tail
 from companion.session.recognisers import choose, problems
 from companion.session.spoken import vocabulary
+from companion.session.tail import measure_tail
 from companion.wording import hearing as wording
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
+    from companion.devices.audio.microphone import Block
     from companion.devices.hearing.hearing import Report
     from companion.devices.recogniser.interface import Recogniser
+    from companion.devices.speech import Voice
     from companion.settings import Settings
 
     Tell = Callable[[str], None]
@@ -28,10 +32,13 @@ GOOD_SNR_DECIBELS = 20.0
 LOUDEST_DBFS = -3.0
 
 
-def check_ear(settings: Settings, audio_in: Path | None, tell: Tell, *, must_hear: bool) -> None:
+def check_ear(
+    settings: Settings, audio_in: Path | None, tell: Tell, voice: Voice, *, must_hear: bool
+) -> None:
     """Listen until the recording ends or Ctrl-C, and tell all of it, one line each.
 
-    The first word of a line tells its kind: Ready, Heard, Refused, Level or Trouble.
+    The first word of a line tells its kind: Ready, Loudspeaker, Heard, Refused, Level or Trouble.
+    From a microphone the tail of the loudspeaker is measured first.
 
     Raises:
         CompanionError: the recording cannot be read; or, where it `must_hear`, what should
@@ -39,21 +46,40 @@ def check_ear(settings: Settings, audio_in: Path | None, tell: Tell, *, must_hea
     """
     source = microphone(settings, audio_in, lambda line: tell(f"Trouble: {line}"))
     recogniser = _recogniser(settings, tell, must_hear=must_hear)
+    blocks = source.blocks()
+    try:
+        if source.is_live:
+            tell(_loudspeaker(settings, measure_tail(blocks, voice)))
+        _listen(settings, blocks, recogniser, tell)
+    except KeyboardInterrupt:
+        source.close()
+
+
+def _loudspeaker(settings: Settings, tail: float | None) -> str:
+    """Keep the tail that was measured, and say so."""
+    if tail is None:
+        return wording.NOT_HEARD
+    keep_tail(settings.audio.output_device, tail)
+    return wording.tail_set(tail)
+
+
+def _listen(
+    settings: Settings, blocks: Iterator[Block], recogniser: Recogniser, tell: Tell
+) -> None:
     words = vocabulary(settings.hearing.language, None)
     listener = Listener(recogniser, voice_activity(), words, figures(settings))
     meter = Meter(listener)
     try:
-        for block in source.blocks():
+        for block in blocks:
             if block.is_after_gap:
                 listener.gap()
             for report in listener.feed(block.pcm16):
                 tell(_line(report))
             for line in meter.lines():
                 tell(line)
-    except KeyboardInterrupt:
-        source.close()
-    if meter.is_worth_a_last_line:
-        tell(meter.line())
+    finally:
+        if meter.is_worth_a_last_line:
+            tell(meter.line())
 
 
 def _recogniser(settings: Settings, tell: Tell, *, must_hear: bool) -> Recogniser:

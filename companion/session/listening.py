@@ -12,6 +12,7 @@ from companion.devices.audio.portaudio import portaudio
 from companion.devices.hearing.settings import HearingSettings
 from companion.devices.recogniser.activity import SileroActivity
 from companion.session.ear import Ear
+from companion.session.measured import tail_of
 from companion.session.recognisers import choose
 from companion.session.spoken import forms_of
 
@@ -79,7 +80,9 @@ def figures(settings: Settings) -> HearingSettings:
     the program is then gone. What else could lose work is asked about by the guide.
     """
     leaving = frozenset(forms_of(Kind.STOP, settings.hearing.language))
+    tail = tail_of(settings.audio.output_device)
     return HearingSettings(
+        tail_seconds=HearingSettings().tail_seconds if tail is None else tail,
         has_headphones=settings.hearing.headphones,
         through_words=leaving,
         ask_back_words=leaving,

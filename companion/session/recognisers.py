@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 from companion.base import home
 from companion.base.errors import ModelError, NoEarError
 from companion.devices.recogniser import models, samples
-from companion.devices.recogniser.builtin import BuiltInRecogniser
 from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.taught import TaughtRecogniser, from_pcm16, learn
+from companion.devices.recogniser.untaught import Opinion, UntaughtRecogniser, heard_forms, why_not
 from companion.devices.recogniser.vosk_recogniser import VoskRecogniser
 from companion.session.spoken import lacking, unheard, vocabulary
 from companion.wording import hearing as wording
@@ -48,8 +48,8 @@ def choose(wanted: str, language: str) -> Choice:
         return _taught(language, samples.load(taught_folder(language)))
     if wanted == "vosk":
         return _vosk(language)
-    if wanted == "built-in":
-        return _built_in(language)
+    if wanted == "untaught":
+        return _untaught(language)
     return _best(language)
 
 
@@ -67,13 +67,22 @@ def _best(language: str) -> Choice:
         return _taught(language, kept)
     if models.choose(models.default_folder(), language) is not None:
         return _vosk(language)
-    raise _nothing(kept, language)
+    if why_not(language):
+        raise _nothing(kept, language)
+    return _taught(language, kept) if kept.words else _untaught(language)
 
 
 def _nothing(kept: SampleSet, language: str) -> ModelError:
     if not kept.words:
         return NoEarError(wording.NOT_SET_UP)
     return ModelError(wording.still_to_teach(lacking(kept.words, language)))
+
+
+def _untaught(language: str) -> Choice:
+    reason = why_not(language)
+    if reason:
+        raise ModelError(f"{reason} Teach your own words: companion teach")
+    return Choice(wording.UNTAUGHT, lambda: UntaughtRecogniser(Opinion(language), SpeechEmbedder()))
 
 
 def _taught(language: str, kept: SampleSet) -> Choice:
@@ -86,9 +95,11 @@ def _taught(language: str, kept: SampleSet) -> Choice:
         embedder = SpeechEmbedder()
         takes = {word: [from_pcm16(take) for take in own] for word, own in kept.words.items()}
         room = [from_pcm16(sound) for sound in kept.background]
-        return TaughtRecogniser(learn(takes, room, embedder), embedder)
+        first = TaughtRecogniser(learn(takes, room, embedder), embedder)
+        return _seconded(first, language, embedder)
 
-    return Choice(wording.taught_words(len(kept.words)), make)
+    has_more = bool(heard_forms(language) - kept.words.keys())
+    return Choice(wording.taught_words(len(kept.words), has_more=has_more), make)
 
 
 def _vosk(language: str) -> Choice:
@@ -98,16 +109,16 @@ def _vosk(language: str) -> Choice:
             f"There is no model for the language {language}; fetch one with "
             f"`companion models fetch {language}`, or add one with `companion models add`."
         )
-    return Choice(wording.with_model(folder.name), lambda: VoskRecogniser(folder, language))
-
-
-def _built_in(language: str) -> Choice:
-    if language != "en":
-        raise ModelError(
-            f"The built-in recogniser hears English alone, not {language}. Teach your words with "
-            "`companion teach`."
-        )
     return Choice(
-        wording.LONG_PHRASES,
-        BuiltInRecogniser,
+        wording.with_model(folder.name, has_second=not why_not(language)),
+        lambda: _seconded(VoskRecogniser(folder, language), language),
     )
+
+
+def _seconded(
+    first: Recogniser, language: str, embedder: SpeechEmbedder | None = None
+) -> Recogniser:
+    """Return a recogniser with the untaught one beside it, where that works here."""
+    if why_not(language):
+        return first
+    return UntaughtRecogniser(Opinion(language), embedder or SpeechEmbedder(), first)

@@ -67,6 +67,12 @@ def vocabulary(language: str, mode: Mode | None, largest_end: int = LARGEST_NUMB
     return Vocabulary(frozenset(phrases), _numbers(language))
 
 
+@cache
+def commands(language: str) -> Vocabulary:
+    """Return every command that takes no number."""
+    return Vocabulary(frozenset(form for kind in Kind for form in forms_of(kind, language)))
+
+
 def forms_of(kind: Kind, language: str) -> tuple[str, ...]:
     """Return the forms of a command that take no number and no reason."""
     return tuple(text for text in FORMS[language][kind] if "{" not in text)
@@ -74,13 +80,13 @@ def forms_of(kind: Kind, language: str) -> tuple[str, ...]:
 
 def lacking(taught: Collection[str], language: str) -> tuple[str, ...]:
     """Return what of the basic words has not been taught in any of its forms."""
-    wanted = [(_to_teach(kind, language), *forms_of(kind, language)) for kind in BASIC]
+    wanted = [(to_ask_for(kind, language), *forms_of(kind, language)) for kind in BASIC]
     wanted += [number_forms(digit, language) for digit in _DIGITS]
     return tuple(forms[0] for forms in wanted if not set(forms) & set(taught))
 
 
-def _to_teach(kind: Kind, language: str) -> str:
-    """Return the form of a command that is safest for the ear."""
+def to_ask_for(kind: Kind, language: str) -> str:
+    """Return the form of a command that is safest for the ear, to be taught or asked for."""
     return TAUGHT.get(language, {}).get(kind, forms_of(kind, language)[0])
 
 

@@ -130,7 +130,7 @@ class Walking(Table):
 class Hearing(Table):
     """Spoken commands."""
 
-    recogniser: Literal["auto", "vosk", "taught", "built-in", "off"] = "auto"
+    recogniser: Literal["auto", "vosk", "taught", "untaught", "off"] = "auto"
     """What listens for words; auto takes the best that is installed, off listens to none."""
     language: Language = "en"
     """The language of the commands, such as en."""

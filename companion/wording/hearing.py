@@ -11,7 +11,14 @@ if TYPE_CHECKING:
 
 MOST_NAMED = 6
 NOT_SET_UP = "Spoken commands are not set up; companion doctor tells how."
-LONG_PHRASES = "Listening for long phrases alone, such as next one; numbers are given by key."
+UNTAUGHT = (
+    "Listening for the commands, no lesson needed. Numbers are given by key, or taught: "
+    "companion teach."
+)
+NOT_HEARD = (
+    "Loudspeaker: the tone was not heard, so nothing was set. With headphones that is right; "
+    "otherwise turn it up, and check that the microphone is on."
+)
 TOO_LOUD = "Too loud; turn the microphone down."
 TOO_FAINT = "If you spoke: come nearer to the microphone, or make it quieter around you."
 
@@ -30,14 +37,24 @@ def by_key_alone(words: Collection[str]) -> str:
     return f"Not to be heard, but given by key: {', '.join(words)}."
 
 
-def taught_words(number: int) -> str:
-    """Return that taught words are listened for."""
-    return f"Listening for the {counted(number, 'word')} you taught."
+def taught_words(number: int, *, has_more: bool) -> str:
+    """Return that taught words are listened for, and commands that need no lesson."""
+    more = " and for the other commands" if has_more else ""
+    return f"Listening for the {counted(number, 'word')} you taught{more}."
 
 
-def with_model(name: str) -> str:
-    """Return which model listens."""
-    return f"Listening with the model {name}."
+def with_model(name: str, *, has_second: bool) -> str:
+    """Return which model listens, and whether commands have a second opinion."""
+    second = ", and a second opinion on each command" if has_second else ""
+    return f"Listening with the model {name}: commands and numbers{second}."
+
+
+def tail_set(seconds: float) -> str:
+    """Return how long the loudspeaker was found to go on sounding."""
+    return (
+        f"Loudspeaker: it is heard up to {seconds:.2f} seconds longer than it should be. Set: a "
+        "command counts from then on."
+    )
 
 
 def failed(fault: str) -> str:

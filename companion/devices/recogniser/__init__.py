@@ -1,1 +1,1 @@
-"""Sound to words: three recognisers behind one interface."""
+"""Sound to words: several recognisers behind one interface."""

@@ -23,6 +23,8 @@ Embeddings = NDArray[np.float32]
 
 _WINDOW = 76
 """Mel frames of 10 ms that one embedding looks at."""
+_LEAST_SAMPLES = _WINDOW * SAMPLE_RATE // 100 + 512
+"""What one embedding needs; the last mel frame looks 512 samples ahead."""
 _STEP = 4
 _PAD_SECONDS = 0.3
 _SPEECH_LEVEL = 1600.0
@@ -61,6 +63,7 @@ class SpeechEmbedder:
             for path in _network_files()
         )
         self._dither = np.random.default_rng(0).standard_normal(SAMPLE_RATE * 10)
+        self._last: tuple[bytes, Embeddings] | None = None
 
     @staticmethod
     def check() -> list[str]:
@@ -72,7 +75,16 @@ class SpeechEmbedder:
         return []
 
     def embed(self, samples: NDArray[np.float32]) -> Embeddings:
-        """Return the embeddings of a sound at 16 kHz, full scale 1.0."""
+        """Return the embeddings of a sound at 16 kHz, full scale 1.0.
+
+        The last one is kept: two recognisers may ask for the same sound.
+        """
+        key = samples.tobytes()
+        if self._last is None or self._last[0] != key:
+            self._last = (key, self._embedded(samples))
+        return self._last[1]
+
+    def _embedded(self, samples: NDArray[np.float32]) -> Embeddings:
         mel = _run(self._mel, self._prepared(samples)[np.newaxis])[0, 0] / 10.0 + 2.0
         windows = np.lib.stride_tricks.sliding_window_view(mel, _WINDOW, axis=0)[::_STEP]
         rows = _run(self._embed, windows.transpose(0, 2, 1)[..., np.newaxis])[:, 0, 0]
@@ -81,8 +93,8 @@ class SpeechEmbedder:
     def _prepared(self, samples: NDArray[np.float32]) -> NDArray[np.float32]:
         """Bring the sound to one level, put silence round it and noise over it all."""
         power = float(np.sqrt(np.mean(np.square(samples)))) if len(samples) else 0.0
-        least = _WINDOW * SAMPLE_RATE // 100 + 2 * SAMPLE_RATE // 100
-        pad = max(round(_PAD_SECONDS * SAMPLE_RATE), (least - len(samples)) // 2)
+        missing = _LEAST_SAMPLES - len(samples)
+        pad = max(round(_PAD_SECONDS * SAMPLE_RATE), -(-missing // 2))
         padded = np.pad(samples * (_SPEECH_LEVEL / max(power, 1e-6)), pad)
         noise = np.resize(self._dither, len(padded)) * (_SPEECH_LEVEL * _DITHER)
         return np.asarray(padded + noise, dtype=np.float32)

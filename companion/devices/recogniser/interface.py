@@ -73,7 +73,7 @@ class Recogniser(Protocol):
 
     @property
     def name(self) -> str:
-        """Its name in settings and messages: "vosk", "taught" or "built-in"."""
+        """Its name in settings and messages: "vosk", "taught" or "untaught"."""
         ...
 
     def check(self) -> list[str]:

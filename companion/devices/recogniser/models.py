@@ -18,6 +18,7 @@ from companion.base import home
 from companion.base.errors import ModelError
 from companion.base.files import flush_folder, make_folder
 from companion.devices.recogniser import archive
+from companion.devices.recogniser.head import FOLDER as OWN_WEIGHTS
 from companion.devices.recogniser.layout import find_root, layout_faults
 from companion.devices.recogniser.record import (
     Record,
@@ -130,7 +131,7 @@ def installed(folder: Path) -> tuple[Installed, ...]:
     """Return the models in the models folder by name, faulty ones too."""
     if not folder.is_dir():
         return ()
-    inside = sorted(path for path in folder.iterdir() if path.is_dir())
+    inside = sorted(path for path in folder.iterdir() if path.is_dir() and path.name != OWN_WEIGHTS)
     return tuple(_installed(path) for path in inside if not path.name.startswith("."))
 
 
@@ -160,7 +161,7 @@ def _installed(folder: Path) -> Installed:
 def _checked_name(name: str, folder: Path) -> str:
     if not _NAME.fullmatch(name):
         raise ModelError(f"Expected a model's name of letters, digits, dots and hyphens: {name!r}.")
-    if (folder / name).exists():
+    if (folder / name).exists() or name == OWN_WEIGHTS:
         raise ModelError(
             f"{name}: there is a model of this name in {folder}. "
             "Remove its folder first, or give another name."

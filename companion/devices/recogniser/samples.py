@@ -101,15 +101,34 @@ def _read(folder: Path, manifest: Any) -> SampleSet:
     return SampleSet(words, tuple(_fetch(folder, entry) for entry in manifest["background"]))
 
 
-def _store(folder: Path, pcm16: bytes) -> dict[str, str]:
-    """Write one recording under a name made from its content; return its entry."""
+def write_wav(path: Path, pcm16: bytes) -> None:
+    """Write a recording of 16 kHz, 16 bit, one channel as a WAV file; its folder is made.
+
+    Raises:
+        ModelError: it cannot be written.
+    """
+    try:
+        make_folder(path.parent)
+        replace(path, _wav(pcm16))
+    except OSError as error:
+        raise ModelError(
+            f"{path}: the recording could not be kept ({error.strerror or error}); free some space."
+        ) from error
+
+
+def _wav(pcm16: bytes) -> bytes:
     buffer = BytesIO()
     with wave.open(buffer, "wb") as file:
         file.setnchannels(1)
         file.setsampwidth(2)
         file.setframerate(SAMPLE_RATE)
         file.writeframes(pcm16)
-    data = buffer.getvalue()
+    return buffer.getvalue()
+
+
+def _store(folder: Path, pcm16: bytes) -> dict[str, str]:
+    """Write one recording under a name made from its content; return its entry."""
+    data = _wav(pcm16)
     digest = hashlib.sha256(data).hexdigest()
     name = f"{digest[:16]}.wav"
     if not (folder / name).exists():

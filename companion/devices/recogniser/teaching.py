@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 
     from companion.devices.recogniser.embedding import Embedder, Embeddings
 
-FEWEST_TAKES = 3
+FEWEST_TAKES = 1
+USUAL_TAKES = 3
+"""One recording is of use, three are sure."""
 MOST_TAKES = 5
 
 

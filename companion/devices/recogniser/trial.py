@@ -32,7 +32,7 @@ def trial_faults(folder: Path, name: str = "") -> list[str]:
             errors="replace",
             check=False,
             timeout=_LONGEST_SECONDS,
-            cwd=Path(__file__).parents[2],
+            cwd=Path(__file__).parents[3],
         )
     except subprocess.TimeoutExpired:
         return [f"{name}: it did not load in {_LONGEST_SECONDS} seconds. Take a small model."]

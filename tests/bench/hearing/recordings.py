@@ -1,8 +1,10 @@
 """Recorded people saying things that are no commands, from Debian packages.
 
-pocketsphinx-testdata (read sentences), asterisk-core-sounds-*-g722 (five people, telephone
-announcements, numbers and letters in five languages), ktuberling-data and klettres-data (single
-words, syllables and letters in some thirty languages: as isolated as a command).
+pocketsphinx-testdata (read sentences), asterisk-core-sounds-*-g722 and asterisk-prompt-* (eight
+people, telephone announcements, numbers and letters in five languages), tuxpaint-stamps-default
+(names of things, in many languages), hedgewars-data (players' calls), ktuberling-data and
+klettres-data (single words, syllables and letters in some thirty languages: as isolated as a
+command), gcin-voice (Chinese syllables). No file is counted twice.
 `fetch` downloads and unpacks the packages without installing them.
 """
 
@@ -10,9 +12,12 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
+import soundfile
+import soxr
 from voices import CACHE, RATE
 
 if TYPE_CHECKING:
@@ -26,12 +31,20 @@ PACKAGES = (
     "asterisk-core-sounds-fr-g722",
     "asterisk-core-sounds-it-g722",
     "asterisk-core-sounds-ru-g722",
+    "asterisk-prompt-es-co",
+    "asterisk-prompt-fr-armelle",
+    "asterisk-prompt-it-menardi-gsm",
+    "gcin-voice",
+    "hedgewars-data",
+    "tuxpaint-stamps-default",
     "klettres-data",
     "ktuberling-data",
 )
 ROOT = CACHE / "recorded"
-_SOUNDS = frozenset({".wav", ".raw", ".ogg", ".opus", ".g722"})
+_SOUNDS = frozenset({".wav", ".raw", ".ogg", ".opus", ".g722", ".gsm"})
 _NOT_SPEECH = ("beep", "tone", "silence", "Noise", "monkeys", "weasels")
+_ONLY = {"tuxpaint-stamps-default": "_desc", "hedgewars-data": "/voices/"}
+"""Packages that hold music or noises too: what is in the path of their speech."""
 
 
 def fetch() -> None:
@@ -48,25 +61,43 @@ def fetch() -> None:
 
 
 def files(package: str) -> list[Path]:
-    """List the sound files of a package that hold speech."""
-    found = (ROOT / package).rglob("*")
-    return sorted(
-        path
-        for path in found
-        if path.suffix in _SOUNDS
+    """List the sound files of a package that hold speech, each recording once."""
+    every = sorted(path for path in (ROOT / package).rglob("*") if _is_speech(path, package))
+    return list({path.read_bytes(): path for path in reversed(every)}.values())[::-1]
+
+
+def _is_speech(path: Path, package: str) -> bool:
+    return (
+        path.suffix in _SOUNDS
         and path.is_file()
         and not path.is_symlink()
-        and not any(word in str(path.name) for word in _NOT_SPEECH)
+        and _ONLY.get(package, "") in str(path)
+        and not any(word in path.name for word in _NOT_SPEECH)
     )
 
 
 def read(path: Path) -> np.ndarray:
-    """Read any of the files as float32 at 16 kHz through ffmpeg."""
+    """Read any of the files as float32 at 16 kHz."""
+    if path.suffix in {".wav", ".ogg", ".opus"}:
+        sound, rate = soundfile.read(path, dtype="float32", always_2d=True)
+        return np.asarray(soxr.resample(sound.mean(axis=1), rate, RATE), dtype=np.float32)
     raw = {".raw": ["-f", "s16le", "-ar", "16000", "-ac", "1"], ".g722": ["-f", "g722"]}
     command = ["ffmpeg", "-v", "error", *raw.get(path.suffix, []), "-i", str(path)]
     command += ["-f", "s16le", "-ar", str(RATE), "-ac", "1", "-"]
     made = subprocess.run(command, capture_output=True, check=True)
     return np.frombuffer(made.stdout, "<i2").astype(np.float32) / 32768
+
+
+@cache
+def people() -> list[np.ndarray]:
+    """Return pieces of talk by five people in five languages, to make babble of."""
+    packages = [name for name in PACKAGES if name.startswith("asterisk-core")]
+    return [
+        piece
+        for package in packages
+        for path in files(package)[::25]
+        if len(piece := read(path)) > RATE
+    ]
 
 
 def load(package: str) -> np.ndarray:

@@ -93,8 +93,13 @@ def cached(make: Callable[[], Scene], *key: object) -> Scene:
 
 def spoken(voice: Voice, words: Sequence[str], condition: Condition, seed: int = 0) -> Scene:
     """Return each of `words` said once by a voice, with pauses, under a condition."""
-    key = ("spoken", 3, voice, tuple(words), condition, seed)
-    return cached(lambda: _spoken(voice, words, condition, seed), *key)
+    return said([(voice, word) for word in words], condition, seed)
+
+
+def said(spoken: Sequence[tuple[Voice, str]], condition: Condition, seed: int = 0) -> Scene:
+    """Return what each voice says, one after another with pauses, under a condition."""
+    key = ("said", 4, tuple(spoken), condition, seed)
+    return cached(lambda: _said(spoken, condition, seed), *key)
 
 
 def recorded(package: str) -> Scene:
@@ -112,10 +117,10 @@ def callouts(lines: Sequence[str], voice: Voice, snr_decibels: float = 30) -> Sc
     return cached(lambda: _cut(stream + noise, []), "callouts", 3, tuple(lines), voice)
 
 
-def _spoken(voice: Voice, words: Sequence[str], condition: Condition, seed: int) -> Scene:
+def _said(spoken: Sequence[tuple[Voice, str]], condition: Condition, seed: int) -> Scene:
     random = np.random.default_rng(seed)
     pieces, truths, at = [], [], 0
-    for word in words:
+    for voice, word in spoken:
         gap = np.zeros(round((QUIET_LEAD_SECONDS + random.random() * 0.5) * SAMPLE_RATE))
         sound = rooms.at_level(speak(voice, word), rooms.SPEECH_DBFS)
         truths.append((word, at + len(gap), at + len(gap) + len(sound)))
@@ -130,6 +135,12 @@ def _spoken(voice: Voice, words: Sequence[str], condition: Condition, seed: int)
 def _noise(samples: int, condition: Condition, random: np.random.Generator) -> np.ndarray:
     if condition.noise == "white":
         noise = rooms.white(samples, random)
+    elif condition.noise == "people":
+        noise = rooms.babble(samples, recordings.people(), random)
+    elif condition.noise == "music":
+        noise = rooms.music(samples, random)
+    elif condition.noise == "knocks":
+        noise = rooms.knocks(samples, random)
     else:
         talk = [speak(voice, line) for voice in VOICES[:6] for line in TALK]
         noise = rooms.babble(samples, talk, random)

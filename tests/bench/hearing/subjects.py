@@ -15,7 +15,6 @@ from voices import VOICES, Voice, speak
 
 from companion.base.numerals import english
 from companion.command.words import FORMS
-from companion.devices.recogniser.builtin import BuiltInRecogniser
 from companion.devices.recogniser.decoys import DECOYS
 from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.interface import Recogniser, Vocabulary
@@ -138,15 +137,6 @@ def _everyday() -> list[Samples]:
     return [speak(voice, word) for word in DECOYS["en"][:200]]
 
 
-def built_in() -> Subject:
-    """Return the built-in recogniser with the forms it listens for."""
-    recogniser = cache(BuiltInRecogniser)
-    vocabulary = Vocabulary(frozenset(LONG_FORMS))
-    words = tuple(w for w in LONG_FORMS if w not in recogniser().missing(vocabulary))
-    speakers = tuple(Speaker(voice, recogniser) for voice in VOICES)
-    return Subject(speakers, words, vocabulary, listeners=1)
-
-
 KOREAN_VOICES = tuple(Voice("espeak-ng", f"ko+{name}") for name in ("f2", "f4", "m7", "linda"))
 
 
@@ -204,6 +194,5 @@ SUBJECTS: dict[str, Callable[[], Subject]] = {
     "taught": taught,
     "taught-digits": lambda: taught(LONG_FORMS, DIGITS),
     "taught-short": lambda: taught(short_forms("en")),
-    "built-in": built_in,
     "vosk-ko": vosk_korean,
 }

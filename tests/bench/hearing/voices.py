@@ -11,14 +11,19 @@ import shutil
 import subprocess
 import tempfile
 import wave
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+import neural
 import numpy as np
 import soxr
 
-RATE = 16_000
-CACHE = Path(tempfile.gettempdir()) / "companion-hearing-bench"
+RATE, CACHE = neural.RATE, neural.CACHE
+
+
+Engine = Callable[["Voice", str], np.ndarray]
+"""What makes a voice's sound of a text."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,4 +121,11 @@ def _made(command: list[str]) -> np.ndarray:
         return read_wav(out)
 
 
-_ENGINES = {"flite": _flite, "espeak-ng": _espeak, "festival": _festival}
+_ENGINES: dict[str, Engine] = {
+    "flite": _flite,
+    "espeak-ng": _espeak,
+    "festival": _festival,
+    "kokoro": lambda voice, text: neural.kokoro(voice.name, text, voice.speed),
+    "hibari": lambda voice, text: neural.hibari(text, voice.speed),
+    "joe": lambda voice, text: neural.joe(text, voice.speed),
+}

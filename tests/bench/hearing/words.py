@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from functools import cache
 
+from pronouncing import english
 from wordfreq import top_n_list, zipf_frequency
 
 from companion.devices.hearing.lint import Sounds, distance
-from companion.devices.recogniser.pronouncing import english
 
 CANDIDATES = {
     "done": ("done", "next one", "next end", "all done", "move on", "confirm", "okay next"),

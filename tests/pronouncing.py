@@ -49,7 +49,7 @@ def by_rule(phrase: str, language: str) -> list[Sounds]:
     if program is None:
         return []
     command = [program, "-q", "--ipa", "-v", language, phrase]
-    said = subprocess.run(command, capture_output=True, text=True, timeout=30, check=False)  # noqa: S603 - fixed program, the phrase is one argument
+    said = subprocess.run(command, capture_output=True, text=True, timeout=30, check=False)
     sounds = tuple(_NOT_A_SOUND.sub("", said.stdout))
     return [sounds] if sounds else []
 

@@ -1,0 +1,238 @@
+"""Commands heard without a lesson: two networks that err differently must agree on one sound.
+
+The head (`head.py`) knows the commands by their speech embeddings, the phoneme network
+(`phonemes.py`) by their sounds. What both take for the same command, and surely enough, counts.
+Figures: tests/bench/hearing/README.md.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+from companion.devices.recogniser.embedding import SpeechEmbedder
+from companion.devices.recogniser.head import OTHER, head_from, read_weights, weights_file
+from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
+from companion.devices.recogniser.phonemes import PhonemeNetwork, Spellings
+from companion.devices.recogniser.taught import Samples, from_pcm16, spoken_part
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from companion.devices.recogniser.embedding import Embedder, Embeddings
+    from companion.devices.recogniser.interface import Recogniser
+
+LANGUAGES = ("en",)
+"""The languages there are weights for."""
+_LEAST_SHARE = -6.0
+"""A command of which the head is less sure is ruled out; where all are, no phonemes are heard."""
+_MOST_MARGIN = 3.0
+"""How far a command is clear of ordinary words counts up to this."""
+_SHARE, _GAP = 0.7, 1.5
+"""What the head's opinion and the fit of the phonemes weigh beside that margin; tried on the first
+half of the unseen speakers."""
+_HELP = 2.0
+"""How much less is asked where another recogniser leans to the same command."""
+_LEANING = 0.2
+"""The other recogniser's score from which on it leans to a word; a taught word then lies within
+0.07."""
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What speaks for the likeliest command; natural logarithms."""
+
+    form: str
+    """The command, or `OTHER`."""
+    share: float
+    """Of the head's probability, 0 at most."""
+    gap: float = 0.0
+    """How much worse the command's phonemes fit than any row of phonemes, for each of them."""
+    margin: float = 0.0
+    """How much better they fit than the best ordinary word or other command, for each of them."""
+
+    @property
+    def total(self) -> float:
+        """How surely it is the command; comparable between commands."""
+        return _SHARE * self.share + _GAP * self.gap + min(self.margin, _MOST_MARGIN)
+
+
+class Weighing(Protocol):
+    """Whoever can tell what speaks for a command in a sound."""
+
+    @property
+    def forms(self) -> frozenset[str]:
+        """The commands it knows."""
+
+    def leaning(self, sound: Embeddings) -> str:
+        """Return the likeliest one by a first look that costs little; `OTHER` for none."""
+
+    def weigh(self, samples: Samples, sound: Embeddings) -> Evidence:
+        """Return what speaks for the likeliest one."""
+
+    def surplus(self, evidence: Evidence) -> float:
+        """Return how much surer it is than it must be; below 0 it is not the command."""
+
+
+class Opinion:
+    """Weighs a sound by both networks.
+
+    Args:
+        language: one of `LANGUAGES`.
+
+    Raises:
+        ModelError: weights or packages are missing.
+    """
+
+    def __init__(self, language: str) -> None:
+        kept = read_weights(weights_file(language))
+        self._head = head_from(kept)
+        self._network = PhonemeNetwork()
+        self._owners = np.array(list(map(str, kept["spelling_of"])))
+        self._own = self._spelt(kept["spellings"])
+        self._ordinary = self._spelt(kept["ordinary"])
+        self._least = dict(zip((False, True), map(float, kept["least"]), strict=True))
+        self.forms = frozenset(self._head.classes) - {OTHER}
+
+    def leaning(self, sound: Embeddings) -> str:
+        """Return what the head alone takes a sound for."""
+        shares = self._head.judge(sound)
+        return max(shares, key=shares.__getitem__)
+
+    def weigh(self, samples: Samples, sound: Embeddings) -> Evidence:
+        """Return what speaks for the likeliest command in a sound cut to its speech.
+
+        Args:
+            samples: the sound.
+            sound: its embeddings.
+        """
+        return max(self.candidates(samples, sound), key=lambda evidence: evidence.total)
+
+    def candidates(self, samples: Samples, sound: Embeddings) -> list[Evidence]:
+        """Return what speaks for each command that the head does not rule out, and for none."""
+        shares = self._head.judge(sound)
+        nothing = Evidence(OTHER, shares.pop(OTHER), margin=-np.inf)
+        likely = {form: share for form, share in shares.items() if share >= _LEAST_SHARE}
+        if not likely:
+            return [nothing]
+        heard = self._network.hear(samples)
+        fits = self._own.fits(heard)
+        ordinary = float(self._ordinary.fits(heard).max())
+        return [nothing, *(self._evidence(*each, fits, ordinary) for each in likely.items())]
+
+    def _evidence(
+        self, form: str, share: float, fits: NDArray[np.float32], ordinary: float
+    ) -> Evidence:
+        is_own = self._owners == form
+        gap = float(fits[is_own].max())
+        others = max(ordinary, float(fits[~is_own].max()))
+        count = int(np.count_nonzero(self._own.columns[is_own][fits[is_own].argmax()]))
+        return Evidence(form, share, gap / count, (gap - others) / count)
+
+    def surplus(self, evidence: Evidence) -> float:
+        """Return how much surer it is than it must be; below 0 it is not the command."""
+        return evidence.total - self._least[" " in evidence.form]
+
+    def _spelt(self, texts: NDArray[np.generic]) -> Spellings:
+        return Spellings.of([self._network.columns(str(text)) for text in texts])
+
+
+class UntaughtRecogniser:
+    """Recognises commands whoever says them; alone, or as second opinion to another recogniser.
+
+    Where both are sure of different words neither counts. Where the other one leans to a command
+    without being sure, less is asked of this one.
+
+    Args:
+        opinion: the two networks.
+        embedder: turns sound into embeddings.
+        first: the recogniser that is asked first; None where there is none.
+    """
+
+    def __init__(
+        self, opinion: Weighing, embedder: Embedder, first: Recogniser | None = None
+    ) -> None:
+        self._opinion = opinion
+        self._embedder = embedder
+        self._first = first
+        self._allowed: frozenset[str] = frozenset()
+        self._pieces: list[bytes] = []
+
+    @property
+    def name(self) -> str:
+        """That of the first recogniser, or "untaught"."""
+        return self._first.name if self._first else "untaught"
+
+    def check(self) -> list[str]:
+        """Return what keeps the first recogniser from working; this one works once loaded."""
+        return self._first.check() if self._first else []
+
+    def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:
+        """Return what neither listens for: here whatever holds a number, and words it lacks."""
+        wanted = vocabulary.phrases | vocabulary.numbers
+        lacking = set(self._first.missing(vocabulary)) if self._first else wanted
+        return tuple(sorted(lacking - self._opinion.forms))
+
+    def expect(self, vocabulary: Vocabulary) -> None:
+        """Listen only for these forms; the others still draw sounds away."""
+        self._allowed = vocabulary.phrases & self._opinion.forms
+        if self._first:
+            self._first.expect(vocabulary)
+
+    def begin(self) -> None:
+        """Start a sound."""
+        self._pieces.clear()
+        if self._first:
+            self._first.begin()
+
+    def feed(self, pcm16: bytes) -> None:
+        """Take the next piece of the sound."""
+        self._pieces.append(pcm16)
+        if self._first:
+            self._first.feed(pcm16)
+
+    def finish(self) -> Heard:
+        """Say which command it was, or refuse it."""
+        samples = spoken_part(from_pcm16(b"".join(self._pieces)))
+        self._pieces.clear()
+        first = self._first.finish() if self._first else Heard("", refusal=Refusal.UNKNOWN)
+        if not len(samples):
+            return first
+        sound = self._embedder.embed(samples)
+        if first.words and self._opinion.leaning(sound) in {OTHER, first.words}:
+            return first  # nothing speaks against it, and nobody waits for the phonemes
+        return self._agreed(first, self._opinion.weigh(samples, sound))
+
+    def _agreed(self, first: Heard, evidence: Evidence) -> Heard:
+        surplus = self._opinion.surplus(evidence) if evidence.form != OTHER else -np.inf
+        score = float(1.0 / (1.0 + np.exp(-surplus)))
+        if first.words:
+            is_other = surplus >= 0 and evidence.form != first.words
+            return Heard("", score, Refusal.UNSURE, first.words) if is_other else first
+        if evidence.form not in self._allowed:
+            return first if first.nearest else Heard("", score, Refusal.UNKNOWN, evidence.form)
+        helped = first.nearest == evidence.form and first.score >= _LEANING
+        if surplus >= (-_HELP if helped else 0.0):
+            return Heard(evidence.form, score)
+        return Heard("", score, Refusal.UNSURE, evidence.form)
+
+
+def heard_forms(language: str) -> frozenset[str]:
+    """Return the forms that are heard untaught here; none where that cannot work."""
+    if why_not(language):
+        return frozenset()
+    return frozenset(map(str, read_weights(weights_file(language))["classes"])) - {OTHER}
+
+
+def why_not(language: str) -> str:
+    """Return why commands cannot be heard untaught here, as one line; empty where they can.
+
+    Nothing is loaded: a walk must not wait for it.
+    """
+    if language not in LANGUAGES:
+        return f"Without a lesson or a model only these are heard: {', '.join(LANGUAGES)}."
+    weights = [] if weights_file(language).is_file() else ["The weights are missing."]
+    problems = [*SpeechEmbedder.check(), *PhonemeNetwork.check(), *weights]
+    return problems[0] if problems else ""

@@ -1,0 +1,357 @@
+"""How well the companion hears this weaver: each command asked for, then ordinary talk."""
+
+from __future__ import annotations
+
+import random
+import time
+from collections import Counter
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from statistics import median
+from typing import TYPE_CHECKING, Any
+
+from companion.base import home
+from companion.command import Kind, parse
+from companion.devices.hearing.hearing import Accepted, Refused
+from companion.devices.hearing.listener import Listener
+from companion.devices.recogniser.interface import Refusal
+from companion.devices.recogniser.samples import write_wav
+from companion.session.listening import figures, microphone, voice_activity
+from companion.session.measured import keep_score, write_json
+from companion.session.recognisers import choose
+from companion.session.spoken import BASIC, commands, forms_of, to_ask_for
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+    from pathlib import Path
+
+    from companion.devices.audio.microphone import Block, Microphone
+    from companion.devices.hearing.hearing import Report
+    from companion.devices.recogniser.interface import Heard, Recogniser, Vocabulary
+    from companion.devices.speech import Voice
+    from companion.settings import Settings
+
+TIMES = 3
+"""How often each command is asked for."""
+PATIENCE_SECONDS = 6.0
+"""A command not heard by then is missed."""
+TALK_SECONDS = 120.0
+_FEW = 0.7
+"""A form heard in fewer of its tries than this should be changed or taught."""
+
+
+@dataclass(frozen=True, slots=True)
+class Try:
+    """One command asked for."""
+
+    said: str
+    heard: str
+    """What was taken; "" for nothing."""
+    milliseconds: int
+    """From the end of the word to the decision; 0 where nothing was taken."""
+    sound: bytes
+    """What was heard, 16 kHz, 16 bit, one channel; empty where nothing was."""
+
+    def outcome(self, language: str) -> str:
+        """Return "heard", "missed" or "wrong": another form of the command is heard, too."""
+        if not self.heard:
+            return "missed"
+        is_right = parse(self.heard, language) == parse(self.said, language)
+        return "heard" if is_right else "wrong"
+
+
+class Overheard:
+    """A recogniser that also keeps its last sound.
+
+    Args:
+        recogniser: what recognises.
+    """
+
+    def __init__(self, recogniser: Recogniser) -> None:
+        self._recogniser = recogniser
+        self._pieces: list[bytes] = []
+
+    @property
+    def name(self) -> str:
+        """The recogniser's."""
+        return self._recogniser.name
+
+    @property
+    def sound(self) -> bytes:
+        """The last sound."""
+        return b"".join(self._pieces)
+
+    def check(self) -> list[str]:
+        """Return the recogniser's problems."""
+        return self._recogniser.check()
+
+    def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:
+        """Return what the recogniser lacks."""
+        return self._recogniser.missing(vocabulary)
+
+    def expect(self, vocabulary: Vocabulary) -> None:
+        """Listen for these."""
+        self._recogniser.expect(vocabulary)
+
+    def begin(self) -> None:
+        """Start a sound."""
+        self._pieces.clear()
+        self._recogniser.begin()
+
+    def feed(self, pcm16: bytes) -> None:
+        """Take the next piece."""
+        self._pieces.append(pcm16)
+        self._recogniser.feed(pcm16)
+
+    def finish(self) -> Heard:
+        """Say what it was."""
+        return self._recogniser.finish()
+
+
+class ScoreSitting:
+    """Asks, listens and counts.
+
+    Args:
+        microphone: where the sound comes from.
+        listener: hears with `recogniser`.
+        recogniser: what recognises, and keeps the sounds.
+        voice: speaks the prompts; the microphone is deaf to it.
+        tell: prints one line.
+    """
+
+    def __init__(
+        self,
+        microphone: Microphone,
+        listener: Listener,
+        recogniser: Overheard,
+        voice: Voice,
+        tell: Callable[[str], None],
+    ) -> None:
+        self._is_live = microphone.is_live
+        self._blocks = microphone.blocks()
+        self._listener = listener
+        self._recogniser = recogniser
+        self._voice = voice
+        self._tell = tell
+
+    def ask(self, forms: Sequence[str]) -> Iterator[Try]:
+        """Ask for each form once, in this order; ends early where the sound ends."""
+        for form in forms:
+            self._prompt(f'Say: "{form}".')
+            heard = self._answer(form)
+            if heard is None:
+                return
+            yield heard
+
+    def talk(self, seconds: float) -> list[str]:
+        """Listen to ordinary talk for so long; return what was taken for a command."""
+        self._prompt(
+            f"Now talk about anything else for {seconds:.0f} seconds, as you would with friends, "
+            "and say no command."
+        )
+        taken: list[str] = []
+        start = self._listener.hearing.seconds
+        for block in self._blocks:
+            taken += [each.words for each in self._heard(block) if isinstance(each, Accepted)]
+            if self._listener.hearing.seconds - start >= seconds:
+                break
+        return taken
+
+    def _answer(self, form: str) -> Try | None:
+        """Return what was made of the next sound that stands alone; None where sound ends."""
+        due: float | None = None
+        for block in self._blocks:
+            began = time.perf_counter()
+            reports = self._heard(block)
+            took = time.perf_counter() - began
+            now = self._listener.hearing.seconds
+            if due is None and not (self._is_live and self._voice.is_speaking):
+                due = now + PATIENCE_SECONDS
+            for report in reports:
+                if _is_answer(report):
+                    return self._tried(form, report, now - report.end_seconds + took)
+            if due is not None and now >= due and not self._listener.is_in_sound:
+                return Try(form, "", 0, b"")
+        return None
+
+    def _tried(self, form: str, report: Report, seconds: float) -> Try:
+        words = report.words if isinstance(report, Accepted) else ""
+        self._tell(f"Heard: {words}." if words else "Not taken.")
+        return Try(form, words, round(1000 * seconds) if words else 0, self._recogniser.sound)
+
+    def _heard(self, block: Block) -> list[Report]:
+        if block.is_after_gap:
+            self._listener.gap()
+        if self._is_live and self._voice.is_speaking:
+            self._listener.voice_started()
+        elif self._is_live:
+            self._listener.voice_ended()
+        return self._listener.feed(block.pcm16)
+
+    def _prompt(self, line: str) -> None:
+        self._tell(line)
+        self._voice.play([line], interrupt=False)
+
+
+def score_ear(
+    settings: Settings,
+    audio_in: Path | None,
+    voice: Voice,
+    tell: Callable[[str], None],
+    *,
+    keeps_sounds: bool = False,
+    talk_seconds: float = TALK_SECONDS,
+) -> list[Try]:
+    """Ask for each command some times, then for talk; tell the figures and keep them.
+
+    Ctrl-C ends it, and what was asked until then is counted.
+
+    Returns:
+        Everything that was asked for.
+
+    Raises:
+        CompanionError: nothing that recognises words is set up, or the recording cannot be read.
+    """
+    language = settings.hearing.language
+    source = microphone(settings, audio_in, lambda line: tell(f"Trouble: {line}"))
+    choice = choose(settings.hearing.recogniser, language)
+    recogniser = Overheard(choice.make())
+    tell(f"Ready: {choice.line}")
+    listener = Listener(recogniser, voice_activity(), commands(language), figures(settings))
+    sitting = ScoreSitting(source, listener, recogniser, voice, tell)
+    tries: list[Try] = []
+    taken, talked = [], 0.0
+    try:
+        seed = time.time_ns() if source.is_live else None
+        tries.extend(sitting.ask(asked_for(language, seed=seed)))
+        began = listener.hearing.seconds
+        taken = sitting.talk(talk_seconds)
+        talked = listener.hearing.seconds - began
+    except KeyboardInterrupt:
+        source.close()
+    score = {
+        "made": datetime.now(UTC).isoformat(timespec="minutes"),
+        "language": language,
+        "recogniser": recogniser.name,
+        "room_dbfs": round(listener.hearing.floor_dbfs),
+        **summary(tries, talked, taken, language),
+    }
+    for line in lines(score, language):
+        tell(line)
+    for line in keep(score, tries, keeps_sounds=keeps_sounds):
+        tell(line)
+    return tries
+
+
+def keep(score: dict[str, Any], tries: Sequence[Try], *, keeps_sounds: bool) -> Iterator[str]:
+    """Keep a score, with the sounds only where that was asked for; yield where it went."""
+    keep_score(score["language"], score)
+    name = f"score-{score['language']}-{score['made'][:16].replace(':', '')}"
+    report = home.data() / "scores" / f"{name}.json"
+    write_json(report, score)
+    yield f"Kept: {report}. It holds figures alone; send it to whom you like."
+    if keeps_sounds:
+        folder = report.with_suffix("")
+        for number, each in enumerate(tries, 1):
+            words = "-".join(each.said.split())
+            write_wav(
+                folder / f"{number:02} {words} {each.outcome(score['language'])}.wav", each.sound
+            )
+        yield f"Kept: what you said, in {folder}, because you asked for it."
+
+
+def heard_right(tries: Sequence[Try], language: str) -> dict[str, list[bytes]]:
+    """Return the sounds of each form that were taken for it: asked for, so surely meant."""
+    right: dict[str, list[bytes]] = {}
+    for each in tries:
+        if each.outcome(language) == "heard":
+            right.setdefault(each.said, []).append(each.sound)
+    return right
+
+
+def asked_for(language: str, *, seed: int | None) -> list[str]:
+    """Return what is asked for: the form of each basic command that is safest, some times each.
+
+    Args:
+        language: of the commands.
+        seed: of the random order; None keeps the order of the commands.
+    """
+    forms = [to_ask_for(kind, language) for kind in BASIC] * TIMES
+    if seed is not None:
+        random.Random(seed).shuffle(forms)  # noqa: S311 - an order, no secret
+    return forms
+
+
+def summary(
+    tries: Sequence[Try], talk_seconds: float, taken: Sequence[str], language: str
+) -> dict[str, Any]:
+    """Return the figures, ready to be kept and sent; no sound and no name is in them."""
+    outcomes = Counter(each.outcome(language) for each in tries)
+    times = [each.milliseconds for each in tries if each.heard]
+    return {
+        "asked": len(tries),
+        **{name: outcomes[name] for name in ("heard", "missed", "wrong")},
+        "median_milliseconds": round(median(times)) if times else 0,
+        "talk_seconds": round(talk_seconds),
+        "false": len(taken),
+        "taken_from_talk": dict(Counter(taken)),
+        "tries": [
+            {
+                "said": each.said,
+                "heard": each.heard,
+                "outcome": each.outcome(language),
+                "milliseconds": each.milliseconds,
+            }
+            for each in tries
+        ],
+    }
+
+
+def lines(score: dict[str, Any], language: str) -> list[str]:
+    """Return a score as plain lines, with what to change."""
+    told = [
+        f"Score: {in_short(score)}",
+        *(f"Taken from talk: {form}, {n}." for form, n in score["taken_from_talk"].items()),
+    ]
+    by_form: dict[str, list[str]] = {}
+    for each in score["tries"]:
+        by_form.setdefault(each["said"], []).append(each["outcome"])
+    for form, outcomes in by_form.items():
+        right = outcomes.count("heard")
+        if right < _FEW * len(outcomes):
+            told.append(_advice(form, right, len(outcomes), language))
+    return told
+
+
+def in_short(score: dict[str, Any]) -> str:
+    """Return a score as one sentence or two."""
+    talk = ""
+    if score["talk_seconds"]:
+        talk = f" In {score['talk_seconds']} seconds of talk: {score['false']} false."
+    return (
+        f"heard {score['heard']} of {score['asked']}, missed {score['missed']}, "
+        f"wrong {score['wrong']}; {score['median_milliseconds']} ms from word to command.{talk}"
+    )
+
+
+def kept_in_short(score: dict[str, Any]) -> str:
+    """Return a score that was kept as one sentence; one of another form asks for a new one."""
+    try:
+        return f"Scored {score['made'][:10]} ({score['recogniser']}): {in_short(score)}"
+    except (KeyError, TypeError):
+        return "The last score cannot be read; make a new one: companion listen --score"
+
+
+def _advice(form: str, right: int, count: int, language: str) -> str:
+    command = parse(form, language)
+    others = [other for other in forms_of(Kind(command.kind), language) if other != form]
+    instead = f' Say "{others[0]}" instead, or teach' if others else " Teach"
+    rare = f'"{form}" was heard {right} of {count} times.'
+    return f'Change: {rare}{instead} it: companion teach "{form}"'
+
+
+def _is_answer(report: Report) -> bool:
+    """Whether a sound was meant as an answer: not an echo of the prompt, nor a click."""
+    if isinstance(report, Refused):
+        return report.is_audible and report.refusal is not Refusal.SPEAKING
+    return True

@@ -1,0 +1,146 @@
+"""Who says what when the untaught head is trained and tried: no speaker is in both.
+
+A speaker counts once, whatever the engine: flite's slt and kal are festival's, and hibari's voice
+is distilled from the style af_heart, so each pair is on one side.
+"""
+
+from __future__ import annotations
+
+import random
+from typing import Final
+
+from voices import Voice
+
+
+def _names(text: str) -> list[str]:
+    return text.split()
+
+
+_ENGLISH = _names(
+    "af_alloy af_aoede af_bella af_heart af_jessica af_nicole af_nova af_sky am_adam am_echo "
+    "am_fenrir am_liam am_michael bf_alice bf_emma bf_lily bm_daniel bm_fable bm_lewis"
+)
+_ACCENTED = _names("ff_siwis if_sara im_nicola hf_alpha hm_psi pf_dora")
+_MIXED = _names(
+    "af_bella+am_adam af_nova+bf_lily am_echo+bm_lewis af_jessica+am_michael bf_alice+am_liam "
+    "bm_fable+af_alloy"
+)
+_ESPEAK = _names(
+    "en-us+f1 en-us+f3 en-us+m1 en-us+m3 en-us+m7 en-gb en-gb+f4 en-gb+m5 en-gb-scotland+f2 "
+    "en-029+m7 en-gb-x-rp+f5 en-us+klatt2"
+)
+_SPANISH = _names("ef_dora em_alex ef_dora+af_bella em_alex+am_adam pf_dora im_nicola")
+_ESPEAK_SPANISH = _names("es+f2 es+m3 es-419 es-419+f4 es-419+m7 es+f5 es-419+m1")
+_UNSEEN = _names("af_kore af_river af_sarah am_eric am_onyx am_puck bf_isabella bm_george")
+
+TRAINING: Final = {
+    "en": (
+        *(Voice("kokoro", name) for name in (*_ENGLISH, *_MIXED, *_ACCENTED)),
+        Voice("hibari", "heart"),
+        *(Voice("espeak-ng", name) for name in _ESPEAK),
+    ),
+    "es": (
+        *(Voice("kokoro", f"es:{name}") for name in _SPANISH),
+        *(Voice("espeak-ng", name) for name in _ESPEAK_SPANISH),
+    ),
+}
+"""The speakers a head is trained on, by language."""
+
+_FIRST = (
+    *(Voice("kokoro", name) for name in _UNSEEN[::2]),
+    Voice("flite", "awb"),
+    Voice("flite", "slt"),
+)
+_SECOND = (
+    *(Voice("kokoro", name) for name in _UNSEEN[1::2]),
+    Voice("flite", "rms"),
+    Voice("flite", "kal16"),
+    Voice("joe", "joe"),
+)
+UNSEEN: Final = {
+    "en": (_FIRST, _SECOND),
+    "es": (
+        (Voice("kokoro", "es:em_santa"), Voice("espeak-ng", "es+f4")),
+        (
+            Voice("kokoro", "es:if_sara"),
+            Voice("kokoro", "es:pm_alex"),
+            Voice("espeak-ng", "es-419+m5"),
+        ),
+    ),
+}
+"""The speakers kept apart: thresholds are chosen on the first half, figures are of the second."""
+
+NEAR: Final = {
+    "en": (
+        "gone, dawn, none, one, sun, down, dumb, done it, fun, bag, pack, black, tack, bat, neck, "
+        "next, next week, text one, next time, one bag, one pack, won back, one, again and again, "
+        "say when, stay again, paws, cause, post, pours, hold up, hold, old one, cold on, carry, "
+        "carry it, marry on, carrying, help me, kelp, held, hell, step, top, shop, stock, start, "
+        "stop it, yet, guess, yes, mess, less, no, know, now, note, so, go, not now, new, low, "
+        "accent, except, expect, access, repeat that, receipt, compete, complete, resumed, "
+        "assume, resort, where, wear, were, there, where is it, who am i, where are you, "
+        "slow, lower, slowly, smaller, fast, master, past her, undone, undoing, under, until, "
+        "mistaken, steak, my stake, made a cake, men, bend, spend, mint, amend, status quo, "
+        "static, states, take a bow, take a look, take a bath, make a cake, read, red back, "
+        "read that, feedback, go, go on, go bad, good back, thanks, please, yes but, no thank you, "
+        "thank you, stop today, stop for a day, what can i do, what can i see, what did you say"
+    ),
+    "es": (
+        "listón, lista, lindo, hecha, lecho, pecho, detrás, atrasado, más, repito, repisa, "
+        "otra cosa, otra, leen, ver, lees, donde vas, cuándo estoy, pauso, causa, un momentito, "
+        "momento, continúa, seguir, vamos, despacio, más, rápido, de prisa, deshecho, hacer, "
+        "terror, horror, me equivoco, arregla, regla, aceite, aceptado, ayudar, ayer, viuda, "
+        "qué puedo hacer, termina, basta, hoy, así, ti, mí, no, son, noche, gracias, por favor"
+    ),
+}
+"""Words that sound like a command and are none; what is a command now is left out."""
+
+
+def drawn(voice: Voice, text: str) -> Voice:
+    """Return the speaker at a speed of her own for this text, from 0.8 to 1.25; always the same."""
+    rate = random.Random(f"{voice}|{text}").uniform(0.8, 1.25)
+    pitch = random.Random(f"{text}|{voice}").uniform(0.85, 1.15) if voice.engine != "kokoro" else 1
+    return voice.varied(round(rate, 2), round(pitch, 2))
+
+
+def near(language: str, forms: frozenset[str]) -> tuple[str, ...]:
+    """Return the words that are near to commands and are none."""
+    return tuple(dict.fromkeys(word for word in NEAR[language].split(", ") if word not in forms))
+
+
+_GIVEN_OUT: Final = {
+    "en": (
+        "done, next one, back, step back, go back, one back, repeat, say again, again, read "
+        "back, read it back, where am i, where, status, pause, take a break, hold on, resume, "
+        "carry on, slower, speak slower, faster, speak faster, undo, undo that, mistake, i made "
+        "a mistake, mend, help me mend, mend it, accept, accept anyway, help, what can i say, "
+        "stop, stop for today, yes, yes please, no, no thanks"
+    ),
+    "es": (
+        "listo, hecho, atrás, uno atrás, repite, otra vez, leer, dónde estoy, dónde, pausa, un "
+        "momento, continuar, seguimos, más despacio, más rápido, más deprisa, deshacer, deshaz, "
+        "error, me equivoqué, arreglar, arréglalo, aceptar, ayuda, qué puedo decir, terminar, "
+        "basta por hoy, sí, sí por favor, no, no gracias"
+    ),
+}
+"""The words of the first training, in their order: who says them must not change with the list."""
+
+
+def _number(word: str, language: str) -> int:
+    """Return a word's number in the round of speakers; a new word's follows from its letters."""
+    given_out = _GIVEN_OUT[language].split(", ")
+    if word in given_out:
+        return given_out.index(word)
+    return random.Random(word).randrange(1000)
+
+
+def turns(costly: list[Voice], word: str, language: str) -> list[Voice]:
+    """Return which of the voices that take long say a word in training: some each, in turn."""
+    number = _number(word, language)
+    count, first, step = (6, number * 5, 3) if language == "en" else (3, number, 1)
+    return [costly[(first + k * step) % len(costly)] for k in range(count)]
+
+
+def near_turns(costly: list[Voice], number: int, language: str) -> list[Voice]:
+    """Return which of the voices that take long say a near word."""
+    return [costly[(number * (7 if language == "en" else 1)) % len(costly)]]

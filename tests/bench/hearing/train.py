@@ -1,0 +1,195 @@
+"""Make the weights of the untaught ear: `PYTHONPATH=. python tests/bench/hearing/train.py en es`.
+
+It fetches the voices and the recorded speech once (`neural.py`, `recordings.py`), makes every sound
+that is not in the cache yet, and writes `models/untaught/LANGUAGE.npz`. Run it again after the
+commands have changed: only what is new is spoken. The least sureness is chosen on one half of the
+unseen speakers; `unseen.py` prints the figures of the other half.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter
+from dataclasses import dataclass
+from functools import cache
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import cast
+import material
+import neural
+import numpy as np
+import recordings
+import unseen
+from voices import CACHE, speak
+
+from companion.devices.recogniser.head import OTHER
+from companion.devices.recogniser.phonemes import PhonemeNetwork
+from companion.devices.recogniser.untaught import Opinion
+
+MODELS = Path(__file__).parents[3] / "models" / "untaught"
+HIDDEN, NETS, ROUNDS, BATCH = 96, 3, 30, 128
+_RATE, _DROP, _DECAY, _SMOOTH = 2e-3, 0.3, 1e-4, 0.05
+_ORDINARY = 2_000
+_MOST_WAYS = 12
+
+
+@dataclass(slots=True)
+class _Layer:
+    """Weights that Adam (Kingma and Ba, ICLR 2015) brings down the slope."""
+
+    value: np.ndarray
+    mean: np.ndarray
+    square: np.ndarray
+
+    @staticmethod
+    def of(value: np.ndarray) -> _Layer:
+        return _Layer(value.astype(np.float32), np.zeros_like(value), np.zeros_like(value))
+
+    def step(self, slope: np.ndarray, turn: int, rate: float) -> None:
+        self.mean = 0.9 * self.mean + 0.1 * slope
+        self.square = 0.999 * self.square + 0.001 * slope**2
+        mean, square = self.mean / (1 - 0.9**turn), self.square / (1 - 0.999**turn)
+        self.value -= rate * (mean / (np.sqrt(square) + 1e-8) + _DECAY * self.value)
+
+
+def fit(rows: np.ndarray, wanted: np.ndarray, seed: int) -> dict[str, np.ndarray]:
+    """Train one network and return its weights, for rows as they come."""
+    random = np.random.default_rng(seed)
+    centre, spread = rows.mean(axis=0), rows.std(axis=0) + 1e-3
+    given = (rows - centre) / spread
+    inputs, classes = rows.shape[1], wanted.shape[1]
+    layers = [
+        _Layer.of(random.standard_normal((inputs, HIDDEN)) * np.sqrt(2 / inputs)),
+        _Layer.of(np.zeros(HIDDEN)),
+        _Layer.of(random.standard_normal((HIDDEN, classes)) * np.sqrt(1 / HIDDEN)),
+        _Layer.of(np.zeros(classes)),
+    ]
+    turn, turns = 0, ROUNDS * -(-len(rows) // BATCH)
+    for _ in range(ROUNDS):
+        order = random.permutation(len(rows))
+        for at in range(0, len(rows), BATCH):
+            turn += 1
+            some = order[at : at + BATCH]
+            slopes = _slopes(layers, given[some], wanted[some], random)
+            rate = _RATE * 0.5 * (1 + np.cos(np.pi * turn / turns))
+            for layer, slope in zip(layers, slopes, strict=True):
+                layer.step(slope, turn, rate)
+    into = layers[0].value / spread[:, np.newaxis]
+    return {
+        "into": into,
+        "into_bias": layers[1].value - centre @ into,
+        "out": layers[2].value,
+        "out_bias": layers[3].value,
+    }
+
+
+def _slopes(
+    layers: list[_Layer], given: np.ndarray, wanted: np.ndarray, random: np.random.Generator
+) -> list[np.ndarray]:
+    """Return how the mean cross entropy of a batch changes with each weight."""
+    into, into_bias, out, out_bias = (layer.value for layer in layers)
+    dropped = (random.random(given.shape) > _DROP / 2) / (1 - _DROP / 2)
+    seen = given * dropped
+    raw = seen @ into + into_bias
+    kept = (random.random(raw.shape) > _DROP) / (1 - _DROP)
+    hidden = np.maximum(raw, 0) * kept
+    scores = hidden @ out + out_bias
+    shares = np.exp(scores - scores.max(axis=1, keepdims=True))
+    shares /= shares.sum(axis=1, keepdims=True)
+    error = (shares - wanted) / len(given)
+    back = (error @ out.T) * kept * (raw > 0)
+    return [seen.T @ back, back.sum(axis=0), hidden.T @ error, error.sum(axis=0)]
+
+
+def head(language: str) -> dict[str, np.ndarray]:
+    """Return the weights of a language's head and its classes."""
+    pairs = list(material.training(language))
+    classes = (*material.forms(language), OTHER)
+    rows = np.array([row for row, _ in pairs])
+    said = np.array([classes.index(text) for _, text in pairs])
+    sys.stdout.write(f"{language}: {len(rows)} sounds, {len(classes) - 1} forms\n")
+    smooth = _SMOOTH / len(classes)
+    wanted = (np.eye(len(classes), dtype=np.float32) * (1 - _SMOOTH) + smooth)[said]
+    nets = [fit(rows, wanted, seed) for seed in range(NETS)]
+    weights = {f"{part}_{i}": net[part] for i, net in enumerate(nets) for part in net}
+    halved = {name: value.astype(np.float16) for name, value in weights.items()}
+    return {"classes": np.array(classes), **halved}
+
+
+def spellings(language: str) -> dict[str, np.ndarray]:
+    """Return how the phoneme network hears each form, and ordinary words, as phonemes."""
+    network = PhonemeNetwork()
+    ways = {form: _ways(network, form, language) for form in material.forms(language)}
+    texts = [text for form in ways for text in ways[form]]
+    owners = [form for form in ways for _ in ways[form]]
+    own = set(material.forms(language))
+    ordinary = [letters(word) for word in likely_words(_ORDINARY) if word not in own]
+    return {
+        "spellings": np.array(texts),
+        "spelling_of": np.array(owners),
+        "ordinary": np.array(sorted(set(filter(None, ordinary)) - set(texts))),
+    }
+
+
+def _ways(network: PhonemeNetwork, form: str, language: str) -> tuple[str, ...]:
+    """Return the ways a form is spelt: by its letters, and as heard from several speakers."""
+    heard: Counter[str] = Counter()
+    for voice in cast.TRAINING[language]:
+        if form in material.assigned(voice, language):
+            sound = speak(cast.drawn(voice, form), form)
+            heard[network.spell(network.hear(sound))] += 1
+    usual = [text for text, _ in heard.most_common(_MOST_WAYS)]
+    return tuple(dict.fromkeys(text for text in (letters(form), *usual) if text))
+
+
+def letters(text: str) -> str:
+    """Return the phonemes that hama itself reads in letters, with a space between; cached."""
+    path = CACHE / "letters" / f"{text}.txt"
+    if not path.exists():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        read = _reader()(text).alignments
+        path.write_text(" ".join(each.phoneme for each in read if each.phoneme.strip()), "utf-8")
+    return path.read_text("utf-8")
+
+
+@cache
+def _reader() -> Any:
+    return import_module("hama").G2PModel()
+
+
+def likely_words(count: int) -> list[str]:
+    """Return English words by falling likelihood in pocketsphinx's language model."""
+    library = import_module("pocketsphinx")
+    folder = Path(library.get_model_path()) / "en-us"
+    decoder = library.Decoder(
+        hmm=str(folder / "en-us"),
+        dict=str(folder / "cmudict-en-us.dict"),
+        lm=None,
+        loglevel="FATAL",
+    )
+    model = library.NGramModel(decoder.config, decoder.logmath, str(folder / "en-us.lm.bin"))
+    lines = (folder / "cmudict-en-us.dict").read_text("utf-8").splitlines()
+    words = [word for line in lines if (word := line.partition(" ")[0]).isalpha()]
+    return sorted(words, key=lambda word: (-model.prob([word]), word))[:count]
+
+
+def _write(path: Path, kept: dict[str, np.ndarray]) -> None:
+    np.savez_compressed(path, allow_pickle=False, **kept)
+
+
+def main(languages: list[str]) -> None:
+    """Write the weights of each language."""
+    neural.fetch()
+    recordings.fetch()
+    MODELS.mkdir(parents=True, exist_ok=True)
+    for language in languages:
+        kept = {**head(language), **spellings(language), "least": np.zeros(2)}
+        _write(MODELS / f"{language}.npz", kept)
+        kept["least"] = unseen.choose(Opinion(language), language)
+        _write(MODELS / f"{language}.npz", kept)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:] or ["en", "es"])

@@ -1,0 +1,152 @@
+"""Scoring the ear: what is asked, what is made of the answers, and what is kept."""
+
+from __future__ import annotations
+
+import json
+import wave
+from typing import TYPE_CHECKING
+
+from hearing_fakes import FakeMicrophone, FakeRecogniser, LevelActivity, blocks, hum, room
+
+from companion.devices.hearing.listener import Listener
+from companion.devices.recogniser.interface import Vocabulary
+from companion.session.score import (
+    Overheard,
+    ScoreSitting,
+    Try,
+    asked_for,
+    in_short,
+    keep,
+    lines,
+    summary,
+)
+from companion.session.spoken import BASIC, commands
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    import pytest
+
+    from companion.devices.speech.voice import Item
+
+NEXT, DONE, BACK, NONSENSE = 300, 500, 700, 2000
+KNOWN = {NEXT: "next one", DONE: "done", BACK: "step back"}
+
+
+class Silence:
+    """A voice that says nothing and remembers what it should have said."""
+
+    is_speaking = False
+
+    def __init__(self) -> None:
+        self.said: list[Item] = []
+
+    def play(self, items: Sequence[Item], *, interrupt: bool = True) -> None:
+        assert not interrupt
+        self.said += items
+
+    def prepare(self, lines: Sequence[str]) -> None: ...
+
+    def set_rate(self, words_per_minute: int) -> None: ...
+
+    def wait(self, timeout: float) -> bool:
+        return timeout > 0
+
+    def close(self) -> None: ...
+
+
+class Sitting:
+    """A weaver who answers with sounds of a known pitch."""
+
+    def __init__(self, sound: bytes) -> None:
+        self.told: list[str] = []
+        self.voice = Silence()
+        recogniser = Overheard(FakeRecogniser(KNOWN))
+        words = Vocabulary(frozenset(KNOWN.values()))
+        listener = Listener(recogniser, LevelActivity(), words)
+        microphone = FakeMicrophone(blocks(sound))
+        self.sitting = ScoreSitting(microphone, listener, recogniser, self.voice, self.told.append)
+
+
+def answers(*hertz: int) -> bytes:
+    """Return sounds that stand alone."""
+    return room(1.0) + b"".join(hum(each) + room(1.5) for each in hertz)
+
+
+def test_each_form_is_asked_for_and_its_answer_judged() -> None:
+    """Right, another form of the command, another command, no command, and nothing at all."""
+    made = Sitting(answers(NEXT, DONE, BACK, NONSENSE) + room(8.0))
+    forms = ["next one", "next one", "next one", "step back", "step back"]
+    tries = list(made.sitting.ask(forms))
+    assert made.voice.said == [f'Say: "{form}".' for form in forms]
+    outcomes = [each.outcome("en") for each in tries]
+    assert outcomes == ["heard", "heard", "wrong", "missed", "missed"]
+    assert [each.heard for each in tries] == ["next one", "done", "step back", "", ""]
+    assert len(tries[0].sound) >= len(hum(NEXT))
+    assert tries[4].sound == b""
+    # 220 ms of silence end a sound; the rest is a frame and what the recogniser took.
+    assert all(each.milliseconds >= 200 for each in tries[:3])
+
+
+def test_a_recording_that_ends_early_is_counted_until_there() -> None:
+    """Two answers to three questions."""
+    assert len(list(Sitting(answers(NEXT, BACK)).sitting.ask(["next one"] * 3))) == 2
+
+
+def test_talk_that_is_taken_is_told() -> None:
+    """One command in talk of some seconds is a false one; the talk ends in time."""
+    made = Sitting(answers(NONSENSE, DONE, NONSENSE) + room(60.0))
+    assert made.sitting.talk(20.0) == ["done"]
+    assert made.told == [made.voice.said[0]]
+
+
+def test_every_basic_command_is_asked_for_three_times() -> None:
+    """In another order for each seed, in the table's own without one."""
+    plain = asked_for("en", seed=None)
+    assert len(plain) == 3 * len(BASIC)
+    assert sorted(asked_for("en", seed=1)) == sorted(plain)
+    assert asked_for("en", seed=1) != asked_for("en", seed=2)
+    assert set(plain) <= commands("en").phrases
+
+
+def tried(said: str, *heard: str) -> list[Try]:
+    """Return tries of one form, each taken after 300 ms."""
+    return [Try(said, words, 300 if words else 0, b"\0\0") for words in heard]
+
+
+def test_a_score_says_what_to_change() -> None:
+    """A form heard once of three times gets another form, or the advice to teach it."""
+    tries = tried("next one", "next one", "done", "next one") + tried("hold on", "pause", "", "")
+    score = summary(tries, 120.4, ["done"], "en")
+    assert in_short(score) == (
+        "heard 4 of 6, missed 2, wrong 0; 300 ms from word to command. "
+        "In 120 seconds of talk: 1 false."
+    )
+    told = lines(score, "en")
+    assert told[0] == f"Score: {in_short(score)}"
+    assert told[1] == "Taken from talk: done, 1."
+    (advice,) = told[2:]
+    assert advice == (
+        'Change: "hold on" was heard 1 of 3 times. Say "pause" instead, or teach it: '
+        'companion teach "hold on"'
+    )
+
+
+def test_a_report_holds_figures_alone_unless_sounds_are_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One file that can be sent; recordings only by choice, beside it."""
+    monkeypatch.setenv("COMPANION_HOME", str(tmp_path))
+    tries = tried("next one", "next one", "")
+    score = {"made": "2026-01-02T03:04+00:00", "language": "en", **summary(tries, 0, [], "en")}
+    (line,) = keep(score, tries, keeps_sounds=False)
+    (report,) = (tmp_path / "scores").iterdir()
+    assert str(report) in line
+    assert json.loads(report.read_text()) == score
+    assert "sound" not in report.read_text()
+    list(keep(score, tries, keeps_sounds=True))
+    wavs = sorted((tmp_path / "scores").glob("*/*.wav"))
+    assert [path.name for path in wavs] == ["01 next-one heard.wav", "02 next-one missed.wav"]
+    with wave.open(str(wavs[0])) as file:
+        assert (file.getframerate(), file.getnframes()) == (16_000, 1)
