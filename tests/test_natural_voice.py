@@ -71,7 +71,7 @@ def test_it_speaks_alike_in_every_process(natural: Synthesiser) -> None:
         assert other.make(CALLOUTS[0], 160) == natural.make(CALLOUTS[0], 160)
     finally:
         other.close()
-    assert natural.check().startswith("natural 2 hibari_tts 0.")
+    assert natural.check().startswith("natural 3 hibari_tts 0.")
 
 
 def test_nothing_is_asked_of_a_network(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -25,7 +25,9 @@ if TYPE_CHECKING:
     from companion.devices.speech.voice import ClipSource, EngineChoice, Report
 
 NATURAL_BY_ITSELF = False
-"""Whether the natural voice, where it is there, speaks unless the weaver wants another."""
+"""Whether the natural voice, where it is there, speaks unless the weaver wants another. Not so:
+its numbers are told apart far better in quiet and in little noise, but in much noise one of two
+listeners has it clearly behind (`tests/bench/bench_numbers.py`)."""
 START_SECONDS = 5.0
 """How long the start waits to learn whether voice and loudspeaker work."""
 

@@ -63,7 +63,7 @@ class Synthesiser:
         self._lock = threading.Lock()
         self._backoff = Backoff()
         self._fault = ""
-        self._folder = tempfile.TemporaryDirectory(prefix="companion-speech-")
+        self._folder: tempfile.TemporaryDirectory[str] | None = None
         self._worker = None if is_spare else Worker(self._command)
         self._is_closed = False
 
@@ -106,7 +106,8 @@ class Synthesiser:
         with self._lock:
             self._is_closed = True
             self._drop_worker()
-            self._folder.cleanup()
+            if self._folder is not None:
+                self._folder.cleanup()
 
     def _by_worker(self, text: str, words_per_minute: int) -> Clip | None:
         for _ in range(ATTEMPTS):
@@ -127,7 +128,7 @@ class Synthesiser:
         return None
 
     def _attempt(self, text: str, words_per_minute: int) -> Clip:
-        path = Path(self._folder.name) / "clip"
+        path = self._path("clip")
         path.unlink(missing_ok=True)
         job = {"text": text, "rate": words_per_minute, "voice": self.voice, "path": str(path)}
         self._ready().ask(job, self._text_seconds + len(text) / 100)
@@ -137,7 +138,7 @@ class Synthesiser:
         espeak = self._espeak()
         if espeak is None or self._is_closed:
             raise self._error()
-        path = Path(self._folder.name) / "clip.wav"
+        path = self._path("clip.wav")
         choice = ["-v", self.voice] if self.voice else []
         command = [espeak, *choice, "-s", str(words_per_minute), "-w", str(path), "--stdin"]
         try:
@@ -151,6 +152,12 @@ class Synthesiser:
 
     def _espeak(self) -> str | None:
         return shutil.which("espeak-ng") if self.engine == "system" else None
+
+    def _path(self, name: str) -> Path:
+        """Return where a file is made; the folder is not there before the first one."""
+        if self._folder is None:
+            self._folder = tempfile.TemporaryDirectory(prefix="companion-speech-")
+        return Path(self._folder.name) / name
 
     def _ready(self) -> Worker:
         if self._is_closed:
