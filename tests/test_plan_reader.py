@@ -167,7 +167,7 @@ def test_text_that_is_not_utf_8_is_told_by_its_line(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "place", "advice"),
     [
-        ("title = Towels", "line 1, column 9", "double quotes"),
+        ("title = Towels", "line 1, column 9", "in quotation marks"),
         ("[warp\nends = 3", "line 1, column 6", "bracket"),
         ("a = 1\na = 2", "line 2", "Give each key once"),
         ("[a]\n[a]", "line 2, column 3", "[[threading]]"),
@@ -175,7 +175,7 @@ def test_text_that_is_not_utf_8_is_told_by_its_line(tmp_path: Path) -> None:
         ('a = """x', "line 1", "quotation marks"),
         ("a = [1, 2", "line 1", "bracket"),
         ("a", "line 1", "equals sign"),
-        ("a = 12 in", "line 1, column 8", "new line"),
+        ("a = 12 in", "line 1, column 8", "a number alone"),
         ("a = " + "[" * 5000, "the whole file", "blocks"),
         ("a = " + "[" * 40 + "]" * 40, "the whole file", "blocks"),
         ("a = " + "9" * 5000, "the whole file", "number"),

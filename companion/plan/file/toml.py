@@ -10,6 +10,7 @@ from typing import Any
 from companion.base.errors import Problem
 from companion.base.text import printable
 from companion.plan.file.locate import tokens
+from companion.plan.file.slips import slip_in
 
 MAX_DEPTH = 32
 """Tables and lists inside each other; a guard, far beyond any plan."""
@@ -85,8 +86,14 @@ def _syntax_problem(message: str, text: str) -> Problem:
     """Return the problem that the TOML reader's message tells of."""
     position = _POSITION.search(message)
     said = message[: position.start()] if position else message
-    line = int(position[1]) if position and position[1] else text.count("\n") + 1
-    place = f"line {line}, column {position[2]}" if position and position[2] else f"line {line}"
+    at = (int(position[1]), int(position[2])) if position and position[1] else None
+    line, column = at or (text.count("\n") + 1, 1)
+    place = f"line {line}, column {column}" if at else f"line {line}"
+    written = text.split("\n")[line - 1].rstrip("\r")
+    is_in_list = at is not None and said.startswith("Unclosed")
+    slip = slip_in(written, column - 1, is_in_list=is_in_list)
+    if slip is not None:
+        return Problem(place, slip.fault, slip.mend, line)
     mend = next((mend for start, mend in _MENDS if said.startswith(start)), "")
     fault = f"expected TOML, which stops here: {printable(said[:1].lower() + said[1:], _LONGEST)}"
     return Problem(

@@ -1,0 +1,118 @@
+"""Slips that people make in TOML, known by the line where its reader stops."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from companion.base.text import printable
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+_CURLY: Final = "\u2018\u2019\u201a\u201b\u201c\u201d\u201e\u201f\u00ab\u00bb\u2039\u203a"
+"""Quotation marks that word processors put in the place of straight ones."""
+_APOSTROPHES: Final = frozenset("\u2018\u2019")
+"""Those that may stand inside a text in straight marks."""
+_LONGEST: Final = 20
+_LONGEST_LINE: Final = 500
+_KEY: Final = r"\s*(?P<key>[\w.-]+)\s*"
+
+
+class Slip(NamedTuple):
+    """What a line most likely was meant to say."""
+
+    fault: str
+    """What was expected and what came, without a full stop."""
+    mend: str
+    """What to write instead, without a full stop."""
+
+
+def slip_in(line: str, at: int, *, is_in_list: bool) -> Slip | None:
+    """Return the slip in a line that is no TOML, or None where it is not one of the usual.
+
+    Args:
+        line: the text of the line.
+        at: the 0-based place in it where the reader stopped.
+        is_in_list: whether it stopped inside a list or an inline table.
+    """
+    if len(line) > _LONGEST_LINE:
+        return None
+    stopped = line[at : at + 1]
+    if stopped in set(_CURLY) if stopped else set(line) & set(_CURLY) - _APOSTROPHES:
+        straight = re.sub(f"[{_CURLY}]", '"', line)
+        return Slip(
+            "expected straight quotation marks, and these are curly ones",
+            f"Type them plainly, as in {printable(straight.strip())}",
+        )
+    for shape, make in _SLIPS:
+        if found := shape.fullmatch(line):
+            return make(found)
+    return _in_list(line, at) if is_in_list else None
+
+
+def _in_list(line: str, at: int) -> Slip | None:
+    """Return the slip of a list or table whose parts stand side by side."""
+    before, after = line[:at].rstrip(), line[at:].lstrip()
+    is_part = re.match(r'["\'{\w-]', after) is not None
+    if is_part and (not before or re.search(r'["\'}\]\w]$', before)):
+        thing = printable(re.split(r"[\s\]}]", after, maxsplit=1)[0], _LONGEST)
+        return Slip(f"expected a comma before {thing}", "Part the things in a list by commas")
+    return None
+
+
+def _decimal_comma(found: re.Match[str]) -> Slip:
+    key, whole, rest = found["key"], found["whole"], found["rest"]
+    mend = f"Write {key} = {whole}.{rest}, or without the comma {key} = {whole}{rest}"
+    if len(rest) != 3:  # noqa: PLR2004 - digits between the commas of thousands
+        mend = f"Write {key} = {whole}.{rest}"
+    return Slip("expected a number with a point, and this has a comma", mend)
+
+
+def _share(found: re.Match[str]) -> Slip:
+    mend = f'Write {found["key"]} = "{found["number"]} %"'
+    return Slip("expected a share in quotation marks", mend)
+
+
+def _fraction(found: re.Match[str]) -> Slip:
+    mend = f'Write {found["key"]} = "{found["number"]}"'
+    return Slip("expected a fraction in quotation marks", mend)
+
+
+def _unit(found: re.Match[str]) -> Slip:
+    fault = f"expected a number alone, and {printable(found['unit'])} comes after it"
+    return Slip(fault, f"Write {found['key']} = {found['number']}")
+
+
+def _word(found: re.Match[str]) -> Slip:
+    word = printable(found["word"])
+    return Slip(f"expected {word} in quotation marks", f'Write {found["key"]} = "{word}"')
+
+
+def _equals(found: re.Match[str]) -> Slip:
+    fault = f"expected an equals sign after {printable(found['key'])}"
+    return Slip(fault, f"Write {found['key']} = {printable(found['value'])}")
+
+
+def _ending(found: re.Match[str]) -> Slip:
+    fault = f"expected nothing after the value, and there is {found['mark']}"
+    return Slip(fault, f"Write {printable(found['rest'].strip())}")
+
+
+_END: Final = r"\s*(?:#.*)?"
+_SLIPS: Final[tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], Slip]], ...]] = tuple(
+    (re.compile(shape), make)
+    for shape, make in (
+        (rf"{_KEY}=\s*(?P<whole>\d+),(?P<rest>\d+){_END}", _decimal_comma),
+        (rf"{_KEY}=\s*(?P<number>\d+(?:\.\d+)?)\s*%{_END}", _share),
+        (rf"{_KEY}=\s*(?P<number>(?:\d+\s+)?\d+/\d+){_END}", _fraction),
+        (rf"{_KEY}=\s*(?P<number>\d+(?:\.\d+)?)\s*(?P<unit>[^\W\d]+|\"){_END}", _unit),
+        (rf"{_KEY}=\s*(?P<word>[^\W\d][\w -]*?){_END}", _word),
+        (rf"{_KEY}:\s*(?P<value>[^\s:].*)", _equals),
+        (rf"{_KEY}\s(?P<value>[\d\"'\[].*)", _equals),
+        (
+            rf"(?P<rest>{_KEY}=\s*(?:\d[\d.]*|true|false|\"[^\"]*\"))\s*(?P<mark>[,;]){_END}",
+            _ending,
+        ),
+    )
+)
