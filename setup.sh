@@ -88,6 +88,6 @@ case "$task" in
         .venv/bin/ruff check .
         .venv/bin/ruff format --check .
         .venv/bin/mypy
-        .venv/bin/python -m pytest
+        .venv/bin/python -m pytest -n auto --dist worksteal
         ;;
 esac
