@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from made_stages import COMMANDS, OPTIONS, Made, make_stage, stages, straight
 
-from companion.base.numerals import plain
-from companion.command import LANGUAGES, Command, Kind, fixed_words
+from companion.base.numerals import number_forms, plain
+from companion.command import LANGUAGES, Command, Kind, fixed_words, phrases
 from companion.diagnosis.effect import Effect
 from companion.diagnosis.mends import How, Mend
 from companion.diagnosis.slips import Advice, Diagnosis, Slip, SlipKind, Span
@@ -177,6 +177,37 @@ def test_every_message_has_its_words() -> None:
         assert utterance.text[0].isalnum()
         assert utterance.spoken
         assert "\n" not in utterance.text
+
+
+def tokens(text: str) -> tuple[str, ...]:
+    return tuple(re.findall(r"[^\W_]+", plain(text)))
+
+
+LARGEST = 40
+NUMBERS = {
+    tokens(words)
+    for language in LANGUAGES
+    for number in range(LARGEST + 1)
+    for words in number_forms(number, language)
+}
+ENDINGS = {tokens(form) for each in LANGUAGES for form in phrases(each, LARGEST)} - NUMBERS
+
+
+def ends_on(text: str) -> list[tuple[str, ...]]:
+    """Return the commands whose words a text ends on; a bare number is one in every callout."""
+    said = tokens(text)
+    return [said[-size:] for size in range(1, 9) if said[-size:] in ENDINGS]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_no_callout_ends_on_the_words_of_a_command(language: str) -> None:
+    """An echo of the last words must give no command; a choice is its command's word alone, and
+    hearing refuses what repeats it at once."""
+    assert ends_on("Group 3: read back.")
+    for message in ONE_OF_EACH:
+        utterance = render(message, Style(language=language))
+        if not isinstance(message, m.ChoiceCall):
+            assert (message, ends_on(utterance.spoken)) == (message, [])
 
 
 @given(stages(), OPTIONS, st.lists(COMMANDS, max_size=25), STYLES)

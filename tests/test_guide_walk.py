@@ -85,7 +85,7 @@ TABLE = [
         "where am i",
         [
             (
-                "Next is end 4: shaft 4, dent 4. White, block A. Group 1 of 3, repeat 1. "
+                "Next: end 4: shaft 4, dent 4. White, block A. Group 1 of 3, repeat 1. "
                 "25 per cent; 1 to go in this group, 9 steps in all."
             )
         ],
@@ -344,8 +344,8 @@ def test_the_pace_is_set_by_words() -> None:
         (
             "4",
             (
-                "2 times: A unit of shafts 1, 2, 3, 4 is left out. It may be at end 1, 5 or 9. Or: "
-                "Steps confirmed twice."
+                "A unit of shafts 1, 2, 3, 4 is left out. It may be at end 1, 5 or 9. "
+                "2 times over. Or: Steps confirmed twice."
             ),
         ),
         (

@@ -363,7 +363,7 @@ def test_leaving_a_mend_at_its_first_step_leaves_no_record() -> None:
     weaver = at_first_boundary("thread")
     before = weaver.say("1 3 2 4 1 2 3 4", "repeat")
     assert weaver.say("mend", "yes", "back")[1] == (
-        "The repair is left; put on record is nothing of it."
+        "You left the mend unfinished; it is not on record."
     )
     assert weaver.say("repeat") == before
     assert weaver.state.mended == ()
@@ -412,7 +412,7 @@ def test_heddles_left_over_tell_of_a_wrong_shaft_in_the_end() -> None:
             "of 40. Heddles left over on shaft 3: 39 instead of 40."
         ),
     ]
-    assert "It cannot be told at which end" in weaver.say("mend")[1]
+    assert "I cannot tell at which end" in weaver.say("mend")[1]
     assert weaver.say("undo", "undo")[-1].startswith("Shaft 3: how many heddles")
 
 

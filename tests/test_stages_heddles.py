@@ -58,7 +58,7 @@ def test_a_shaft_is_counted_by_itself() -> None:
     """The weaver gives how many stand ready on the shaft, and goes on to the next."""
     walked = heddles_of(straight(40))
     done, ten = Command(Kind.DONE), Command(Kind.COUNT, 10)
-    assert lines_after(walked, done) == ["Group 1. How many heddles stand ready on it?"]
+    assert lines_after(walked, done) == ["Group 1. How many heddles on this shaft?"]
     assert lines_after(walked, done, ten)[0] == "10, right."
 
 
@@ -87,7 +87,7 @@ def test_spare_heddles_are_not_to_be_taken_in() -> None:
 def test_an_idle_shaft_needs_none_and_is_not_counted() -> None:
     """Its heddles are pushed aside, and the walk goes on without a number."""
     walked = heddles_of((1, 2, 1, 2))
-    assert told(walked)[2] == "shaft 3: none; push all its heddles to the sides"
+    assert told(walked)[2] == "shaft 3: no heddles; push them all to the sides"
     done = Command(Kind.DONE)
     lines = lines_after(walked, done, Command(Kind.COUNT, 2), done, Command(Kind.COUNT, 2), done)
     assert lines[:2] == ["Group 3 is complete.", "Group 4."]

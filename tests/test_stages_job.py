@@ -99,7 +99,7 @@ def test_a_lift_plan_needs_no_tie_up() -> None:
     """The reason then names the lift plan."""
     plan = make_plan(straight(8), drafted={"lifts": ((1, 3), (2, 4))})
     assert LEFT_OUT[left_out(compute(plan))["tie-up"]] == (
-        "The plan has a lift plan instead of a tie-up, so tying up is left out."
+        "The plan has a lift plan and no tie-up, so tying up is left out."
     )
 
 

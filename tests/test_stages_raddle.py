@@ -152,7 +152,7 @@ def test_without_a_raddle_the_reason_is_told() -> None:
     assert "raddle" not in whole_job(bare)
     assert left_out(bare)["raddle"] is LeftOut.NO_RADDLE
     assert opening(stage(bare, "beam")).startswith(
-        "The plan is without a raddle, so the spreading in it is left out."
+        "The plan has no raddle, so spreading is left out."
     )
 
 

@@ -50,7 +50,7 @@ _FAULTS: Final = {
         "two neighbours always together",
         "one shaft threaded twice running, or an end on a wrong shaft",
     ),
-    ClothFault.GAP: Told("a gap along the cloth", "a dent left empty by mischance"),
+    ClothFault.GAP: Told("a gap along the cloth", "a dent skipped"),
     ClothFault.DENSE_LINE: Told(
         "a dense line along the cloth", "a dent with the ends of two in it"
     ),
@@ -172,7 +172,7 @@ def _shed(shed: Shed) -> str:
 
 def _heddles(row: ShaftHeddles, stage: Stage) -> str:
     if not row.needed:
-        return "none; push all its heddles to the sides"
+        return "no heddles; push them all to the sides"
     near, far = stage.dressing.first_end, stage.dressing.last_edge
     return (
         f"{counted(row.needed, 'heddle')}, {row.before_centre} {near} and {row.after_centre} {far} "

@@ -95,7 +95,7 @@ _REFUSALS: Final = {
     WhyNot.NOTHING_TO_COUNT: "There is nothing to number in this group.",
     WhyNot.NO_HEDDLES: "Heddles are told of while ends are threaded.",
     WhyNot.NOTHING_KNOWN: "Nothing is known to be wrong; give a number or name what you feel.",
-    WhyNot.PLACE_UNKNOWN: "It cannot be told at which end: name what you feel, group by group.",
+    WhyNot.PLACE_UNKNOWN: "I cannot tell at which end: name what you feel in each group.",
     WhyNot.MENDING: "First bring the repair to its end, step by step.",
     WhyNot.NO_SHAFTS: "Here are only selvedges that are in none of the heddles.",
 }
@@ -133,7 +133,7 @@ def where(message: Where, _style: Style) -> str:
     stage = message.stage
     parts = [_MODES.get(message.mode, "")]
     if message.step is not None:
-        parts.append(sentence(f"next is {describe(message.step, stage)}"))
+        parts.append(sentence(f"next: {describe(message.step, stage)}"))
         about = [about for about in (message.colour, message.unit) if about]
         parts.append(sentence(", ".join(about)) if about else "")
     parts.append(group_of(message.group, stage))

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from companion.job import LeftOver
     from companion.wording.voice import Style
 
-MEND_LEFT: Final = "The repair is left; put on record is nothing of it."
+MEND_LEFT: Final = "You left the mend unfinished; it is not on record."
 _ADVICE: Final = {
     Advice.READ_BACK: "Few slips explain that: listen to the group and feel it end by end.",
     Advice.ORDER_UNSEEN: "Numbers alone cannot tell the order: name the shafts you feel.",

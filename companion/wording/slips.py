@@ -56,6 +56,12 @@ _UNSEEN = {
     SlipKind.DOUBLED_END: "A heddle holds two ends.",
 }
 """What a number of ends alone can tell: neither shaft nor place."""
+_SEVERAL = {
+    "An end is missing.": "{} ends are missing.",
+    "There is an extra end.": "There are {} extra ends.",
+    "A heddle holds two ends.": "{} heddles hold two ends each.",
+}
+"""The same of several."""
 _HOW = {
     How.LEAVE: "leave the empty heddle as it hangs",
     How.THREAD_END: "draw the missing end through its empty heddle",
@@ -124,9 +130,15 @@ def recorded(diagnosis: Diagnosis) -> str:
 
 def _each_once(sentences: Iterable[str]) -> str:
     said = Counter(sentences)
-    return " ".join(
-        sentence if times == 1 else f"{times} times: {sentence}" for sentence, times in said.items()
-    )
+    return " ".join(_times(sentence, times) for sentence, times in said.items())
+
+
+def _times(sentence: str, times: int) -> str:
+    if times == 1:
+        return sentence
+    if sentence in _SEVERAL:
+        return _SEVERAL[sentence].format(times)
+    return f"{sentence} {times} times over."
 
 
 def mend_sentence(mend: Mend) -> str:

@@ -30,13 +30,13 @@ TITLES: Final[dict[StageName, str]] = {
 ASKED: Final[dict[StageName, str]] = {
     "wind": "ends does it hold at the counting cross",
     "raddle": "of its sections hold ends",
-    "heddles": "heddles stand ready on it",
+    "heddles": "heddles on this shaft",
     "thread-and-sley": "ends are in heddles",
     "thread": "ends are in heddles",
     "sley": "dents hold ends",
     "tie-on-rear": "of its bouts are tied",
     "tie-on": "of its bouts are tied",
-    "tie-up": "ties has this treadle",
+    "tie-up": "ties on this treadle",
 }
 DANGERS: Final = {
     Danger.WARP_LOOPS: (
@@ -55,9 +55,9 @@ DANGERS: Final = {
     Danger.TREADLES: "Take your foot off the companion's pedal before you press a treadle.",
 }
 LEFT_OUT: Final = {
-    LeftOut.NO_RADDLE: "The plan is without a raddle, so the spreading in it is left out.",
-    LeftOut.LIFT_PLAN: "The plan has a lift plan instead of a tie-up, so tying up is left out.",
-    LeftOut.NO_TIE_UP: "The plan is without a tie-up, so tying up is left out.",
+    LeftOut.NO_RADDLE: "The plan has no raddle, so spreading is left out.",
+    LeftOut.LIFT_PLAN: "The plan has a lift plan and no tie-up, so tying up is left out.",
+    LeftOut.NO_TIE_UP: "The plan has no tie-up, so tying up is left out.",
     LeftOut.NO_SUCH_TIES: (
         "This loom cannot make the plan's sheds with the treadles there are, so tying up is left "
         "out."
