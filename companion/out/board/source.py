@@ -5,6 +5,7 @@ from __future__ import annotations
 import queue
 import secrets
 import threading
+import time
 from collections import OrderedDict
 from concurrent.futures import Future
 from contextlib import suppress
@@ -29,6 +30,8 @@ Answer = Literal["taken", "late", "full", "ended"]
 already; or the walk has ended."""
 ANSWERS_KEPT: Final = 1000
 """Commands of which the answer is remembered, so that one sent twice is taken once."""
+GOODBYE_SECONDS: Final = 3.0
+"""No page keeps the walk from ending for longer."""
 TIMELESS: Final = frozenset({Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.SLOWER, Kind.FASTER})
 """Commands that change no place, and fit whatever step is present."""
 
@@ -108,7 +111,14 @@ class BoardSource:
         for answer in waiting:
             _settle(answer, "ended")
         if self.server is not None:
+            self._let_go()
             self.server.stop()
+
+    def _let_go(self) -> None:
+        """Wait a little until every page has heard that the walk has ended."""
+        latest = time.monotonic() + GOODBYE_SECONDS
+        while self.feed.watched_by and time.monotonic() < latest:
+            time.sleep(0.01)
 
     def give(self, identity: str, text: str, step: int, run: str) -> Future[Answer]:
         """Put a command in the walk's inbox, once for each identity.
