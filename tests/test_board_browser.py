@@ -203,7 +203,7 @@ def test_screen_readers_are_told_each_step(
     expect(alert).to_have_text("")
     expect(page.locator("#log")).to_contain_text("End 3: shaft 3, dent 3.")
     page.locator("summary", has_text="told and shown").click()
-    page.locator("#speaks").uncheck()
+    page.get_by_label("This device").select_option("says nothing")
     board.type("done")
     now(page, "End 4 Shaft 4 Dent 4")
     expect(status).to_have_text("")

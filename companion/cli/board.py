@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from companion.session.inputs import InputSource
     from companion.session.presenter import Presenter
     from companion.session.sitting import Sitting
+    from companion.settings import Settings
 
 _PORT = 8424
 
@@ -71,10 +72,27 @@ def board(what: str | None, **options: Any) -> None:
         shown = BoardSource(journal.title, lambda: sitting.walk, language, dressing.first_end)
         _serve(shown, presenter, options)
         presenter.listen(shown.hear)
+        _speak_on_pages(shown, presenter, settings, has_room=not options["text"])
         return (shown,)
 
     with journal:
         sit(journal, dressing, stages_of(journal), settings, options, beside=beside)
+
+
+def _speak_on_pages(
+    shown: BoardSource, presenter: Presenter, settings: Settings, *, has_room: bool
+) -> None:
+    """Let each device speak that is asked to; clips are made at the first that is wanted."""
+    from companion.devices.speech.make import make_clips, store_folder  # noqa: PLC0415 - see above
+    from companion.out.board.page_voice import PageVoice  # noqa: PLC0415
+
+    speech = settings.speech
+    voice = PageVoice(
+        shown.feed,
+        lambda: make_clips(speech.engine, speech.voice, shown.notice, store_folder()),
+        presenter.words_per_minute,
+    )
+    shown.speak_by(voice, presenter.speak_also(voice), has_room=has_room)
 
 
 def _opened(what: str | None, *, is_new: bool) -> tuple[Journal, Dressing]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from companion.devices.audio.tones import ToneName
+from companion.devices.speech.two_voices import TwoVoices
 from companion.devices.speech.voice import FASTEST, SLOWEST, Item, Voice
 from companion.guide.effects import ChangeRate, Effects, Keep, Leave, Say, Tone
 from companion.guide.messages import ReadStep, StepCall
@@ -63,6 +64,12 @@ class Presenter:
     def listen(self, listener: Listener) -> None:
         """Have a listener told each line as it is printed, with the tone that goes with it."""
         self._listeners.append(listener)
+
+    def speak_also(self, voice: Voice) -> TwoVoices:
+        """Have another voice say all that is said from now on; return both together."""
+        both = TwoVoices(self._voice, voice)
+        self._voice = both
+        return both
 
     def perform(self, effects: Effects, *, interrupt: bool = True) -> bool:
         """Carry out effects; return whether one of them was Leave."""

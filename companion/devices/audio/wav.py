@@ -81,6 +81,11 @@ class WavWriter:
             raise _unwritable(self.path, error) from None
 
 
+def wav_bytes(clip: Clip) -> bytes:
+    """Return a clip as a whole WAV file."""
+    return _header(clip.rate, len(clip.pcm), 0) + clip.pcm
+
+
 def read(path: Path) -> Clip:
     """Return a 16-bit WAV file as one mono clip; channels are averaged.
 

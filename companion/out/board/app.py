@@ -11,6 +11,7 @@ from starlette.applications import Starlette
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import BaseRoute, Route, WebSocketRoute
 
+from companion.base.errors import SpeechError
 from companion.out.board import maker_page
 from companion.out.board.assets import assets, read_page
 from companion.out.board.forms import form_of
@@ -53,6 +54,7 @@ class Pages:
             WebSocketRoute("/line", Line(self._board).serve),
             Route("/pair", self._pair.ask),
             Route("/pair", self._pair.judge, methods=["POST"]),
+            Route("/clip/{name}", self.clip),
             Route("/new", self.new),
             Route("/new", self.made, methods=["POST"]),
             *assets(),
@@ -61,6 +63,19 @@ class Pages:
     async def board(self, _request: Request) -> Response:
         """Return the board itself."""
         return HTMLResponse(self._page)
+
+    async def clip(self, request: Request) -> Response:
+        """Return a clip that a page was told of."""
+        voice, wav = self._board.voice, None
+        try:
+            if voice is not None:
+                wav = await asyncio.to_thread(voice.wav, request.path_params["name"])
+        except SpeechError as error:
+            return refuse(503, str(error))
+        if wav is None:
+            return refuse(404, "There is no such clip.")
+        kept = {"Cache-Control": "private, max-age=3600"}
+        return Response(wav, media_type="audio/wav", headers=kept)
 
     async def new(self, _request: Request) -> Response:
         """Return the plan maker's form with its defaults."""

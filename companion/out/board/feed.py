@@ -44,6 +44,8 @@ class Feed:
         self._events: deque[Event] = deque(maxlen=KEPT)
         self._lines: deque[dict[str, Any]] = deque(maxlen=LINES_SHOWN)
         self._place: dict[str, Any] = {}
+        self._ahead: list[str] = []
+        self._is_room_on: bool | None = None
         self._number = 0
         self._ended = ""
         self._waiting: set[tuple[asyncio.AbstractEventLoop, asyncio.Event]] = set()
@@ -66,6 +68,22 @@ class Feed:
             self._place = place
         self._add("place", place)
 
+    def sound(self, sound: dict[str, Any]) -> None:
+        """Add something to be heard; a page that comes back later does not sound it any more."""
+        self._add("sound", sound)
+
+    def ahead(self, clips: list[str]) -> None:
+        """Add which clips will likely be wanted next."""
+        with self._lock:
+            self._ahead = clips
+        self._add("ahead", {"clips": clips})
+
+    def room(self, *, is_on: bool) -> None:
+        """Add whether the companion speaks in the room."""
+        with self._lock:
+            self._is_room_on = is_on
+        self._add("room", {"is_on": is_on})
+
     def end(self, why: str) -> None:
         """Say that the walk has ended; every board is told, then let go."""
         self._add("end", {"text": why})
@@ -80,7 +98,13 @@ class Feed:
             is_known = run == self.run and number.isascii() and number.isdigit()
             if is_known and int(first) - 1 <= int(number) <= self._number:
                 return [event for event in self._events if _number(event) > int(number)]
-            whole = {"place": self._place, "lines": list(self._lines), "ended": self._ended}
+            whole = {
+                "place": self._place,
+                "lines": list(self._lines),
+                "ahead": self._ahead,
+                "room": self._is_room_on,
+                "ended": self._ended,
+            }
             return [self._event("whole", whole)]
 
     @contextmanager

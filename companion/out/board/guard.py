@@ -22,7 +22,7 @@ FOR_ALL: Final = STYLE | {"/pair", "/pair.js"}
 """What an unpaired tablet may see."""
 HEADERS: Final = {
     "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; "
-    "connect-src 'self'; font-src 'self'; form-action 'self'; base-uri 'none'; "
+    "connect-src 'self'; font-src 'self'; media-src 'self'; form-action 'self'; base-uri 'none'; "
     "frame-ancestors 'none'",
     "Cross-Origin-Resource-Policy": "same-origin",
     # Not "no-referrer": a form would then post with the origin "null", and be refused here.

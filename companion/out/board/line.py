@@ -51,7 +51,26 @@ class Given(BaseModel):
     text: Annotated[str, Field(min_length=1, max_length=MOST)]
 
 
-_MESSAGE: Final = TypeAdapter[Hello | Given](Hello | Given)
+class Sounding(BaseModel):
+    """A page tells that it speaks, or has fallen silent, so that nothing hears it as a command."""
+
+    model_config = _STRICT
+
+    kind: Literal["sounding"]
+    is_on: bool
+
+
+class Room(BaseModel):
+    """A page wants the companion to speak in the room, or not."""
+
+    model_config = _STRICT
+
+    kind: Literal["room"]
+    is_on: bool
+
+
+_Message = Annotated[Hello | Given | Sounding | Room, Field(discriminator="kind")]
+_MESSAGE: Final = TypeAdapter[Hello | Given | Sounding | Room](_Message)
 
 
 class Line:
@@ -97,6 +116,7 @@ class _Page:
         try:
             await asyncio.wait(ways, return_when=asyncio.FIRST_COMPLETED)
         finally:
+            self._board.sounding(self, is_on=False)
             for each in ways:
                 each.cancel()
             await asyncio.gather(*ways, return_exceptions=True)
@@ -127,17 +147,23 @@ class _Page:
     async def _take(self) -> None:
         """Take commands, each answered before the next is looked at."""
         while True:
-            given = await _received(self._socket)
-            if not isinstance(given, Given):
-                await self._socket.close(
-                    NO_MESSAGE, "Expected a command with kind, id, run, step and text."
-                )
-                return
-            self._idle.clear()
-            outcome = await self._outcome(given) if self._may_look else "unpaired"
-            answer = {"kind": "answer", "data": {"id": given.id, "outcome": outcome}}
-            await self._socket.send_text(json.dumps(answer))
-            self._idle.set()
+            match await _received(self._socket):
+                case Given() as given:
+                    await self._answer(given)
+                case Sounding(is_on=is_on):
+                    self._board.sounding(self, is_on=is_on)
+                case Room(is_on=is_on) if self._may_look:
+                    self._board.set_room(is_on=is_on)
+                case _:
+                    await self._socket.close(NO_MESSAGE, "Expected a message of the board's own.")
+                    return
+
+    async def _answer(self, given: Given) -> None:
+        self._idle.clear()
+        outcome = await self._outcome(given) if self._may_look else "unpaired"
+        answer = {"kind": "answer", "data": {"id": given.id, "outcome": outcome}}
+        await self._socket.send_text(json.dumps(answer))
+        self._idle.set()
 
     async def _outcome(self, given: Given) -> str:
         answer = self._board.give(given.id, given.text, given.step, given.run)

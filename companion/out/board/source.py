@@ -20,8 +20,10 @@ from companion.session.inputs import Input
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from companion.devices.speech.two_voices import TwoVoices
     from companion.guide.effects import Tune
     from companion.guide.messages import Mode
+    from companion.out.board.page_voice import PageVoice
     from companion.session.inputs import Inbox
     from companion.session.walk import StageWalk
 
@@ -69,6 +71,8 @@ class BoardSource:
         self._edge = edge
         self.feed = Feed(secrets.token_hex(4))
         self.server: Server | None = None
+        self.voice: PageVoice | None = None
+        self._both: TwoVoices | None = None
         self._walk = walk
         self._language = language
         self._lock = threading.Lock()
@@ -77,6 +81,29 @@ class BoardSource:
         self._shown: object = None
         self._step = 0
         self._taken: Future[Answer] | None = None
+
+    def speak_by(self, voice: PageVoice, both: TwoVoices, *, has_room: bool) -> None:
+        """Have the pages speak too.
+
+        Args:
+            voice: of the pages.
+            both: the room's voice and the pages'.
+            has_room: whether there is a voice in the room at all.
+        """
+        self.voice, self._both = voice, both
+        if has_room:
+            self.feed.room(is_on=True)
+
+    def sounding(self, page: object, *, is_on: bool) -> None:
+        """Learn that a page speaks, or has fallen silent."""
+        if self.voice is not None:
+            self.voice.sounding(page, is_on=is_on)
+
+    def set_room(self, *, is_on: bool) -> None:
+        """Let the room's voice speak, or silence it; every page is told."""
+        if self._both is not None:
+            self._both.set_room(is_on=is_on)
+            self.feed.room(is_on=is_on)
 
     def start(self, inbox: Inbox) -> None:
         """Take commands from now on."""

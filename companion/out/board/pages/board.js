@@ -2,6 +2,7 @@
 import { drawStrip, drawWay } from "/draw.js";
 import { Keys } from "/keys.js";
 import { Line } from "/line.js";
+import { Voice } from "/voice.js";
 
 const LINES = 60;
 const at = (id) => document.getElementById(id);
@@ -71,7 +72,7 @@ function log(line) {
 
 function tell(text) {
   const status = at("status");
-  const wanted = at("speaks").checked ? text : "";
+  const wanted = voice.kind === "reader" ? text : "";
   // The same words again are news again: a screen reader tells only what changes.
   status.textContent = status.textContent === wanted && wanted ? `${wanted}\u00a0` : wanted;
 }
@@ -133,6 +134,8 @@ function whole(data) {
   const before = place && at("now").textContent;
   if (data.place.stage) show(data.place);
   if (before && before !== at("now").textContent) tell(`${at("now").textContent} ${data.place.detail}`.trim());
+  voice.room(data.room);
+  voice.ahead(data.ahead);
   if (data.ended) end(data.ended);
 }
 
@@ -147,8 +150,19 @@ const OUTCOMES = {
   unpaired: "This device is not paired any more.",
 };
 
+const HEARD = {
+  whole,
+  line: gather,
+  place: show,
+  end: (ended) => end(ended.text),
+  ahead: (data) => voice.ahead(data.clips),
+  room: (data) => voice.room(data.is_on),
+  // What was missed is shown, not sounded late.
+  sound: (data) => { if (line.isNear) voice.play(data); },
+};
+
 const line = new Line({
-  event: (kind, data) => ({ whole, line: gather, place: show, end: (ended) => end(ended.text) })[kind]?.(data),
+  event: (kind, data) => HEARD[kind]?.(data),
   near: () => {
     if (document.body.dataset.mode !== "ended") linked("near", "In step with the loom");
     calm("away");
@@ -163,6 +177,7 @@ const line = new Line({
     document.body.dataset.waiting = what === "waiting" ? text : "";
   },
 });
+const voice = new Voice(line, kept);
 const keys = new Keys((text) => line.give(text), (text) => alarm(text));
 
 // A key that is held down presses its button again and again; only the first time counts.
@@ -176,9 +191,4 @@ at("look").value = kept.get("look") || "";
 at("look").addEventListener("change", () => {
   kept.set("look", at("look").value);
   dispatchEvent(new Event("look"));
-});
-at("speaks").checked = kept.get("speaks") !== "no";
-at("speaks").addEventListener("change", () => {
-  kept.set("speaks", at("speaks").checked ? "yes" : "no");
-  tell("");
 });

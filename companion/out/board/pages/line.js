@@ -119,6 +119,11 @@ export class Line {
     this.socket.send(JSON.stringify({ kind: "give", id, run, step, text }));
   }
 
+  // Tell the loom something that needs no answer.
+  tell(message) {
+    if (this.isNear && this.socket.readyState === WebSocket.OPEN) this.socket.send(JSON.stringify(message));
+  }
+
   answer(given) {
     if (this.press && this.press.id === given.id) this.settle(given.outcome);
   }

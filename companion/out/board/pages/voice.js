@@ -1,0 +1,64 @@
+// Which voice this device has: its screen reader's, the companion's, the browser's own, or none.
+import { OwnVoices, Sound } from "/sound.js";
+
+const at = (id) => document.getElementById(id);
+
+export class Voice {
+  constructor(line, kept) {
+    this.line = line;
+    this.kept = kept;
+    const sounding = (isOn) => line.tell({ kind: "sounding", is_on: isOn });
+    this.sound = new Sound(sounding);
+    this.own = new OwnVoices(sounding);
+    this.names = [];
+    at("voice").value = kept.get("voice") || "reader";
+    if (at("voice").selectedIndex < 0) at("voice").value = "reader";
+    at("voice").addEventListener("change", () => this.choose());
+    at("room").addEventListener("change", () => line.tell({ kind: "room", is_on: at("room").checked }));
+    this.offer();
+    if ("speechSynthesis" in globalThis) speechSynthesis.addEventListener("voiceschanged", () => this.offer());
+    for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, () => this.wake(), { capture: true });
+    this.fit();
+  }
+
+  get kind() { return at("voice").value; }
+
+  // The choice is offered only where there is such a voice.
+  offer() {
+    const option = at("voice").querySelector("[value=own]");
+    option.hidden = option.disabled = !OwnVoices.found("en");
+  }
+
+  choose() {
+    this.kept.set("voice", this.kind);
+    if (this.kind !== "companion") this.sound.sleep();
+    this.wake();
+    this.fit();
+  }
+
+  wake() {
+    if (this.kind !== "companion" || (this.sound.context && !this.sound.isLocked)) return;
+    this.sound.wake().then(() => { this.sound.ahead(this.names); this.fit(); }, () => {});
+  }
+
+  fit() {
+    const isMute = this.kind === "companion" && (!this.sound.context || this.sound.isLocked);
+    at("mute").hidden = !isMute;
+  }
+
+  ahead(names) {
+    this.names = names;
+    if (this.kind === "companion") this.sound.ahead(names);
+  }
+
+  play(sound) {
+    if (this.kind === "companion") this.sound.play(sound);
+    else if (this.kind === "own") this.own.play(sound);
+    this.fit();
+  }
+
+  room(isOn) {
+    at("room").closest("p").hidden = isOn === null;
+    at("room").checked = Boolean(isOn);
+  }
+}
