@@ -74,7 +74,7 @@ TABLE = [
         "back",
         [
             "<confirm>",
-            "One step taken away.",
+            "Back one step.",
             "Block A, unit 1. White. End 2: shaft 2, dent 2.",
         ],
     ),
@@ -98,9 +98,8 @@ TABLE = [
             "<trouble>",
             (
                 "Group 1 holds 5 ends, but 4 are planned: 1 too many. Most likely: A heddle holds "
-                "two ends. Or: There is an extra end. Or: A step made but not confirmed. Give a "
-                "new number, name the shafts you feel, listen to the group, have it put right, go "
-                "to an end, or let the number stand."
+                "two ends. Or: There is an extra end. Or: A step made but not confirmed. You "
+                "can count again, name the shafts you feel, mend, read back or accept here."
             ),
         ],
     ),
@@ -120,9 +119,8 @@ TABLE = [
             "The last change is reversed.",
             (
                 "Group 1 holds 5 ends, but 4 are planned: 1 too many. Most likely: A heddle holds "
-                "two ends. Or: There is an extra end. Or: A step made but not confirmed. Give a "
-                "new number, name the shafts you feel, listen to the group, have it put right, go "
-                "to an end, or let the number stand."
+                "two ends. Or: There is an extra end. Or: A step made but not confirmed. You "
+                "can count again, name the shafts you feel, mend, read back or accept here."
             ),
         ],
     ),
@@ -363,7 +361,7 @@ def test_a_wrong_count_names_the_likely_causes_in_this_group(counted: str, cause
     stage = make_stage("thread", [("", units)], ("rosepath",) * 3)
     weaver = Weaver(stage)
     heard = weaver.say(*["done"] * 12, counted)
-    assert f"Most likely: {causes} Give a new number" in heard[1]
+    assert f"Most likely: {causes} You can count again" in heard[1]
 
 
 def test_a_count_so_far_is_of_ends_and_not_of_steps() -> None:
@@ -410,7 +408,7 @@ def test_rewinding_within_the_group_needs_no_question() -> None:
     weaver = Weaver(straight())
     assert weaver.say("done", "done", "done", "rewind to 2") == [
         "<confirm>",
-        "2 steps taken away.",
+        "Back 2 steps.",
         "Block A, unit 1. White. End 2: shaft 2, dent 2.",
     ]
 
@@ -431,7 +429,7 @@ def test_rewinding_into_a_checked_group_is_asked_back() -> None:
     assert weaver.state == before
     assert weaver.say("rewind 3", "yes") == [
         "<confirm>",
-        "3 steps taken away. From group 1 on the groups will be checked anew.",
+        "Back 3 steps. From group 1 on the groups will be checked anew.",
         "Block A, unit 1. White. End 3: shaft 3, dent 3.",
     ]
     assert weaver.say("undo")[-1] == "Block B, unit 1. Blue. End 6: shaft 2, dent 6."
@@ -580,7 +578,7 @@ def test_taking_away_a_boundary_says_that_the_group_opens() -> None:
     """Going back into a checked group is said, and the group is counted anew."""
     weaver = Weaver(straight())
     heard = weaver.say(*["done"] * 4, "4", "back")
-    assert heard[1] == "One step taken away. From group 1 on the groups will be checked anew."
+    assert heard[1] == "Back one step. From group 1 on the groups will be checked anew."
     assert weaver.say("done")[1] == ENDS_ASKED
 
 

@@ -28,10 +28,7 @@ WRONG = "End 4 is on shaft 3, as its neighbour is, instead of 4."
 REPAIR = (
     "Tie a repair heddle on the right shaft and draw the end through it: 1 end and 1 repair heddle."
 )
-HELD = (
-    "Give a new number, name the shafts you feel, listen to the group, have it put right, go to "
-    "an end, or let the number stand."
-)
+HELD = "You can count again, name the shafts you feel, mend, read back or accept here."
 
 
 def first_try() -> Dressing:
@@ -297,7 +294,7 @@ def test_threading_anew_goes_back_to_the_end_and_is_on_record() -> None:
     )
     assert weaver.say("yes") == [
         "<confirm>",
-        "8 steps taken away.",
+        "Back 8 steps.",
         "Straight draw, unit 1. End 1: shaft 1.",
     ]
     assert weaver.say("undo")[-1].startswith("Group 1 holds 7 ends, but 8 are planned")

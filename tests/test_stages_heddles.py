@@ -69,7 +69,7 @@ def test_a_shortage_names_the_shafts_that_can_give() -> None:
     assert lines[0] == (
         "Group 1 holds 8 heddles, but 10 are planned: 2 too few. Likely causes: heddles lacking on "
         "this shaft: shaft 3 has 30 to spare and shaft 2 has 5 to spare. "
-        "Give a new number, listen to the group, go to a shaft, or let the number stand."
+        "You can count again, read back or accept here."
     )
 
 

@@ -117,7 +117,7 @@ def test_sections_are_called_by_their_own_number() -> None:
     state, _ = start(walked, Options())
     state, _ = said(state, walked, *[Command(Kind.DONE)] * 9)
     after, lines = said(state, walked, Command(Kind.REWIND, 7))
-    assert lines == ["3 steps taken away.", "Section 7: 10 ends."]
+    assert lines == ["Back 3 steps.", "Section 7: 10 ends."]
     assert after.confirmed == 6
     _, lines = said(state, walked, Command(Kind.READ_BACK, 8, is_end=True))
     assert lines == ["Reading from section 8.", "Section 8: 10 ends."]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from companion.base.text import counted, plural, sentence, span
+from companion.base.text import counted, listed, plural, sentence, span
 from companion.guide.messages import Hold
 from companion.guide.terms import CauseKind
 from companion.wording.mending import likely
@@ -81,16 +81,11 @@ def group_end(message: GroupEnd, _style: Style) -> str:
 
 
 def hold(message: Hold, _style: Style) -> str:
-    """Return what is known about a wrong count, and what the weaver can do."""
-    item = message.stage.item
-    article = "an" if item[0] in "aeiou" else "a"
-    named = {"end": "name the shafts you feel, ", "dent": "name the ends in each dent, "}
-    felt = named.get(message.stage.counted, "") if message.diagnoses else ""
-    right = "have it put right, " if message.diagnoses else ""
-    return (
-        f"{_difference(message)} Give a new number, {felt}listen to the group, {right}"
-        f"go to {article} {item}, or let the number stand."
-    )
+    """Return what is known about a wrong count, and the commands that help."""
+    named = {"end": ["name the shafts you feel"], "dent": ["name the ends in each dent"]}
+    ways = ["count again", *(named.get(message.stage.counted, []) if message.diagnoses else [])]
+    ways += ["mend"] if message.diagnoses else []
+    return f"{_difference(message)} You can {listed([*ways, 'read back', 'accept'], 'or')} here."
 
 
 def warned(message: Warned, _style: Style) -> str:
@@ -187,8 +182,8 @@ def rewind_question(message: RewindQuestion, _style: Style) -> str:
 def taken_back(message: TakenBack, _style: Style) -> str:
     """Return how many steps are confirmed no more, and what that opens."""
     steps = message.last - message.first + 1
-    taken = "One step" if steps == 1 else counted(steps, "step")
-    return f"{taken} taken away. {_reopened(message.reopened)}".strip()
+    taken = "one step" if steps == 1 else counted(steps, "step")
+    return f"Back {taken}. {_reopened(message.reopened)}".strip()
 
 
 def _reopened(group: int) -> str:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 MEND_LEFT: Final = "You left the mend unfinished; it is not on record."
 _ADVICE: Final = {
-    Advice.READ_BACK: "Few slips explain that: listen to the group and feel it end by end.",
+    Advice.READ_BACK: "Few slips explain that: read back the group and feel it end by end.",
     Advice.ORDER_UNSEEN: "Numbers alone cannot tell the order: name the shafts you feel.",
     Advice.CONTRADICTION: "The numbers and what you felt do not fit together: look once more.",
 }
