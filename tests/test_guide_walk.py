@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
+from front_door import PLANS
 from made_stages import Made, make_stage, straight
 
 from companion.command import parse
@@ -22,12 +23,14 @@ from companion.guide import (
     taken_up,
     welcome_back,
 )
+from companion.job import stage as stage_of
+from companion.loom.compute import read_and_compute
 from companion.wording import Style, render
 from companion.wording.openings import opening
 
 if TYPE_CHECKING:
     from companion.guide import Effects, Event
-    from companion.job import Stage
+    from companion.job import Stage, StageName
 
 QUIET = Options(cautions=False, tell_help=False)
 
@@ -625,3 +628,13 @@ def test_coming_back_tells_how_to_find_the_place_by_touch(words: list[str], line
     greeting, present = lines(welcome_back(restored, weaver.stage))
     assert greeting == f"Threading and sleying goes on. {line}"
     assert present == weaver.say("repeat")[0]
+
+
+@pytest.mark.parametrize("name", ["beam", "first-picks"])
+def test_help_offers_no_count_where_nothing_is_counted(name: StageName) -> None:
+    """Whatever help offers is taken."""
+    walked = stage_of(read_and_compute(PLANS / "first-try.toml")[1], name)
+    helped = Weaver(walked).say("help")[0]
+    assert "A number" not in helped
+    assert "Mistake" not in helped
+    assert helped.startswith("Done: next.")

@@ -111,9 +111,9 @@ def walk_in_two_sittings(
     second = record(home / "second.wav", second_half(words))
     resumed = run(home, "resume", "--text", "--audio-in", second, *arguments)
     assert resumed.returncode == 0, resumed.stderr
-    assert "Last confirmed: end 11: shaft 3, dent 11." in resumed.stdout
+    assert "Last done: end 11: shaft 3, dent 11." in resumed.stdout
     assert ends_called(resumed.stdout) == list(range(12, ENDS + 1))
-    assert resumed.stdout.count("8 ends, as planned") == ENDS // GROUP - 1
+    assert resumed.stdout.count("8, right.") == ENDS // GROUP - 1
     assert "thread-and-sley, finished" in run(home, "sessions").stdout
     sources = re.findall(r", (voice|key|line)$", run(home, "log").stdout, re.MULTILINE)
     assert set(sources) == {"voice"}

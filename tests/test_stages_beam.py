@@ -48,7 +48,7 @@ def test_turns_come_from_the_length_and_the_girth() -> None:
 def test_every_turn_is_a_step_with_its_reminder() -> None:
     """Packing from the first turn on, and the choke ties every third."""
     lines = printed(walk(stage(dressed(), "beam")))
-    at = lines.index("Group 2 of 3, turns 1 to 4.")
+    at = lines.index("Group 2, turns 1 to 4.")
     assert lines[at + 1 : at + 5] == [
         "Turn 1. Lay the packing in from here on.",
         "Turn 2. Packing.",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from companion.command import Kind
 from companion.guide.effects import Outcome, Say, Tone
 from companion.guide.messages import Help, Mode, Refused
-from companion.guide.position import may_affirm
+from companion.guide.position import may_affirm, present_group
 
 if TYPE_CHECKING:
     from companion.guide.state import State
@@ -64,6 +64,8 @@ _TELLING: Final = (
 def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
     """Return the commands that fit now, the likeliest first."""
     kinds = _FIT[state.mode] + _ALWAYS
+    if state.mode is Mode.WALKING and not present_group(state, stage).expected:
+        kinds = tuple(kind for kind in kinds if kind not in {Kind.COUNT, Kind.MISTAKE})
     if state.mode is Mode.COUNTING and may_affirm(state, stage):
         return (kinds[0], Kind.DONE, *kinds[1:])
     if state.mode is Mode.HELD and stage.has_shafts:
