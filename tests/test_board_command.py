@@ -136,8 +136,9 @@ def test_a_board_that_comes_back_is_told_what_it_missed(board: RunningBoard) -> 
     missed = board.events(last)
     kind, line = next(missed)
     assert (kind, line["text"]) == ("line", "End 2: shaft 2, dent 2.")
-    kind, place = next(missed)
-    assert (kind, words(place)[:5]) == ("place", "End 2")
+    # What a page may play comes in between.
+    place = next(data for kind, data in missed if kind == "place")
+    assert words(place)[:5] == "End 2"
 
 
 @pytest.mark.parametrize("last", ["gone.1", "nonsense", "x.y", "\u00b2.\u00b2", "...", "0"])
