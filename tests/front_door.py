@@ -62,7 +62,8 @@ def terminal(home: Path, *arguments: str | Path) -> pexpect.spawn[str]:
     return pexpect.spawn(
         COMMAND[0],
         [*COMMAND[1:], *map(str, arguments)],
-        env=environment(home),
+        # The size is in the environment too: a quick child looks before the terminal is sized.
+        env={**environment(home), "LINES": "40", "COLUMNS": "300"},
         encoding="utf-8",
         timeout=60,
         dimensions=(40, 300),
