@@ -295,3 +295,19 @@ def test_a_callout_gives_as_much_as_the_weaver_wants(tmp_path: Path) -> None:
     assert "Straight draw, unit 1. Ends 3 and 4: shafts 3, 4, dents 3 and 4." in said
     again = run(tmp_path, "resume", "--text", lines=("stop",))
     assert "Ends 3 and 4: shafts 3, 4, dents 3 and 4." in again.stdout
+
+
+def test_a_session_whose_tables_are_no_text_stops_nothing(tmp_path: Path) -> None:
+    """Where SQLite's own words quote bytes that are no text, one line says so; others go on."""
+    run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done"])
+    (session,) = (tmp_path / "journals").glob("*.sqlite")
+    session.write_bytes(
+        session.read_bytes().replace(b"CREATE TABLE entry", b"CREATE \xffABLE entry")
+    )
+    listed = run(tmp_path, "sessions")
+    assert (listed.returncode, listed.stdout.count("\n")) == (0, 1)
+    assert "is damaged" in listed.stdout
+    assert run(tmp_path, "resume", "--text").returncode == 2
+    assert run(tmp_path, "thread", FIRST_TRY, "--text").returncode == 2
+    other = PLANS / "point-runner.toml"
+    assert run(tmp_path, "thread", other, "--text", lines=["done", "stop"]).returncode == 0

@@ -98,6 +98,8 @@ def plainly(path: Path) -> Iterator[None]:
         yield
     except sqlite3.ProgrammingError:
         raise  # a mistake in this program, not in the weaver's file
+    except UnicodeDecodeError as error:  # SQLite's own words, quoting what is no text
+        raise damaged(path, "its tables are not readable") from error
     except sqlite3.Error as error:
         code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_CORRUPT)
         raise fault(path, *_BY_SQLITE_CODE.get(code & 0xFF, _REFUSED)) from error

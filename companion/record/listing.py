@@ -98,7 +98,7 @@ def _summary(path: Path) -> Summary:
 
 def _planned(found: Summary, connection: sqlite3.Connection) -> Summary:
     """Add the plan, as far as even a damaged file or one of another format tells it."""
-    with suppress(sqlite3.Error, TypeError):
+    with suppress(sqlite3.Error, TypeError, UnicodeDecodeError):
         row = connection.execute("SELECT title, plan_path, fingerprint FROM session").fetchone()
         title, plan_path, fingerprint = (clean_line(str(value)) for value in row)
         found = replace(found, title=title, plan_path=plan_path, fingerprint=fingerprint)

@@ -101,6 +101,6 @@ def _sound(connection: sqlite3.Connection, path: Path) -> tuple[list[Entry], boo
     try:
         sound.extend(store.entries(connection, path, after=0))
         store.check(connection, path)
-    except (JournalError, sqlite3.Error):
+    except (JournalError, sqlite3.Error, UnicodeDecodeError):
         return sound, True
     return sound, False

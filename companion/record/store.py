@@ -105,7 +105,8 @@ def _check_log(connection: sqlite3.Connection, path: Path) -> None:
     """
     settled = 0
     if has_log(path):
-        with suppress(sqlite3.Error), closing(connect_without_log(path)) as alone:
+        unreadable = suppress(sqlite3.Error, UnicodeDecodeError)
+        with unreadable, closing(connect_without_log(path)) as alone:
             settled = last_number(alone)
     if settled > last_number(connection):
         raise faults.damaged(path, "the log beside it was changed")
