@@ -41,7 +41,7 @@ LONG_FORMS = (
     "undo that",
     "i made a mistake",
     "accept",
-    "what can i say",
+    "tell me the words",
     "stop for today",
     "yes please",
     "no thanks",

@@ -30,7 +30,7 @@ CANDIDATES = {
     "mistake": ("mistake", "i made a mistake", "found a mistake", "threading error"),
     "mend": ("mend", "mend it", "mend this group", "help me mend"),
     "accept": ("accept", "accept it", "keep it so", "accept anyway"),
-    "help": ("help", "what can i say", "help me", "list commands"),
+    "help": ("help", "tell me the words", "help me", "list commands"),
     "stop": ("stop", "stop for today", "finish for today", "stop the walk"),
     "yes": ("yes", "yes please", "affirmative", "that is right"),
     "no": ("no", "no thanks", "negative", "not so"),
