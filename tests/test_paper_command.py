@@ -9,7 +9,8 @@ from click.testing import CliRunner
 from paper_plans import PLANS, demo, sheet_of
 
 from companion.base.errors import CompanionError
-from companion.cli.paper import picture, print_plan
+from companion.cli.paper import print_plan
+from companion.cli.picture import picture
 from companion.out.paper.files import Print, unprintable
 from companion.out.paper.sheets import sheets
 

@@ -33,7 +33,7 @@ COMMANDS = {
         "wif": ("plans.wif", "Write the draft of PLAN to FILE in the open WIF format."),
         "yarn": ("yarn.yarn", "Yarn sizes and setts."),
         "print": ("paper.print_plan", "Write PLAN in large print, HTML, braille or sound."),
-        "picture": ("paper.picture", "Draw PLAN, and say the same in words."),
+        "picture": ("picture.picture", "Draw PLAN, and say the same in words."),
     },
     "What was done": {
         "sessions": ("records.sessions", "List the sessions, the one used last first."),

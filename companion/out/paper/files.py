@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from companion.out.paper.sheet import Sheet
 
 SHEET_SUFFIXES = (".pdf", ".html", ".brf")
+SOUND_SUFFIXES = (".wav", ".flac", ".mp3")
 _ALWAYS_THERE = "?“"
 """Characters whose braille is the cell that also stands for what is unknown."""
 

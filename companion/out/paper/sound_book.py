@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
 RATE = 22050
 """Samples per second; espeak-ng's own."""
-SOUND_SUFFIXES = (".wav", ".flac", ".mp3")
 LEAD_SECONDS = 0.5
 """Silence before the first word, which a player that wakes may swallow."""
 
