@@ -16,12 +16,15 @@ from companion.out.board.line import UNPAIRED
 from companion.out.board.pairing import (
     CODE_SECONDS,
     MOST_WRONG,
+    PRINTED_SECONDS,
     TRIES,
     WAIT_SECONDS,
+    Offer,
     Pairing,
     new_offer,
 )
 from companion.out.board.plan_file import free_path
+from companion.out.board.reach import BOARD, TEACHER, may_reach
 from companion.out.board.tablets import KEPT_SECONDS, MOST_TABLETS, Tablets
 
 if TYPE_CHECKING:
@@ -150,10 +153,10 @@ def test_guessing_is_slowed_down_for_the_guesser_alone(pairing: Pairing, clock: 
     assert pairing.judge(code, HERE) == "wait"
     clock.now = WAIT_SECONDS - 0.1
     assert pairing.judge(code, HERE) == "wait"
-    assert pairing.judge(code, THERE) == "right"
+    assert isinstance(pairing.judge(code, THERE), Offer)
     code = offered(pairing)
     clock.now = WAIT_SECONDS
-    assert pairing.judge(f" {code[:3]} {code[3:]} ", HERE) == "right"
+    assert isinstance(pairing.judge(f" {code[:3]} {code[3:]} ", HERE), Offer)
 
 
 def test_the_count_of_wrong_codes_begins_anew(pairing: Pairing, clock: Clock) -> None:
@@ -161,7 +164,7 @@ def test_the_count_of_wrong_codes_begins_anew(pairing: Pairing, clock: Clock) ->
     for _ in range(3):
         code = offered(pairing)
         assert {pairing.judge(wrong(code), HERE) for _ in range(TRIES - 1)} == {"wrong"}
-        assert pairing.judge(code, HERE) == "right"
+        assert isinstance(pairing.judge(code, HERE), Offer)
     code = offered(pairing)
     for _ in range(2):
         judged = [pairing.judge(wrong(code), HERE) for _ in range(TRIES)]
@@ -195,7 +198,7 @@ def test_another_code_is_wrong(pairing: Pairing, typed: str) -> None:
 def test_codes_are_six_digits_and_differ() -> None:
     """A code can be said and typed, a token fits a small QR code; neither is the same each time."""
     offers = [new_offer() for _ in range(50)]
-    assert all(re.fullmatch(r"\d{6} [A-Z2-7]{12}", " ".join(offer)) for offer in offers)
+    assert all(re.fullmatch(r"\d{6} [A-Z2-7]{12}", " ".join(offer[:2])) for offer in offers)
     assert len({offer.code for offer in offers}) > 40
     assert len({offer.token for offer in offers}) == 50
 
@@ -205,13 +208,67 @@ def test_a_token_pairs_once_and_its_code_goes_with_it(pairing: Pairing, clock: C
     for used in (0, 1):
         offer = pairing.offer()
         assert offer
-        assert pairing.judge(offer[used], HERE) == "right"
+        assert isinstance(pairing.judge(offer[used], HERE), Offer)
         assert pairing.judge(offer[1 - used], HERE) == "wrong"
     offer = pairing.offer()
     assert offer
     assert pairing.judge(offer.token.lower(), HERE) == "wrong"
     clock.now = CODE_SECONDS
     assert pairing.judge(offer.token, THERE) == "wrong"
+
+
+def test_each_loom_has_a_code_of_its_own(pairing: Pairing, clock: Clock) -> None:
+    """Codes of several looms hold beside each other, and each says what its tablet may open."""
+    codes = {reach: pairing.offer(reach) for reach in ("window", "door", TEACHER)}
+    assert all(pairing.offer(reach) is None for reach in codes)
+    for reach, offer in codes.items():
+        assert offer
+        judged = pairing.judge(offer.code, HERE)
+        assert isinstance(judged, Offer)
+        assert judged.reach == reach
+    printed = pairing.offer_to_print("window")
+    assert pairing.judge(printed.code, HERE) == "wrong"
+    clock.now = PRINTED_SECONDS - 1
+    assert isinstance(pairing.judge(printed.token, HERE), Offer)
+    assert pairing.judge(printed.token, HERE) == "wrong"
+    late = pairing.offer_to_print("window")
+    clock.now += PRINTED_SECONDS
+    assert pairing.judge(late.token, HERE) == "wrong"
+
+
+def test_several_codes_are_void_after_fewer_guesses(pairing: Pairing) -> None:
+    """Four codes are guessed four times as soon, so they last for a quarter of the guesses."""
+    offers = [pairing.offer(reach) for reach in "abcd"]
+    typed = next(f"{n:06}" for n in range(9) if f"{n:06}" not in {o.code for o in offers if o})
+    for guess in range(MOST_WRONG // 4):
+        assert all(pairing.held(reach) for reach in "abcd")
+        pairing.judge(typed, f"10.0.0.{guess}")
+    assert not any(pairing.held(reach) for reach in "abcd")
+
+
+@pytest.mark.parametrize(
+    ("reach", "path", "may"),
+    [
+        ("window", "/loom/window/", True),
+        ("window", "/loom/window/line", True),
+        ("window", "/loom/door/", False),
+        ("window", "/loom/windows/", False),
+        ("window", "/loom/", False),
+        ("window", "/loom", False),
+        ("window", "/looms/", False),
+        ("window", "/looms/window/stop", False),
+        ("window", "/", True),
+        ("window", "/board.js", True),
+        (BOARD, "/loom//", False),
+        (BOARD, "/loom/window/", False),
+        (BOARD, "/looms/", False),
+        (BOARD, "/line", True),
+        (TEACHER, "/looms/", True),
+        (TEACHER, "/loom/door/line", True),
+    ],
+)
+def test_a_device_reaches_its_own_loom_and_a_teacher_all(reach: str, path: str, may: bool) -> None:  # noqa: FBT001
+    assert may_reach(reach, path) == may
 
 
 def test_a_mark_ends_at_the_server(tmp_path: Path, clock: Clock) -> None:

@@ -17,6 +17,7 @@ from companion.cli.plan_argument import file_of
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
 from companion.job import stages
 from companion.loom.compute import read_and_compute
+from companion.out.board.reach import told as told_reach
 from companion.out.board.tablets import TABLETS_FILE, Tablets
 from companion.record import Journal, default_folder, find
 from companion.session.session_lookup import change_notice, dressing_of, open_for_plan, stages_of
@@ -168,7 +169,9 @@ def tablets(forget: str | None) -> None:
         click.echo(f"{counted(number, 'tablet')} unpaired.")
         return
     for each in paired.all():
-        click.echo(f"{each.name}: paired {_day(each.paired_at)}, until {_day(each.ends_at)}")
+        whose = f", {told}" if (told := told_reach(each.reach)) else ""
+        since, until = _day(each.paired_at), _day(each.ends_at)
+        click.echo(f"{each.name}{whose}: paired {since}, until {until}")
     if not paired.all():
         click.echo("No tablet is paired.")
 

@@ -18,8 +18,10 @@ from companion.out.board.forms import form_of
 from companion.out.board.guard import refuse
 from companion.out.board.line import Line
 from companion.out.board.pair_page import PairPage
+from companion.out.board.reach import BOARD
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from starlette.requests import Request
@@ -29,44 +31,45 @@ if TYPE_CHECKING:
 
 MOST_PLANS: Final = 20
 """New plans of one tablet while the companion runs."""
+_TO_MAKER: Final = '<p><a href="/new">Make a new plan</a></p>\n'
 _MORE_PLANS: Final = "Start the companion anew to write more, or use: companion new"
 
 
-class Pages:
-    """Answers the requests that passed the guard.
+class LoomPages:
+    """Answers what the page of a loom asks for, after the guard.
 
     Args:
-        board: the walk's side of the board.
-        plans: the folder where a plan made here is written.
+        find: gives the walk that is shown at a loom, by its key; None where there is none.
+        may_make: whether whoever sees the page may make plans too.
     """
 
-    def __init__(self, board: BoardSource, plans: Path) -> None:
-        self._board = board
-        self._plans = plans
-        self._made: Counter[str] = Counter()
-        self._page = read_page("board.html").replace("{title}", escape(board.title))
-        self._pair = PairPage(board.notice)
+    def __init__(self, find: Callable[[str], BoardSource | None], *, may_make: bool) -> None:
+        self._find = find
+        page = read_page("board.html")
+        self._page = page if may_make else page.replace(_TO_MAKER, "")
 
-    def routes(self) -> list[BaseRoute]:
-        """Return every address there is; no other reaches a file or anything else."""
+    def routes(self, prefix: str = "") -> list[BaseRoute]:
+        """Return the addresses of looms; `prefix` has the loom's key, but for a single one."""
         return [
-            Route("/", self.board),
-            WebSocketRoute("/line", Line(self._board).serve),
-            Route("/pair", self._pair.ask),
-            Route("/pair", self._pair.judge, methods=["POST"]),
-            Route("/clip/{name}", self.clip),
-            Route("/new", self.new),
-            Route("/new", self.made, methods=["POST"]),
-            *assets(),
+            Route(f"{prefix}/", self.board),
+            WebSocketRoute(f"{prefix}/line", Line(self._find).serve),
+            Route(f"{prefix}/clip/{{name}}", self.clip),
         ]
 
-    async def board(self, _request: Request) -> Response:
+    def _board(self, request: Request) -> BoardSource | None:
+        return self._find(request.path_params.get("loom", BOARD))
+
+    async def board(self, request: Request) -> Response:
         """Return the board itself."""
-        return HTMLResponse(self._page)
+        shown = self._board(request)
+        if shown is None:
+            return refuse(404, "There is no such loom.")
+        return HTMLResponse(self._page.replace("{title}", escape(shown.title)))
 
     async def clip(self, request: Request) -> Response:
         """Return a clip that a page was told of."""
-        voice, wav = self._board.voice, None
+        shown, wav = self._board(request), None
+        voice = shown.voice if shown else None
         try:
             if voice is not None:
                 wav = await asyncio.to_thread(voice.wav, request.path_params["name"])
@@ -76,6 +79,25 @@ class Pages:
             return refuse(404, "There is no such clip.")
         kept = {"Cache-Control": "private, max-age=3600"}
         return Response(wav, media_type="audio/wav", headers=kept)
+
+
+class MakerPages:
+    """Asks for a new plan, and writes it.
+
+    Args:
+        plans: the folder where a plan made here is written.
+    """
+
+    def __init__(self, plans: Path) -> None:
+        self._plans = plans
+        self._made: Counter[str] = Counter()
+
+    def routes(self, prefix: str = "") -> list[BaseRoute]:
+        """Return the addresses of the form."""
+        return [
+            Route(f"{prefix}/new", self.new),
+            Route(f"{prefix}/new", self.made, methods=["POST"]),
+        ]
 
     async def new(self, _request: Request) -> Response:
         """Return the plan maker's form with its defaults."""
@@ -96,5 +118,9 @@ class Pages:
 
 
 def make_app(board: BoardSource, plans: Path) -> ASGIApp:
-    """Return the board's pages; each door to them has a guard of its own."""
-    return Starlette(routes=Pages(board, plans).routes())
+    """Return the pages of a single walk; each door to them has a guard of its own."""
+    looms = LoomPages({BOARD: board}.get, may_make=True)
+    pairing = PairPage(board.notice)
+    return Starlette(
+        routes=[*looms.routes(), *pairing.routes(), *MakerPages(plans).routes(), *assets()]
+    )

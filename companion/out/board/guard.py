@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Final, Literal
 
 from starlette.datastructures import MutableHeaders
@@ -9,6 +10,7 @@ from starlette.requests import HTTPConnection, Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 
 from companion.out.board.assets import STYLE
+from companion.out.board.reach import BOARD, TEACHER, may_reach
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -17,7 +19,7 @@ if TYPE_CHECKING:
 
 METHODS: Final = frozenset({"GET", "HEAD", "POST"})
 PAGES: Final = frozenset({"/", "/new", "/pair"})
-"""What a browser may come to by a link or a typed address."""
+"""What a browser may come to by a link or a typed address, beside all that ends in a slash."""
 FOR_ALL: Final = STYLE | {"/pair", "/pair.js"}
 """What an unpaired tablet may see."""
 HEADERS: Final = {
@@ -89,8 +91,8 @@ class Guard:
         hosts, origins = line.headers.getlist("host"), line.headers.getlist("origin")
         is_ours = len(hosts) == 1 and hosts[0].lower() in self._hosts
         is_ours &= origins == [f"{self._scheme}://{hosts[0]}"] if hosts else False
-        line.state.pairing = self._pairing
-        if is_ours and self._pairing.admits(line.cookies):
+        line.state.may_look = partial(self._pairing.admits, line.cookies, line.url.path)
+        if is_ours and line.state.may_look():
             await self._app(scope, receive, send)
         else:
             await send({"type": "websocket.close", "code": NO_ENTRY})
@@ -122,22 +124,34 @@ class Guard:
         if headers.get("sec-fetch-site", "") in _AT_HOME:
             return True
         is_opening = headers.get("sec-fetch-mode") == "navigate"
-        is_page = request.url.path in PAGES
-        return is_opening and is_page and headers.get("sec-fetch-dest") == "document"
+        return (
+            is_opening
+            and _is_page(request.url.path)
+            and headers.get("sec-fetch-dest") == "document"
+        )
 
     def _unpaired(self, request: Request) -> Response | None:
         tablets = self._pairing.tablets
         request.state.who = address_of(request)
         request.state.pairing = self._pairing
+        request.state.reach = TEACHER if tablets is None else BOARD
         if tablets is None or request.url.path in FOR_ALL:
             return None
+        path = request.url.path
+        is_page = request.method == "GET" and _is_page(path)
         tablet = self._pairing.find(request.cookies.get(tablets.cookie, ""))
-        if tablet is not None:
-            request.state.who = tablet.mark
+        if tablet is None:
+            unpaired = "This tablet is not paired. Open the board and type the code."
+            return RedirectResponse("/pair", 303) if is_page else refuse(401, unpaired)
+        request.state.who, request.state.reach = tablet.mark, tablet.reach
+        if may_reach(tablet.reach, path):
             return None
-        if request.method == "GET" and request.url.path in PAGES:
-            return RedirectResponse("/pair", 303)
-        return refuse(401, "This tablet is not paired. Open the board and type the code.")
+        elsewhere = "This device is for another loom."
+        return RedirectResponse("/", 303) if is_page else refuse(403, elsewhere)
+
+
+def _is_page(path: str) -> bool:
+    return path in PAGES or path.endswith("/")
 
 
 def address_of(request: Request) -> str:

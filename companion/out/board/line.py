@@ -11,11 +11,13 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 from starlette.websockets import WebSocketDisconnect
 
 from companion.base.lines import MOST
+from companion.out.board.reach import BOARD
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from starlette.websockets import WebSocket
 
-    from companion.out.board.pairing import Pairing
     from companion.out.board.source import BoardSource
 
 MOST_BYTES: Final = 4_000
@@ -74,25 +76,26 @@ _MESSAGE: Final = TypeAdapter[Hello | Given | Sounding | Room](_Message)
 
 
 class Line:
-    """Serves the lines of all pages of one walk.
+    """Serves the lines of all pages.
 
     Args:
-        board: the walk's side.
+        find: gives the walk that is shown at a loom, by its key; None where there is none.
     """
 
-    def __init__(self, board: BoardSource) -> None:
-        self._board = board
+    def __init__(self, find: Callable[[str], BoardSource | None]) -> None:
+        self._find = find
 
     async def serve(self, socket: WebSocket) -> None:
         """Show the walk and take commands until either side ends the line."""
-        if self._board.feed.watched_by >= MOST_PAGES:
+        board = self._find(socket.path_params.get("loom", BOARD))
+        if board is None or board.feed.watched_by >= MOST_PAGES:
             await socket.close(TOO_MANY)
             return
         await socket.accept()
         with suppress(WebSocketDisconnect, RuntimeError):
             last = await _greeted(socket)
             if last is not None:
-                await _Page(socket, self._board).run(last)
+                await _Page(socket, board).run(last)
 
 
 class _Page:
@@ -101,14 +104,14 @@ class _Page:
     def __init__(self, socket: WebSocket, board: BoardSource) -> None:
         self._socket = socket
         self._board = board
-        self._pairing: Pairing = socket.state.pairing
+        self._may: Callable[[], bool] = socket.state.may_look
         self._idle = asyncio.Event()
         self._idle.set()
 
     @property
     def _may_look(self) -> bool:
         """Whether the tablet is still paired, which is asked again and again."""
-        return self._pairing.admits(self._socket.cookies)
+        return self._may()
 
     async def run(self, last: str) -> None:
         """Show and take at the same time; whichever ends first ends the other."""

@@ -69,7 +69,7 @@ def _written(path: Path, text: str) -> str:
         + f'<p role="status">{name} is written in {escape(str(path.parent))}.</p>'
         + f"<p>To dress the loom with it: <kbd>companion thread {name}</kbd></p>"
         + f'<h2>What it says</h2>\n<pre tabindex="0">{escape(text)}</pre>'
-        + '<p><a href="/new">Make another plan</a></p>'
+        + '<p><a href="">Make another plan</a></p>'
         + _FOOT
     )
 
@@ -88,7 +88,7 @@ def _form(typed: Answers, faults: Mapping[str, str]) -> str:
         [
             _HEAD.format(title=title, heading="A new plan"),
             *_summary(faults),
-            '<form method="post" action="/new" novalidate>',
+            '<form method="post" novalidate>',
             *rows,
             '<div class="keys"><button class="first">Write the plan</button></div>',
             "</form>",

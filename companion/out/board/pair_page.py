@@ -6,12 +6,13 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.routing import BaseRoute, Route
 
 from companion.base.errors import CompanionError
 from companion.out.board.assets import read_page
 from companion.out.board.forms import form_of
 from companion.out.board.guard import address_of
-from companion.out.board.pairing import TRIES, WAIT_SECONDS
+from companion.out.board.pairing import TRIES, WAIT_SECONDS, Offer
 from companion.out.board.tablets import KEPT_SECONDS
 
 if TYPE_CHECKING:
@@ -34,6 +35,10 @@ class PairPage:
         self._notice = notice
         self._page = read_page("pair.html")
 
+    def routes(self) -> list[BaseRoute]:
+        """Return the addresses of the page."""
+        return [Route("/pair", self.ask), Route("/pair", self.judge, methods=["POST"])]
+
     async def ask(self, request: Request) -> Response:
         """Ask for the code; a new one is told at the loom where none holds."""
         return self._asked(request.state.pairing, "", 200)
@@ -46,18 +51,21 @@ class PairPage:
             return form
         address = address_of(request)
         judged = pairing.judge(form.get("code", ""), address)
+        if isinstance(judged, Offer):
+            return self._right(pairing, judged, form.get("name", ""))
         if judged == "wait":
             wait = f"Too many wrong codes. Wait {WAIT_SECONDS:.0f} seconds, then type it again."
             return self._asked(pairing, wait, 429)
         if judged == "closed":
             self._notice(f"{TRIES} wrong codes were typed for the board at {address}.")
-        if judged != "right":
-            wrong = "That is not the code. The newest stands in the terminal."
-            return self._asked(pairing, wrong, 403)
+        wrong = "That is not the code. The newest stands in the terminal."
+        return self._asked(pairing, wrong, 403)
+
+    def _right(self, pairing: Pairing, offer: Offer, name: str) -> Response:
         if pairing.tablets is None:
             return RedirectResponse("/", 303)
         try:
-            return _let_in(pairing.tablets, form.get("name", ""))
+            return _let_in(pairing.tablets, name, offer.reach)
         except CompanionError as error:
             return self._asked(pairing, str(error), 500)
 
@@ -71,11 +79,11 @@ class PairPage:
         return HTMLResponse(page, status)
 
 
-def _let_in(tablets: Tablets, name: str) -> Response:
+def _let_in(tablets: Tablets, name: str, reach: str) -> Response:
     answer = RedirectResponse("/", 303)
     answer.set_cookie(
         tablets.cookie,
-        tablets.pair(name),
+        tablets.pair(name, reach),
         max_age=KEPT_SECONDS,
         secure=True,
         httponly=True,

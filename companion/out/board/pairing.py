@@ -10,6 +10,7 @@ from collections import OrderedDict
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from companion.base.errors import CompanionError
+from companion.out.board.reach import BOARD, TEACHER, may_reach
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -23,7 +24,10 @@ CODE_SECONDS: Final = 600.0
 """How long a code can be typed."""
 MOST_WRONG: Final = 100
 """Wrong codes from all addresses together after which a code is void: one in ten thousand guesses
-it until then."""
+it until then. With several codes at once it is as many fewer."""
+PRINTED_SECONDS: Final = 12 * 3600.0
+"""How long a printed code can be read by a camera."""
+_OFFERS_KEPT: Final = 200
 _ADDRESSES_KEPT: Final = 1000
 _DIGITS: Final = 6
 _TOKEN_BYTES: Final = 8
@@ -37,12 +41,14 @@ class Offer(NamedTuple):
     """To be said and typed: six digits."""
     token: str
     """To be handed over by a QR code: twelve letters and digits (RFC 4648, base32)."""
+    reach: str = BOARD
+    """What the tablet may open then."""
 
 
-def new_offer() -> Offer:
+def new_offer(reach: str = BOARD) -> Offer:
     """Return a code and a token that nobody can foresee."""
     token = b32encode(secrets.token_bytes(_TOKEN_BYTES)).decode().rstrip("=")
-    return Offer(f"{secrets.randbelow(10**_DIGITS):0{_DIGITS}}", token[:_TOKEN_LENGTH])
+    return Offer(f"{secrets.randbelow(10**_DIGITS):0{_DIGITS}}", token[:_TOKEN_LENGTH], reach)
 
 
 class _Guesses(NamedTuple):
@@ -59,33 +65,53 @@ class Pairing:
     Args:
         tablets: who is paired; None lets everyone in, which only loopback may.
         clock: seconds that never step back.
+        reach: of the codes that are made for whoever opens the page for pairing.
     """
 
     def __init__(
-        self, tablets: Tablets | None, clock: Callable[[], float] = time.monotonic
+        self,
+        tablets: Tablets | None,
+        clock: Callable[[], float] = time.monotonic,
+        reach: str = BOARD,
     ) -> None:
         self.tablets = tablets
         self._clock = clock
-        self._offer: Offer | None = None
-        self._void_at = float("-inf")
+        self._reach = reach
+        self._offers: dict[str, tuple[Offer, float]] = {}
+        """By their token, each with the time from which on it is void."""
         self._wrong = 0
         self._guesses: OrderedDict[str, _Guesses] = OrderedDict()
 
-    def offer(self) -> Offer | None:
+    def offer(self, reach: str | None = None) -> Offer | None:
         """Return a new code, to be told at the loom; None where the one before still holds."""
-        if self.tablets is None or self.present is not None:
+        wanted = self._reach if reach is None else reach
+        if self.tablets is None or self.held(wanted) is not None:
             return None
-        self._offer, self._wrong = new_offer(), 0
-        self._void_at = self._clock() + CODE_SECONDS
-        return self._offer
+        self._wrong = 0
+        return self._kept(new_offer(wanted), CODE_SECONDS)
 
-    @property
-    def present(self) -> Offer | None:
-        """The code that holds now."""
-        return self._offer if self._clock() < self._void_at else None
+    def offer_to_print(self, reach: str) -> Offer:
+        """Return what pairs one tablet for the rest of the day, by its QR code alone."""
+        return self._kept(new_offer(reach)._replace(code=""), PRINTED_SECONDS)
 
-    def judge(self, typed: str, address: str) -> Literal["right", "wrong", "closed", "wait"]:
-        """Say whether a typed code is the one, and use it up where it is.
+    def _kept(self, offer: Offer, seconds: float) -> Offer:
+        self._offers[offer.token] = offer, self._clock() + seconds
+        while len(self._offers) > _OFFERS_KEPT:
+            del self._offers[next(iter(self._offers))]
+        return offer
+
+    def held(self, reach: str | None = None) -> Offer | None:
+        """Return the code of this reach that can be typed now."""
+        wanted = self._reach if reach is None else reach
+        return next((each for each in self._present() if each.code and each.reach == wanted), None)
+
+    def _present(self) -> list[Offer]:
+        now = self._clock()
+        self._offers = {token: kept for token, kept in self._offers.items() if now < kept[1]}
+        return [offer for offer, _ in self._offers.values()]
+
+    def judge(self, typed: str, address: str) -> Offer | Literal["wrong", "closed", "wait"]:
+        """Return the offer that a typed code is of, and use it up; or why there is none.
 
         "closed" is a wrong code that was one too many; from then on the address has to wait.
         """
@@ -94,14 +120,23 @@ class Pairing:
         if now < guesses.closed_until:
             self._remember(address, guesses)
             return "wait"
-        if self.present is not None and _is_one_of(typed, self.present):
-            self._offer = None
-            return "right"
+        found = [each for each in self._present() if _is_one_of(typed, each)]
+        if found:
+            del self._offers[found[0].token]
+            return found[0]
         return self._missed(address, guesses.wrong + 1)
 
-    def admits(self, cookies: Mapping[str, str]) -> bool:
-        """Whether a browser with these cookies may look on and steer."""
-        return self.tablets is None or self.find(cookies.get(self.tablets.cookie, "")) is not None
+    def admits(self, cookies: Mapping[str, str], path: str) -> bool:
+        """Whether a browser with these cookies may open an address."""
+        reach = self.reach(cookies)
+        return reach is not None and may_reach(reach, path)
+
+    def reach(self, cookies: Mapping[str, str]) -> str | None:
+        """Return what a browser with these cookies may open; None where it is not paired."""
+        if self.tablets is None:
+            return TEACHER
+        tablet = self.find(cookies.get(self.tablets.cookie, ""))
+        return None if tablet is None else tablet.reach
 
     def find(self, mark: str) -> Tablet | None:
         """Return the tablet that keeps this mark, where it is paired."""
@@ -114,8 +149,10 @@ class Pairing:
 
     def _missed(self, address: str, wrong: int) -> Literal["wrong", "closed"]:
         self._wrong += 1
-        if self._wrong >= MOST_WRONG:
-            self._offer = None
+        typed = [each.token for each in self._present() if each.code]
+        if self._wrong * len(typed) >= MOST_WRONG:
+            for token in typed:
+                del self._offers[token]
         if wrong < TRIES:
             self._remember(address, _Guesses(wrong))
             return "wrong"
@@ -130,6 +167,6 @@ class Pairing:
 
 def _is_one_of(typed: str, offer: Offer) -> bool:
     digits = "".join(mark for mark in typed if mark.isdigit())
-    is_code = hmac.compare_digest(digits.encode(), offer.code.encode())
+    is_code = bool(digits) and hmac.compare_digest(digits.encode(), offer.code.encode())
     is_token = hmac.compare_digest(typed.encode("utf-8", "replace"), offer.token.encode())
     return is_code or is_token

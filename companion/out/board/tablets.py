@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from companion.base import files
 from companion.base.errors import CompanionError
+from companion.out.board.reach import BOARD
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -40,6 +41,8 @@ class Tablet(BaseModel):
     """SHA-256 of what the browser keeps, so that the file alone opens nothing."""
     paired_at: float
     """Seconds since 1970."""
+    reach: Annotated[str, Field(max_length=_NAME_LENGTH)] = BOARD
+    """The key of its loom, or that of all; see `reach`."""
 
     def is_over(self, now: float) -> bool:
         """Whether it is to be paired anew."""
@@ -90,11 +93,12 @@ class Tablets:
         now = self._clock()
         return tuple(each for each in self._kept.tablets if not each.is_over(now))
 
-    def pair(self, name: str = "") -> str:
+    def pair(self, name: str = "", reach: str = BOARD) -> str:
         """Take in a tablet; return the mark it is to keep.
 
         Args:
             name: what it shall be called; "" numbers it.
+            reach: what it may open.
         """
         mark = secrets.token_hex(32)
 
@@ -102,7 +106,8 @@ class Tablets:
             now = self._clock()
             present = [each for each in kept.tablets if not each.is_over(now)]
             taken = {each.name for each in present}
-            new = Tablet(name=_free(name, taken), mark=_hashed(mark), paired_at=now)
+            own = _free(name, taken)
+            new = Tablet(name=own, mark=_hashed(mark), paired_at=now, reach=reach)
             return _Kept(server=kept.server, tablets=(*present, new)[-MOST_TABLETS:])
 
         self._change(with_one_more)

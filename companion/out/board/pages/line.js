@@ -2,6 +2,7 @@
 const QUIET_MS = 13000; // the loom gives a sign of life every five seconds
 const ANSWER_MS = 4000;
 const AGAIN_MS = 1500;
+const ENDED_MS = 3000; // another walk may begin at this loom
 const WAKE_MS = 4000;
 
 // A press of these moves nothing, so it is not kept for later.
@@ -32,7 +33,7 @@ export class Line {
   open() {
     this.heardAt = Date.now();
     const scheme = location.protocol === "https:" ? "wss" : "ws";
-    const socket = new WebSocket(`${scheme}://${location.host}/line`);
+    const socket = new WebSocket(`${scheme}://${location.host}${location.pathname}line`);
     this.socket = socket;
     socket.onopen = () => socket.send(JSON.stringify({ kind: "hello", last: this.last }));
     socket.onmessage = (message) => { if (socket === this.socket) this.take(JSON.parse(message.data)); };
@@ -71,14 +72,14 @@ export class Line {
     if (code === 4401) location.assign("/pair");
     if (!this.hasEnded) this.hear.away();
     if (this.press) this.hear.outcome("waiting", this.press.text);
-    setTimeout(() => this.again(), AGAIN_MS);
+    setTimeout(() => this.again(), this.hasEnded ? ENDED_MS : AGAIN_MS);
   }
 
   // A browser is not told why a line was refused; the page itself leads to where a code is typed.
   async again() {
     if (this.socket) return;
     try {
-      const page = await fetch("/", { cache: "no-store" });
+      const page = await fetch(location.pathname, { cache: "no-store" });
       if (page.redirected) location.assign(page.url);
     } catch { /* still away */ }
     if (!this.socket) this.open();

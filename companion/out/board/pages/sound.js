@@ -47,7 +47,7 @@ export class Sound {
 
   fetched(name) {
     if (!this.bytes.has(name)) {
-      const got = fetch(`/clip/${name}`).then((answer) => {
+      const got = fetch(`clip/${name}`).then((answer) => {
         if (!answer.ok) throw new Error(answer.status);
         return answer.arrayBuffer();
       });
