@@ -98,6 +98,8 @@ OF_MENDING: list[Message] = [
     m.Finished(STAGE, (), (MENDED,)),
 ]
 ONE_OF_EACH: list[Message] = [
+    m.Miscount(STAGE, 7, 8, is_so_far=False),
+    m.Miscount(STAGE, 2, 1, is_so_far=True),
     *OF_MENDING,
     m.Welcome(STAGE),
     m.Cautions(),

@@ -98,7 +98,7 @@ def test_a_wrong_count_holds_the_walk_until_it_is_mended(tmp_path: Path) -> None
     """At a boundary nothing goes on before the count is right, and the difference is named."""
     lines = [*["done"] * 8, "count 7", "done", "rewind 8", "done", "count 8", "done"]
     result = run(tmp_path, "thread", FIRST_TRY, "--text", lines=lines)
-    before, after = result.stdout.split("Group 1 holds 7 ends, but 8 are planned: 1 too few.")
+    before, after = result.stdout.split("7, but 8 are planned. Count once more.")
     assert "End 9: shaft" not in before
     assert after.count("End 8: shaft") == 1
     assert "End 10: shaft" in after

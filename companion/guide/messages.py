@@ -127,8 +127,18 @@ class GroupEnd(Message):
 
 
 @dataclass(frozen=True, slots=True)
+class Miscount(Message):
+    """A count differs from the plan and is to be taken once more, before anything is made of it."""
+
+    stage: Stage
+    count: int
+    expected: int
+    is_so_far: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Hold(Message):
-    """A count differs from the plan."""
+    """A count differs from the plan: what it most likely means."""
 
     stage: Stage
     group: StepGroup

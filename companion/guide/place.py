@@ -17,6 +17,7 @@ from companion.guide.messages import (
     Hold,
     LeaveQuestion,
     LookQuestion,
+    Miscount,
     Mode,
     Named,
     ReadStep,
@@ -117,17 +118,18 @@ def count_question(state: State, stage: Stage) -> CountQuestion:
     )
 
 
-def hold(state: State, stage: Stage) -> Hold:
-    """Return what is known about the count that was not right."""
-    group = present_group(state, stage)
-    expected = expected_so_far(state, stage)
-    count = state.count or 0
+def hold(state: State, stage: Stage) -> Miscount | Hold:
+    """Return what is said of the count that was not right; its causes once they are due."""
+    count, expected = state.count or 0, expected_so_far(state, stage)
+    is_so_far = not is_at_boundary(state, stage)
+    if not state.is_explained:
+        return Miscount(stage, count, expected, is_so_far)
     return Hold(
         stage,
-        group,
+        present_group(state, stage),
         count,
         expected,
-        is_so_far=not is_at_boundary(state, stage),
+        is_so_far,
         causes=_causes(state, stage, count - expected),
         diagnoses=found(state, stage).diagnoses,
     )

@@ -110,6 +110,8 @@ class Work:
     base: Base = Mode.WALKING
     count: Whole | None = None
     """The count that was not right, while held."""
+    is_explained: bool = False
+    """Whether its likely causes are told: counted twice alike, or asked for."""
     standing: tuple[Whole, ...] = ()
     """Which of the counts ever let stand do so, in the order of their steps, from 0."""
     reported: Reported = NOTHING

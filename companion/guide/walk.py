@@ -29,7 +29,6 @@ from companion.guide.messages import GroupEnd, GroupStart, Mode
 from companion.guide.place import (
     count_question,
     finished,
-    hold,
     in_hand,
     left_question,
     present,
@@ -155,9 +154,11 @@ def _wrong(state: State, stage: Stage, number: int) -> Outcome:
     is_so_far = not is_at_boundary(state, stage)
     came = FoundWrong(group, number, expected, stage.counted, is_so_far)
     if not stage.only_warns:
-        held = moved(state, Mode.HELD, count=number, doubted=group)
+        held = moved(
+            state, Mode.HELD, count=number, doubted=group, is_explained=number == state.count
+        )
         after = replace(held, reported=state.reported)
-        return accepted(after, "trouble", came, hold(after, stage))
+        return accepted(after, "trouble", came, present(after, stage))
     warning = warned(state, stage, number)
     if is_so_far:
         return _go_on(state, stage, "trouble", came, warning)
@@ -200,10 +201,15 @@ def suspected(state: State, stage: Stage) -> Suspected:
 
 
 def mistake(state: State, _command: Command, stage: Stage) -> Outcome:
-    """Hold the walk where it is and ask for the count of the group so far."""
+    """Hold the walk where it is and ask for the count of the group so far.
+
+    Where a count was found wrong it tells what that most likely means.
+    """
     if state.base is Mode.FINISHED:
         return refused(state, stage, WhyNot.FINISHED)
     reported = MistakeReported(present_group(state, stage).number)
+    if state.base is Mode.HELD:
+        state = replace(state, is_explained=True)
     if state.base is not Mode.WALKING:
         return accepted(state, "trouble", reported, present(state, stage))
     why = _uncountable(state, stage)

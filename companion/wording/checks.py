@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.base.text import counted, listed, plural, sentence, span
+from companion.command import Kind, spoken_form
 from companion.guide.messages import Hold
 from companion.guide.terms import CauseKind
 from companion.wording.mending import likely
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
         CountQuestion,
         GroupEnd,
         LookQuestion,
+        Miscount,
         ReadingStart,
         RewindQuestion,
         Warned,
@@ -28,31 +30,37 @@ if TYPE_CHECKING:
     from companion.wording.voice import Style
 
 _CAUSES: Final = {
-    CauseKind.CONFIRMED_TWICE: ("a step confirmed twice", "steps confirmed twice"),
-    CauseKind.NOT_CONFIRMED: ("a step made but not confirmed", "steps made but not confirmed"),
+    CauseKind.CONFIRMED_TWICE: ("a step was confirmed twice", "some steps were confirmed twice"),
+    CauseKind.NOT_CONFIRMED: (
+        "a step was done but not confirmed",
+        "some steps were done but not confirmed",
+    ),
     CauseKind.DENT_SKIPPED: (
-        "the ends of one dent spread over two",
-        "the ends of some dents spread over more",
+        "the ends of one dent are spread over two",
+        "the ends of some dents are spread over more",
     ),
     CauseKind.DOUBLED_AS_ONE: (
-        "the doubled ends in one heddle taken for one",
-        "doubled ends taken for one end each",
+        "the two ends in one heddle were counted as one",
+        "each two ends in one heddle were counted as one",
     ),
     CauseKind.FLOATING_COUNTED: (
-        "the floating selvedge included, which is in none of the heddles",
-        "the floating selvedges included, which are in none of the heddles",
+        "the floating selvedge was counted, which is in no heddle",
+        "the floating selvedges were counted, which are in no heddle",
     ),
-    CauseKind.EMPTY_COUNTED: ("a dent left empty included", "dents left empty included"),
-    CauseKind.ENDS_FOR_DENTS: ("the ends given instead of the dents",) * 2,
-    CauseKind.ROUND_LEFT_OUT: ("a round left out",) * 2,
-    CauseKind.ROUND_TWICE: ("a round wound once too often",) * 2,
-    CauseKind.SECTIONS_AS_ONE: ("the ends of two sections laid in one",) * 2,
-    CauseKind.SECTION_IN_TWO: ("the ends of one section laid in two",) * 2,
-    CauseKind.BOUT_LEFT_OUT: ("a bout passed over",) * 2,
-    CauseKind.BOUT_IN_TWO: ("a bout divided into two",) * 2,
-    CauseKind.TIE_LEFT_OUT: ("a tie left out",) * 2,
-    CauseKind.TIE_TOO_MANY: ("a shaft tied that should hang free",) * 2,
-    CauseKind.HEDDLES_TOO_MANY: ("heddles that are not needed taken in as well",) * 2,
+    CauseKind.EMPTY_COUNTED: (
+        "a dent was counted that stays empty",
+        "dents were counted that stay empty",
+    ),
+    CauseKind.ENDS_FOR_DENTS: ("you counted the ends, not the dents",) * 2,
+    CauseKind.ROUND_LEFT_OUT: ("a round was left out",) * 2,
+    CauseKind.ROUND_TWICE: ("a round was wound twice",) * 2,
+    CauseKind.SECTIONS_AS_ONE: ("the ends of two sections are in one",) * 2,
+    CauseKind.SECTION_IN_TWO: ("the ends of one section are in two",) * 2,
+    CauseKind.BOUT_LEFT_OUT: ("a bout was passed over",) * 2,
+    CauseKind.BOUT_IN_TWO: ("a bout was divided into two",) * 2,
+    CauseKind.TIE_LEFT_OUT: ("a tie was left out",) * 2,
+    CauseKind.TIE_TOO_MANY: ("a shaft is tied that should hang free",) * 2,
+    CauseKind.HEDDLES_TOO_MANY: ("heddles were taken in that are not needed",) * 2,
 }
 _PLACE_LOST: Final = frozenset({CauseKind.CONFIRMED_TWICE, CauseKind.NOT_CONFIRMED})
 _MOST_TOLD: Final = 3
@@ -80,36 +88,35 @@ def group_end(message: GroupEnd, _style: Style) -> str:
     return f"Group {number} is complete: {counted(expected, message.stage.counted)}."
 
 
-def hold(message: Hold, _style: Style) -> str:
-    """Return what is known about a wrong count, and the commands that help."""
-    named = {"end": ["name the shafts you feel"], "dent": ["name the ends in each dent"]}
-    ways = ["count again", *(named.get(message.stage.counted, []) if message.diagnoses else [])]
-    ways += ["mend"] if message.diagnoses else []
-    return f"{_difference(message)} You can {listed([*ways, 'read back', 'accept'], 'or')} here."
+def miscount(message: Miscount, _style: Style) -> str:
+    """Return the answer to a count that is to be taken once more."""
+    return f"{_difference(message)} Count once more."
+
+
+def hold(message: Hold, style: Style) -> str:
+    """Return what a wrong count most likely means, and the commands that help."""
+    is_known = bool(message.diagnoses)
+    kinds = (*([Kind.MEND] if is_known else []), Kind.READ_BACK, Kind.ACCEPT)
+    say = listed((spoken_form(kind, style.language) for kind in kinds), "or")
+    felt = "the shafts you feel" if message.stage.counted == "end" else "the ends in each dent"
+    ways = [f"say {say}", *([f"name {felt}"] if is_known else []), "count once more"]
+    return f"{_difference(message)} {_causes(message)} {sentence(', or '.join(ways))}"
 
 
 def warned(message: Warned, _style: Style) -> str:
     """Return what is known about a wrong count that may stand."""
-    return f"{_difference(message)} That may stand; it is written down."
+    return f"{_difference(message)} {_causes(message)} It may stand, and is written down."
 
 
-def _difference(message: Hold | Warned) -> str:
-    difference = message.count - message.expected
-    amount = f"{abs(difference)} too {'many' if difference > 0 else 'few'}"
+def _difference(message: Miscount | Hold | Warned) -> str:
     so_far = " so far" if message.is_so_far else ""
-    return (
-        f"Group {message.group.number} holds {counted(message.count, message.stage.counted)}"
-        f"{so_far}, "
-        f"but {message.expected} {'is' if message.expected == 1 else 'are'} planned: {amount}. "
-        f"{_causes(message)}"
-    )
+    are = "is" if message.expected == 1 else "are"
+    return f"{message.count}{so_far}, but {message.expected} {are} planned."
 
 
 def _causes(message: Hold | Warned) -> str:
     """Return the few likeliest causes: ways of counting, then slips, then the walk itself."""
     diagnoses = message.diagnoses if isinstance(message, Hold) else ()
-    if not diagnoses:
-        return f"Likely causes: {'; '.join(_cause(cause) for cause in message.causes)}."
     lost = [cause for cause in message.causes if cause.kind in _PLACE_LOST]
     others = [cause for cause in message.causes if cause.kind not in _PLACE_LOST]
     told = [sentence(_cause(cause)) for cause in others]
@@ -121,13 +128,13 @@ def _causes(message: Hold | Warned) -> str:
 def _cause(cause: Cause) -> str:
     if cause.kind is CauseKind.HEDDLES_LACKING:
         givers = [f"shaft {shaft} has {spare} to spare" for shaft, spare in cause.givers]
-        lacking = "heddles lacking on this shaft"
-        return f"{lacking}: {' and '.join(givers)}" if givers else lacking
+        few = "this shaft has too few heddles"
+        return f"{few}; {' and '.join(givers)}" if givers else few
     if cause.kind in _CAUSES:
         one, several = _CAUSES[cause.kind]
         return one if cause.times == 1 else several
-    slip = "left out" if cause.kind is CauseKind.STEP_LEFT_OUT else "threaded once too often"
-    return f"a step of {counted(cause.size, 'end')} {slip}"
+    slip = "left out" if cause.kind is CauseKind.STEP_LEFT_OUT else "threaded twice"
+    return f"a step of {counted(cause.size, 'end')} was {slip}"
 
 
 def reading_start(message: ReadingStart, _style: Style) -> str:

@@ -78,6 +78,11 @@ _READING_GLOSSES: Final = {
     Kind.MISTAKE: "go to the step just read",
     Kind.RESUME: "end the reading",
 }
+_HELD_GLOSSES: Final = {
+    Kind.COUNT: "count once more",
+    Kind.MISTAKE: "hear what may be wrong",
+}
+_OWN_GLOSSES: Final = {Mode.READING: _READING_GLOSSES, Mode.HELD: _HELD_GLOSSES}
 _REFUSALS: Final = {
     WhyNot.COUNT_WANTED: "First tell me the number in this group.",
     WhyNot.HELD: "The walk is held until this group's number is settled.",
@@ -178,7 +183,7 @@ def fitting(kinds: tuple[Kind, ...], language: str) -> str:
 
 def help_text(message: Help, language: str) -> str:
     """Return the likeliest things to say now, each with what it does; choices reads the rest."""
-    glosses = _GLOSSES | (_READING_GLOSSES if message.mode is Mode.READING else {})
+    glosses = _GLOSSES | _OWN_GLOSSES.get(message.mode, {})
     glossed = [kind for kind in message.kinds if kind in glosses][:MOST_EXPLAINED]
     lines = [sentence(f"{_form(kind, language)}: {glosses[kind]}") for kind in glossed]
     tells = [_TELLS] if message.mode is Mode.COUNTING and message.item == "end" else []

@@ -50,8 +50,8 @@ _TASKS: Final = {
 
 def likely(causes: Iterable[str]) -> str:
     """Return causes, each a sentence or more, the likeliest first."""
-    told = list(causes)
-    return " ".join(["Most likely: " + told[0], *(f"Or: {cause}" for cause in told[1:])])
+    first, *others = [f"{cause[0].lower()}{cause[1:]}" for cause in causes]
+    return " ".join([f"Most likely {first}", *(f"Or {cause}" for cause in others)])
 
 
 def suspected(message: Suspected, _style: Style) -> str:

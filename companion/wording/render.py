@@ -76,6 +76,7 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     m.CountQuestion: checks.count_question,
     e.Counted: checks.count_right,
     m.GroupEnd: checks.group_end,
+    m.Miscount: checks.miscount,
     m.Hold: checks.hold,
     m.Warned: checks.warned,
     m.ReadingStart: checks.reading_start,

@@ -14,6 +14,7 @@ from companion.guide.messages import (
     Finished,
     Hold,
     LeaveQuestion,
+    Miscount,
     ReadStep,
     RewindQuestion,
     StepCall,
@@ -87,7 +88,7 @@ def headline(message: Message) -> str:
             return sentence(str(parts(message.steps, message.stage))) if is_said else ""
         case MendStep(task):
             return task_words(task)
-        case Hold():
+        case Miscount() | Hold():
             number = counted(message.count, message.stage.counted)
             return f"{number}, {message.expected} planned"
         case Paused():

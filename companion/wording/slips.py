@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING
 
 from companion.base.text import counted, listed
@@ -10,7 +9,7 @@ from companion.diagnosis.mends import How
 from companion.diagnosis.slips import SlipKind
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Sequence
 
     from companion.diagnosis.effect import Effect
     from companion.diagnosis.mends import Mend
@@ -57,11 +56,29 @@ _UNSEEN = {
 }
 """What a number of ends alone can tell: neither shaft nor place."""
 _SEVERAL = {
-    "An end is missing.": "{} ends are missing.",
-    "There is an extra end.": "There are {} extra ends.",
-    "A heddle holds two ends.": "{} heddles hold two ends each.",
+    "An end is missing.": "{times} ends are missing.",
+    "There is an extra end.": "There are {times} extra ends.",
+    "A heddle holds two ends.": "{times} heddles hold two ends each.",
+    "An extra end is on shaft {found}, before end {first}.": (
+        "{times} extra ends are on shaft {found}, before end {first}."
+    ),
+    "The unit of shafts {found} is there twice, before end {first}.": (
+        "The unit of shafts {found} is there {times} times too often, before end {first}."
+    ),
+    "An end of shaft {planned} is missing.": "{times} ends of shaft {planned} are missing.",
+    "There is an extra end on shaft {found}.": "There are {times} extra ends on shaft {found}.",
+    "A heddle of shaft {planned} holds two ends.": (
+        "{times} heddles of shaft {planned} hold two ends each."
+    ),
+    "An end of shaft {planned} is on shaft {found}.": (
+        "{times} ends of shaft {planned} are on shaft {found}."
+    ),
+    "A unit of shafts {planned} is left out.": "{times} units of shafts {planned} are left out.",
+    "A unit of shafts {found} is there twice.": "{times} units of shafts {found} are there twice.",
+    "A dent too many is left empty.": "{times} dents too many are left empty.",
+    "Two dents' ends are in one dent.": "{times} dents hold the ends of two each.",
 }
-"""The same of several."""
+"""The same of several; what can only be in one place is never said of several."""
 _HOW = {
     How.LEAVE: "leave the empty heddle as it hangs",
     How.THREAD_END: "draw the missing end through its empty heddle",
@@ -73,23 +90,31 @@ _HOW = {
 }
 
 
-def slip_sentences(slip: Slip) -> str:
+def slip_sentences(slip: Slip, times: int = 1) -> str:
     """Return what went wrong and where, as one or two sentences."""
-    said = _slip_sentence(slip)
-    return said if _is_placed(slip) or said in _UNSEEN.values() else f"{said} {_places(slip)}"
+    said = _slip_sentence(slip, times)
+    is_unseen = _form(slip) in _UNSEEN.values() and not slip.is_heddle_there
+    return said if _is_placed(slip) or is_unseen else f"{said} {_places(slip, times)}"
 
 
 def _is_placed(slip: Slip) -> bool:
     return len(slip.places) <= 1
 
 
-def _slip_sentence(slip: Slip) -> str:
-    """Return what went wrong, and where only if there is one place for it."""
-    is_placed = _is_placed(slip)
+def _form(slip: Slip) -> str:
     if not all((*slip.planned, *slip.found)) and slip.kind in _UNSEEN:
         return _UNSEEN[slip.kind]
-    form = _SENTENCES[slip.kind] if is_placed else _UNPLACED.get(slip.kind, _SENTENCES[slip.kind])
-    said = form.format(
+    if _is_placed(slip):
+        return _SENTENCES[slip.kind]
+    if slip.is_heddle_there:
+        return _UNSEEN[SlipKind.MISSED_END]
+    return _UNPLACED.get(slip.kind, _SENTENCES[slip.kind])
+
+
+def _slip_sentence(slip: Slip, times: int = 1) -> str:
+    """Return what went wrong, and where only if there is one place for it."""
+    form = _form(slip)
+    said = (form if times == 1 else _SEVERAL.get(form, form)).format(
         end=f"End {slip.first}",
         first=slip.first,
         last=slip.last,
@@ -97,11 +122,10 @@ def _slip_sentence(slip: Slip) -> str:
         planned=_list(slip.planned),
         found=_list(slip.found),
         shaft=slip.shaft,
+        times=times,
     )
-    if slip.is_heddle_there:
-        said = said if is_placed else "An end is missing."
-        said += " Its heddle hangs empty."
-    return said
+    hangs = "Its heddle hangs empty." if times == 1 else "Their heddles hang empty."
+    return f"{said} {hangs}" if slip.is_heddle_there else said
 
 
 def _list(shafts: Sequence[int]) -> str:
@@ -109,36 +133,32 @@ def _list(shafts: Sequence[int]) -> str:
     return named if len(shafts) <= _MOST_SHAFTS_NAMED else f"{named} and so on"
 
 
-def _places(slip: Slip) -> str:
+def _places(slip: Slip, times: int) -> str:
     """Return where else it may be, without reading out a long list."""
     what = "dent" if slip.kind in {SlipKind.SKIPPED_DENT, SlipKind.DOUBLED_DENT} else "end"
     starts = [str(place.first) for place in slip.places]
+    where = "It" if times == 1 else "They"
     if len(starts) <= _MOST_PLACES_NAMED:
-        return f"It may be at {what} {listed(starts, 'or')}."
-    return f"It may be at any of {len(starts)} places, from {what} {starts[0]} to {starts[-1]}."
+        return f"{where} may be at {what} {listed(starts, 'or')}."
+    ends = f"from {what} {starts[0]} to {starts[-1]}"
+    return f"{where} may be at any of {len(starts)} places, {ends}."
 
 
 def diagnosis_sentences(diagnosis: Diagnosis) -> str:
-    """Return all slips of a diagnosis, one after the other; each once, with how often."""
-    return _each_once(slip_sentences(slip) for slip in diagnosis.slips)
+    """Return all slips of a diagnosis, one after the other; what is alike is told of several."""
+    return _each_once(diagnosis, slip_sentences)
 
 
 def recorded(diagnosis: Diagnosis) -> str:
     """Return all slips of a diagnosis as they stand on record, without the places in doubt."""
-    return _each_once(_slip_sentence(slip) for slip in diagnosis.slips)
+    return _each_once(diagnosis, _slip_sentence)
 
 
-def _each_once(sentences: Iterable[str]) -> str:
-    said = Counter(sentences)
-    return " ".join(_times(sentence, times) for sentence, times in said.items())
-
-
-def _times(sentence: str, times: int) -> str:
-    if times == 1:
-        return sentence
-    if sentence in _SEVERAL:
-        return _SEVERAL[sentence].format(times)
-    return f"{sentence} {times} times over."
+def _each_once(diagnosis: Diagnosis, worded: Callable[[Slip, int], str]) -> str:
+    alike: dict[str, list[Slip]] = {}
+    for slip in diagnosis.slips:
+        alike.setdefault(worded(slip, 1), []).append(slip)
+    return " ".join(worded(slips[0], len(slips)) for slips in alike.values())
 
 
 def mend_sentence(mend: Mend) -> str:
