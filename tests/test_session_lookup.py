@@ -16,7 +16,7 @@ from companion.loom.compute import compute
 from companion.plan.file.reader import read_plan
 from companion.record import Entry, EntryKind, Journal, bring, pack, sessions
 from companion.record.row import seal
-from companion.session.session_lookup import check, fault_of, open_for_plan, stages_of
+from companion.session.session_lookup import Wanted, check, fault_of, open_for_plan, stages_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -100,21 +100,26 @@ def test_one_bad_session_harms_no_other(tmp_path: Path, kind: str) -> None:
     assert listed[bad].startswith(bad.stem)
     assert "\n" not in listed[bad]
     told: list[str] = []
-    names = stages(compute(other))
-    with open_for_plan(other, tmp_path, names, is_new=False, tell=told.append) as journal:
+    others = compute(other)
+    names = Wanted(stages(others))
+    with open_for_plan(other, others, tmp_path, names, is_new=False, tell=told.append) as journal:
         assert journal.path == sound
     assert told == []
-    with open_for_plan(other, tmp_path, ("beam",), is_new=False, tell=told.append) as journal:
-        assert journal.path != sound
+    third = read_plan(PLANS / "point-runner.toml")
+    dressing = compute(third)
+    names = Wanted(stages(dressing))
+    with open_for_plan(third, dressing, tmp_path, names, is_new=False, tell=told.append) as journal:
+        assert journal.path not in {sound, bad}
     assert told == [f"Beginning anew. Not read: {bad.stem}; `companion sessions` says why."]
-    mine = stages(compute(plan))
+    dressing = compute(plan)
+    mine = Wanted(stages(dressing))
     with pytest.raises(JournalError, match=f"{bad.stem} may hold a walk of this plan") as refused:
-        open_for_plan(plan, tmp_path, mine, is_new=False, tell=told.append)
+        open_for_plan(plan, dressing, tmp_path, mine, is_new=False, tell=told.append)
     assert "add --new" in str(refused.value)
-    open_for_plan(plan, tmp_path, mine, is_new=True, tell=told.append).close()
+    open_for_plan(plan, dressing, tmp_path, mine, is_new=True, tell=told.append).close()
     assert len(told) == 1
     # Beside a session that goes on, the bad one is in nobody's way.
-    open_for_plan(plan, tmp_path, mine, is_new=False, tell=told.append).close()
+    open_for_plan(plan, dressing, tmp_path, mine, is_new=False, tell=told.append).close()
     assert bad.read_bytes() == content
 
 

@@ -20,7 +20,13 @@ from companion.loom.compute import read_and_compute
 from companion.out.board.reach import told as told_reach
 from companion.out.board.tablets import TABLETS_FILE, Tablets
 from companion.record import Journal, default_folder, find
-from companion.session.session_lookup import change_notice, dressing_of, open_for_plan, stages_of
+from companion.session.session_lookup import (
+    Wanted,
+    change_notice,
+    dressing_of,
+    open_for_plan,
+    stages_of,
+)
 
 if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
@@ -77,7 +83,8 @@ def board(what: str | None, **options: Any) -> None:
         return (shown,)
 
     with journal:
-        sit(journal, dressing, stages_of(journal), settings, options, beside=beside)
+        wanted = Wanted(stages_of(journal), is_whole=True)
+        sit(journal, dressing, wanted, settings, options, beside=beside)
 
 
 def _speak_on_pages(
@@ -100,9 +107,9 @@ def _opened(what: str | None, *, is_new: bool) -> tuple[Journal, Dressing]:
     """Return the session to go on with: a plan's where a file is named, else one by its name."""
     if what is not None and (what.endswith((".toml", ".wif")) or Path(what).is_file()):
         plan, dressing = read_and_compute(file_of(Path(what), {}))
-        names = stages(dressing)
-        journal = open_for_plan(plan, default_folder(), names, is_new=is_new, tell=click.echo)
-        return journal, dressing
+        wanted, folder = Wanted(stages(dressing)), default_folder()
+        opened = open_for_plan(plan, dressing, folder, wanted, is_new=is_new, tell=click.echo)
+        return opened, dressing
     if is_new:
         raise CompanionError("Expected a plan with --new. Name its file, or leave --new out.")
     journal = Journal.open(find(default_folder(), what))

@@ -12,6 +12,7 @@ import click
 from companion.base.errors import CompanionError
 from companion.cli.walking import begin_options, walk_plan
 from companion.job import stages
+from companion.session.session_lookup import Wanted
 
 FIRST = "first-try"
 _CHECKOUT = Path(__file__).parents[2] / "plans"
@@ -39,7 +40,7 @@ def demo(name: str, *, is_listing: bool, to: Path | None, **options: Any) -> Non
     elif to:
         _copy(folder, to)
     elif name in names:
-        walk_plan(folder / f"{name}.toml", stages, options)
+        walk_plan(folder / f"{name}.toml", lambda dressing: Wanted(stages(dressing)), options)
     else:
         raise CompanionError(f"Expected one of {', '.join(names)}, not {name}.")
 

@@ -9,6 +9,7 @@ import click
 from companion.cli.plan_argument import PLAN
 from companion.cli.walking import begin_options, walk_plan
 from companion.job import StageName, left_out, whole_job
+from companion.session.session_lookup import Wanted
 from companion.wording.stages import LEFT_OUT
 
 if TYPE_CHECKING:
@@ -41,13 +42,15 @@ def walk(plan: Path, *, first: StageName | None, only: StageName | None, **optio
     if first and only:
         raise click.UsageError("Give --from or --only, not both.")
 
-    def names(dressing: Dressing) -> tuple[StageName, ...]:
+    def wanted(dressing: Dressing) -> Wanted:
         if only:
-            return (_in_job(only, dressing, "--only"),)
+            return Wanted((_in_job(only, dressing, "--only"),))
         job = whole_job(dressing)
-        return job[job.index(_in_job(first, dressing, "--from")) :] if first else job
+        if first:
+            return Wanted(job[job.index(_in_job(first, dressing, "--from")) :])
+        return Wanted(job, is_whole=True)
 
-    walk_plan(plan, names, options)
+    walk_plan(plan, wanted, options)
 
 
 def _in_job(name: StageName, dressing: Dressing, option: str) -> StageName:

@@ -16,12 +16,21 @@ from companion.command import LANGUAGES
 from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import StageName, stage, stages
 from companion.loom.compute import read_and_compute
-from companion.record import Journal, default_folder, find
-from companion.session.session_lookup import change_notice, dressing_of, open_for_plan, stages_of
+from companion.record import EntryKind, Journal, default_folder, find
+from companion.session.session_lookup import (
+    Wanted,
+    change_notice,
+    dressing_of,
+    open_for_plan,
+    stages_of,
+    still_to_walk,
+    taken_as_done,
+)
 from companion.session.setup import Wishes, options_of, set_up
 from companion.session.sitting import Sitting
 from companion.settings import Settings, load_usable
 from companion.wording import notices
+from companion.wording.replanned import counted_as_done
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -156,7 +165,7 @@ def thread(plan: Path, *, together: bool | None, **options: Any) -> None:
             return stages(dressing)
         return stages(replace(dressing, passes="together" if together else "separate"))
 
-    walk_plan(plan, passes, options)
+    walk_plan(plan, lambda dressing: Wanted(passes(dressing)), options)
 
 
 @click.command()
@@ -164,7 +173,7 @@ def thread(plan: Path, *, together: bool | None, **options: Any) -> None:
 @begin_options
 def sley(plan: Path, **options: Any) -> None:
     """Walk the sleying of PLAN alone, dent by dent."""
-    walk_plan(plan, lambda _dressing: ("sley",), options)
+    walk_plan(plan, lambda _dressing: Wanted(("sley",)), options)
 
 
 @click.command()
@@ -180,27 +189,31 @@ def resume(session: str | None, **options: Any) -> None:
         notice = change_notice(journal)
         if notice:
             click.echo(notice)
-        sit(journal, dressing, stages_of(journal), usable_settings(), options)
+        wanted = Wanted(stages_of(journal), is_whole=True)
+        sit(journal, dressing, wanted, usable_settings(), options)
 
 
-def walk_plan(
-    path: Path, names_of: Callable[[Dressing], tuple[StageName, ...]], options: dict[str, Any]
-) -> None:
-    """Walk the stages that `names_of` gives for a plan, in its session or a new one."""
+def walk_plan(path: Path, wanted_of: Callable[[Dressing], Wanted], options: dict[str, Any]) -> None:
+    """Walk the stages that `wanted_of` gives for a plan, in its session or a new one."""
     plan, dressing = read_and_compute(path)
-    names = names_of(dressing)
-    settings = usable_settings()
+    wanted = wanted_of(dressing)
     is_new = options.pop("new")
-    from_end = options.get("from_end") or 0
+    settings, from_end = usable_settings(), options.get("from_end") or 0
     if from_end:
-        _check_end(from_end, stage(dressing, names[0]))
-    with open_for_plan(plan, default_folder(), names, is_new=is_new, tell=click.echo) as journal:
+        _check_end(from_end, stage(dressing, wanted.names[0]))
+    folder = default_folder()
+    with open_for_plan(plan, dressing, folder, wanted, is_new=is_new, tell=click.echo) as journal:
         if from_end and journal.last_entry():
             raise CompanionError(
                 f"{journal.id} is under way, so its place holds: expected a session not yet begun "
                 f"for --from {from_end}. Go on with companion resume, or add --new."
             )
-        sit(journal, dressing, names, settings, options)
+        done, last = taken_as_done(journal, dressing, wanted), journal.last_entry()
+        is_news = done and last is not None and last.kind is EntryKind.PLAN
+        if wanted.is_whole:
+            wanted = wanted._replace(names=stages_of(journal))
+        told = [counted_as_done(done)] if is_news else []
+        sit(journal, dressing, wanted, settings, options, told=told)
 
 
 def _check_end(number: int, walked: Stage) -> None:
@@ -223,22 +236,25 @@ def usable_settings() -> Settings:
 def sit(
     journal: Journal,
     dressing: Dressing,
-    names: Sequence[StageName],
+    wanted: Wanted,
     settings: Settings,
     options: dict[str, Any],
     *,
     beside: Callable[[Sitting, Presenter], Sequence[InputSource]] | None = None,
+    told: Sequence[str] = (),
 ) -> None:
     """Walk stages of a session with the setup the weaver asked for.
 
     Args:
         journal: open for writing.
         dressing: of the session's plan.
-        names: the stages to walk, in order.
+        wanted: the stages to walk, in order.
         settings: as they are kept.
         options: from `walk_options`.
         beside: gives sources that take part beside its own, such as a board.
+        told: lines to begin with.
     """
+    names = still_to_walk(journal, dressing, wanted)
     walked = [stage(dressing, name) for name in names]
     journal.weaver = options["weaver"] or journal.weaver
     settings = heard_as(settings.of(journal.weaver), options["ear"], options["language"])
@@ -266,5 +282,7 @@ def sit(
         )
         if journal.was_cut_off:
             ready.presenter.notice(notices.cut_off())
+        for line in told:
+            ready.presenter.notice(line)
         more = beside(sitting, ready.presenter) if beside else ()
         sitting.run([*ready.sources, *more])

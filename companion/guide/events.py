@@ -47,6 +47,21 @@ class TakenOver(Event, Message):
 
 
 @dataclass(frozen=True, slots=True)
+class Walked:
+    """What a session walks."""
+
+    stages: tuple[StageName, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StagesAdded(Event):
+    """A session goes on for more stages of its plan than it was begun for."""
+
+    before: Walked
+    after: Walked
+
+
+@dataclass(frozen=True, slots=True)
 class TakenBack(Event, Message):
     """Steps are confirmed no more, those with these numbers."""
 

@@ -1,6 +1,7 @@
 """From a computed dressing to the immutable list of steps of each stage."""
 
 from companion.job.job import LeftOut, left_out, stage, stages, threading_of, whole_job
+from companion.job.progress import are_at_odds, counted_as_done, ordered
 from companion.job.steps import Danger, LeftOver, Noun, Stage, StageName, Step, StepGroup
 
 __all__ = [
@@ -12,7 +13,10 @@ __all__ = [
     "StageName",
     "Step",
     "StepGroup",
+    "are_at_odds",
+    "counted_as_done",
     "left_out",
+    "ordered",
     "stage",
     "stages",
     "threading_of",

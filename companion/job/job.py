@@ -38,7 +38,7 @@ def whole_job(dressing: Dressing) -> tuple[StageName, ...]:
     that of the tutorial at tygartlakefiberarts.com/wp/?page_id=83.
     """
     missing = left_out(dressing)
-    return tuple(name for name in _in_order(dressing) if name not in missing)
+    return tuple(name for name in in_order(dressing) if name not in missing)
 
 
 class LeftOut(StrEnum):
@@ -64,7 +64,8 @@ def left_out(dressing: Dressing) -> dict[StageName, LeftOut]:
     return missing
 
 
-def _in_order(dressing: Dressing) -> tuple[StageName, ...]:
+def in_order(dressing: Dressing) -> tuple[StageName, ...]:
+    """Return every stage of the plan's method in order, those too that the plan cannot have."""
     passes = stages(dressing)
     if dressing.method == "front-to-back":
         # Heddles are made ready before the reed stands in their way.
@@ -78,7 +79,7 @@ def threading_of(walked: Stage) -> Stage:
     """Return the stage in which shafts can be felt: the threading, where the walk is past it."""
     dressing = walked.dressing
     threading = next(name for name in stages(dressing) if name != "sley")
-    order = _in_order(dressing)
+    order = in_order(dressing)
     after_it = order[order.index(threading) + 1 :]
     is_past = walked.name in after_it and not walked.has_shafts
     return stage(dressing, threading) if is_past else walked

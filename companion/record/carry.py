@@ -244,7 +244,7 @@ def _copies(there: Journal, folder: Path) -> list[_Copy]:
     """Return the copies here, the one last used first; one that cannot be read cannot be one."""
     found = []
     for summary in sessions(folder):
-        if summary.fault or summary.fingerprint != there.fingerprint:
+        if summary.fault or summary.identity != there.identity:
             continue
         with suppress(JournalError), Journal.open(summary.path, read_only=True) as here:
             if here.is_copy_of(there):

@@ -14,6 +14,8 @@ class EntryKind(StrEnum):
     """A sitting began."""
     NEXT = "next"
     """The sitting went on with the next stage."""
+    PLAN = "plan"
+    """Other stages, or another plan, are walked from here on; an event says which."""
     COMMAND = "command"
     """A command was accepted."""
     REFUSED = "refused"

@@ -12,6 +12,7 @@ from uuid import uuid4
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 from companion.record import faults, holder, lock, naming, store
+from companion.record.change import change_in
 from companion.record.entry import Entry, StageRecord, utc_now
 from companion.record.row import entry_of, row_of
 
@@ -59,6 +60,7 @@ class Journal:
         self.origin = clean_line(self._session["origin"] or "")
         """The machine on which it was begun."""
         self.options: dict[str, Any] = store.options_of(self._session, path)
+        """What is walked of the plan; like the plan's texts, as it is now."""
         self._read_on()
 
     @classmethod
@@ -157,10 +159,10 @@ class Journal:
         """The session's name, as in "harbour-towels-1"."""
         return self.path.stem
 
-    def append(self, entry: Entry) -> Entry:
-        """Commit an entry to the disk and return it as it was written, with its number.
+    def append(self, entry: Entry, *more: Entry) -> Entry:
+        """Commit entries to the disk and return the last as it was written, with its number.
 
-        On an error nothing of it is kept and the journal can be used on.
+        On an error nothing of any is kept and the journal can be used on.
         """
         with faults.plainly(self.path), store.atomic(self._connection):
             if self._held and self._held != store.holder_of(self._connection):
@@ -168,10 +170,13 @@ class Journal:
             if _inode(self.path) != self._inode:
                 raise faults.fault(self.path, *faults.REPLACED)
             number = store.last_number(self._connection) + 1
-            row = row_of(replace(entry, weaver=entry.weaver or self.weaver, number=number))
-            store.insert(self._connection, [row])
-        written = entry_of(row)
-        self._took(written)
+            rows = [
+                row_of(replace(each, weaver=each.weaver or self.weaver, number=number + place))
+                for place, each in enumerate((entry, *more))
+            ]
+            store.insert(self._connection, rows)
+        for row in rows:
+            self._took(written := entry_of(row))
         return written
 
     def settle(self) -> None:
@@ -239,6 +244,11 @@ class Journal:
         self.weaver = entry.weaver or self.weaver
         if entry.state is not None:
             self._latest[entry.stage] = entry
+        now = change_in(entry)
+        self.options.update(now.options)
+        if now.fingerprint:
+            self.fingerprint = now.fingerprint
+            self.plan_text, self.draft_text = now.plan_text, now.draft_text
 
     def close(self) -> None:
         """Fold the log into the file and let go of the lock; closing twice is harmless."""

@@ -11,6 +11,8 @@ from companion.base import home
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 from companion.record import faults, store
+from companion.record.change import change_in
+from companion.record.entry import EntryKind
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -26,9 +28,11 @@ class Summary:
     title: str = ""
     plan_path: str = ""
     fingerprint: str = ""
-    """Of the plan; "" where it cannot be read."""
+    """Of the plan as it is walked now; "" where it cannot be read."""
     options: Mapping[str, Any] = field(default_factory=dict)
-    """What it was begun with."""
+    """What is walked of it."""
+    identity: str = ""
+    """The same in every copy of the session."""
     stage: str = ""
     """The stage last walked; "" where none was begun."""
     position: int = 0
@@ -89,9 +93,13 @@ def _summary(path: Path) -> Summary:
             found = _planned(found, connection)
             store.check(connection, path)
             session, _ = store.session_of(connection, path)
-            options = store.options_of(session, path)
-            found = replace(found, options=options, last_used=session["created"] or "")
-            return _walked(found, connection)
+            found = replace(
+                found,
+                options=store.options_of(session, path),
+                identity=session["identity"] or "",
+                last_used=session["created"] or "",
+            )
+            return _walked(_changed(found, connection), connection)
     except JournalError as error:
         return replace(found, last_used="", fault=str(error))
 
@@ -103,6 +111,15 @@ def _planned(found: Summary, connection: sqlite3.Connection) -> Summary:
         title, plan_path, fingerprint = (clean_line(str(value)) for value in row)
         found = replace(found, title=title, plan_path=plan_path, fingerprint=fingerprint)
         return replace(found, is_older=store.format_of(connection) < store.FORMAT)
+    return found
+
+
+def _changed(found: Summary, connection: sqlite3.Connection) -> Summary:
+    """Add what is walked now, where that was changed since it was begun."""
+    for entry in store.of_kind(connection, found.path, EntryKind.PLAN):
+        now = change_in(entry)
+        options = {**found.options, **now.options}
+        found = replace(found, options=options, fingerprint=now.fingerprint or found.fingerprint)
     return found
 
 

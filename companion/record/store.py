@@ -243,6 +243,13 @@ def newest(connection: sqlite3.Connection, path: Path, walked: str = "") -> Entr
     return next(entries(connection, path, found[0] - 1)) if found else None
 
 
+def of_kind(connection: sqlite3.Connection, path: Path, kind: str) -> Iterator[Entry]:
+    """Yield the entries of one kind in order."""
+    query = "SELECT number FROM entry WHERE kind = ? ORDER BY number"
+    for (number,) in connection.execute(query, (kind,)).fetchall():
+        yield next(entries(connection, path, number - 1))
+
+
 def last_number(connection: sqlite3.Connection) -> int:
     """Return the number of the newest entry; 0 where there is none."""
     return int(connection.execute("SELECT max(number) FROM entry").fetchone()[0] or 0)

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
+from contextlib import ExitStack, suppress
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, Protocol, get_args
+from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol, get_args
 
 from companion.base.clean import clean_line
 from companion.base.errors import CompanionError, JournalError
 from companion.base.text import listed
-from companion.job import StageName, stage, whole_job
+from companion.guide.events import StagesAdded, Walked, to_json
+from companion.job import StageName, are_at_odds, counted_as_done, ordered, stage, whole_job
 from companion.loom.compute import compute
 from companion.plan.file.reader import parse_plan, read_plan
-from companion.record import Journal, sessions
+from companion.record import Entry, EntryKind, Journal, sessions
 from companion.record.naming import slug
 from companion.session.walk import saved_state
 from companion.wording import notices
@@ -26,26 +28,44 @@ if TYPE_CHECKING:
 
     Tell = Callable[[str], None]
 
-_PASSES: Final = ("thread", "sley", "thread-and-sley")
+_PASSES: Final[tuple[StageName, ...]] = ("thread", "sley", "thread-and-sley")
 """Over the warp: any of them can be walked, whatever the plan says of its passes."""
 
 
+class Wanted(NamedTuple):
+    """The stages that the weaver wants to walk."""
+
+    names: tuple[StageName, ...]
+    is_whole: bool = False
+    """Whether it is the whole job, so that what must have been done before counts as done."""
+
+
 def open_for_plan(
-    plan: Plan, folder: Path, names: Sequence[StageName], *, is_new: bool, tell: Tell
+    plan: Plan,
+    dressing: Dressing,
+    folder: Path,
+    wanted: Wanted,
+    *,
+    is_new: bool,
+    tell: Tell,
 ) -> Journal:
     """Return the journal to walk these stages of a plan in, open for writing.
 
-    The session last used for the plan goes on, unless it was begun for other stages, all of
-    `names` are finished in it, or a new one is asked for. Where a new one begins, `tell` is given
-    a line on those that could not be read.
+    The session last used for the plan goes on, for more stages than before where that is wanted,
+    unless all that is wanted is finished in it, it passes over the warp otherwise, or a new one is
+    asked for. Where a new one begins, `tell` is given a line on those that could not be read.
 
     Raises:
         JournalError: the session is walked elsewhere, or the plan has changed since it was begun,
             or one that may be this plan's cannot be read.
     """
-    left = None if is_new else _left_unfinished(plan, folder, names, tell)
+    left = None if is_new else _left_unfinished(plan, dressing, folder, wanted, tell)
     if left is not None:
-        return Journal.open(left)
+        with ExitStack() as ending:
+            journal = ending.enter_context(Journal.open(left))
+            _add_stages(journal, wanted)
+            ending.pop_all()
+            return journal
     return Journal.create(
         folder,
         title=plan.file.title,
@@ -53,21 +73,21 @@ def open_for_plan(
         plan_text=plan.text,
         draft_text=plan.draft_text,
         fingerprint=plan.fingerprint,
-        options={"stages": list(names)},
+        options={"stages": list(wanted.names)},
     )
 
 
 def _left_unfinished(
-    plan: Plan, folder: Path, names: Sequence[StageName], tell: Tell
+    plan: Plan, dressing: Dressing, folder: Path, wanted: Wanted, tell: Tell
 ) -> Path | None:
-    """Return the newest session of this plan with something of `names` still to do."""
+    """Return the newest session of this plan with something that is wanted still to do."""
     unread: list[Summary] = []
     for summary in sessions(folder):
         if fault_of(summary):
             unread.append(summary)
         elif _is_of(summary, plan):
             try:
-                has_left = _has_left(summary, names)
+                has_left = _has_left(summary, dressing, wanted)
             except JournalError:
                 unread.append(summary)
                 continue
@@ -87,13 +107,49 @@ def _is_of(summary: Summary, plan: Plan) -> bool:
     return is_path or summary.fingerprint == plan.fingerprint
 
 
-def _has_left(summary: Summary, names: Sequence[StageName]) -> bool:
-    """Return whether a session was begun for these stages and has some of them still to do."""
-    if not set(stages_of(summary)) >= set(names):
-        return False
+def _has_left(summary: Summary, dressing: Dressing, wanted: Wanted) -> bool:
+    """Return whether a session has something that is wanted still to do."""
     with Journal.open(summary.path, read_only=True) as journal:
-        finished = {record.name for record in journal.stages() if record.is_finished}
-        return not finished.issuperset(names)
+        if are_at_odds(wanted.names, begun(journal)):
+            return False
+        return bool(_left(journal, dressing, wanted))
+
+
+def _left(journal: Journal, dressing: Dressing, wanted: Wanted) -> tuple[StageName, ...]:
+    finished = {record.name for record in journal.stages() if record.is_finished}
+    done = taken_as_done(journal, dressing, wanted)
+    return tuple(name for name in wanted.names if name not in finished and name not in done)
+
+
+def taken_as_done(journal: Journal, dressing: Dressing, wanted: Wanted) -> tuple[StageName, ...]:
+    """Return which of the stages wanted count as done without a record."""
+    return counted_as_done(dressing, wanted.names, begun(journal), is_whole=wanted.is_whole)
+
+
+def begun(journal: Journal) -> tuple[StageName, ...]:
+    """Return the stages that a session has begun, in that order."""
+    known: dict[str, StageName] = {name: name for name in get_args(StageName)}
+    return tuple(known[each.name] for each in journal.stages() if each.name in known)
+
+
+def _add_stages(journal: Journal, wanted: Wanted) -> None:
+    """Have a session walk these stages too."""
+    before, dressing, last = stages_of(journal), dressing_of(journal), journal.last_entry()
+    done = taken_as_done(journal, dressing, wanted)
+    more = {*wanted.names}.intersection(there(dressing)).difference(done)
+    if more.issubset(before):
+        return
+    after = ordered(dressing, {*before, *more})
+    added = StagesAdded(Walked(before), Walked(after))
+    entry = Entry(kind=EntryKind.PLAN, stage=last.stage if last else after[0])
+    if last is not None:
+        entry = replace(entry, position=last.position, total=last.total)
+    journal.append(replace(entry, events=to_json((added,))))
+
+
+def still_to_walk(journal: Journal, dressing: Dressing, wanted: Wanted) -> tuple[StageName, ...]:
+    """Return which of these stages are to be walked; the last where none is left, to be seen."""
+    return _left(journal, dressing, wanted) or wanted.names[-1:]
 
 
 def _judge(unread: Sequence[Summary], plan: Plan, tell: Tell) -> None:
@@ -164,6 +220,11 @@ def fault_of(summary: Summary) -> str:
     return ""
 
 
+def there(dressing: Dressing) -> frozenset[StageName]:
+    """Return the stages that can be walked of what is dressed."""
+    return frozenset((*whole_job(dressing), *_PASSES))
+
+
 def dressing_of(journal: Journal) -> Dressing:
     """Return what a session dresses.
 
@@ -171,9 +232,8 @@ def dressing_of(journal: Journal) -> Dressing:
         CompanionError: its plan or its stages cannot be used with this companion.
     """
     dressing = compute(plan_of(journal))
-    there = {*whole_job(dressing), *_PASSES}
     for name in stages_of(journal):
-        if name not in there:
+        if name not in there(dressing):
             raise JournalError(f"{journal.id}: its plan has no stage {name}. Begin the plan anew.")
     return dressing
 

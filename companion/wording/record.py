@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from companion.base.text import counted, sentence
 from companion.guide import events as e
-from companion.wording import checks, choices, mending
+from companion.wording import checks, choices, mending, replanned
 from companion.wording.slips import diagnosis_sentences, mend_sentence
 from companion.wording.stages import TITLES
 from companion.wording.voice import Style
@@ -43,6 +43,7 @@ _WORDINGS: Final[dict[type[e.Event], Callable[[Any, Style], str]]] = {
     e.Affirmed: choices.affirmed,
     e.TakenOver: choices.taken_over,
     e.ReadOn: choices.read_on,
+    e.StagesAdded: replanned.stages_added,
     e.FoundWrong: _found_wrong,
     e.FeltRight: checks.felt_right,
     e.FeltWrong: checks.felt_wrong,

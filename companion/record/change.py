@@ -1,0 +1,42 @@
+"""What an entry changes of what its session walks: the stages, or the plan itself."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from companion.record.entry import EntryKind
+
+if TYPE_CHECKING:
+    from companion.record.entry import Entry
+
+
+class Change(NamedTuple):
+    """What is walked from an entry on, as far as it is another than before."""
+
+    options: dict[str, Any]
+    fingerprint: str = ""
+    """Of the plan; "" where that stays."""
+    plan_text: str = ""
+    draft_text: str | None = None
+
+
+NONE = Change({})
+
+
+def change_in(entry: Entry) -> Change:
+    """Return what an entry changes: what its event tells to be walked "after" it.
+
+    What is not as a companion writes it changes nothing.
+    """
+    if entry.kind is not EntryKind.PLAN:
+        return NONE
+    told = [each["after"] for each in json.loads(entry.events) if "after" in each]
+    after = told[-1] if told else {}
+    if not isinstance(after, dict):
+        return NONE
+    options = {name: after[name] for name in ("stages", "turn") if name in after}
+    texts = [after.get(name, "") for name in ("fingerprint", "plan_text", "draft_text")]
+    if not all(isinstance(text, str) for text in texts):
+        return NONE
+    return Change(options, texts[0], texts[1], after.get("draft_text"))
