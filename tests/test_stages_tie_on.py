@@ -33,18 +33,18 @@ def test_the_centre_bout_comes_first_and_the_sides_by_turns() -> None:
     inch are common practice, no source."""
     assert told(tying(100)) == [
         "bout 1, at the centre: 20 ends",
-        "bout 2, number 1 right of the centre, seen from the front: 20 ends",
-        "bout 3, number 1 left of the centre, seen from the front: 20 ends",
-        "bout 4, number 2 right of the centre, seen from the front: 20 ends",
-        "bout 5, number 2 left of the centre, seen from the front: 20 ends",
+        "bout 2, 1 right of centre: 20 ends",
+        "bout 3, 1 left of centre: 20 ends",
+        "bout 4, 2 right of centre: 20 ends",
+        "bout 5, 2 left of centre: 20 ends",
     ]
 
 
 def test_an_even_number_of_bouts_has_two_beside_the_centre() -> None:
     """Then the first one is right of the centre, and none lies at it."""
     assert told(tying(40)) == [
-        "bout 1, number 1 right of the centre, seen from the front: 20 ends",
-        "bout 2, number 1 left of the centre, seen from the front: 20 ends",
+        "bout 1, 1 right of centre: 20 ends",
+        "bout 2, 1 left of centre: 20 ends",
     ]
 
 
@@ -59,7 +59,7 @@ def test_at_the_warp_beam_the_sides_are_those_seen_from_behind() -> None:
     """The weaver is behind the loom, where end 1 of a right start is on her left."""
     walked = tying(40, "tie-on-rear", loom={"method": "front-to-back"})
     assert (walked.steps[0].first_end, walked.steps[0].last_end) == (21, 40)
-    assert told(walked)[0] == "bout 1, number 1 right of the centre, seen from behind: 20 ends"
+    assert told(walked)[0] == "bout 1, 1 right of centre: 20 ends"
     assert "seen from behind the loom" in opening(walked)
     assert "tension" not in " ".join([opening(walked), *notes_of(walked).values()]).lower()
 

@@ -147,8 +147,7 @@ def _place(bout: Bout, stage: Stage) -> str:
     is_rear = stage.name == "tie-on-rear"
     is_first_side = (bout.place == "near") != is_rear
     side = stage.dressing.first_end if is_first_side else stage.dressing.last_edge
-    view = "behind" if is_rear else "the front"
-    return f"number {bout.rank} {side} of the centre, seen from {view}"
+    return f"{bout.rank} {side} of centre"  # seen from where she stands, as the opening says
 
 
 def tied(ties: Ties, *, is_both: bool) -> str:
