@@ -27,6 +27,7 @@ PURE = (
     "out.paper.loom_sheets",
     "out.paper.repeats", "out.paper.paging", "out.paper.braille", "out.paper.brf",
     "out.paper.book", "out.picture.view", "out.picture.layout", "out.picture.words",
+    "out.picture.swatches", "out.picture.threads",
     "out.handover.pace", "out.handover.shares", "out.handover.facts",
 )  # fmt: skip
 """Rooms and modules that take values and give values."""

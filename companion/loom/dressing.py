@@ -129,6 +129,8 @@ class YarnNeed(NamedTuple):
     """Ends, floating selvedges among them, or picks."""
     need: Need
     package: Package | None
+    share: int = 1
+    """In the weft, its picks in each turn of the wefts."""
 
 
 class ClosestSett(NamedTuple):

@@ -156,7 +156,8 @@ def _need(yarn: Yarn, threads: int, inches: Fraction) -> YarnNeed:
     size = read_size(yarn.size)
     package = None if yarn.package is None else read_package(yarn.package)
     needed = need(inches * METRES_PER_INCH, size, extra=yarn.extra, package=package)
-    return YarnNeed(yarn.use, yarn.colour or "", size, threads, needed, package)
+    share = yarn.share or 1
+    return YarnNeed(yarn.use, yarn.colour or "", size, threads, needed, package, share)
 
 
 def _setts(draft: Draft, warp: Sequence[Yarn]) -> tuple[ClosestSett, ...]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+T = TypeVar("T")
 
 Picks = tuple[tuple[int, ...], ...]
 
@@ -24,8 +26,8 @@ class Run(NamedTuple):
     times: int
 
 
-def repeat_of(picks: Picks) -> Picks:
-    """Return the shortest run that, repeated whole, gives all the picks.
+def repeat_of(picks: tuple[T, ...]) -> tuple[T, ...]:
+    """Return the shortest run that, repeated whole, gives all the picks, or things of any kind.
 
     The border table of Knuth, Morris and Pratt gives it in linear time: "Fast pattern matching in
     strings", SIAM Journal on Computing 6 (1977).

@@ -6,16 +6,19 @@ The keywords "Title" and "Description" are those of the PNG specification, third
 
 from __future__ import annotations
 
+from functools import cache
 from io import BytesIO
 from typing import TYPE_CHECKING, Any, Final
 
-from companion.out.paper.font import REGULAR, covered
-from companion.out.picture.svg import GRID, LARGE, MARK, SMALL, SQUARE
+from companion.out.paper.font import BOLD, REGULAR, covered
+from companion.out.picture.layout import SIZES, Text
+from companion.out.picture.svg import EDGE_WIDTH, GRID, MARK, MARK_WIDTH, SQUARE
+from companion.out.picture.threads import edges, mark_shapes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from companion.out.picture.layout import Frame, Layout, Panel, Text
+    from companion.out.picture.layout import Colours, Crossing, Frame, Layout, Panel, Size
 
 SCALE: Final = 2
 """Dots to a unit of the SVG drawing."""
@@ -30,9 +33,13 @@ def write_png(title: str, words: Sequence[str], drawn: Layout) -> bytes:
     pen = ImageDraw.Draw(image)
     for panel in drawn.panels:
         _panel(pen, panel)
+    for colours in drawn.colours:
+        _colours(pen, colours)
     for frame in drawn.frames:
         _frame(pen, frame)
-    _texts(pen, drawn.texts)
+    for text in drawn.texts:
+        anchor = "ms" if text.is_centred else "ls"
+        _write(pen, text, anchor, "black")
     told = PngImagePlugin.PngInfo()
     told.add_itxt("Title", title, lang="en")
     told.add_itxt("Description", "\n".join(words), lang="en")
@@ -55,6 +62,39 @@ def _panel(pen: Any, panel: Panel) -> None:
         pen.line((left, y, right, y), fill=GRID, width=SCALE)
 
 
+def _colours(pen: Any, colours: Colours) -> None:
+    for square in colours.squares:
+        x, y = (colours.x + square.column) * SIDE, (colours.y + square.row) * SIDE
+        outline = GRID if colours.name == "key" else None
+        pen.rectangle((x, y, x + SIDE - 1, y + SIDE - 1), fill=square.swatch.fill, outline=outline)
+        if square.way == "letter":
+            letter = _letter(colours, square)
+            _write(pen, letter, "ms", square.swatch.ink)
+        else:
+            _thread(pen, square, x, y)
+    if colours.name != "key":
+        left, top = colours.x * SIDE, colours.y * SIDE
+        right, foot = left + colours.columns * SIDE, top + colours.rows * SIDE
+        pen.rectangle((left, top, right, foot), outline=GRID, width=SCALE)
+
+
+def _letter(colours: Colours, square: Crossing) -> Text:
+    x, y = colours.x + square.column + 0.5, colours.y + square.row + 0.8
+    return Text(x, y, square.swatch.letter)
+
+
+def _thread(pen: Any, square: Crossing, x: int, y: int) -> None:
+    ink = square.swatch.ink
+    shapes = [(shape, EDGE_WIDTH) for shape in edges(square.way)]
+    shapes += [(shape, MARK_WIDTH) for shape in mark_shapes(square.swatch.mark)]
+    for shape, width in shapes:
+        points = [(x + across * SIDE, y + down * SIDE) for across, down in shape.points]
+        if shape.is_filled:
+            pen.polygon(points, fill=ink)
+        else:
+            pen.line(points, fill=ink, width=width * SCALE)
+
+
 def _frame(pen: Any, frame: Frame) -> None:
     edge = 4 * SCALE
     left, top = frame.x * SIDE - edge, frame.y * SIDE - edge
@@ -71,18 +111,13 @@ def _frame(pen: Any, frame: Frame) -> None:
         pen.rectangle((left, y, right, y + edge), fill=MARK)
 
 
-def _texts(pen: Any, texts: Sequence[Text]) -> None:
+def _write(pen: Any, text: Text, anchor: str, fill: str) -> None:
+    place = (text.x * SIDE, text.y * SIDE)
+    pen.text(place, covered(text.text), fill=fill, font=_font(text.size), anchor=anchor)
+
+
+@cache
+def _font(size: Size) -> Any:
     from PIL import ImageFont  # noqa: PLC0415 - as above
 
-    fonts = {
-        is_large: ImageFont.truetype(REGULAR, size * SCALE)
-        for is_large, size in ((False, SMALL), (True, LARGE))
-    }
-    for text in texts:
-        pen.text(
-            (text.x * SIDE, text.y * SIDE),
-            covered(text.text),
-            fill="black",
-            font=fonts[text.is_large],
-            anchor="ms" if text.is_centred else "ls",
-        )
+    return ImageFont.truetype(BOLD if size == "title" else REGULAR, round(SIZES[size] * SIDE))

@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
+from companion.out.picture.layout import SIZES
+from companion.out.picture.threads import edges, mark_shapes
+
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
-    from companion.out.picture.layout import Frame, Layout, Panel, Text
+    from companion.out.picture.layout import Colours, Crossing, Frame, Layout, Panel, Text
+    from companion.out.picture.swatches import Swatch
+    from companion.out.picture.threads import Shape
 
-SQUARE: Final = 16
+SQUARE: Final = 20
 """Units of the drawing to a side of a square."""
-SMALL, LARGE = 11, 20
 GRID: Final = "#808080"
 MARK: Final = "#c63d00"
 """Against black 4.0 to 1 and against white 5.2 to 1: WCAG 2.2, 1.4.11 asks for 3 to 1."""
+EDGE_WIDTH: Final = 1
+MARK_WIDTH: Final = 2
+FACES: Final = "Atkinson Hyperlegible Next, Verdana, DejaVu Sans, sans-serif"
+
+Pen = dict[str, object]
+"""How a path is drawn, as drawsvg takes it."""
 
 
 def write_svg(title: str, words: Sequence[str], drawn: Layout) -> str:
@@ -41,6 +52,8 @@ def write_svg(title: str, words: Sequence[str], drawn: Layout) -> str:
     drawing.append(drawsvg.Rectangle(0, 0, "100%", "100%", fill="white"))
     for panel in drawn.panels:
         drawing.append(_panel(drawsvg, panel))
+    for number, colours in enumerate(drawn.colours):
+        drawing.append(_colours(drawsvg, colours, number))
     for frame in drawn.frames:
         drawing.append(_frame(drawsvg, frame))
     for text in drawn.texts:
@@ -48,10 +61,13 @@ def write_svg(title: str, words: Sequence[str], drawn: Layout) -> str:
     return str(drawing.as_svg())
 
 
+def _group(drawsvg: Any, name: str, x: int, y: int) -> Any:
+    place = f"translate({x * SQUARE},{y * SQUARE})"
+    return drawsvg.Group(id=name.replace(" ", "-"), transform=place)
+
+
 def _panel(drawsvg: Any, panel: Panel) -> Any:
-    place = f"translate({panel.x * SQUARE},{panel.y * SQUARE})"
-    name = panel.name.replace(" ", "-")
-    group = drawsvg.Group(id=f"{name}-{panel.cloth + 1}", transform=place)
+    group = _group(drawsvg, f"{panel.name}-{panel.cloth + 1}", panel.x, panel.y)
     for column, row in sorted(panel.filled):
         x, y = column * SQUARE, row * SQUARE
         group.append(drawsvg.Rectangle(x, y, SQUARE, SQUARE, fill="black"))
@@ -60,6 +76,73 @@ def _panel(drawsvg: Any, panel: Panel) -> Any:
     lines += [f"M0,{y * SQUARE}H{width}" for y in range(panel.rows + 1)]
     group.append(drawsvg.Path("".join(lines), stroke=GRID, stroke_width=1, fill="none"))
     return group
+
+
+def _colours(drawsvg: Any, colours: Colours, number: int) -> Any:
+    """Return a part in colours: one path for all squares of a colour, and one for its marks."""
+    is_key = colours.name == "key"
+    name = f"key-{number}" if is_key else f"{colours.name}-{colours.cloth + 1}"
+    group = _group(drawsvg, name, colours.x, colours.y)
+    ordered = sorted(colours.squares, key=lambda square: square.swatch.name)
+    for swatch, alike in groupby(ordered, key=lambda square: square.swatch):
+        squares = list(alike)
+        box = f"h{SQUARE}v{SQUARE}h-{SQUARE}z"
+        places = "".join(f"M{at.column * SQUARE},{at.row * SQUARE}{box}" for at in squares)
+        group.append(drawsvg.Path(places, fill=swatch.fill))
+        woven = [square for square in squares if square.way != "letter"]
+        for drawn, pen in _threads(woven, swatch):
+            if drawn:
+                group.append(drawsvg.Path(drawn, **pen))
+        for square in squares:
+            if square.way == "letter":
+                group.append(_letter(drawsvg, square))
+    group.append(_outline(drawsvg, colours, is_key=is_key))
+    return group
+
+
+def _threads(woven: Sequence[Crossing], swatch: Swatch) -> Iterator[tuple[str, dict[str, object]]]:
+    """Yield one path for all edges of a colour's threads, and those of its marks."""
+    line: Pen = {"fill": "none", "stroke": swatch.ink}
+    drawn = "".join(_path(shape, at) for at in woven for shape in edges(at.way))
+    yield drawn, {**line, "stroke_width": EDGE_WIDTH}
+    shapes = mark_shapes(swatch.mark)
+    lines = [shape for shape in shapes if not shape.is_filled]
+    yield _all_over(lines, woven), {**line, "stroke_width": MARK_WIDTH}
+    yield _all_over([shape for shape in shapes if shape.is_filled], woven), {"fill": swatch.ink}
+
+
+def _all_over(shapes: Sequence[Shape], woven: Sequence[Crossing]) -> str:
+    return "".join(_path(shape, at) for at in woven for shape in shapes)
+
+
+def _path(shape: Shape, square: Crossing) -> str:
+    points = [
+        f"{(square.column + x) * SQUARE:g},{(square.row + y) * SQUARE:g}" for x, y in shape.points
+    ]
+    return f"M{'L'.join(points)}{'z' if shape.is_filled else ''}"
+
+
+def _outline(drawsvg: Any, colours: Colours, *, is_key: bool) -> Any:
+    """Return the edge of a part, so that pale yarn does not run into the paper."""
+    if is_key:
+        boxes = "".join(
+            f"M{at.column * SQUARE},0h{SQUARE}v{SQUARE}h-{SQUARE}z" for at in colours.squares
+        )
+        return drawsvg.Path(boxes, fill="none", stroke=GRID, stroke_width=1)
+    width, height = colours.columns * SQUARE, colours.rows * SQUARE
+    return drawsvg.Rectangle(0, 0, width, height, fill="none", stroke=GRID, stroke_width=1)
+
+
+def _letter(drawsvg: Any, square: Crossing) -> Any:
+    return drawsvg.Text(
+        square.swatch.letter,
+        SIZES["number"] * SQUARE,
+        (square.column + 0.5) * SQUARE,
+        (square.row + 0.8) * SQUARE,
+        text_anchor="middle",
+        font_family=FACES,
+        fill=square.swatch.ink,
+    )
 
 
 def _frame(drawsvg: Any, frame: Frame) -> Any:
@@ -80,10 +163,11 @@ def _frame(drawsvg: Any, frame: Frame) -> Any:
 def _text(drawsvg: Any, text: Text) -> Any:
     return drawsvg.Text(
         text.text,
-        LARGE if text.is_large else SMALL,
+        SIZES[text.size] * SQUARE,
         text.x * SQUARE,
         text.y * SQUARE,
         text_anchor="middle" if text.is_centred else "start",
-        font_family="Atkinson Hyperlegible Next, Verdana, DejaVu Sans, sans-serif",
+        font_family=FACES,
+        font_weight="bold" if text.size == "title" else "normal",
         fill="black",
     )

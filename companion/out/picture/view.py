@@ -8,19 +8,22 @@ from typing import TYPE_CHECKING
 
 from companion.base.errors import CompanionError
 from companion.loom.drawdown import drawdown
+from companion.loom.weft import weft_colours
+from companion.out.picture.swatches import swatches
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from companion.loom.drawdown import Drawdown
     from companion.loom.dressing import Dressing
+    from companion.out.picture.swatches import Swatch
     from companion.plan.draft.draft import Draft
 
-MOST_ENDS = 64
+MOST_ENDS = 48
 """Ends in one picture; more come out too small to see."""
-MOST_ENDS_BESIDE = 32
+MOST_ENDS_BESIDE = 24
 """Ends in each of two cloths side by side."""
-MOST_PICKS = 64
+MOST_PICKS = 48
 _SLIP = re.compile(r"\s*(?:end\s+)?(\d{1,7})\s+on\s+(?:shaft\s+)?(\d{1,3})\s*", re.IGNORECASE)
 
 
@@ -34,6 +37,11 @@ class Cloth:
     """With one place for each end, doubled ends too."""
     drawdown: Drawdown | None
     """None where the draft says nothing of picks."""
+
+    @property
+    def has_colours(self) -> bool:
+        """Whether there is a cloth to be seen in its colours."""
+        return self.drawdown is not None and any((*self.draft.colours, *self.draft.weft))
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +60,18 @@ class View:
     """Ends marked as the place in the walk; shown if among `ends`."""
     changed: tuple[int, ...]
     """Ends threaded otherwise in the second cloth."""
+    swatches: Mapping[str, Swatch]
+    """How each colour of the plan is drawn, by its name; as empty as the plan's colours."""
+
+    @property
+    def shown_colours(self) -> tuple[Swatch, ...]:
+        """Return the colours in the part that is shown, in the plan's order."""
+        first = next((cloth.draft for cloth in self.cloths if cloth.has_colours), None)
+        if first is None:
+            return ()
+        ends = {first.colours[end - 1] for end in self.ends}
+        picks = {first.weft[pick - 1] for pick in self.picks}
+        return tuple(each for name, each in self.swatches.items() if name in ends | picks)
 
 
 def view(
@@ -75,12 +95,12 @@ def view(
     planned = tuple(end.shaft for end in dressing.ends)
     slips = dict(instead or {})
     _check(dressing, [*slips, *([] if at is None else [at])], slips.values())
-    cloths = [_cloth("As planned", dressing.draft, planned)]
+    cloths = [_cloth("As planned", dressing, planned)]
     changed = tuple(sorted(end for end, shaft in slips.items() if shaft != planned[end - 1]))
     if slips:
         found = tuple(slips.get(end.number, end.shaft) for end in dressing.ends)
         caption = ", ".join(f"end {end} on shaft {shaft}" for end, shaft in sorted(slips.items()))
-        cloths.append(_cloth(f"With {caption}", dressing.draft, found))
+        cloths.append(_cloth(f"With {caption}", dressing, found))
     marked = () if at is None else (at,)
     return _framed(dressing, tuple(cloths), marked, changed, from_pick)
 
@@ -95,8 +115,8 @@ def compare(dressing: Dressing, found: Sequence[int], caption: str) -> View:
     """
     planned = tuple(end.shaft for end in dressing.ends)
     cloths = (
-        _cloth("As planned", dressing.draft, planned),
-        _cloth(caption, dressing.draft, tuple(found)),
+        _cloth("As planned", dressing, planned),
+        _cloth(caption, dressing, tuple(found)),
     )
     pairs = zip(planned, found, strict=False)
     changed = tuple(end for end, (one, other) in enumerate(pairs, start=1) if one != other)
@@ -133,9 +153,17 @@ def _check(dressing: Dressing, ends: Iterable[int], shafts: Iterable[int]) -> No
             )
 
 
-def _cloth(caption: str, draft: Draft, shafts: tuple[int, ...]) -> Cloth:
-    by_end = replace(draft, shafts=shafts, colours=("",) * len(shafts), units=())
-    return Cloth(caption, by_end, drawdown(by_end) if draft.picks or draft.lifts else None)
+def _cloth(caption: str, dressing: Dressing, shafts: tuple[int, ...]) -> Cloth:
+    warp = tuple(end.colour for end in dressing.ends)
+    by_end = replace(
+        dressing.draft,
+        shafts=shafts,
+        colours=(*warp, *[""] * (len(shafts) - len(warp)))[: len(shafts)],
+        weft=weft_colours(dressing),
+        units=(),
+    )
+    is_woven = by_end.picks or by_end.lifts
+    return Cloth(caption, by_end, drawdown(by_end) if is_woven else None)
 
 
 def _framed(
@@ -161,6 +189,7 @@ def _framed(
         is_first_end_right=dressing.first_end == "right",
         marked=marked,
         changed=changed,
+        swatches=swatches((*cloths[0].draft.colours, *cloths[0].draft.weft)),
     )
 
 

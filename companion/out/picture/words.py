@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from companion.base.text import counted, noun_for, sentence
 from companion.loom.drawdown import longest_floats
+from companion.out.paper.repeats import repeat_of
+from companion.out.picture.swatches import MARK_WORDS, UNNAMED
 from companion.plan.threading.notation import write_numbers
 
 if TYPE_CHECKING:
@@ -31,6 +34,7 @@ def _lines(view: View) -> Iterator[str]:
     yield sentence(f"Threading, end {view.ends[0]} first: {_threading(view, view.cloths[0])}")
     yield from _motion(draft, view.picks)
     yield from _cloth(view, view.cloths[0])
+    yield from _colours(view)
     yield from _floats(view.cloths[0])
     for end in view.marked:
         yield sentence(f"The place in the walk is marked: end {end}, {_end(view.cloths[0], end)}")
@@ -60,6 +64,11 @@ def _order(view: View) -> Iterator[str]:
         yield f"The tie-up is at the right of the threading, {beside}."
     if view.picks:
         yield "The drawdown is below the threading: a filled square is warp above weft."
+    if view.shown_colours:
+        yield (
+            "Beside it is the cloth in its colours, those of the warp in a row above it and those "
+            "of the weft in a column at its right."
+        )
 
 
 def _window(view: View) -> Iterator[str]:
@@ -104,6 +113,38 @@ def _cloth(view: View, cloth: Cloth) -> Iterator[str]:
     for ends, picks in alike.items():
         above = _listed("end", ends)
         yield sentence(f"{_listed('pick', picks)}: {above} above the weft")
+
+
+def _colours(view: View) -> Iterator[str]:
+    """Yield the colours of the ends and picks shown, and how each can be told without colour."""
+    if not view.shown_colours:
+        return
+    draft = view.cloths[0].draft
+    warp = _in_order(tuple(draft.colours[end - 1] for end in view.ends))
+    weft = _in_order(tuple(draft.weft[pick - 1] for pick in view.picks))
+    yield sentence(f"Colours of the warp, end {view.ends[0]} first: {warp}")
+    yield sentence(f"Colours of the weft, pick {view.picks[0]} first: {weft}")
+    told = ", ".join(
+        f"{each.title} has the letter {each.letter} and {MARK_WORDS[each.mark]}"
+        for each in view.shown_colours
+    )
+    yield sentence(f"To tell colours apart in grey: {told}")
+
+
+def _in_order(colours: tuple[str, ...]) -> str:
+    """Return runs of colours, "12 white, 4 blue", a repeated turn told once."""
+    turn = repeat_of(colours)
+    runs = ", ".join(
+        f"{len(list(run))} {name or UNNAMED}" for name, run in groupby(colours[: len(turn)])
+    )
+    times = len(colours) // len(turn)
+    return f"{times} times {runs}" if times > 1 and len(set(turn)) > 1 else _all(colours, runs)
+
+
+def _all(colours: Sequence[str], runs: str) -> str:
+    if len(set(colours)) > 1:
+        return runs
+    return f"all {colours[0]}" if colours[0] else "none named"
 
 
 def _floats(cloth: Cloth) -> Iterator[str]:

@@ -146,5 +146,5 @@ def _with_weaving(
         is_rising = plan.tie_up.shed == "rising"
         draft = replace(draft, treadles=treadles, is_rising_shed=is_rising)
     if plan.treadling:
-        draft = replace(draft, picks=picks, lifts=())
+        draft = replace(draft, picks=picks, lifts=(), weft=())
     return draft

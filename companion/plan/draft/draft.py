@@ -40,3 +40,5 @@ class Draft:
     lifts: tuple[tuple[int, ...], ...] = ()
     """For each pick the shafts lifted, where the source gave a lift plan instead of treadles."""
     title: str = ""
+    weft: tuple[str, ...] = ()
+    """The colour of each pick, "" where none is named; () where the source names none."""

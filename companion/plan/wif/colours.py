@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from colorsys import hls_to_rgb
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.text import is_label
@@ -58,6 +59,23 @@ WORDS: Mapping[str, Shade] = {
 }
 """The eleven basic colour terms of Berlin and Kay, *Basic Color Terms* (1969), with light and dark
 kinds of the wider ones and the yarn shades cream and turquoise; the shades are our own choice."""
+
+_TURN = (5**0.5 - 1) / 2
+"""Hues a golden section apart lie far from one another, however many there are."""
+
+
+def shade_of(word: str, number: int) -> Shade:
+    """Return the shade of a colour, of a word in its name, or any other for one without.
+
+    Args:
+        word: as the plan has it.
+        number: its place among the plan's colours; two without a known word are apart by it.
+    """
+    held = [known for known in WORDS if f" {known} " in f" {word.casefold()} "]
+    if held:
+        return WORDS[max(held, key=len)]
+    levels = hls_to_rgb(number * _TURN % 1, 0.5, 0.5)
+    return Shade(*(level * _FULL for level in levels))
 
 
 def colour_names(used: Iterable[int], palette: Mapping[int, Shade]) -> dict[int, str]:

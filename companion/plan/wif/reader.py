@@ -67,14 +67,15 @@ def read_wif(data: bytes, *, name: str, first_end: Side, draft_first_end: Side) 
     sections = _by_contents(found, findings)
     note_doubled_keys(sections, findings)
     shafts = _threading(sections, findings)
-    colours = _colours(sections, len(shafts), findings)
     motion = read_motion(sections, findings)
+    picks = len(motion.lifts or motion.picks)
+    colours, weft = _colours(sections, len(shafts), picks, findings)
     _note_shafts(sections, shafts, findings)
     findings.raise_problems(name)
     if first_end != draft_first_end:
         shafts, colours = shafts[::-1], colours[::-1]
     title = spoken(written(sections, "TEXT", "title"))
-    draft = Draft(shafts, colours, repeat_units(shafts), *motion, title)
+    draft = Draft(shafts, colours, repeat_units(shafts), *motion, title, weft)
     return WifReading(draft, findings.all_notes())
 
 
@@ -177,19 +178,34 @@ def _runs(numbers: Iterator[int]) -> Iterator[str]:
         yield f"thread {gap[0]}" if len(gap) == 1 else f"threads {gap[0]} to {gap[-1]}"
 
 
-def _colours(sections: Sections, ends: int, findings: Findings) -> tuple[str, ...]:
-    default = next(iter(items(written(sections, "WARP", "color"))), "")
-    common = whole(default) or 0
-    section = sections.get("WARP COLORS")
-    rows = read_rows(section, findings) if section else {}
-    own = {end: row.values[0] for end, row in rows.items() if row.values}
-    numbers = [own.get(end, common) for end in range(1, ends + 1)]
-    if any(not 0 <= number <= MAX_COLOURS for number in numbers):
-        findings.note(f"WARP color: {quoted(default)} is not a colour number")
-    used = {number for number in numbers if 0 < number <= MAX_COLOURS}
+def _colours(
+    sections: Sections, ends: int, picks: int, findings: Findings
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the colour of each warp thread and of each pick; () for a weft without colours."""
+    numbers = [
+        _colour_numbers(sections, system, threads, findings)
+        for system, threads in (("WARP", ends), ("WEFT", picks))
+    ]
+    used = {number for threads in numbers for number in threads if 0 < number <= MAX_COLOURS}
     names = colour_names(sorted(used), read_palette(sections, used, findings))
     names |= read_names(sections, used)
-    return tuple(names.get(number, "") for number in numbers)
+    warp, weft = (tuple(names.get(number, "") for number in threads) for threads in numbers)
+    return warp, weft if any(weft) else ()
+
+
+def _colour_numbers(
+    sections: Sections, system: str, threads: int, findings: Findings
+) -> tuple[int, ...]:
+    """Return the palette's number for each thread of warp or weft; 0 is none."""
+    default = next(iter(items(written(sections, system, "color"))), "")
+    common = whole(default) or 0
+    section = sections.get(f"{system} COLORS")
+    rows = read_rows(section, findings) if section else {}
+    own = {thread: row.values[0] for thread, row in rows.items() if row.values}
+    numbers = tuple(own.get(thread, common) for thread in range(1, threads + 1))
+    if any(not 0 <= number <= MAX_COLOURS for number in numbers):
+        findings.note(f"{system} color: {quoted(default)} is not a colour number")
+    return numbers
 
 
 def _note_shafts(sections: Sections, shafts: tuple[int, ...], findings: Findings) -> None:

@@ -33,11 +33,12 @@ lets any program keep sections of this form, and others pass over them."""
 KEPT = frozenset(
     {
         "WIF", "CONTENTS", "COLOR PALETTE", "COLOR TABLE", "WEAVING", "WARP", "WEFT", "TEXT",
-        "THREADING", "TIEUP", "TREADLING", "LIFTPLAN", "WARP COLORS", COLOUR_NAMES,
+        "THREADING", "TIEUP", "TREADLING", "LIFTPLAN", "WARP COLORS", "WEFT COLORS",
+        COLOUR_NAMES,
     }
 )  # fmt: skip
 """Sections whose lines are kept; of the others only the name is."""
-_ROWS = frozenset({"THREADING", "TIEUP", "TREADLING", "LIFTPLAN", "WARP COLORS"})
+_ROWS = frozenset({"THREADING", "TIEUP", "TREADLING", "LIFTPLAN", "WARP COLORS", "WEFT COLORS"})
 _WHOLE = re.compile(r"([+-]?)0*([0-9]{1,9})(?:\.0*)?")
 _TRUE = frozenset({"true", "on", "yes", "1", "t", "y"})
 _FALSE = frozenset({"false", "off", "no", "0", "f", "n"})

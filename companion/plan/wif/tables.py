@@ -32,6 +32,7 @@ KINDS = {
     "TREADLING": Kind("pick", MAX_PICKS, "treadle", MAX_TREADLES),
     "LIFTPLAN": Kind("pick", MAX_PICKS, "shaft", MAX_SHAFTS),
     "WARP COLORS": Kind("thread", MAX_ENDS, "colour", MAX_COLOURS, is_needed=False),
+    "WEFT COLORS": Kind("pick", MAX_PICKS, "colour", MAX_COLOURS, is_needed=False),
 }
 
 

@@ -6,12 +6,11 @@ the other sections and keys are from memory of the specification, see `companion
 
 from __future__ import annotations
 
-from colorsys import hls_to_rgb
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.base.text import counted, listed
-from companion.plan.wif.colours import WORDS
+from companion.plan.wif.colours import WORDS, shade_of
 from companion.plan.wif.sections import COLOUR_NAMES
 
 if TYPE_CHECKING:
@@ -20,8 +19,6 @@ if TYPE_CHECKING:
     from companion.plan.draft.draft import Draft
     from companion.plan.schema import PlanFile
 
-_TURN = (5**0.5 - 1) / 2
-"""Hues a golden section apart lie far from one another, however many there are."""
 _HEADING = (
     "[WIF]",
     "Version=1.1",
@@ -44,7 +41,8 @@ def write_wif(plan: PlanFile, draft: Draft) -> str:
         plan: the plan file.
         draft: what it threads, ties and treadles.
     """
-    palette = {word: number for number, word in enumerate(_distinct(draft.colours), 1)}
+    named = _distinct((*draft.colours, *draft.weft))
+    palette = {word: number for number, word in enumerate(named, 1)}
     if plan.loom.first_end == "left":
         draft = replace(draft, shafts=draft.shafts[::-1], colours=draft.colours[::-1])
     sections = dict(_sections(plan, draft, palette))
@@ -57,7 +55,8 @@ def write_wif(plan: PlanFile, draft: Draft) -> str:
 def left_unsaid(plan: PlanFile, draft: Draft) -> tuple[str, ...]:
     """Return what the format has no place for and a plan has, each as a sentence."""
     doubled, floating = plan.selvedges.doubled, plan.selvedges.floating
-    unknown = [colour for colour in _distinct(draft.colours) if colour not in WORDS]
+    named = _distinct((*draft.colours, *draft.weft))
+    unknown = [colour for colour in named if colour not in WORDS]
     found = []
     if doubled:
         threads = f"{counted(doubled, 'thread')} at each edge"
@@ -93,7 +92,9 @@ def _sections(plan: PlanFile, draft: Draft, palette: dict[str, int]) -> Iterator
     if palette:
         yield "COLOR PALETTE", [f"Entries={len(palette)}", "Form=RGB", "Range=0,255"]
         yield "COLOR TABLE", list(_colour_table(palette))
-        yield "WARP COLORS", list(_warp_colours(draft.colours, palette))
+        for name, colours in (("WARP COLORS", draft.colours), ("WEFT COLORS", draft.weft)):
+            if any(colours):
+                yield name, list(_thread_colours(colours, palette))
         yield COLOUR_NAMES, [f"{number}={word}" for word, number in palette.items()]
     yield "THREADING", _numbered((shaft,) for shaft in draft.shafts)
     for name, rows in (
@@ -112,20 +113,11 @@ def _numbered(rows: Iterable[tuple[object, ...]]) -> Lines:
 
 def _colour_table(palette: dict[str, int]) -> Iterator[str]:
     for word, number in palette.items():
-        shade = WORDS.get(word) or _made_up(word, number)
+        shade = shade_of(word, number)
         yield f"{number}=" + ",".join(str(round(level)) for level in shade)
 
 
-def _made_up(word: str, number: int) -> tuple[float, ...]:
-    """Return a shade for a colour that is not in our table: of a word in its name, or any other."""
-    held = [known for known in WORDS if f" {known} " in f" {word.casefold()} "]
-    if held:
-        return WORDS[max(held, key=len)]
-    red, green, blue = hls_to_rgb(number * _TURN % 1, 0.5, 0.5)
-    return red * 255, green * 255, blue * 255
-
-
-def _warp_colours(colours: Iterable[str], palette: dict[str, int]) -> Iterator[str]:
+def _thread_colours(colours: Iterable[str], palette: dict[str, int]) -> Iterator[str]:
     for end, colour in enumerate(colours, 1):
         if colour:
             yield f"{end}={palette[colour]}"
