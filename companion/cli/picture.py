@@ -43,8 +43,9 @@ def picture(
     """Draw PLAN: threading, tie-up, treadling and drawdown, and the same in words.
 
     Beside them is the cloth in its yarns' colours, where the plan names any; each colour has a
-    letter and a mark that tell it in grey. The words stand in the picture's file, for a screen reader, and in a text file beside it. A
-    large plan is shown in part, around the end that is marked or threaded otherwise.
+    letter and a mark that tell it in grey. The words stand in the picture's file, for a screen
+    reader, and in a text file beside it. A large plan is shown in part, around the end that is
+    marked or threaded otherwise.
 
     \b
     companion picture plans/first-try.toml --to band.svg --at 12
