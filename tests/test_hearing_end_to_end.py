@@ -13,10 +13,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 from front_door import PLANS, run
-from voice_recordings import record
+from voice_recordings import record, record_sounds, spoken_by_flite
 from vosk_korean import Voice, model_folder
 
 from companion.command import Kind
+from companion.devices.recogniser.untaught import why_not
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -103,7 +104,7 @@ def walk_in_two_sittings(
     walked = run(home, "thread", FIRST_TRY, "--text", "--new", "--audio-in", first, *arguments)
     assert walked.returncode == 0, walked.stderr
     assert "Not taken" not in walked.stdout
-    assert f"Group 1 holds {wrong} ends, but 8 are planned" in walked.stdout
+    assert f"{wrong}, but 8 are planned. Count once more." in walked.stdout
     before, after = walked.stdout.split("Reading group 1 from end 1.")
     assert ends_called(before) == list(range(1, 9))
     assert ends_called(after) == [1, 2, 3, 9, 10, 11, 12]
@@ -223,3 +224,44 @@ def test_the_doctor_tells_what_listens(taught_home: Path, tmp_path: Path) -> Non
     found = run(tmp_path, "doctor").stdout
     assert "Teach your own words: companion teach." in found
     assert re.search(r"^Microphone: (works|missing)\. ", found, re.MULTILINE)
+
+
+ANSWERS = (
+    ("next one", "How many ends are in heddles?", 8),
+    ("next one", "8 ends planned.", 1),
+    ("no thanks", "Yes or no: 7?", 1),
+    ("yes please", "7, but 8 are planned. Count once more.", 1),
+    ("next one", "Yes or no: 8?", 1),
+    ("no thanks", "7?", 1),
+    ("yes please", "Most likely an end is missing.", 1),
+    ("help me mend", "Pull every end from end 1 on and thread them anew: 8 ends.", 1),
+    ("no thanks", "Yes or no: shaft 1?", 1),
+    ("yes please", "Shaft 2?\nShaft 3?\nShaft 4?\nShaft 1?\nShaft 2?", 5),
+    ("no thanks", "Shaft 3?", 1),
+    ("yes please", "Most likely end 6, shaft 2, is missing.", 2),
+    ("help me mend", "Tie a repair heddle on the right shaft", 1),
+    ("yes please", "Find end 6, left out after end 5.", 1),
+    ("next one", "Group 1 is put right.", 4),
+    ("next one", "Yes or no: 8?", 1),
+    ("yes please", "8, right.", 1),
+)
+"""What is said, what the last of it is answered with, and how often it is said."""
+
+
+@pytest.mark.skipif(shutil.which("flite") is None, reason="needs flite")
+@pytest.mark.skipif(bool(why_not("en")), reason="needs hama and livekit-wakeword")
+@pytest.mark.parametrize("voice", ["slt", "rms"])
+def test_a_wrong_count_and_its_mend_need_no_lesson(tmp_path: Path, voice: str) -> None:
+    """No number is ever said, and no key pressed; neither voice was in the training."""
+    sounds = {said: spoken_by_flite(said, tmp_path, voice) for said, _, _ in ANSWERS}
+    spoken = [sounds[said] for said, _, times in ANSWERS for _ in range(times)]
+    recording = record_sounds(tmp_path / "counted.wav", spoken)
+    arguments = ("--text", "--audio-in", recording, "--ear", "untaught")
+    walked = run(tmp_path, "thread", FIRST_TRY, *arguments)
+    assert walked.returncode == 0, walked.stderr
+    assert "Not taken" not in walked.stdout
+    at = 0
+    for _, answer, _ in ANSWERS:
+        at = walked.stdout.index(answer, at)
+    sources = re.findall(r", (voice|key|line)$", run(tmp_path, "log").stdout, re.MULTILINE)
+    assert set(sources) == {"voice"}

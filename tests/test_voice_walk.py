@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import io
+import sys
 from typing import TYPE_CHECKING
 
 import pytest
 from made_stages import straight
+from paper_plans import demo
 
+from companion import guide
 from companion.base.errors import CommandError
-from companion.command import LANGUAGES, Kind, parse
+from companion.command import LANGUAGES, Command, Kind, parse
 from companion.command.words import FORMS
 from companion.devices.speech.voice import SilentVoice
 from companion.guide import Options
 from companion.guide.messages import Mode
+from companion.guide.offering import likely_numbers
+from companion.job import stage
 from companion.record import Journal
 from companion.session.console import Console
 from companion.session.inputs import Input
@@ -33,8 +38,11 @@ def test_every_phrase_listened_for_is_a_command_of_the_language(language: str) -
     for mode in Mode:
         words = vocabulary(language, mode, 12)
         kinds = {parse(phrase, language).kind for phrase in words.phrases}
-        assert (Kind.YES in kinds) == (mode is Mode.CONFIRMING)
-        wants_number = mode in {Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD, Mode.READING}
+        counted = {Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD}
+        answered = {Mode.CONFIRMING, Mode.CHOOSING}
+        assert (Kind.YES in kinds) == (mode in answered)
+        assert (Kind.NO in kinds) == (mode in answered | counted)
+        wants_number = mode in counted | {Mode.READING, Mode.CHOOSING}
         assert bool(words.numbers) == wants_number
         assert (Kind.COUNT in kinds) == wants_number
         assert (Kind.DONE in kinds) == (mode not in {Mode.CONFIRMING, Mode.PAUSED})
@@ -163,3 +171,74 @@ def test_keys_are_english_while_words_are_of_the_weavers_language(tmp_path: Path
     )
     assert "End 4:" in text
     journal.close()
+
+
+GROUP_OF_EIGHT = [voice("next one")] * 8
+
+
+def first_try(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Walk the small plan: groups of eight ends, a straight draw on four shafts."""
+    threading = stage(demo("first-try"), "thread-and-sley")
+    monkeypatch.setattr(sys.modules[__name__], "straight", lambda: threading)
+
+
+def test_a_wrong_count_and_its_mend_are_walked_by_yes_and_no(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """End 6 was left out: 7 is offered after the plan's 8, then the shafts until the place is
+    known; the mend is walked, and the count after it is offered too."""
+    first_try(monkeypatch)
+    words = "next one/no/yes/next one/no/yes/mend/no/yes/yes/yes/yes/yes/no/yes/yes/mend/yes"
+    given = [*words.split("/"), *["next one"] * 4, "next one", "yes"]
+    text, journal, _ = walked(tmp_path, *GROUP_OF_EIGHT, *map(voice, given))
+    journal.close()
+    told = (
+        "Yes or no: 7?\n7, but 8 are planned. Count once more.\nYes or no: 8?\n7?\n",
+        (
+            "Feel them from end 1 on. Yes or no: shaft 1?\nShaft 2?\nShaft 3?\nShaft 4?\nShaft 1?\n"
+            "Shaft 2?\nShaft 3?\nShaft 4?\nEnd 6: shaft 2 is planned, you feel shaft 3."
+        ),
+        "Most likely end 6, shaft 2, is missing.",
+        "Group 1 is put right.",
+        "Yes or no: 8?\n8, right.",
+    )
+    places = [text.index(each) for each in told]
+    assert places == sorted(places)
+    assert "Nothing was asked" not in text
+
+
+def test_a_number_or_another_command_ends_what_is_offered(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever can say a number does; "say again" has the offer said once more."""
+    first_try(monkeypatch)
+    given = ("next one", "no", "no", "say again", "six", "where am i")
+    text, journal, _ = walked(tmp_path, *GROUP_OF_EIGHT, *map(voice, given))
+    journal.close()
+    assert "Yes or no: 7?\n9?\n9?\n6, but 8 are planned." in text
+
+
+def test_numbers_are_offered_to_a_voice_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By key a number is quicker: a "no" is then no more than that."""
+    first_try(monkeypatch)
+    keys = [Input("command", word, "key") for word in ("done", "no", "7")]
+    text, journal, _ = walked(tmp_path, *GROUP_OF_EIGHT, *keys)
+    journal.close()
+    assert "Nothing changed.\nGroup 1. How many ends are in heddles?\n7, but 8 are planned." in text
+
+
+@pytest.mark.parametrize(("is_demanded", "order"), [(False, "8 7 9 6"), (True, "7 9 8 6")])
+def test_a_count_that_must_be_given_is_not_led_by_the_plan(
+    *, is_demanded: bool, order: str
+) -> None:
+    """Where the weaver has counts demanded as numbers, the plan's own is not offered first."""
+    threading = stage(demo("first-try"), "thread-and-sley")
+    options = Options(demand_counts=is_demanded)
+    state, _ = guide.start(threading, options)
+    for _ in range(8):
+        state = guide.step(state, Command(Kind.DONE), threading).state
+    choices = likely_numbers(state, Kind.NO, threading)
+    assert choices is not None
+    assert " ".join(map(str, choices.numbers[:4])) == order

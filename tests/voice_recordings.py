@@ -20,15 +20,22 @@ PAUSE_SECONDS = 1.0
 
 
 def record(path: Path, spoken: Sequence[Spoken], pause_seconds: float = PAUSE_SECONDS) -> Path:
-    """Write what is spoken, a pause after each, in a quiet room."""
+    """Write what espeak-ng speaks, a pause after each, in a quiet room."""
+    return record_sounds(path, [say(text, voice) for text, voice in spoken], pause_seconds)
+
+
+def record_sounds(
+    path: Path, sounds: Sequence[bytes], pause_seconds: float = PAUSE_SECONDS
+) -> Path:
+    """Write sounds of 16 bit samples, a pause after each, in a quiet room."""
     hiss = np.random.default_rng(2)
 
     def room(seconds: float) -> np.ndarray:
         return hiss.normal(0, 8, round(seconds * SAMPLE_RATE))
 
     parts = [room(1.0)]
-    for text, voice in spoken:
-        parts += [np.frombuffer(say(text, voice), "<i2"), room(pause_seconds)]
+    for sound in sounds:
+        parts += [np.frombuffer(sound, "<i2"), room(pause_seconds)]
     with wave.open(str(path), "wb") as file:
         file.setnchannels(1)
         file.setsampwidth(2)
@@ -37,10 +44,10 @@ def record(path: Path, spoken: Sequence[Spoken], pause_seconds: float = PAUSE_SE
     return path
 
 
-def spoken_by_flite(words: str, folder: Path) -> bytes:
-    """Return words in flite's voice slt, with a quarter of a second of silence round them."""
+def spoken_by_flite(words: str, folder: Path, voice: str = "slt") -> bytes:
+    """Return words in one of flite's voices, a quarter of a second of silence round them."""
     file = folder / "said.wav"
-    command = ["flite", "-voice", "slt", "-t", words, "-o", str(file)]
+    command = ["flite", "-voice", voice, "-t", words, "-o", str(file)]
     subprocess.run(command, check=True, timeout=60)
     with wave.open(str(file)) as sound:
         assert sound.getframerate() == SAMPLE_RATE

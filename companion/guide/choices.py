@@ -2,7 +2,7 @@
 
 While choices are open, one signal moves on to the next and another takes the one just said; which
 press or passing of time is which signal is the session's affair. What needs a number or a row of
-shafts asks for it by counting up aloud.
+shafts asks for it by counting up aloud, or by offering the likeliest first.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ ROUNDS: Final = 2
 MOST_BY_ONES: Final = 20
 """Numbers up to here are counted by ones; beyond, digit by digit from the highest."""
 _TEN: Final = 10
+_SHIFTS: Final = (0, 1, -1, 2, -2)
 _NUMBERED: Final = frozenset(
     {Kind.COUNT, Kind.REWIND, Kind.SPARE, Kind.LACKING, Kind.AT_A_TIME, Kind.LOOK}
 )
@@ -34,6 +35,12 @@ class Choice:
     """The highest number it may be given; 0 where it needs none."""
     is_row: bool = False
     """Whether it takes the shafts that are felt, one after the other."""
+    likely: tuple[int, ...] = ()
+    """The numbers to offer, the likeliest first; of a row, the shafts as planned."""
+    longest: int = 0
+    """How many shafts there are to feel."""
+    first_end: int = 0
+    """The end from which on they are felt."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +66,8 @@ class Choices:
         """The numbers counted up now; None stands for "that is all" of a row."""
         if self.chosen is None:
             return ()
+        if self.chosen.likely:
+            return _shafts(self.chosen, self.row) if self.chosen.is_row else self.chosen.likely
         if self.chosen.is_row:
             all_of = tuple(range(1, self.chosen.limit + 1))
             return (*all_of, None) if self.row else all_of
@@ -84,6 +93,11 @@ def opened(kinds: Sequence[Kind], limits: dict[Kind, int], shafts: int) -> Choic
         if kind is Kind.COUNT and shafts:
             items.append(Choice(kind, shafts, is_row=True))
     return Choices(tuple(items))
+
+
+def offered(choice: Choice) -> Choices:
+    """Return the likely numbers of one choice, to be read at once."""
+    return Choices((choice,), chosen=choice)
 
 
 def moved_on(choices: Choices) -> Choices | None:
@@ -119,7 +133,29 @@ def _counting(choices: Choices, item: Choice) -> Choices:
 def _row(choices: Choices, shaft: int | None) -> Choices | Command:
     if shaft is None:
         return Command(Kind.COUNT, numbers=choices.row)
-    return replace(choices, row=(*choices.row, shaft), at=0, rounds=1)
+    row = (*choices.row, shaft)
+    if choices.chosen is not None and len(row) == choices.chosen.longest:
+        return Command(Kind.COUNT, numbers=row)
+    return replace(choices, row=row, at=0, rounds=1)
+
+
+def _shafts(chosen: Choice, row: tuple[int, ...]) -> tuple[int, ...]:
+    """Return every shaft, the one the plan has next first.
+
+    After an end too few or too many the plan goes on a place farther or nearer, as the last shaft
+    felt tells. Then come the shafts beside that place.
+    """
+    plan, place = chosen.likely, len(row)
+    fits = (shift for shift in _SHIFTS if row and row[-1] == _at(plan, place - 1 + shift))
+    begin = place + next(fits, 0)
+    near = (_at(plan, begin + step) for step in (0, 1, -1))
+    every = (*filter(None, near), *range(1, chosen.limit + 1))
+    return tuple(dict.fromkeys(every))
+
+
+def _at(plan: tuple[int, ...], place: int) -> int:
+    """Return the planned shaft at a place, or 0 beyond the plan."""
+    return plan[place] if 0 <= place < len(plan) else 0
 
 
 def _numbered(kind: Kind, value: int) -> Command:

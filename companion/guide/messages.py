@@ -42,6 +42,9 @@ class Mode(StrEnum):
     PAUSED = "paused"
     CONFIRMING = "confirming"
     """Yes or no."""
+    CHOOSING = "choosing"
+    """Whether it is what is said: a count to affirm, or one of the choices being read. A walk waits
+    for it; no state does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,6 +297,18 @@ class NumberCall(Message):
 
     number: int | None
     """None stands for "that is all" of a row of shafts."""
+
+
+@dataclass(frozen=True, slots=True)
+class OfferCall(Message):
+    """Is it this number? A likely one, offered to be taken or passed over."""
+
+    number: int
+    is_shaft: bool
+    """Whether it is the shaft of what is felt next; else it is a count."""
+    is_first: bool
+    first_end: int = 0
+    """Of shafts, the end they are felt from."""
 
 
 @dataclass(frozen=True, slots=True)

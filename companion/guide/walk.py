@@ -132,7 +132,8 @@ def count(state: State, command: Command, stage: Stage) -> Outcome:
         if command.number is None:
             return refused(state, stage, WhyNot.ONE_NUMBER)
         return _left(state, stage, command.number)
-    if stage.has_shafts and len(command.numbers) >= _LEAST_FELT[state.base]:
+    least = LEAST_FELT if state.base in {Mode.COUNTING, Mode.HELD} else _LEAST_WALKING
+    if stage.has_shafts and len(command.numbers) >= least:
         return _feel(state, command, stage)
     if command.number is None:
         return refused(state, stage, WhyNot.ONE_NUMBER)
@@ -345,6 +346,7 @@ _NOT_DONE: Final = {
     Mode.FINISHED: WhyNot.FINISHED,
 }
 
-_LEAST_FELT: Final = {Mode.WALKING: 2, Mode.COUNTING: 4, Mode.HELD: 4}
-"""From how many numbers on a row is taken as shafts; where a count is due, up to three may be its
+LEAST_FELT: Final = 4
+"""From how many numbers on a row is taken as shafts where a count is due: up to three may be its
 digits."""
+_LEAST_WALKING: Final = 2

@@ -7,18 +7,22 @@ from typing import TYPE_CHECKING, Final
 from companion.command import Command, Kind
 from companion.command.size import MOST_ENDS
 from companion.guide.choices import Choices, moved_on, opened, taken
-from companion.guide.messages import ChoiceCall, ChoicesClosed, NumberCall
+from companion.guide.messages import ChoiceCall, ChoicesClosed, NumberCall, OfferCall
 from companion.guide.position import expected_so_far
 from companion.guide.refuse import choosable
 from companion.job import threading_of
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from companion.guide.state import State
     from companion.guide.terms import Message
     from companion.job import Stage
 
 FIRST_ITEM_FACTOR: Final = 1.5
 """How much longer the first choice stands, so that nobody is taken by surprise. Our own choice."""
+_ANSWERS: Final = frozenset({Kind.DONE, Kind.CHOICES, Kind.YES, Kind.NO, Kind.REPEAT})
+"""What moves on among the choices, takes one, or has it said once more."""
 LEAST_COUNTED_TO: Final = 20
 """A count is counted up at least so far, and to twice what is planned."""
 
@@ -43,6 +47,7 @@ class Scanner:
     def __init__(self, seconds: float) -> None:
         self._seconds = seconds
         self._choices: Choices | None = None
+        self._is_enough: Callable[[tuple[int, ...]], bool] = lambda _row: False
 
     @property
     def is_open(self) -> bool:
@@ -65,6 +70,11 @@ class Scanner:
         self._choices = opened(choosable(state, stage), limits, felt)
         return self._call()
 
+    def offer(self, choices: Choices, is_enough: Callable[[tuple[int, ...]], bool]) -> Message:
+        """Begin with the likeliest number; a row of shafts is over once it `is_enough`."""
+        self._choices, self._is_enough = choices, is_enough
+        return self._call()
+
     def tick(self, quiet_seconds: float) -> Message | None:
         """Return the next choice once the last has stood long enough, or that they are closed."""
         choices = self._choices
@@ -77,12 +87,16 @@ class Scanner:
     def given(self, kind: Kind) -> Command | Message | None:
         """Take a command while choices are read; None where it is none of theirs, and ends them."""
         choices = self._choices
-        if choices is None or kind not in {Kind.DONE, Kind.CHOICES}:
+        if choices is None or kind not in _ANSWERS:
             self._choices = None
             return None
-        if kind is Kind.DONE and not self._seconds:
+        if kind is Kind.REPEAT:
+            return self._call()
+        if kind is Kind.NO or (kind is Kind.DONE and not self._seconds):
             return self._move_on(choices)
         result = taken(choices)
+        if isinstance(result, Choices) and self._is_enough(result.row):
+            result = Command(Kind.COUNT, numbers=result.row)
         self._choices = None if isinstance(result, Command) else result
         return result if isinstance(result, Command) else self._call()
 
@@ -94,8 +108,13 @@ class Scanner:
         choices = self._choices
         if choices is None:
             return ChoicesClosed()
+        number = choices.numbers[choices.at] if choices.numbers else None
+        if choices.chosen is not None and choices.chosen.likely:
+            is_first = (choices.at, choices.rounds, choices.row) == (0, 1, ())
+            of = choices.chosen
+            return OfferCall(number or 0, of.is_row, is_first=is_first, first_end=of.first_end)
         if choices.chosen is not None:
-            return NumberCall(choices.numbers[choices.at])
+            return NumberCall(number)
         item = choices.items[choices.at]
         is_first = not choices.at and choices.rounds == 1
         return ChoiceCall(item.kind, item.is_row, is_first=is_first)

@@ -21,10 +21,14 @@ LARGEST_END: Final = 999
 
 _ANSWERS: Final = frozenset({Kind.YES, Kind.NO})
 _ONLY: Final = {
-    Mode.CONFIRMING: _ANSWERS | {Kind.REPEAT, Kind.HELP, Kind.STOP},
+    Mode.CONFIRMING: _ANSWERS | {Kind.REPEAT, Kind.HELP, Kind.STOP, Kind.MEND},
+    Mode.CHOOSING: _ANSWERS
+    | {Kind.DONE, Kind.COUNT, Kind.CHOICES, Kind.REPEAT, Kind.HELP, Kind.STOP},
     Mode.PAUSED: frozenset({Kind.RESUME, Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.STOP}),
 }
-_WITH_NUMBERS: Final = frozenset({Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD, Mode.READING})
+_COUNTED: Final = frozenset({Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD})
+"""Where a "no" has the likeliest numbers offered."""
+_WITH_NUMBERS: Final = _COUNTED | {Mode.READING, Mode.CHOOSING}
 """Where a number is wanted; elsewhere talk would be taken for one too easily."""
 
 BASIC: Final = (
@@ -57,6 +61,8 @@ def vocabulary(language: str, mode: Mode | None, largest_end: int = LARGEST_NUMB
     """
     has_numbers = mode is None or mode in _WITH_NUMBERS
     kinds = frozenset(Kind) if mode is None else _ONLY.get(mode, frozenset(Kind) - _ANSWERS)
+    if mode in _COUNTED:
+        kinds |= {Kind.NO}
     texts = [text for kind in Kind if kind in kinds for text in FORMS[language][kind]]
     phrases = {text for text in texts if "{" not in text}
     if not has_numbers:

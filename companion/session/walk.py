@@ -6,6 +6,7 @@ import logging
 import time
 from contextlib import suppress
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from companion import guide
@@ -17,6 +18,7 @@ from companion.guide.effects import Say, Tone
 from companion.guide.events import Event
 from companion.guide.events import to_json as events_to_json
 from companion.guide.messages import Mode, Unknown
+from companion.guide.offering import is_enough, likely_numbers
 from companion.guide.refuse import refused
 from companion.guide.state import Options, State, check_fits
 from companion.guide.terms import WhyNot
@@ -29,6 +31,7 @@ from companion.wording import notices
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from companion.guide.choices import Choices
     from companion.guide.effects import Effects, Outcome
     from companion.guide.events import Events
     from companion.job import Stage
@@ -110,7 +113,9 @@ class StageWalk:
     @property
     def mode(self) -> Mode:
         """What the walk waits for."""
-        return self.state.mode
+        asked = self.state.question
+        is_count = asked is not None and asked.kind is Kind.COUNT
+        return Mode.CHOOSING if self._scanner.is_open or is_count else self.state.mode
 
     @property
     def largest_end(self) -> int:
@@ -158,8 +163,12 @@ class StageWalk:
         scanned = self._scan(given, command) if self._scanner.is_open else None
         if scanned is not None:
             return scanned
-        is_opening = command.kind is Kind.CHOICES
-        return self._open_choices(given) if is_opening else self._step(given, command)
+        if command.kind is Kind.CHOICES:
+            return self._open_choices(given)
+        # Typed numbers are quicker than any that are offered.
+        is_heard = given.source == "voice"
+        offers = likely_numbers(self.state, command.kind, self.stage) if is_heard else None
+        return self._step(given, command) if offers is None else self._offer(given, command, offers)
 
     @property
     def is_timed(self) -> bool:
@@ -208,6 +217,13 @@ class StageWalk:
         self._pressed.clear()
         message = self._scanner.open(self.state, self.stage)
         return self._speak((Tone("confirm"), Say(message)))
+
+    def _offer(self, given: Input, command: Command, offers: Choices) -> bool:
+        """Drop the question that was answered, and offer the likeliest numbers."""
+        if self.state.question is not None:
+            self._step(given, command, is_said=False)
+        enough = partial(is_enough, self.state, self.stage)
+        return self._speak((Tone("confirm"), Say(self._scanner.offer(offers, enough))))
 
     def _is_hasty(self, given: Input, command: Command) -> bool:
         """Return whether a count is affirmed before anybody can have looked."""

@@ -9,7 +9,7 @@ from companion.command import Kind, spoken_form
 
 if TYPE_CHECKING:
     from companion.guide.events import Affirmed, ReadOn, TakenOver
-    from companion.guide.messages import AffirmQuestion, ChoiceCall, NewPace, NumberCall
+    from companion.guide.messages import AffirmQuestion, ChoiceCall, NewPace, NumberCall, OfferCall
     from companion.wording.voice import Style
 
 
@@ -23,6 +23,15 @@ def choice_call(message: ChoiceCall, style: Style) -> str:
 def number_call(message: NumberCall, _style: Style) -> str:
     """Return one number as it is counted up."""
     return "That is all?" if message.number is None else f"{message.number}?"
+
+
+def offer_call(message: OfferCall, _style: Style) -> str:
+    """Return one likely number as it is offered."""
+    what = f"shaft {message.number}?" if message.is_shaft else f"{message.number}?"
+    if not message.is_first:
+        return what.capitalize()
+    feel = f"Feel them from end {message.first_end} on. " if message.is_shaft else ""
+    return f"{feel}Yes or no: {what}"
 
 
 def affirm_question(message: AffirmQuestion, style: Style) -> str:

@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 MOST_NAMED = 6
 NOT_SET_UP = "Spoken commands are not set up; companion doctor tells how."
 UNTAUGHT = (
-    "Listening for the commands, no lesson needed. Numbers are given by key, or taught: "
-    "companion teach."
+    "Listening for the commands, no lesson needed. Where a number is wanted say no, and likely "
+    "ones are offered; or give it by key."
 )
 NOT_HEARD = (
     "Loudspeaker: the tone was not heard, so nothing was set. With headphones that is right; "

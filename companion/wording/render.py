@@ -97,6 +97,7 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     m.NewRate: talk.new_rate,
     m.NewPace: choices.new_pace,
     m.NumberCall: choices.number_call,
+    m.OfferCall: choices.offer_call,
     m.ChoicesClosed: lambda *_: "Nothing chosen.",
     m.ChoiceCall: choices.choice_call,
     m.AffirmQuestion: choices.affirm_question,
