@@ -38,11 +38,13 @@ needs_certutil = pytest.mark.skipif(
 
 
 @contextmanager
-def launched(home: Path | None = None) -> Iterator[Browser]:
-    """Give a browser, with a home of its own where one is given."""
-    own = {"env": {**os.environ, "HOME": str(home)}} if home else {}
+def launched(home: Path | None = None, *flags: str, **named: str) -> Iterator[Browser]:
+    """Give a browser, with a home, flags and things named in its environment, where given."""
+    own = {**os.environ, **({"HOME": str(home)} if home else {}), **named}
     with tool.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS, **own)
+        browser = playwright.chromium.launch(
+            executable_path=CHROMIUM, args=[*FLAGS, *flags], env=own
+        )
         yield browser
         browser.close()
 

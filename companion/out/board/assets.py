@@ -5,7 +5,7 @@ from __future__ import annotations
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any, Final
 
-from starlette.responses import Response
+from starlette.responses import FileResponse, Response
 from starlette.routing import Route
 
 if TYPE_CHECKING:
@@ -36,6 +36,10 @@ def _answers() -> Iterator[tuple[str, Any]]:
         kind = _TYPES.get(file.name.rpartition(".")[2])
         if kind:
             yield file.name, _fixed(file.read_bytes(), kind, "no-cache")
+    yield (
+        "silence.flac",
+        _sound(str(files("companion.out.board").joinpath("pages", "silence.flac"))),
+    )
     for name in _FONTS:
         font = files("companion.out.paper").joinpath("fonts", name)
         yield name, _fixed(font.read_bytes(), "font/ttf", "max-age=86400")
@@ -44,5 +48,14 @@ def _answers() -> Iterator[tuple[str, Any]]:
 def _fixed(content: bytes, kind: str, kept: str) -> Any:
     async def answer(_request: Request) -> Response:
         return Response(content, media_type=kind, headers={"Cache-Control": kept})
+
+    return answer
+
+
+def _sound(path: str) -> Any:
+    """Return what answers with a sound; some browsers ask for a part of it first."""
+
+    async def answer(_request: Request) -> Response:
+        return FileResponse(path, media_type="audio/flac")
 
     return answer

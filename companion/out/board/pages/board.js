@@ -1,7 +1,11 @@
 // Shows the walk as it is, and gives it what is pressed here.
+import { Awake } from "/awake.js";
 import { drawStrip, drawWay } from "/draw.js";
+import { Earbud } from "/earbud.js";
 import { Keys } from "/keys.js";
+import { Lesson } from "/lesson.js";
 import { Line } from "/line.js";
+import { Presses } from "/presses.js";
 import { Voice } from "/voice.js";
 
 const LINES = 60;
@@ -30,6 +34,8 @@ function show(next) {
   at("commands").hidden = false;
   keys.fit(next);
   drawStrip(at("strip"), next.strip, next.edge);
+  awake.follow(false);
+  earbud.show(at("now").textContent.trim(), next.stage);
   unrepeated();
 }
 
@@ -103,6 +109,7 @@ function gather(line) {
     const text = said.map((each) => each.text).join(" ");
     const isTrouble = said.some((each) => each.tune === "trouble" || each.tune === "refuse");
     said = [];
+    at("said").textContent = text;
     alarm(isTrouble ? text : "");
     if (!isTrouble) tell(text);
   }, 60);
@@ -120,6 +127,7 @@ function end(text) {
   at("now").textContent = "Stopped";
   at("detail").textContent = text;
   linked("away", "The walk has ended");
+  awake.follow(true);
   tell(`Stopped. ${text}`);
 }
 
@@ -179,6 +187,11 @@ const line = new Line({
 });
 const voice = new Voice(line, kept);
 const keys = new Keys((text) => line.give(text), (text) => alarm(text));
+const presses = new Presses(kept, (text) => line.give(text));
+const earbud = new Earbud(kept, (name) => presses.take(name));
+new Lesson(presses, earbud);
+const awake = new Awake(kept);
+for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, () => earbud.wake(), { capture: true });
 
 // A key that is held down presses its button again and again; only the first time counts.
 document.addEventListener("keydown", (event) => {

@@ -1,0 +1,47 @@
+// Keeps the screen from darkening while the walk is shown, where the browser can.
+const at = (id) => document.getElementById(id);
+
+export class Awake {
+  constructor(kept) {
+    this.kept = kept;
+    this.lock = null;
+    this.hasEnded = false;
+    this.turn = Promise.resolve(); // one change after another
+    const isKnown = "wakeLock" in navigator;
+    at("awake").closest("p").hidden = !isKnown;
+    at("awake").checked = isKnown && kept.get("awake") !== "no";
+    at("awake").addEventListener("change", () => {
+      kept.set("awake", at("awake").checked ? "" : "no");
+      this.fit();
+    });
+    // The browser takes the lock away whenever the page is out of sight.
+    document.addEventListener("visibilitychange", () => this.fit());
+    this.fit();
+  }
+
+  follow(hasEnded) {
+    if (hasEnded === this.hasEnded) return;
+    this.hasEnded = hasEnded;
+    this.fit();
+  }
+
+  fit() {
+    this.turn = this.turn.then(() => this.change()).catch(() => { this.lock = null; });
+    this.turn.then(() => { at("dark").hidden = Boolean(this.lock) || !at("awake").checked || this.hasEnded; });
+  }
+
+  async change() {
+    const isWanted = at("awake").checked && !this.hasEnded && !document.hidden;
+    if (isWanted === Boolean(this.lock)) return;
+    if (!isWanted) {
+      await this.lock.release();
+      return;
+    }
+    const lock = await navigator.wakeLock.request("screen");
+    this.lock = lock;
+    lock.addEventListener("release", () => {
+      this.lock = null;
+      at("dark").hidden = document.hidden;
+    });
+  }
+}

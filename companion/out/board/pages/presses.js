@@ -1,0 +1,123 @@
+// Presses that are none of the page's own keys: a pedal that types, one switch, an earbud.
+const REPEATING_MS = 120; // closer presses of one key are the key held down
+const DEAD_MS = 300; // and so soon after a command the same one is a bounce
+const BURST_MS = 1000;
+const BURST = 3; // so many quick presses for "done" ask for the choices
+
+// What is pressed, and what it gives until this device has learnt otherwise.
+const USUAL = {
+  PageDown: "done",
+  ArrowRight: "done",
+  PageUp: "back",
+  ArrowLeft: "back",
+  "earbud play": "done",
+  "earbud previous": "back",
+  "earbud next": "repeat",
+};
+const ARROWS = new Set(["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home", "End"]);
+const SILENT = new Set(["Tab", "Shift", "Control", "Alt", "AltGraph", "Meta", "CapsLock", "Unidentified"]);
+
+const at = (id) => document.getElementById(id);
+
+export class Presses {
+  // `give` takes a command's words.
+  constructor(kept, give) {
+    this.kept = kept;
+    this.give = give;
+    this.lesson = null; // takes the next press instead, while there is one
+    this.downAt = new Map();
+    this.givenAt = new Map();
+    this.doneAt = [];
+    this.isTabbing = false;
+    try { this.learnt = JSON.parse(kept.get("presses")) || {}; } catch { this.learnt = {}; }
+    at("pressing").value = kept.get("pressing") || "pedal";
+    if (at("pressing").selectedIndex < 0) at("pressing").value = "pedal";
+    at("pressing").addEventListener("change", () => this.choose());
+    document.addEventListener("keydown", (event) => this.key(event), { capture: true });
+    document.addEventListener("pointerdown", () => { this.isTabbing = false; }, { capture: true });
+    document.querySelector("main").addEventListener("click", (event) => this.tap(event), { capture: true });
+    this.fit();
+  }
+
+  get kind() { return at("pressing").value; }
+
+  choose() {
+    this.kept.set("pressing", this.kind);
+    this.fit();
+  }
+
+  fit() {
+    document.body.classList.toggle("switch", this.kind === "switch");
+    at("press").hidden = this.kind !== "switch";
+  }
+
+  keep(learnt) {
+    this.learnt = learnt;
+    this.kept.set("presses", JSON.stringify(learnt));
+  }
+
+  command(name) {
+    return { ...USUAL, ...this.learnt }[name];
+  }
+
+  key(event) {
+    if (event.key === "Tab") this.isTabbing = true;
+    if (event.ctrlKey || event.altKey || event.metaKey || SILENT.has(event.key)) return;
+    if (!this.isOurs(event)) return;
+    event.preventDefault();
+    event.stopPropagation();
+    if (!event.repeat) this.take(event.key);
+  }
+
+  // Whether a key is a press, and not meant for what has the focus.
+  isOurs({ key, target }) {
+    if (this.lesson) return !(target.closest("#lesson button") && (key === "Enter" || key === " "));
+    // Whoever comes to the settings by Tab has more than one key.
+    if (this.kind === "switch") return !(this.isTabbing && target.closest("header, footer"));
+    return this.kind === "pedal" && Boolean(this.command(key)) && !isForFocus(key, target);
+  }
+
+  // With one switch the whole of the walk is its button.
+  tap(event) {
+    if (this.kind !== "switch" || this.lesson) return;
+    event.preventDefault();
+    event.stopPropagation();
+    this.take("tap");
+  }
+
+  // Take one press, by its name.
+  take(name) {
+    const now = performance.now();
+    const isRepeating = now - (this.downAt.get(name) ?? -Infinity) < REPEATING_MS;
+    this.downAt.set(name, now);
+    if (isRepeating) return;
+    if (this.lesson) this.lesson(name);
+    else this.act(this.kind === "switch" && !name.startsWith("earbud") ? "done" : this.command(name), now);
+  }
+
+  act(command, now) {
+    if (!command) return;
+    if (command === "done" && this.isBurst(now)) {
+      this.give("choices");
+      return;
+    }
+    if (now - (this.givenAt.get(command) ?? -Infinity) < DEAD_MS) return;
+    this.givenAt.set(command, now);
+    this.give(command);
+  }
+
+  isBurst(now) {
+    this.doneAt = [...this.doneAt.filter((each) => now - each < BURST_MS), now];
+    const isBurst = this.doneAt.length >= BURST;
+    if (isBurst) this.doneAt = [];
+    return isBurst;
+  }
+}
+
+// A key that does something of its own where the focus is: a choice, the log, a field, a button.
+function isForFocus(key, target) {
+  if (target.closest("select, textarea, [role=log], input[type=checkbox]")) return true;
+  const field = target.closest("input");
+  if (field) return key.length === 1 || (key !== "PageDown" && key !== "PageUp" && !(ARROWS.has(key) && field.value === ""));
+  return (key === "Enter" || key === " ") && target.closest("button, a, summary") !== null;
+}
