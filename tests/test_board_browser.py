@@ -311,7 +311,7 @@ def test_everything_the_walk_offers_is_done_here(
         if pressed == "Not now":
             expect(page.locator("#entry")).to_be_hidden()
         if pressed == "Give the shafts":
-            expect(page.locator("#detail")).to_contain_text("End 7, shaft 3, is missing")
+            expect(page.locator("#detail")).to_contain_text("end 7, shaft 3, is missing")
         if shown:
             now(page, shown)
     assert board.process.wait(20) == 0

@@ -33,6 +33,7 @@ from companion.guide.position import (
     present_group,
     steps_of,
 )
+from companion.guide.state import NOTHING
 from companion.job import threading_of
 from companion.job.handful import handful
 
@@ -122,7 +123,7 @@ def hold(state: State, stage: Stage) -> Miscount | Hold:
     """Return what is said of the count that was not right; its causes once they are due."""
     count, expected = state.count or 0, expected_so_far(state, stage)
     is_so_far = not is_at_boundary(state, stage)
-    if not state.is_explained:
+    if not state.is_explained and state.reported == NOTHING:
         return Miscount(stage, count, expected, is_so_far)
     return Hold(
         stage,
