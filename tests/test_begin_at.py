@@ -45,3 +45,15 @@ def test_an_end_that_is_not_there_is_told(tmp_path: Path, end: str) -> None:
     assert refused.returncode == 2
     assert "Traceback" not in refused.stderr
     assert not list(tmp_path.glob("journals/*.sqlite"))
+
+
+def test_whoever_has_walked_before_is_told_less(tmp_path: Path) -> None:
+    """A weaver's first session tells how to get help; her next begins in one breath, another's
+    not."""
+    walk = ("thread", FIRST_TRY, "--text", "--new", "--weaver")
+    first = run(tmp_path, *walk, "Ana", lines=["stop"]).stdout
+    assert 'Say "where am i" to hear it all' in first
+    later = run(tmp_path, *walk, "Ana", lines=["stop"]).stdout
+    assert "From the right edge. Leave 100 dents empty there. Shaft 1 is in front." in later
+    assert "to hear it all" not in later
+    assert "to hear it all" in run(tmp_path, *walk, "Berta", lines=["stop"]).stdout

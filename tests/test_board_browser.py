@@ -196,7 +196,7 @@ def test_screen_readers_are_told_each_step(
     page.get_by_role("button", name="Done").click()
     expect(status).to_have_text("End 2: shaft 2, dent 2.")
     page.get_by_role("button", name="Repeat").click()
-    expect(status).to_have_text("Straight draw, unit 1. End 2: shaft 2, dent 2.")
+    expect(status).to_have_text("Straight draw. End 2: shaft 2, dent 2.")
     board.type("dance")
     expect(alert).to_contain_text('Heard "dance", which is not a command')
     board.type("done")

@@ -93,8 +93,8 @@ OF_MENDING: list[Message] = [
     *(mm.MendStep(Task(do, 3, 4, 1), 1, 3) for do in Do),
     e.MendLeft(),
     e.MendFinished(MENDED),
-    mm.LeftQuestion(LeftOver("heddle", 1, 40), is_first=True),
-    mm.LeftQuestion(LeftOver("dent", 0, 12), is_first=True),
+    mm.LeftQuestion(LeftOver("heddle", 1, 40), is_full=True),
+    mm.LeftQuestion(LeftOver("dent", 0, 12), is_full=True),
     m.Finished(STAGE, (), (MENDED,)),
 ]
 ONE_OF_EACH: list[Message] = [

@@ -239,6 +239,5 @@ def test_a_unit_that_begins_inside_is_named_there() -> None:
         "Block A. Shafts 1, 2, 3, 4. Block B. Shafts 1, 2, 3, 4."
     )
     assert told(walked.steps[:8], walked, "all", named=named) == (
-        "Block A, unit 1. Ends 1 to 4: shafts 1, 2, 3, 4. "
-        "Block B, unit 1. Ends 5 to 8: shafts 1, 2, 3, 4."
+        "Block A. Ends 1 to 4: shafts 1, 2, 3, 4. Block B. Ends 5 to 8: shafts 1, 2, 3, 4."
     )

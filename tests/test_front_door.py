@@ -292,7 +292,7 @@ def test_a_callout_gives_as_much_as_the_weaver_wants(tmp_path: Path) -> None:
     assert "Straight draw. Shafts 1, 2, 3, 4." in said
     assert "Straight draw. Shafts 1, 2." in said
     assert "Straight draw. Shafts 3, 4." in said
-    assert "Straight draw, unit 1. Ends 3 and 4: shafts 3, 4, dents 3 and 4." in said
+    assert "Straight draw. Ends 3 and 4: shafts 3, 4, dents 3 and 4." in said
     again = run(tmp_path, "resume", "--text", lines=("stop",))
     assert "Ends 3 and 4: shafts 3, 4, dents 3 and 4." in again.stdout
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, get_args
 
 import pytest
 from front_door import PLANS
@@ -23,6 +24,7 @@ from companion.guide import (
     taken_up,
     welcome_back,
 )
+from companion.guide.messages import Opening
 from companion.job import stage as stage_of
 from companion.loom.compute import read_and_compute
 from companion.wording import Style, render
@@ -83,10 +85,10 @@ TABLE = [
         [
             "<confirm>",
             "Back one step.",
-            "Block A, unit 1. White. End 2: shaft 2, dent 2.",
+            "Block A. White. End 2: shaft 2, dent 2.",
         ],
     ),
-    ("repeat", ["Block A, unit 1. White. End 2: shaft 2, dent 2."]),
+    ("repeat", ["Block A. White. End 2: shaft 2, dent 2."]),
     ("done", ["<confirm>", "End 3: shaft 3, dent 3."]),
     ("done", ["<confirm>", "End 4: shaft 4, dent 4."]),
     (
@@ -107,8 +109,8 @@ TABLE = [
         [
             "<confirm>",
             "4, right.",
-            "Group 2, repeat 2.",
-            "Block B, unit 1. Blue. End 5: shaft 1, dent 5.",
+            "Group 2.",
+            "Block B. Blue. End 5: shaft 1, dent 5.",
         ],
     ),
     (
@@ -131,8 +133,8 @@ TABLE = [
         [
             "<confirm>",
             "Group 1 stands with 5 instead of 4. Reason: counted by touch.",
-            "Group 2, repeat 2.",
-            "Block B, unit 1. Blue. End 5: shaft 1, dent 5.",
+            "Group 2.",
+            "Block B. Blue. End 5: shaft 1, dent 5.",
         ],
     ),
     ("pause", ["<confirm>", "Resting. Your place is kept. (resume goes on.)"]),
@@ -145,7 +147,7 @@ TABLE = [
     ),
     (
         "resume",
-        ["<confirm>", "Going on.", "Block B, unit 1. Blue. End 5: shaft 1, dent 5."],
+        ["<confirm>", "Going on.", "Block B. Blue. End 5: shaft 1, dent 5."],
     ),
     ("slower", ["<rate -1>", "More slowly from here on."]),
     ("faster", ["<rate +1>", "Quicker from here on."]),
@@ -168,12 +170,11 @@ def test_a_walk_reads_as_a_conversation() -> None:
     assert weaver.heard == [
         (
             "Threading and sleying. Start at the right edge, seen from the front of the loom, and "
-            "work towards the left. Dent 1 is dent 2 of the reed, counted from its right end, seen "
-            "from the front of the loom: leave 1 empty. Shaft 1 is the front shaft, nearest the "
-            "breast beam. 12 steps in 3 groups."
+            "work towards the left. Leave 1 dent empty there. Shaft 1 is the front shaft, nearest "
+            "the breast beam."
         ),
-        "Group 1 of 3, repeat 1.",
-        "Block A, unit 1. White. End 1: shaft 1, dent 1.",
+        "Group 1 of 3.",
+        "Block A. White. End 1: shaft 1, dent 1.",
     ]
     assert [(words, weaver.say(words)) for words, _ in TABLE] == TABLE
 
@@ -182,7 +183,36 @@ def test_the_start_tells_cautions_and_how_to_get_help() -> None:
     """A new weaver hears how to sit, whom to ask, and the one word that explains the rest."""
     heard = Weaver(straight(), Options()).heard
     assert "ask a doctor or a physiotherapist" in heard[1]
-    assert heard[2] == 'Say "help" to hear what you can say.'
+    assert heard[2] == 'Say "where am i" to hear it all, "help" for what you can say.'
+
+
+def test_who_knows_the_work_hears_where_to_begin_in_one_breath() -> None:
+    """The edge, the dents to leave, shaft 1, and the first end; all of it with where am I."""
+    weaver = Weaver(straight(), Options(opening="brief", cautions=False, tell_help=False))
+    assert weaver.heard == [
+        (
+            "Threading and sleying. From the right edge. Leave 1 dent empty there. Shaft 1 is in "
+            "front."
+        ),
+        "Block A. White. End 1: shaft 1, dent 1.",
+    ]
+    (told,) = weaver.say("where am i")
+    assert told == (
+        f"Threading and sleying. {opening(straight())} Next: end 1: shaft 1, dent 1. White, block "
+        "A. Group 1 of 3, repeat 1. 0 per cent; 4 to go in this group, 12 steps in all."
+    )
+    assert "Group 1" in weaver.say("done", "where am i")[0]
+    assert weaver.heard[0].startswith("Next: end 2")
+
+
+def test_nobody_who_begins_is_told_less_than_she_needs() -> None:
+    """Edge, empty dents and shaft 1 are in every telling of every pass."""
+    for name in ("thread", "sley", "thread-and-sley"):
+        for telling in get_args(Opening):
+            said = opening(straight(name=name), telling)
+            assert "right edge" in said
+            assert ("leave 1" in said.lower()) == (name != "thread")
+            assert ("Shaft 1" in said) == (name != "sley")
 
 
 def test_the_last_boundary_ends_the_stage_with_its_totals() -> None:
@@ -206,8 +236,8 @@ def test_without_counts_the_walk_goes_from_group_to_group() -> None:
     assert weaver.say("done", "done") == [
         "<boundary>",
         "Group 1 is complete: 2 ends.",
-        "Group 2, repeat 2.",
-        "Block B, unit 1. Blue. End 3: shaft 1, dent 3.",
+        "Group 2.",
+        "Block B. Blue. End 3: shaft 1, dent 3.",
     ]
 
 
@@ -223,6 +253,18 @@ def test_done_twice_affirms_a_count() -> None:
     weaver.say("done", "done", "done", "yes")
     assert weaver.state.affirmed == (1, 2)
     assert weaver.say("where am i")[-1].startswith("All steps")
+
+
+def test_with_shafts_alone_a_boundary_is_a_question_and_its_answer() -> None:
+    """What the weaver knows, the group's number, is not told; heard anew it is."""
+    weaver = Weaver(straight(groups=2), replace(QUIET, detail="shafts"))
+    assert weaver.say("done", "done", "done", "done", "4") == [
+        "<confirm>",
+        "4, right.",
+        "Block B. Blue. Shaft 1.",
+    ]
+    assert weaver.say("done", "done", "done", "done") == ["<boundary>", "How many?"]
+    assert weaver.say("repeat") == ["Group 2. How many ends are in heddles?"]
 
 
 def test_a_number_or_no_answers_as_well() -> None:
@@ -416,7 +458,7 @@ def test_rewinding_within_the_group_needs_no_question() -> None:
     assert weaver.say("done", "done", "done", "rewind to 2") == [
         "<confirm>",
         "Back 2 steps.",
-        "Block A, unit 1. White. End 2: shaft 2, dent 2.",
+        "Block A. White. End 2: shaft 2, dent 2.",
     ]
 
 
@@ -437,9 +479,9 @@ def test_rewinding_into_a_checked_group_is_asked_back() -> None:
     assert weaver.say("rewind 3", "yes") == [
         "<confirm>",
         "Back 3 steps. From group 1 on the groups will be checked anew.",
-        "Block A, unit 1. White. End 3: shaft 3, dent 3.",
+        "Block A. White. End 3: shaft 3, dent 3.",
     ]
-    assert weaver.say("undo")[-1] == "Block B, unit 1. Blue. End 6: shaft 2, dent 6."
+    assert weaver.say("undo")[-1] == "Block B. Blue. End 6: shaft 2, dent 6."
 
 
 def test_rewinding_when_sleying_finds_the_dent() -> None:
@@ -493,15 +535,15 @@ def test_a_group_is_read_back_end_by_end() -> None:
     assert weaver.say("read back") == [
         "<confirm>",
         "Reading group 1 from end 1.",
-        "Block A, unit 1. White. End 1: shaft 1, dent 1.",
+        "Block A. White. End 1: shaft 1, dent 1.",
     ]
     assert weaver.say("done") == ["<confirm>", "End 2: shaft 2, dent 2."]
-    assert weaver.say("back")[-1] == "Block A, unit 1. White. End 1: shaft 1, dent 1."
-    assert weaver.say("repeat") == ["Block A, unit 1. White. End 1: shaft 1, dent 1."]
+    assert weaver.say("back")[-1] == "Block A. White. End 1: shaft 1, dent 1."
+    assert weaver.say("repeat") == ["Block A. White. End 1: shaft 1, dent 1."]
     assert weaver.say("done", "done", "done") == [
         "<confirm>",
         "End of the reading.",
-        "Block A, unit 1. White. End 4: shaft 4, dent 4.",
+        "Block A. White. End 4: shaft 4, dent 4.",
     ]
 
 
@@ -509,7 +551,7 @@ def test_a_reading_stays_at_its_first_end() -> None:
     """Before the first end of a read-back there is nothing to read."""
     weaver = Weaver(straight())
     weaver.say(*["done"] * 4, "4", "done", "done", "read back")
-    assert weaver.say("back")[-1] == "Block B, unit 1. Blue. End 5: shaft 1, dent 5."
+    assert weaver.say("back")[-1] == "Block B. Blue. End 5: shaft 1, dent 5."
 
 
 @pytest.mark.parametrize("words", ["rewind 2", "undo"])
@@ -517,7 +559,7 @@ def test_changing_the_work_ends_a_reading(words: str) -> None:
     """A weaver who hears the wrong end goes there at once; the reading is over."""
     weaver = Weaver(straight())
     heard = weaver.say("done", "done", "read back", words)
-    assert heard[-1] == "Block A, unit 1. White. End 2: shaft 2, dent 2."
+    assert heard[-1] == "Block A. White. End 2: shaft 2, dent 2."
     assert weaver.say("done")[-1] == "End 3: shaft 3, dent 3."
 
 
@@ -542,7 +584,7 @@ def test_a_mistake_found_while_reading_offers_to_go_there() -> None:
         "<trouble>",
         "Going to end 2 takes away 2 confirmed steps. Are you sure? (yes / no)",
     ]
-    assert weaver.say("yes")[-1] == "Block A, unit 1. White. End 2: shaft 2, dent 2."
+    assert weaver.say("yes")[-1] == "Block A. White. End 2: shaft 2, dent 2."
 
 
 def test_shafts_felt_are_compared_with_the_plan() -> None:
@@ -615,13 +657,12 @@ def test_help_names_what_fits_now() -> None:
     [
         (
             ["done", "done"],
-            "Last done: end 2: shaft 2, dent 2. Group 1 holds 2 ends so far.",
+            "group 1, 2 ends so far. Last done: end 2: shaft 2, dent 2.",
         ),
         (
             ["done", "done", "done", "done", "4"],
-            "Last done: end 4: shaft 4, dent 4. Group 2 is not begun.",
+            "group 2, not begun. Last done: end 4: shaft 4, dent 4.",
         ),
-        ([], opening(straight())),
     ],
 )
 def test_coming_back_tells_how_to_find_the_place_by_touch(words: list[str], line: str) -> None:
@@ -630,7 +671,7 @@ def test_coming_back_tells_how_to_find_the_place_by_touch(words: list[str], line
     weaver.say(*words)
     restored = State.from_json(weaver.state.to_json())
     greeting, present = lines(welcome_back(restored, weaver.stage))
-    assert greeting == f"Threading and sleying goes on. {line}"
+    assert greeting == f"Threading and sleying, {line}"
     assert present == weaver.say("repeat")[0]
 
 

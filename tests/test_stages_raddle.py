@@ -96,7 +96,7 @@ def test_a_wrong_count_warns_and_goes_on() -> None:
         "11, but 12 are planned. Most likely the ends of two sections are in one. Or a step was "
         "confirmed twice. It may stand, and is written down."
     )
-    assert lines[1:] == ["Group 2, sections 13 to 24.", "Section 13: 10 ends."]
+    assert lines[1:] == ["Group 2.", "Section 13: 10 ends."]
     assert state.overrides == (Overridden(1, 12, 11, 12),)
     assert said(state, walked, Command(Kind.UNDO))[0].mode is Mode.COUNTING
 

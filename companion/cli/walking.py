@@ -16,7 +16,7 @@ from companion.command import LANGUAGES
 from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import StageName, stage, stages
 from companion.loom.compute import read_and_compute
-from companion.record import EntryKind, Journal, default_folder, find
+from companion.record import EntryKind, Journal, default_folder, find, has_worked
 from companion.session.session_lookup import (
     Wanted,
     change_notice,
@@ -267,6 +267,7 @@ def sit(
         weaver=journal.weaver,
         step=options["step"],
         detail=options["detail"],
+        is_known=has_worked(default_folder(), journal.weaver, besides=journal.path),
         must_hear=bool(options["audio_in"] or options["ear"]),
     )
     with set_up(settings, wishes) as ready:

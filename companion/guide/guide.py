@@ -42,7 +42,7 @@ def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[St
     What stands before that other step is taken over as it is.
     """
     state = State(stage=stage.name, steps=len(stage.steps), options=options)
-    opening: list[Message] = [Welcome(stage)]
+    opening: list[Message] = [Welcome(stage, options.opening)]
     if first is not None and first.number > 1:
         state = replace(state, confirmed=first.number - 1, checked=first.group - 1)
         opening.append(TakenOver(stage.number_of(stage.steps[0]), _last_before(first, stage)))
@@ -52,7 +52,9 @@ def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[St
         opening.append(StageCaution(stage.danger))
     if options.tell_help:
         opening.append(HelpHint())
-    opening += [walk.group_start(state, stage), step_call(state, stage)]
+    if options.opening != "brief" or state.checked:
+        opening.append(walk.group_start(state, stage))
+    opening.append(step_call(state, stage))
     return state, tuple(Say(message) for message in opening)
 
 

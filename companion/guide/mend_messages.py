@@ -51,5 +51,5 @@ class LeftQuestion(Message):
     """How many heddles, or dents, are left over now that the stage is complete?"""
 
     left: LeftOver
-    is_first: bool
-    """Whether no other question of its kind came before."""
+    is_full: bool = False
+    """Whether it is asked for anew, with what it is good for."""

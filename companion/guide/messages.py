@@ -47,11 +47,16 @@ class Mode(StrEnum):
     for it; no state does."""
 
 
+Opening = Literal["first", "brief", "whole"]
+"""How much is told when a stage begins: to somebody new, to somebody who knows it, or all."""
+
+
 @dataclass(frozen=True, slots=True)
 class Welcome(Message):
     """The stage begins."""
 
     stage: Stage
+    opening: Opening = "first"
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +124,8 @@ class CountQuestion(Message):
     group: StepGroup
     is_so_far: bool = False
     """Whether the group is not complete yet."""
+    is_full: bool = False
+    """Whether it is asked for anew, with all there is to know of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,7 +248,7 @@ class Where(Message):
     step: Step | None
     """The step to come; None where all are confirmed."""
     confirmed: int
-    """Steps."""
+    """Steps; with none, the whole story of the stage is told."""
     colour: str = ""
     unit: str = ""
 

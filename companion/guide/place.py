@@ -108,15 +108,11 @@ def unit_in_row(stage: Stage, unit: int) -> int:
     return unit - first + 1
 
 
-def count_question(state: State, stage: Stage) -> CountQuestion:
+def count_question(state: State, stage: Stage, *, is_full: bool = False) -> CountQuestion:
     """Return the question for the count of the present group."""
     group = present_group(state, stage)
     is_so_far = not is_at_boundary(state, stage)
-    return CountQuestion(
-        stage,
-        group,
-        is_so_far=is_so_far,
-    )
+    return CountQuestion(stage, group, is_so_far, is_full)
 
 
 def hold(state: State, stage: Stage) -> Miscount | Hold:
@@ -155,12 +151,9 @@ def _causes(state: State, stage: Stage, difference: int) -> tuple[Cause, ...]:
     return likely_causes(stage, steps, difference)
 
 
-def left_question(state: State, stage: Stage) -> LeftQuestion:
+def left_question(state: State, stage: Stage, *, is_full: bool = False) -> LeftQuestion:
     """Return the question for what is left over, of which there must be more to ask."""
-    items = stage.left_over
-    item = items[len(state.left)]
-    is_first = item.what not in {before.what for before in items[: len(state.left)]}
-    return LeftQuestion(item, is_first)
+    return LeftQuestion(stage.left_over[len(state.left)], is_full)
 
 
 def finished(state: State, stage: Stage) -> Finished:
@@ -225,9 +218,9 @@ def _work(state: State, stage: Stage) -> Message:
     if state.base is Mode.FINISHED:
         return finished(state, stage)
     if state.base is Mode.COUNTING:
-        return count_question(state, stage)
+        return count_question(state, stage, is_full=True)
     if state.base is Mode.LEFT_OVER:
-        return left_question(state, stage)
+        return left_question(state, stage, is_full=True)
     if state.base is Mode.HELD:
         return hold(state, stage)
     return step_call(state, stage, is_full=True)

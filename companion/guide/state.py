@@ -10,7 +10,7 @@ from companion.base.errors import JournalError
 from companion.command import Command, Kind
 from companion.command.size import ONE_END, Detail, StepSize
 from companion.guide.events import MendAccount, Overridden
-from companion.guide.messages import Mode
+from companion.guide.messages import Mode, Opening
 from companion.guide.terms import Task
 from companion.job import Stage, StageName
 
@@ -47,6 +47,8 @@ class Options:
     """Whether the usual cautions are said at the start."""
     stage_cautions: bool = True
     """Whether a stage with a danger of its own begins with it."""
+    opening: Opening = "first"
+    """How much is told when a stage begins."""
     tell_help: bool = True
     """Whether the start tells how to ask for help."""
     ask_left: bool = True

@@ -299,7 +299,8 @@ def _next(state: State, stage: Stage) -> Iterator[Event | Message]:
         yield StageFinished(stage.name)
         yield finished(state, stage)
     else:
-        yield group_start(state, stage)
+        if state.options.detail != "shafts":
+            yield group_start(state, stage)
         yield step_call(state, stage)
 
 

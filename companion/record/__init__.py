@@ -4,7 +4,7 @@ from companion.record.carry import Arrival, Brought, Packed, bring, pack
 from companion.record.entry import Entry, EntryKind, Source, StageRecord
 from companion.record.export import CSV_COLUMNS, export_csv
 from companion.record.journal import Journal
-from companion.record.listing import Summary, default_folder, find, sessions
+from companion.record.listing import Summary, default_folder, find, has_worked, sessions
 from companion.record.shelf import AWAY, put_away, rescue, take_out
 
 __all__ = [
@@ -23,6 +23,7 @@ __all__ = [
     "default_folder",
     "export_csv",
     "find",
+    "has_worked",
     "pack",
     "put_away",
     "rescue",

@@ -64,6 +64,22 @@ def sessions(folder: Path) -> tuple[Summary, ...]:
     return tuple(sorted(map(_summary, paths), key=lambda each: each.last_used, reverse=True))
 
 
+def has_worked(folder: Path, weaver: str, *, besides: Path) -> bool:
+    """Return whether somebody has walked another session of the folder; "" is nobody by name."""
+    paths = folder.glob(f"*{store.SUFFIX}") if folder.is_dir() else ()
+    return any(path != besides and _was_walked_by(path, weaver) for path in paths)
+
+
+def _was_walked_by(path: Path, weaver: str) -> bool:
+    with (
+        suppress(JournalError),
+        faults.plainly(path),
+        closing(store.connect_to_read(path)) as connection,
+    ):
+        return store.is_signed_by(connection, weaver)
+    return False
+
+
 def find(folder: Path, name: str | None = None) -> Path:
     """Return the path of the session called `name` or beginning so; None is the last used.
 

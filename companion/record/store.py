@@ -208,6 +208,12 @@ def last_weaver(connection: sqlite3.Connection, since: str) -> str:
     return clean_line(str(row[0])) if row else ""
 
 
+def is_signed_by(connection: sqlite3.Connection, weaver: str) -> bool:
+    """Return whether a weaver signed any entry."""
+    query = "SELECT 1 FROM entry WHERE weaver = ? LIMIT 1"
+    return connection.execute(query, (weaver,)).fetchone() is not None
+
+
 def entries(connection: sqlite3.Connection, path: Path, after: int) -> Iterator[Entry]:
     """Yield the entries numbered above `after` in order, read as they are wanted.
 

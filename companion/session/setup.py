@@ -54,6 +54,8 @@ class Wishes:
     """Who is at the loom; a speed she chooses is kept for her."""
     step: StepSize | None = None
     detail: Detail | None = None
+    is_known: bool = False
+    """Whether the weaver has walked another session, and needs no introduction."""
     must_hear: bool = False
     """Whether it is a fault, not just a pity, when spoken commands cannot be heard."""
 
@@ -81,6 +83,8 @@ def options_of(settings: Settings, wishes: Wishes) -> Options:
         ask_left=walk.ask_left,
         cautions=walk.cautions,
         stage_cautions=walk.cautions,
+        opening="brief" if wishes.is_known else "first",
+        tell_help=not wishes.is_known,
     )
 
 

@@ -64,10 +64,10 @@ def parts(steps: Sequence[Step], stage: Stage) -> Told:
 
 def _names(name: Named, detail: Detail) -> Iterator[str]:
     """Yield the sentences that name a unit and a colour; in short, only what is new."""
-    if name.unit and detail == "all":
-        yield sentence(f"{name.unit}, unit {name.unit_number}")
-    elif name.unit and name.is_new_unit_name:
-        yield sentence(name.unit)
+    number = f"unit {name.unit_number}" if name.unit_number > 1 and detail == "all" else ""
+    own = name.unit if name.is_new_unit_name else ""
+    if own or number:
+        yield sentence(", ".join(part for part in (own, number) if part))
     if name.colour:
         yield sentence(name.colour)
 

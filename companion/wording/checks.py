@@ -10,7 +10,7 @@ from companion.guide.messages import Hold
 from companion.guide.terms import CauseKind
 from companion.wording.mending import likely
 from companion.wording.slips import diagnosis_sentences
-from companion.wording.stages import ASKED
+from companion.wording.stages import count_asked
 from companion.wording.steps import parts
 
 if TYPE_CHECKING:
@@ -69,10 +69,10 @@ _MOST_TOLD: Final = 3
 
 def count_question(message: CountQuestion, _style: Style) -> str:
     """Return the question for a count."""
-    group, stage = message.group.number, message.stage
+    group, asked = message.group.number, count_asked(message.stage)
     if message.is_so_far:
-        return f"Group {group} so far: how many {ASKED[stage.name]}?"
-    return f"Group {group}. How many{f' {ASKED[stage.name]}' if group == 1 else ''}?"
+        return f"Group {group} so far: {asked[0].lower()}{asked[1:]}"
+    return f"Group {group}. {asked}" if group == 1 or message.is_full else "How many?"
 
 
 def count_right(message: Counted, _style: Style) -> str:

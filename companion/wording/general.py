@@ -55,7 +55,7 @@ _MODES: Final = {
     Mode.PAUSED: "The walk is resting.",
     Mode.CONFIRMING: "A question is open.",
 }
-MOST_EXPLAINED: Final = 5
+MOST_EXPLAINED: Final = 4
 """Commands explained at once by help, as many as are kept in mind. Our own choice."""
 _TELLS: Final = "A count tells of ends left out or too many, not of their order."
 _GLOSSES: Final = {
@@ -106,11 +106,19 @@ _REFUSALS: Final = {
 }
 
 
+_NAMED: Final = frozenset({"beam", "first-picks"})
+"""Stages whose groups are named when they begin; the others' names only run on."""
+
+
 def welcome(message: Welcome, _style: Style) -> str:
     """Return the opening of a stage."""
     stage = message.stage
-    size = f"{counted(len(stage.steps), 'step')} in {counted(len(stage.groups), 'group')}"
-    return f"{sentence(title(stage))} {opening(stage)} {sentence(size)}"
+    told = f"{sentence(title(stage))} {opening(stage, message.opening)}"
+    return f"{told} {_size(stage)}" if message.opening == "whole" else told
+
+
+def _size(stage: Stage) -> str:
+    return f"{counted(len(stage.steps), 'step')} in {counted(len(stage.groups), 'group')}."
 
 
 def stage_caution(message: StageCaution, _style: Style) -> str:
@@ -121,10 +129,9 @@ def stage_caution(message: StageCaution, _style: Style) -> str:
 def group_start(message: GroupStart, _style: Style) -> str:
     """Return the opening of a group."""
     group, stage = message.group, message.stage
-    if group.number == 1:
-        return group_of(group, stage)
-    name = group_name(group, stage)
-    return f"Group {group.number}{f', {name}' if name else ''}."
+    name = group_name(group, stage) if stage.name in _NAMED else ""
+    of = f" of {len(stage.groups)}" if group.number == 1 else ""
+    return f"Group {group.number}{of}{f', {name}' if name else ''}."
 
 
 def group_of(group: StepGroup, stage: Stage) -> str:
@@ -137,6 +144,8 @@ def where(message: Where, _style: Style) -> str:
     """Return where the walk is and what is left."""
     stage = message.stage
     parts = [_MODES.get(message.mode, "")]
+    if not message.confirmed:
+        parts.append(f"{sentence(title(stage))} {opening(stage)}")
     if message.step is not None:
         parts.append(sentence(f"next: {describe(message.step, stage)}"))
         about = [about for about in (message.colour, message.unit) if about]
@@ -192,8 +201,9 @@ def help_text(message: Help, language: str) -> str:
 
 
 def help_hint(language: str) -> str:
-    """Return how to ask for help."""
-    return f'Say "{spoken_form(Kind.HELP, language)}" to hear what you can say.'
+    """Return how to hear the whole opening, and how to ask for help."""
+    where, can = spoken_form(Kind.WHERE, language), spoken_form(Kind.HELP, language)
+    return f'Say "{where}" to hear it all, "{can}" for what you can say.'
 
 
 def _form(kind: Kind, language: str) -> str:
@@ -228,14 +238,15 @@ def new_rate(message: NewRate, _style: Style) -> str:
 def welcome_back(message: WelcomeBack, _style: Style) -> str:
     """Return the place a session goes on from, how to find it by touch, and what is left."""
     stage, done = message.stage, message.confirmed
-    parts = [sentence(f"{title(stage)} goes on")]
-    if message.is_whole or not done:
-        parts.append(opening(stage))
-    if done:
-        last = stage.steps[done - 1]
-        parts.append(sentence(f"last done: {describe(last, stage)}"))
-        parts += [f"Check it by touch{_felt(last, stage)}."] if message.is_whole else []
-        parts.append(_group_by_touch(message))
+    if not done:
+        return (
+            f"{sentence(title(stage))} {opening(stage, 'whole' if message.is_whole else 'brief')}"
+        )
+    parts = [sentence(f"{title(stage)}, {_group_by_touch(message)}")]
+    parts += [opening(stage)] if message.is_whole else []
+    last = stage.steps[done - 1]
+    parts.append(sentence(f"last done: {describe(last, stage)}"))
+    parts += [f"Check it by touch{_felt(last, stage)}."] if message.is_whole else []
     if message.read_since:
         parts.append(f"Read since, but not confirmed: {span('end', *message.read_since)}.")
     return " ".join(parts)
@@ -255,9 +266,8 @@ def _felt(last: Step, stage: Stage) -> str:
 def _group_by_touch(message: WelcomeBack) -> str:
     number = message.group.number
     if message.confirmed < message.group.first_step:
-        return f"Group {number} is not begun."
-    held = counted(message.in_group, message.stage.counted)
-    return f"Group {number} holds {held} so far."
+        return f"group {number}, not begun"
+    return f"group {number}, {counted(message.in_group, message.stage.counted)} so far"
 
 
 def goodbye(message: Goodbye, _style: Style) -> str:

@@ -150,11 +150,12 @@ def _heddles(spare: Iterable[tuple[int, int]]) -> list[str]:
 def left_question(message: LeftQuestion, _style: Style) -> str:
     """Return the question for what is left over, and what that check can tell."""
     left = message.left
-    asked = f"{left_asked(left)} {left.planned} are planned."
+    asked = f"{left_asked(left)} {left.planned} {'is' if left.planned == 1 else 'are'} planned."
+    if not message.is_full:
+        return asked
     if left.what == "dent":
-        return f"{asked} This tells of a dent left empty or filled twice."
-    told = " This tells of an end on a wrong shaft, and of a heddle passed over."
-    return asked + (told if message.is_first else "")
+        return f"{asked} Another number means a dent left empty or filled twice."
+    return f"{asked} Another number means an end on a wrong shaft, or a heddle passed over."
 
 
 def left_asked(left: LeftOver) -> str:

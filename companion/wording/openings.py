@@ -1,4 +1,8 @@
-"""What is said when a stage begins: what must be known, from which edge, seen from where."""
+"""What is said when a stage begins: what must be known, from which edge, seen from where.
+
+Three tellings: all of it; what somebody new needs to begin; and in one breath what differs from
+plan to plan, and what cannot be made good, for somebody who knows the work.
+"""
 
 from __future__ import annotations
 
@@ -16,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from fractions import Fraction
 
+    from companion.guide.messages import Opening
     from companion.job import Stage, StageName
     from companion.loom.dressing import Dressing, RaddlePlan
     from companion.loom.tie_up import TieUpPlan
@@ -31,27 +36,33 @@ _LOOM_KINDS: Final = {
 }
 
 
-def opening(stage: Stage) -> str:
+def opening(stage: Stage, telling: Opening = "whole") -> str:
     """Return the sentences that a stage begins with; right and left name where they are seen."""
-    return " ".join(_OPENINGS[stage.name](stage))
+    return " ".join(_OPENINGS[stage.name](stage, telling))
 
 
-def _wind(stage: Stage) -> Iterator[str]:
+def _wind(stage: Stage, telling: Opening) -> Iterator[str]:
     dressing = stage.dressing
     yield (
-        f"End 1 will lie at the {dressing.first_end} edge, seen from the front of the loom. "
-        "Lay the cross at every end, and tie off each group at the counting cross."
+        _wound_edge(dressing)
+        if telling == "brief"
+        else (
+            f"End 1 will lie at the {dressing.first_end} edge, seen from the front of the loom. "
+            "Lay the cross at every end, and tie off each group at the counting cross."
+        )
     )
     if dressing.wound_together > 1:
-        yield (
-            f"{dressing.wound_together} ends are wound at once, and cross as one: make the cross "
-            "with them together."
-        )
+        make = "" if telling == "brief" else ": make the cross with them together"
+        yield f"{dressing.wound_together} ends are wound at once, and cross as one{make}."
     if dressing.yarns is not None:
         yield f"Every end is to be {_length(dressing, dressing.yarns.wind)} long."
     if dressing.sley.floating:
         edges = counted(2 * dressing.sley.floating, "floating selvedge end")
         yield f"The {edges} come on top, and are wound apart."
+
+
+def _wound_edge(dressing: Dressing) -> str:
+    return f"End 1 will lie at the {dressing.first_end} edge."
 
 
 def _length(dressing: Dressing, inches: Fraction) -> str:
@@ -61,12 +72,14 @@ def _length(dressing: Dressing, inches: Fraction) -> str:
     return counted(ceil(inches), "inch")
 
 
-def _raddle(stage: Stage) -> Iterator[str]:
+def _raddle(stage: Stage, telling: Opening) -> Iterator[str]:
     dressing, plan = stage.dressing, stage.dressing.raddle
     yield "Tie the lease sticks to each other first; only then cut the ties of the cross."
-    yield from _start_at_edge(dressing, is_behind=True)
+    yield from _start_at_edge(dressing, telling, is_behind=True)
     if plan is not None:
-        yield _first_section(dressing, plan)
+        yield _first_section(dressing, plan, telling)
+    if telling != "whole":
+        return
     if dressing.wound_together > 1:
         yield (
             f"The {dressing.wound_together} ends that were wound together stay together: a section "
@@ -77,12 +90,14 @@ def _raddle(stage: Stage) -> Iterator[str]:
     yield "A wrong number in a section does little harm here: it is told, and the walk goes on."
 
 
-def _first_section(dressing: Dressing, plan: RaddlePlan) -> str:
+def _first_section(dressing: Dressing, plan: RaddlePlan, telling: Opening) -> str:
     if plan.empty_before is None:
         half = counted(plan.middle, "section")
         return f"Begin {half} before the centre of the raddle, on the side of that edge."
     if not plan.empty_before:
         return "Section 1 is the raddle's own first section at that edge."
+    if telling != "whole":
+        return f"Leave {counted(plan.empty_before, 'section')} empty there."
     return (
         f"Section 1 is section {plan.empty_before + 1} of the raddle, counted from its "
         f"{dressing.first_end} end, seen from the front of the loom: leave {plan.empty_before} "
@@ -101,41 +116,54 @@ def _loops(plan: RaddlePlan) -> Iterator[str]:
         yield "The ends are odd in all, so one of them is without a loop: tie it to the rod."
 
 
-def _beam(stage: Stage) -> Iterator[str]:
+def _beam(stage: Stage, telling: Opening) -> Iterator[str]:
     dressing = stage.dressing
     why = left_out(dressing).get("raddle")
     if why is not None:
         yield LEFT_OUT[why]
     if dressing.beam is not None:
+        yield f"The beam takes {counted(dressing.beam.most_turns, 'turn')} at most."
+    if dressing.beam is not None and telling != "brief":
         yield (
-            f"The beam takes {counted(dressing.beam.most_turns, 'turn')} at most. Leave off "
-            f"sooner, when only {warp_left(dressing)} are left, and confirm the turns that you do "
-            "not need."
+            f"Leave off sooner, when only {warp_left(dressing)} are left, and confirm the turns "
+            "that you do not need."
         )
-    yield "Hold all of the warp equally tight; shake a tangle out, and never force it."
+    if telling != "brief":
+        yield "Hold all of the warp equally tight; shake a tangle out, and never force it."
 
 
-def _heddles(stage: Stage) -> Iterator[str]:
-    yield "Push the heddles apart, so that the warp passes through the middle."
-    yield "Set apart on each shaft just as many as are told, and push the others to the sides."
-    yield _shaft_one(stage.dressing)
+def _heddles(stage: Stage, telling: Opening) -> Iterator[str]:
+    if telling != "brief":
+        yield "Push the heddles apart, so that the warp passes through the middle."
+        yield "Set apart on each shaft just as many as are told, and push the others to the sides."
+    yield _shaft_one(stage.dressing, telling)
 
 
-def _pass(stage: Stage) -> Iterator[str]:
+def _pass(stage: Stage, telling: Opening) -> Iterator[str]:
     """Yield from which edge, seen from where, and in which dent to start."""
     dressing, name = stage.dressing, stage.name
     is_behind = dressing.method == "front-to-back" and name != "sley"
-    yield from _start_at_edge(dressing, is_behind=is_behind)
+    yield from _start_at_edge(dressing, telling, is_behind=is_behind)
     if name != "thread":
-        yield _first_dent(dressing)
-    yield from _floating(dressing.sley.floating, name)
+        yield from _first_dent(dressing, telling)
+    if telling == "whole":
+        yield from _floating(dressing.sley.floating, name)
     if name != "sley":
-        yield _shaft_one(dressing)
+        yield _shaft_one(dressing, telling)
 
 
-def _start_at_edge(dressing: Dressing, *, is_behind: bool) -> Iterator[str]:
+def _start_at_edge(dressing: Dressing, telling: Opening, *, is_behind: bool) -> Iterator[str]:
     """Yield from which edge to work; behind the loom the sides are exchanged."""
     near, far = dressing.first_end, dressing.last_edge
+    if telling == "brief":
+        yield f"From the {near} edge{f', on your {far} behind the loom' if is_behind else ''}."
+        return
+    if is_behind and telling == "first":
+        yield (
+            f"Start at the {near} edge, seen from the front of the loom: behind the loom, on your "
+            f"{far}, working towards the {near}."
+        )
+        return
     yield f"Start at the {near} edge, seen from the front of the loom, and work towards the {far}."
     if is_behind:
         yield (
@@ -144,14 +172,17 @@ def _start_at_edge(dressing: Dressing, *, is_behind: bool) -> Iterator[str]:
         )
 
 
-def _first_dent(dressing: Dressing) -> str:
+def _first_dent(dressing: Dressing, telling: Opening) -> Iterator[str]:
     sley = dressing.sley
     if not sley.empty_before:
-        return "Dent 1 is the reed's own first dent at that edge."
-    return (
-        f"Dent 1 is dent {sley.first_dent} of the reed, counted from its {dressing.first_end} end, "
-        f"seen from the front of the loom: leave {sley.empty_before} empty."
-    )
+        yield "Dent 1 is the reed's own first dent at that edge."
+    elif telling == "whole":
+        yield (
+            f"Dent 1 is dent {sley.first_dent} of the reed, counted from its {dressing.first_end} "
+            f"end, seen from the front of the loom: leave {sley.empty_before} empty."
+        )
+    else:
+        yield f"Leave {counted(sley.empty_before, 'dent')} empty there."
 
 
 def _floating(number: int, name: StageName) -> Iterator[str]:
@@ -162,55 +193,66 @@ def _floating(number: int, name: StageName) -> Iterator[str]:
         yield f"{what} first and the same last: one to a dent, and in none of the heddles."
 
 
-def _shaft_one(dressing: Dressing) -> str:
+def _shaft_one(dressing: Dressing, telling: Opening) -> str:
     is_front = dressing.shaft_one == "front"
+    if telling == "brief":
+        return f"Shaft 1 is {'in front' if is_front else 'at the rear'}."
     return (
         f"Shaft 1 is the {'front' if is_front else 'rear'} shaft, "
         f"nearest the {'breast' if is_front else 'warp'} beam."
     )
 
 
-def _tie_on(stage: Stage) -> Iterator[str]:
+def _tie_on(stage: Stage, telling: Opening) -> Iterator[str]:
     is_rear = stage.name == "tie-on-rear"
-    yield "Divide each bout in two, and take the halves around the rod from beneath."
-    if is_rear:
-        yield "Knot them over the bout, all at the same length."
-    else:
-        yield "Tie them over the bout with the first half of a bow."
+    if telling != "brief":
+        yield "Divide each bout in two, and take the halves around the rod from beneath."
+        if is_rear:
+            yield "Knot them over the bout, all at the same length."
+        else:
+            yield "Tie them over the bout with the first half of a bow."
     seen = "behind the loom" if is_rear else "the front of the loom"
     yield f"Begin at the centre and go outward, right and left by turns, seen from {seen}."
-    if stage.dressing.sley.floating:
+    if telling != "brief" and stage.dressing.sley.floating:
         yield "The floating selvedge at each edge is tied on, or weighted, by itself."
 
 
-def _tie_up(stage: Stage) -> Iterator[str]:
+def _tie_up(stage: Stage, telling: Opening) -> Iterator[str]:
     dressing, plan = stage.dressing, stage.dressing.tie_up
     moves = "rise" if dressing.draft.is_rising_shed else "sink"
     yield f"The plan's tie-up marks the shafts that {moves}."
-    if dressing.loom_kind is not None:
+    if dressing.loom_kind is not None and telling != "brief":
         yield _LOOM_KINDS[dressing.loom_kind]
-    yield from _ways(plan) if plan else ()
-    yield "Begin with treadle 1 at the side you are used to; the plan does not say."
-    yield _shaft_one(dressing)
+    yield from _ways(plan, telling) if plan else ()
+    if telling != "brief":
+        yield "Begin with treadle 1 at the side you are used to; the plan does not say."
+    yield _shaft_one(dressing, telling)
 
 
-def _ways(plan: TieUpPlan) -> Iterator[str]:
+def _ways(plan: TieUpPlan, telling: Opening) -> Iterator[str]:
     """Yield how the ties differ from what the plan marks."""
     if plan.way == "others":
         yield "So the shafts told are not those marked, but the others."
     if plan.way == "a-shed-each":
         yield (
-            "Treadles pressed together would make other sheds on this loom, so each shed has a "
-            "treadle of its own, and one treadle is pressed for each pick."
+            "Each shed has a treadle of its own."
+            if telling == "brief"
+            else (
+                "Treadles pressed together would make other sheds on this loom, so each shed has a "
+                "treadle of its own, and one treadle is pressed for each pick."
+            )
         )
     elif plan.has_gaps:
         yield "Some treadles are pressed together, so shafts are left untied on purpose."
 
 
-def _first_picks(stage: Stage) -> Iterator[str]:
+def _first_picks(stage: Stage, telling: Opening) -> Iterator[str]:
     why = left_out(stage.dressing).get("tie-up")
     if why is not None:
         yield LEFT_OUT[why]
+    if telling == "brief":
+        yield "Look through each shed from the side, or feel for an end in between."
+        return
     waste = (step.content for step in stage.steps if isinstance(step.content, Waste))
     if any(each.way == "sheds" for each in waste):
         yield "In this threading two sheds set every end against its neighbours."
@@ -223,7 +265,7 @@ def _first_picks(stage: Stage) -> Iterator[str]:
     yield "Last come the faults and what each means: confirm every one that you do not find."
 
 
-_OPENINGS: Final[dict[StageName, Callable[[Stage], Iterator[str]]]] = {
+_OPENINGS: Final[dict[StageName, Callable[[Stage, Opening], Iterator[str]]]] = {
     "wind": _wind,
     "raddle": _raddle,
     "beam": _beam,

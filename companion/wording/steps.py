@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.base.text import counted, sentence
 from companion.wording.callouts import parts, told
 
-__all__ = ["around", "describe", "parts", "step_call"]
+__all__ = ["describe", "parts", "step_call"]
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from companion.guide.messages import StepCall
     from companion.job import Stage, Step
     from companion.wording.voice import Style
@@ -26,17 +23,6 @@ def step_call(message: StepCall, _style: Style) -> str:
         named=message.named,
         dent_before=message.dent_before if message.detail == "short" else 0,
     )
-
-
-def around(message: StepCall) -> Iterator[str]:
-    """Yield the sentences that come before steps: units, colours, dents to leave empty."""
-    for named in message.named:
-        if named.unit:
-            yield sentence(f"{named.unit}, unit {named.unit_number}")
-        if named.colour:
-            yield sentence(named.colour)
-    if message.step.empty_dents:
-        yield f"Leave {counted(message.step.empty_dents, 'dent')} empty."
 
 
 def describe(step: Step, stage: Stage) -> str:

@@ -133,7 +133,7 @@ def helper(stage: Stage, ear: Ear) -> float:
 def once(stage: Stage, ear: Ear) -> dict[str, float]:
     """Return the seconds of what is said once: openings, resuming, help, cautions."""
     state, first = start(stage, Options())
-    _, later = start(stage, Options(cautions=False, tell_help=False))
+    _, later = start(stage, Options(cautions=False, opening="brief", tell_help=False))
     cautions = [each for each in first if isinstance(each, Say) and _is_caution(each)]
     middle: State = state
     while middle.confirmed < stage.groups[0].last_step // 2:

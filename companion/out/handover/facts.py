@@ -161,7 +161,7 @@ def place(state: State | None, stage: Stage) -> tuple[Message, ...]:
         JournalError: where the state does not belong to this stage.
     """
     if state is None:
-        _, effects = start(stage, Options(cautions=False, tell_help=False))
+        _, effects = start(stage, Options(cautions=False, opening="whole", tell_help=False))
     else:
         work_alone = replace(state, is_paused=False, question=None, reading=None)
         effects = welcome_back(work_alone, stage, is_whole=True)

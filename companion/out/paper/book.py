@@ -72,7 +72,7 @@ def _pause(message: Message, pause_seconds: float) -> float:
 
 def _messages(walked: Stage) -> Iterator[Message]:
     """Yield what is said from the beginning to the end if every step is confirmed at once."""
-    options = Options(ask_counts=False, cautions=False, tell_help=False)
+    options = Options(ask_counts=False, cautions=False, opening="whole", tell_help=False)
     state, effects = start(walked, options)
     yield from _said(effects)
     for _ in walked.steps:
