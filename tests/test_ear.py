@@ -5,6 +5,7 @@ from __future__ import annotations
 import queue
 from typing import TYPE_CHECKING
 
+import numpy as np
 from hearing_fakes import (
     FakeMicrophone,
     FakeRecogniser,
@@ -23,6 +24,7 @@ from companion.session.ear import Ear
 from companion.session.inputs import Input, LateSource
 from companion.session.recognisers import Choice
 from companion.session.spoken import forms_of
+from companion.wording.hearing import LOUD_ROOM
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -281,3 +283,15 @@ def test_a_late_source_that_cannot_be_made_is_one_line() -> None:
     assert inbox.get(timeout=5) == Input("notice", "Spoken commands are not set up.", "voice")
     assert inbox.get(timeout=5).kind == "closed"
     late.close()
+
+
+def test_a_loud_room_is_told_once() -> None:
+    """Sounds 11 dB above it, refused one after the other; in a quiet room they are not told of."""
+    quiet = np.frombuffer(said(*[NONSENSE] * 7, pause=2.0), "<i2") * 0.5
+    loud = quiet + np.random.default_rng(1).normal(0, 800, len(quiet))
+    told = [
+        [given.text for given in Room(blocks(sound.astype("<i2").tobytes())).run()]
+        for sound in (quiet, loud)
+    ]
+    assert [texts.count(LOUD_ROOM) for texts in told] == [0, 1]
+    assert told[1].index(LOUD_ROOM) >= 1

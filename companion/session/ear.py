@@ -14,7 +14,7 @@ from companion.session.inputs import Input
 from companion.session.recognisers import problems
 from companion.session.spoken import LARGEST_NUMBER, vocabulary
 from companion.wording import notices
-from companion.wording.hearing import failed
+from companion.wording.hearing import LOUD_ROOM, failed
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -32,6 +32,10 @@ JOIN_SECONDS = 0.8
 TELL_SECONDS = 2.0
 """A refusal that comes sooner after the last one is not told: talk must not set off a fanfare."""
 
+DROWNED_DECIBELS = 17.0
+"""A sound that stands out less is one in a loud room: with talk 10 dB below a command most were
+refused (tests/bench/hearing), and its loudest frame is some 7 dB above the whole."""
+_DROWNED_TOLD = 3
 CLOSE_SECONDS = 3.0
 """How long the ear may take to stop; native code must not run on while the program ends."""
 
@@ -109,6 +113,7 @@ class Ear:
         self._told_at = -TELL_SECONDS
         self._was_early = False
         self._fault = ""
+        self._drowned = 0
 
     @property
     def _vocabulary(self) -> Vocabulary:
@@ -188,6 +193,7 @@ class Ear:
             self._refuse(report)
             return
         self._was_early, self._fault = False, ""
+        self._drowned = min(self._drowned, 0)
         if report.words not in self._vocabulary.phrases:
             self._row.add(report)
             return
@@ -208,7 +214,17 @@ class Ear:
         if not self._microphone.is_live and not self._is_closed:
             self._turn.wait()
 
+    def _mind_room(self, refused: Refused) -> None:
+        """Tell once in a walk that the room is too loud, where sound after sound drowns in it."""
+        if refused.clear_decibels is None or self._drowned < 0:
+            return
+        self._drowned = self._drowned + 1 if refused.clear_decibels < DROWNED_DECIBELS else 0
+        if self._drowned == _DROWNED_TOLD:
+            self._drowned = -1
+            self._notice(LOUD_ROOM)
+
     def _refuse(self, refused: Refused) -> None:
+        self._mind_room(refused)
         if refused.refusal is Refusal.FAILED:
             if self._fault != refused.nearest:
                 self._notice(refused.nearest)

@@ -19,6 +19,7 @@ NOT_HEARD = (
     "Loudspeaker: the tone was not heard, so nothing was set. With headphones that is right; "
     "otherwise turn it up, and check that the microphone is on."
 )
+LOUD_ROOM = "It is loud here, and your words hardly stand out: a key or the pedal is surer."
 TOO_LOUD = "Too loud; turn the microphone down."
 TOO_FAINT = "If you spoke: come nearer to the microphone, or make it quieter around you."
 

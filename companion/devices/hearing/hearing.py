@@ -37,6 +37,8 @@ class Refused:
     end_seconds: float
     nearest: str = ""
     """The word it came nearest to, or was, when that is known."""
+    clear_decibels: float | None = None
+    """How far its loudest frame stood above the room, where it went to the recogniser."""
 
     @property
     def is_audible(self) -> bool:
@@ -130,7 +132,8 @@ class Hearing:
         refusal = self._refusal(sound, heard)
         if refusal is not None:
             nearest = heard.words or heard.nearest
-            return Refused(refusal, sound.start_seconds, sound.end_seconds, nearest)
+            clear = sound.peak_dbfs - self.floor_dbfs
+            return Refused(refusal, sound.start_seconds, sound.end_seconds, nearest, clear)
         self._segmenter.know_voice(sound.peak_dbfs)
         self._dead_until = sound.end_seconds + self._settings.dead_time_seconds
         return Accepted(
