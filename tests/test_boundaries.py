@@ -21,8 +21,9 @@ ORDER = (
 )  # fmt: skip
 """The rooms of the package, from the ground up; each may import those before it, and no others."""
 PURE = (
-    "base.errors", "base.numerals", "base.text", "command", "yarn", "plan", "loom", "diagnosis",
-    "job", "maker", "guide", "wording", "devices.hearing", "devices.recogniser.interface",
+    "base.errors", "base.numerals", "base.text", "base.uncollected", "command", "yarn", "plan",
+    "loom", "diagnosis", "job", "maker", "guide", "wording", "devices.hearing",
+    "devices.recogniser.interface",
     "out.report", "out.paper.sheet", "out.paper.sheets", "out.paper.warp_sheets",
     "out.paper.loom_sheets",
     "out.paper.repeats", "out.paper.paging", "out.paper.braille", "out.paper.brf",
@@ -36,9 +37,9 @@ OUTSIDE_OF_PURE = frozenset({"numpy", "pydantic", "pydantic_core", "tomli_w"})
 STANDARD_OF_PURE = frozenset(
     {
         "__future__", "abc", "bisect", "codecs", "collections", "colorsys", "contextlib", "copy",
-        "dataclasses", "decimal", "difflib", "enum", "fractions", "functools", "hashlib", "heapq",
-        "itertools", "math", "numbers", "operator", "re", "statistics", "string", "textwrap",
-        "tomllib", "types", "typing", "unicodedata",
+        "dataclasses", "decimal", "difflib", "enum", "fractions", "functools", "gc", "hashlib",
+        "heapq", "itertools", "math", "numbers", "operator", "re", "statistics", "string",
+        "textwrap", "tomllib", "types", "typing", "unicodedata",
     }
 )  # fmt: skip
 """All the core may use of the standard library: no clock, file, thread, process or socket."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
+from companion.base.uncollected import uncollected
 from companion.job.beam import beam_stage
 from companion.job.first_picks import first_picks_stage
 from companion.job.heddles import heddles_stage
@@ -85,6 +86,7 @@ def threading_of(walked: Stage) -> Stage:
     return stage(dressing, threading) if is_past else walked
 
 
+@uncollected()
 def stage(dressing: Dressing, name: StageName) -> Stage:
     """Return the steps of one stage.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from companion.base.errors import PlanError
+from companion.base.uncollected import uncollected
 from companion.loom import measures
 from companion.loom.beam import beam
 from companion.loom.check import contradictions
@@ -56,6 +57,7 @@ def _computed(read: Callable[[], Plan]) -> tuple[Plan, Dressing]:
     return plan, compute(plan)
 
 
+@uncollected()
 def compute(plan: Plan) -> Dressing:
     """Return everything computed from a plan.
 

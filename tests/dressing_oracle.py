@@ -1,0 +1,549 @@
+"""Random plans, and what each comes to worked out anew by the plainest means there are.
+
+A `Loom` is dressed heddle by heddle and dent by dent as the steps of a plan tell, and then looked
+at. Nothing of `companion.loom` or `companion.plan` is used to say what should be there: only the
+tables of the plan file, ruler and counting.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter, defaultdict
+from fractions import Fraction
+from itertools import accumulate, pairwise
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import tomli_w
+
+from companion.job import left_out, stage, stages, whole_job
+from companion.job.contents import Turns
+from companion.loom.compute import compute_text
+from companion.loom.tie_on import Bout
+from companion.loom.winding import Run
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from random import Random
+
+    from companion.job import Stage, StageName
+    from companion.loom.dressing import Dressing
+
+Tables = dict[str, Any]
+COLOURS = ("white", "blue", "indigo", "old gold")
+MOST_PLACES = 200
+LONGEST_STRETCH = 40
+"""Spaces over which a spread is looked at."""
+CM = Fraction(254, 100)
+
+
+class Thread(NamedTuple):
+    """One end as the tables tell it."""
+
+    place: int
+    shaft: int
+    colour: str
+
+
+class Case(NamedTuple):
+    """A plan's tables, and the ends they ask for."""
+
+    tables: Tables
+    threads: tuple[Thread, ...]
+
+    @property
+    def text(self) -> str:
+        """The plan file."""
+        return tomli_w.dumps(self.tables)
+
+    def table(self, name: str) -> Tables:
+        """Return a table, empty where there is none."""
+        found: Tables = self.tables.get(name, {})
+        return found
+
+
+def ratio(random: Random, most: int, parts: int = 4) -> Fraction:
+    """Return a number above 0 with a small denominator."""
+    return Fraction(random.randint(1, most), random.randint(1, parts))
+
+
+# --- drawing ------------------------------------------------------------------------------------
+
+
+def draw(random: Random) -> Case:
+    """Return a random plan that can be dressed."""
+    shafts = random.randint(2, 8)
+    tables: Tables = {"title": "Drawn", "units": random.choice(["inch", "metric"])}
+    blocks = {name: _run(random, shafts) for name in "AB"}
+    parts = [_part(random, shafts, blocks, 2) for _ in range(random.randint(1, 3))]
+    places = [shaft for part in parts for shaft in _written(part, blocks)]
+    if len(places) > MOST_PLACES:
+        return draw(random)
+    doubled = random.randint(0, min(2, len(places) // 2))
+    floating = random.randint(0, 2)
+    held = [
+        2 if place < doubled or place >= len(places) - doubled else 1
+        for place in range(len(places))
+    ]
+    colours, runs = _colours(random, held)
+    tables["warp"] = _warp(random, sum(held))
+    tables["blocks"] = blocks
+    tables["threading"] = parts
+    tables["selvedges"] = {"doubled": doubled, "floating": floating}
+    if runs:
+        tables["colours"] = runs
+    tables["groups"] = {"by": random.choice(["repeat", "block", "inch", "cm", "ends"])}
+    tables["loom"] = _loom(random, shafts)
+    threads = [
+        Thread(place + 1, places[place], colours[place])
+        for place, number in enumerate(held)
+        for _ in range(number)
+    ]
+    case = Case(tables, tuple(threads))
+    _reed(random, case)
+    _weaving(random, case, shafts)
+    if random.random() < 0.5:
+        tables["raddle"] = {
+            random.choice(["sections_per_inch", "sections_per_cm"]): str(ratio(random, 4, 2))
+        }
+    if random.random() < 0.5:
+        _lengths(random, tables)
+    return case
+
+
+def _run(random: Random, shafts: int) -> str:
+    return "-".join(str(random.randint(1, shafts)) for _ in range(random.randint(1, 6)))
+
+
+def _part(random: Random, shafts: int, blocks: dict[str, str], depth: int) -> Tables:
+    kind = random.choice(["ends", "block", "parts"] if depth else ["ends", "block"])
+    part: Tables = {"times": random.randint(1, 4)}
+    if kind == "ends":
+        part["ends"] = _run(random, shafts)
+    elif kind == "block":
+        part["block"] = random.choice(list(blocks))
+    else:
+        part["parts"] = [
+            _part(random, shafts, blocks, depth - 1) for _ in range(random.randint(1, 3))
+        ]
+    if random.random() < 0.3:
+        part["name"] = "border"
+    return part
+
+
+def _written(part: Tables, blocks: dict[str, str]) -> list[int]:
+    once: list[int] = []
+    for inner in part.get("parts", []):
+        once += _written(inner, blocks)
+    text = part.get("ends") or blocks.get(part.get("block", ""), "")
+    once += [int(shaft) for shaft in text.split("-") if shaft]
+    times: int = part["times"]
+    return once * times
+
+
+def _colours(random: Random, held: Sequence[int]) -> tuple[list[str], list[Tables]]:
+    """Return the colour of each place, and the runs of ends that say so."""
+    if random.random() < 0.4:
+        return [""] * len(held), []
+    places: list[str] = []
+    runs: list[Tables] = []
+    while len(places) < len(held):
+        long = min(random.randint(1, 12), len(held) - len(places))
+        colour = random.choice(COLOURS)
+        runs.append({"colour": colour, "ends": sum(held[len(places) : len(places) + long])})
+        places += [colour] * long
+    return places, runs
+
+
+def _warp(random: Random, ends: int) -> Tables:
+    sett = ratio(random, 60)
+    table: Tables = {random.choice(["ends_per_inch", "ends_per_cm"]): str(sett)}
+    if random.random() < 0.5:
+        table["ends"] = ends
+    if random.random() < 0.3:
+        table["wound_together"] = random.randint(2, 4)
+    return table
+
+
+def _loom(random: Random, shafts: int) -> Tables:
+    table: Tables = {"shafts": shafts}
+    for key, values in {
+        "first_end": ["right", "left"],
+        "method": ["back-to-front", "front-to-back"],
+        "passes": ["together", "separate"],
+        "shaft_one": ["front", "back"],
+        "kind": ["jack", "counterbalance", "countermarch"],
+    }.items():
+        if random.random() < 0.6:
+            table[key] = random.choice(values)
+    if random.random() < 0.5:
+        table["heddles"] = [random.randint(900, 1000) for _ in range(shafts)]
+    return table
+
+
+def _reed(random: Random, case: Case) -> None:
+    dents = max(ratio(random, 40), sett(case) / 4) if random.random() < 0.9 else sett(case) * 3
+    in_metric = random.random() < 0.3
+    per_inch = dents * CM / 10 if in_metric else dents
+    edges = 2 * case.table("selvedges")["floating"]
+    needed = math.ceil(len(case.threads) * per_inch / sett(case)) + edges + 1 + random.randint(0, 9)
+    wide = (needed + Fraction(1, 2)) / per_inch
+    case.tables["reed"] = {
+        "dents_per_10cm" if in_metric else "dents_per_inch": str(dents),
+        "width": f"{math.ceil(wide * (CM if metric(case) else 1))}",
+    }
+
+
+def _weaving(random: Random, case: Case, shafts: int) -> None:
+    if random.random() < 0.4:
+        return
+    treadles = [
+        sorted(random.sample(range(1, shafts + 1), random.randint(0, shafts - 1)))
+        for _ in range(random.randint(1, 8))
+    ]
+    case.tables["tie_up"] = {
+        "shed": random.choice(["rising", "sinking"]),
+        "treadles": ["-".join(map(str, tied)) for tied in treadles],
+    }
+    together = random.random() < 0.4
+    picks = [
+        random.sample(
+            range(1, len(treadles) + 1),
+            min(len(treadles), 1 + (together and random.random() < 0.5)),
+        )
+        for _ in range(random.randint(1, 12))
+    ]
+    case.tables["treadling"] = [
+        {
+            "picks": ", ".join("+".join(map(str, sorted(pick))) for pick in picks),
+            "times": random.randint(1, 3),
+        }
+    ]
+
+
+def _lengths(random: Random, tables: Tables) -> None:
+    tables["length"] = {
+        "finished": random.randint(10, 90),
+        "pieces": random.randint(1, 5),
+        "hem": random.randint(0, 3),
+        "fringe": random.randint(0, 6),
+        "gap": random.randint(0, 3),
+        "sample": random.choice([0, 12]),
+        "take_up": f"{random.randint(0, 20)} %",
+        "shrinkage": f"{random.randint(0, 20)} %",
+        "loom_waste": random.randint(10, 40),
+    }
+    tables["beam"] = {"around": random.randint(8, 40), "turns_a_step": random.randint(1, 3)}
+    tables["yarn"] = [{"use": "warp", "size": "8/2 cotton"}]
+
+
+def metric(case: Case) -> bool:
+    """Return whether the plan's lengths are centimetres."""
+    return bool(case.tables["units"] == "metric")
+
+
+def sett(case: Case) -> Fraction:
+    """Return the ends in an inch that the warp asks for."""
+    warp = case.table("warp")
+    return (
+        Fraction(warp["ends_per_inch"])
+        if "ends_per_inch" in warp
+        else Fraction(warp["ends_per_cm"]) * CM
+    )
+
+
+# --- judging ------------------------------------------------------------------------------------
+
+
+def faults(case: Case) -> list[str]:
+    """Return in what the companion and the plainest reckoning differ; [] where they agree."""
+    _, dressing = compute_text(case.text, "drawn.toml")
+    return [fault for judge in JUDGES for fault in judge(case, dressing)]
+
+
+def _ends(case: Case, dressing: Dressing) -> Iterator[str]:
+    came = [Thread(end.place, end.shaft, end.colour) for end in dressing.ends]
+    if came != list(case.threads):
+        yield "the ends are not those of the tables"
+    if [end.number for end in dressing.ends] != list(range(1, len(came) + 1)):
+        yield "the ends are not numbered from 1 on"
+
+
+def _is_even(counts: Sequence[int]) -> bool:
+    """Return whether any two stretches of as many spaces hold as many ends, but for one."""
+    upto = list(accumulate(counts, initial=0))
+    for length in range(1, min(len(counts), LONGEST_STRETCH)):
+        sums = {last - first for first, last in zip(upto, upto[length:], strict=False)}
+        if max(sums) - min(sums) > 1:
+            return False
+    return True
+
+
+def _reed_of(case: Case) -> tuple[Fraction, int]:
+    reed = case.table("reed")
+    per_inch = (
+        Fraction(reed["dents_per_inch"])
+        if "dents_per_inch" in reed
+        else Fraction(reed["dents_per_10cm"]) * CM / 10
+    )
+    wide = Fraction(reed["width"]) / (CM if metric(case) else 1)
+    return per_inch, math.floor(wide * per_inch)
+
+
+def _in_reed(case: Case, dressing: Dressing) -> Iterator[str]:
+    floating, sley = case.table("selvedges")["floating"], dressing.sley
+    per_inch, there = _reed_of(case)
+    body = list(sley.counts[floating : len(sley.counts) - floating])
+    held = Counter(end.dent for end in dressing.ends)
+    if [held[dent] for dent in range(floating + 1, floating + len(body) + 1)] != body:
+        yield "the dents hold other ends than are counted"
+    if sum(body) != len(case.threads) or not body[0] or not body[-1]:
+        yield "the dents do not hold the ends"
+    if list(sley.counts) != [1] * floating + body + [1] * floating:
+        yield "the floating selvedges are not in the outermost dents"
+    yield from _spread(case, body, sett(case) / per_inch)
+    if sley.empty_before + len(sley.counts) + sley.empty_after != there:
+        yield "the dents do not come to the reed's"
+    if (
+        sley.empty_after - sley.empty_before not in {0, 1}
+        or sley.first_dent != sley.empty_before + 1
+    ):
+        yield "the warp is not centred"
+    if sley.width * per_inch != len(sley.counts):
+        yield "the width is not that of the dents"
+
+
+def _spread(_case: Case, body: list[int], per_dent: Fraction) -> Iterator[str]:
+    # The last dent takes what is left, so only those before it need be even.
+    if not _is_even(body[:-1]):
+        yield "the ends are not spread evenly"
+    period = per_dent.denominator
+    if len(body) > period and sum(body[:period]) != per_dent.numerator:
+        yield "the order does not make the sett"
+
+
+def _heddles(case: Case, dressing: Dressing) -> Iterator[str]:
+    places = {thread.place: thread.shaft for thread in case.threads}
+    middle = (len(places) + 1) // 2
+    for row in dressing.heddles:
+        near = sum(1 for place, shaft in places.items() if shaft == row.shaft and place <= middle)
+        far = sum(1 for place, shaft in places.items() if shaft == row.shaft and place > middle)
+        if (row.before_centre, row.after_centre, row.needed) != (near, far, near + far):
+            yield f"shaft {row.shaft} needs other heddles"
+
+
+def _in_raddle(case: Case, dressing: Dressing) -> Iterator[str]:
+    if dressing.raddle is None:
+        if "raddle" in case.tables:
+            yield "the raddle is lost"
+        return
+    counts, together = dressing.raddle.counts, case.table("warp").get("wound_together", 1)
+    if sum(counts) != len(case.threads) or not counts[0] or not counts[-1]:
+        yield "the sections do not hold the ends"
+    if any(count % together for count in counts[:-1]):
+        yield "a bundle is parted in the raddle"
+    if not _is_even([count // together for count in counts[:-1]]):
+        yield "the sections are not even"
+
+
+def _groups(case: Case, dressing: Dressing) -> Iterator[str]:
+    last = 0
+    for group in dressing.groups:
+        if group.first != last + 1 or group.last < group.first:
+            yield f"group {group.number} does not follow the one before"
+        last = group.last
+        if last < len(case.threads) and case.threads[last - 1].place == case.threads[last].place:
+            yield f"group {group.number} parts a heddle"
+        if (
+            case.table("groups")["by"] in {"repeat", "block", "ends"}
+            and group.last - group.first >= 24
+        ):
+            yield f"group {group.number} is too long to count"
+    if last != len(case.threads):
+        yield "the groups do not hold all ends"
+
+
+class Loom:
+    """A loom that is dressed by hand, from what the steps tell alone."""
+
+    def __init__(self) -> None:
+        self.heddles: dict[int, tuple[int, tuple[int, ...]]] = {}
+        self.dents: dict[int, list[str]] = defaultdict(list)
+        self.dent = 0
+
+    def do(self, walked: Stage) -> Iterator[str]:
+        """Carry out a pass over the warp; yield what cannot be done."""
+        for step in walked.steps:
+            ends = list(range(step.first_end, step.last_end + 1)) if step.first_end else []
+            if not step.is_floating and walked.name != "sley":
+                self._thread(ends, step.shafts)
+            if walked.name != "thread":
+                yield from self._sley(step.dents, step.empty_dents, ends or ["floating"])
+
+    def _thread(self, ends: Sequence[int], shafts: Sequence[int]) -> None:
+        self.heddles[len(self.heddles) + 1] = (shafts[0], tuple(ends))
+
+    def _sley(self, dents: Sequence[int], empty: int, ends: Sequence[object]) -> Iterator[str]:
+        if dents[0] > self.dent and dents[0] != self.dent + empty + 1:
+            yield f"dent {dents[0]} is not the next after {empty} empty"
+        if len(dents) != len(ends):
+            yield f"{len(ends)} ends are told {len(dents)} dents"
+        for dent, end in zip(dents, ends, strict=False):
+            self.dents[dent].append(str(end))
+        self.dent = dents[-1]
+
+
+def _passes(case: Case, dressing: Dressing) -> Iterator[str]:
+    loom = Loom()
+    for name in stages(dressing):
+        walked = stage(dressing, name)
+        loom.dent = 0
+        yield from loom.do(walked)
+        yield from _counted(walked)
+        if [step.number for step in walked.steps] != list(range(1, len(walked.steps) + 1)):
+            yield f"the steps of {name} are not numbered from 1 on"
+    ends: dict[int, list[int]] = defaultdict(list)
+    for number, thread in enumerate(case.threads, start=1):
+        ends[thread.place].append(number)
+    shafts = {thread.place: thread.shaft for thread in case.threads}
+    if loom.heddles != {place: (shafts[place], tuple(held)) for place, held in ends.items()}:
+        yield "the loom is not threaded as the tables say"
+    counts = dressing.sley.counts
+    if [len(loom.dents[dent]) for dent in range(1, len(counts) + 1)] != list(counts):
+        yield "the loom is not sleyed as the plan says"
+    if [end for dent in sorted(loom.dents) for end in loom.dents[dent] if end != "floating"] != [
+        str(number) for number in range(1, len(case.threads) + 1)
+    ]:
+        yield "ends cross on their way to the reed"
+
+
+def _counted(walked: Stage) -> Iterator[str]:
+    for group in walked.groups:
+        steps = walked.steps_of(group)
+        if walked.name == "sley":
+            held = len({dent for step in steps for dent in step.dents})
+        else:
+            held = sum(step.ends for step in steps)
+        if held != group.expected:
+            yield f"group {group.number} of {walked.name} expects {group.expected}, not {held}"
+
+
+def _whole_job(case: Case, dressing: Dressing) -> Iterator[str]:
+    order, missing = whole_job(dressing), left_out(dressing)
+    if set(order) & set(missing):
+        yield "a stage is both done and left out"
+    for name in order:
+        yield from _OF_STAGE.get(name, _nothing)(case, stage(dressing, name))
+
+
+def _nothing(_case: Case, _walked: Stage) -> Iterator[str]:
+    return iter(())
+
+
+def _wound(case: Case, walked: Stage) -> Iterator[str]:
+    wound: list[str] = []
+    for step in walked.steps:
+        run = step.content
+        if isinstance(run, Run):
+            here = {thread.colour for thread in case.threads[run.first - 1 : run.last]} - {""}
+            if here != set(run.colours):
+                yield f"step {step.number} winds other colours"
+            wound += [str(number) for number in range(run.first, run.last + 1)]
+    if wound != [str(number) for number in range(1, len(case.threads) + 1)]:
+        yield "not every end is wound once"
+
+
+def _beamed(case: Case, walked: Stage) -> Iterator[str]:
+    turns = [
+        turn
+        for step in walked.steps
+        if isinstance(step.content, Turns)
+        for turn in range(step.content.first, step.content.last + 1)
+    ]
+    table, yarns = case.table("beam"), walked.dressing.yarns
+    if not table or yarns is None:
+        return
+    around = Fraction(table["around"]) / (CM if metric(case) else 1)
+    most = max(1, math.floor((yarns.wind - 12) / around))
+    if turns != list(range(1, most + 1)):
+        yield f"the beam is turned {len(turns)} times, not {most}"
+
+
+def _tied_on(case: Case, walked: Stage) -> Iterator[str]:
+    bouts = [step.content for step in walked.steps if isinstance(step.content, Bout)]
+    held = sorted(end for bout in bouts for end in range(bout.first, bout.last + 1))
+    if held != list(range(1, len(case.threads) + 1)):
+        yield "not every end is tied on once"
+    off = [abs(bout.first + bout.last - 1 - len(case.threads)) for bout in bouts]
+    if any(later < before - 4 * max(b.ends for b in bouts) for before, later in pairwise(off)):
+        yield "the bouts do not go from the centre outward"
+
+
+_OF_STAGE: dict[StageName, Any] = {
+    "wind": _wound,
+    "beam": _beamed,
+    "tie-on": _tied_on,
+    "tie-on-rear": _tied_on,
+}
+
+
+def _tied_up(case: Case, dressing: Dressing) -> Iterator[str]:
+    """Press every pick on a loom tied as told, and look which shafts are up."""
+    plan, table = dressing.tie_up, case.table("tie_up")
+    if plan is None:
+        return
+    used = {thread.shaft for thread in case.threads}
+    tied = [{int(shaft) for shaft in text.split("-") if shaft} for text in table["treadles"]]
+    used = used.union(*tied)
+    picks = [
+        [int(treadle) for treadle in pick.split("+")]
+        for part in case.tables["treadling"]
+        for _ in range(part["times"])
+        for pick in part["picks"].split(", ")
+    ]
+    wanted = []
+    for pick in picks:
+        marked = set().union(*(tied[treadle - 1] for treadle in pick))
+        wanted.append(marked if table["shed"] == "rising" or not marked else used - marked)
+    kind = case.table("loom").get("kind")
+    if plan.way == "none":
+        sheds = {
+            frozenset(shed)
+            for shed, pick in zip(wanted, picks, strict=True)
+            if any(tied[t - 1] for t in pick)
+        }
+        if len(sheds) <= len(tied):
+            yield "no ties are found where a treadle each would do"
+        return
+    for pick, shed, pressed in zip(picks, wanted, plan.picks, strict=True):
+        if not any(tied[treadle - 1] for treadle in pick):
+            continue
+        up = set().union(*(plan.treadles[treadle - 1].up for treadle in pressed))
+        down = set().union(*(plan.treadles[treadle - 1].down for treadle in pressed))
+        rising = table["shed"] == "rising" if kind is None else kind != "counterbalance"
+        stands = up if rising else used - down
+        if stands != shed or (kind == "countermarch" and (up & down or up | down != used)):
+            yield f"pick {pick} raises {sorted(stands)}, not {sorted(shed)}"
+
+
+def _long(case: Case, dressing: Dressing) -> Iterator[str]:
+    table, yarns = case.table("length"), dressing.yarns
+    if not table or yarns is None:
+        return
+    kept = [1 - Fraction(table[key].removesuffix(" %")) / 100 for key in ("shrinkage", "take_up")]
+    each = Fraction(table["finished"] + 2 * table["hem"]) / kept[0] / kept[1]
+    total = (
+        each * table["pieces"]
+        + 2 * table["pieces"] * table["fringe"]
+        + (table["pieces"] - 1) * table["gap"]
+        + table["sample"]
+        + table["loom_waste"]
+    ) / (CM if metric(case) else 1)
+    step = 25 / CM if metric(case) else Fraction(9)
+    if yarns.length.total != total or not 0 <= yarns.wind - total < step or yarns.wind % step:
+        yield "the warp is of another length"
+    ends = len(case.threads) + 2 * case.table("selvedges")["floating"]
+    if sum(yarns.ends.values()) != ends or sum(need.threads for need in yarns.needs) != ends:
+        yield "yarn is reckoned for other ends"
+
+
+JUDGES = (_ends, _in_reed, _heddles, _in_raddle, _groups, _passes, _whole_job, _tied_up, _long)
