@@ -100,6 +100,8 @@ def draw(random: Random) -> Case:
     ]
     case = Case(tables, tuple(threads))
     _reed(random, case)
+    if random.random() < 0.25:
+        _regions(random, case)
     _weaving(random, case, shafts)
     if random.random() < 0.5:
         tables["raddle"] = {
@@ -191,6 +193,31 @@ def _reed(random: Random, case: Case) -> None:
         "dents_per_10cm" if in_metric else "dents_per_inch": str(dents),
         "width": f"{math.ceil(wide * (CM if metric(case) else 1))}",
     }
+
+
+def _regions(random: Random, case: Case) -> None:
+    """Let the reed hold some of the ends closer, and leave dents empty between them."""
+    parts: list[Tables] = []
+    left, dents = len(case.threads), 0
+    while left:
+        ends = min(random.randint(1, 30), left)
+        part: Tables = {"ends": ends}
+        if random.random() < 0.6:
+            order = [
+                random.randint(1, 5),
+                *(random.randint(0, 3) for _ in range(random.randint(0, 2))),
+            ]
+            part["sley"] = "-".join(map(str, order))
+        parts.append(part)
+        left -= ends
+        dents += 3 * ends
+        if left and random.random() < 0.4:
+            parts.append({"empty": random.randint(1, 6)})
+            dents += 6
+    per_inch, there = _reed_of(case)
+    wide = (there + dents + 1) / per_inch
+    case.tables["reed"]["width"] = str(math.ceil(wide * (CM if metric(case) else 1)))
+    case.tables["reed"]["parts"] = parts
 
 
 def _weaving(random: Random, case: Case, shafts: int) -> None:
@@ -312,7 +339,33 @@ def _in_reed(case: Case, dressing: Dressing) -> Iterator[str]:
         yield "the width is not that of the dents"
 
 
-def _spread(_case: Case, body: list[int], per_dent: Fraction) -> Iterator[str]:
+def _spread(case: Case, body: list[int], per_dent: Fraction) -> Iterator[str]:
+    parts = case.table("reed").get("parts", [])
+    if not parts:
+        yield from _one_order(body, per_dent)
+    rest = body
+    for part in parts:
+        held = _dents_of(part, rest)
+        if "sley" in part:
+            order = [int(ends) for ends in part["sley"].split("-")]
+            if any(ends != order[at % len(order)] for at, ends in enumerate(held[:-1])):
+                yield "a region is not in its order"
+        elif "empty" not in part:
+            yield from _one_order(held, per_dent)
+        rest = rest[len(held) :]
+    if parts and rest:
+        yield "dents are left over after the last region"
+
+
+def _dents_of(part: Tables, rest: Sequence[int]) -> list[int]:
+    """Return the dents that a region takes of those that are left."""
+    if "empty" in part:
+        return list(rest[: part["empty"]])
+    upto = list(accumulate(rest))
+    return list(rest[: upto.index(part["ends"]) + 1]) if part["ends"] in upto else list(rest)
+
+
+def _one_order(body: Sequence[int], per_dent: Fraction) -> Iterator[str]:
     # The last dent takes what is left, so only those before it need be even.
     if not _is_even(body[:-1]):
         yield "the ends are not spread evenly"
@@ -341,8 +394,25 @@ def _in_raddle(case: Case, dressing: Dressing) -> Iterator[str]:
         yield "the sections do not hold the ends"
     if any(count % together for count in counts[:-1]):
         yield "a bundle is parted in the raddle"
-    if not _is_even([count // together for count in counts[:-1]]):
+    if "parts" in case.table("reed"):
+        yield from _above_the_dents(case, dressing)
+    elif not _is_even([count // together for count in counts[:-1]]):
         yield "the sections are not even"
+
+
+def _above_the_dents(case: Case, dressing: Dressing) -> Iterator[str]:
+    """Look whether every bundle lies in the section above the dent of its first end."""
+    table, (per_inch, _) = case.table("raddle"), _reed_of(case)
+    per_section = (
+        Fraction(table.get("sections_per_inch", 0)) or Fraction(table["sections_per_cm"]) * CM
+    )
+    first, together = dressing.ends[0].dent, case.table("warp").get("wound_together", 1)
+    held = Counter(
+        math.floor((dressing.ends[at - at % together].dent - first) / per_inch * per_section)
+        for at in range(len(dressing.ends))
+    )
+    if dressing.raddle and dressing.raddle.counts != tuple(held[at] for at in range(max(held) + 1)):
+        yield "the sections do not lie above the dents"
 
 
 def _groups(case: Case, dressing: Dressing) -> Iterator[str]:

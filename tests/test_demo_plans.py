@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from companion.loom.compute import compute
 from companion.plan.file.field_texts import field_text, keys_in
 from companion.plan.file.reader import Plan, read_plan
 from companion.plan.threading.named import find_named
@@ -118,3 +119,12 @@ def test_the_lattice_alternates_odd_and_even_throughout() -> None:
     assert read.draft.shafts == read.draft.shafts[::-1]
     assert (len(read.draft.treadles), len(read.draft.picks)) == (8, 14)
     assert len(set(read.draft.colours)) == 2
+
+
+def test_the_shawl_crams_its_stripes() -> None:
+    """Four regions of 28 ends and three of 12, with room on both sides of those."""
+    shawl = compute(plan("rippled-shawl"))
+    assert [each.last_end - each.first_end + 1 for each in shawl.sley.regions] == [28, 12] * 3 + [
+        28
+    ]
+    assert shawl.sley.counts.count(0) == 24

@@ -11,10 +11,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from small_plans import make_plan, plans, straight, untimed
 
+from companion.job import stage
 from companion.loom import sley as sleying
+from companion.loom.check import contradictions
 from companion.loom.compute import compute
-from companion.loom.spread import even_pattern, lay, spaces_needed
+from companion.loom.spread import even_pattern, lay, spaces_needed, written_pattern
 from companion.plan.threading.notation import NotationError
+from companion.wording.notes import step_note as render_note
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
@@ -210,13 +213,13 @@ def test_a_written_order_is_kept() -> None:
 
 def test_a_written_order_that_starts_empty_starts_on_an_end() -> None:
     """The reed is empty before the warp in any case, so "0-1-1" is 1-1-0 from the first end."""
-    assert sleying.written_pattern("0-1-1") == (1, 1, 0)
+    assert written_pattern("0-1-1") == (1, 1, 0)
 
 
 def test_a_written_order_must_hold_an_end() -> None:
     """Only empty dents would never take up the warp."""
     with pytest.raises(NotationError, match="puts ends into the reed"):
-        sleying.written_pattern("0-0")
+        written_pattern("0-0")
 
 
 def test_a_long_order_is_given_its_nearest_short_one() -> None:
@@ -279,3 +282,43 @@ def test_a_warp_lies_centred_and_whole(plan: Plan) -> None:
     assert sum(sley.body) == len(compute(plan).ends)
     assert sley.counts[: sley.floating] == (1,) * sley.floating
     assert len(sley.counts) == sleying.dents_needed(plan)
+
+
+def test_crammed_and_spaced_regions_by_hand() -> None:
+    """8 ends one a dent, 2 dents empty, 9 ends four a dent, 1 empty, 3 ends one a dent: 8 + 2 + 3
+    + 1 + 3 dents, the last crammed dent with 1 end. 20 ends over 17 dents of a tenth of an inch."""
+    regions = [{"ends": 8}, {"empty": 2}, {"ends": 9, "sley": "4"}, {"empty": 1}, {"ends": 3}]
+    plan = make_plan(
+        straight(20), sett=10, dents=10, reed_width=4, reed={"parts": regions},
+        selvedges={"floating": 1}, raddle={"sections_per_inch": 2},
+    )  # fmt: skip
+    dressing = compute(plan)
+    assert dressing.sley.body == (1,) * 8 + (0, 0, 4, 4, 1, 0) + (1,) * 3
+    assert dressing.sley.width == Fraction(19, 10)
+    assert (dressing.sley.empty_before, dressing.sley.empty_after) == (10, 11)
+    assert [region[:4] for region in dressing.sley.regions] == [
+        (1, 8, 2, 9),
+        (9, 17, 12, 14),
+        (18, 20, 16, 18),
+    ]
+    assert [region.sett for region in dressing.sley.regions] == [10, 40, 10]
+    assert dressing.raddle is not None
+    assert dressing.raddle.counts == (5, 3, 10, 2)
+    sleying_stage = stage(dressing, "sley")
+    assert [group.expected for group in sleying_stage.groups] == [9, 7]
+    told = [render_note(step, sleying_stage) for step in sleying_stage.steps]
+    assert "Then 4 ends in each dent, for 9 ends." in told[8]
+    assert "Then 1 end in each dent, for 3 ends." in told[11]
+
+
+@pytest.mark.parametrize(
+    ("regions", "fault"),
+    [
+        ([{"ends": 19}], "expected regions for 20 ends in the heddles, and they come to 19"),
+        ([{"ends": 20}, {"empty": 3}], "expected ends at both edges, and 3 empty dents there"),
+    ],
+)
+def test_regions_that_cannot_be_laid(regions: list[dict[str, int]], fault: str) -> None:
+    """They must come to the ends, and begin and end with some."""
+    plan = make_plan(straight(20), reed={"parts": regions})
+    assert [problem.fault for problem in contradictions(plan)] == [fault]

@@ -7,6 +7,7 @@ Counting ends and dents at every mark of a ruler finds a slip within the inch it
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from companion.job.contents import Note, RulerMark
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from companion.job.steps import Step
-    from companion.loom.dressing import Dressing
+    from companion.loom.dressing import Dressing, Region
 
 _METRIC_MARK: Final = Fraction(5, 2)
 """Centimetres from one mark to the next, where the plan is metric; else it is an inch."""
@@ -30,11 +31,20 @@ def with_milestones(dressing: Dressing, steps: Iterable[Step]) -> Iterator[Step]
     for step in steps:
         ends = step.last_end or ends
         passed = step.dents[-1] * per // dents
-        notes: list[Note | RulerMark] = list(_centre_or_last(dressing, step))
+        notes: list[Note | RulerMark | Region] = list(_centre_or_last(dressing, step))
         if passed > marks:
             notes.insert(0, RulerMark(ends, step.number, passed * mark))
         marks = passed
         yield step._replace(notes=tuple(notes)) if notes else step
+
+
+def with_regions(dressing: Dressing, steps: Iterable[Step]) -> Iterator[Step]:
+    """Yield the steps, the last of every region with a note of the region that comes next."""
+    coming = {before.last_end: after for before, after in pairwise(dressing.sley.regions)}
+    for step in steps:
+        ends = range(step.first_end, step.last_end + 1)
+        following = [coming[end] for end in ends if end in coming]
+        yield step._replace(notes=(*step.notes, *following)) if following else step
 
 
 def _dents_over(dressing: Dressing, mark: Fraction) -> Fraction:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from fractions import Fraction
 from itertools import groupby
 from operator import attrgetter
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from companion.job.milestones import with_milestones
+from companion.job.milestones import with_milestones, with_regions
 from companion.job.step_builder import colours_of
 from companion.job.steps import LeftOver, Stage, Step, StepGroup
 from companion.loom.spread import space_of_each
@@ -31,6 +32,8 @@ def pass_over_warp(dressing: Dressing, name: PassName) -> Stage:
     steps = tuple(_steps(dressing, handfuls, name))
     if name == "sley":
         steps = tuple(with_milestones(dressing, steps))
+    if name != "thread" and dressing.sley.regions:
+        steps = tuple(with_regions(dressing, steps))
     return Stage(
         name=name,
         counted="dent" if name == "sley" else "end",
@@ -78,18 +81,33 @@ def _is_doubled(ends: Sequence[End]) -> bool:
 
 def _dents(dressing: Dressing) -> Iterator[_Handful]:
     """Yield the ends dent by dent, in groups of about an inch of reed."""
-    size, first = _dents_together(dressing), dressing.sley.floating + 1
+    starts = list(_group_starts(dressing))
     held = (tuple(ends) for _, ends in groupby(dressing.ends, key=attrgetter("dent")))
-    stretches = groupby(held, key=lambda ends: (ends[0].dent - first) // size)
+    stretches = groupby(held, key=lambda ends: bisect_right(starts, ends[0].dent))
     for number, (_, runs) in enumerate(stretches, start=1):
         for ends in runs:
             yield _handful(ends, number)
 
 
-def _dents_together(dressing: Dressing) -> int:
+def _group_starts(dressing: Dressing) -> Iterator[int]:
+    """Yield the first dent of each group; a region begins one, unless an inch holds it too."""
+    sley, inch = dressing.sley, max(1, round(dressing.dents_per_inch))
+    if not sley.regions:
+        last = len(sley.counts) - sley.floating
+        yield from range(sley.floating + 1, last + 1, _dents_together(sley.pattern, inch))
+    start = -inch
+    for region in sley.regions:
+        if region.last_dent - start >= inch:
+            starts = range(
+                region.first_dent, region.last_dent + 1, _dents_together(region.pattern, inch)
+            )
+            yield from starts
+            start = starts[-1]
+
+
+def _dents_together(pattern: Sequence[int], inch: int) -> int:
     """Return the dents checked together: about an inch, in whole passes of a short order."""
-    inch = max(1, round(dressing.dents_per_inch))
-    order = len(dressing.sley.pattern)
+    order = len(pattern)
     return inch if order > inch else order * round(Fraction(inch, order))
 
 

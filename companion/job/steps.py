@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from companion.job.contents import Content, Note, RulerMark
-    from companion.loom.dressing import Dressing
+    from companion.loom.dressing import Dressing, Region
 
 StageName = Literal[
     "wind",
@@ -69,8 +69,8 @@ class Step(NamedTuple):
     """What it adds to the count of its group."""
     content: Content | None = None
     """What is done, where ends, shafts and dents do not say it."""
-    notes: tuple[Note | RulerMark, ...] = ()
-    """Milestones that it reaches, and reminders that go with it."""
+    notes: tuple[Note | RulerMark | Region, ...] = ()
+    """Milestones that it reaches, reminders that go with it, and the region that comes after it."""
 
     @property
     def ends(self) -> int:

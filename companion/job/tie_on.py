@@ -34,7 +34,7 @@ def tie_on_stage(dressing: Dressing, name: TieOnName) -> Stage:
     # loom her right is the other one.
     is_near_first = (dressing.first_end == "right") != (name == "tie-on-rear")
     ends = len(dressing.ends)
-    order = bouts(ends, ends / dressing.sett, is_near_first=is_near_first)
+    order = bouts(ends, dressing.ends_width, is_near_first=is_near_first)
     steps, groups = in_groups(_groups(order, name))
     return Stage(
         name=name,

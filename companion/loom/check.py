@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Final
 from companion.base.text import counted, decimal, numbered
 from companion.loom import groups, measures, raddle, sley
 from companion.loom.heddles import heddles, spare_moves
+from companion.loom.regions import region_faults
+from companion.loom.spread import written_pattern
 from companion.loom.warp import ends_in_heddles
 from companion.loom.yarns import yarn_contradictions
 from companion.plan.draft.ends import CM_PER_INCH, sett_per_inch
@@ -52,11 +54,16 @@ def contradictions(plan: Plan, unsure: Unsure = frozenset()) -> tuple[Problem, .
 def _reed(plan: Plan) -> Iterator[Fault]:
     if plan.file.reed.sley is not None:
         try:
-            sley.written_pattern(plan.file.reed.sley)
+            written_pattern(plan.file.reed.sley)
         except NotationError as error:
             yield Fault(("reed", "sley"), error.fault, error.mend)
             return
         yield from _written_sett(plan)
+    if plan.file.reed.parts:
+        wrong = list(region_faults(plan))
+        yield from wrong
+        if wrong:
+            return
     yield from _reed_width(plan)
 
 
@@ -108,7 +115,7 @@ def _narrower(plan: Plan, width: Fraction, thing: str, written: Fraction) -> str
 
 def _raddle(plan: Plan) -> Iterator[Fault]:
     table = plan.file.raddle
-    if table is None:
+    if table is None or (plan.file.reed.parts and any(region_faults(plan))):
         return
     sections, there = raddle.sections_needed(plan, table), raddle.sections_there(plan, table)
     if sections > MAX_ENDS or (there is not None and sections > there):
@@ -244,11 +251,11 @@ def _treadling(plan: Plan) -> Iterator[Fault]:
 
 _WARP = (
     "units", "warp.ends_per_inch", "warp.ends_per_cm", "selvedges", "reed.dents_per_inch",
-    "reed.dents_per_10cm", "reed.width", "reed.sley",
+    "reed.dents_per_10cm", "reed.width", "reed.sley", "reed.parts",
 )  # fmt: skip
 _CHECKS: Final[Mapping[Callable[[Plan], Iterator[Fault]], tuple[str, ...]]] = {
     _reed: _WARP,
-    _raddle: ("units", "warp", "raddle"),
+    _raddle: (*_WARP, "warp", "raddle"),
     _groups: (*_WARP, "groups"),
     _heddles: ("loom.shafts", "loom.heddles"),
     _threading: ("loom.shafts",),

@@ -46,6 +46,20 @@ class Group(NamedTuple):
     """Last end, inclusive."""
 
 
+class Region(NamedTuple):
+    """Neighbouring ends in one order in the reed."""
+
+    first_end: int
+    last_end: int
+    """Inclusive."""
+    first_dent: int
+    """Of the dents used."""
+    last_dent: int
+    pattern: tuple[int, ...]
+    sett: Fraction
+    """Ends per inch that the order makes."""
+
+
 @dataclass(frozen=True, slots=True)
 class Sley:
     """How the ends lie in the reed."""
@@ -64,6 +78,8 @@ class Sley:
     reed_dents: int
     width: Fraction
     """Width in the reed of the dents used, inches."""
+    regions: tuple[Region, ...] = ()
+    """In order, where the plan gives each its own order; `pattern` is then that of the first."""
 
     @property
     def body(self) -> tuple[int, ...]:
@@ -189,6 +205,13 @@ class Dressing:
     """How the warp goes on its beam; None where the plan does not give what it takes."""
     yarns: Yarns | None = None
     """Warp length and yarn; None where the plan gives no lengths."""
+
+    @property
+    def ends_width(self) -> Fraction:
+        """How wide the threaded ends lie, in inches."""
+        if self.sley.regions:
+            return len(self.sley.body) / self.dents_per_inch
+        return len(self.ends) / self.sett
 
     @property
     def last_edge(self) -> Literal["right", "left"]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from companion.loom import measures
 from companion.loom.dressing import RaddlePlan
-from companion.loom.spread import centred, even_pattern, lay, spaces_needed
+from companion.loom.regions import body_counts
+from companion.loom.spread import centred, even_pattern, lay, space_of_each, spaces_needed
 from companion.loom.warp import ends_in_heddles
 from companion.plan.draft.ends import sett_per_inch
 
@@ -29,6 +31,8 @@ def bundles_per_section(plan: Plan, table: Raddle) -> Fraction:
 
 def sections_needed(plan: Plan, table: Raddle) -> int:
     """Return the sections the warp takes."""
+    if plan.file.reed.parts:
+        return len(_over_the_dents(plan, table))
     together = plan.file.warp.wound_together
     bundles = -(-ends_in_heddles(plan) // together)
     return spaces_needed(bundles, bundles_per_section(plan, table), to_nearest=together > 1)
@@ -56,12 +60,29 @@ def raddle(plan: Plan) -> RaddlePlan | None:
     if table is None:
         return None
     together = plan.file.warp.wound_together
+    if plan.file.reed.parts:
+        return _centred(plan, table, _over_the_dents(plan, table))
     bundles = even_pattern(
         bundles_per_section(plan, table),
         limit=sections_needed(plan, table),
         to_nearest=together > 1,
     )
     counts = lay(tuple(together * count for count in bundles), ends_in_heddles(plan))
+    return _centred(plan, table, counts)
+
+
+def _centred(plan: Plan, table: Raddle, counts: tuple[int, ...]) -> RaddlePlan:
     there = sections_there(plan, table)
     before, after = (None, None) if there is None else centred(there, len(counts))
     return RaddlePlan(counts=counts, empty_before=before, empty_after=after)
+
+
+def _over_the_dents(plan: Plan, table: Raddle) -> tuple[int, ...]:
+    """Return the ends of each section over which their dents lie, where regions are crammed.
+
+    A bundle of ends wound together lies where its first end does.
+    """
+    per_dent = measures.sections_per_inch(table) / measures.dents_per_inch(plan.file.reed)
+    dents, together = space_of_each(body_counts(plan), first=0), plan.file.warp.wound_together
+    held = Counter(int(dents[at - at % together] * per_dent) for at in range(len(dents)))
+    return tuple(held[section] for section in range(max(held) + 1))

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 
 from companion.loom import measures
 from companion.loom.dressing import Sley
-from companion.loom.spread import centred, even_pattern, lay, spaces_needed
+from companion.loom.regions import body_counts, dents_of_regions, regions
+from companion.loom.spread import centred, even_pattern, lay, spaces_needed, written_pattern
 from companion.loom.warp import ends_in_heddles
 from companion.plan.draft.ends import sett_per_inch
-from companion.plan.threading.notation import NotationError, read_numbers
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
@@ -24,27 +24,14 @@ SHORT_PATTERN = 12
 """Dents over which an order can still be kept in the head; our own choice."""
 
 
-def written_pattern(text: str) -> tuple[int, ...]:
-    """Return the ends in successive dents from an order such as "1-2-2".
-
-    A leading empty dent moves to the end, since the reed is empty before the warp anyway.
-
-    Raises:
-        NotationError: if it is no such order, or leaves every dent empty.
-    """
-    counts = read_numbers(text, least=0)
-    if not any(counts):
-        raise NotationError(
-            f'expected an order that puts ends into the reed, not "{text}"',
-            'Write the ends in successive dents, for example "1-2-2" or "0-1"',
-        )
-    lead = next(index for index, count in enumerate(counts) if count)
-    return counts[lead:] + counts[:lead]
-
-
 def ends_per_dent(plan: Plan) -> Fraction:
-    """Return q: of the written order where there is one, else of the sett and the reed."""
+    """Return q: of the written order where there is one, else of the sett and the reed.
+
+    That of regions is the mean over all of them.
+    """
     reed = plan.file.reed
+    if reed.parts:
+        return Fraction(ends_in_heddles(plan), dents_of_regions(plan))
     if reed.sley is not None:
         pattern = written_pattern(reed.sley)
         return Fraction(sum(pattern), len(pattern))
@@ -54,6 +41,8 @@ def ends_per_dent(plan: Plan) -> Fraction:
 def dents_needed(plan: Plan) -> int:
     """Return the dents the warp takes, floating selvedges included, without listing them."""
     ends, edges = ends_in_heddles(plan), 2 * plan.file.selvedges.floating
+    if plan.file.reed.parts:
+        return dents_of_regions(plan) + edges
     if plan.file.reed.sley is None:
         return spaces_needed(ends, ends_per_dent(plan)) + edges
     pattern = written_pattern(plan.file.reed.sley)
@@ -73,9 +62,11 @@ def sley(plan: Plan) -> Sley:
     The plan must have passed `companion.loom.check`.
     """
     reed, floating = plan.file.reed, plan.file.selvedges.floating
-    pattern = _pattern(plan)
+    apart = regions(plan)
+    pattern = apart[0].pattern if apart else _pattern(plan)
     edge = (1,) * floating
-    counts = (*edge, *lay(pattern, ends_in_heddles(plan)), *edge)
+    body = body_counts(plan) if apart else lay(pattern, ends_in_heddles(plan))
+    counts = (*edge, *body, *edge)
     before, after = centred(reed_dents(plan), len(counts))
     return Sley(
         pattern=pattern,
@@ -86,6 +77,7 @@ def sley(plan: Plan) -> Sley:
         empty_after=after,
         reed_dents=reed_dents(plan),
         width=len(counts) / measures.dents_per_inch(reed),
+        regions=apart,
     )
 
 
@@ -103,6 +95,8 @@ def made_sett(plan: Plan) -> Fraction:
 
 def notes(plan: Plan) -> list[str]:
     """Return advice on an order too long to keep in the head, and on a sett only nearly met."""
+    if plan.file.reed.parts:
+        return []
     if plan.file.reed.sley is not None:
         return [] if made_sett(plan) == sett_per_inch(plan.file.warp) else [_near_sett(plan)]
     return [] if ends_per_dent(plan).denominator <= SHORT_PATTERN else [_short_order(plan)]

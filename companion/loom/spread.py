@@ -5,9 +5,29 @@ from __future__ import annotations
 from itertools import islice, pairwise
 from typing import TYPE_CHECKING
 
+from companion.plan.threading.notation import NotationError, read_numbers
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from fractions import Fraction
+
+
+def written_pattern(text: str) -> tuple[int, ...]:
+    """Return the ends in successive dents from an order such as "1-2-2".
+
+    A leading empty dent moves to the end, since the reed is empty before the warp anyway.
+
+    Raises:
+        NotationError: if it is no such order, or leaves every dent empty.
+    """
+    counts = read_numbers(text, least=0)
+    if not any(counts):
+        raise NotationError(
+            f'expected an order that puts ends into the reed, not "{text}"',
+            'Write the ends in successive dents, for example "1-2-2" or "0-1"',
+        )
+    lead = next(index for index, count in enumerate(counts) if count)
+    return counts[lead:] + counts[:lead]
 
 
 def spaces_needed(ends: int, per_space: Fraction, *, to_nearest: bool = False) -> int:

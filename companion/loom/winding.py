@@ -62,7 +62,7 @@ def _marks(dressing: Dressing, total: int) -> Iterator[int]:
         yield from accumulate(dressing.raddle.counts)
         return
     together = dressing.wound_together
-    size = together * max(1, round(dressing.sett / together))
+    size = together * max(1, round(len(dressing.ends) / dressing.ends_width / together))
     yield from range(size, total, size)
     yield total
 

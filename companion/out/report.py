@@ -10,6 +10,7 @@ from companion.base.text import counted, noun_for, ruler, sentence
 from companion.job import stage, stages
 from companion.wording.contents import tied
 from companion.wording.openings import opening
+from companion.wording.regions import region_line
 from companion.wording.stages import group_name, title
 from companion.wording.steps import describe
 from companion.yarn.counts import METRES_PER_YARD
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.job import Stage, Step
-    from companion.loom.dressing import Dressing, YarnNeed, Yarns
+    from companion.loom.dressing import Dressing, Region, YarnNeed, Yarns
 
 CM_PER_INCH = Fraction(254, 100)
 
@@ -74,13 +75,26 @@ def _reed(dressing: Dressing) -> Iterator[str]:
         yield f"Reed: {ruler(gauge / CM_PER_INCH * 10)} dents per 10 cm, {sley.reed_dents} dents."
     else:
         yield f"Reed: {ruler(gauge)} dents per inch, {sley.reed_dents} dents."
-    yield f"Sley: {'-'.join(map(str, sley.pattern))}, over and over from the {edge} edge."
+    if sley.regions:
+        yield f"Sley, from the {edge} edge, by regions:"
+        yield from (_region(region, dressing) for region in sley.regions)
+    else:
+        yield f"Sley: {'-'.join(map(str, sley.pattern))}, over and over from the {edge} edge."
     yield f"Width in the reed: {measure(sley.width, units)}, {len(sley.counts)} dents used."
     last = sley.first_dent + len(sley.counts) - 1
     yield (
         f"Dents counted from the {edge} end of the reed: first {sley.first_dent}, last {last}; "
         f"{sley.empty_before} empty before, {sley.empty_after} empty after."
     )
+
+
+def _region(region: Region, dressing: Dressing) -> str:
+    line = region_line(region).removesuffix(".")
+    dents = region.last_dent - region.first_dent + 1
+    wide = measure(dents / dressing.dents_per_inch, dressing.units)
+    metric = dressing.units == "metric"
+    sett = region.sett / CM_PER_INCH if metric else region.sett
+    return f"{line}, {ruler(sett)} ends per {'cm' if metric else 'inch'}, {wide} wide."
 
 
 def _heddles(dressing: Dressing) -> Iterator[str]:

@@ -58,6 +58,35 @@ class Warp(Table):
         return self
 
 
+class ReedPart(Table):
+    """A region of the reed: ends with an order of their own, dents left empty, or smaller parts."""
+
+    ends: Annotated[Count | None, Field(examples=[24])] = None
+    """Ends in heddles, doubled ones counted as two."""
+    sley: Annotated[str | None, said('ends in successive dents, as text such as "1-2-2"', "4")] = (
+        None
+    )
+    """None: the most even order that makes the warp's sett."""
+    empty: Annotated[Count | None, Field(examples=[5])] = None
+    """Dents left empty."""
+    parts: Annotated[
+        tuple[ReedPart, ...] | None,
+        said("a list of smaller parts", [{"ends": 12, "sley": "4"}, {"empty": 5}]),
+    ] = None
+    """Smaller parts, taken in order."""
+    times: Annotated[Count, Field(examples=[3])] = 1
+
+    @model_validator(mode="after")
+    def _one_shape(self) -> ReedPart:
+        given = [key for key in ("ends", "empty", "parts") if getattr(self, key)]
+        if len(given) != 1:
+            came = " and ".join(given) or "none of them"
+            raise ValueError(f"expected exactly one of ends, empty or parts; found {came}")
+        if self.sley is not None and self.ends is None:
+            raise ValueError("expected sley beside ends alone")
+        return self
+
+
 class Reed(Table):
     """The reed in the beater."""
 
@@ -69,9 +98,16 @@ class Reed(Table):
         str | None, said('ends in successive dents, as text such as "1-2-2"', "1-2-2")
     ] = None
     """Ends in successive dents, "1-2-2"; None computes the most even order from sett and reed."""
+    parts: Annotated[
+        tuple[ReedPart, ...],
+        said("a list of regions of the reed", [{"ends": 24}, {"ends": 12, "sley": "4"}]),
+    ] = ()
+    """Regions with an order each, from end 1 on, for a warp crammed here and spaced there."""
 
     @model_validator(mode="after")
     def _one_gauge(self) -> Reed:
+        if self.parts and self.sley is not None:
+            raise ValueError("expected sley or parts, not both")
         if (self.dents_per_inch is None) == (self.dents_per_10cm is None):
             raise ValueError("expected the reed once, as dents_per_inch or dents_per_10cm")
         return self

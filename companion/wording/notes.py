@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING, Final
 
 from companion.base.text import counted
 from companion.job.contents import BeamTask, ClothFault, Note, RulerMark
+from companion.loom.dressing import Region
 from companion.loom.first_picks import alike_pairs
+from companion.wording.regions import next_region
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -26,6 +28,8 @@ def _notes(step: Step, stage: Stage) -> Iterator[str]:
     for note in step.notes:
         if isinstance(note, RulerMark):
             yield _mark(note, dressing)
+        elif isinstance(note, Region):
+            yield next_region(note)
         else:
             yield _REMINDERS[note] if note in _REMINDERS else _MILESTONES[note](dressing)
     if step.content is BeamTask.WIND_ALL:

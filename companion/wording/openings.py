@@ -14,6 +14,7 @@ from companion.job import left_out
 from companion.job.contents import Waste
 from companion.plan.draft.ends import CM_PER_INCH
 from companion.wording.notes import warp_left
+from companion.wording.regions import first_region
 from companion.wording.stages import LEFT_OUT
 
 if TYPE_CHECKING:
@@ -146,6 +147,7 @@ def _pass(stage: Stage, telling: Opening) -> Iterator[str]:
     yield from _start_at_edge(dressing, telling, is_behind=is_behind)
     if name != "thread":
         yield from _first_dent(dressing, telling)
+        yield from first_region(dressing, is_brief=telling == "brief")
     if telling == "whole":
         yield from _floating(dressing.sley.floating, name)
     if name != "sley":

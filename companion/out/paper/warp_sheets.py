@@ -9,6 +9,7 @@ from companion.base.text import from_to
 from companion.job import stage
 from companion.out.paper.sheet import Line, Sheet, pieces
 from companion.wording.openings import opening
+from companion.wording.regions import region_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -37,7 +38,7 @@ def threading_sheet(dressing: Dressing) -> Sheet:
 def sleying_sheet(dressing: Dressing) -> Sheet:
     """Return how many ends each dent holds, in order."""
     walked = stage(dressing, "sley")
-    size = len(dressing.sley.pattern)
+    size = 1 if dressing.sley.regions else len(dressing.sley.pattern)
     return Sheet(
         name="sleying",
         numbered="group",
@@ -60,6 +61,7 @@ def _sleying_intro(walked: Stage) -> Iterator[str]:
     yield "Each line is one group; the numbers are ends, one number for each dent in order."
     if any(step.empty_dents for step in walked.steps):
         yield "A dent with 0 is left empty."
+    yield from map(region_line, walked.dressing.sley.regions)
 
 
 def _threading_lines(walked: Stage, *, is_striped: bool) -> Iterator[Line]:

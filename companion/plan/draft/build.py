@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
+from companion.base.text import quoted
 from companion.plan.draft.colours import place_colours
 from companion.plan.draft.draft import Draft
 from companion.plan.draft.ends import asked_ends
@@ -25,17 +26,18 @@ from companion.plan.threading.notation import NotationError, read_numbers
 from companion.plan.threading.notation_reader import NotationReader
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from companion.plan.draft.stretch import Stretch
-    from companion.plan.fault import Unsure
-    from companion.plan.schema import Part, PlanFile
+    from companion.plan.fault import Path, Unsure
+    from companion.plan.schema import Part, PlanFile, ReedPart
 
 _SUMMED = (
     "warp.ends", "warp.width", "warp.ends_per_inch", "warp.ends_per_cm", "units",
     "selvedges.doubled", "blocks", "threading", "draft",
 )  # fmt: skip
 """What the number of ends is reckoned from."""
+_REGIONS: Final[Path] = ("reed", "parts")
 
 
 def compose(
@@ -93,11 +95,24 @@ def _has_colour(parts: Sequence[Part]) -> bool:
 
 def _sley_faults(plan: PlanFile) -> list[Fault]:
     """Return what is wrong with the notation of the sley; its sense is judged with the reed."""
+    written = [(("reed", "sley"), plan.reed.sley), *_region_orders(plan.reed.parts, _REGIONS)]
+    return [fault for path, text in written if text for fault in _order_faults(path, text)]
+
+
+def _region_orders(parts: Sequence[ReedPart], path: Path) -> Iterator[tuple[Path, str | None]]:
+    for at, part in enumerate(parts):
+        yield (*path, at, "sley"), part.sley
+        yield from _region_orders(part.parts or (), (*path, at, "parts"))
+
+
+def _order_faults(path: Path, text: str) -> Iterator[Fault]:
+    mend = 'Write ends in each dent, such as "1-2-2"'
     try:
-        read_numbers(plan.reed.sley or "1", least=0)
+        if not any(read_numbers(text, least=0)) and path[1] == "parts":
+            fault = f"expected an order that puts ends into the reed, not {quoted(text)}"
+            yield Fault(path, fault, "Write ends in each dent, or empty = 5 for dents left empty")
     except NotationError as error:
-        return [Fault(("reed", "sley"), error.fault, 'Write ends in each dent, such as "1-2-2"')]
-    return []
+        yield Fault(path, error.fault, mend)
 
 
 def _threaded(

@@ -1,0 +1,76 @@
+"""Each way to dress, walked in a pseudo-terminal from the first step of the job to the last."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from front_door import PLANS, terminal
+from job_walker import right_command
+
+from companion.command.size import read_size
+from companion.guide import Mode, Options, Say, start, step
+from companion.job import stage, whole_job
+from companion.loom.compute import compute
+from companion.plan.file.reader import read_plan
+from companion.wording import Style, render
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from companion.job import StageName
+    from companion.loom.dressing import Dressing
+
+LONG_ENOUGH = 40
+"""Characters of an answer by which it is known; more of it may be broken over lines."""
+
+WAYS = {
+    "rippled-shawl": (
+        "First 1 end in each dent, for 28 ends.",
+        "Then 4 ends in each dent, for 12 ends.",
+        "Leave 4 dents empty.",
+    ),
+}
+"""By the name of a demo plan, what must be heard in this order."""
+
+
+def answers(dressing: Dressing, name: StageName) -> Iterator[tuple[str, str]]:
+    """Yield each line that walks a stage when all goes as planned, and how its answer begins."""
+    walked = stage(dressing, name)
+    state, _ = start(walked, Options(size=read_size("group"), ask_left=False))
+    while state.mode is not Mode.FINISHED:
+        command = right_command(state, walked)
+        outcome = step(state, command, walked)
+        state = outcome.state
+        said = [
+            render(effect.message, Style()).text
+            for effect in outcome.effects
+            if isinstance(effect, Say)
+        ]
+        line = "done" if command.number is None else f"count {command.number}"
+        yield line, said[-1][:LONG_ENOUGH] if said else ""
+
+
+@pytest.mark.parametrize("name", WAYS)
+def test_the_whole_job_is_walked_in_a_terminal(tmp_path: Path, name: str) -> None:
+    """Every line typed is answered as planned, and all that is peculiar to the way is said."""
+    plan = PLANS / f"{name}.toml"
+    dressing = compute(read_plan(plan))
+    walk = terminal(tmp_path, "walk", plan, "--text", "--lines", "--step", "group")
+    heard = ""
+    for each in whole_job(dressing):
+        for line, answer in answers(dressing, each):
+            walk.sendline(line)
+            walk.expect_exact(answer)
+            heard += f"{walk.before}{walk.after}"
+    walk.sendeof()
+    walk.expect_exact("Everything this session was begun for is complete.")
+    heard += walk.before or ""
+    walk.wait()
+    assert walk.exitstatus == 0
+    heard = " ".join(heard.split())
+    at = 0
+    for said in WAYS[name]:
+        assert said in heard[at:], said
+        at = heard.index(said, at)
