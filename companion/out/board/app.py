@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import json
 from collections import Counter
 from html import escape
 from typing import TYPE_CHECKING, Final
@@ -19,6 +20,7 @@ from companion.out.board.guard import refuse
 from companion.out.board.line import Line
 from companion.out.board.pair_page import PairPage
 from companion.out.board.reach import BOARD
+from companion.wording.board import PHRASES
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -64,7 +66,8 @@ class LoomPages:
         shown = self._board(request)
         if shown is None:
             return refuse(404, "There is no such loom.")
-        return HTMLResponse(self._page.replace("{title}", escape(shown.title)))
+        page = self._page.replace("{phrases}", _phrases(shown))
+        return HTMLResponse(page.replace("{title}", escape(shown.title)))
 
     async def clip(self, request: Request) -> Response:
         """Return a clip that a page was told of."""
@@ -79,6 +82,13 @@ class LoomPages:
             return refuse(404, "There is no such clip.")
         kept = {"Cache-Control": "private, max-age=3600"}
         return Response(wav, media_type="audio/wav", headers=kept)
+
+
+def _phrases(shown: BoardSource) -> str:
+    """Return what the page says of itself as JSON that may stand in HTML."""
+    plain = {name: {"text": text} for name, text in PHRASES.items()}
+    told = shown.voice.kept(PHRASES) if shown.voice else plain
+    return json.dumps(told).replace("<", "\\u003c")
 
 
 class MakerPages:

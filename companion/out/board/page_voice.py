@@ -13,7 +13,7 @@ from companion.devices.audio.wav import wav_bytes
 from companion.devices.speech.voice import kept_rate
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from companion.devices.speech import Item
     from companion.devices.speech.voice import ClipSource
@@ -60,6 +60,10 @@ class PageVoice:
     def prepare(self, lines: Sequence[str]) -> None:
         """Have the pages fetch what will likely be wanted next."""
         self._feed.ahead([self._told(line)["clip"] for line in lines])
+
+    def kept(self, phrases: Mapping[str, str]) -> dict[str, dict[str, Any]]:
+        """Return phrases, each with the clip that a page fetches at once and keeps."""
+        return {name: self._told(phrase) for name, phrase in phrases.items()}
 
     def set_rate(self, words_per_minute: int) -> None:
         """Speak later lines at this speed."""

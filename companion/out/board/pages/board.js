@@ -9,6 +9,7 @@ import { Presses } from "/presses.js";
 import { Voice } from "/voice.js";
 
 const LINES = 60;
+const PHRASES = JSON.parse(document.getElementById("phrases").textContent);
 const at = (id) => document.getElementById(id);
 const kept = {
   get: (name) => { try { return localStorage.getItem(name); } catch { return null; } },
@@ -83,10 +84,17 @@ function tell(text) {
   status.textContent = status.textContent === wanted && wanted ? `${wanted}\u00a0` : wanted;
 }
 
-function alarm(text, kind = "") {
+// What the loom tells is announced where this device leaves it to a screen reader; what is of the
+// page's own wherever the device does not say it itself. Never is a thing told twice.
+function alarm(text, kind = "", isAnnounced = voice.kind === "reader") {
   at("trouble").dataset.kind = kind;
+  at("trouble").setAttribute("aria-live", isAnnounced ? "assertive" : "off");
   if (at("trouble").textContent !== text) at("trouble").textContent = text;
   unrepeated();
+}
+
+function phrase(name, kind = "") {
+  alarm(PHRASES[name].text, kind, !voice.say(PHRASES[name]));
 }
 
 function calm(kind) {
@@ -147,17 +155,6 @@ function whole(data) {
   if (data.ended) end(data.ended);
 }
 
-const OUTCOMES = {
-  early: "The board is not in step with the loom yet. Press again in a moment.",
-  waiting: "The loom is away. This press waits and is given when the loom is back, if the step is still the same.",
-  held: "The loom is away and one press waits already. This one was not taken.",
-  away: "The loom is away. This was not taken.",
-  late: "The walk had gone on already, so that press was not taken. Look at the step now.",
-  full: "The loom is busy. Press again in a moment.",
-  slow: "The loom has not answered. Look at the step before you press again.",
-  unpaired: "This device is not paired any more.",
-};
-
 const HEARD = {
   whole,
   line: gather,
@@ -173,20 +170,21 @@ const line = new Line({
   event: (kind, data) => HEARD[kind]?.(data),
   near: () => {
     if (document.body.dataset.mode !== "ended") linked("near", "In step with the loom");
+    if (at("trouble").dataset.kind === "away" && !line.press) voice.say(PHRASES.back);
     calm("away");
   },
   away: () => {
     linked("away", "Looking for the loom");
-    alarm("The loom is not heard from. Trying again.", "away");
+    phrase("lost", "away");
   },
   outcome: (what, text) => {
     if (what === "unpaired") location.assign("/pair");
-    if (what in OUTCOMES) alarm(OUTCOMES[what], what === "waiting" ? "away" : "");
-    document.body.dataset.waiting = what === "waiting" ? text : "";
+    if (what in PHRASES) phrase(what, what === "waiting" ? "away" : "");
+    if (what === "waiting") linked("away", `Looking for the loom. Waiting: ${text}`);
   },
 });
-const voice = new Voice(line, kept);
-const keys = new Keys((text) => line.give(text), (text) => alarm(text));
+const voice = new Voice(line, kept, PHRASES);
+const keys = new Keys((text) => line.give(text), phrase);
 const presses = new Presses(kept, (text) => line.give(text));
 const earbud = new Earbud(kept, (name) => presses.take(name));
 new Lesson(presses, earbud);

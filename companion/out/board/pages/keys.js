@@ -62,7 +62,7 @@ const TOLD = {
 };
 
 export class Keys {
-  // `give` takes a command's words, `fault` a sentence for the weaver.
+  // `give` takes a command's words, `fault` the name of a phrase for the weaver.
   constructor(give, fault) {
     this.give = give;
     this.fault = fault;
@@ -181,7 +181,7 @@ export class Keys {
     const typed = at("typed").value.trim();
     const isFit = isWords || (isRow ? /^[0-9]+([ ,]+[0-9]+)*$/ : /^[0-9]+$/).test(typed);
     if (!isFit) {
-      this.fault(isRow ? "Type the shafts with a space between, such as 1 2 3 4." : "Type a number in digits, such as 24.");
+      this.fault(isRow ? "row" : "number");
       return;
     }
     at("typed").value = "";

@@ -67,11 +67,12 @@ export class Line {
   }
 
   lose(code) {
+    const isNews = this.isNear;
     this.isNear = false;
     this.socket = null;
     if (code === 4401) location.assign("/pair");
-    if (!this.hasEnded) this.hear.away();
-    if (this.press) this.hear.outcome("waiting", this.press.text);
+    if (isNews && !this.hasEnded) this.hear.away();
+    if (isNews && this.press) this.hear.outcome("waiting", this.press.text);
     setTimeout(() => this.again(), this.hasEnded ? ENDED_MS : AGAIN_MS);
   }
 

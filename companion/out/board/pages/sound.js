@@ -5,8 +5,8 @@ const DECODED_AHEAD = 4;
 const PAUSE = { short: 0.08, long: 0.3 };
 const START = 0.005;
 
-function bounded(map, most) {
-  while (map.size > most) map.delete(map.keys().next().value);
+function bounded(map, most, kept = new Set()) {
+  for (const name of map.keys()) if (map.size > most + kept.size && !kept.has(name)) map.delete(name);
 }
 
 export class Sound {
@@ -15,6 +15,7 @@ export class Sound {
     this.sounding = sounding;
     this.context = null;
     this.bytes = new Map();
+    this.kept = new Set(); // clips for when the loom is away
     this.decoded = new Map();
     this.playing = new Set();
     this.turn = 0;
@@ -40,7 +41,7 @@ export class Sound {
   }
 
   ahead(names) {
-    for (const name of ["confirm", "boundary", "trouble", "refuse", ...names]) this.fetched(name);
+    for (const name of ["confirm", "boundary", "trouble", "refuse", ...names, ...this.kept]) this.fetched(name);
     if (!this.context) return;
     for (const name of ["confirm", ...names.slice(0, DECODED_AHEAD)]) this.buffer(name).catch(() => {});
   }
@@ -53,7 +54,7 @@ export class Sound {
       });
       got.catch(() => this.bytes.delete(name));
       this.bytes.set(name, got);
-      bounded(this.bytes, BYTES_KEPT);
+      bounded(this.bytes, BYTES_KEPT, this.kept);
     }
     return this.bytes.get(name);
   }

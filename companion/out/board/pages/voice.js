@@ -4,13 +4,15 @@ import { OwnVoices, Sound } from "/sound.js";
 const at = (id) => document.getElementById(id);
 
 export class Voice {
-  constructor(line, kept) {
+  // `phrases` are what the page says of itself, each with its clip.
+  constructor(line, kept, phrases) {
     this.line = line;
     this.kept = kept;
     const sounding = (isOn) => line.tell({ kind: "sounding", is_on: isOn });
     this.sound = new Sound(sounding);
     this.own = new OwnVoices(sounding);
     this.names = [];
+    this.sound.kept = new Set(Object.values(phrases).map((each) => each.clip).filter(Boolean));
     at("voice").value = kept.get("voice") || "reader";
     if (at("voice").selectedIndex < 0) at("voice").value = "reader";
     at("voice").addEventListener("change", () => this.choose());
@@ -55,6 +57,13 @@ export class Voice {
     if (this.kind === "companion") this.sound.play(sound);
     else if (this.kind === "own") this.own.play(sound);
     this.fit();
+  }
+
+  // Say a phrase of the page's own; tells whether this device can.
+  say(phrase) {
+    const isAble = this.kind === "own" || (this.kind === "companion" && this.sound.context && !this.sound.isLocked);
+    if (isAble) this.play({ interrupt: true, items: [{ pause: "long", ...phrase }] });
+    return Boolean(isAble);
   }
 
   room(isOn) {

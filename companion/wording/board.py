@@ -1,0 +1,21 @@
+"""What a board says of itself, and keeps as clips for when the loom is away."""
+
+from __future__ import annotations
+
+from typing import Final
+
+PHRASES: Final = {
+    "lost": "The loom is not heard from. Trying again.",
+    "back": "The loom is back.",
+    "waiting": "The loom is away. This press waits.",
+    "held": "The loom is away, and one press waits already. This one was not taken.",
+    "away": "The loom is away. This was not taken.",
+    "late": "The walk had gone on, so that press was not taken. Press repeat to hear the step.",
+    "early": "The board is not in step with the loom yet. Press again in a moment.",
+    "full": "The loom is busy. Press again in a moment.",
+    "slow": "The loom has not answered. Press repeat to hear the step.",
+    "unpaired": "This device is not paired any more.",
+    "number": "Type a number in digits, such as 24.",
+    "row": "Type the shafts with a space between, such as 1 2 3 4.",
+}
+"""By the names that the page has for them."""

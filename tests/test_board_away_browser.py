@@ -1,0 +1,162 @@
+"""While the loom is away: one press waits, the rest is refused, and all of it is heard too.
+
+A loom that is away is a process that is stopped or killed; a browser that is set offline leaves its
+open lines open.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import signal
+from typing import TYPE_CHECKING
+
+import pytest
+from board_door import RunningBoard, wait_until
+from browser_pages import launched, needs_chromium, pages, tool, violations
+
+from companion.wording.board import PHRASES
+
+expect = tool.expect
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
+
+    from playwright.sync_api import Browser, Page
+
+STARTED = """
+globalThis.started = [];
+const start = AudioBufferSourceNode.prototype.start;
+AudioBufferSourceNode.prototype.start = function (...given) {
+  globalThis.started.push(Math.round(this.buffer.duration * 1000));
+  return start.apply(this, given);
+};
+globalThis.spoken = [];
+const voice = Object.create(SpeechSynthesisVoice.prototype, {
+  localService: { value: true }, lang: { value: "en-GB" },
+});
+speechSynthesis.getVoices = () => [voice];
+speechSynthesis.speak = (said) => { globalThis.spoken.push(said.text); };
+Object.defineProperty(SpeechSynthesisUtterance.prototype, "voice", { set() {}, get() {} });
+"""
+"""Notes what sounds; the headless browser has no voice of its own, so one is made up."""
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with launched() as browser:
+        yield browser
+
+
+@pytest.fixture
+def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
+    with pages(browser) as plain:
+
+        def opened(url: str, **size: int) -> Page:
+            page = plain("about:blank", **size)
+            page.add_init_script(STARTED)
+            page.goto(url)
+            return page
+
+        yield opened
+
+
+def choose_voice(page: Page, name: str) -> None:
+    page.locator("summary", has_text="told and shown").click()
+    page.get_by_label("This device").select_option(name)
+
+
+@needs_chromium
+def test_a_device_says_by_itself_that_the_loom_is_away(
+    tmp_path: Path, open_page: Callable[..., Page]
+) -> None:
+    """Clips kept from before: lost, waiting, refused; back again the step is taken once, or not."""
+    with RunningBoard(tmp_path) as board:
+        page = open_page(board.url, width=390, height=844)
+        phrases = json.loads(page.locator("#phrases").text_content() or "")
+        assert {name: each["text"] for name, each in phrases.items()} == PHRASES
+        choose_voice(page, "speaks each step itself")
+        clips = "performance.getEntriesByType('resource').map((each) => each.name).join()"
+        wait_until(lambda: all(each["clip"] in page.evaluate(clips) for each in phrases.values()))
+        seconds = {
+            name: page.evaluate(LENGTH, f"clip/{each['clip']}") for name, each in phrases.items()
+        }
+        page.wait_for_timeout(500)  # the browser has them whole
+
+        def sounded(name: str) -> bool:
+            return seconds[name] in page.evaluate("started")
+
+        alert, link = page.locator("#trouble"), page.locator("#link")
+        board.process.send_signal(signal.SIGSTOP)
+        done = page.get_by_role("button", name="Done")
+        done.click()
+        expect(alert).to_have_text(PHRASES["waiting"], timeout=30_000)
+        expect(link).to_have_text("Looking for the loom. Waiting: done")
+        wait_until(lambda: sounded("waiting"))
+        assert violations(page) == []
+        page.keyboard.press("PageUp")
+        expect(alert).to_have_text(PHRASES["held"])
+        wait_until(lambda: sounded("held"))
+        page.keyboard.press("PageUp")
+        # What the device says itself, a screen reader does not say once more.
+        expect(alert).to_have_attribute("aria-live", "off")
+        board.process.send_signal(signal.SIGCONT)
+        expect(page.locator("#now")).to_have_text("End 2 Shaft 2 Dent 2")
+        expect(link).to_have_text("In step with the loom", timeout=30_000)
+        assert board.place()["progress"]["confirmed"] == 1
+        port = str(board.port)
+        board.process.kill()
+        expect(alert).to_have_text(PHRASES["lost"])
+        wait_until(lambda: sounded("lost"))
+        done.click()
+        expect(alert).to_have_text(PHRASES["waiting"])
+    with RunningBoard(tmp_path, "--port", port) as board:
+        # Another run of the loom: nobody knows whether the press still fits, so it does not.
+        expect(alert).to_have_text(PHRASES["late"], timeout=30_000)
+        wait_until(lambda: sounded("late"))
+        assert board.place()["progress"]["confirmed"] == 1
+
+
+LENGTH = """async (address) => {
+  const bytes = await (await fetch(address)).arrayBuffer();
+  const context = new OfflineAudioContext(1, 1, 44100);
+  return Math.round((await context.decodeAudioData(bytes)).duration * 1000);
+}"""
+
+
+@needs_chromium
+def test_nothing_is_told_twice(tmp_path: Path, open_page: Callable[..., Page]) -> None:
+    """A device's own voice or its screen reader tells the steps and the troubles, never both."""
+    with RunningBoard(tmp_path) as board:
+        page = open_page(board.url)
+        alert, status = page.locator("#trouble"), page.locator("#status")
+        board.type("dance")
+        expect(alert).to_contain_text("which is not a command")
+        expect(alert).to_have_attribute("aria-live", "assertive")
+        choose_voice(page, "speaks with the browser's own voice")
+        board.type("done")
+        wait_until(lambda: any("dent two" in each for each in page.evaluate("spoken")))
+        board.type("dance")
+        expect(alert).to_contain_text("which is not a command")
+        wait_until(lambda: any("dance" in each for each in page.evaluate("spoken")))
+        expect(alert).to_have_attribute("aria-live", "off")
+        assert status.text_content() == ""
+        _mistype(page)
+        wait_until(lambda: page.evaluate("spoken").count(PHRASES["number"]) == 1)
+        expect(alert).to_have_attribute("aria-live", "off")
+        page.get_by_label("This device").select_option("says nothing")
+        board.type("dance")
+        expect(alert).to_contain_text("which is not a command")
+        expect(alert).to_have_attribute("aria-live", "off")
+        _mistype(page)
+        expect(alert).to_have_attribute("aria-live", "assertive")
+
+
+def _mistype(page: Page) -> None:
+    if page.get_by_role("button", name="More", exact=True).is_visible():
+        page.get_by_role("button", name="More", exact=True).click()
+    page.get_by_role("button", name=re.compile("^Go to")).click()
+    page.locator("#typed").fill("many")
+    page.get_by_role("button", name="Go there").click()
+    expect(page.locator("#trouble")).to_have_text(PHRASES["number"])
