@@ -25,7 +25,7 @@ PURE = (
     "loom", "diagnosis", "job", "maker", "guide", "wording", "devices.hearing",
     "devices.recogniser.interface",
     "out.report", "out.paper.sheet", "out.paper.sheets", "out.paper.warp_sheets",
-    "out.paper.loom_sheets",
+    "out.paper.loom_sheets", "out.paper.first_sheets", "out.paper.charts", "out.paper.chart",
     "out.paper.repeats", "out.paper.paging", "out.paper.braille", "out.paper.brf",
     "out.paper.book", "out.picture.view", "out.picture.layout", "out.picture.words",
     "out.picture.swatches", "out.picture.threads",

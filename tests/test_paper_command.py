@@ -54,7 +54,10 @@ def test_one_sheet_into_one_file(tmp_path: Path) -> None:
     ("arguments", "fault"),
     [
         (("--to", "{}/a.doc"), "Expected a folder or a file ending in .pdf"),
-        (("--to", "{}/a.pdf", "--stage", "lift-plan"), "no such sheet. Choose from: raddle"),
+        (
+            ("--to", "{}/a.pdf", "--stage", "lift-plan"),
+            "no such sheet. Choose from: before-you-begin",
+        ),
         (("--to", "{}/a.mp3", "--stage", "raddle"), "threading or sleying in a sound file"),
         (("--to", "{}/taken.pdf"), "taken.pdf exists already"),
         (("--to", "{}/away/a.pdf"), "away is not a folder"),

@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
-NAME = re.compile(r"(Raddle|Heddles|Threading|Sleying|Tie-up|Treadling)\b")
+NAME = re.compile(
+    r"(Before you begin|Warp|Winding|Raddle|Heddles|Threading|Sleying|Tie-up|Treadling)\b"
+)
 
 
 class Word(NamedTuple):
@@ -48,17 +50,22 @@ def words_of(page: Any) -> list[Word]:
     return found
 
 
-def content_of(pdf: PdfReader, name: str) -> str:
-    """Return the content column of a sheet's pages: the one furthest right.
+def content_of(pdf: PdfReader, name: str, head: str) -> str:
+    """Return the content column of a sheet's pages: what stands below its head.
 
-    A page whose heading names no lines holds the introduction alone.
+    A head too long for its column goes on in the row below it, in the same place.
     """
     rows: list[str] = []
     for page in pdf.pages:
         _title, heading, *body, _foot = words_of(page)
-        if heading.text.startswith(f"{name.capitalize()}:"):
-            right = max(word.x for word in body)
-            rows += [word.text for word in body if word.x == right]
+        if not heading.text.startswith(f"{name.capitalize()}:"):
+            continue
+        at = next(n for n, word in enumerate(body) if head.startswith(word.text.strip()))
+        column = [word.text.strip() for word in body[at:] if abs(word.x - body[at].x) < 0.1]
+        below = head
+        while below and below.startswith(column[0]):
+            below = below.removeprefix(column.pop(0)).strip()
+        rows += column
     return "  ".join(rows)
 
 
@@ -72,12 +79,14 @@ def printed(name: str, points: int) -> PdfReader:
 def test_every_end_and_dent_is_printed_in_order(name: str, points: int) -> None:
     """The PDF's own text, read back by pypdf, gives shafts and dents end by end."""
     dressing, pdf = demo(name), printed(name, points)
-    threading = content_of(pdf, "threading")
+    threading = content_of(pdf, "threading", "Shafts")
     # A span that had to move above its content is no shaft.
     threading = re.sub(r"\bends? \d+( (to|and) \d+)?", "", threading)
     assert numbers(threading) == shafts_of(dressing)
     assert bracketed(threading) == doubled_of(dressing)
-    sleying = re.sub(r"\bdents? \d+( (to|and) \d+)?", "", content_of(pdf, "sleying"))
+    sleying = re.sub(
+        r"\bdents? \d+( (to|and) \d+)?", "", content_of(pdf, "sleying", "Ends in each dent")
+    )
     assert numbers(sleying.replace("floating selvedge", "1")) == dents_of(dressing)
 
 
@@ -146,7 +155,7 @@ def test_digits_are_as_high_on_paper_as_their_size_asks(points: int, tmp_path: P
     )
     with Image.open(tmp_path / "one.png") as image:
         paper = image.convert("L")
-    below = round((54 + 3.6 * points) * 300 / 72)  # under the rule of the heading
+    below = round((54 + 6 * points) * 300 / 72)  # under the heading and the heads of the columns
     band = paper.crop((paper.width // 6, below, paper.width, paper.height // 2))
     box = band.point(lambda dot: 255 if dot < 128 else 0).getbbox()
     assert box is not None
@@ -171,7 +180,7 @@ def test_names_of_any_length_and_script_are_printed() -> None:
         title, *_ = words_of(page)
         assert title.text.startswith("Çatal Höyük ?? Çatal")
         assert title.text.endswith("...")
-    assert numbers(content_of(pdf, "threading").replace(long, "")).count(4) >= 80
+    assert numbers(content_of(pdf, "threading", "Shafts").replace(long, "")).count(4) >= 80
 
 
 def test_letters_outside_the_typeface_keep_their_base() -> None:
@@ -183,7 +192,7 @@ def test_a_group_longer_than_a_page_goes_on() -> None:
     """No row is lost where one group does not fit on a page."""
     line = Line(7, "1 to 400", tuple(f"{number}" for number in range(400)))
     sheet = Sheet("threading", "group", "ends", "shafts", (), (line,))
-    laid = list(pages(sheet, Room(100.0, 10.0, 0.5), len, len))
+    laid = list(pages(sheet, Room(100.0, 10.0, 0.5), len, len, lambda _: 1.0))
     rows = [row for page in laid for block in page.blocks for row in block.rows]
     assert len(laid) > 1
     assert [int(word) for row in rows for word in row.split()] == list(range(400))

@@ -126,9 +126,11 @@ def test_runs_give_the_picks_back(picks: list[tuple[int, ...]], times: int) -> N
 
 def test_front_to_back_puts_the_reed_first() -> None:
     """The sheets come in the order of the work."""
-    assert next(sheet.name for sheet in sheets(demo("herringbone-scarf"))) == "sleying"
+    first = ["before you begin", "warp", "winding"]
+    names = [sheet.name for sheet in sheets(demo("herringbone-scarf"))]
+    assert names[:5] == [*first, "sleying", "heddles"]
     names = [sheet.name for sheet in sheets(demo("first-try"))]
-    assert names == ["raddle", "heddles", "threading", "sleying", "tie-up", "treadling"]
+    assert names == [*first, "raddle", "heddles", "threading", "sleying", "tie-up", "treadling"]
 
 
 def test_a_lift_plan_has_its_own_sheet() -> None:

@@ -92,6 +92,8 @@ def print_plan(
         raise CompanionError(f"This plan has no such sheet. Choose from: {', '.join(there)}.")
     size: Literal["a4", "letter"] = page or ("letter" if dressing.units == "inch" else "a4")
     _write(paths, Print(dressing.title, chosen, int(points), size))
+    if len(paths) > 1:
+        click.echo("For a screen reader the web page is the fullest.")
 
 
 def _paths(to: Path, stem: str) -> list[Path]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from companion.job.step_builder import Made, in_groups
-from companion.job.steps import Stage
+from companion.job.steps import Danger, Stage
 
 if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
@@ -26,4 +26,5 @@ def heddles_stage(dressing: Dressing) -> Stage:
         groups=groups,
         dressing=dressing,
         item="shaft",
+        danger=Danger.LIFTING,
     )

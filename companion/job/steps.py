@@ -36,6 +36,10 @@ class Danger(StrEnum):
     LOADED_BEAM = "loaded-beam"
     UNDER_SHAFTS = "under-shafts"
     TREADLES = "treadles"
+    LIFTING = "lifting"
+    """Shafts, beams and the loom itself are heavy."""
+    PULLING_WARP = "pulling-warp"
+    """The warp is under tension while it is tied on."""
 
 
 class Step(NamedTuple):

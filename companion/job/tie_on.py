@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from companion.job.contents import Note
 from companion.job.step_builder import Made, in_groups, in_stretches
-from companion.job.steps import Stage
+from companion.job.steps import Danger, Stage
 from companion.loom.tie_on import bouts
 
 if TYPE_CHECKING:
@@ -43,6 +43,7 @@ def tie_on_stage(dressing: Dressing, name: TieOnName) -> Stage:
         groups=groups,
         dressing=dressing,
         item="bout",
+        danger=Danger.PULLING_WARP,
     )
 
 

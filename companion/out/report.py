@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -13,9 +12,7 @@ from companion.wording.openings import opening
 from companion.wording.regions import region_line
 from companion.wording.stages import group_name, title
 from companion.wording.steps import describe
-from companion.yarn.counts import METRES_PER_YARD
-from companion.yarn.length import rounded_up
-from companion.yarn.need import KILOGRAMS_PER_OUNCE
+from companion.yarn.measured import CM_PER_INCH, long_measure, measure, weight, yardage
 from companion.yarn.sett import USUAL_SHARE
 
 if TYPE_CHECKING:
@@ -23,14 +20,6 @@ if TYPE_CHECKING:
 
     from companion.job import Stage, Step
     from companion.loom.dressing import Dressing, Region, YarnNeed, Yarns
-
-CM_PER_INCH = Fraction(254, 100)
-
-
-def measure(inches: Fraction, units: str) -> str:
-    """Return a length with its unit: a ruler's fraction where exact, else two decimals."""
-    value, unit = (inches, "in") if units == "inch" else (inches * CM_PER_INCH, "cm")
-    return f"{ruler(value)} {unit}"
 
 
 def report(dressing: Dressing) -> Iterator[str]:
@@ -150,7 +139,7 @@ def _tie_up(dressing: Dressing) -> Iterator[str]:
 
 def _length(yarns: Yarns, units: str) -> Iterator[str]:
     length, wanted = yarns.length, yarns.wanted
-    yield f"Warp length: {measure(length.total, units)}; wind {_long(yarns.wind, units)}."
+    yield f"Warp length: {measure(length.total, units)}; wind {long_measure(yarns.wind, units)}."
     pieces = f"{wanted.pieces} pieces of" if wanted.pieces > 1 else "one piece of"
     spent = [
         f"{pieces} {measure(length.warp_each, units)}",
@@ -170,13 +159,6 @@ def _length(yarns: Yarns, units: str) -> Iterator[str]:
         f"Weave {measure(length.cloth_each, units)} for each piece, measured off the loom; it "
         f"finishes at {measure(wanted.finished, units)}{hems}."
     )
-
-
-def _long(inches: Fraction, units: str) -> str:
-    """Return a length to wind, in the plan's unit and in yards or metres."""
-    if units == "metric":
-        return f"{measure(inches, units)}, {ruler(inches * CM_PER_INCH / 100)} m"
-    return f"{measure(inches, units)}, {ruler(inches / 36)} yd"
 
 
 def _yarn(yarns: Yarns, dressing: Dressing) -> Iterator[str]:
@@ -208,23 +190,7 @@ def _yarn_line(each: YarnNeed, units: str) -> str:
         packages = f"; {needed.packages} of {each.package.text}"
     return (
         f"{each.use.capitalize()} yarn, {name}: {each.threads} {threads}, "
-        f"{_yardage(needed.metres, units)}, {_weight(needed.kilograms, units)}{packages}."
-    )
-
-
-def _yardage(metres: Fraction, units: str) -> str:
-    """Return a length of yarn rounded up, so that there is never less than said."""
-    unit, name = (Fraction(1), "m") if units == "metric" else (METRES_PER_YARD, "yd")
-    return f"{rounded_up(metres, unit) / unit} {name}"
-
-
-def _weight(kilograms: Fraction, units: str) -> str:
-    """Return a weight rounded up to a gram or an ounce."""
-    if units == "metric":
-        return f"{rounded_up(kilograms * 1000, Fraction(1))} g"
-    pounds, ounces = divmod(int(rounded_up(kilograms / KILOGRAMS_PER_OUNCE, Fraction(1))), 16)
-    return " ".join(
-        f"{amount} {name}" for amount, name in ((pounds, "lb"), (ounces, "oz")) if amount
+        f"{yardage(needed.metres, units)}, {weight(needed.kilograms, units)}{packages}."
     )
 
 

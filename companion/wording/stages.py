@@ -41,7 +41,8 @@ ASKED: Final[dict[StageName, str]] = {
 DANGERS: Final = {
     Danger.WARP_LOOPS: (
         "Keep children and animals away from the warp: its loops can catch and choke. Stand "
-        "easily, and change arms or rest before your shoulder aches."
+        "easily, and change arms or rest before your shoulder aches. Air the room of yarn dust, "
+        "and ask a doctor about a cough."
     ),
     Danger.LOADED_BEAM: (
         "A loaded beam turns with force: keep fingers, hair and sleeves clear of it, know which "
@@ -51,6 +52,14 @@ DANGERS: Final = {
     Danger.UNDER_SHAFTS: (
         "Secure the shafts before you reach beneath them, kneel on something soft, and come up "
         "every few treadles to stretch."
+    ),
+    Danger.LIFTING: (
+        "Lift shafts and beams with your knees bent and your back straight, and get a second "
+        "person for what is heavy. If your back hurts, ask a doctor or physiotherapist."
+    ),
+    Danger.PULLING_WARP: (
+        "The warp pulls on you: see that the brake holds, tighten little by little, keep fingers "
+        "out of the ratchet and your face out of line with the rod. Rest if your hands ache."
     ),
     Danger.TREADLES: "Take your foot off the companion's pedal before you press a treadle.",
 }

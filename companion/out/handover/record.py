@@ -12,9 +12,9 @@ from companion.guide import State, events
 from companion.job import stage
 from companion.out.handover.facts import HandOver, at_hand, place, stage_facts
 from companion.out.handover.pace import Moment, sittings
-from companion.out.report import CM_PER_INCH
 from companion.record import EntryKind
 from companion.session.session_lookup import dressing_of, stages_of
+from companion.yarn.measured import CM_PER_INCH
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

@@ -68,9 +68,12 @@ def _head(title: str, sheet: Sheet) -> list[str]:
 
 
 def _blocks(sheet: Sheet) -> Iterator[list[str]]:
-    for text in sheet.intro:
+    for text in sheet.told:
         yield list(_rows([text]))
-    if sheet.numbered != "line":
+    for chart in sheet.charts:
+        if chart.is_told:
+            yield list(_rows([chart.words]))
+    if sheet.numbered not in ("line", ""):
         yield list(_rows([f"Each line begins with the number of its {sheet.numbered}."]))
     yield [""]
     for line in sheet.lines:
@@ -78,8 +81,9 @@ def _blocks(sheet: Sheet) -> Iterator[list[str]]:
 
 
 def _texts(sheet: Sheet, line: Line) -> Iterator[str]:
-    label = sheet.label(line).partition(" ")[2]  # the kind of its number is in the opening
-    yield f"{label}:"
+    label = sheet.label(line)
+    # The kind of its number is in the opening.
+    yield f"{label.partition(' ')[2] if sheet.numbered else label}:"
     yield from line.pieces
 
 

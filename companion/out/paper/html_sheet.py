@@ -5,9 +5,12 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING, Final
 
+from companion.out.paper.chart import placed
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from companion.out.paper.chart import Box, Chart, Word
     from companion.out.paper.sheet import Line, Sheet
 
 STYLE: Final = """
@@ -22,6 +25,10 @@ li { padding: 0.4rem 0; border-bottom: 1px solid; break-inside: avoid; }
 nav li { border: 0; display: inline-block; padding: 0.25rem 1rem 0.25rem 0; }
 label { display: block; padding-left: 2.2em; text-indent: -2.2em; }
 input { width: 1.2em; height: 1.2em; margin: 0 1em 0 0; vertical-align: -0.2em; }
+.care { border-left: 0.4rem solid; padding-left: 1rem; }
+figure { margin: 1.5rem 0; }
+svg { width: 100%; height: auto; font-family: inherit; fill: currentColor; }
+svg rect { stroke: currentColor; stroke-width: 1.5; }
 .content span { display: inline-block; text-indent: 0; margin-right: 1.2em; }
 @media (prefers-color-scheme: dark) { body { color: #fff; background: #000; } }
 @media print {
@@ -30,6 +37,10 @@ input { width: 1.2em; height: 1.2em; margin: 0 1em 0 0; vertical-align: -0.2em; 
   section { break-before: page; }
 }
 """
+
+DRAWN_WIDTH: Final = 1000.0
+DRAWN_POINTS: Final = 26.0
+"""The measures of drawings, which are as wide as the page."""
 
 
 def write_html(title: str, sheets: Sequence[Sheet]) -> str:
@@ -73,10 +84,53 @@ def _section(sheet: Sheet) -> Iterator[str]:
     yield f'<section id="{name}" aria-labelledby="{name}-heading">'
     yield f'<h2 id="{name}-heading">{escape(sheet.title)}</h2>'
     yield from (f"<p>{escape(text)}</p>" for text in sheet.intro)
-    yield "<ul>"
-    yield from (_item(sheet, line) for line in sheet.lines)
-    yield "</ul>"
+    yield from (f'<p class="care">Take care: {escape(_low(text))}</p>' for text in sheet.cautions)
+    yield from (f"<p>{escape(text)}</p>" for text in sheet.on_screen)
+    yield from (_figure(chart) for chart in sheet.charts)
+    if sheet.lines:
+        yield "<ul>"
+        yield from (_item(sheet, line) for line in sheet.lines)
+        yield "</ul>"
     yield "</section>"
+
+
+def _low(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
+def _figure(chart: Chart) -> str:
+    """Return a chart as a drawing with its words below, in the page itself."""
+    name = f"{escape(chart.name)}: {escape(chart.words)}"
+    y, drawn = 2.0, []
+    for band in chart.bands:
+        put = placed(chart, band, DRAWN_WIDTH, DRAWN_POINTS, _measure)
+        drawn += [_box(box, y) for box in put.boxes]
+        drawn += [_word(word, y) for word in put.words]
+        y += put.height
+    return (
+        f'<figure><svg role="img" aria-label="{escape(chart.name)}" viewBox="-2 0 '
+        f'{DRAWN_WIDTH + 4} {y:g}" font-size="{DRAWN_POINTS}">{"".join(drawn)}</svg>'
+        f"<figcaption>{name}</figcaption></figure>"
+    )
+
+
+def _box(box: Box, y: float) -> str:
+    fill = box.swatch.fill if box.swatch else "none"
+    return (
+        f'<rect x="{box.x:g}" y="{box.y + y:g}" width="{box.width:g}" height="{box.height:g}" '
+        f'fill="{fill}"/>'
+    )
+
+
+def _word(word: Word, y: float) -> str:
+    ink = f' fill="{word.ink}"' if word.ink else ""
+    anchor = ' text-anchor="middle"' if word.is_centred else ""
+    return f'<text x="{word.x:g}" y="{word.y + y:g}"{anchor}{ink}>{escape(word.text)}</text>'
+
+
+def _measure(text: str) -> float:
+    """Return about how wide a text is drawn; which typeface the reader has is not known."""
+    return len(text) * 0.62 * DRAWN_POINTS
 
 
 def _item(sheet: Sheet, line: Line) -> str:

@@ -6,6 +6,8 @@ from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from companion.base.text import counted, from_to
+from companion.out.paper.charts import heddle_chart
+from companion.out.paper.first_sheets import cautions_of
 from companion.out.paper.repeats import repeat_of, runs_of
 from companion.out.paper.sheet import Line, Sheet, pieces
 from companion.plan.draft.lifts import lifted_shafts
@@ -63,20 +65,19 @@ def heddles_sheet(dressing: Dressing) -> Sheet:
         content="heddles",
         intro=(
             f"Shaft 1 is the one nearest the {dressing.shaft_one} of the loom.",
-            "Right and left of centre are as seen from the front of the loom.",
+            "Heddles are told in all, then right and left of the centre, seen from the front.",
         ),
         lines=tuple(Line(s.shaft, "", tuple(_heddles(s, near, far))) for s in dressing.heddles),
+        cautions=cautions_of(dressing, "heddles"),
+        charts=(heddle_chart(dressing),),
     )
 
 
 def _heddles(shaft: ShaftHeddles, near: str, far: str) -> Iterator[str]:
-    yield f"{counted(shaft.needed, 'heddle')}:"
-    yield f"{shaft.before_centre} {near} of centre,"
-    have = "" if shaft.have is None else ","
-    yield f"{shaft.after_centre} {far} of centre{have}"
+    yield f"{shaft.needed}: {shaft.before_centre} {near}, {shaft.after_centre} {far}"
     if shaft.have is not None:
         short = f", {shaft.short} short" if shaft.short else ""
-        yield f"{shaft.have} on the loom{short}"
+        yield f"({shaft.have} on the loom{short})"
 
 
 def tie_up_sheet(dressing: Dressing) -> Sheet | None:
@@ -96,6 +97,7 @@ def tie_up_sheet(dressing: Dressing) -> Sheet | None:
             Line(treadle, "", tuple(_tied(ties, is_both=is_both)))
             for treadle, ties in enumerate(plan.treadles, start=1)
         ),
+        cautions=cautions_of(dressing, "tie-up"),
     )
 
 
@@ -129,6 +131,7 @@ def treadling_sheet(dressing: Dressing) -> Sheet | None:
         content=what,
         intro=tuple(intro),
         lines=tuple(_pick_lines(repeat)),
+        cautions=cautions_of(dressing, "first-picks"),
     )
 
 

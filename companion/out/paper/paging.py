@@ -12,6 +12,7 @@ from companion.base.text import span
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
+    from companion.out.paper.chart import Band, Chart
     from companion.out.paper.sheet import Line, Sheet
 
 Measure = Callable[[str], float]
@@ -23,6 +24,8 @@ BETWEEN_NUMBERS = " " * 2
 DIGITS = frozenset("(0123456789")
 LEAST_CONTENT = 0.45
 """The part of a row's width that the content must keep; else its span moves above it."""
+HEAD_GAP = 0.3
+"""Below the heads of the columns, in rows."""
 
 
 class Columns(NamedTuple):
@@ -34,7 +37,33 @@ class Columns(NamedTuple):
     width: float
     """The content's."""
     has_span_above: bool
-    """Whether the span is the first row of the content, having no column of its own."""
+    """Whether the span, or the name of a line without a number, is the first row of the content,
+    having no column of its own."""
+    heads: tuple[tuple[str, ...], ...]
+    """The rows of what stands above each of them."""
+
+    @property
+    def head_rows(self) -> float:
+        """Rows that the heads take, with the gap below them."""
+        return max(map(len, self.heads)) + HEAD_GAP
+
+
+class Row(NamedTuple):
+    """A row of the introduction."""
+
+    text: str
+    is_last: bool
+    """Whether a gap is below it."""
+    starts: bool
+    """Whether a sentence group begins with it, rather than goes on."""
+
+
+class Strip(NamedTuple):
+    """A band of a chart."""
+
+    chart: Chart
+    band: Band
+    rows: float
 
 
 class Block(NamedTuple):
@@ -46,23 +75,30 @@ class Block(NamedTuple):
     """Whether it goes on from the page before."""
 
 
+Item = Row | Strip | Block
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
     """One page of one sheet."""
 
     sheet: Sheet
     columns: Columns
-    intro: tuple[str, ...]
-    """Rows; empty but on a sheet's first page."""
-    blocks: tuple[Block, ...]
+    items: tuple[Item, ...]
+    """In order; blocks come last."""
+
+    @property
+    def blocks(self) -> tuple[Block, ...]:
+        """Return the lines on the page."""
+        return tuple(item for item in self.items if isinstance(item, Block))
 
     @property
     def landmark(self) -> str:
-        """What is on the page, "groups 3 to 9"; "" where it is empty."""
-        if not self.blocks:
+        """What is on the page, "groups 3 to 9"; "" where no line is, or none has a number."""
+        blocks = self.blocks
+        if not blocks or not self.sheet.numbered:
             return ""
-        first, last = self.blocks[0].line.number, self.blocks[-1].line.number
-        return span(self.sheet.numbered, first, last)
+        return span(self.sheet.numbered, blocks[0].line.number, blocks[-1].line.number)
 
 
 class Room(NamedTuple):
@@ -75,32 +111,70 @@ class Room(NamedTuple):
     """Between two lines, in rows."""
 
 
-def pages(sheet: Sheet, room: Room, measure: Measure, bold: Measure) -> Iterator[Page]:
+BandRows = Callable[["Band"], float]
+"""How many rows a band takes."""
+
+
+def pages(
+    sheet: Sheet, room: Room, measure: Measure, bold: Measure, band_rows: BandRows
+) -> Iterator[Page]:
     """Yield a sheet's pages; a line is kept whole where it fits on a page at all."""
     columns = columns_of(sheet, room.width, measure, bold)
-    intro = tuple(row for text in sheet.intro for row in wrapped([text], room.width, measure))
-    blocks: list[Block] = []
-    left = room.rows - len(intro) - (room.gap if intro else 0)
-    for block in _blocks(sheet, columns, room, measure):
-        needed = len(block.rows) + room.gap
-        if needed - room.gap > left and (blocks or intro):
-            yield Page(sheet, columns, intro, tuple(blocks))
-            blocks, intro, left = [], (), room.rows
-        blocks.append(block)
+    items: list[Item] = []
+    left = room.rows
+    for item in _items(sheet, columns, room, measure, band_rows):
+        needed = _rows_of(item, room.gap, columns, items)
+        if items and needed - room.gap > left:
+            yield Page(sheet, columns, tuple(items))
+            items, left = [], room.rows
+            needed = _rows_of(item, room.gap, columns, items)
+        items.append(item)
         left -= needed
-    yield Page(sheet, columns, intro, tuple(blocks))
+    if items:
+        yield Page(sheet, columns, tuple(items))
+
+
+def _rows_of(item: Item, gap: float, columns: Columns, before: Sequence[Item]) -> float:
+    """Return the rows an item takes with the gap below it, and the heads that it may need."""
+    if isinstance(item, Row):
+        return 1 + (gap if item.is_last else 0)
+    if isinstance(item, Strip):
+        return item.rows
+    is_first = not before or not isinstance(before[-1], Block)
+    return len(item.rows) + gap + (columns.head_rows if is_first else 0)
+
+
+def _items(
+    sheet: Sheet, columns: Columns, room: Room, measure: Measure, band_rows: BandRows
+) -> Iterator[Item]:
+    for text in (*sheet.told, *sheet.on_screen):
+        rows = list(wrapped([text], room.width, measure))
+        for at, row in enumerate(rows):
+            yield Row(row, is_last=at == len(rows) - 1, starts=at == 0)
+    for chart in sheet.charts:
+        yield from (Strip(chart, band, band_rows(band)) for band in chart.bands)
+    yield from _blocks(sheet, columns, room, measure)
 
 
 def columns_of(sheet: Sheet, width: float, measure: Measure, bold: Measure) -> Columns:
-    """Return the columns that fit the widest number and span of a sheet."""
+    """Return the columns that fit the widest number, span and head of a sheet."""
     space = measure("  ")
     number = bold("0") + 2 * space  # the check box stands before it
-    span = number + max((bold(str(line.number)) for line in sheet.lines), default=0.0) + 2 * space
-    spans = max((measure(line.span) for line in sheet.lines), default=0.0)
+    first, *others, last = sheet.heads
+    numbers = max((bold(sheet.mark(line)) for line in sheet.lines), default=0.0)
+    span = max(number + numbers, bold(first)) + 2 * space  # the first head is over both
+    spans = max((measure(sheet.beside(line)) for line in sheet.lines), default=0.0)
+    spans = max([spans, *map(bold, others)]) if spans else 0.0
     content = span + (spans + 2 * space if spans else 0.0)
-    has_span_above = bool(spans) and width - content < LEAST_CONTENT * width
-    content = span if has_span_above else content
-    return Columns(number, span, content, width - content, has_span_above)
+    is_narrow = width - content < LEAST_CONTENT * width
+    has_span_above = is_narrow and (bool(spans) or not sheet.numbered)
+    if has_span_above:
+        content = span if sheet.numbered else number
+    is_one = has_span_above and not sheet.numbered
+    heads = [*(() if is_one else (first,)), *(others if spans and not has_span_above else ()), last]
+    *one_row, rest = heads
+    rows = (*((each,) for each in one_row), tuple(wrapped([rest], width - content, bold)))
+    return Columns(number, span, content, width - content, has_span_above, rows)
 
 
 def wrapped(texts: Sequence[str], width: float, measure: Measure) -> Iterator[str]:
@@ -141,7 +215,7 @@ def _inside(word: str, width: float, measure: Measure) -> Iterator[str]:
 
 
 def _blocks(sheet: Sheet, columns: Columns, room: Room, measure: Measure) -> Iterator[Block]:
-    most = max(1, int(room.rows - room.gap))
+    most = max(1, int(room.rows - columns.head_rows - room.gap))
     for line in sheet.lines:
         rows = tuple(_rows(sheet, line, columns, measure))
         for at in range(0, len(rows), most):
@@ -172,4 +246,5 @@ def _together(pieces: Iterable[str]) -> Iterator[str]:
 
 
 def _spread(piece: str) -> str:
-    return re.sub(r"(?<=[0-9)]) (?=[0-9(])", BETWEEN_NUMBERS, piece)
+    """Return numbers set wider apart; a fraction stays by its whole."""
+    return re.sub(r"(?<=[0-9)]) (?=[0-9(])(?!\d+/)", BETWEEN_NUMBERS, piece)

@@ -3,7 +3,8 @@
 Large print is 18 points or more (American Printing House for the Blind, "Large print guidelines");
 a sans serif face, flush left in one column, black on white, lines 1.5 apart (American Council of
 the Blind, "Best practices and guidelines for large print documents", 2022). Every word on a page
-has the size asked for, or a larger one.
+has the size asked for, or a larger one. The file is tagged, so that a screen reader finds
+headings, paragraphs, tables and what a drawing shows.
 """
 
 from __future__ import annotations
@@ -11,10 +12,13 @@ from __future__ import annotations
 import gc
 import sys
 from functools import cache
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
 
+from companion.out.paper.chart import height_of, placed
 from companion.out.paper.font import BOLD, REGULAR, covered
-from companion.out.paper.paging import Room, pages, wrapped
+from companion.out.paper.paging import Room, Row, Strip, pages, wrapped
+from companion.out.paper.tagged import Tree
+from companion.out.picture.swatches import BLACK, WHITE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -22,6 +26,7 @@ if TYPE_CHECKING:
 
     from fpdf import FPDF
 
+    from companion.out.paper.chart import Band
     from companion.out.paper.paging import Block, Measure, Page
     from companion.out.paper.sheet import Sheet
 
@@ -69,17 +74,25 @@ class _Printer:
         self._points = points
         self._row = points * LEADING
         self._width, self._height = SIZES[page]
+        self._room = self._width - 2 * MARGIN
         self._pdf = _document(title, SIZES[page])
+        self._tree = Tree(self._pdf)
+        self._regular, self._bold = self._measure(""), self._measure("B")
 
     def printed(self, sheets: Sequence[Sheet]) -> bytes:
-        regular, bold = self._measure(""), self._measure("B")
         height = self._height - 2 * MARGIN
-        rows = height / self._row - HEAD_ROWS - FOOT_ROWS
-        room = Room(self._width - 2 * MARGIN, rows, GAP)
-        laid = [page for sheet in sheets for page in pages(sheet, room, regular, bold)]
+        room = Room(self._room, height / self._row - HEAD_ROWS - FOOT_ROWS, GAP)
+        laid = [
+            page
+            for sheet in sheets
+            for page in pages(sheet, room, self._regular, self._bold, self._band_rows)
+        ]
+        tables: dict[str, Any] = {}
         for number, page in enumerate(laid, start=1):
             is_first = number == 1 or laid[number - 2].sheet is not page.sheet
-            self._print(page, is_first=is_first)
+            self._pdf.add_page()
+            self._head(page, is_first_of_all=number == 1, is_first=is_first)
+            self._items(page, tables)
             self._foot(f"Page {number} of {len(laid)}")
         return bytes(self._pdf.output())
 
@@ -91,56 +104,122 @@ class _Printer:
 
         return measure
 
-    def _print(self, page: Page, *, is_first: bool) -> None:
-        self._pdf.add_page()
+    def _band_rows(self, band: Band) -> float:
+        return height_of(band, self._points) / self._row
+
+    def _head(self, page: Page, *, is_first_of_all: bool, is_first: bool) -> None:
+        """Print title and heading; those that a page repeats are nothing to read again."""
         if is_first:
             self._pdf.start_section(page.sheet.title)
-        self._head(page)
-        y = MARGIN + HEAD_ROWS * self._row
-        for row in page.intro:
-            self._text(MARGIN, y, row)
-            y += self._row
-        y += GAP * self._row if page.intro else 0
-        for place, block in enumerate(page.blocks, start=1):
-            self._block(page, block, y)
-            y += (len(block.rows) + GAP) * self._row
-            if place % RULE_EVERY == 0 and place < len(page.blocks):
-                self._rule(y - RULE_ABOVE * self._points, 0.75)
-
-    def _head(self, page: Page) -> None:
-        room = self._width - 2 * MARGIN
-        y = MARGIN + self._points
-        self._text(MARGIN, y, _first_row(self._title, room, self._measure("B")), "B")
+        tree, y = self._tree, MARGIN + self._points
+        with tree.content(tree.add("H1")) if is_first_of_all else tree.artifact():
+            self._text(MARGIN, y, _first_row(self._title, self._room, self._bold), "B")
         landmark = f": {page.landmark}" if page.landmark else ""
-        heading = f"{page.sheet.title}{landmark}"
         y += self._row * HEADING
-        row = _first_row(heading, room, self._measure("B", HEADING))
-        self._text(MARGIN, y, row, "B", HEADING)
+        with tree.content(tree.add("H2")) if is_first else tree.artifact():
+            heading = f"{page.sheet.title}{landmark}"
+            row = _first_row(heading, self._room, self._measure("B", HEADING))
+            self._text(MARGIN, y, row, "B", HEADING)
         self._rule(y + 0.4 * self._row, 2.0)
 
     def _foot(self, text: str) -> None:
-        right = self._width - MARGIN - self._measure("B")(text)
-        self._text(right, self._height - MARGIN, text, "B")
+        right = self._width - MARGIN - self._bold(text)
+        with self._tree.artifact():
+            self._text(right, self._height - MARGIN, text, "B")
 
-    def _block(self, page: Page, block: Block, y: float) -> None:
+    def _items(self, page: Page, tables: dict[str, Any]) -> None:
+        """Print what is on a page, from its heading down."""
+        y = MARGIN + HEAD_ROWS * self._row
+        paragraph: Any = None
+        figure: Any = None
+        printed = 0
+        for item in page.items:
+            if isinstance(item, Row):
+                if item.starts or paragraph is None:
+                    paragraph = self._tree.add("P")
+                with self._tree.content(paragraph):
+                    self._text(MARGIN, y, item.text if item.is_last else f"{item.text} ")
+                y += (1 + GAP * item.is_last) * self._row
+            elif isinstance(item, Strip):
+                figure = figure or self._tree.add("Figure", alt=item.chart.words)
+                with self._tree.content(figure):
+                    self._strip(item, y - self._points)
+                y += item.rows * self._row
+            else:
+                if not printed:
+                    self._heads(page, y, tables)
+                    y += page.columns.head_rows * self._row
+                elif printed % RULE_EVERY == 0:
+                    self._rule(y - RULE_ABOVE * self._points, 0.75)
+                self._block(page, item, y, tables[page.sheet.name])
+                y += (len(item.rows) + GAP) * self._row
+                printed += 1
+
+    def _heads(self, page: Page, y: float, tables: dict[str, Any]) -> None:
+        """Print the heads of the columns; only those of the sheet's first page are read."""
+        name, tree = page.sheet.name, self._tree
+        is_first = name not in tables
+        row = None
+        if is_first:
+            tables[name] = tree.add("Table")
+            row = tree.add("TR", tables[name])
         columns = page.columns
+        places = {
+            1: (columns.content,),
+            2: (0.0, columns.content),
+            3: (0.0, columns.span, columns.content),
+        }[len(columns.heads)]  # the check box has no head
+        for x, head in zip(places, columns.heads, strict=True):
+            cell = tree.add("TH", row, scope="Column") if is_first else None
+            with tree.content(cell) if cell is not None else tree.artifact():
+                for at, text in enumerate(head):
+                    self._text(MARGIN + x, y + at * self._row, text, "B")
+
+    def _block(self, page: Page, block: Block, y: float, table: Any) -> None:
+        columns, sheet, line, tree = page.columns, page.sheet, block.line, self._tree
+        row = tree.add("TR", table)
+        is_one = len(columns.heads) == 1  # its name is the first row of its content
         if not block.is_continued:
             self._check_box(y)
-            self._text(MARGIN + columns.number, y, str(block.line.number), "B")
-            if block.line.span and not columns.has_span_above:
-                self._text(MARGIN + columns.span, y, block.line.span)
-        for row in block.rows:
-            self._text(MARGIN + columns.content, y, row)
-            y += self._row
+        if not is_one:
+            mark = tree.add("TH", row, scope="Row")
+            if not block.is_continued:
+                with tree.content(mark):
+                    self._text(MARGIN + columns.number, y, sheet.mark(line), "B")
+        if sheet.beside(line) and not columns.has_span_above:
+            beside = tree.add("TD", row)
+            if not block.is_continued:
+                with tree.content(beside):
+                    self._text(MARGIN + columns.span, y, sheet.beside(line))
+        with tree.content(tree.add("TD", row)):
+            *others, last = block.rows
+            for at, text in enumerate((*(f"{each} " for each in others), last)):
+                is_name = is_one and at == 0 and not block.is_continued
+                self._text(MARGIN + columns.content, y, text, "B" if is_name else "")
+                y += self._row
+
+    def _strip(self, strip: Strip, top: float) -> None:
+        put = placed(strip.chart, strip.band, self._room, self._points, self._regular)
+        self._pdf.set_line_width(1)
+        for box in put.boxes:
+            self._pdf.set_fill_color(box.swatch.fill if box.swatch else WHITE)
+            self._pdf.rect(MARGIN + box.x, top + box.y, box.width, box.height, style="DF")
+        for word in put.words:
+            self._pdf.set_text_color(word.ink or BLACK)
+            x = word.x - self._regular(word.text) / 2 if word.is_centred else word.x
+            self._text(MARGIN + x, top + word.y, word.text)
+        self._pdf.set_text_color(BLACK)
 
     def _check_box(self, y: float) -> None:
         side = 0.72 * self._points
-        self._pdf.set_line_width(1.5)
-        self._pdf.rect(MARGIN + 1, y - side, side, side)
+        with self._tree.artifact():
+            self._pdf.set_line_width(1.5)
+            self._pdf.rect(MARGIN + 1, y - side, side, side)
 
     def _rule(self, y: float, width: float) -> None:
-        self._pdf.set_line_width(width)
-        self._pdf.line(MARGIN, y, self._width - MARGIN, y)
+        with self._tree.artifact():
+            self._pdf.set_line_width(width)
+            self._pdf.line(MARGIN, y, self._width - MARGIN, y)
 
     def _text(self, x: float, y: float, text: str, style: str = "", scale: float = 1.0) -> None:
         self._pdf.set_font(FACE, style, self._points * scale)
@@ -169,7 +248,9 @@ def _loaded() -> ModuleType:
 
 
 def _document(title: str, size: tuple[float, float]) -> FPDF:
-    pdf: FPDF = _loaded().FPDF(unit="pt", format=size)
+    fpdf = _loaded()
+    pdf: FPDF = fpdf.FPDF(unit="pt", format=size)
+    pdf.viewer_preferences = fpdf.ViewerPreferences(display_doc_title=True)
     pdf.set_auto_page_break(auto=False)
     pdf.set_title(title)
     pdf.set_lang("en")

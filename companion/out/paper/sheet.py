@@ -10,7 +10,12 @@ from companion.base.text import plural
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-SheetName = Literal["raddle", "heddles", "threading", "sleying", "tie-up", "lift plan", "treadling"]
+    from companion.out.paper.chart import Chart
+
+SheetName = Literal[
+    "before you begin", "warp", "winding", "raddle", "heddles", "threading", "sleying", "tie-up",
+    "lift plan", "treadling",
+]  # fmt: skip
 
 LONGEST_PIECE = 6
 """Numbers that stay together on a line; longer runs are printed in fours."""
@@ -23,7 +28,8 @@ class Line(NamedTuple):
     number: int
     """The group's, shaft's or treadle's own number; of other lines a running one."""
     span: str
-    """What the line covers, "17 to 24"; "" where the number says it."""
+    """What the line covers, "17 to 24"; "" where the number says it; on a sheet whose lines have
+    no numbers the line's name."""
     pieces: tuple[str, ...]
     """The content in order; a writer breaks lines between pieces rather than inside one."""
 
@@ -34,7 +40,7 @@ class Sheet:
 
     name: SheetName
     numbered: str
-    """What a line's number counts, "group"."""
+    """What a line's number counts, "group"; "" where lines have names instead of numbers."""
     spanned: str
     """What a line's span counts, "end"; "" where no line has a span."""
     content: str
@@ -43,18 +49,50 @@ class Sheet:
     """Sentences on where to begin and how to read the lines."""
     lines: tuple[Line, ...]
 
+    cautions: tuple[str, ...] = ()
+    """What may hurt in this work."""
+    charts: tuple[Chart, ...] = ()
+    """Drawings between the introduction and the lines."""
+    on_screen: tuple[str, ...] = ()
+    """Sentences for whoever has the sheet on a screen."""
+
     @property
     def title(self) -> str:
         """The name as a heading."""
         return self.name.capitalize()
 
+    @property
+    def told(self) -> tuple[str, ...]:
+        """The introduction, and the cautions after it."""
+        return (*self.intro, *(f"Take care: {each[0].lower()}{each[1:]}" for each in self.cautions))
+
+    @property
+    def heads(self) -> tuple[str, ...]:
+        """What stands above the columns."""
+        if not self.numbered:
+            return "What", "How much"
+        spans = (plural(self.spanned).capitalize(),) if self.spanned else ()
+        return self.numbered.capitalize(), *spans, self.content.capitalize()
+
+    def mark(self, line: Line) -> str:
+        """Return what a line begins with, "3" or "Length"."""
+        return str(line.number) if self.numbered else line.span
+
+    def beside(self, line: Line) -> str:
+        """Return what stands after its mark, "17 to 24"; "" for nothing."""
+        return line.span if self.numbered else ""
+
     def label(self, line: Line) -> str:
-        """Return how a line is called, "Group 3, ends 17 to 24"."""
+        """Return how a line is called, "Group 3, ends 17 to 24" or "Length"."""
+        if not self.numbered:
+            return line.span
         span = f", {self.span(line)}" if line.span else ""
         return f"{self.numbered.capitalize()} {line.number}{span}"
 
     def span(self, line: Line) -> str:
-        """Return what a line runs over, "ends 17 to 24"; it must have a span."""
+        """Return what a line runs over, "ends 17 to 24", or its name; it must have a span."""
+        if not self.numbered:
+            return line.span
         return f"{self.spanned if line.span.isdigit() else plural(self.spanned)} {line.span}"
 
 

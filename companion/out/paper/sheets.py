@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from companion.out.paper.first_sheets import first_sheet, warp_sheet, winding_sheet
 from companion.out.paper.loom_sheets import (
     heddles_sheet,
     raddle_sheet,
@@ -22,5 +23,12 @@ def sheets(dressing: Dressing) -> tuple[Sheet, ...]:
     warp = [heddles_sheet(dressing), threading_sheet(dressing)]
     is_reed_first = dressing.method == "front-to-back"
     warp.insert(0 if is_reed_first else len(warp), sleying_sheet(dressing))
-    found = [raddle_sheet(dressing), *warp, tie_up_sheet(dressing), treadling_sheet(dressing)]
+    first = [first_sheet(dressing), warp_sheet(dressing), winding_sheet(dressing)]
+    found = [
+        *first,
+        raddle_sheet(dressing),
+        *warp,
+        tie_up_sheet(dressing),
+        treadling_sheet(dressing),
+    ]
     return tuple(sheet for sheet in found if sheet is not None)

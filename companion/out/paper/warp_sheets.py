@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from companion.base.text import from_to
 from companion.job import stage
+from companion.out.paper.charts import progress_chart, reed_chart
 from companion.out.paper.sheet import Line, Sheet, pieces
 from companion.wording.openings import opening
 from companion.wording.regions import region_line
@@ -24,6 +25,7 @@ RUNNING_NAMES = ("pattern", "unit")
 def threading_sheet(dressing: Dressing) -> Sheet:
     """Return the shafts of every end, in order."""
     walked = stage(dressing, "thread")
+    chart = progress_chart(walked)
     is_striped = len({end.colour for end in dressing.ends}) > 1
     return Sheet(
         name="threading",
@@ -32,6 +34,7 @@ def threading_sheet(dressing: Dressing) -> Sheet:
         content="shafts",
         intro=tuple(_threading_intro(walked)),
         lines=tuple(_threading_lines(walked, is_striped=is_striped)),
+        charts=() if chart is None else (chart,),
     )
 
 
@@ -46,6 +49,7 @@ def sleying_sheet(dressing: Dressing) -> Sheet:
         content="ends in each dent",
         intro=tuple(_sleying_intro(walked)),
         lines=tuple(_sleying_line(walked, group, size) for group in walked.groups),
+        charts=(reed_chart(dressing),),
     )
 
 

@@ -1,0 +1,95 @@
+"""The sheets that come before the loom: what to know, what the warp comes to, how it is wound."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from companion.base.text import counted, from_to
+from companion.job import stage
+from companion.job.job import whole_job
+from companion.loom.winding import Run
+from companion.out.paper.charts import warp_chart
+from companion.out.paper.sheet import Line, Sheet
+from companion.wording.general import CAUTIONS
+from companion.wording.openings import opening
+from companion.wording.stages import DANGERS, TITLES
+from companion.wording.warp_facts import warp_facts
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from companion.job import Stage, StageName, Step
+    from companion.loom.dressing import Dressing
+
+READERS: Final = (
+    "A screen reader finds headings, paragraphs and tables in the PDF and in the web page. "
+    "The web page is the fullest: its lines can be ticked off and its drawings are told in words."
+)
+
+
+def first_sheet(dressing: Dressing) -> Sheet:
+    """Return what to know before the work begins: the cautions of every stage, at its name."""
+    return Sheet(
+        name="before you begin",
+        numbered="",
+        spanned="",
+        content="",
+        intro=(CAUTIONS, *_stage_cautions(dressing)),
+        lines=(),
+        on_screen=(READERS,),
+    )
+
+
+def _stage_cautions(dressing: Dressing) -> Iterator[str]:
+    for name in whole_job(dressing):
+        yield from (f"{TITLES[name].capitalize()}. {text}" for text in cautions_of(dressing, name))
+
+
+def cautions_of(dressing: Dressing, name: StageName) -> tuple[str, ...]:
+    """Return what may hurt in a stage, as a sheet prints it."""
+    danger = stage(dressing, name).danger
+    return () if danger is None else (DANGERS[danger],)
+
+
+def warp_sheet(dressing: Dressing) -> Sheet:
+    """Return what the warp comes to: its length, ends, yarn, sections, turns and bouts."""
+    return Sheet(
+        name="warp",
+        numbered="",
+        spanned="",
+        content="how much",
+        intro=("What to wind and to buy, and how often each thing comes.",),
+        lines=tuple(Line(0, fact.name, fact.parts) for fact in warp_facts(dressing)),
+    )
+
+
+def winding_sheet(dressing: Dressing) -> Sheet:
+    """Return the ends of each group that is tied off at the counting cross, colour by colour."""
+    walked = stage(dressing, "wind")
+    chart = warp_chart(dressing)
+    return Sheet(
+        name="winding",
+        numbered="group",
+        spanned="end",
+        content="ends to wind",
+        intro=(opening(walked),),
+        lines=tuple(_winding_lines(walked)),
+        cautions=cautions_of(dressing, "wind"),
+        charts=() if chart is None else (chart,),
+    )
+
+
+def _winding_lines(walked: Stage) -> Iterator[Line]:
+    for group in walked.groups:
+        steps = walked.steps_of(group)
+        parts = tuple(_run(step) for step in steps)
+        yield Line(group.number, from_to(steps[0].first_end, steps[-1].last_end), parts)
+
+
+def _run(step: Step) -> str:
+    run = step.content
+    colour = f" {step.colour}" if step.colour else ""
+    rounds = ""
+    if isinstance(run, Run) and run.together > 1:
+        rounds = f" ({counted(run.ends // run.together, 'round')} of {run.together})"
+    return f"{step.ends}{colour}{rounds}"

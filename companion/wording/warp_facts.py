@@ -1,0 +1,132 @@
+"""What a warp comes to, as named facts: what to wind, what to buy, and how often."""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import groupby
+from typing import TYPE_CHECKING, NamedTuple
+
+from companion.base.text import counted, noun_for, ruler
+from companion.job.job import whole_job
+from companion.loom.tie_on import bouts
+from companion.loom.winding import counting_groups
+from companion.yarn.measured import CM_PER_INCH, measure, weight, yardage
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from companion.loom.dressing import Dressing, RaddlePlan, YarnNeed, Yarns
+
+LONGEST_TURN = 24
+"""Runs of colour in the longest turn that is told as a repeat."""
+
+
+class Fact(NamedTuple):
+    """One thing a weaver needs to know of her warp."""
+
+    name: str
+    """"Length"."""
+    parts: tuple[str, ...]
+    """What there is to say of it, in pieces that stand by themselves."""
+
+
+def warp_facts(dressing: Dressing) -> Iterator[Fact]:
+    """Yield what the warp comes to, in the order in which it is needed."""
+    yarns = dressing.yarns
+    if yarns is not None:
+        yield from _length(yarns, dressing.units)
+    yield Fact("Ends", tuple(_ends(dressing)))
+    order = colours_in_order([end.colour for end in dressing.ends])
+    if any(end.colour for end in dressing.ends):
+        yield Fact("Winding order", tuple(order))
+    if yarns is not None and yarns.needs:
+        yield Fact("Yarn", tuple(_yarn(each, dressing.units) for each in yarns.needs))
+    held = [sum(run.ends for run in runs) for runs in counting_groups(dressing)]
+    yield Fact("Counting cross", tuple(_shares(held, "group", "end")))
+    if dressing.raddle is not None and "raddle" in whole_job(dressing):
+        yield Fact("Raddle", tuple(_raddle(dressing.raddle)))
+    if dressing.beam is not None:
+        yield Fact("Warp beam", (f"{counted(dressing.beam.most_turns, 'turn')} at most",))
+    yield Fact("Reed", (_reed(dressing),))
+    tied = bouts(len(dressing.ends), len(dressing.ends) / dressing.sett, is_near_first=True)
+    yield Fact("Tying on", tuple(_shares([bout.ends for bout in tied], "bout", "end")))
+
+
+def _length(yarns: Yarns, units: str) -> Iterator[Fact]:
+    long = ruler(yarns.wind * CM_PER_INCH / 100) if units == "metric" else ruler(yarns.wind / 36)
+    unit = "m" if units == "metric" else "yd"
+    yield Fact("Length", (f"{measure(yarns.wind, units)}, which is {long} {unit}",))
+    pieces = counted(yarns.wanted.pieces, "piece")
+    each = measure(yarns.length.cloth_each, units)
+    yield Fact("Cloth", (f"{pieces}, {each} long off the loom",))
+
+
+def _ends(dressing: Dressing) -> Iterator[str]:
+    floating = 2 * dressing.sley.floating
+    apart = f" and {floating} floating" if floating else ""
+    yield f"{len(dressing.ends)} in heddles{apart}"
+    totals = dressing.yarns.ends if dressing.yarns else Counter(e.colour for e in dressing.ends)
+    if any(totals):
+        yield from (f"{number} {name or 'no colour named'}" for name, number in totals.items())
+
+
+def colours_in_order(colours: Sequence[str]) -> Iterator[str]:
+    """Yield runs of colour in order, "36 white", a turn that comes again told once."""
+    runs = [(name or "no colour named", len(list(run))) for name, run in groupby(colours)]
+    at = 0
+    while at < len(runs):
+        size, times = _turn_at(runs, at)
+        told = ", ".join(f"{number} {name}" for name, number in runs[at : at + size])
+        at += size * times
+        end = "" if at == len(runs) else ","
+        yield f"{times} times {told}{end}" if times > 1 else f"{told}{end}"
+
+
+def _turn_at(runs: Sequence[tuple[str, int]], at: int) -> tuple[int, int]:
+    """Return the turn from here on that covers most, the shortest of equals, and its times."""
+    best = (1, 1)
+    for size in range(2, min(LONGEST_TURN, (len(runs) - at) // 2) + 1):
+        times = 1
+        turn = runs[at : at + size]
+        while runs[at + times * size : at + (times + 1) * size] == turn:
+            times += 1
+        if times > 1 and size * times > best[0] * best[1]:
+            best = size, times
+    return best
+
+
+def _yarn(each: YarnNeed, units: str) -> str:
+    name = f"{each.colour} {each.size}" if each.colour else str(each.size)
+    needed = f"{yardage(each.need.metres, units)}, {weight(each.need.kilograms, units)}"
+    packages = ""
+    if each.package is not None and each.need.packages is not None:
+        packages = f", {each.need.packages} of {each.package.text}"
+    return f"{each.use} {name}: {needed}{packages}"
+
+
+def _shares(held: Sequence[int], whole: str, part: str) -> Iterator[str]:
+    """Yield how many there are of each size, runs told together where they are few."""
+    runs = [(size, len(list(run))) for size, run in groupby(held)]
+    total = counted(len(held), whole)
+    if len(runs) == 1:
+        yield f"{total} of {counted(held[0], part)}"
+    elif len(runs) <= 3:  # noqa: PLR2004 - two or three sizes read well as runs
+        yield f"{total}: " + ", ".join(f"{times} of {counted(size, part)}" for size, times in runs)
+    else:
+        low, high = min(held), max(held)
+        yield f"{total} of {low} to {high} {noun_for(high, part)}"
+
+
+def _raddle(raddle: RaddlePlan) -> Iterator[str]:
+    yield from _shares(raddle.counts, "section", "end")
+    if raddle.empty_before is not None:
+        yield f"({raddle.empty_before} empty before, {raddle.empty_after} after)"
+
+
+def _reed(dressing: Dressing) -> str:
+    is_metric = dressing.units == "metric"
+    sett = dressing.sett / CM_PER_INCH if is_metric else dressing.sett
+    return (
+        f"{measure(dressing.sley.width, dressing.units)} wide, {ruler(sett)} ends per "
+        f"{'cm' if is_metric else 'inch'}, {counted(len(dressing.sley.counts), 'dent')} used"
+    )

@@ -1,0 +1,42 @@
+"""Lengths and weights in the units of a plan, as they are written for a person."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Final
+
+from companion.base.text import ruler
+from companion.yarn.counts import METRES_PER_YARD
+from companion.yarn.length import rounded_up
+from companion.yarn.need import KILOGRAMS_PER_OUNCE
+
+CM_PER_INCH: Final = Fraction(254, 100)
+
+
+def measure(inches: Fraction, units: str) -> str:
+    """Return a length with its unit: a ruler's fraction where exact, else two decimals."""
+    value, unit = (inches, "in") if units == "inch" else (inches * CM_PER_INCH, "cm")
+    return f"{ruler(value)} {unit}"
+
+
+def long_measure(inches: Fraction, units: str) -> str:
+    """Return a length to wind, in the plan's unit and in yards or metres."""
+    if units == "metric":
+        return f"{measure(inches, units)}, {ruler(inches * CM_PER_INCH / 100)} m"
+    return f"{measure(inches, units)}, {ruler(inches / 36)} yd"
+
+
+def yardage(metres: Fraction, units: str) -> str:
+    """Return a length of yarn rounded up, so that there is never less than said."""
+    unit, name = (Fraction(1), "m") if units == "metric" else (METRES_PER_YARD, "yd")
+    return f"{rounded_up(metres, unit) / unit} {name}"
+
+
+def weight(kilograms: Fraction, units: str) -> str:
+    """Return a weight rounded up to a gram or an ounce."""
+    if units == "metric":
+        return f"{rounded_up(kilograms * 1000, Fraction(1))} g"
+    pounds, ounces = divmod(int(rounded_up(kilograms / KILOGRAMS_PER_OUNCE, Fraction(1))), 16)
+    return " ".join(
+        f"{amount} {name}" for amount, name in ((pounds, "lb"), (ounces, "oz")) if amount
+    )
