@@ -289,7 +289,7 @@ OFFERED = (
     ("Undo", "End 9 Shaft 1 Dent 9"),
     ("Rest", "Resting"),
     ("Go on", "End 9 Shaft 1 Dent 9"),
-    ("Stop for today", "Leave off here?"),
+    ("Stop for today", "Stop here?"),
     ("Yes", "Stopped"),
 )  # fmt: skip
 """What is pressed after the first group, digits or a key's name, and what stands there then."""

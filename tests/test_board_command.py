@@ -122,7 +122,7 @@ def test_stopping_from_a_board_is_asked_about(board: RunningBoard) -> None:
     """A slip of the finger does not end the sitting; yes does, and the place is kept."""
     board.give("stop", board.place(), "press-0001")
     place = board.place()
-    assert (words(place), list(place["keys"])[:2]) == ("Leave off here?", ["yes", "no"])
+    assert (words(place), list(place["keys"])[:2]) == ("Stop here?", ["yes", "no"])
     assert board.give("yes", place, "press-0002") == "ended"
     assert board.process.wait(20) == 0
     assert any("Your place is kept" in line for line in board.printed)

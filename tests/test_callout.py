@@ -156,7 +156,7 @@ ONE_OF_EACH: list[Message] = [
     *(m.Help(mode, tuple(Kind)) for mode in Mode),
     m.NewRate(1),
     m.NewRate(-1),
-    *(m.Refused(why, (Kind.DONE, Kind.HELP), 9, 3) for why in WhyNot),
+    *(m.Refused(why, 9, 3) for why in WhyNot),
     m.Unknown("dunn", ("done", "help")),
     m.Unknown("rewind", ("rewind",), "rewind 24"),
     m.Unknown("", ("done",)),

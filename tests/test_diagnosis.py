@@ -420,9 +420,9 @@ def test_sentences_say_what_where_and_how() -> None:
     )
     done = effect(TWILL, TWILL.shafts, _diagnosis(SlipKind.REPEATED_SHAFT, 6, (2,), (3,)))
     assert effect_sentences(done) == (
-        "If it stays, 1 end off the plan, in 2 crossings of one pass of the treadling. "
-        "Neighbours weaving as one thread: 1 pair more than planned. "
-        "The longest float changes from 2 to 3."
+        "If it stays, 1 end weaves off the plan, in 2 crossings of each pass through the "
+        "treadling. 1 more pair weaves as one thread than planned. "
+        "The longest float goes from 2 to 3."
     )
 
 

@@ -199,7 +199,7 @@ def test_what_stands_and_what_is_undone_are_told_apart(tmp_path: Path) -> None:
     assert told == [
         (["count 7"], "    Group 1 does not fit: 7 ends instead of 8."),
         (["yes"], f"    {stands}"),
-        (["back"], "    Back one step. From group 1 on the groups will be checked anew."),
+        (["back"], "    Back one step. The groups from 1 on are to be counted once more."),
         (["undo"], f"    Undone: 8 steps confirmed. {stands}"),
     ]
     rows = csv.DictReader(run(tmp_path, "export").stdout.splitlines())

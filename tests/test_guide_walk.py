@@ -96,7 +96,7 @@ TABLE = [
         [
             (
                 "Next: end 4: shaft 4, dent 4. White, block A. Group 1 of 3, repeat 1. "
-                "25 per cent; 1 to go in this group, 9 steps in all."
+                "25 per cent done; 1 to go in this group, 9 steps in all."
             )
         ],
     ),
@@ -117,7 +117,7 @@ TABLE = [
         "undo",
         [
             "<confirm>",
-            "The last change is reversed.",
+            "The last change is undone.",
             FIVE,
         ],
     ),
@@ -125,7 +125,7 @@ TABLE = [
         "accept counted by touch",
         [
             "<confirm>",
-            "Let group 1 stand with 5 ends instead of 4? Are you sure? (yes / no)",
+            "Let group 1 stand with 5 ends instead of 4? Say yes or no to that.",
         ],
     ),
     (
@@ -137,27 +137,24 @@ TABLE = [
             "Block B. Blue. End 5: shaft 1, dent 5.",
         ],
     ),
-    ("pause", ["<confirm>", "Resting. Your place is kept. (resume goes on.)"]),
+    ("pause", ["<confirm>", "Resting. Your place is kept. Say resume to go on."]),
     (
         "done",
         [
             "<refuse>",
-            "The walk is resting. (Fits now: resume, repeat, where am i, help, stop.)",
+            "You are resting; say resume to go on.",
         ],
     ),
     (
         "resume",
         ["<confirm>", "Going on.", "Block B. Blue. End 5: shaft 1, dent 5."],
     ),
-    ("slower", ["<rate -1>", "More slowly from here on."]),
-    ("faster", ["<rate +1>", "Quicker from here on."]),
+    ("slower", ["<rate -1>", "Slower from here on."]),
+    ("faster", ["<rate +1>", "Faster from here on."]),
     (
         "stop",
         [
-            (
-                "Your place is kept: 4 of 12 steps confirmed. Start the companion with this plan "
-                "once more to go on from it. (companion resume)"
-            ),
+            ("Your place is kept: 4 of 12 steps done. Type companion resume to go on."),
             "<leave>",
         ],
     ),
@@ -199,7 +196,7 @@ def test_who_knows_the_work_hears_where_to_begin_in_one_breath() -> None:
     (told,) = weaver.say("where am i")
     assert told == (
         f"Threading and sleying. {opening(straight())} Next: end 1: shaft 1, dent 1. White, block "
-        "A. Group 1 of 3, repeat 1. 0 per cent; 4 to go in this group, 12 steps in all."
+        "A. Group 1 of 3, repeat 1. 0 per cent done; 4 to go in this group, 12 steps in all."
     )
     assert "Group 1" in weaver.say("done", "where am i")[0]
     assert weaver.heard[0].startswith("Next: end 2")
@@ -355,7 +352,7 @@ def test_the_pace_is_set_by_words() -> None:
     assert weaver.say("more time")[-1] == "Going on every 5 seconds."
     assert weaver.say("less time", "less time")[-1] == "Going on every 3 seconds."
     assert weaver.say("wait for me")[-1] == "Waiting for you."
-    assert weaver.say("keep going every 200")[1].startswith("The walk goes on every 1 to 120")
+    assert weaver.say("keep going every 200")[1].startswith("The pace can be 1 to 120")
 
 
 def test_what_a_wrong_count_means_is_told_once_it_is_sure() -> None:
@@ -469,16 +466,13 @@ def test_rewinding_into_a_checked_group_is_asked_back() -> None:
     before = weaver.state
     assert weaver.say("rewind 3") == [
         "<confirm>",
-        (
-            "Going to end 3 takes away 3 confirmed steps and opens 1 checked group. Are you sure? "
-            "(yes / no)"
-        ),
+        ("Go to end 3? That takes back 3 steps and opens 1 counted group. Say yes or no to that."),
     ]
     assert weaver.say("done")[:2] == ["<refuse>", "Nothing changed."]
     assert weaver.state == before
     assert weaver.say("rewind 3", "yes") == [
         "<confirm>",
-        "Back 3 steps. From group 1 on the groups will be checked anew.",
+        "Back 3 steps. The groups from 1 on are to be counted once more.",
         "Block A. White. End 3: shaft 3, dent 3.",
     ]
     assert weaver.say("undo")[-1] == "Block B. Blue. End 6: shaft 2, dent 6."
@@ -501,10 +495,10 @@ def test_rewinding_when_sleying_finds_the_dent() -> None:
         ("read back from 99", "End 99 is not in this plan; the last is end 12."),
         ("read back", "This is the first step; nothing is confirmed yet."),
         ("back", "This is the first step; nothing is confirmed yet."),
-        ("undo", "There is nothing to reverse."),
+        ("undo", "There is no change to undo yet."),
         ("yes", "Nothing was asked."),
-        ("accept", "This group's number is not in doubt."),
-        ("resume", "The walk is going on already."),
+        ("accept", "No count is in doubt here."),
+        ("resume", "You are not resting."),
         ("mistake", "This group is still empty; name the end or the group you mean."),
         ("4", "This group is still empty; name the end or the group you mean."),
         ("20 30", "This group is still empty; name the end or the group you mean."),
@@ -515,7 +509,7 @@ def test_what_does_not_fit_is_refused_with_its_reason(words: str, line: str) -> 
     weaver = Weaver(straight())
     before = weaver.state
     tone, said = weaver.say(words)
-    assert (tone, said.partition(" (Fits now: ")[0]) == ("<refuse>", line)
+    assert (tone, said) == ("<refuse>", line)
     assert weaver.state == before
 
 
@@ -582,7 +576,7 @@ def test_a_mistake_found_while_reading_offers_to_go_there() -> None:
     weaver.say("done", "done", "done", "read back", "done")
     assert weaver.say("mistake") == [
         "<trouble>",
-        "Going to end 2 takes away 2 confirmed steps. Are you sure? (yes / no)",
+        "Go to end 2? That takes back 2 steps. Say yes or no to that.",
     ]
     assert weaver.say("yes")[-1] == "Block A. White. End 2: shaft 2, dent 2."
 
@@ -601,7 +595,7 @@ def test_shafts_felt_are_compared_with_the_plan() -> None:
         "As planned: ends 1 to 4.",
         ENDS_ASKED,
     ]
-    assert weaver.say("1 2 3 4 1")[1] == "The plan ends here with end 4; shaft 1 is one more."
+    assert weaver.say("1 2 3 4 1")[1] == "The plan ends here with end 4; shaft 1 is one too many."
 
 
 def test_shafts_felt_while_reading_move_it_on() -> None:
@@ -627,7 +621,7 @@ def test_taking_away_a_boundary_says_that_the_group_opens() -> None:
     """Going back into a checked group is said, and the group is counted anew."""
     weaver = Weaver(straight())
     heard = weaver.say(*["done"] * 4, "4", "back")
-    assert heard[1] == "Back one step. From group 1 on the groups will be checked anew."
+    assert heard[1] == "Back one step. The groups from 1 on are to be counted once more."
     assert weaver.say("done")[1] == ENDS_ASKED
 
 

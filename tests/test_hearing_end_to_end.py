@@ -136,8 +136,8 @@ def test_leaving_by_voice_takes_a_yes(taught_home: Path) -> None:
     recording = record(taught_home / "leaving.wav", words)
     left = run(taught_home, "thread", FIRST_TRY, "--text", "--new", "--audio-in", recording)
     assert ends_called(left.stdout) == [1, 2]
-    assert "Leave off here?" in left.stdout
-    assert "1 of 40 steps confirmed" in left.stdout
+    assert "Stop here?" in left.stdout
+    assert "1 of 40 steps done" in left.stdout
 
 
 def test_the_check_tells_what_is_heard_and_what_is_not(taught_home: Path) -> None:
@@ -234,7 +234,7 @@ ANSWERS = (
     ("next one", "Yes or no: 8?", 1),
     ("no thanks", "7?", 1),
     ("yes please", "Most likely an end is missing.", 1),
-    ("help me mend", "Pull every end from end 1 on and thread them anew: 8 ends.", 1),
+    ("help me mend", "Pull end 1 and all after it, and thread them again: 8 ends.", 1),
     ("no thanks", "Yes or no: shaft 1?", 1),
     ("yes please", "Shaft 2?\nShaft 3?\nShaft 4?\nShaft 1?\nShaft 2?", 5),
     ("no thanks", "Shaft 3?", 1),

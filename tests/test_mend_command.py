@@ -27,11 +27,11 @@ def test_felt_shafts_give_place_effect_and_both_mends() -> None:
         "Group 2, ends 9 to 16.",
         "1. Ends 11 and 12 are crossed: shafts 4, 3 instead of 3, 4.",
         (
-            "   If it stays, 2 ends off the plan, in 40 crossings of one pass of the treadling. "
-            "The longest float stays at 2."
+            "   If it stays, 2 ends weave off the plan, in 40 crossings of each pass through the "
+            "treadling. The longest float stays at 2."
         ),
-        "   Pull those ends and draw them in, in the right order: 2 ends.",
-        "   Pull every end from end 11 on and thread them anew: 6 ends.",
+        "   Pull those ends out and draw them in the right order: 2 ends.",
+        "   Pull end 11 and all after it, and thread them again: 6 ends.",
     ]
 
 
@@ -41,7 +41,7 @@ def test_a_number_alone_says_what_it_cannot_tell() -> None:
         "Group 2, ends 9 to 16.",
         "1. An end is missing.",
         "   Feel the shafts end by end, and the place can be told.",
-        "   Pull every end from end 9 on and thread them anew: 8 ends.",
+        "   Pull end 9 and all after it, and thread them again: 8 ends.",
     ]
 
 

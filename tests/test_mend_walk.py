@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 FIRST_TRY = Path(__file__).parent.parent / "plans" / "first-try.toml"
 ENDS_ASKED = "Group 1. How many ends are in heddles?"
 PUT_RIGHT = "Group 1 is put right."
-WRONG = "End 4 is on shaft 3, as its neighbour is, instead of 4."
+WRONG = "End 4 is on shaft 3 like its neighbour, instead of 4."
 REPAIR = (
     "Tie a repair heddle on the right shaft and draw the end through it: 1 end and 1 repair heddle."
 )
@@ -59,14 +59,14 @@ WRONG_SHAFT = [
             "<confirm>",
             (
                 f"{WRONG} If it stays, 20 crossings change and the longest float goes from 2 to "
-                f"3. {REPAIR} Shall we do that? There is another way too. (yes / no; mend: "
-                "another way)"
+                f"3. {REPAIR} Say yes or no to that, or "
+                "mend for another way."
             ),
         ],
     ),
     ("yes", ["<confirm>", "Find end 4: it is on shaft 3. Pull it out."]),
     ("done", ["<confirm>", "Tie a repair heddle on shaft 4 at that spot."]),
-    ("count 8", ["<refuse>", "First bring the repair to its end, step by step."]),
+    ("count 8", ["<refuse>", "Finish the mend first, step by step."]),
     ("done", ["<confirm>", "Draw end 4 through the repair heddle, on shaft 4."]),
     ("back", ["<confirm>", "Tie a repair heddle on shaft 4 at that spot."]),
     ("done", ["<confirm>", "Draw end 4 through the repair heddle, on shaft 4."]),
@@ -75,7 +75,7 @@ WRONG_SHAFT = [
         "undo",
         [
             "<confirm>",
-            "The last change is reversed.",
+            "The last change is undone.",
             "Draw end 4 through the repair heddle, on shaft 4.",
         ],
     ),
@@ -133,8 +133,8 @@ MISSED = [
             "<confirm>",
             (
                 "End 6, shaft 2, is missing. If it stays, 1 end will be missing and the longest "
-                f"float stays at 2. {REPAIR} Shall we do that? There is another way too. (yes / "
-                "no; mend: another way)"
+                f"float stays at 2. {REPAIR} Say yes or no to that, or "
+                "mend for another way."
             ),
         ],
     ),
@@ -166,9 +166,8 @@ CROSSED = [
             "<confirm>",
             (
                 "Ends 2 and 3 are crossed: shafts 3, 2 instead of 2, 3. If it stays, 40 crossings "
-                "change and the longest float stays at 2. Pull those ends and draw them in, in "
-                "the right order: 2 ends. Shall we do that? There is another way too. (yes / no; "
-                "mend: another way)"
+                "change and the longest float stays at 2. Pull those ends out and draw them in "
+                "the right order: 2 ends. Say yes or no to that, or mend for another way."
             ),
         ],
     ),
@@ -206,8 +205,8 @@ DOUBLED_DENT = [
             "<confirm>",
             (
                 "The ends of dents 3 and 4 are in one dent. Pull ends 1 to 3 out of the reed and "
-                "sley them anew: 3 ends. Shall we do that? There is another way too. (yes / no; "
-                "mend: another way)"
+                "sley them again: 3 ends. Say yes or no to that, or "
+                "mend for another way."
             ),
         ],
     ),
@@ -220,15 +219,15 @@ DOUBLED_DENT = [
     ),
     (
         "done",
-        ["<confirm>", "Put end 3 into the next dent, on the way to the edge you began at."],
+        ["<confirm>", "Put end 3 into the next dent, towards the edge you began at."],
     ),
     (
         "done",
-        ["<confirm>", "Put end 2 into the next dent, on the way to the edge you began at."],
+        ["<confirm>", "Put end 2 into the next dent, towards the edge you began at."],
     ),
     (
         "done",
-        ["<confirm>", "Put end 1 into the next dent, on the way to the edge you began at."],
+        ["<confirm>", "Put end 1 into the next dent, towards the edge you began at."],
     ),
     (
         "done",
@@ -291,7 +290,7 @@ def test_threading_anew_goes_back_to_the_end_and_is_on_record() -> None:
     """Where only the number is known, the group is offered anew from its first end."""
     weaver = at_first_boundary("thread")
     assert weaver.say("7", "mend")[1].startswith(
-        "An end is missing. Pull every end from end 1 on and thread them anew: 8 ends."
+        "An end is missing. Pull end 1 and all after it, and thread them again: 8 ends."
     )
     assert weaver.say("yes") == [
         "<confirm>",
@@ -319,7 +318,7 @@ def test_the_next_way_is_offered_when_asked_once_more() -> None:
     weaver = at_first_boundary("thread")
     first = weaver.say("1 3 2 4 1 2 3 4", "mend")
     second = weaver.say("mend")
-    assert "Pull every end from end 2 on and thread them anew: 7 ends." in second[1]
+    assert "Pull end 2 and all after it, and thread them again: 7 ends." in second[1]
     assert weaver.say("mend") == first
     assert weaver.say("no")[1] == "Nothing changed."
     assert weaver.state.mending is None
@@ -328,7 +327,7 @@ def test_the_next_way_is_offered_when_asked_once_more() -> None:
 @pytest.mark.parametrize(
     ("words", "line"),
     [
-        (["mend"], "Nothing is known to be wrong; give a number or name what you feel."),
+        (["mend"], "Nothing is known to be wrong; count, or name what you feel."),
         (["spare on shaft 9"], "Shaft 9 is not on this loom; the last is shaft 4."),
     ],
 )
@@ -344,7 +343,7 @@ def test_what_cannot_be_mended_is_said(words: list[str], line: str) -> None:
 def test_heddles_are_no_matter_of_the_reed() -> None:
     """A spare heddle told of while sleying is refused with its reason."""
     heard = at_first_boundary("sley").say("spare on shaft 1")
-    assert heard[1].startswith("Heddles are told of while ends are threaded.")
+    assert heard[1].startswith("Heddles are reported while threading.")
 
 
 def test_a_report_is_taken_back_by_its_opposite() -> None:
@@ -468,7 +467,7 @@ def test_a_float_at_the_edge_moves_with_its_dents() -> None:
     )
     weaver.say("yes", "done", "done")
     assert weaver.heard[1] == (
-        "Put the floating selvedge too into the next dent, on the way to the edge you began at."
+        "Put the floating selvedge too into the next dent, towards the edge you began at."
     )
 
 
@@ -507,7 +506,7 @@ def test_the_record_tells_a_mend_when_it_is_made() -> None:
             CROSSED,
             (
                 "reported felt 1, 3, 2, 4, 1, 2, 3, 4. Ends 2 and 3 are crossed: shafts 3, 2 "
-                "instead of 2, 3. Pull those ends and draw them in, in the right order: 2 ends."
+                "instead of 2, 3. Pull those ends out and draw them in the right order: 2 ends."
             ),
         ),
     ],

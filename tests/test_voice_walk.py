@@ -122,7 +122,7 @@ STOPPED = voice("stop", asks_back=True)
 def test_leaving_by_voice_is_asked_back(tmp_path: Path) -> None:
     """It is done on yes, and both are recorded."""
     text, journal, is_left = walked(tmp_path, voice("done"), STOPPED, voice("yes"))
-    assert "Leave off here? Your place is kept." in text
+    assert "Stop here? Your place is kept." in text
     assert is_left
     assert [e.words for e in journal.entries() if e.words] == ["done", "stop", "yes", "stopped"]
     journal.close()
@@ -133,7 +133,7 @@ def test_leaving_is_dropped_on_any_other_answer(tmp_path: Path, answer: str, end
     """No says where the walk is; another command is taken as such."""
     text, journal, is_left = walked(tmp_path, voice("done"), STOPPED, voice(answer), voice("yes"))
     assert not is_left
-    asked = text.index("Leave off here?")
+    asked = text.index("Stop here?")
     assert f"End {end}:" in text[asked:]
     assert "Nothing was asked" in text[asked:]
     journal.close()
@@ -143,7 +143,7 @@ def test_leaving_by_key_is_not_asked_back(tmp_path: Path) -> None:
     """Only a voice may be misheard."""
     text, journal, is_left = walked(tmp_path, Input("command", "stop", "key"))
     assert is_left
-    assert "Leave off here?" not in text
+    assert "Stop here?" not in text
     journal.close()
 
 

@@ -328,8 +328,6 @@ class Refused(Message):
     """A command does not fit; nothing changed."""
 
     why: WhyNot
-    kinds: tuple[Kind, ...]
-    """The commands that fit now."""
     number: int = 0
     """What was asked for."""
     limit: int = 0

@@ -99,5 +99,5 @@ def help_message(state: State, stage: Stage) -> Help:
 
 def refused(state: State, stage: Stage, why: WhyNot, *, number: int = 0, limit: int = 0) -> Outcome:
     """Return the outcome of a command that changes nothing here."""
-    message = Refused(why, fitting(state, stage), number, limit, stage.item)
+    message = Refused(why, number, limit, stage.item)
     return Outcome(state, (Tone("refuse"), Say(message)), is_accepted=False)

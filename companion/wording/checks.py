@@ -8,6 +8,7 @@ from companion.base.text import counted, listed, plural, sentence, span
 from companion.command import Kind, spoken_form
 from companion.guide.messages import Hold
 from companion.guide.terms import CauseKind
+from companion.wording.choices import yes_or_no
 from companion.wording.mending import likely
 from companion.wording.slips import diagnosis_sentences
 from companion.wording.stages import count_asked
@@ -165,7 +166,9 @@ def felt_wrong(message: FeltWrong, _style: Style) -> str:
     if message.item == "dent":
         return _dent_wrong(message)
     if message.is_beyond:
-        return f"The plan ends here with end {message.last_end}; shaft {message.felt} is one more."
+        return (
+            f"The plan ends here with end {message.last_end}; shaft {message.felt} is one too many."
+        )
     planned = f"shaft {message.planned} is planned"
     return f"End {message.last_end}: {planned}, you feel shaft {message.felt}."
 
@@ -173,17 +176,20 @@ def felt_wrong(message: FeltWrong, _style: Style) -> str:
 def _dent_wrong(message: FeltWrong) -> str:
     if message.is_beyond:
         felt = counted(message.felt, "end")
-        return f"The plan ends here with dent {message.last_end}; one more holds {felt}."
+        return f"The plan ends here with dent {message.last_end}; you feel one more, with {felt}."
     planned = f"{counted(message.planned, 'end')} planned"
     return f"Dent {message.last_end}: {planned}, you feel {message.felt}."
 
 
-def rewind_question(message: RewindQuestion, _style: Style) -> str:
+def rewind_question(message: RewindQuestion, style: Style) -> str:
     """Return the question before a rewind."""
     place = parts([message.step], message.stage).name or f"step {message.step.number}"
-    opened = f" and opens {counted(message.groups, 'checked group')}" if message.groups else ""
-    taken = counted(message.steps, "confirmed step")
-    return f"Going to {place} takes away {taken}{opened}. Are you sure?"
+    groups = counted(message.groups, "counted group")
+    opened = f" and opens {groups}" if message.groups else ""
+    return (
+        f"Go to {place}? That takes back {counted(message.steps, 'step')}{opened}. "
+        f"{yes_or_no(style)}"
+    )
 
 
 def taken_back(message: TakenBack, _style: Style) -> str:
@@ -194,15 +200,15 @@ def taken_back(message: TakenBack, _style: Style) -> str:
 
 
 def _reopened(group: int) -> str:
-    return f"From group {group} on the groups will be checked anew." if group else ""
+    return f"The groups from {group} on are to be counted once more." if group else ""
 
 
-def accept_question(message: AcceptQuestion, _style: Style) -> str:
+def accept_question(message: AcceptQuestion, style: Style) -> str:
     """Return the question before a count that differs is let stand."""
     number = counted(message.count, message.stage.counted)
     return (
         f"Let group {message.group.number} stand with {number} instead of {message.expected}? "
-        "Are you sure?"
+        f"{yes_or_no(style)}"
     )
 
 

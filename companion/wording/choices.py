@@ -13,6 +13,16 @@ if TYPE_CHECKING:
     from companion.wording.voice import Style
 
 
+def yes_or_no(style: Style, *, other: Kind | None = None) -> str:
+    """Return how to answer a question; `other` is a third answer.
+
+    It does not end on one of the words.
+    """
+    yes, no = spoken_form(Kind.YES, style.language), spoken_form(Kind.NO, style.language)
+    more = f", or {spoken_form(other, style.language)} for another way" if other else ""
+    return f"Say {yes} or {no} to that{more}."
+
+
 def choice_call(message: ChoiceCall, style: Style) -> str:
     """Return one of the choices, in the words that would give it too."""
     form = spoken_form(message.kind, style.language).replace("...", "a number")

@@ -15,11 +15,13 @@ from companion.wording.stages import DANGERS, group_name, title
 from companion.wording.steps import describe
 
 if TYPE_CHECKING:
+    from companion.guide.events import Paused
     from companion.guide.messages import (
         Finished,
         Goodbye,
         GroupStart,
         Help,
+        HelpHint,
         NewRate,
         Refused,
         StageCaution,
@@ -38,22 +40,21 @@ CAUTIONS: Final = (
     "Secure the shafts before you reach beneath them. These are the usual cautions and do not "
     "replace the advice of a professional or of the loom's maker."
 )
-PAUSED: Final = "Resting. Your place is kept."
 RESUMED: Final = "Going on."
-LEAVE_QUESTION: Final = "Leave off here? Your place is kept."
+LEAVE_QUESTION: Final = "Stop here? Your place is kept."
 DROPPED: Final = "Nothing changed."
-RESTORED: Final = "The last change is reversed."
+RESTORED: Final = "The last change is undone."
 READING_END: Final = "End of the reading."
 
 _MODES: Final = {
-    Mode.COUNTING: "The number in this group is wanted.",
-    Mode.LEFT_OVER: "The number left over is wanted.",
-    Mode.HELD: "The number given for this group is not as planned.",
+    Mode.COUNTING: "This group is to be counted.",
+    Mode.LEFT_OVER: "What is left over is to be counted.",
+    Mode.HELD: "The count of this group is not as planned.",
     Mode.FINISHED: "All steps are confirmed.",
-    Mode.READING: "A reading is under way.",
-    Mode.MENDING: "A repair is under way.",
-    Mode.PAUSED: "The walk is resting.",
-    Mode.CONFIRMING: "A question is open.",
+    Mode.READING: "A group is being read.",
+    Mode.MENDING: "You are mending.",
+    Mode.PAUSED: "You are resting.",
+    Mode.CONFIRMING: "A question waits for your answer.",
 }
 MOST_EXPLAINED: Final = 4
 """Commands explained at once by help, as many as are kept in mind. Our own choice."""
@@ -84,30 +85,41 @@ _HELD_GLOSSES: Final = {
 }
 _OWN_GLOSSES: Final = {Mode.READING: _READING_GLOSSES, Mode.HELD: _HELD_GLOSSES}
 _REFUSALS: Final = {
-    WhyNot.COUNT_WANTED: "First tell me the number in this group.",
-    WhyNot.HELD: "The walk is held until this group's number is settled.",
-    WhyNot.PAUSED: "The walk is resting.",
-    WhyNot.NOT_PAUSED: "The walk is going on already.",
-    WhyNot.READING: "A reading is under way.",
-    WhyNot.FINISHED: "All steps of this stage are confirmed.",
+    WhyNot.COUNT_WANTED: "Count this group first.",
+    WhyNot.HELD: "First the count of this group must be right, or accepted.",
+    WhyNot.NOT_PAUSED: "You are not resting.",
+    WhyNot.FINISHED: "This stage is complete.",
     WhyNot.NOTHING_ASKED: "Nothing was asked.",
     WhyNot.NOTHING_CONFIRMED: "This is the first step; nothing is confirmed yet.",
-    WhyNot.NOTHING_TO_UNDO: "There is nothing to reverse.",
-    WhyNot.NOTHING_HELD: "This group's number is not in doubt.",
-    WhyNot.ONE_NUMBER: "One number is wanted here.",
+    WhyNot.NOTHING_TO_UNDO: "There is no change to undo yet.",
+    WhyNot.NOTHING_HELD: "No count is in doubt here.",
+    WhyNot.ONE_NUMBER: "Give one number here.",
     WhyNot.NOTHING_THREADED: "No end is in a heddle yet.",
     WhyNot.TOO_SOON: "Count first; press once more when you have.",
-    WhyNot.NOTHING_TO_COUNT: "There is nothing to number in this group.",
-    WhyNot.NO_HEDDLES: "Heddles are told of while ends are threaded.",
-    WhyNot.NOTHING_KNOWN: "Nothing is known to be wrong; give a number or name what you feel.",
+    WhyNot.NOTHING_TO_COUNT: "There is nothing to count in this group.",
+    WhyNot.NO_HEDDLES: "Heddles are reported while threading.",
+    WhyNot.NOTHING_KNOWN: "Nothing is known to be wrong; count, or name what you feel.",
     WhyNot.PLACE_UNKNOWN: "I cannot tell at which end: name what you feel in each group.",
-    WhyNot.MENDING: "First bring the repair to its end, step by step.",
-    WhyNot.NO_SHAFTS: "Here are only selvedges that are in none of the heddles.",
+    WhyNot.MENDING: "Finish the mend first, step by step.",
+    WhyNot.NO_SHAFTS: "Only floating selvedges are here, which are in no heddle.",
 }
 
 
 _NAMED: Final = frozenset({"beam", "first-picks"})
 """Stages whose groups are named when they begin; the others' names only run on."""
+
+
+_WAYS_ON: Final = {
+    WhyNot.PAUSED: "you are resting; say {resume} to go on",
+    WhyNot.READING: "a group is being read: {done} reads on, {resume} ends it",
+}
+"""Refusals that name the commands that lead on."""
+
+
+def paused(_message: Paused, style: Style) -> str:
+    """Return that the walk rests, and the word that ends the rest."""
+    resume = spoken_form(Kind.RESUME, style.language)
+    return f"Resting. Your place is kept. Say {resume} to go on."
 
 
 def welcome(message: Welcome, _style: Style) -> str:
@@ -154,14 +166,17 @@ def where(message: Where, _style: Style) -> str:
     total, done = len(stage.steps), message.confirmed
     left = counted(total - done, "step")
     parts.append(
-        f"{100 * done // total} per cent; {message.group.last_step - done} to go in this group, "
-        f"{left} in all."
+        f"{100 * done // total} per cent done; {message.group.last_step - done} to go in this "
+        f"group, {left} in all."
     )
     return " ".join(part for part in parts if part)
 
 
-def refused(message: Refused, _style: Style) -> str:
+def refused(message: Refused, style: Style) -> str:
     """Return why a command changes nothing here."""
+    if message.why in _WAYS_ON:
+        forms = {kind: spoken_form(Kind(kind), style.language) for kind in ("done", "resume")}
+        return sentence(_WAYS_ON[message.why].format(**forms))
     if message.why in _REFUSALS:
         return _REFUSALS[message.why]
     return _NUMBERED_REFUSALS[message.why].format(
@@ -179,30 +194,24 @@ _NUMBERED_REFUSALS: Final = {
     WhyNot.NO_SUCH_END: "{named} is not in this plan; the last is {item} {limit}.",
     WhyNot.NOT_YET: "{named} is not confirmed yet.",
     WhyNot.GROUP_NOT_BEGUN: "Group {number} is not begun yet.",
-    WhyNot.PACE_TOO_SLOW: "The walk goes on every 1 to {limit} seconds, not {number}.",
-    WhyNot.TOO_MANY_AT_A_TIME: "A callout gives 1 to {limit} ends, not {number}.",
+    WhyNot.PACE_TOO_SLOW: "The pace can be 1 to {limit} seconds, not {number}.",
+    WhyNot.TOO_MANY_AT_A_TIME: "A callout can give 1 to {limit} ends, not {number}.",
 }
 
 
-def fitting(kinds: tuple[Kind, ...], language: str) -> str:
-    """Return the commands that fit, for print alone."""
-    forms = ", ".join(_form(kind, language) for kind in kinds)
-    return f"(Fits now: {forms}.)"
-
-
-def help_text(message: Help, language: str) -> str:
+def help_text(message: Help, style: Style) -> str:
     """Return the likeliest things to say now, each with what it does; choices reads the rest."""
     glosses = _GLOSSES | _OWN_GLOSSES.get(message.mode, {})
     glossed = [kind for kind in message.kinds if kind in glosses][:MOST_EXPLAINED]
-    lines = [sentence(f"{_form(kind, language)}: {glosses[kind]}") for kind in glossed]
+    lines = [sentence(f"{_form(kind, style.language)}: {glosses[kind]}") for kind in glossed]
     tells = [_TELLS] if message.mode is Mode.COUNTING and message.item == "end" else []
-    rest = sentence(f"{_form(Kind.CHOICES, language)}: all there is to say")
+    rest = sentence(f"{_form(Kind.CHOICES, style.language)}: all there is to say")
     return " ".join([*lines, *tells, rest])
 
 
-def help_hint(language: str) -> str:
+def help_hint(_message: HelpHint, style: Style) -> str:
     """Return how to hear the whole opening, and how to ask for help."""
-    where, can = spoken_form(Kind.WHERE, language), spoken_form(Kind.HELP, language)
+    where, can = (spoken_form(kind, style.language) for kind in (Kind.WHERE, Kind.HELP))
     return f'Say "{where}" to hear it all, "{can}" for what you can say.'
 
 
@@ -232,7 +241,7 @@ def break_reminder(minutes: int) -> str:
 
 def new_rate(message: NewRate, _style: Style) -> str:
     """Return the answer to a change of pace."""
-    return "Quicker from here on." if message.direction > 0 else "More slowly from here on."
+    return "Faster from here on." if message.direction > 0 else "Slower from here on."
 
 
 def welcome_back(message: WelcomeBack, _style: Style) -> str:
@@ -272,9 +281,9 @@ def _group_by_touch(message: WelcomeBack) -> str:
 
 def goodbye(message: Goodbye, _style: Style) -> str:
     """Return the parting line."""
+    steps = counted(message.steps, "step")
     return (
-        f"Your place is kept: {message.confirmed} of {counted(message.steps, 'step')} confirmed. "
-        "Start the companion with this plan once more to go on from it."
+        f"Your place is kept: {message.confirmed} of {steps} done. Type companion resume to go on."
     )
 
 

@@ -35,7 +35,7 @@ def still_to_teach(words: Sequence[str]) -> str:
 
 def by_key_alone(words: Collection[str]) -> str:
     """Return which commands a model cannot hear."""
-    return f"Not to be heard, but given by key: {', '.join(words)}."
+    return f"Not heard here, but given by key: {', '.join(words)}."
 
 
 def taught_words(number: int, *, has_more: bool) -> str:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.base.text import counted, sentence, span
+from companion.command import Kind
 from companion.diagnosis.slips import Advice
 from companion.guide.terms import Do
+from companion.wording.choices import yes_or_no
 from companion.wording.slips import diagnosis_sentences, mend_sentence
 
 if TYPE_CHECKING:
@@ -26,25 +28,25 @@ if TYPE_CHECKING:
 
 MEND_LEFT: Final = "You left the mend unfinished; it is not on record."
 _ADVICE: Final = {
-    Advice.READ_BACK: "Few slips explain that: read back the group and feel it end by end.",
+    Advice.READ_BACK: "No single slip explains that: read back the group, and feel it end by end.",
     Advice.ORDER_UNSEEN: "Numbers alone cannot tell the order: name the shafts you feel.",
     Advice.CONTRADICTION: "The numbers and what you felt do not fit together: look once more.",
 }
 _TASKS: Final = {
     Do.FIND: "Find {ends}: it is on shaft {shaft}. Pull it out.",
-    Do.FIND_EXTRA: "Find what is too many on shaft {shaft}, just before end {first}.",
+    Do.FIND_EXTRA: "Find the extra on shaft {shaft}, just before end {first}.",
     Do.FIND_DOUBLED: "Find the heddle of {ends}: it holds two.",
-    Do.FIND_MISSED: "Find {ends}, left out after end {before}.",
+    Do.FIND_MISSED: "Find {ends}, left out {beside}.",
     Do.TIE: "Tie a repair heddle on shaft {shaft} at that spot.",
     Do.DRAW_REPAIR: "Draw {ends} through the repair heddle, on shaft {shaft}.",
     Do.DRAW_EMPTY: "Draw {ends} through the empty heddle there, on shaft {shaft}.",
     Do.PULL: "Pull {ends} out of the heddles, and of the reed if they are in it.",
-    Do.PULL_EXTRA: "Pull out {number} and lay it aside.",
+    Do.PULL_EXTRA: "Pull {number} out for good.",
     Do.DRAW: "Draw {ends} through its heddle on shaft {shaft}.",
     Do.DENT: "Put {ends} into dent {shaft}.",
     Do.LEAVE: "Leave the empty heddle of shaft {shaft} as it hangs; it does little harm.",
     Do.PULL_REED: "Pull {ends} out of the reed, so that you can move them by one dent.",
-    Do.SLEY: "{empty}Put {ends} into the next dent, on the way to the edge you began at.",
+    Do.SLEY: "{empty}Put {ends} into the next dent, towards the edge you began at.",
 }
 
 
@@ -72,13 +74,12 @@ def heddles_reported(message: HeddlesReported, _style: Style) -> str:
     return sentence("; ".join(told)) if told else "As many heddles are left as planned."
 
 
-def mend_question(message: MendQuestion, _style: Style) -> str:
+def mend_question(message: MendQuestion, style: Style) -> str:
     """Return what is wrong, what it does if it stays, and the offer to put it right."""
     parts = [diagnosis_sentences(message.diagnosis)]
     parts += [_effect(message.effect)] if message.effect is not None else []
-    parts += [mend_sentence(message.mend), "Shall we do that?"]
-    parts += ["There is another way too."] if message.others else []
-    return " ".join(parts)
+    answers = yes_or_no(style, other=Kind.MEND if message.others else None)
+    return " ".join([*parts, mend_sentence(message.mend), answers])
 
 
 def _effect(effect: Effect) -> str:
@@ -107,7 +108,7 @@ def task_words(task: Task) -> str:
     return _TASKS[task.do].format(
         ends=span("end", task.first, task.last) if task.first else "the floating selvedge too",
         first=task.first,
-        before=task.first - 1 or "no other",
+        beside=f"after end {task.first - 1}" if task.first > 1 else "at the edge",
         shaft=task.shaft,
         number=counted(task.shaft, "end"),
         empty=empty,

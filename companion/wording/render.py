@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from companion.command import Kind, spoken_form
 from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
@@ -31,45 +30,16 @@ class Utterance:
 
 def render(message: Message, style: Style) -> Utterance:
     """Return a message as one printed line and as words for the voice."""
-    if isinstance(message, (m.Help, m.HelpHint)):
-        text = _one_line(_help(message, style.language))
-        return Utterance(text, speak(text, style))
-    text = _one_line(_WORDINGS[type(message)](message, style))
-    hint = _hint(message, style.language)
-    return Utterance(f"{text} {hint}".strip(), speak(text, style))
-
-
-def _help(message: m.Help | m.HelpHint, language: str) -> str:
-    if isinstance(message, m.Help):
-        return talk.help_text(message, language)
-    return talk.help_hint(language)
-
-
-def _one_line(text: str) -> str:
-    return " ".join(text.split())
-
-
-def _hint(message: Message, language: str) -> str:
-    """Return what is added in print only, since it names command words."""
-    if isinstance(message, m.Refused):
-        return talk.fitting(message.kinds, language)
-    if isinstance(message, mm.MendQuestion):
-        other = f"; {spoken_form(Kind.MEND, language)}: another way" if message.others else ""
-        answers = f"{spoken_form(Kind.YES, language)} / {spoken_form(Kind.NO, language)}"
-        return f"({answers}{other})"
-    if isinstance(message, (m.RewindQuestion, m.AcceptQuestion)):
-        return f"({spoken_form(Kind.YES, language)} / {spoken_form(Kind.NO, language)})"
-    if isinstance(message, e.Paused):
-        return f"({spoken_form(Kind.RESUME, language)} goes on.)"
-    if isinstance(message, m.Goodbye):
-        return "(companion resume)"
-    return ""
+    text = " ".join(_WORDINGS[type(message)](message, style).split())
+    return Utterance(text, speak(text, style))
 
 
 _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     m.Welcome: talk.welcome,
     m.Cautions: lambda *_: talk.CAUTIONS,
     m.StageCaution: talk.stage_caution,
+    m.Help: talk.help_text,
+    m.HelpHint: talk.help_hint,
     m.GroupStart: talk.group_start,
     m.StepCall: steps.step_call,
     e.TakenBack: checks.taken_back,
@@ -85,11 +55,11 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     m.ReadingEnd: lambda *_: talk.READING_END,
     e.FeltRight: checks.felt_right,
     e.FeltWrong: checks.felt_wrong,
-    e.Paused: lambda *_: talk.PAUSED,
+    e.Paused: talk.paused,
     e.Resumed: lambda *_: talk.RESUMED,
     m.RewindQuestion: checks.rewind_question,
     m.AcceptQuestion: checks.accept_question,
-    m.LeaveQuestion: lambda *_: talk.LEAVE_QUESTION,
+    m.LeaveQuestion: lambda _, style: f"{talk.LEAVE_QUESTION} {choices.yes_or_no(style)}",
     m.Dropped: lambda *_: talk.DROPPED,
     e.Overridden: lambda message, _: checks.override(message),
     e.Undone: lambda *_: talk.RESTORED,

@@ -119,7 +119,7 @@ def _count_or_mend(message: Message) -> str:
         case MendQuestion():
             return "Mend it this way?"
         case LeaveQuestion():
-            return "Leave off here?"
+            return "Stop here?"
     return ""
 
 

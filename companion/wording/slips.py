@@ -21,7 +21,7 @@ _MOST_SHAFTS_NAMED = 8
 _SENTENCES = {
     SlipKind.WRONG_SHAFT: "{end} is on shaft {found} instead of shaft {planned}.",
     SlipKind.REPEATED_SHAFT: (
-        "{end} is on shaft {found}, as its neighbour is, instead of {planned}."
+        "{end} is on shaft {found} like its neighbour, instead of {planned}."
     ),
     SlipKind.MISSED_END: "{end}, shaft {planned}, is missing.",
     SlipKind.EXTRA_END: "An extra end is on shaft {found}, before end {first}.",
@@ -34,7 +34,7 @@ _SENTENCES = {
     SlipKind.UNIT_ADDED: "The unit of shafts {found} is there twice, before end {first}.",
     SlipKind.UNIT_MIRRORED: "Ends {first} to {last} are threaded the wrong way round.",
     SlipKind.UNITS_SWAPPED: "The units in ends {first} to {last} are in the wrong order.",
-    SlipKind.PAIRS_SWAPPED: "In ends {first} to {last} every pair is crossed.",
+    SlipKind.PAIRS_SWAPPED: "Every pair is crossed in ends {first} to {last}.",
     SlipKind.SKIPPED_DENT: "A dent is left empty before dent {first}.",
     SlipKind.DOUBLED_DENT: "The ends of dents {first} and {next} are in one dent.",
     SlipKind.WRONG_DENT: "Dent {first} holds {found} instead of {planned}.",
@@ -83,10 +83,10 @@ _HOW = {
     How.LEAVE: "leave the empty heddle as it hangs",
     How.THREAD_END: "draw the missing end through its empty heddle",
     How.PULL_ENDS: "pull the extra end out and leave its heddle empty",
-    How.SWAP_ENDS: "pull those ends and draw them in, in the right order",
+    How.SWAP_ENDS: "pull those ends out and draw them in the right order",
     How.REPAIR_HEDDLE: "tie a repair heddle on the right shaft and draw the end through it",
-    How.RETHREAD: "pull every end from end {first} on and thread them anew",
-    How.RESLEY: "pull ends {first} to {last} out of the reed and sley them anew",
+    How.RETHREAD: "pull end {first} and all after it, and thread them again",
+    How.RESLEY: "pull ends {first} to {last} out of the reed and sley them again",
 }
 
 
@@ -176,18 +176,23 @@ def effect_sentences(effect: Effect) -> str:
     said = []
     if effect.ends_changed:
         said.append(
-            f"If it stays, {counted(effect.ends_changed, 'end')} off the plan, "
-            f"in {counted(effect.crossings_changed, 'crossing')} of one pass of the treadling."
+            f"If it stays, {_of(effect.ends_changed, 'end', 'weaves', 'weave')} off the plan, in "
+            f"{counted(effect.crossings_changed, 'crossing')} of each pass through the treadling."
         )
     if effect.pairs_as_one > 0:
-        pairs = counted(effect.pairs_as_one, "pair")
-        said.append(f"Neighbours weaving as one thread: {pairs} more than planned.")
+        more = _of(effect.pairs_as_one, "more pair", "weaves", "weave")
+        said.append(f"{more} as one thread than planned.")
     if effect.ends_missing:
-        said.append(f"Missing from the cloth: {counted(effect.ends_missing, 'end')}.")
+        said.append(f"{_of(effect.ends_missing, 'end', 'is', 'are')} missing from the cloth.")
     if effect.ends_added:
-        said.append(f"Too many in the cloth: {counted(effect.ends_added, 'end')}.")
+        said.append(f"{_of(effect.ends_added, 'end', 'is', 'are')} too many in the cloth.")
     if effect.floats_planned and effect.floats_now:
         before, now = max(effect.floats_planned), max(effect.floats_now)
-        change = "stays" if now == before else f"changes from {before}"
-        said.append(f"The longest float {change} {'at' if now == before else 'to'} {now}.")
+        change = f"stays at {now}" if now == before else f"goes from {before} to {now}"
+        said.append(f"The longest float {change}.")
     return " ".join(said) or "The cloth is as planned."
+
+
+def _of(number: int, noun: str, one: str, several: str) -> str:
+    """Return how many there are, and the verb that follows."""
+    return f"{counted(number, noun)} {one if number == 1 else several}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from companion.base.text import capital, counted, sentence, span
+from companion.base.text import capital, counted, listed, noun_for, sentence, span
 from companion.out.handover.pace import ENOUGH_STEPS, GAP_SECONDS
 from companion.wording.checks import override
 from companion.wording.render import render
@@ -67,9 +67,12 @@ def _open(stage: StageFacts) -> Iterator[str]:
     for given in stage.overrides:
         yield f"{title}: {override(given)}"
     if stage.errors_at:
-        times = counted(len(stage.errors_at), "time")
-        after = ", ".join(map(str, stage.errors_at))
-        yield f"{title}: a slip was reported {times}, with so many steps confirmed: {after}."
+        was = "a mistake was" if len(stage.errors_at) == 1 else "mistakes were"
+        yield f"{title}: {was} reported after {_steps(stage.errors_at)}."
+
+
+def _steps(numbers: Sequence[int]) -> str:
+    return f"{noun_for(len(numbers), 'step')} {listed(numbers)}"
 
 
 def _part(part: Part, stage: StageFacts) -> str:
@@ -102,7 +105,7 @@ def _pace(facts: HandOver) -> Iterator[str]:
         return
     if stage.an_hour is None or stage.left is None:
         yield (
-            f"Pace and time left are told from {ENOUGH_STEPS} steps of a stage on; "
+            f"Pace and time left can be told after {ENOUGH_STEPS} steps of a stage; "
             f"{stage.title} has {stage.confirmed}."
         )
         return
