@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import tomli_w
 
 from companion.job import left_out, stage, stages, whole_job
-from companion.job.contents import Turns
+from companion.job.contents import Bar, Turns
 from companion.loom.compute import compute_text
 from companion.loom.tie_on import Bout
 from companion.loom.winding import Run
@@ -103,6 +103,8 @@ def draw(random: Random) -> Case:
     if random.random() < 0.25:
         _regions(random, case)
     _weaving(random, case, shafts)
+    if tables["loom"].get("kind") in {"table", "dobby"} and random.random() < 0.5:
+        _lifted(random, case, shafts)
     if random.random() < 0.5:
         tables["raddle"] = {
             random.choice(["sections_per_inch", "sections_per_cm"]): str(ratio(random, 4, 2))
@@ -173,7 +175,7 @@ def _loom(random: Random, shafts: int) -> Tables:
         "method": ["back-to-front", "front-to-back"],
         "passes": ["together", "separate"],
         "shaft_one": ["front", "back"],
-        "kind": ["jack", "counterbalance", "countermarch"],
+        "kind": ["jack", "counterbalance", "countermarch", "table", "dobby"],
     }.items():
         if random.random() < 0.6:
             table[key] = random.choice(values)
@@ -245,6 +247,18 @@ def _weaving(random: Random, case: Case, shafts: int) -> None:
             "times": random.randint(1, 3),
         }
     ]
+
+
+def _lifted(random: Random, case: Case, shafts: int) -> None:
+    """Let a table loom or a dobby say itself what it lifts."""
+    picks = [
+        sorted(random.sample(range(1, shafts + 1), random.randint(1, shafts)))
+        for _ in range(random.randint(1, 12))
+    ]
+    case.tables.pop("tie_up", None)
+    case.tables.pop("treadling", None)
+    text = ", ".join("+".join(map(str, pick)) for pick in picks)
+    case.tables["lifts"] = [{"shafts": text, "times": random.randint(1, 3)}]
 
 
 def _lengths(random: Random, tables: Tables) -> None:
@@ -556,6 +570,49 @@ _OF_STAGE: dict[StageName, Any] = {
 }
 
 
+def _levers(case: Case, dressing: Dressing) -> Iterator[str]:
+    """Look what a loom without ties lifts, and what its bars make when they go round."""
+    if case.table("loom").get("kind") not in {"table", "dobby"}:
+        return
+    if dressing.tie_up is not None or "tie-up" in whole_job(dressing):
+        yield "a loom without treadles is tied up"
+    threaded = {thread.shaft for thread in case.threads}
+    wanted = [shed & threaded for shed in _sheds(case)]
+    if [set(lift) & threaded for lift in dressing.draft.lifts] != wanted:
+        yield "other shafts are lifted"
+    if "peg" in whole_job(dressing):
+        walked = stage(dressing, "peg")
+        bars = [step.content.shafts for step in walked.steps if isinstance(step.content, Bar)]
+        rounds = len(dressing.draft.lifts) // len(bars)
+        if bars * rounds != list(dressing.draft.lifts):
+            yield "the bars do not make the lift plan"
+        if sum(group.expected for group in walked.groups) != sum(map(len, bars)):
+            yield "other pegs are counted"
+
+
+def _numbers(text: str, mark: str) -> set[int]:
+    return {int(number) for number in text.split(mark) if number}
+
+
+def _sheds(case: Case) -> Iterator[set[int]]:
+    """Yield the shafts that stand up in each pick, as the tables say."""
+    for part in case.tables.get("lifts", []):
+        for _ in range(part["times"]):
+            yield from (
+                {int(shaft) for shaft in pick.split("+")} for pick in part["shafts"].split(", ")
+            )
+    tied = [
+        {int(shaft) for shaft in text.split("-") if shaft}
+        for text in case.table("tie_up").get("treadles", [])
+    ]
+    every = {thread.shaft for thread in case.threads}
+    for part in case.tables.get("treadling", []):
+        for _ in range(part["times"]):
+            for pick in part["picks"].split(", "):
+                marked = set().union(*(tied[int(treadle) - 1] for treadle in pick.split("+")))
+                yield marked if case.table("tie_up")["shed"] == "rising" else every - marked
+
+
 def _tied_up(case: Case, dressing: Dressing) -> Iterator[str]:
     """Press every pick on a loom tied as told, and look which shafts are up."""
     plan, table = dressing.tie_up, case.table("tie_up")
@@ -616,4 +673,15 @@ def _long(case: Case, dressing: Dressing) -> Iterator[str]:
         yield "yarn is reckoned for other ends"
 
 
-JUDGES = (_ends, _in_reed, _heddles, _in_raddle, _groups, _passes, _whole_job, _tied_up, _long)
+JUDGES = (
+    _ends,
+    _in_reed,
+    _heddles,
+    _in_raddle,
+    _groups,
+    _passes,
+    _whole_job,
+    _levers,
+    _tied_up,
+    _long,
+)

@@ -121,6 +121,14 @@ def test_the_lattice_alternates_odd_and_even_throughout() -> None:
     assert len(set(read.draft.colours)) == 2
 
 
+def test_the_mats_are_lifted_and_the_runner_is_pegged() -> None:
+    """180 picks by levers as the tie-up says, and 160 picks by 8 bars on 16 shafts."""
+    mats, runner = compute(plan("table-mats")), compute(plan("dobby-runner"))
+    assert mats.tie_up is None
+    assert mats.draft.lifts[:3] == ((1, 2, 5, 6), (2, 3, 6, 7), (3, 4, 7, 8))
+    assert (len(mats.draft.lifts), len(runner.draft.lifts), len(runner.pegged)) == (180, 160, 8)
+
+
 def test_the_shawl_crams_its_stripes() -> None:
     """Four regions of 28 ends and three of 12, with room on both sides of those."""
     shawl = compute(plan("rippled-shawl"))

@@ -286,7 +286,8 @@ def test_the_ties_asked_for_are_the_ties_told(plan: Plan) -> None:
         return
     dressing = compute(plan)
     walked = stage(dressing, "tie-up")
-    ties = tie_up(dressing.draft, dressing.loom_kind).treadles
+    assert dressing.tie_up is not None
+    ties = dressing.tie_up.treadles
     assert [group.expected for group in walked.groups] == [each.number for each in ties]
     for line, each in zip(told(walked), ties, strict=True):
         words = line.partition(": ")[2].replace(",", " ").replace(";", " ").split()

@@ -31,6 +31,18 @@ WAYS = {
         "Then 4 ends in each dent, for 12 ends.",
         "Leave 4 dents empty.",
     ),
+    "table-mats": (
+        "Tying on at the front is complete",
+        "Each shaft of this loom has its own lever, so there is nothing to tie up.",
+        "Shed 1: raise shafts 1, 3, 5 and 7.",
+    ),
+    "dobby-runner": (
+        "8 bars, one for each pick; each peg raises its shaft. They go round 20 times.",
+        "Bar 1: pegs 1, 2, 5, 6; 9, 10, 13, 14.",
+        "How many pegs are on these bars?",
+        "Bar 8: pegs 2, 4, 6, 8; 10, 12, 14, 16.",
+        "Pegging the bars is complete: 64 pegs in 2 groups.",
+    ),
 }
 """By the name of a demo plan, what must be heard in this order."""
 

@@ -62,6 +62,13 @@ class ClothFault(StrEnum):
     """A whole stretch turned or shifted."""
 
 
+class Bar(NamedTuple):
+    """One bar of a dobby."""
+
+    shafts: tuple[int, ...]
+    """Those that its pegs raise, in rising order."""
+
+
 class Note(StrEnum):
     """A milestone that a step reaches, or a reminder that goes with it."""
 
@@ -92,4 +99,4 @@ class RulerMark(NamedTuple):
 
 
 if TYPE_CHECKING:
-    Content = Run | Bout | Ties | Turns | BeamTask | Shed | Waste | ClothFault
+    Content = Bar | Run | Bout | Ties | Turns | BeamTask | Shed | Waste | ClothFault

@@ -33,7 +33,7 @@ def first_picks_stage(dressing: Dressing) -> Stage:
         groups=groups,
         dressing=dressing,
         item="step",
-        danger=Danger.TREADLES,
+        danger=None if dressing.loom_kind == "table" else Danger.TREADLES,
     )
 
 

@@ -10,6 +10,7 @@ from companion.job.beam import beam_stage
 from companion.job.first_picks import first_picks_stage
 from companion.job.heddles import heddles_stage
 from companion.job.passes import pass_over_warp
+from companion.job.peg import peg_stage
 from companion.job.raddle import raddle_stage
 from companion.job.tie_on import tie_on_stage
 from companion.job.tie_up import tie_up_stage
@@ -49,6 +50,10 @@ class LeftOut(StrEnum):
     LIFT_PLAN = "lift-plan"
     """The plan lifts shafts directly, without treadles to tie."""
     NO_TIE_UP = "no-tie-up"
+    LEVERS = "levers"
+    """Each shaft of a table loom has its own lever."""
+    NO_LIFTS = "no-lifts"
+    """Nothing says what a dobby is to lift."""
     NO_SUCH_TIES = "no-such-ties"
     """No ties make the plan's sheds on this loom."""
 
@@ -58,7 +63,12 @@ def left_out(dressing: Dressing) -> dict[StageName, LeftOut]:
     missing: dict[StageName, LeftOut] = {}
     if dressing.raddle is None and dressing.method == "back-to-front":
         missing["raddle"] = LeftOut.NO_RADDLE
-    if dressing.tie_up is None:
+    if dressing.loom_kind == "dobby":
+        if not dressing.draft.lifts:
+            missing["peg"] = LeftOut.NO_LIFTS
+    elif dressing.loom_kind == "table":
+        missing["tie-up"] = LeftOut.LEVERS
+    elif dressing.tie_up is None:
         missing["tie-up"] = LeftOut.LIFT_PLAN if dressing.draft.lifts else LeftOut.NO_TIE_UP
     elif dressing.tie_up.way == "none":
         missing["tie-up"] = LeftOut.NO_SUCH_TIES
@@ -73,7 +83,8 @@ def in_order(dressing: Dressing) -> tuple[StageName, ...]:
         middle: tuple[StageName, ...] = ("heddles", *passes, "tie-on-rear", "beam")
     else:
         middle = ("raddle", "beam", "heddles", *passes)
-    return ("wind", *middle, "tie-on", "tie-up", "first-picks")
+    last: StageName = "peg" if dressing.loom_kind == "dobby" else "tie-up"
+    return ("wind", *middle, "tie-on", last, "first-picks")
 
 
 def threading_of(walked: Stage) -> Stage:
@@ -107,5 +118,6 @@ _MAKERS: Final[dict[StageName, Callable[[Dressing], Stage]]] = {
     "tie-on-rear": lambda dressing: tie_on_stage(dressing, "tie-on-rear"),
     "tie-on": lambda dressing: tie_on_stage(dressing, "tie-on"),
     "tie-up": tie_up_stage,
+    "peg": peg_stage,
     "first-picks": first_picks_stage,
 }

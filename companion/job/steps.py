@@ -21,10 +21,23 @@ StageName = Literal[
     "tie-on-rear",
     "tie-on",
     "tie-up",
+    "peg",
     "first-picks",
 ]
 Noun = Literal[
-    "end", "dent", "section", "turn", "heddle", "bout", "tie", "pick", "shaft", "treadle", "step"
+    "end",
+    "dent",
+    "section",
+    "turn",
+    "heddle",
+    "bout",
+    "tie",
+    "pick",
+    "shaft",
+    "treadle",
+    "step",
+    "peg",
+    "bar",
 ]
 """What is counted, or called by number, in the singular."""
 

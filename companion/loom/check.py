@@ -241,7 +241,7 @@ def _treadling(plan: Plan) -> Iterator[Fault]:
     for number, lift in enumerate(draft.lifts, start=1):
         if any(shaft > plan.file.loom.shafts for shaft in lift):
             yield Fault(
-                path,
+                ("lifts",) if plan.file.lifts else path,
                 f"expected shafts 1 to {plan.file.loom.shafts}, but pick {number} lifts "
                 f"{max(lift)}",
                 "Correct the lift plan, or loom.shafts if the loom has more",
@@ -260,7 +260,7 @@ _CHECKS: Final[Mapping[Callable[[Plan], Iterator[Fault]], tuple[str, ...]]] = {
     _heddles: ("loom.shafts", "loom.heddles"),
     _threading: ("loom.shafts",),
     _tie_up: ("loom.shafts", "tie_up"),
-    _treadling: ("loom.shafts", "tie_up", "treadling"),
+    _treadling: ("loom.shafts", "tie_up", "treadling", "lifts"),
     yarn_contradictions: ("colours", "yarn"),
 }
 """What is judged, in order, and the keys it is judged by; groups last of those of the warp, since

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.base.errors import PlanError
@@ -20,6 +21,7 @@ from companion.loom.tie_up import tie_up
 from companion.loom.warp import ends_by_place
 from companion.loom.yarns import yarns
 from companion.plan.draft.ends import sett_per_inch
+from companion.plan.draft.lifts import as_lifts
 from companion.plan.file.reader import UnfitPlanError, parse_plan, read_plan
 
 if TYPE_CHECKING:
@@ -71,7 +73,11 @@ def compute(plan: Plan) -> Dressing:
     gathered = groups(plan, in_reed)
     ends = _ends(plan, in_reed, gathered)
     lengths = yarns(plan, in_reed, ends)
-    ties = tie_up(plan.draft, file.loom.kind) if plan.draft.treadles else None
+    kind = file.loom.kind
+    if kind == "table" or kind == "dobby":  # noqa: PLR1714 - mypy narrows by it
+        plan, ties = replace(plan, draft=as_lifts(plan.draft)), None
+    else:
+        ties = tie_up(plan.draft, kind) if plan.draft.treadles else None
     return Dressing(
         title=file.title,
         ends=ends,

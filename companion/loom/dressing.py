@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from companion.plan.draft.units import shortest_period
+
 if TYPE_CHECKING:
     from fractions import Fraction
 
@@ -194,7 +196,7 @@ class Dressing:
     method: Literal["back-to-front", "front-to-back"]
     passes: Literal["together", "separate"]
     shaft_one: Literal["front", "back"]
-    loom_kind: Literal["jack", "counterbalance", "countermarch"] | None
+    loom_kind: Literal["jack", "counterbalance", "countermarch", "table", "dobby"] | None
     notes: tuple[str, ...]
     """Advice that does not stop the work, each a sentence."""
     wound_together: int = 1
@@ -205,6 +207,13 @@ class Dressing:
     """How the warp goes on its beam; None where the plan does not give what it takes."""
     yarns: Yarns | None = None
     """Warp length and yarn; None where the plan gives no lengths."""
+
+    @property
+    def pegged(self) -> tuple[tuple[int, ...], ...]:
+        """The shafts pegged on each bar of a dobby: one repeat of the lift plan."""
+        lifts = self.draft.lifts
+        period = shortest_period(lifts)
+        return lifts[:period] if period and len(lifts) % period == 0 else lifts
 
     @property
     def ends_width(self) -> Fraction:

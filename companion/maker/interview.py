@@ -25,7 +25,7 @@ HOW: Final = (
 )
 _RESETS: Final = {
     "units": ("width", "reed_width", "finished", "loom_waste"),
-    "shafts": ("threading", "heddles", "tie_up", "picks"),
+    "shafts": ("threading", "heddles", "tie_up", "picks", "lifts"),
     "tie_up": ("picks",),
 }
 """Answers that mean another thing once the answer before them is changed."""

@@ -89,6 +89,8 @@ def _plan(values: dict[str, Any], answers: Answers) -> dict[str, Any]:
         },
         "loom": _given(values, "shafts", "heddles", "first_end", "method", "passes"),
     }
+    if values["kind"] != "unknown":
+        plan["loom"]["kind"] = values["kind"]
     if values.get("raddle") is not None:
         plan["raddle"] = {"sections_per_inch": values["raddle"]}
     if values.get("raddle_cm") is not None:
@@ -104,6 +106,8 @@ def _plan(values: dict[str, Any], answers: Answers) -> dict[str, Any]:
         plan["tie_up"] = {"shed": values["shed"], "treadles": values["tie_up"]}
         if values["picks"] is not None:
             plan["treadling"] = [{"picks": values["picks"]}]
+    if values.get("lifts") is not None:
+        plan["lifts"] = [{"shafts": values["lifts"]}]
     if values["finished"] is not None:
         plan["length"] = _given(values, "finished", "pieces", "take_up", "shrinkage", "loom_waste")
     return plan

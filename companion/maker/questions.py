@@ -24,6 +24,8 @@ _WARP: Final = "The warp"
 _LENGTH: Final = "Length"
 _TREADLES: Final = "Treadles"
 _LONG: Final = When("finished", (reading.NONE, ""), is_not=True)
+_LEVERS: Final = When("kind", ("table", "dobby"))
+_TREADLED: Final = _LEVERS._replace(is_not=True)
 _TIED: Final = When("tie_up", (reading.NONE, ""), is_not=True)
 _DRAFTED: Final = When("threading", (), suffix=reading_draft.WIF)
 _OWN: Final = _DRAFTED._replace(is_not=True)
@@ -179,6 +181,15 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         hint="Together saves a pass; apart lets you check the threading first.",
         places=("loom.passes",),
     ),
+    _choice(
+        "kind", _LOOM, "What kind of loom is it?", _always("unknown"),
+        Choice("jack", "ties raise shafts"), Choice("counterbalance", "ties lower shafts"),
+        Choice("countermarch", "ties go both ways"),
+        Choice("table", "a lever for each shaft", ("table loom", "levers")),
+        Choice("dobby", "bars with pegs", ("pegs",)), Choice("unknown", "you need not say"),
+        hint="It decides which way ties move the shafts, or that nothing is tied up.",
+        places=("loom.kind",),
+    ),
     Question(
         "heddles", _LOOM, "How many heddles hang on each shaft?", _always("unknown"),
         reading_draft.heddles,
@@ -215,19 +226,25 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         "tie_up", _TREADLES, "Which shafts is each treadle tied to?", _always(reading.NONE),
         reading_draft.treadles,
         hint="The shafts of each, treadles apart by commas, such as 1-2, 2-3, 3-4, 1-4; or none.",
-        when=(_OWN,), places=("tie_up",),
+        when=(_OWN, _TREADLED), places=("tie_up",),
     ),
     _choice(
         "shed", _TREADLES, "Do tied shafts rise or sink?", _always("rising"),
         Choice("rising", "they rise"), Choice("sinking", "they sink"),
         hint="They rise on a jack loom, and sink on a counterbalance loom.",
-        when=(_OWN, _TIED), places=("tie_up.shed",),
+        when=(_OWN, _TREADLED, _TIED), places=("tie_up.shed",),
     ),
     Question(
         "picks", _TREADLES, "In what order are the treadles pressed?", _always(reading.NONE),
         reading_draft.picks,
         hint="One repeat, such as 1 to 4, or 1-2-3-2; 1+3 presses two together; or none.",
-        when=(_OWN, _TIED), places=("treadling",),
+        when=(_OWN, _TREADLED, _TIED), places=("treadling",),
+    ),
+    Question(
+        "lifts", _TREADLES, "Which shafts are raised in each pick?", _always(reading.NONE),
+        reading_draft.lifts,
+        hint="One repeat, shafts joined by + and picks apart by commas, such as 1+3, 2+4; or none.",
+        when=(_OWN, _LEVERS), places=("lifts",),
     ),
     Question(
         "finished", _LENGTH, "How long is each finished piece?", _always(reading.NONE),

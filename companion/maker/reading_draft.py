@@ -99,6 +99,18 @@ def treadles(answer: str, answers: Answers) -> list[str] | None:
     return tied
 
 
+def lifts(answer: str, answers: Answers) -> str | None:
+    """Read the shafts raised in each pick; "none" is None."""
+    if is_none(answer):
+        return None
+    try:
+        read_picks(answer, most=int(answers["shafts"]))
+    except NotationError as error:
+        mend = "Write the shafts of each pick, as in 1+3, 2+4"
+        raise AnswerError(error.fault, mend) from None
+    return answer
+
+
 def picks(answer: str, answers: Answers) -> str | None:
     """Read the treadles in order; "none" is None."""
     if is_none(answer):

@@ -124,7 +124,12 @@ def _groups(dressing: Dressing) -> Iterator[str]:
 
 
 def _tie_up(dressing: Dressing) -> Iterator[str]:
-    plan = dressing.tie_up
+    plan, picks = dressing.tie_up, len(dressing.draft.lifts)
+    if dressing.loom_kind == "table":
+        yield "Table loom: a lever for each shaft, and nothing to tie up."
+    if picks:
+        bars = f"; {counted(len(dressing.pegged), 'bar')} to peg"
+        yield f"Lift plan: {counted(picks, 'pick')}{bars if dressing.loom_kind == 'dobby' else ''}."
     if plan is None or plan.way == "none":
         return
     loom = f" on a {dressing.loom_kind} loom" if dressing.loom_kind else ""

@@ -130,7 +130,8 @@ class Loom(Table):
     """Whether each end goes through heddle and reed in one step, or the reed is a later pass."""
     shaft_one: Literal["front", "back"] = "front"
     """Which shaft is called 1: the one nearest the breast beam or nearest the back beam."""
-    kind: Literal["jack", "counterbalance", "countermarch"] | None = None
+    kind: Literal["jack", "counterbalance", "countermarch", "table", "dobby"] | None = None
+    """A table loom has a lever for each shaft, and a dobby bars with pegs: neither is tied up."""
 
 
 class Raddle(Table):
@@ -276,6 +277,27 @@ class Picks(Table):
         return self
 
 
+class Lifts(Table):
+    """A part of a lift plan: the shafts raised in each pick, or smaller parts."""
+
+    shafts: Annotated[
+        str | None, said('shafts raised in each pick, as text such as "1+3, 2+4"', "1+3, 2+4")
+    ] = None
+    """Picks in order; "1+3" raises two shafts in one pick."""
+    parts: Annotated[
+        tuple[Lifts, ...] | None,
+        said("a list of smaller parts", [{"shafts": "1+3, 2+4", "times": 2}]),
+    ] = None
+    times: Annotated[Count, Field(examples=[10])] = 1
+    name: Annotated[Label | None, Field(examples=["border"])] = None
+
+    @model_validator(mode="after")
+    def _one_shape(self) -> Lifts:
+        if (self.shafts is None) == (self.parts is None):
+            raise ValueError("expected exactly one of shafts or parts")
+        return self
+
+
 class Length(Table):
     """What the warp is to give, and what is lost on the way; lengths in the plan's units."""
 
@@ -403,6 +425,14 @@ class PlanFile(Table):
             '[[treadling]] with picks = "1 to 4" and times = 10',
         ),
     ] = ()
+    lifts: Annotated[
+        tuple[Lifts, ...],
+        said(
+            "parts of a lift plan, each a [[lifts]] table",
+            '[[lifts]] with shafts = "1+3, 2+4" and times = 10',
+        ),
+    ] = ()
+    """For a table loom or a dobby, instead of tie-up and treadling."""
     length: Annotated[
         Length | None,
         said(

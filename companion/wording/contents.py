@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.base.text import counted, numbered, span
 from companion.job import Stage, Step
-from companion.job.contents import BeamTask, ClothFault, Turns, Waste
+from companion.job.contents import Bar, BeamTask, ClothFault, Turns, Waste
 from companion.loom.first_picks import Shed
 from companion.loom.tie_on import Bout
 from companion.loom.tie_up import Ties
@@ -15,7 +15,13 @@ from companion.loom.winding import Run
 from companion.wording.notes import warp_left
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from companion.loom.dressing import ShaftHeddles
+
+
+_BREATH: Final = 4
+"""After so many pegs in a row the voice takes a breath."""
 
 
 class Told(NamedTuple):
@@ -107,6 +113,11 @@ def _(ties: Ties, step: Step, stage: Stage) -> Told:
 
 
 @_told.register
+def _(bar: Bar, step: Step, _stage: Stage) -> Told:
+    return Told(f"bar {step.number}", _pegs(bar.shafts))
+
+
+@_told.register
 def _(turns: Turns, _step: Step, _stage: Stage) -> Told:
     return Told("", span("turn", turns.first, turns.last))
 
@@ -130,6 +141,14 @@ def _(waste: Waste, _step: Step, _stage: Stage) -> Told:
 @_told.register
 def _(fault: ClothFault, _step: Step, _stage: Stage) -> Told:
     return _FAULTS[fault]
+
+
+def _pegs(shafts: Sequence[int]) -> str:
+    """Return the pegs of a bar, many of them with a breath after every four."""
+    if len(shafts) <= _BREATH:
+        return numbered("peg", shafts) if shafts else "no pegs"
+    fours = (shafts[at : at + _BREATH] for at in range(0, len(shafts), _BREATH))
+    return f"pegs {'; '.join(', '.join(map(str, four)) for four in fours)}"
 
 
 def _rounds(run: Run, together: int) -> str:

@@ -231,6 +231,15 @@ def _tie_up(stage: Stage, telling: Opening) -> Iterator[str]:
     yield _shaft_one(dressing, telling)
 
 
+def _peg(stage: Stage, telling: Opening) -> Iterator[str]:
+    bars, picks = len(stage.steps), len(stage.dressing.draft.lifts)
+    yield f"{counted(bars, 'bar')}, one for each pick; each peg raises its shaft."
+    if picks > bars and telling != "brief":
+        yield f"They go round {picks // bars} times."
+    if telling == "whole":
+        yield "Bar 1 is woven first."
+
+
 def _ways(plan: TieUpPlan, telling: Opening) -> Iterator[str]:
     """Yield how the ties differ from what the plan marks."""
     if plan.way == "others":
@@ -249,7 +258,8 @@ def _ways(plan: TieUpPlan, telling: Opening) -> Iterator[str]:
 
 
 def _first_picks(stage: Stage, telling: Opening) -> Iterator[str]:
-    why = left_out(stage.dressing).get("tie-up")
+    missing = left_out(stage.dressing)
+    why = missing.get("tie-up") or missing.get("peg")
     if why is not None:
         yield LEFT_OUT[why]
     if telling == "brief":
@@ -278,5 +288,6 @@ _OPENINGS: Final[dict[StageName, Callable[[Stage, Opening], Iterator[str]]]] = {
     "tie-on-rear": _tie_on,
     "tie-on": _tie_on,
     "tie-up": _tie_up,
+    "peg": _peg,
     "first-picks": _first_picks,
 }

@@ -25,6 +25,7 @@ TITLES: Final[dict[StageName, str]] = {
     "tie-on-rear": "tying on at the warp beam",
     "tie-on": "tying on at the front",
     "tie-up": "tying up the treadles",
+    "peg": "pegging the bars",
     "first-picks": "first picks",
 }
 ASKED: Final[dict[StageName, str]] = {
@@ -37,6 +38,7 @@ ASKED: Final[dict[StageName, str]] = {
     "tie-on-rear": "of its bouts are tied",
     "tie-on": "of its bouts are tied",
     "tie-up": "ties on this treadle",
+    "peg": "pegs are on these bars",
 }
 DANGERS: Final = {
     Danger.WARP_LOOPS: (
@@ -67,6 +69,8 @@ LEFT_OUT: Final = {
     LeftOut.NO_RADDLE: "The plan has no raddle, so spreading is left out.",
     LeftOut.LIFT_PLAN: "The plan has a lift plan and no tie-up, so tying up is left out.",
     LeftOut.NO_TIE_UP: "The plan has no tie-up, so tying up is left out.",
+    LeftOut.LEVERS: "Each shaft of this loom has its own lever, so there is nothing to tie up.",
+    LeftOut.NO_LIFTS: "The plan does not say what to lift, so pegging is left out.",
     LeftOut.NO_SUCH_TIES: (
         "This loom cannot make the plan's sheds with the treadles there are, so tying up is left "
         "out."
@@ -114,6 +118,10 @@ def _bouts(group: StepGroup, _steps: Sequence[Step]) -> str:
     return span("bout", group.first_step, group.last_step)
 
 
+def _bars(group: StepGroup, _steps: Sequence[Step]) -> str:
+    return span("bar", group.first_step, group.last_step)
+
+
 def _beam(_group: StepGroup, steps: Sequence[Step]) -> str:
     first, last = steps[0].content, steps[-1].content
     if isinstance(first, Turns) and isinstance(last, Turns):
@@ -137,5 +145,6 @@ _OWN_NAMES: Final[dict[StageName, Callable[[StepGroup, Sequence[Step]], str]]] =
     "sley": _dents,
     "tie-on-rear": _bouts,
     "tie-on": _bouts,
+    "peg": _bars,
     "first-picks": _first_picks,
 }

@@ -118,6 +118,8 @@ def treadling_sheet(dressing: Dressing) -> Sheet | None:
     picks = _lifts(draft) if is_lifted else ties.picks if ties else ()
     if not picks:
         return None
+    if dressing.loom_kind == "dobby":
+        return _peg_list(dressing.pegged, len(picks))
     what = "shafts to lift" if is_lifted else "treadles"
     repeat = repeat_of(picks)
     times = len(picks) // len(repeat)
@@ -132,6 +134,22 @@ def treadling_sheet(dressing: Dressing) -> Sheet | None:
         intro=tuple(intro),
         lines=tuple(_pick_lines(repeat)),
         cautions=cautions_of(dressing, "first-picks"),
+    )
+
+
+def _peg_list(bars: Picks, picks: int) -> Sheet:
+    intro = ["Each line is one bar and one pick; the numbers are the shafts that its pegs raise."]
+    if picks > len(bars):
+        intro.append(f"The bars go round {picks // len(bars)} times.")
+    return Sheet(
+        name="peg list",
+        numbered="bar",
+        spanned="",
+        content="pegs",
+        intro=tuple(intro),
+        lines=tuple(
+            Line(number, "", pieces(shafts) or ("none",)) for number, shafts in enumerate(bars, 1)
+        ),
     )
 
 

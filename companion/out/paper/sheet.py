@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 SheetName = Literal[
     "before you begin", "warp", "winding", "raddle", "heddles", "threading", "sleying", "tie-up",
-    "lift plan", "treadling",
+    "lift plan", "peg list", "treadling",
 ]  # fmt: skip
 
 LONGEST_PIECE = 6

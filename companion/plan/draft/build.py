@@ -19,7 +19,7 @@ from companion.plan.draft.totals import (
     total_faults,
     warp_faults,
 )
-from companion.plan.draft.treadling import read_tie_up, read_treadling
+from companion.plan.draft.treadling import read_lifts, read_tie_up, read_treadling
 from companion.plan.draft.yarns import yarn_faults
 from companion.plan.fault import Fault, is_unsure
 from companion.plan.threading.notation import NotationError, read_numbers
@@ -62,13 +62,14 @@ def compose(
     weaving = NotationReader()
     treadles = read_tie_up(plan.tie_up, weaving) if plan.tie_up else ()
     picks = read_treadling(plan.treadling, weaving)
+    lifts = read_lifts(plan.lifts, weaving)
     is_summed = not (faults or threading.faults or is_unsure(unsure, *_SUMMED))
     faults += [*threading.faults, *weaving.faults, *yarn_faults(plan, unsure)]
     if is_summed:
         whole, more = _threaded(plan, stretches) if draft is None else _from_wif(plan, draft)
         faults += more
         if whole is not None and not weaving.faults:
-            return _with_weaving(plan, whole, treadles, picks), faults
+            return _with_weaving(plan, whole, treadles, picks, lifts), faults
     return None, faults
 
 
@@ -83,6 +84,10 @@ def _contradictions(plan: PlanFile, unsure: Unsure) -> list[Fault]:
         fault = "expected a threading, and there is none"
         mend = 'Add [[threading]] with ends = "1 to 4" and times = "fill", or draft = "towels.wif"'
         faults.append(Fault(("threading",), fault, mend))
+    if plan.lifts and (plan.treadling or plan.tie_up):
+        key = "treadling" if plan.treadling else "tie_up"
+        fault = f"expected the picks once, and both lifts and {key} give them"
+        faults.append(Fault(("lifts",), fault, f"Take out lifts or {key}"))
     if plan.colours and _has_colour(plan.threading):
         fault = "expected colours once, and both [[colours]] and the threading's parts name them"
         faults.append(Fault(("colours",), fault, "Keep the one and take out the other"))
@@ -155,11 +160,14 @@ def _with_weaving(
     draft: Draft,
     treadles: tuple[tuple[int, ...], ...],
     picks: tuple[tuple[int, ...], ...],
+    lifts: tuple[tuple[int, ...], ...],
 ) -> Draft:
-    """Return the draft with the plan's own tie-up and treadling where it gives them."""
+    """Return the draft with the plan's own tie-up, treadling and lifts where it gives them."""
     if plan.tie_up is not None:
         is_rising = plan.tie_up.shed == "rising"
         draft = replace(draft, treadles=treadles, is_rising_shed=is_rising)
     if plan.treadling:
         draft = replace(draft, picks=picks, lifts=(), weft=())
+    if lifts:
+        draft = replace(draft, lifts=lifts, treadles=(), picks=(), weft=())
     return draft

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -26,6 +27,14 @@ def tied_shafts(
         pick: nothing.union(*(treadles[treadle - 1] for treadle in pick)) for pick in set(picks)
     }
     return tuple(tied[pick] for pick in picks)
+
+
+def as_lifts(draft: Draft) -> Draft:
+    """Return a draft with a lift plan in place of its treadles, for a loom that has none to tie."""
+    if draft.lifts or not draft.picks:
+        return replace(draft, treadles=(), picks=())
+    lifts = tuple(tuple(sorted(lift)) for lift in lifted_shafts(draft))
+    return replace(draft, treadles=(), picks=(), lifts=lifts)
 
 
 def lifted_shafts(draft: Draft) -> tuple[Shafts, ...]:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from companion.plan.fault import Path
-    from companion.plan.schema import Picks, TieUp
+    from companion.plan.schema import Lifts, Picks, TieUp
     from companion.plan.threading.notation_reader import NotationReader
 
 Lists = tuple[tuple[int, ...], ...]
@@ -29,21 +29,32 @@ def read_tie_up(tie_up: TieUp, reader: NotationReader) -> Lists:
 
 def read_treadling(parts: Sequence[Picks], reader: NotationReader) -> Lists:
     """Return for each pick the treadles pressed together; the reader keeps what is wrong."""
-    stretches = _stretches(parts, ("treadling",), reader)
+    return _read(parts, "treadling", reader)
+
+
+def read_lifts(parts: Sequence[Lifts], reader: NotationReader) -> Lists:
+    """Return for each pick the shafts raised together; the reader keeps what is wrong."""
+    return _read(parts, "lifts", reader)
+
+
+def _read(parts: Sequence[Picks | Lifts], table: str, reader: NotationReader) -> Lists:
+    stretches = _stretches(parts, (table,), reader)
     if total(stretches) > MAX_ENDS:
-        reader.faults.append(too_long(("treadling",), "its picks"))
+        reader.faults.append(too_long((table,), "its picks"))
         return ()
     return written(stretches)
 
 
 def _stretches(
-    parts: Sequence[Picks], path: Path, reader: NotationReader
+    parts: Sequence[Picks | Lifts], path: Path, reader: NotationReader
 ) -> tuple[Stretch[tuple[int, ...]], ...]:
     return tuple(_stretch(part, (*path, at), reader) for at, part in enumerate(parts))
 
 
-def _stretch(part: Picks, path: Path, reader: NotationReader) -> Stretch[tuple[int, ...]]:
-    if part.picks is None:
+def _stretch(part: Picks | Lifts, path: Path, reader: NotationReader) -> Stretch[tuple[int, ...]]:
+    key = "shafts" if "shafts" in type(part).model_fields else "picks"
+    text: str | None = getattr(part, key)
+    if text is None:
         inner = _stretches(part.parts or (), (*path, "parts"), reader)
         return stretch_around(inner, part.times)
-    return stretch_of(reader.picks(part.picks, (*path, "picks")), part.times)
+    return stretch_of(reader.picks(text, (*path, key)), part.times)

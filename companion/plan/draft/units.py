@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 
-def shortest_period(shafts: Sequence[int]) -> int:
+def shortest_period(shafts: Sequence[object]) -> int:
     """Return the least p > 0 with shafts[i] == shafts[i + p] wherever both exist.
 
     The last pass may be cut short, as in a point twill with one end to balance it. Linear time:

@@ -29,6 +29,7 @@ _PARTS: Mapping[str, Any] = {
     "threading": {"ends": "1"},
     "colours": {"colour": "white", "ends": 1},
     "treadling": {"picks": "1"},
+    "lifts": {"shafts": "1"},
     "yarn": {"use": "weft", "size": "1 tex"},
 }
 
