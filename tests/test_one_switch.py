@@ -5,13 +5,30 @@ The real command in a pseudo-terminal; waits follow what is printed, never the m
 
 from __future__ import annotations
 
+import io
 import time
 from contextlib import closing
 from typing import TYPE_CHECKING
 
+import pytest
 from front_door import PLANS, run, terminal
+from made_stages import straight
+
+from companion.devices.pedal.gesture import Timing
+from companion.devices.pedal.keys import QuickText
+from companion.devices.pedal.table import keyboard_bindings
+from companion.devices.pedal.typed import Keyboard
+from companion.devices.speech.voice import SilentVoice
+from companion.guide import Options
+from companion.record import Journal
+from companion.session.console import Console
+from companion.session.inputs import Input
+from companion.session.presenter import Presenter
+from companion.session.walk import StageWalk
+from companion.wording import Style
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     import pexpect
@@ -20,6 +37,8 @@ FIRST_TRY = PLANS / "first-try.toml"
 APART = 0.6
 """Seconds between presses that are each meant; the dead time of a key is 0.3."""
 UNHURRIED = 2.0
+AFTER_OPENING = 1.2
+"""Seconds after an opening until a press counts, and a little more."""
 
 
 def enter(walk: pexpect.spawn[str], wait: float = APART) -> None:
@@ -33,7 +52,7 @@ def test_enter_alone_walks_a_plan_from_end_to_end(tmp_path: Path) -> None:
         for group in range(1, 6):
             walk.expect_exact(f"Group {group}")
             walk.expect("shafts 1, 2, 3, 4")
-            enter(walk)
+            enter(walk, AFTER_OPENING)
             walk.expect_exact("How many")
             enter(walk)
             walk.expect_exact("Done once more if that is your count.")
@@ -49,7 +68,7 @@ def test_a_hasty_second_press_affirms_nothing(tmp_path: Path) -> None:
     """Whoever presses on without looking is told to count first."""
     with closing(terminal(tmp_path, "thread", FIRST_TRY, "--text", "--step", "group")) as walk:
         walk.expect("shafts 1, 2, 3, 4")
-        enter(walk)
+        enter(walk, AFTER_OPENING)
         walk.expect_exact("How many")
         enter(walk)
         walk.expect_exact("Done once more")
@@ -92,3 +111,98 @@ def test_the_walk_goes_on_by_itself_up_to_the_boundary(tmp_path: Path) -> None:
         walk.expect_exact("Waiting for you.")
         walk.send("q")
         walk.expect_exact("Your place is kept: 8 of 40")
+
+
+class Loom:
+    """A walk whose clock stands until it is moved, and the keys that lead it."""
+
+    def __init__(self, folder: Path, scan_seconds: float = 2.0) -> None:
+        self.now = 100.0
+        self.printed = io.StringIO()
+        presenter = Presenter(Console(self.printed), SilentVoice(), Style(), 160)
+        self.journal = Journal.create(
+            folder,
+            title="trial",
+            plan_path="",
+            plan_text="",
+            draft_text=None,
+            fingerprint="",
+            options={},
+        )
+        self.walk = StageWalk(
+            straight(),
+            self.journal,
+            presenter,
+            Options(cautions=False, tell_help=False),
+            "en",
+            scan_seconds=scan_seconds,
+            clock=lambda: self.now,
+        )
+        self._keys = Keyboard(keyboard_bindings({}), Timing(), 0.3, has_letters=True)
+        self.walk.begin()
+
+    def give(self, text: str) -> str:
+        """Give a command, and return what is printed."""
+        self.printed.truncate(0)
+        self.printed.seek(0)
+        quick = text.quick if isinstance(text, QuickText) else 0
+        self.walk.take(Input("command", text, "key", quick=quick))
+        return self.printed.getvalue()
+
+    def press(self, after: float) -> str:
+        """Press Enter so long after the press before, and return what is printed."""
+        self.now += after
+        outputs = self._keys.press("enter", self.now)
+        outputs += self._keys.tick(self.now + Timing().repeat_gap_seconds)
+        return "".join(self.give(output.text) for output in outputs)
+
+    def call(self, gap: float = 0.25) -> str:
+        """Press three times quickly."""
+        return [self.press(after) for after in (0.6, gap, gap)][-1]
+
+
+@pytest.fixture
+def loom(tmp_path: Path) -> Iterator[Loom]:
+    loom = Loom(tmp_path)
+    yield loom
+    loom.journal.close()
+
+
+def test_a_press_as_the_walk_begins_confirms_nothing(loom: Loom) -> None:
+    """It was meant for what came before; a second later it is taken."""
+    assert "This has only just begun" in loom.press(0.4)
+    assert loom.walk.state.confirmed == 0
+    assert "End 2: shaft 2" in loom.press(1.0)
+
+
+@pytest.mark.parametrize("gap", [0.2, 0.25, 0.35, 0.45])
+@pytest.mark.parametrize("before", ["mend", "look at group 1", "read back", "back"])
+def test_quick_presses_leave_all_as_it_was(loom: Loom, gap: float, before: str) -> None:
+    """A question, a look, a reading and the work: each press by itself would have ended them."""
+    loom.press(1.2)
+    for _ in range(3):
+        loom.press(0.6)
+    loom.give("3")
+    loom.give(before)
+    state = loom.walk.state
+    assert "Choices." in loom.call(gap)
+    assert loom.walk.state == state
+
+
+def test_what_is_pressed_slowly_before_is_kept(loom: Loom) -> None:
+    """Only the quick ones are taken back; one that comes after them is no step either."""
+    loom.press(1.2)
+    loom.press(0.6)
+    assert "Choices. Done?" in loom.call()
+    assert loom.press(0.25) == ""
+    assert loom.walk.state.confirmed == 2
+
+
+def test_quick_presses_take_where_a_press_moves_on(tmp_path: Path) -> None:
+    """What they moved on is taken back first."""
+    loom = Loom(tmp_path, scan_seconds=0)
+    loom.press(1.2)
+    assert "Choices. Done?" in loom.call()
+    assert loom.press(0.6) == "Back?\n"
+    assert "End 1: shaft 1" in loom.call()
+    loom.journal.close()

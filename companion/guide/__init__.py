@@ -9,7 +9,7 @@ from companion.guide.guide import start, step, taken_up, upcoming, welcome_back
 from companion.guide.messages import Mode
 from companion.guide.state import Options, State, check_fits
 from companion.guide.terms import Message
-from companion.guide.walk import read_on
+from companion.guide.walk import read_on, restored
 
 __all__ = [
     "ChangeRate",
@@ -27,6 +27,7 @@ __all__ = [
     "Tone",
     "check_fits",
     "read_on",
+    "restored",
     "start",
     "step",
     "taken_up",

@@ -77,6 +77,8 @@ class WhyNot(StrEnum):
     PACE_TOO_SLOW = "pace too slow"
     TOO_SOON = "too soon"
     """A count was affirmed before it can have been looked at."""
+    JUST_BEGUN = "just begun"
+    """A press came right after the opening, and was meant for what came before it."""
 
 
 @dataclass(frozen=True, slots=True)

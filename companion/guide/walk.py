@@ -44,7 +44,7 @@ from companion.guide.position import (
     stretch,
 )
 from companion.guide.refuse import refused
-from companion.guide.state import Base, State, done_anew, moved, undone
+from companion.guide.state import Base, State, done_anew, moved, undone, work_of
 from companion.guide.terms import Message, WhyNot
 from companion.guide.touch_check import compared, planned
 from companion.job.handful import handful
@@ -252,8 +252,17 @@ def undo(state: State, _command: Command, stage: Stage) -> Outcome:
     if not state.undo:
         return refused(state, stage, WhyNot.NOTHING_TO_UNDO)
     after = undone(state)
-    came = Undone(after.confirmed, after.checked, after.overrides, len(after.made), after.only_read)
-    return accepted(after, "confirm", came, present(after, stage))
+    return accepted(after, "confirm", _undone(after), present(after, stage))
+
+
+def _undone(after: State) -> Undone:
+    return Undone(after.confirmed, after.checked, after.overrides, len(after.made), after.only_read)
+
+
+def restored(state: State, before: State) -> Outcome:
+    """Let all stand as it did before a few presses that were not meant; nothing is said of it."""
+    is_changed = work_of(state) != work_of(before)
+    return Outcome(before, (), is_accepted=True, events=(_undone(before),) if is_changed else ())
 
 
 def _right(state: State, stage: Stage, number: int) -> Counted:

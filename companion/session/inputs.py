@@ -8,6 +8,7 @@ from typing import IO, TYPE_CHECKING, Literal, NamedTuple, Protocol
 
 from companion.base.errors import CompanionError
 from companion.base.lines import TOO_LONG, read_lines
+from companion.devices.pedal.keys import QuickText
 from companion.wording import notices
 
 if TYPE_CHECKING:
@@ -32,6 +33,8 @@ class Input(NamedTuple):
     is_due: Callable[[], bool] | None = None
     """Asked when its turn has come: whether the step it was given for is still the present one.
     None takes whatever step is present."""
+    quick: int = 0
+    """How many commands of its source just before it were quick presses that meant this one."""
 
 
 Inbox = queue.Queue[Input]
@@ -92,10 +95,14 @@ class DeviceSource:
 
     def _run(self, inbox: Inbox) -> None:
         try:
-            self._device.run(lambda text: inbox.put(Input("command", text, self._source)))
+            self._device.run(lambda text: inbox.put(self._input(text)))
         except CompanionError as error:
             inbox.put(Input("notice", str(error), self._source))
         inbox.put(Input("closed", "", self._source))
+
+    def _input(self, text: str) -> Input:
+        quick = text.quick if isinstance(text, QuickText) else 0
+        return Input("command", text, self._source, quick=quick)
 
     def follow(self, mode: Mode, largest_end: int) -> None:
         """Any key may come at any time."""

@@ -46,13 +46,14 @@ class Scanner:
 
     def __init__(self, seconds: float) -> None:
         self._seconds = seconds
-        self._choices: Choices | None = None
+        self.choices: Choices | None = None
+        """Those that are being read, if any."""
         self._is_enough: Callable[[tuple[int, ...]], bool] = lambda _row: False
 
     @property
-    def is_open(self) -> bool:
-        """Whether choices are being read."""
-        return self._choices is not None
+    def is_by_press(self) -> bool:
+        """Whether a press moves on."""
+        return not self._seconds
 
     def open(self, state: State, stage: Stage) -> Message:
         """Begin with the first choice."""
@@ -67,17 +68,17 @@ class Scanner:
             Kind.LOOK: _last_begun(state, stage),
         }
         felt = max(shafts, default=0) if stage.counted == "end" else 0
-        self._choices = opened(choosable(state, stage), limits, felt)
+        self.choices = opened(choosable(state, stage), limits, felt)
         return self._call()
 
     def offer(self, choices: Choices, is_enough: Callable[[tuple[int, ...]], bool]) -> Message:
         """Begin with the likeliest number; a row of shafts is over once it `is_enough`."""
-        self._choices, self._is_enough = choices, is_enough
+        self.choices, self._is_enough = choices, is_enough
         return self._call()
 
     def tick(self, quiet_seconds: float) -> Message | None:
         """Return the next choice once the last has stood long enough, or that they are closed."""
-        choices = self._choices
+        choices = self.choices
         if choices is None or not self._seconds:
             return None
         is_first = not choices.at and choices.rounds == 1
@@ -86,9 +87,9 @@ class Scanner:
 
     def given(self, kind: Kind) -> Command | Message | None:
         """Take a command while choices are read; None where it is none of theirs, and ends them."""
-        choices = self._choices
+        choices = self.choices
         if choices is None or kind not in _ANSWERS:
-            self._choices = None
+            self.choices = None
             return None
         if kind is Kind.REPEAT:
             return self._call()
@@ -97,15 +98,15 @@ class Scanner:
         result = taken(choices)
         if isinstance(result, Choices) and self._is_enough(result.row):
             result = Command(Kind.COUNT, numbers=result.row)
-        self._choices = None if isinstance(result, Command) else result
+        self.choices = None if isinstance(result, Command) else result
         return result if isinstance(result, Command) else self._call()
 
     def _move_on(self, choices: Choices) -> Message:
-        self._choices = moved_on(choices)
-        return ChoicesClosed() if self._choices is None else self._call()
+        self.choices = moved_on(choices)
+        return ChoicesClosed() if self.choices is None else self._call()
 
     def _call(self) -> Message:
-        choices = self._choices
+        choices = self.choices
         if choices is None:
             return ChoicesClosed()
         number = choices.numbers[choices.at] if choices.numbers else None

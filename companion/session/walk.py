@@ -7,13 +7,14 @@ import time
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from companion import guide
 from companion.base.clean import clean_line
 from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, NotACommandError, parse
 from companion.command.kept import to_json
+from companion.devices.pedal.gesture import BURST_PRESSES
 from companion.guide.effects import Say, Tone
 from companion.guide.events import Event
 from companion.guide.events import to_json as events_to_json
@@ -41,13 +42,14 @@ if TYPE_CHECKING:
 _log = logging.getLogger(__name__)
 UNHURRIED_SECONDS = 1.5
 """A second press affirms a count so long after the question has ended, and no sooner."""
-BURST_SECONDS = 1.5
-"""Presses that opened the choices came within this time, and were not meant as done."""
+OPENING_SECONDS = 1.0
+"""A press that comes sooner after a new opening was meant for what came before it."""
 BREATH_SECONDS = 0.3
 """By its pace the walk goes on no sooner after a callout."""
 _ON_PACE = frozenset({Kind.DONE, Kind.COUNT, Kind.KEEP_GOING, Kind.MORE_TIME, Kind.LESS_TIME})
 """What lets the walk go on by itself; anything else holds it until one of them is given."""
 _KEYED = frozenset({"key", "pedal", "board"})
+_BY_HAND = frozenset({"key", "pedal"})
 PREPARED_AHEAD = 3
 """Callouts made ready ahead of the present one; enough for a weaver who presses quickly."""
 
@@ -67,6 +69,14 @@ def saved_state(journal: Journal, stage: Stage) -> State | None:
     except JournalError as error:
         raise JournalError(f"{journal.id}: {error}") from None
     return state
+
+
+class _Press(NamedTuple):
+    """A press of done, and how all stood before it."""
+
+    source: str
+    state: State
+    choices: Choices | None
 
 
 class StageWalk:
@@ -96,8 +106,8 @@ class StageWalk:
         self._quiet = Quiet()
         self._scanner = Scanner(scan_seconds)
         self._is_held = False
-        self._called_at = clock()
-        self._pressed: list[tuple[float, str]] = []
+        self._called_at = self._began_at = clock()
+        self._pressed: list[_Press] = []
         saved = saved_state(journal, stage)
         if saved is None:
             self.state, self._greeting = guide.start(stage, options, stage.find(from_end))
@@ -115,7 +125,7 @@ class StageWalk:
         """What the walk waits for."""
         asked = self.state.question
         is_count = asked is not None and asked.kind is Kind.COUNT
-        return Mode.CHOOSING if self._scanner.is_open or is_count else self.state.mode
+        return Mode.CHOOSING if self._scanner.choices or is_count else self.state.mode
 
     @property
     def largest_end(self) -> int:
@@ -136,6 +146,7 @@ class StageWalk:
             events=tuple(message for message in said if isinstance(message, Event)),
         )
         self._speak(self._greeting, interrupt=not is_next)
+        self._began_at = self._clock()
         if fault:
             self._presenter.notice(fault)
 
@@ -160,11 +171,15 @@ class StageWalk:
             return False
         if given.asks_back:
             return self._step(given, replace(command, asks_back=True))
-        scanned = self._scan(given, command) if self._scanner.is_open else None
+        if command.kind is Kind.CHOICES:
+            self._take_back_burst(given)
+        elif command.kind is Kind.DONE:
+            self._press(given)
+        scanned = self._scan(given, command) if self._scanner.choices else None
         if scanned is not None:
             return scanned
         if command.kind is Kind.CHOICES:
-            return self._open_choices(given)
+            return self._open_choices()
         # Typed numbers are quicker than any that are offered.
         is_heard = given.source == "voice"
         offers = likely_numbers(self.state, command.kind, self.stage) if is_heard else None
@@ -175,13 +190,13 @@ class StageWalk:
         """Whether the passing of time alone may bring something on."""
         asked = self.state.question
         is_affirming = asked is not None and asked.kind is Kind.COUNT
-        return self._scanner.is_open or is_affirming or bool(self.state.options.pace_seconds)
+        return bool(self._scanner.choices) or is_affirming or bool(self.state.options.pace_seconds)
 
     def tick(self) -> None:
         """Let time do what is due: read the next choice, or read on by the pace."""
         now = self._clock()
         quiet = self._quiet.seconds(now, is_speaking=self._presenter.is_speaking)
-        if self._scanner.is_open:
+        if self._scanner.choices:
             message = self._scanner.tick(quiet)
             if message is not None:
                 self._speak((Say(message),))
@@ -207,14 +222,23 @@ class StageWalk:
             return None
         return self._speak((Tone("confirm"), Say(result)))
 
-    def _open_choices(self, given: Input) -> bool:
-        """Read the choices; quick presses that opened them are taken back first."""
-        now = self._clock()
-        for at, source in reversed(self._pressed):
-            is_quick = source == given.source and now - at < BURST_SECONDS
-            if is_quick and source in _KEYED:
-                self._step(given, Command(Kind.UNDO), is_said=False)
+    def _press(self, given: Input) -> None:
+        press = _Press(given.source, self.state, self._scanner.choices)
+        self._pressed = [*self._pressed[1 - BURST_PRESSES :], press]
+
+    def _take_back_burst(self, given: Input) -> None:
+        """Let all stand as before the quick presses that ask for the choices by one switch."""
+        own = [press for press in self._pressed if press.source == given.source]
+        burst = own[-given.quick :] if given.quick else []
         self._pressed.clear()
+        if burst:
+            self._scanner.choices = burst[0].choices if self._scanner.is_by_press else None
+        if burst and burst[0].state != self.state:
+            outcome = guide.restored(self.state, burst[0].state)
+            undo = Command(Kind.UNDO)
+            self._carry_out(given, outcome, Source(given.source), command=undo, is_said=False)
+
+    def _open_choices(self) -> bool:
         message = self._scanner.open(self.state, self.stage)
         return self._speak((Tone("confirm"), Say(message)))
 
@@ -225,13 +249,18 @@ class StageWalk:
         enough = partial(is_enough, self.state, self.stage)
         return self._speak((Tone("confirm"), Say(self._scanner.offer(offers, enough))))
 
-    def _is_hasty(self, given: Input, command: Command) -> bool:
-        """Return whether a count is affirmed before anybody can have looked."""
+    def _hasty(self, given: Input, command: Command) -> WhyNot | None:
+        """Return why done comes before anybody can have meant it here, or None."""
+        if command.kind is not Kind.DONE:
+            return None
+        is_new = self._clock() - self._began_at < OPENING_SECONDS
+        if is_new and given.source in _BY_HAND:
+            return WhyNot.JUST_BEGUN
         asked = self.state.question
-        if asked is None or (asked.kind, command.kind) != (Kind.COUNT, Kind.DONE):
-            return False
+        if asked is None or asked.kind is not Kind.COUNT or given.source == "line":
+            return None
         quiet = self._quiet.seconds(self._clock(), is_speaking=self._presenter.is_speaking)
-        return given.source != "line" and quiet < UNHURRIED_SECONDS
+        return WhyNot.TOO_SOON if quiet < UNHURRIED_SECONDS else None
 
     def _understood(self, given: Input) -> Command:
         """Read words in the weaver's language; keys and pedals give English forms first of all."""
@@ -241,17 +270,15 @@ class StageWalk:
         return parse(given.text, self._language)
 
     def _step(self, given: Input, command: Command, *, is_said: bool = True) -> bool:
-        if self._is_hasty(given, command):
-            outcome = refused(self.state, self.stage, WhyNot.TOO_SOON)
+        why = self._hasty(given, command)
+        if why:
+            outcome = refused(self.state, self.stage, why)
         else:
             outcome = guide.step(self.state, command, self.stage)
         self._is_held = command.kind not in _ON_PACE
-        is_leaving = self._carry_out(
+        return self._carry_out(
             given, outcome, Source(given.source), command=command, is_said=is_said
         )
-        if command.kind is Kind.DONE and outcome.events:
-            self._pressed = [*self._pressed[-2:], (self._clock(), given.source)]
-        return is_leaving
 
     def _carry_out(
         self,

@@ -14,6 +14,7 @@ import time
 from typing import TYPE_CHECKING, Protocol
 
 from companion.base.errors import PedalError
+from companion.command import Kind
 from companion.devices.pedal.devices import (
     AbsentPedalError,
     InputDevice,
@@ -21,7 +22,14 @@ from companion.devices.pedal.devices import (
     list_devices,
     permission_help,
 )
-from companion.devices.pedal.gesture import Act, DeadTime, Gesture, SwitchReader, Timing
+from companion.devices.pedal.gesture import (
+    Act,
+    DeadTime,
+    Gesture,
+    QuickPresses,
+    SwitchReader,
+    Timing,
+)
 from companion.devices.pedal.typed import stuck_line
 
 if TYPE_CHECKING:
@@ -95,6 +103,7 @@ class EvdevPedal:
             timing, bindings.keys(Gesture.HOLD), bindings.keys(Gesture.DOUBLE)
         )
         self._dead_time = DeadTime(dead_time_seconds)
+        self._quick = QuickPresses()
         self._show = show
         self._is_grabbed = is_grabbed
         self._backend = backend or EvdevBackend()
@@ -213,8 +222,18 @@ class EvdevPedal:
                 self._show(
                     f"The pedal's key {act.key} means nothing yet. Run companion pedal learn."
                 )
-            elif self._dead_time.accepts(act.time, command):
-                emit(command)
+            else:
+                self._emit(act, command, emit)
+
+    def _emit(self, act: Act, command: str, emit: Emit) -> None:
+        is_done = command == Kind.DONE
+        if is_done and (quick := self._quick.press(act.time)) is not None:
+            for text in quick:
+                emit(text)
+        elif self._dead_time.accepts(act.time, command):
+            if is_done:
+                self._quick.emitted()
+            emit(command)
 
     def _close(self) -> None:
         for device in self._open:

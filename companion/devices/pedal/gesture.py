@@ -17,10 +17,17 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
-from companion.devices.pedal.keys import Change, KeyEvent
+from companion.command import Kind
+from companion.devices.pedal.keys import Change, KeyEvent, QuickText
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+
+
+BURST_PRESSES = 3
+"""So many quick presses of done ask for the choices, where one key is all there is."""
+QUICK_SECONDS = 0.5
+"""A press is quick that follows another so soon. Our own choice: no weaver threads as fast."""
 
 
 class Gesture(StrEnum):
@@ -85,6 +92,29 @@ class DeadTime:
             return False
         self._accepted.update(dict.fromkeys(names, time))
         return True
+
+
+class QuickPresses:
+    """Tells when presses of done follow one another so quickly that they ask for the choices."""
+
+    def __init__(self) -> None:
+        self._last, self._number = -math.inf, 0
+        self._emitted = 0
+
+    def press(self, time: float) -> list[QuickText] | None:
+        """Take a press; return what comes of it as one of a quick row, or None where it is not."""
+        if time - self._last >= QUICK_SECONDS:
+            self._number = self._emitted = 0
+        self._last = time
+        self._number += 1
+        if self._number < BURST_PRESSES:
+            return None
+        is_last = self._number == BURST_PRESSES
+        return [QuickText(Kind.CHOICES, self._emitted)] if is_last else []
+
+    def emitted(self) -> None:
+        """Note that the last press was emitted as done, since nobody knew what would follow."""
+        self._emitted += 1
 
 
 class _Switch:

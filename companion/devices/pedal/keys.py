@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from enum import IntEnum
-from typing import NamedTuple, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+if TYPE_CHECKING:
+    from typing import Self
 
 Emit = Callable[[str], None]
 """Takes the text of one command, such as "done" or "count 24"."""
@@ -40,6 +43,23 @@ class KeyEvent(NamedTuple):
     change: Change
     time: float
     """Seconds on a clock that never steps back."""
+
+
+class QuickText(str):
+    """The text of a command that is given by several quick presses of the key of another.
+
+    Args:
+        text: of the command.
+        quick: how many of those presses were emitted first, each as the other command.
+    """
+
+    quick: int
+
+    def __new__(cls, text: str, quick: int) -> Self:
+        """Make it a text like any other that knows of its presses."""
+        made = super().__new__(cls, text)
+        made.quick = quick
+        return made
 
 
 class CommandSource(Protocol):

@@ -20,15 +20,20 @@ import re
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.command import Kind
-from companion.devices.pedal.gesture import Act, DeadTime, Gesture, Timing, TypedReader
+from companion.devices.pedal.gesture import (
+    Act,
+    DeadTime,
+    Gesture,
+    QuickPresses,
+    Timing,
+    TypedReader,
+)
 from companion.devices.pedal.keys import Change, KeyEvent
 from companion.devices.pedal.table import NUMBER_ENDS
 
 if TYPE_CHECKING:
     from companion.devices.pedal.table import Bindings
 
-BURST_PRESSES, BURST_SECONDS = 3, 1.0
-"""So many presses of done within so many seconds ask for the choices; no weaver threads as fast."""
 MAX_TYPED = 200
 """Characters of a typed line that are kept."""
 
@@ -60,7 +65,7 @@ class Keyboard:
         self._dead_time = DeadTime(dead_time_seconds)
         self._has_letters = has_letters
         self._typed: str | None = None
-        self._done_at: list[float] = []
+        self._quick = QuickPresses()
 
     def press(self, key: str, time: float) -> list[Output]:
         """Take one key, named as `KeyDecoder` names it, at `time` seconds."""
@@ -117,25 +122,16 @@ class Keyboard:
         if form is not None or (act.key == "enter" and self._typed is not None):
             return self._finish(form) if self._dead_time.accepts(act.time, act.key) else []
         command = self._bindings.command(act.key)
-        if command == Kind.DONE and self._is_burst(act.time):
-            return [Output("command", Kind.CHOICES)]
+        if command == Kind.DONE and (quick := self._quick.press(act.time)) is not None:
+            return [Output("command", text) for text in quick]
         if command is None:
             which = "That key" if act.key == "unknown" else f"The key {act.key}"
             return [Output("line", f"{which} does nothing here.")]
         # Both names, so that an Enter that bounces after a number is not taken for done.
         accepted = self._dead_time.accepts(act.time, act.key, f"command {command}")
+        if accepted and command == Kind.DONE:
+            self._quick.emitted()
         return [Output("command", command)] if accepted else []
-
-    def _is_burst(self, time: float) -> bool:
-        """Return whether this is the last of several quick presses, which ask for the choices.
-
-        The one key of a switch that tells no release has no other second meaning.
-        """
-        self._done_at = [at for at in self._done_at if time - at < BURST_SECONDS] + [time]
-        if len(self._done_at) < BURST_PRESSES:
-            return False
-        self._done_at.clear()
-        return True
 
     def _finish(self, form: str | None) -> list[Output]:
         line = (self._typed or "").strip()
