@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import threading
 import time
 from typing import TYPE_CHECKING
@@ -89,7 +90,8 @@ class Loom:
             options={},
         )
         options = Options(cautions=False, tell_help=False)
-        self.walk = StageWalk(straight(), self.journal, presenter, options, "en")
+        unhurried = map(float, itertools.count(step=10)).__next__
+        self.walk = StageWalk(straight(), self.journal, presenter, options, "en", clock=unhurried)
 
     def give(self, text: str) -> None:
         self.walk.take(Input("command", text, "key"))

@@ -128,6 +128,7 @@ ONE_OF_EACH: list[Message] = [
     m.ChoicesClosed(),
     e.TakenOver(1, 150),
     m.LookQuestion(STAGE, GROUP),
+    m.WhichGroup(),
     m.LookQuestion(SLEYING, SLEYING.groups[0]),
     m.NewPace(4),
     m.NewPace(0),

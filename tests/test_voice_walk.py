@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import sys
 from typing import TYPE_CHECKING
 
@@ -42,7 +43,7 @@ def test_every_phrase_listened_for_is_a_command_of_the_language(language: str) -
         answered = {Mode.CONFIRMING, Mode.CHOOSING}
         assert (Kind.YES in kinds) == (mode in answered)
         assert (Kind.NO in kinds) == (mode in answered | counted)
-        wants_number = mode in counted | {Mode.READING, Mode.CHOOSING}
+        wants_number = mode in counted | {Mode.READING, Mode.CHOOSING, Mode.LOOKING}
         assert bool(words.numbers) == wants_number
         assert (Kind.COUNT in kinds) == wants_number
         assert (Kind.DONE in kinds) == (mode not in {Mode.CONFIRMING, Mode.PAUSED})
@@ -105,9 +106,10 @@ def walked(folder: Path, *given: Input, language: str = "en") -> tuple[str, Jour
         options={},
     )
     presenter = Presenter(Console(printed), SilentVoice(), Style(language=language), 160)
-    Sitting([straight()], journal, presenter, Options(cautions=False), language).run(
-        [Given(*given)]
-    )
+    unhurried = map(float, itertools.count(step=10)).__next__
+    options = Options(cautions=False)
+    sitting = Sitting([straight()], journal, presenter, options, language, clock=unhurried)
+    sitting.run([Given(*given)])
     text = printed.getvalue()
     return text, journal, list(journal.entries())[-1].words == "stopped"
 

@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 from front_door import run, terminal
+from voice_recordings import record_sounds
+from vosk_korean import Voice, say
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -115,8 +117,8 @@ def walk_it(switch: Switch) -> None:
     walk.expect_exact("How many")
     switch.choose("A number")
     switch.take("2")
-    switch.press("Group 1 holds 2 ends, but 3 are planned")
-    walk.expect_exact("The walk is held")
+    switch.press("2, but 3 are planned. Count once more.")
+    walk.expect_exact("must be right, or accepted.")
     switch.choose("A number")
     switch.take("3")
     walk.expect_exact("3, right.")
@@ -130,7 +132,7 @@ def walk_it(switch: Switch) -> None:
         switch.take(shaft)
     walk.expect_exact("End 2 is on shaft 1")
     switch.choose("Mend")
-    walk.expect_exact("Shall we do that?")
+    walk.expect_exact("Say yes or no to that")
     switch.choose("Yes")
     for task in MENDED:
         switch.press(task)
@@ -166,3 +168,40 @@ def test_one_switch_that_moves_on_and_takes(plan: Path, tmp_path: Path) -> None:
         walk_it(Stepping(walk))
         walk.send("q")
     check_record(tmp_path)
+
+
+TAUGHT_AT = (Voice("en-gb", 150, 50), Voice("en-gb", 160, 52), Voice("en-gb", 172, 48))
+"""The takes a word is taught with, by espeak-ng, a synthetic voice."""
+SPOKEN_AT = Voice("en-gb", 165, 51)
+CUT = 6400
+"""Bytes of quiet, a fifth of a second, to leave out on each side of a word within a row."""
+TAUGHT = ("next one", "look at a group", "mend it", "yes please", "one", "two", "three")
+
+
+def test_taught_words_alone(plan: Path, tmp_path: Path) -> None:
+    """Real audio through the real recogniser, and the record knows of no key."""
+    takes = [say(word, voice) for word in TAUGHT for voice in TAUGHT_AT]
+    lesson = record_sounds(tmp_path / "lesson.wav", takes)
+    assert run(tmp_path, "teach", *TAUGHT, "--audio-in", lesson).returncode == 0
+    row = b"".join(say(word, SPOKEN_AT)[CUT:-CUT] for word in ("one", "one", "three"))
+    done = ["next one"] * 3
+    words = [*done, "two", "three", "next one", "look at a group", "one", row, "mend it"]
+    words += ["yes please", *["next one"] * len(MENDED), *done[1:], "three"]
+    sounds = [word if isinstance(word, bytes) else say(word, SPOKEN_AT) for word in words]
+    recording = record_sounds(tmp_path / "walk.wav", sounds)
+    walked = run(tmp_path, "thread", plan, "--text", "--audio-in", recording)
+    assert "Not taken" not in walked.stdout, walked.stdout
+    told = [
+        "2, but 3 are planned. Count once more.",
+        "3, right.",
+        "Which group? Say its number.",
+        "Group 1, ends 1 to 3: name the shafts you feel.",
+        *MENDED,
+        "Group 1 is put right.",
+        "End 5: shaft 2, dent 5.",
+        "Threading and sleying is complete: 6 ends in 2 groups.",
+    ]
+    assert re.search(".*".join(map(re.escape, told)), walked.stdout, re.DOTALL)
+    log = run(tmp_path, "log").stdout
+    assert "Group 1 put right, reported felt 1, 1, 3." in log
+    assert set(re.findall(r", (voice|key|line)$", log, re.MULTILINE)) == {"voice"}

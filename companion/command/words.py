@@ -51,7 +51,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "more time": ("more time", "give me longer"),
         "less time": ("less time",),
         "choices": ("choices", "read my choices"),
-        "look": ("look at group {n}", "check group {n}"),
+        "look": ("look at group {n}", "check group {n}", "look at a group"),
     },
     "de": {
         "done": ("fertig", "erledigt"),
@@ -94,7 +94,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "more time": ("mehr zeit",),
         "less time": ("weniger zeit",),
         "choices": ("auswahl", "auswahl vorlesen"),
-        "look": ("gruppe {n} ansehen",),
+        "look": ("gruppe {n} ansehen", "eine gruppe ansehen"),
     },
     "es": {
         "done": ("listo", "hecho"),
@@ -137,7 +137,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "more time": ("más tiempo",),
         "less time": ("menos tiempo",),
         "choices": ("opciones", "lee mis opciones"),
-        "look": ("mirar grupo {n}",),
+        "look": ("mirar grupo {n}", "mirar un grupo"),
     },
     "ko": {
         "done": ("완료", "다 했어"),
@@ -181,7 +181,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "more time": ("시간을 더 줘",),
         "less time": ("시간을 줄여",),
         "choices": ("선택", "뭘 고를까"),
-        "look": ("그룹 {n} 살펴보자",),
+        "look": ("그룹 {n} 살펴보자", "어느 그룹 살펴보자"),
     },
 }
 """For each language, the forms of every command under the command's own name."""

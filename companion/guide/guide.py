@@ -157,6 +157,9 @@ def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Out
     if command.kind in {Kind.REPEAT, Kind.HELP} or command.kind is asked.kind is Kind.MEND:
         return _HANDLERS[command.kind](state, command, stage)
     after = replace(state, question=None)
+    if asked.kind is Kind.LOOK:
+        is_number = command.kind is Kind.COUNT and command.number is not None
+        return step(after, Command(Kind.LOOK, command.number) if is_number else command, stage)
     if asked.kind is Kind.COUNT and command.kind is not Kind.NO:
         is_affirming = command.kind in {Kind.DONE, Kind.YES}
         return walk.affirm(after, stage) if is_affirming else step(after, command, stage)

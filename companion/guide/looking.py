@@ -26,10 +26,13 @@ if TYPE_CHECKING:
 
 
 def look(state: State, command: Command, stage: Stage) -> Outcome:
-    """Look at a group by its number."""
-    looked, number = threading_of(stage), command.number or 0
+    """Look at a group by its number, or ask for that first."""
+    looked, number = threading_of(stage), command.number
     if not looked.has_shafts:
         return refused(state, stage, WhyNot.NOTHING_THREADED)
+    if number is None:
+        asked = replace(without_overlays(state), question=Command(Kind.LOOK))
+        return accepted(asked, "confirm", present(asked, stage))
     if not 1 <= number <= len(looked.groups):
         limit = len(looked.groups)
         return refused(state, stage, WhyNot.NO_SUCH_GROUP, number=number, limit=limit)

@@ -202,6 +202,11 @@ class LookQuestion(Message):
 
 
 @dataclass(frozen=True, slots=True)
+class WhichGroup(Message):
+    """Which group does the weaver want to look at?"""
+
+
+@dataclass(frozen=True, slots=True)
 class ReadingEnd(Message):
     """A read-back is over; what was going on before follows."""
 

@@ -25,6 +25,7 @@ from companion.guide.messages import (
     StepCall,
     Warned,
     Where,
+    WhichGroup,
 )
 from companion.guide.position import (
     expected_so_far,
@@ -165,6 +166,8 @@ def question(state: State, asked: Command, stage: Stage) -> Message:
     """Return the question whether to do what was asked about."""
     if asked.kind is Kind.STOP:
         return LeaveQuestion()
+    if asked.kind is Kind.LOOK:
+        return WhichGroup()
     if asked.kind is Kind.REWIND:
         step = stage.find(asked.number or 0) or stage.steps[0]
         return RewindQuestion(

@@ -178,7 +178,7 @@ class State(Work):
     def mode(self) -> Mode:
         """What the guide is waiting for."""
         if self.question is not None:
-            return Mode.CONFIRMING
+            return Mode.LOOKING if self.question.kind is Kind.LOOK else Mode.CONFIRMING
         if self.is_paused:
             return Mode.PAUSED
         if self.reading is not None:
@@ -281,7 +281,7 @@ def _is_overlay(state: State, stage: Stage) -> bool:
         if not 1 <= first <= at <= last <= len(stage.steps):
             return False
     asked = state.question
-    if asked is None or asked.kind is Kind.STOP:
+    if asked is None or asked.kind in {Kind.STOP, Kind.LOOK}:
         return True
     if asked.kind is Kind.ACCEPT:
         return state.base is Mode.HELD

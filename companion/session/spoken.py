@@ -28,7 +28,7 @@ _ONLY: Final = {
 }
 _COUNTED: Final = frozenset({Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD})
 """Where a "no" has the likeliest numbers offered."""
-_WITH_NUMBERS: Final = _COUNTED | {Mode.READING, Mode.CHOOSING}
+_WITH_NUMBERS: Final = _COUNTED | {Mode.READING, Mode.CHOOSING, Mode.LOOKING}
 """Where a number is wanted; elsewhere talk would be taken for one too easily."""
 
 BASIC: Final = (
@@ -97,8 +97,11 @@ def to_ask_for(kind: Kind, language: str) -> str:
 
 
 def unheard(missing: Collection[str], language: str) -> tuple[str, ...]:
-    """Return the commands of which every form is missing in a recogniser's model."""
-    every = {kind: forms_of(kind, language) for kind in Kind}
+    """Return the commands of which every form is missing in a recogniser's model.
+
+    Where a look at a group is not heard, neither is the number that it asks for.
+    """
+    every = {kind: forms_of(kind, language) for kind in Kind if kind is not Kind.LOOK}
     return tuple(forms[0] for forms in every.values() if forms and set(forms) <= set(missing))
 
 

@@ -145,8 +145,8 @@ class StageWalk:
             state=self.state,
             events=tuple(message for message in said if isinstance(message, Event)),
         )
-        self._speak(self._greeting, interrupt=not is_next)
         self._began_at = self._clock()
+        self._speak(self._greeting, interrupt=not is_next)
         if fault:
             self._presenter.notice(fault)
 

@@ -96,7 +96,7 @@ _REFUSALS: Final = {
     WhyNot.ONE_NUMBER: "Give one number here.",
     WhyNot.NOTHING_THREADED: "No end is in a heddle yet.",
     WhyNot.TOO_SOON: "Count first; press once more when you have.",
-    WhyNot.JUST_BEGUN: "This has only just begun; press once more when the first step is done.",
+    WhyNot.JUST_BEGUN: "This has only just begun: press once more for the first step.",
     WhyNot.NOTHING_TO_COUNT: "There is nothing to count in this group.",
     WhyNot.NO_HEDDLES: "Heddles are reported while threading.",
     WhyNot.NOTHING_KNOWN: "Nothing is known to be wrong; count, or name what you feel.",

@@ -52,6 +52,7 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     m.ReadingStart: checks.reading_start,
     m.ReadStep: steps.step_call,
     m.LookQuestion: checks.look_question,
+    m.WhichGroup: lambda *_: "Which group? Say its number.",
     m.ReadingEnd: lambda *_: talk.READING_END,
     e.FeltRight: checks.felt_right,
     e.FeltWrong: checks.felt_wrong,

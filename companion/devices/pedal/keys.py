@@ -53,6 +53,7 @@ class QuickText(str):
         quick: how many of those presses were emitted first, each as the other command.
     """
 
+    __slots__ = ("quick",)
     quick: int
 
     def __new__(cls, text: str, quick: int) -> Self:
