@@ -130,7 +130,7 @@ def walk_it(switch: Switch) -> None:
     switch.choose("The shafts you feel")
     for shaft in ("1", "1", "3", "That is all"):
         switch.take(shaft)
-    walk.expect_exact("End 2 is on shaft 1")
+    walk.expect_exact("end 2 is on shaft 1")
     switch.choose("Mend")
     walk.expect_exact("Say yes or no to that")
     switch.choose("Yes")
