@@ -110,6 +110,14 @@ def test_every_named_threading_can_be_asked_for(key: str) -> None:
         ("heddles", "60 some", "one number of heddles for every shaft, or 4 numbers"),
         ("colours", "0 white", "a number of ends and a colour for each run"),
         ("floating", "9", "a whole number of ends from 0 to 8"),
+        # What is unclear is asked again, never guessed.
+        ("ends", "about 300", "a whole number of ends"),
+        ("take_up", "0.1", "per cent"),
+        ("first_end", "not right", "right or left"),
+        ("first_end", "right or left", "right or left"),
+        ("pieces", "a few", "a whole number of pieces"),
+        ("reed_width", "1 m", "a width"),
+        ("threading", "tabby", "the name of a threading"),
     ],
 )
 def test_an_answer_that_does_not_fit_is_told(key: str, typed: str, expected: str) -> None:
@@ -147,8 +155,26 @@ def test_an_answer_that_does_not_fit_is_told(key: str, typed: str, expected: str
         ("ends_per_inch", "7,5", "7.5"),
         ("reed_width", '36"', "36"),
         ("reed_width", "36 inches", "36"),
-        ("reed_width", "16 and a half", "16 and a half"),
-        ("reed_width", "16\u00bd", "16\u00bd"),
+        ("reed_width", "16 and a half", "16 1/2"),
+        ("reed_width", "16\u00bd", "16 1/2"),
+        ("reed_width", "36 inches wide", "36"),
+        ("reed_width", "a yard", "36"),
+        ("finished", "1 1/2 yards", "54"),
+        ("finished", "two and a half feet", "30"),
+        ("loom_waste", "none", "0"),
+        ("floating", "none", "0"),
+        ("dents_per_inch", "10 dent", "10"),
+        ("dents_per_inch", "a 10-dent reed", "10"),
+        ("dents_per_10cm", "50/10", "50"),
+        ("dents_per_10cm", "40 dents per 10 cm", "40"),
+        ("first_end", "on the right", "right"),
+        ("first_end", "right hand side", "right"),
+        ("method", "b2f", "back-to-front"),
+        ("passes", "both at once", "together"),
+        ("shed", "it is a jack loom", "rising"),
+        ("pieces", "three towels", "3"),
+        ("take_up", "ten percent", "10 %"),
+        ("tie_up", "1 and 3, 2 and 4", "1 and 3, 2 and 4"),
         ("floating", "one", "1"),
         ("floating", "1 on each side", "1"),
         ("reed_width", "  16  1/2 ", "16 1/2"),
@@ -261,7 +287,10 @@ def test_runs_of_colour_go_on_to_the_last_end() -> None:
         ("edge 2 red, centre 3 white 3 blue", [
             ("red", 2), ("white", 3), ("blue", 3), ("white", 3), ("blue", 3), ("red", 2),
         ]),
+        ("3 white borders, blue middle", [("white", 3), ("blue", 10), ("white", 3)]),
+        ("blue with 3 white at both edges", [("white", 3), ("blue", 10), ("white", 3)]),
         ("navy blue", [("navy blue", 16)]),
+        ("all white", [("white", 16)]),
         ("navy blue 10, off white 6", [("navy blue", 10), ("off white", 6)]),
     ],
 )  # fmt: skip
@@ -292,6 +321,8 @@ def test_borders_wider_than_the_warp_are_told() -> None:
         ("10, 20, 30, 40", [10, 20, 30, 40]),
         ("I don't know", None),
         ("not counted", None),
+        ("not sure", None),
+        ("sixty each", [60] * 4),
     ],
 )
 def test_heddles_are_taken_as_they_are_said(typed: str, expected: list[int] | None) -> None:
@@ -317,6 +348,22 @@ def test_a_contradiction_is_told_at_its_question() -> None:
     assert "400" not in make(answers(heddles="20")).text
 
 
+@pytest.mark.parametrize("typed", ["1-3, 2-4", "1+3 2+4", "1-3 2-4", "1 and 3, 2 and 4"])
+def test_treadles_are_parted_by_commas_or_blanks(typed: str) -> None:
+    """Two treadles, however the shafts of each are joined."""
+    assert BY_KEY["tie_up"].read(typed, answers()) == ["1-3", "2-4"]
+
+
+def test_a_width_in_words_makes_a_plan() -> None:
+    """Its number is reckoned with wherever the ends are."""
+    made = make(
+        answers(size_by="width", width="two and a half inches", colours="border 2 red, rest blue")
+    )
+    assert made.faults == {}
+    assert made.dressing is not None
+    assert len(made.dressing.ends) == 28, "7 units of 4 in 30 ends"
+
+
 # ---- the terminal
 
 
@@ -334,6 +381,39 @@ def test_back_returns_to_the_question_before_with_its_answer() -> None:
     interview.take("")
     assert interview.prompt.endswith("[metric]")
     assert talk("back").lines == ["This is the first question."]
+
+
+def test_what_is_wrong_is_not_offered_again() -> None:
+    """Too few heddles are told, and Enter then leaves them out."""
+    interview = Interview()
+    while interview.question is not None and interview.question.key != "heddles":
+        interview.take("")
+    interview.take("3 each")
+    interview.take("rest")
+    assert any("short" in line for line in interview.lines)
+    assert interview.question is not None
+    assert interview.question.key == "heddles"
+    assert interview.default == "unknown"
+
+
+def test_what_is_named_at_the_end_is_asked_again() -> None:
+    """One answer is changed, and all others are kept."""
+    interview = talk("Scarf")
+    while interview.ready is None:
+        interview.take("")
+    interview.take("no, the colours")
+    assert interview.question is not None
+    assert interview.question.key == "colours"
+    interview.take("white")
+    interview.take("yes")
+    assert interview.made is not None
+    assert 'title = "Scarf"' in interview.made.text
+    assert 'colour = "white"' in interview.made.text
+
+
+def test_a_question_mark_asks_for_help_too() -> None:
+    """As many people would type it."""
+    assert talk("Scarf", "?").lines == talk("Scarf", "help").lines
 
 
 def test_changing_the_units_asks_again_what_was_measured_in_them() -> None:

@@ -20,7 +20,8 @@ def new(file: Path) -> None:
 
     Each question comes alone on its line, with the answer that Enter takes in brackets. An answer
     that does not fit is told at once, with what does. At the end the plan is read back, with what
-    it comes to, before it is written. Nothing is overwritten.
+    it comes to, before it is written; name what to change, and it is asked again. Nothing is
+    overwritten.
 
     \b
     Besides answers you can give:

@@ -10,7 +10,7 @@ from companion.base.text import listed
 from companion.maker.plan_writer import Made, make
 from companion.maker.question import AnswerError, Choice, Question, unfit
 from companion.maker.questions import BRIEF, QUESTIONS, asked, read_answer
-from companion.maker.reading import choice
+from companion.maker.reading import choice, plain_words
 from companion.maker.reading_draft import WIF
 from companion.plan.wif.reader import read_wif
 
@@ -33,7 +33,8 @@ _YES, _NO = Choice("yes", "write it"), Choice("no", "change something")
 CONFIRM: Final = Question(
     "write", "", "Is that right, and shall it be written?", lambda _answers: "yes",
     choice(_YES, _NO), choices=(_YES, _NO),
-    hint="With no you come back to the last question, and from there with back to any other.",
+    hint="With no you come back to the last question. Name what to change, such as colours or "
+    "threading, and that is asked again.",
 )  # fmt: skip
 
 
@@ -117,7 +118,7 @@ class Interview:
         match typed.strip().lower():
             case "back":
                 self._back()
-            case "help":
+            case "help" | "?":
                 self._help()
             case "stop":
                 self.has_left = True
@@ -128,8 +129,21 @@ class Interview:
                     if len(self.lines) > told and self.ready is None:
                         return
                 self._answer("")
+            case _ if self.question is CONFIRM and (key := self._named(typed)):
+                self._drop(key)
+                self.ready = None
             case _:
                 self._answer(typed)
+
+    def _named(self, typed: str) -> str | None:
+        """Return the answer that is to be changed, where one is named: "no, the colours"."""
+        said = f" {plain_words(typed)} "
+        named = [key for key in self._path if f" {plain_words(key)} " in said]
+        return max(named, key=len, default=None)
+
+    def _drop(self, key: str) -> None:
+        self._path.remove(key)
+        self.answers.pop(key, None)
 
     def set(self, key: str, answer: str) -> None:
         """Take an answer that was given before its question came.
@@ -212,8 +226,7 @@ class Interview:
         if not shown:
             self.lines.append("This is the first question.")
             return
-        self._path.remove(shown[-1])
-        self.answers.pop(shown[-1], None)
+        self._drop(shown[-1])
 
     def _help(self) -> None:
         question = self.question
@@ -237,6 +250,7 @@ class Interview:
         for key, fault in made.faults.items():
             self.lines.append(fault)
             self.answers.pop(key, None)
+            self._kept.pop(key, None)  # Enter must not give what is wrong again
             if key in self._path:
                 self._path.remove(key)
 

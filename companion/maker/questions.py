@@ -145,7 +145,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     Question(
         "dents_per_10cm", _FIRST_REED, "How many dents in 10 centimetres has the reed?",
-        _always("50"), reading.length("dents in 10 centimetres"),
+        _always("50"), reading.per_ten(reading.length("dents in 10 centimetres")),
         hint="The companion works out how many ends go into each dent.",
         when=(_IN_CM,), places=("reed.dents_per_10cm",),
     ),
@@ -169,15 +169,25 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     _choice(
         "method", _LOOM, "Do you dress the loom from back to front or from front to back?",
         _always("back-to-front"),
-        Choice("back-to-front", "beam first, then thread and sley", ("from back to front",)),
-        Choice("front-to-back", "sley and thread first, then beam", ("from front to back",)),
+        Choice(
+            "back-to-front", "beam first, then thread and sley",
+            ("from back to front", "b2f", "btf", "beam first"),
+        ),
+        Choice(
+            "front-to-back", "sley and thread first, then beam",
+            ("from front to back", "f2b", "ftb", "reed first"),
+        ),
         hint="From back to front the warp is beamed before it is threaded.",
         places=("loom.method",),
     ),
     _choice(
         "passes", _LOOM, "Do you thread and sley each end together, or in separate passes?",
-        _passes, Choice("together", "heddle and dent in one step", ("one step", "one pass")),
-        Choice("separate", "two passes", ("separately", "in separate passes")),
+        _passes,
+        Choice(
+            "together", "heddle and dent in one step",
+            ("one step", "one pass", "at once", "at the same time", "both"),
+        ),
+        Choice("separate", "two passes", ("separately", "in separate passes", "apart")),
         hint="Together saves a pass; apart lets you check the threading first.",
         places=("loom.passes",),
     ),
@@ -230,7 +240,8 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     _choice(
         "shed", _TREADLES, "Do tied shafts rise or sink?", _always("rising"),
-        Choice("rising", "they rise"), Choice("sinking", "they sink"),
+        Choice("rising", "they rise", ("rise", "up", "jack")),
+        Choice("sinking", "they sink", ("sink", "down", "counterbalance")),
         hint="They rise on a jack loom, and sink on a counterbalance loom.",
         when=(_OWN, _TREADLED, _TIED), places=("tie_up.shed",),
     ),
@@ -254,7 +265,8 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     Question(
         "pieces", _LENGTH, "How many pieces?", _always("1"),
-        reading.whole(1, MAX_ENDS, "piece"), hint="Woven one after the other on this warp.",
+        reading.whole(1, MAX_ENDS, "piece", is_of_any=True),
+        hint="Woven one after the other on this warp.",
         when=(_LONG,), places=("length.pieces",),
     ),
     Question(
@@ -291,7 +303,7 @@ def read_answer(question: Question, typed: str, answers: Answers) -> str:
     """
     given = " ".join(typed.split()) or question.default(answers)
     value = question.read(given, answers)
-    return str(value) if question.choices or isinstance(value, int | Decimal) else given
+    return str(value) if isinstance(value, int | Decimal | str) else given
 
 
 _NO_FILE: Final = (

@@ -13,27 +13,40 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final
 
 from companion.base.numerals import plain, read_numbers
-from companion.base.text import is_label, listed, plural
+from companion.base.text import is_label, listed, mixed, plural
 from companion.maker.question import unfit
 from companion.plan.values import MAX_ENDS, exact
 from companion.yarn.fault import YarnError
 from companion.yarn.length import read_share
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
     from companion.maker.question import Answers, Choice
 
     Reader = Callable[[str, Answers], Any]
 
 NONE: Final = "none"
-_NONE_TOO: Final = frozenset({NONE, "no", "nothing", "without", "no thanks"})
+_NONE_TOO: Final = frozenset({NONE, "no", "nothing", "without", "no thanks", "not any"})
 _UNITS: Final = {
     "inch": ("in", "ins", "inch", "inches", '"'),
     "metric": ("cm", "cms", "centimetre", "centimetres", "centimeter", "centimeters"),
 }
 _NUMBER: Final = re.compile(r"(?P<number>[\d.,/ ]*\d)\s*(?P<rest>[^\d]*)")
-_LONGEST_NUMBER: Final = 30
+_TURNING: Final = frozenset({"not", "or", "neither", "either", "t"})
+"""Words that turn an answer about, or leave it open; "t" is what is left of "don't"."""
+_LEAD: Final = re.compile(r"^(?:it is|it's|its|an?|the)\s+(?=[\d\w])", re.IGNORECASE)
+"""Words before a number that say nothing more of it."""
+_BESIDE: Final = frozenset({"reed", "wide", "long", "width", "length", "in all", "each", "of warp"})
+"""Words after a number and its unit that say nothing more of them."""
+_TEN: Final = re.compile(
+    r"\s*(?:dents?)?\s*(?:(?:/|per|in|to)\s*10\s*(?:cms?|centimet\w+)?)?\s*$", re.IGNORECASE
+)
+_LARGER: Final = {
+    "inch": {"yd": 36, "yds": 36, "yard": 36, "yards": 36, "ft": 12, "foot": 12, "feet": 12},
+    "metric": {"m": 100, "metre": 100, "metres": 100, "meter": 100, "meters": 100},
+}
+"""How many of a plan's own units are in a larger one: exact, so taken without asking."""
 
 
 def is_none(answer: str) -> bool:
@@ -75,11 +88,11 @@ def choice(*choices: Choice) -> Reader:
 
     def read(answer: str, _answers: Answers) -> str:
         said = plain_words(answer)
-        fits = [word for word, forms in known.items() if said in forms] or [
-            word
-            for word, forms in known.items()
-            if said and any(form.startswith(said) for form in forms)
-        ]
+        fits = (
+            [word for word, forms in known.items() if said in forms]
+            or [word for word, forms in known.items() if _begins_one(said, forms)]
+            or [word for word, forms in known.items() if _has_one(said, forms)]
+        )
         if len(fits) != 1:
             raise unfit(listed(known, "or"), answer, "Answer with one of these words")
         return fits[0]
@@ -87,7 +100,18 @@ def choice(*choices: Choice) -> Reader:
     return read
 
 
-def _spelled(answer: str) -> str:
+def _begins_one(said: str, forms: Iterable[str]) -> bool:
+    return bool(said) and any(form.startswith(said) for form in forms)
+
+
+def _has_one(said: str, forms: Iterable[str]) -> bool:
+    """Say whether a form stands in what was said, "right" in "on the right", and no "not"."""
+    words = f" {said} "
+    is_plain = not _TURNING.intersection(said.split())
+    return is_plain and any(f" {form} " in words for form in forms)
+
+
+def spelled(answer: str) -> str:
     """Return an answer with a number in words as digits, "twelve ends" as "12 ends"."""
     if not answer[:1].isalpha():
         return answer
@@ -99,21 +123,25 @@ def _spelled(answer: str) -> str:
     return answer
 
 
-def whole(least: int, most: int, noun: str) -> Reader:
+def whole(least: int, most: int, noun: str, *, is_of_any: bool = False) -> Reader:
     """Return a reader of a whole number in a range, with or without its noun.
 
     Args:
         least: the smallest.
         most: the largest.
         noun: what is counted, in the singular.
+        is_of_any: whether one word of any kind may stand for it, "towels" for pieces.
     """
     nouns = {"", plain(noun), plain(plural(noun)), "in all", "each side", "on each side"}
 
     def read(answer: str, _answers: Answers) -> int:
-        found = _NUMBER.fullmatch(_spelled(answer))
+        if least == 0 and is_none(answer):
+            return 0
+        found = _NUMBER.fullmatch(spelled(answer))
         digits = re.sub(r"(?<=\d)[ ,](?=\d{3}\b)", "", found["number"]) if found else ""
         is_number = digits.isascii() and digits.isdigit() and len(digits) <= len(str(most))
-        is_named = found is not None and plain_words(found["rest"]) in nouns
+        rest = plain_words(found["rest"]) if found else "?"
+        is_named = rest in nouns or (is_of_any and " " not in rest)
         if not is_number or not is_named or not least <= int(digits) <= most:
             expected = f"a whole number of {plural(noun)} from {least} to {most:,}"
             raise unfit(expected, answer, "Answer with digits")
@@ -135,23 +163,53 @@ def length(
     """
 
     def read(answer: str, answers: Answers) -> int | Decimal | str:
-        found = _NUMBER.fullmatch(_spelled(_whole_and_half(answer)))
-        rest = plain_words(found["rest"]) if found else ""
-        if found is not None and rest in _other_units(per, answers):
+        if may_be_nothing and is_none(answer):
+            return 0
+        found = _NUMBER.fullmatch(spelled(_whole_and_half(_bare(answer))))
+        rest = _unit(found["rest"]) if found else ""
+        own = _own_units(per, answers)
+        larger = {} if per else _LARGER["metric" if answers.get("units") == "metric" else "inch"]
+        if rest not in own and rest in _other_units(per, answers):
             name = "centimetres" if answers.get("units") == "metric" else "inches"
             raise unfit(f"{noun} in {name}, as this plan measures", answer, f"Give it in {name}")
         written = _decimal_point(found["number"].strip()) if found else answer
         try:
-            value = exact(written)
+            value = exact(written) * larger.get(rest, 1)
         except ValueError:
             value = Fraction(-1)
-        fits = found is not None and rest in _own_units(per, answers)
+        fits = found is not None and (rest in own or rest in larger)
         if not fits or not 0 <= value <= most or (value == 0 and not may_be_nothing):
             least = "0 or more" if may_be_nothing else "above 0"
             raise unfit(f"{noun}, a number {least}", answer, "Write it as in 16.5 or 16 1/2")
-        return _as_written(written, value)
+        return _as_written(written if rest in own else mixed(value), value)
 
     return read
+
+
+def per_ten(reader: Reader) -> Reader:
+    """Return a reader of dents in 10 centimetres, "50", "50 dents", "50 per 10 cm" or "50/10"."""
+
+    def read(answer: str, answers: Answers) -> Any:
+        return reader(_TEN.sub("", answer), answers)
+
+    return read
+
+
+def _bare(answer: str) -> str:
+    """Return an answer without words before its number; "a yard" is one yard."""
+    one = re.fullmatch(r"an?\s+([a-z]+)", plain(answer).strip())
+    if one and any(one[1] in larger for larger in _LARGER.values()):
+        return f"1 {one[1]}"
+    return _LEAD.sub("", answer.strip())
+
+
+def _unit(rest: str) -> str:
+    """Return what stands after a number, without words that say nothing more of it."""
+    words = plain_words(rest)
+    while any(words == each or words.endswith(f" {each}") for each in _BESIDE):
+        longest = max((each for each in _BESIDE if words.endswith(each)), key=len)
+        words = words.removesuffix(longest).strip()
+    return words
 
 
 def _whole_and_half(answer: str) -> str:
@@ -203,7 +261,12 @@ def _as_written(answer: str, value: Fraction) -> int | Decimal | str:
 
 def share(answer: str, _answers: Answers) -> str:
     """Read a share; its per cent sign may be left out, since the question names it."""
-    found = re.fullmatch(r"(?P<number>[\d.,/ ]*\d)\s*(%|per ?cent|percent)?", _spelled(answer))
+    found = re.fullmatch(
+        r"(?P<number>[\d.,/ ]*\d)\s*(?P<sign>%|per ?cent|percent)?", spelled(answer)
+    )
+    if found and not found["sign"] and re.match(r"0?[.,]\d", found["number"]):
+        mend = "Write 10 % if a tenth is meant, or the per cent sign with it"
+        raise unfit("per cent", answer, mend)
     written = f"{_decimal_point(found['number'])} %" if found else answer
     try:
         read_share(written)

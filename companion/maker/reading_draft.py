@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from companion.base.text import listed
 from companion.maker.question import AnswerError, unfit
-from companion.maker.reading import is_none, plain_words
+from companion.maker.reading import is_none, plain_words, spelled
 from companion.plan.threading.named import find_named, nearest_names
 from companion.plan.threading.notation import NotationError, read_numbers, read_picks
 from companion.plan.values import MAX_SHAFTS
@@ -27,6 +27,8 @@ _UNKNOWN: Final = frozenset(
         "don t know",
         "i don t know",
         "no idea",
+        "not sure",
+        "unsure",
     }
 )
 _EACH: Final = frozenset(
@@ -34,6 +36,9 @@ _EACH: Final = frozenset(
 )
 _BESIDE: Final = frozenset({"a", "the", "draw", "threading", "twill", "on", "shaft", "shafts"})
 """Words that may stand around a threading's name and say nothing more of it."""
+
+_WEAVES: Final = frozenset({"plain", "tabby", "twill"})
+"""Names of weaves, which more than one threading gives."""
 
 
 def threading(answer: str, answers: Answers) -> dict[str, str]:
@@ -48,7 +53,9 @@ def threading(answer: str, answers: Answers) -> dict[str, str]:
             raise unfit(f"a threading for {shafts} shafts", answer, mend)
         return {"named": named.key}
     if not re.search(r"\d", answer) or re.match(r"[^\W\d]", answer):
-        near = listed(nearest_names(answer) or (f"straight {shafts}", f"point {shafts}"), "or")
+        usual = (f"straight {shafts}", f"point {shafts}")
+        close = () if _WEAVES.intersection(plain_words(answer).split()) else nearest_names(answer)
+        near = listed(close or usual, "or")
         mend = f"Answer {near} if that is meant, or shafts in order such as 1-2-3-4"
         raise unfit("the name of a threading or shafts in order", answer, mend)
     try:
@@ -68,6 +75,7 @@ def _named(answer: str, shafts: int) -> NamedThreading | None:
 
 def heddles(answer: str, answers: Answers) -> list[int] | None:
     """Read the heddles on each shaft: one number for all, or one for each; None where not known."""
+    answer = spelled(answer)
     said = plain_words(answer)
     if said in _UNKNOWN or is_none(answer):
         return None
@@ -87,7 +95,7 @@ def treadles(answer: str, answers: Answers) -> list[str] | None:
     """Read the shafts of each treadle, "1-2, 2-3, 3-4, 1-4"; "none" is None."""
     if is_none(answer):
         return None
-    tied = [part.strip().replace("+", "-") for part in re.split(r"[,;]", answer)]
+    tied = [part.strip().replace("+", "-") for part in _by_treadle(answer)]
     try:
         for part in tied:
             read_numbers(part, most=int(answers["shafts"]))
@@ -109,6 +117,15 @@ def lifts(answer: str, answers: Answers) -> str | None:
         mend = "Write the shafts of each pick, as in 1+3, 2+4"
         raise AnswerError(error.fault, mend) from None
     return answer
+
+
+def _by_treadle(answer: str) -> list[str]:
+    """Return the parts for each treadle: parted by commas, or "1-3 2-4" by blanks."""
+    joined = re.sub(r"(?<=\d)\s*(?:and|&|\+|-)\s*(?=\d)", "-", answer)
+    words = joined.split()
+    if not re.search(r"[,;]", joined) and len(words) > 1 and all("-" in word for word in words):
+        return words
+    return re.split(r"[,;]", joined)
 
 
 def picks(answer: str, answers: Answers) -> str | None:

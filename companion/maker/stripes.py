@@ -22,8 +22,13 @@ _MEND: Final = (
     "middle 4 blue, 4 white, or none"
 )
 _PARTS: Final = re.compile(
-    r"\b(?P<part>borders?|edges?|selvedges?|middle|centre|center|rest)\b\s*:?\s*", re.IGNORECASE
+    r"\b(?P<part>borders?|edges?|selvedges?|middle|centre|center|rest)\b", re.IGNORECASE
 )
+_AROUND: Final = frozenset(
+    {"a", "all", "an", "and", "are", "at", "both", "each", "ends", "in", "is", "of", "on", "the"}
+    | {"side", "sides", "with"}
+)
+"""Words that may stand before and after what is told of a part, and say nothing more of it."""
 _NUMBER_FIRST: Final = re.compile(r"(?P<ends>\d{1,7})\s+(?:ends?\s+(?:of\s+)?)?(?P<colour>\D.*)")
 _COLOUR_FIRST: Final = re.compile(r"(?P<colour>\D*[^\d\s])\s+(?P<ends>\d{1,7})(?:\s+ends?)?")
 
@@ -83,24 +88,38 @@ def colours(answer: str, _answers: Answers) -> Stripes | str | None:
     if _PARTS.search(answer):
         return _bordered(answer)
     if not re.search(r"\d", answer):
-        return _colour(answer, answer)
+        return _colour(re.sub(r"^all\s+(?=\S)", "", answer, flags=re.IGNORECASE), answer)
     return Stripes((), _runs(answer, answer))
 
 
 def _bordered(answer: str) -> Stripes:
-    before, *parts = _PARTS.split(answer)
-    named = list(zip(parts[::2], parts[1::2], strict=True))
-    border = [runs for part, runs in named if part[0].lower() in "bes"]
-    middle = [runs for part, runs in named if part[0].lower() in "mcr"]
-    if before.strip(" ,;") or len(border) != 1 or len(middle) != 1:
+    """Read "border 20 white, middle blue", "20 white borders, blue middle", "blue, edges 8 red"."""
+    told: dict[str, list[str]] = {"border": [], "middle": []}
+    part = "middle"
+    for piece in re.split(r"[,;]|\bwith\b", answer):
+        names = {each["part"].lower()[0] for each in _PARTS.finditer(piece)}
+        if names:
+            part = "border" if names <= set("bes") else "middle"
+        if len(names) > 1 or (names and told[part]):
+            raise unfit("one border and one middle", answer, _MEND)
+        if said := _told(_PARTS.sub(" ", piece)):
+            told[part].append(said)
+    if not all(told.values()):
         raise unfit("one border and one middle", answer, _MEND)
-    inside = middle[0].strip(" ,;")
-    runs = (
-        _runs(inside, answer)
-        if re.search(r"\d", inside)
-        else (Run(_colour(inside, answer), MAX_ENDS),)
-    )
-    return Stripes(_runs(border[0].strip(" ,;"), answer), runs)
+    border, middle = (", ".join(pieces) for pieces in told.values())
+    if re.search(r"\d", middle):
+        return Stripes(_runs(border, answer), _runs(middle, answer))
+    return Stripes(_runs(border, answer), (Run(_colour(middle, answer), MAX_ENDS),))
+
+
+def _told(piece: str) -> str:
+    """Return what is told of a part, without the words around it."""
+    words = piece.replace(":", " ").split()
+    while words and words[0].lower() in _AROUND:
+        del words[0]
+    while words and words[-1].lower() in _AROUND:
+        del words[-1]
+    return " ".join(words)
 
 
 def _runs(written: str, answer: str) -> tuple[Run, ...]:
