@@ -93,7 +93,8 @@ class Opinion:
         self._owners = np.array(list(map(str, kept["spelling_of"])))
         self._own = self._spelt(kept["spellings"])
         self._ordinary = self._spelt(kept["ordinary"])
-        self._least = dict(zip((False, True), map(float, kept["least"]), strict=True))
+        forms = (form for form in self._head.classes if form != OTHER)
+        self._least = dict(zip(forms, map(float, kept["least"]), strict=True))
         self.forms = frozenset(self._head.classes) - {OTHER}
 
     def leaning(self, sound: Embeddings) -> str:
@@ -133,7 +134,7 @@ class Opinion:
 
     def surplus(self, evidence: Evidence) -> float:
         """Return how much surer it is than it must be; below 0 it is not the command."""
-        return evidence.total - self._least[" " in evidence.form]
+        return evidence.total - self._least[evidence.form]
 
     def _spelt(self, texts: NDArray[np.generic]) -> Spellings:
         return Spellings.of([self._network.columns(str(text)) for text in texts])

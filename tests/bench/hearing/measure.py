@@ -1,7 +1,7 @@
 """Measure a recogniser through the real chain and print its table.
 
-Fetch the recorded speech once with `PYTHONPATH=. python tests/bench/hearing/recordings.py`, then
-`PYTHONPATH=. python tests/bench/hearing/measure.py taught` or another name of `SUBJECTS`, or
+Fetch the recorded speech once with `recordings.py`, then
+`PYTHONPATH=.:tests python tests/bench/hearing/measure.py taught` or another name of `SUBJECTS`, or
 `repeats`; with `commands` or `others` after it only that half is done. Synthetic voices and
 recorded speech only; nobody has been tried at a loom.
 """

@@ -70,10 +70,11 @@ def kokoro(name: str, text: str, speed: float) -> np.ndarray:
     return np.asarray(soxr.resample(np.ravel(sound), 24_000, RATE), dtype=np.float32)
 
 
-def hibari(text: str, speed: float) -> np.ndarray:
-    """Speak with the one voice inside hibari-tts."""
-    sound = _hibari()(text, speed=1 / speed)
-    return np.asarray(soxr.resample(np.ravel(sound), 24_000, RATE), dtype=np.float32)
+def hibari(name: str, text: str, speed: float) -> np.ndarray:
+    """Speak with the one voice inside hibari-tts; "heart*0.9" is someone larger, as long said."""
+    size = float(name.partition("*")[2] or 1)
+    sound = _hibari()(text, speed=1 / speed / size)
+    return np.asarray(soxr.resample(np.ravel(sound), 24_000 * size, RATE), dtype=np.float32)
 
 
 def joe(text: str, speed: float) -> np.ndarray:

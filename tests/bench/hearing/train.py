@@ -1,4 +1,6 @@
-"""Make the weights of the untaught ear: `PYTHONPATH=. python tests/bench/hearing/train.py en es`.
+"""Make the weights of the untaught ear.
+
+    PYTHONPATH=.:tests python tests/bench/hearing/train.py en
 
 It fetches the voices and the recorded speech once (`neural.py`, `recordings.py`), makes every sound
 that is not in the cache yet, and writes `models/untaught/LANGUAGE.npz`. Run it again after the
@@ -8,30 +10,32 @@ unseen speakers; `unseen.py` prints the figures of the other half.
 
 from __future__ import annotations
 
+import hashlib
 import sys
 from collections import Counter
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import cast
 import material
 import neural
 import numpy as np
+import ordinary
 import recordings
 import unseen
-from voices import CACHE, speak
+from voices import CACHE, Voice, speak
 
 from companion.devices.recogniser.head import OTHER
 from companion.devices.recogniser.phonemes import PhonemeNetwork
-from companion.devices.recogniser.untaught import Opinion
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 MODELS = Path(__file__).parents[3] / "models" / "untaught"
 HIDDEN, NETS, ROUNDS, BATCH = 96, 3, 30, 128
 _RATE, _DROP, _DECAY, _SMOOTH = 2e-3, 0.3, 1e-4, 0.05
-_ORDINARY = 2_000
 _MOST_WAYS = 12
 
 
@@ -45,7 +49,8 @@ class _Layer:
 
     @staticmethod
     def of(value: np.ndarray) -> _Layer:
-        return _Layer(value.astype(np.float32), np.zeros_like(value), np.zeros_like(value))
+        kept = value.astype(np.float32)
+        return _Layer(kept, np.zeros_like(kept), np.zeros_like(kept))
 
     def step(self, slope: np.ndarray, turn: int, rate: float) -> None:
         self.mean = 0.9 * self.mean + 0.1 * slope
@@ -90,10 +95,9 @@ def _slopes(
 ) -> list[np.ndarray]:
     """Return how the mean cross entropy of a batch changes with each weight."""
     into, into_bias, out, out_bias = (layer.value for layer in layers)
-    dropped = (random.random(given.shape) > _DROP / 2) / (1 - _DROP / 2)
-    seen = given * dropped
+    seen = given * _dropped(given.shape, _DROP / 2, random)
     raw = seen @ into + into_bias
-    kept = (random.random(raw.shape) > _DROP) / (1 - _DROP)
+    kept = _dropped(raw.shape, _DROP, random)
     hidden = np.maximum(raw, 0) * kept
     scores = hidden @ out + out_bias
     shares = np.exp(scores - scores.max(axis=1, keepdims=True))
@@ -103,6 +107,12 @@ def _slopes(
     return [seen.T @ back, back.sum(axis=0), hidden.T @ error, error.sum(axis=0)]
 
 
+def _dropped(shape: tuple[int, ...], share: float, random: np.random.Generator) -> np.ndarray:
+    """Return 0 for a share of the units, and for the others what makes up for them."""
+    kept = random.random(shape, dtype=np.float32) > share
+    return kept * np.float32(1 / (1 - share))
+
+
 def head(language: str) -> dict[str, np.ndarray]:
     """Return the weights of a language's head and its classes."""
     pairs = list(material.training(language))
@@ -110,8 +120,9 @@ def head(language: str) -> dict[str, np.ndarray]:
     rows = np.array([row for row, _ in pairs])
     said = np.array([classes.index(text) for _, text in pairs])
     sys.stdout.write(f"{language}: {len(rows)} sounds, {len(classes) - 1} forms\n")
-    smooth = _SMOOTH / len(classes)
-    wanted = (np.eye(len(classes), dtype=np.float32) * (1 - _SMOOTH) + smooth)[said]
+    smooth = np.float32(_SMOOTH / len(classes))
+    surely = np.eye(len(classes), dtype=np.float32) * np.float32(1 - _SMOOTH)
+    wanted = (surely + smooth)[said]
     nets = [fit(rows, wanted, seed) for seed in range(NETS)]
     weights = {f"{part}_{i}": net[part] for i, net in enumerate(nets) for part in net}
     halved = {name: value.astype(np.float16) for name, value in weights.items()}
@@ -119,60 +130,69 @@ def head(language: str) -> dict[str, np.ndarray]:
 
 
 def spellings(language: str) -> dict[str, np.ndarray]:
-    """Return how the phoneme network hears each form, and ordinary words, as phonemes."""
-    network = PhonemeNetwork()
-    ways = {form: _ways(network, form, language) for form in material.forms(language)}
-    texts = [text for form in ways for text in ways[form]]
-    owners = [form for form in ways for _ in ways[form]]
-    own = set(material.forms(language))
-    ordinary = [letters(word) for word in likely_words(_ORDINARY) if word not in own]
+    """Return how the phoneme network hears each form, and ordinary words, as phonemes.
+
+    A word that sounds as a form does is not among the ordinary ones: the form could never be
+    clear of it.
+    """
+    forms = material.forms(language)
+    ways = _ways(PhonemeNetwork(), language)
+    texts = [text for form in forms for text in ways[form]]
+    owners = [form for form in forms for _ in ways[form]]
+    own = {*forms, *ordinary.homophones(frozenset(forms))}
+    usual = [letters(word) for word in ordinary.likely_words() if word not in own]
     return {
         "spellings": np.array(texts),
         "spelling_of": np.array(owners),
-        "ordinary": np.array(sorted(set(filter(None, ordinary)) - set(texts))),
+        "ordinary": np.array(sorted(set(filter(None, usual)) - set(texts))),
     }
 
 
-def _ways(network: PhonemeNetwork, form: str, language: str) -> tuple[str, ...]:
-    """Return the ways a form is spelt: by its letters, and as heard from several speakers."""
-    heard: Counter[str] = Counter()
-    for voice in cast.TRAINING[language]:
-        if form in material.assigned(voice, language):
-            sound = speak(cast.drawn(voice, form), form)
-            heard[network.spell(network.hear(sound))] += 1
-    usual = [text for text, _ in heard.most_common(_MOST_WAYS)]
-    return tuple(dict.fromkeys(text for text in (letters(form), *usual) if text))
+def _ways(network: PhonemeNetwork, language: str) -> dict[str, tuple[str, ...]]:
+    """Return the ways each form is spelt: by its letters, and as heard from the neural voices."""
+    heard: dict[str, Counter[str]] = {form: Counter() for form in material.forms(language)}
+    neural_ones = (each for each in material.spoken(language) if each[0].engine != "espeak-ng")
+    for voice, form in neural_ones:
+        heard[form][_heard(network, voice, form)] += 1
+    return {
+        form: tuple(
+            dict.fromkeys(
+                text
+                for text in (letters(form), *(t for t, _ in counts.most_common(_MOST_WAYS)))
+                if text
+            )
+        )
+        for form, counts in heard.items()
+    }
+
+
+def _heard(network: PhonemeNetwork, voice: Voice, form: str) -> str:
+    """Return the phonemes heard from a speaker; kept in the cache."""
+    key = hashlib.sha256(repr((voice, form)).encode()).hexdigest()[:24]
+    return _kept("heard", key, lambda: network.spell(network.hear(speak(voice, form))))
 
 
 def letters(text: str) -> str:
-    """Return the phonemes that hama itself reads in letters, with a space between; cached."""
-    path = CACHE / "letters" / f"{text}.txt"
+    """Return the phonemes that hama itself reads in letters, with a space between."""
+
+    def read() -> str:
+        each = (part.phoneme for part in _reader()(text).alignments)
+        return " ".join(phoneme for phoneme in each if phoneme.strip())
+
+    return _kept("letters", text, read)
+
+
+def _kept(folder: str, name: str, make: Callable[[], str]) -> str:
+    path = CACHE / folder / f"{name}.txt"
     if not path.exists():
         path.parent.mkdir(parents=True, exist_ok=True)
-        read = _reader()(text).alignments
-        path.write_text(" ".join(each.phoneme for each in read if each.phoneme.strip()), "utf-8")
+        path.write_text(make(), "utf-8")
     return path.read_text("utf-8")
 
 
 @cache
 def _reader() -> Any:
     return import_module("hama").G2PModel()
-
-
-def likely_words(count: int) -> list[str]:
-    """Return English words by falling likelihood in pocketsphinx's language model."""
-    library = import_module("pocketsphinx")
-    folder = Path(library.get_model_path()) / "en-us"
-    decoder = library.Decoder(
-        hmm=str(folder / "en-us"),
-        dict=str(folder / "cmudict-en-us.dict"),
-        lm=None,
-        loglevel="FATAL",
-    )
-    model = library.NGramModel(decoder.config, decoder.logmath, str(folder / "en-us.lm.bin"))
-    lines = (folder / "cmudict-en-us.dict").read_text("utf-8").splitlines()
-    words = [word for line in lines if (word := line.partition(" ")[0]).isalpha()]
-    return sorted(words, key=lambda word: (-model.prob([word]), word))[:count]
 
 
 def _write(path: Path, kept: dict[str, np.ndarray]) -> None:
@@ -185,9 +205,13 @@ def main(languages: list[str]) -> None:
     recordings.fetch()
     MODELS.mkdir(parents=True, exist_ok=True)
     for language in languages:
-        kept = {**head(language), **spellings(language), "least": np.zeros(2)}
+        kept = {
+            **head(language),
+            **spellings(language),
+            "least": np.zeros(len(material.forms(language))),
+        }
         _write(MODELS / f"{language}.npz", kept)
-        kept["least"] = unseen.choose(Opinion(language), language)
+        kept["least"] = unseen.choose(unseen.KeptOpinion(language), language)
         _write(MODELS / f"{language}.npz", kept)
 
 

@@ -126,6 +126,6 @@ _ENGINES: dict[str, Engine] = {
     "espeak-ng": _espeak,
     "festival": _festival,
     "kokoro": lambda voice, text: neural.kokoro(voice.name, text, voice.speed),
-    "hibari": lambda voice, text: neural.hibari(text, voice.speed),
+    "hibari": lambda voice, text: neural.hibari(voice.name, text, voice.speed),
     "joe": lambda voice, text: neural.joe(text, voice.speed),
 }

@@ -1,6 +1,6 @@
 """Rank candidate spoken forms by how far they sound from each other and from everyday words.
 
-    PYTHONPATH=. python tests/bench/hearing/words.py
+    PYTHONPATH=.:tests python tests/bench/hearing/words.py
 
 Pronunciations: CMU Pronouncing Dictionary (package pocketsphinx). Everyday words: the 3000 most
 frequent of English in the package wordfreq. A phrase is compared with single words and with
