@@ -15,12 +15,12 @@ from companion.session.score import (
     ScoreSitting,
     Try,
     asked_for,
-    in_short,
     keep,
     lines,
     summary,
 )
 from companion.session.spoken import BASIC, commands
+from companion.wording.score import in_short
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -104,10 +104,11 @@ def _microphone(settings: Settings) -> Finding:
 
 def _spoken(settings: Settings) -> Finding:
     """Load what listens, and tell what it cannot hear and how it did when it was last scored."""
-    from companion.session import measured, score  # noqa: PLC0415
+    from companion.session import measured  # noqa: PLC0415
     from companion.session.listening import voice_activity  # noqa: PLC0415 - loads for a while
     from companion.session.recognisers import choose as choose_recogniser  # noqa: PLC0415
     from companion.session.recognisers import problems  # noqa: PLC0415
+    from companion.wording import score  # noqa: PLC0415
 
     hearing, part = settings.hearing, "Spoken commands"
     if hearing.recogniser == "off":

@@ -13,6 +13,7 @@ from companion.devices.recogniser.untaught import heard_forms
 from companion.session.recognisers import taught_folder
 from companion.session.spoken import BASIC, lacking, to_ask_for, vocabulary
 from companion.wording import hearing as wording
+from companion.wording import score as report
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -72,7 +73,7 @@ class Book:
             if word in old
         }
         if not more:
-            return "Lesson: as it was; none of these words is one you taught."
+            return report.NOTHING_TAUGHT
         embed = cache(lambda sound: self.embedder.embed(spoken_part(from_pcm16(sound))))
         before = {word: [embed(take) for take in takes] for word, takes in old.items()}
         after = before | {word: [embed(take) for take in takes] for word, takes in more.items()}
@@ -80,12 +81,9 @@ class Book:
         every = {word: list(sounds) for word, sounds in tried.items()}
         was, now = known(before, every), known(after, every)
         if now < was:
-            return (
-                f"Lesson: as it was. With these recordings it would know {now} of "
-                f"{sum(map(len, every.values()))} sounds, and {was} without."
-            )
+            return report.lesson_kept(now, was, sum(map(len, every.values())))
         self._save(samples.SampleSet({**old, **more}, self._samples.background))
-        return f"Lesson: better by the newest recordings of {', '.join(more)}."
+        return report.lesson_better(more)
 
     def may_hold(self, word: str) -> bool:
         """Whether the word is one that is listened for."""

@@ -20,6 +20,7 @@ from companion.session.listening import figures, microphone, voice_activity
 from companion.session.measured import keep_score, write_json
 from companion.session.recognisers import choose
 from companion.session.spoken import BASIC, commands, forms_of, to_ask_for
+from companion.wording import score as wording
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -137,7 +138,7 @@ class ScoreSitting:
     def ask(self, forms: Sequence[str]) -> Iterator[Try]:
         """Ask for each form once, in this order; ends early where the sound ends."""
         for form in forms:
-            self._prompt(f'Say: "{form}".')
+            self._prompt(wording.ask(form))
             heard = self._answer(form)
             if heard is None:
                 return
@@ -145,10 +146,7 @@ class ScoreSitting:
 
     def talk(self, seconds: float) -> list[str]:
         """Listen to ordinary talk for so long; return what was taken for a command."""
-        self._prompt(
-            f"Now talk about anything else for {seconds:.0f} seconds, as you would with friends, "
-            "and say no command."
-        )
+        self._prompt(wording.talk(seconds))
         taken: list[str] = []
         start = self._listener.hearing.seconds
         for block in self._blocks:
@@ -176,7 +174,7 @@ class ScoreSitting:
 
     def _tried(self, form: str, report: Report, seconds: float) -> Try:
         words = report.words if isinstance(report, Accepted) else ""
-        self._tell(f"Heard: {words}." if words else "Not taken.")
+        self._tell(wording.heard(words))
         return Try(form, words, round(1000 * seconds) if words else 0, self._recogniser.sound)
 
     def _heard(self, block: Block) -> list[Report]:
@@ -213,10 +211,10 @@ def score_ear(
         CompanionError: nothing that recognises words is set up, or the recording cannot be read.
     """
     language = settings.hearing.language
-    source = microphone(settings, audio_in, lambda line: tell(f"Trouble: {line}"))
+    source = microphone(settings, audio_in, lambda line: tell(wording.trouble(line)))
     choice = choose(settings.hearing.recogniser, language)
     recogniser = Overheard(choice.make())
-    tell(f"Ready: {choice.line}")
+    tell(wording.ready(choice.line))
     listener = Listener(recogniser, voice_activity(), commands(language), figures(settings))
     sitting = ScoreSitting(source, listener, recogniser, voice, tell)
     tries: list[Try] = []
@@ -249,7 +247,7 @@ def keep(score: dict[str, Any], tries: Sequence[Try], *, keeps_sounds: bool) -> 
     name = f"score-{score['language']}-{score['made'][:16].replace(':', '')}"
     report = home.data() / "scores" / f"{name}.json"
     write_json(report, score)
-    yield f"Kept: {report}. It holds figures alone; send it to whom you like."
+    yield wording.kept(report)
     if keeps_sounds:
         folder = report.with_suffix("")
         for number, each in enumerate(tries, 1):
@@ -257,7 +255,7 @@ def keep(score: dict[str, Any], tries: Sequence[Try], *, keeps_sounds: bool) -> 
             write_wav(
                 folder / f"{number:02} {words} {each.outcome(score['language'])}.wav", each.sound
             )
-        yield f"Kept: what you said, in {folder}, because you asked for it."
+        yield wording.sounds_kept(folder)
 
 
 def heard_right(tries: Sequence[Try], language: str) -> dict[str, list[bytes]]:
@@ -309,10 +307,7 @@ def summary(
 
 def lines(score: dict[str, Any], language: str) -> list[str]:
     """Return a score as plain lines, with what to change."""
-    told = [
-        f"Score: {in_short(score)}",
-        *(f"Taken from talk: {form}, {n}." for form, n in score["taken_from_talk"].items()),
-    ]
+    told = wording.told(score)
     by_form: dict[str, list[str]] = {}
     for each in score["tries"]:
         by_form.setdefault(each["said"], []).append(each["outcome"])
@@ -323,31 +318,10 @@ def lines(score: dict[str, Any], language: str) -> list[str]:
     return told
 
 
-def in_short(score: dict[str, Any]) -> str:
-    """Return a score as one sentence or two."""
-    talk = ""
-    if score["talk_seconds"]:
-        talk = f" In {score['talk_seconds']} seconds of talk: {score['false']} false."
-    return (
-        f"heard {score['heard']} of {score['asked']}, missed {score['missed']}, "
-        f"wrong {score['wrong']}; {score['median_milliseconds']} ms from word to command.{talk}"
-    )
-
-
-def kept_in_short(score: dict[str, Any]) -> str:
-    """Return a score that was kept as one sentence; one of another form asks for a new one."""
-    try:
-        return f"Scored {score['made'][:10]} ({score['recogniser']}): {in_short(score)}"
-    except (KeyError, TypeError):
-        return "The last score cannot be read; make a new one: companion listen --score"
-
-
 def _advice(form: str, right: int, count: int, language: str) -> str:
     command = parse(form, language)
     others = [other for other in forms_of(Kind(command.kind), language) if other != form]
-    instead = f' Say "{others[0]}" instead, or teach' if others else " Teach"
-    rare = f'"{form}" was heard {right} of {count} times.'
-    return f'Change: {rare}{instead} it: companion teach "{form}"'
+    return wording.to_change(form, right, count, others[0] if others else "")
 
 
 def _is_answer(report: Report) -> bool:

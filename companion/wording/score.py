@@ -1,0 +1,96 @@
+"""The wording of how well a weaver is heard: the asking, the figures, and what to change."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+NOT_TAKEN: Final = "Not taken."
+UNREADABLE: Final = "The last score cannot be read; make a new one: companion listen --score"
+NOTHING_TAUGHT: Final = "Lesson: as it was; none of these words is one you taught."
+
+
+def ask(form: str) -> str:
+    """Return the request to say a command."""
+    return f'Say: "{form}".'
+
+
+def talk(seconds: float) -> str:
+    """Return the request to talk of something else."""
+    return (
+        f"Now talk about anything else for {seconds:.0f} seconds, as you would with friends, and "
+        "say no command."
+    )
+
+
+def heard(words: str) -> str:
+    """Return what a sound was taken for; "" for nothing."""
+    return f"Heard: {words}." if words else NOT_TAKEN
+
+
+def ready(what: str) -> str:
+    """Return what listens."""
+    return f"Ready: {what}"
+
+
+def trouble(line: str) -> str:
+    """Return what a device told."""
+    return f"Trouble: {line}"
+
+
+def in_short(score: dict[str, Any]) -> str:
+    """Return a score as one sentence or two."""
+    talk = ""
+    if score["talk_seconds"]:
+        talk = f" In {score['talk_seconds']} seconds of talk: {score['false']} false."
+    return (
+        f"heard {score['heard']} of {score['asked']}, missed {score['missed']}, "
+        f"wrong {score['wrong']}; {score['median_milliseconds']} ms from word to command.{talk}"
+    )
+
+
+def told(score: dict[str, Any]) -> list[str]:
+    """Return a score as lines, with what was taken from talk."""
+    taken = score["taken_from_talk"].items()
+    return [f"Score: {in_short(score)}", *(f"Taken from talk: {form}, {n}." for form, n in taken)]
+
+
+def kept_in_short(score: dict[str, Any]) -> str:
+    """Return a score that was kept as one sentence; one of another form asks for a new one."""
+    try:
+        return f"Scored {score['made'][:10]} ({score['recogniser']}): {in_short(score)}"
+    except (KeyError, TypeError):
+        return UNREADABLE
+
+
+def to_change(form: str, right: int, count: int, other: str) -> str:
+    """Return that a form is seldom heard, and what to do; `other` says the same, "" for none."""
+    instead = f' Say "{other}" instead, or teach' if other else " Teach"
+    rare = f'"{form}" was heard {right} of {count} times.'
+    return f'Change: {rare}{instead} it: companion teach "{form}"'
+
+
+def kept(report: Path) -> str:
+    """Return where the figures are kept."""
+    return f"Kept: {report}. It holds figures alone; send it to whom you like."
+
+
+def sounds_kept(folder: Path) -> str:
+    """Return where the recordings are kept."""
+    return f"Kept: what you said, in {folder}, because you asked for it."
+
+
+def lesson_better(words: Iterable[str]) -> str:
+    """Return by which words a lesson has become better."""
+    return f"Lesson: better by the newest recordings of {', '.join(words)}."
+
+
+def lesson_kept(now: int, was: int, sounds: int) -> str:
+    """Return why a lesson is left as it was: how many sounds it would know, and knows."""
+    return (
+        f"Lesson: as it was. With these recordings it would know {now} of {sounds} sounds, and "
+        f"{was} without."
+    )
