@@ -14,6 +14,7 @@ from companion.job import stage, stages
 from companion.loom.check import contradictions
 from companion.loom.compute import compute
 from companion.plan.file.reader import parse_plan
+from companion.wording.remarks import told as remarked
 
 SOUND = """\
 title = "Tea towels"
@@ -274,14 +275,16 @@ def test_an_eight_shaft_counterbalance_is_a_note() -> None:
     """Unusual is not impossible: the plan can be dressed."""
     plan = make_plan(straight(8), loom={"kind": "counterbalance", "shafts": 8})
     assert contradictions(plan) == ()
-    assert any("balance each other" in note for note in compute(plan).notes)
+    assert any("balance each other" in remarked(note) for note in compute(plan).notes)
 
 
 def test_a_shaft_never_used_is_a_note() -> None:
     """Spare shafts do no harm."""
     plan = make_plan((1, 2, 3, 1, 2, 3))
     assert contradictions(plan) == ()
-    assert compute(plan).notes == ("Shaft 4 is not used by this threading.",)
+    assert [remarked(note) for note in compute(plan).notes] == [
+        "Shaft 4 is not used by this threading."
+    ]
 
 
 @untimed

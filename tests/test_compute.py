@@ -14,6 +14,7 @@ from companion.base.errors import PlanError
 from companion.loom.compute import compute, read_and_compute
 from companion.loom.dressing import End, Group
 from companion.plan.file.reader import parse_plan
+from companion.wording.remarks import told
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
@@ -106,7 +107,7 @@ def test_notes_of_the_draft_are_handed_on() -> None:
     """What was tolerated in a WIF file stands with the other advice, as a sentence."""
     plan = make_plan(straight(8))
     tolerant = type(plan)(plan.file, plan.draft, plan.path, plan.text, "", ("End 9 is missing",))
-    assert compute(tolerant).notes == ("End 9 is missing.",)
+    assert [told(note) for note in compute(tolerant).notes] == ["End 9 is missing."]
 
 
 def test_a_width_that_whole_passes_do_not_fill_is_told() -> None:
@@ -117,16 +118,16 @@ def test_a_width_that_whole_passes_do_not_fill_is_told() -> None:
         '[[threading]]\nends = "1-2-3-4"\ntimes = "fill"\n',
         "runner.toml",
     )
-    assert compute(plan).notes == (
-        "The width asked for takes 391 ends; whole passes of the threading hold 388.",
-    )
+    assert [told(note) for note in compute(plan).notes] == [
+        "The width asked for takes 391 ends; whole passes of the threading hold 388."
+    ]
 
 
 def test_front_to_back_in_one_pass_is_advised_on() -> None:
     """The default of one pass suits the other method; the plan still stands."""
     plan = make_plan(straight(8), loom={"method": "front-to-back"})
     (note,) = compute(plan).notes
-    assert note.startswith("A warp brought in from the front is mostly sleyed first")
+    assert told(note).startswith("A warp brought in from the front is mostly sleyed first")
 
 
 @untimed

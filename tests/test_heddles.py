@@ -11,6 +11,7 @@ from small_plans import make_plan, plans, straight, untimed
 
 from companion.loom.compute import compute
 from companion.loom.heddles import Move, heddles, notes, spare_moves
+from companion.wording.remarks import told
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
@@ -79,7 +80,7 @@ def test_spare_heddles_are_promised_once() -> None:
 def test_a_shaft_loaded_to_one_side_is_told_with_its_side() -> None:
     """A threading that changes shafts at the centre loads shafts 1 and 3 on one side each."""
     plan = make_plan((1, 2) * 20 + (3, 2) * 20)
-    first, third, unused = notes(plan, heddles(plan))
+    first, third, unused = map(told, notes(plan, heddles(plan)))
     assert first == (
         "Shaft 1 carries 20 heddles in the right half and 0 in the left half, seen from the front "
         "of the loom; hang its spare heddles so that both ends weigh about the same."
@@ -97,7 +98,8 @@ def test_an_even_threading_needs_no_word() -> None:
 def test_unused_shafts_are_named_together() -> None:
     """Four shafts threaded on a loom with eight leave four idle, in one sentence."""
     plan = make_plan(straight(8), loom={"shafts": 8})
-    assert notes(plan, heddles(plan)) == ["Shafts 5, 6, 7 and 8 are not used by this threading."]
+    (note,) = notes(plan, heddles(plan))
+    assert told(note) == "Shafts 5, 6, 7 and 8 are not used by this threading."
 
 
 @untimed

@@ -18,6 +18,7 @@ from companion.loom.compute import compute
 from companion.loom.spread import even_pattern, lay, spaces_needed, written_pattern
 from companion.plan.threading.notation import NotationError
 from companion.wording.notes import step_note as render_note
+from companion.wording.remarks import told
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
@@ -226,8 +227,8 @@ def test_a_long_order_is_given_its_nearest_short_one() -> None:
     """20 ends an inch in a reed of 40 dents in 10 cm: 250 ends in 127 dents, near 2 in each."""
     plan = make_plan(straight(400), dents=None, reed={"dents_per_10cm": 40})
     (note,) = sleying.notes(plan)
-    assert note == (
-        "The exact order of ends in the reed comes round only after 127 dents; the nearest short "
+    assert told(note) == (
+        "The exact order of ends in the reed repeats only after 127 dents; the nearest short "
         "order is 2 in every dent, which makes 20.32 ends per inch."
     )
 
@@ -242,7 +243,7 @@ def test_a_short_order_needs_no_note() -> None:
 def test_a_written_order_that_nearly_makes_the_sett_says_so() -> None:
     """2 in every dent of a reed of 40 in 10 cm makes 20.32, which passes for 20."""
     plan = make_plan(straight(8), dents="10.16", reed={"sley": "2"})
-    assert sleying.notes(plan) == [
+    assert [told(note) for note in sleying.notes(plan)] == [
         "The order 2 in this reed makes 20.32 ends per inch, near the 20 ends per inch planned."
     ]
 

@@ -21,6 +21,7 @@ from companion.out.report import report
 from companion.plan.draft.draft import Draft
 from companion.plan.draft.lifts import lifted_shafts
 from companion.wording.openings import opening
+from companion.wording.remarks import told as remarked
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
@@ -137,10 +138,10 @@ def test_a_tie_up_that_cannot_be_had_is_said_and_left_out() -> None:
     assert (dressing.tie_up.way, dressing.tie_up.treadles) == ("none", ())
     assert left_out(dressing)["tie-up"] is LeftOut.NO_SUCH_TIES
     assert "tie-up" not in whole_job(dressing)
-    (note,) = (note for note in dressing.notes if "cannot be had" in note)
+    (note,) = (note for note in map(remarked, dressing.notes) if "With these ties" in note)
     assert note == (
-        "The picks that press treadles together cannot be had on a counterbalance loom with these "
-        "ties, and 5 sheds with a treadle each are more than its 4 treadles."
+        "With these ties a counterbalance loom cannot make the sheds of treadles pressed together, "
+        "and 5 sheds with a treadle each are more than its 4 treadles."
     )
     assert "cannot make the plan's sheds" in opening(stage(dressing, "first-picks"))
     assert sheet_of(sheets(dressing), "lift plan").lines[0].pieces == ("1 1+2 2+3 3+4 1+4",)
@@ -157,7 +158,7 @@ def test_a_shed_each_is_told_in_the_walk_the_notes_and_the_sheets() -> None:
     assert "one treadle is pressed for each pick" in opening(stage(dressing, "tie-up"))
     assert any(
         note.endswith("instead of 1+2 press 2, 2+3 press 3 and 3+4 press 4.")
-        for note in dressing.notes
+        for note in map(remarked, dressing.notes)
     )
     found = sheets(dressing)
     assert sheet_of(found, "treadling").lines[0].pieces == ("1 2 3 4",)
@@ -169,9 +170,9 @@ def test_a_counterbalance_loom_is_warned_of_one_shaft_against_three() -> None:
     """Common practice, no source: its shafts balance two against two."""
     one = {"treadles": ((1,), (2,), (1, 2)), "picks": ((1,), (3,))}
     notes = compute(make_plan(straight(8), drafted=one, loom={"kind": "counterbalance"})).notes
-    (note,) = (note for note in notes if "against 3" in note)
+    (note,) = (note for note in map(remarked, notes) if "against 3" in note)
     assert note.startswith("1 shed of this plan sets 1 shaft against 3;")
-    assert not any("against 3" in note for note in tying("counterbalance").dressing.notes)
+    assert not any("against 3" in remarked(note) for note in tying("counterbalance").dressing.notes)
 
 
 def raised_by(kind: LoomKind | None, rising: bool, ties: list[Ties], used: set[int]) -> set[int]:  # noqa: FBT001

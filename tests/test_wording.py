@@ -13,8 +13,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 ROOT = Path(__file__).parent.parent / "companion"
-SILENT = ("guide", "job", "diagnosis", "session")
+SILENT = ("loom", "guide", "job", "diagnosis", "session")
 """Rooms that say nothing of their own; errors and the log of faults excepted."""
+FAULTS = frozenset({"check.py", "regions.py", "yarns.py"})
+"""Modules of the loom that tell what is wrong with a plan, which is an error."""
 SEVERAL_WORDS = re.compile(r"[^\W\d_]{2,}\W* +\W*[^\W\d_]{2,}")
 LOGGED = frozenset({"debug", "info", "warning", "error", "exception"})
 
@@ -67,6 +69,7 @@ def test_no_room_but_wording_has_sentences(room: str) -> None:
     found = [
         f"{path.name}:{line}: {text}"
         for path in sorted((ROOT / room).rglob("*.py"))
+        if room != "loom" or path.name not in FAULTS
         for line, text in sentences(path.read_text(encoding="utf-8"))
     ]
     assert found == []

@@ -70,12 +70,12 @@ def _reed(plan: Plan) -> Iterator[Fault]:
 def _written_sett(plan: Plan) -> Iterator[Fault]:
     planned, made = sett_per_inch(plan.file.warp), sley.made_sett(plan)
     if abs(made - planned) * NEAR_SETT > planned:
-        is_metric = plan.file.warp.ends_per_cm is not None
+        is_metric = measures.is_per_cm(plan.file)
         key = "ends_per_cm" if is_metric else "ends_per_inch"
         yield Fault(
             ("reed", "sley"),
-            f"expected an order that makes {measures.sett_in_units(plan.file, planned)}, but "
-            f"{plan.file.reed.sley} in this reed makes {measures.sett_in_units(plan.file, made)}",
+            f"expected an order that makes {measures.sett_words(planned, is_metric)}, but "
+            f"{plan.file.reed.sley} in this reed makes {measures.sett_words(made, is_metric)}",
             f"Write {key} = {measures.as_written(made / CM_PER_INCH if is_metric else made)}, "
             "change the order, or leave sley out to have it computed",
         )

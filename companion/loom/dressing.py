@@ -13,6 +13,7 @@ from companion.plan.draft.units import shortest_period
 if TYPE_CHECKING:
     from fractions import Fraction
 
+    from companion.loom.remarks import Remark
     from companion.loom.tie_up import TieUpPlan
     from companion.plan.draft.draft import Draft
     from companion.yarn.counts import Size
@@ -197,8 +198,8 @@ class Dressing:
     passes: Literal["together", "separate"]
     shaft_one: Literal["front", "back"]
     loom_kind: Literal["jack", "counterbalance", "countermarch", "table", "dobby"] | None
-    notes: tuple[str, ...]
-    """Advice that does not stop the work, each a sentence."""
+    notes: tuple[Remark, ...]
+    """Advice that does not stop the work."""
     wound_together: int = 1
     """Ends wound at once."""
     tie_up: TieUpPlan | None = None

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.base.text import numbered, sentence
 from companion.loom.dressing import ShaftHeddles
+from companion.loom.remarks import IdleShafts, Lopsided
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from companion.loom.remarks import Remark
     from companion.plan.file.reader import Plan
 
 LOPSIDED_HEDDLES = 12
@@ -69,23 +70,14 @@ def is_lopsided(row: ShaftHeddles) -> bool:
     return apart >= LOPSIDED_HEDDLES and apart * 4 >= row.needed
 
 
-def notes(plan: Plan, rows: Sequence[ShaftHeddles]) -> list[str]:
-    """Return advice on shafts loaded to one side and on shafts of the loom left unused.
+def notes(plan: Plan, rows: Sequence[ShaftHeddles]) -> list[Remark]:
+    """Return remarks on shafts loaded to one side and on shafts of the loom left unused.
 
     A shaft heavier at one end may rise askew or hang up ("Notes from the Fell: On Heddle
     Management", Handwoven, November/December 2022).
     """
     near = plan.file.loom.first_end
     far = "left" if near == "right" else "right"
-    found = [
-        f"Shaft {row.shaft} carries {row.before_centre} heddles in the {near} half and "
-        f"{row.after_centre} in the {far} half, seen from the front of the loom; "
-        "hang its spare heddles so that both ends weigh about the same."
-        for row in rows
-        if is_lopsided(row)
-    ]
-    idle = [row.shaft for row in rows if not row.needed]
-    if idle:
-        verb = "is" if len(idle) == 1 else "are"
-        found.append(sentence(f"{numbered('shaft', idle)} {verb} not used by this threading"))
-    return found
+    found: list[Remark] = [Lopsided(row, near, far) for row in rows if is_lopsided(row)]
+    idle = tuple(row.shaft for row in rows if not row.needed)
+    return [*found, IdleShafts(idle)] if idle else found

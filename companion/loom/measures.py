@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.base.text import decimal, mixed, noun_for
+from companion.base.text import decimal, ends_per, mixed, noun_for
 from companion.plan.draft.ends import CM_PER_INCH
 
 if TYPE_CHECKING:
@@ -50,8 +50,13 @@ def in_units(file: PlanFile, length: Fraction) -> str:
     return f"{decimal(length)} {noun_for(length, 'inch')}"
 
 
-def sett_in_units(file: PlanFile, per_inch: Fraction) -> str:
-    """Return a sett given by the inch as the plan's file writes setts."""
-    if file.warp.ends_per_cm is not None:
-        return f"{decimal(per_inch / CM_PER_INCH)} ends per cm"
-    return f"{decimal(per_inch)} ends per inch"
+def is_per_cm(file: PlanFile) -> bool:
+    """Return whether the plan's file writes setts by the centimetre."""
+    return file.warp.ends_per_cm is not None
+
+
+def sett_words(per_inch: Fraction, is_per_cm: bool) -> str:  # noqa: FBT001 - what is told
+    """Return a sett given by the inch, by the inch or by the centimetre."""
+    if is_per_cm:
+        return ends_per("cm", per_inch / CM_PER_INCH)
+    return ends_per("inch", per_inch)

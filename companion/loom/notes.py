@@ -2,30 +2,29 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from companion.base.text import counted, listed
 from companion.loom import heddles, sley
+from companion.loom import remarks as r
 from companion.loom.warp import ends_in_heddles
 from companion.plan.draft.ends import asked_ends
 from companion.plan.draft.lifts import lifted_shafts
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from companion.loom.dressing import ShaftHeddles
     from companion.loom.tie_up import TieUpPlan
     from companion.plan.file.reader import Plan
     from companion.plan.schema import Loom
 
-_COUNTERBALANCE_SHAFTS = 4
-_MOST_TOLD = 12
+_COUNTERBALANCE_SHAFTS: Final = 4
 
 
-def notes(plan: Plan, rows: Sequence[ShaftHeddles], ties: TieUpPlan | None) -> tuple[str, ...]:
-    """Return every note, each a sentence fit to be spoken."""
+def notes(plan: Plan, rows: Sequence[ShaftHeddles], ties: TieUpPlan | None) -> tuple[r.Remark, ...]:
+    """Return everything there is to remark."""
     return (
-        *(f"{note}." for note in plan.notes),
+        *map(r.Tolerated, plan.notes),
         *_width(plan),
         *sley.notes(plan),
         *heddles.notes(plan, rows),
@@ -35,61 +34,42 @@ def notes(plan: Plan, rows: Sequence[ShaftHeddles], ties: TieUpPlan | None) -> t
     )
 
 
-def _width(plan: Plan) -> list[str]:
-    """Return a note where whole passes of the threading fill less than the width asked for."""
+def _width(plan: Plan) -> Iterator[r.Remark]:
+    """Yield a remark where whole passes of the threading fill less than the width asked for."""
     asked, there = asked_ends(plan.file), ends_in_heddles(plan)
-    if asked in {None, there}:
-        return []
-    return [f"The width asked for takes {asked} ends; whole passes of the threading hold {there}."]
+    if asked is not None and asked != there:
+        yield r.WidthUnfilled(asked, there)
 
 
-def _loom(loom: Loom) -> list[str]:
-    """Return notes on the loom itself; both are common practice, no source."""
-    found = []
+def _loom(loom: Loom) -> Iterator[r.Remark]:
+    """Yield remarks on the loom itself; both are common practice, no source."""
     if loom.kind == "counterbalance" and loom.shafts != _COUNTERBALANCE_SHAFTS:
-        found.append(
-            f"A counterbalance loom mostly has 4 shafts that balance each other; this plan says "
-            f"{loom.shafts}, so make sure that its sheds open."
-        )
+        yield r.ManyBalanced(loom.shafts)
     if loom.method == "front-to-back" and loom.passes == "together":
-        found.append(
-            "A warp brought in from the front is mostly sleyed first and threaded after; "
-            "separate passes would guide you so."
-        )
-    return found
+        yield r.FrontInOnePass()
 
 
-def _sheds(plan: Plan) -> list[str]:
-    """Return a note on sheds that a counterbalance loom opens unevenly: common practice, no source.
+def _sheds(plan: Plan) -> Iterator[r.Remark]:
+    """Yield a remark on sheds that a counterbalance loom opens unevenly.
 
-    Its shafts hang in balance, as many up as down.
+    Common practice, no source: its shafts hang in balance, as many up as down.
     """
     used = len(set(plan.draft.shafts))
     if plan.file.loom.kind != "counterbalance" or used != _COUNTERBALANCE_SHAFTS:
-        return []
+        return
     sheds = dict.fromkeys(lifted_shafts(plan.draft))
-    uneven = [shed for shed in sheds if len(shed) in {1, used - 1}]
-    if not uneven:
-        return []
-    told = f"{counted(len(uneven), 'shed')} of this plan {'sets' if len(uneven) == 1 else 'set'}"
-    why = "on a counterbalance loom such a shed opens unevenly, so try it first"
-    return [f"{told} 1 shaft against 3; {why}."]
+    uneven = sum(len(shed) in {1, used - 1} for shed in sheds)
+    if uneven:
+        yield r.UnevenSheds(uneven)
 
 
-def _ties(plan: Plan, ties: TieUpPlan) -> list[str]:
-    """Return what becomes of picks that press treadles together on a loom that moves otherwise."""
-    number, loom = len(plan.draft.treadles), f"a {plan.file.loom.kind} loom"
+def _ties(plan: Plan, ties: TieUpPlan) -> Iterator[r.Remark]:
+    """Yield what becomes of picks that press treadles together on a loom that moves otherwise."""
+    kind = plan.file.loom.kind or ""
     if ties.way == "none":
         sheds = len({lift for lift in lifted_shafts(plan.draft) if lift})
-        why = f"The picks that press treadles together cannot be had on {loom} with these ties"
-        room = f"{sheds} sheds with a treadle each are more than its {counted(number, 'treadle')}"
-        return [f"{why}, and {room}."]
-    if ties.way != "a-shed-each":
-        return []
-    pairs = zip(plan.draft.picks, ties.picks, strict=True)
-    moved = {planned: own for planned, own in pairs if planned != own and own}
-    told = [f"{'+'.join(map(str, planned))} press {own[0]}" for planned, own in moved.items()]
-    why = f"Treadles pressed together make other sheds on {loom}"
-    return [
-        f"{why}, so each shed has a treadle of its own: instead of {listed(told, most=_MOST_TOLD)}."
-    ]
+        yield r.NoTies(kind, sheds, len(plan.draft.treadles))
+    elif ties.way == "a-shed-each":
+        pairs = zip(plan.draft.picks, ties.picks, strict=True)
+        moved = {planned: own[0] for planned, own in pairs if planned != own and own}
+        yield r.ShedEach(kind, tuple(moved.items()))

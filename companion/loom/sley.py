@@ -13,11 +13,13 @@ from typing import TYPE_CHECKING
 from companion.loom import measures
 from companion.loom.dressing import Sley
 from companion.loom.regions import body_counts, dents_of_regions, regions
+from companion.loom.remarks import LongOrder, NearSett
 from companion.loom.spread import centred, even_pattern, lay, spaces_needed, written_pattern
 from companion.loom.warp import ends_in_heddles
 from companion.plan.draft.ends import sett_per_inch
 
 if TYPE_CHECKING:
+    from companion.loom.remarks import Remark
     from companion.plan.file.reader import Plan
 
 SHORT_PATTERN = 12
@@ -93,31 +95,16 @@ def made_sett(plan: Plan) -> Fraction:
     return ends_per_dent(plan) * measures.dents_per_inch(plan.file.reed)
 
 
-def notes(plan: Plan) -> list[str]:
-    """Return advice on an order too long to keep in the head, and on a sett only nearly met."""
-    if plan.file.reed.parts:
-        return []
-    if plan.file.reed.sley is not None:
-        return [] if made_sett(plan) == sett_per_inch(plan.file.warp) else [_near_sett(plan)]
-    return [] if ends_per_dent(plan).denominator <= SHORT_PATTERN else [_short_order(plan)]
-
-
-def _near_sett(plan: Plan) -> str:
-    planned = sett_per_inch(plan.file.warp)
-    return (
-        f"The order {plan.file.reed.sley} in this reed makes "
-        f"{measures.sett_in_units(plan.file, made_sett(plan))}, near the "
-        f"{measures.sett_in_units(plan.file, planned)} planned."
-    )
-
-
-def _short_order(plan: Plan) -> str:
+def notes(plan: Plan) -> list[Remark]:
+    """Return remarks on an order too long to keep in the head, and on a sett only nearly met."""
+    order, made, is_per_cm = plan.file.reed.sley, made_sett(plan), measures.is_per_cm(plan.file)
+    if order is not None:
+        planned = sett_per_inch(plan.file.warp)
+        return [] if made == planned else [NearSett(order, made, planned, is_per_cm)]
     exact = ends_per_dent(plan)
+    if exact.denominator <= SHORT_PATTERN:
+        return []
     nearest = max(exact.limit_denominator(SHORT_PATTERN), Fraction(1, SHORT_PATTERN))
-    order = "-".join(map(str, even_pattern(nearest, SHORT_PATTERN)))
-    made = nearest * measures.dents_per_inch(plan.file.reed)
-    return (
-        f"The exact order of ends in the reed comes round only after {exact.denominator} dents; "
-        f"the nearest short order is {order}{' in every dent' if nearest.denominator == 1 else ''}"
-        f", which makes {measures.sett_in_units(plan.file, made)}."
-    )
+    short = even_pattern(nearest, SHORT_PATTERN)
+    sett = nearest * measures.dents_per_inch(plan.file.reed)
+    return [LongOrder(exact.denominator, short, sett, is_per_cm)]

@@ -10,6 +10,7 @@ from companion.job import stage, stages
 from companion.wording.contents import tied
 from companion.wording.openings import opening
 from companion.wording.regions import region_line
+from companion.wording.remarks import told
 from companion.wording.stages import group_name, title
 from companion.wording.steps import describe
 from companion.yarn.measured import CM_PER_INCH, long_measure, measure, weight, yardage
@@ -34,7 +35,7 @@ def report(dressing: Dressing) -> Iterator[str]:
     if dressing.yarns is not None:
         yield from _length(dressing.yarns, dressing.units)
         yield from _yarn(dressing.yarns, dressing)
-    yield from (f"Note: {note}" for note in dressing.notes)
+    yield from (f"Note: {told(note)}" for note in dressing.notes)
 
 
 def _warp(dressing: Dressing) -> Iterator[str]:

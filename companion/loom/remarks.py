@@ -1,0 +1,112 @@
+"""What there is to remark on a plan that can be dressed: fields, worded elsewhere."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from companion.loom.dressing import ShaftHeddles
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Advice that does not stop the work."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerated(Remark):
+    """Something odd in the file of a draft."""
+
+    text: str
+    """As its reader tells it, without a full stop."""
+
+
+@dataclass(frozen=True, slots=True)
+class WidthUnfilled(Remark):
+    """Whole passes of the threading hold other than what the width takes."""
+
+    asked: int
+    there: int
+
+
+@dataclass(frozen=True, slots=True)
+class NearSett(Remark):
+    """A written order in the reed makes nearly the planned sett."""
+
+    order: str
+    made: Fraction
+    """Ends per inch."""
+    planned: Fraction
+    is_per_cm: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LongOrder(Remark):
+    """The exact order in the reed is too long to keep in the head."""
+
+    dents: int
+    """After which it comes round."""
+    order: tuple[int, ...]
+    """The nearest short one."""
+    made: Fraction
+    """Ends per inch that the short one makes."""
+    is_per_cm: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Lopsided(Remark):
+    """One half of a shaft carries far more heddles than the other."""
+
+    row: ShaftHeddles
+    near: str
+    """The edge of the first end."""
+    far: str
+
+
+@dataclass(frozen=True, slots=True)
+class IdleShafts(Remark):
+    """Shafts of the loom that the threading does not use."""
+
+    shafts: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ManyBalanced(Remark):
+    """A counterbalance loom with other than four shafts."""
+
+    shafts: int
+
+
+@dataclass(frozen=True, slots=True)
+class FrontInOnePass(Remark):
+    """A warp from the front that is threaded and sleyed in one pass."""
+
+
+@dataclass(frozen=True, slots=True)
+class UnevenSheds(Remark):
+    """Sheds that a counterbalance loom opens unevenly."""
+
+    sheds: int
+
+
+@dataclass(frozen=True, slots=True)
+class NoTies(Remark):
+    """No ties make the sheds of treadles pressed together."""
+
+    kind: str
+    """Of the loom."""
+    sheds: int
+    treadles: int
+
+
+@dataclass(frozen=True, slots=True)
+class ShedEach(Remark):
+    """Each shed has a treadle of its own, since treadles together would make others."""
+
+    kind: str
+    """Of the loom."""
+    instead: tuple[tuple[tuple[int, ...], int], ...]
+    """Treadles as planned, and the one to press instead."""
