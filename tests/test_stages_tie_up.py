@@ -228,7 +228,7 @@ def test_each_treadle_is_told_and_counted() -> None:
     lines = printed(walk(tying("countermarch"), QUIET))
     at = lines.index("Treadle 3: shafts 3 and 4 up; shafts 1 and 2 down.")
     assert lines[at + 1 : at + 3] == [
-        "Group 3. How many?",
+        "How many?",
         "4, right.",
     ]
     assert lines[-1] == "Tying up the treadles is complete: 16 ties in 4 groups."
