@@ -16,7 +16,7 @@ from companion.wording.stages import DANGERS, TITLES
 from companion.wording.warp_facts import warp_facts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from companion.job import Stage, StageName, Step
     from companion.loom.dressing import Dressing
@@ -27,28 +27,24 @@ READERS: Final = (
 )
 
 
-def first_sheet(dressing: Dressing) -> Sheet:
+def first_sheet(cautions: Mapping[StageName, str]) -> Sheet:
     """Return what to know before the work begins: the cautions of every stage, at its name."""
+    told = (f"{TITLES[name].capitalize()}. {text}" for name, text in cautions.items())
     return Sheet(
         name="before you begin",
         numbered="",
         spanned="",
         content="",
-        intro=(CAUTIONS, *_stage_cautions(dressing)),
+        intro=(CAUTIONS, *told),
         lines=(),
         on_screen=(READERS,),
     )
 
 
-def _stage_cautions(dressing: Dressing) -> Iterator[str]:
-    for name in whole_job(dressing):
-        yield from (f"{TITLES[name].capitalize()}. {text}" for text in cautions_of(dressing, name))
-
-
-def cautions_of(dressing: Dressing, name: StageName) -> tuple[str, ...]:
-    """Return what may hurt in a stage, as a sheet prints it."""
-    danger = stage(dressing, name).danger
-    return () if danger is None else (DANGERS[danger],)
+def cautions_of(dressing: Dressing) -> dict[StageName, str]:
+    """Return what may hurt in each stage of the job that has a danger of its own."""
+    dangers = ((name, stage(dressing, name).danger) for name in whole_job(dressing))
+    return {name: DANGERS[danger] for name, danger in dangers if danger is not None}
 
 
 def warp_sheet(dressing: Dressing) -> Sheet:
@@ -74,7 +70,6 @@ def winding_sheet(dressing: Dressing) -> Sheet:
         content="ends to wind",
         intro=(opening(walked),),
         lines=tuple(_winding_lines(walked)),
-        cautions=cautions_of(dressing, "wind"),
         charts=() if chart is None else (chart,),
     )
 

@@ -8,7 +8,7 @@ beside the files.
 from __future__ import annotations
 
 import unicodedata
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 FOLDER = Path(__file__).parent / "fonts"
@@ -17,6 +17,7 @@ BOLD = FOLDER / "AtkinsonHyperlegibleNext-Bold.ttf"
 UNKNOWN = "?"
 
 
+@cache
 def covered(text: str) -> str:
     """Return text in the typeface's own characters; what it lacks loses its marks or is a "?"."""
     return "".join(_covered(character) for character in text)
@@ -29,7 +30,7 @@ def _covered(character: str) -> str:
     return base if ord(base) in _characters() else UNKNOWN
 
 
-@lru_cache(maxsize=1)
+@cache
 def _characters() -> frozenset[int]:
     from fontTools.ttLib import TTFont  # noqa: PLC0415 - slow to load, and comes with fpdf2 only
 

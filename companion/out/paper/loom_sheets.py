@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from companion.base.text import counted, from_to
 from companion.out.paper.charts import heddle_chart
-from companion.out.paper.first_sheets import cautions_of
 from companion.out.paper.repeats import repeat_of, runs_of
 from companion.out.paper.sheet import Line, Sheet, pieces
 from companion.plan.draft.lifts import lifted_shafts
@@ -68,7 +67,6 @@ def heddles_sheet(dressing: Dressing) -> Sheet:
             "Heddles are told in all, then right and left of the centre, seen from the front.",
         ),
         lines=tuple(Line(s.shaft, "", tuple(_heddles(s, near, far))) for s in dressing.heddles),
-        cautions=cautions_of(dressing, "heddles"),
         charts=(heddle_chart(dressing),),
     )
 
@@ -97,7 +95,6 @@ def tie_up_sheet(dressing: Dressing) -> Sheet | None:
             Line(treadle, "", tuple(_tied(ties, is_both=is_both)))
             for treadle, ties in enumerate(plan.treadles, start=1)
         ),
-        cautions=cautions_of(dressing, "tie-up"),
     )
 
 
@@ -133,7 +130,6 @@ def treadling_sheet(dressing: Dressing) -> Sheet | None:
         content=what,
         intro=tuple(intro),
         lines=tuple(_pick_lines(repeat)),
-        cautions=cautions_of(dressing, "first-picks"),
     )
 
 

@@ -97,12 +97,14 @@ class _Printer:
         return bytes(self._pdf.output())
 
     def _measure(self, style: str, scale: float = 1.0) -> Measure:
-        @cache
-        def measure(text: str) -> float:
-            self._pdf.set_font(FACE, style, self._points * scale)
-            return float(self._pdf.get_string_width(covered(text)))
+        """Return the measure of a type: letters are set side by side, none nearer than others."""
 
-        return measure
+        @cache
+        def letter(sign: str) -> float:
+            self._pdf.set_font(FACE, style, self._points * scale)
+            return float(self._pdf.get_string_width(sign))
+
+        return lambda text: sum(map(letter, covered(text)))
 
     def _band_rows(self, band: Band) -> float:
         return height_of(band, self._points) / self._row

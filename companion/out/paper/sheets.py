@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
 
-from companion.out.paper.first_sheets import first_sheet, warp_sheet, winding_sheet
+from companion.out.paper.first_sheets import (
+    cautions_of,
+    first_sheet,
+    warp_sheet,
+    winding_sheet,
+)
 from companion.out.paper.loom_sheets import (
     heddles_sheet,
     raddle_sheet,
@@ -14,8 +20,19 @@ from companion.out.paper.loom_sheets import (
 from companion.out.paper.warp_sheets import sleying_sheet, threading_sheet
 
 if TYPE_CHECKING:
+    from companion.job import StageName
     from companion.loom.dressing import Dressing
-    from companion.out.paper.sheet import Sheet
+    from companion.out.paper.sheet import Sheet, SheetName
+
+_MOMENTS: Final[dict[SheetName, StageName]] = {
+    "winding": "wind",
+    "raddle": "raddle",
+    "heddles": "heddles",
+    "tie-up": "tie-up",
+    "lift plan": "first-picks",
+    "treadling": "first-picks",
+}
+"""The stage whose dangers belong to a sheet."""
 
 
 def sheets(dressing: Dressing) -> tuple[Sheet, ...]:
@@ -23,7 +40,8 @@ def sheets(dressing: Dressing) -> tuple[Sheet, ...]:
     warp = [heddles_sheet(dressing), threading_sheet(dressing)]
     is_reed_first = dressing.method == "front-to-back"
     warp.insert(0 if is_reed_first else len(warp), sleying_sheet(dressing))
-    first = [first_sheet(dressing), warp_sheet(dressing), winding_sheet(dressing)]
+    cautions = cautions_of(dressing)
+    first = [first_sheet(cautions), warp_sheet(dressing), winding_sheet(dressing)]
     found = [
         *first,
         raddle_sheet(dressing),
@@ -31,4 +49,12 @@ def sheets(dressing: Dressing) -> tuple[Sheet, ...]:
         tie_up_sheet(dressing),
         treadling_sheet(dressing),
     ]
-    return tuple(sheet for sheet in found if sheet is not None)
+    return tuple(_with_care(sheet, cautions) for sheet in found if sheet is not None)
+
+
+def _with_care(sheet: Sheet, cautions: dict[StageName, str]) -> Sheet:
+    """Return a sheet with the cautions of its moment."""
+    moment = _MOMENTS.get(sheet.name)
+    if moment is None or moment not in cautions:
+        return sheet
+    return replace(sheet, cautions=(cautions[moment],))
