@@ -28,7 +28,7 @@ from companion.guide import (
 from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
-from companion.guide.terms import Cause, CauseKind, Do, Task, WhyNot
+from companion.guide.terms import OTHER_REED, SHORTER, Cause, CauseKind, Do, Task, WhyNot
 from companion.job import Danger, LeftOver
 from companion.wording import Style, render
 from companion.wording.steps import describe
@@ -97,6 +97,15 @@ OF_MENDING: list[Message] = [
     mm.LeftQuestion(LeftOver("dent", 0, 12), is_full=True),
     m.Finished(STAGE, (), (MENDED,)),
 ]
+WALKED = e.Walked(("raddle", "thread"))
+OF_PLANS: list[Message] = [
+    e.PlanChanged(WALKED, WALKED),
+    e.PlanChanged(WALKED, WALKED, "thread", 9, 11),
+    e.PlanChanged(WALKED, WALKED, "thread", 9, why=SHORTER, ends=(40, 8), off_centre=2),
+    e.PlanChanged(WALKED, WALKED, "thread", is_regrouped=True, stands=("raddle",)),
+    e.PlanChanged(WALKED, WALKED, later=("beam",)),
+    e.PlanChanged(WALKED, WALKED, left_out=("raddle",), added=("tie-up", "beam")),
+]
 ONE_OF_EACH: list[Message] = [
     m.Miscount(STAGE, 7, 8, is_so_far=False),
     m.Miscount(STAGE, 2, 1, is_so_far=True),
@@ -148,6 +157,8 @@ ONE_OF_EACH: list[Message] = [
     e.Resumed(),
     m.RewindQuestion(STAGE, STEP, 3, 1),
     m.AcceptQuestion(STAGE, GROUP, 11, 12),
+    *(m.PlanQuestion(STAGE, 5, 11, why) for why in ("", OTHER_REED, SHORTER)),
+    *OF_PLANS,
     m.LeaveQuestion(),
     m.Dropped(),
     e.TakenBack(1, 3, 1),

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 FIRST_TRY = PLANS / "first-try.toml"
 DRESSING = compute(read_plan(FIRST_TRY))
 BEFORE = (
-    "Winding the warp, spreading in the raddle, winding on the warp beam and making the heddles "
-    "ready count as done."
+    "Taken as done: winding the warp, spreading in the raddle, winding on the warp beam and making "
+    "the heddles ready."
 )
 
 

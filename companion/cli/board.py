@@ -20,13 +20,7 @@ from companion.loom.compute import read_and_compute
 from companion.out.board.reach import told as told_reach
 from companion.out.board.tablets import TABLETS_FILE, Tablets
 from companion.record import Journal, default_folder, find
-from companion.session.session_lookup import (
-    Wanted,
-    change_notice,
-    dressing_of,
-    open_for_plan,
-    stages_of,
-)
+from companion.session.session_lookup import Wanted, dressing_of, open_for_plan, stages_of
 
 if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
@@ -84,7 +78,7 @@ def board(what: str | None, **options: Any) -> None:
 
     with journal:
         wanted = Wanted(stages_of(journal), is_whole=True)
-        sit(journal, dressing, wanted, settings, options, beside=beside)
+        sit(journal, wanted, settings, options, beside=beside)
 
 
 def _speak_on_pages(
@@ -118,9 +112,6 @@ def _opened(what: str | None, *, is_new: bool) -> tuple[Journal, Dressing]:
     except CompanionError:
         journal.close()
         raise
-    notice = change_notice(journal)
-    if notice:
-        click.echo(notice)
     return journal, dressing
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
@@ -17,13 +17,11 @@ from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import StageName, stage, stages
 from companion.loom.compute import read_and_compute
 from companion.record import EntryKind, Journal, default_folder, find, has_worked
+from companion.session.replan import Replan
 from companion.session.session_lookup import (
     Wanted,
-    change_notice,
-    dressing_of,
     open_for_plan,
     stages_of,
-    still_to_walk,
     taken_as_done,
 )
 from companion.session.setup import Wishes, options_of, set_up
@@ -39,7 +37,9 @@ if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
     from companion.session.inputs import InputSource
     from companion.session.presenter import Presenter
+    from companion.session.sitting import PlanAnswer
 
+_ANSWERS: Final[dict[bool | None, PlanAnswer]] = {None: "ask", True: "take", False: "keep"}
 EARS = ("auto", "vosk", "taught", "untaught", "off")
 
 
@@ -109,6 +109,13 @@ def walk_options(function: Callable[..., None]) -> Callable[..., None]:
             help="What one callout gives: 1 to 24 ends, a unit, a dent or a group.",
         ),
         click.option("--detail", type=click.Choice(DETAILS), help="What is told of each end."),
+        click.option(
+            "--take-plan/--keep-plan",
+            "takes_plan",
+            default=None,
+            help="If the plan has changed: undo what it needs, or go on as it was. Else you are "
+            "asked.",
+        ),
         click.option(
             "--weaver", default="", callback=_name, help="Who is at the loom, for the record."
         ),
@@ -185,12 +192,8 @@ def resume(session: str | None, **options: Any) -> None:
     `companion sessions` lists them.
     """
     with Journal.open(find(default_folder(), session)) as journal:
-        dressing = dressing_of(journal)
-        notice = change_notice(journal)
-        if notice:
-            click.echo(notice)
         wanted = Wanted(stages_of(journal), is_whole=True)
-        sit(journal, dressing, wanted, usable_settings(), options)
+        sit(journal, wanted, usable_settings(), options)
 
 
 def walk_plan(path: Path, wanted_of: Callable[[Dressing], Wanted], options: dict[str, Any]) -> None:
@@ -213,7 +216,7 @@ def walk_plan(path: Path, wanted_of: Callable[[Dressing], Wanted], options: dict
         if wanted.is_whole:
             wanted = wanted._replace(names=stages_of(journal))
         told = [counted_as_done(done)] if is_news else []
-        sit(journal, dressing, wanted, settings, options, told=told)
+        sit(journal, wanted, settings, options, told=told)
 
 
 def _check_end(number: int, walked: Stage) -> None:
@@ -235,7 +238,6 @@ def usable_settings() -> Settings:
 
 def sit(
     journal: Journal,
-    dressing: Dressing,
     wanted: Wanted,
     settings: Settings,
     options: dict[str, Any],
@@ -247,15 +249,13 @@ def sit(
 
     Args:
         journal: open for writing.
-        dressing: of the session's plan.
         wanted: the stages to walk, in order.
         settings: as they are kept.
         options: from `walk_options`.
         beside: gives sources that take part beside its own, such as a board.
         told: lines to begin with.
     """
-    names = still_to_walk(journal, dressing, wanted)
-    walked = [stage(dressing, name) for name in names]
+    replan = Replan(journal, wanted)
     journal.weaver = options["weaver"] or journal.weaver
     settings = heard_as(settings.of(journal.weaver), options["ear"], options["language"])
     wishes = Wishes(
@@ -272,7 +272,7 @@ def sit(
     )
     with set_up(settings, wishes) as ready:
         sitting = Sitting(
-            walked,
+            replan.stages(),
             journal,
             ready.presenter,
             options_of(settings, wishes),
@@ -280,6 +280,8 @@ def sit(
             break_seconds=60.0 * settings.walk.break_minutes,
             scan_seconds=settings.walk.scan_seconds,
             from_end=options.get("from_end") or 0,
+            replan=replan,
+            answer=_ANSWERS[options["takes_plan"]],
         )
         if journal.was_cut_off:
             ready.presenter.notice(notices.cut_off())

@@ -69,6 +69,7 @@ class Kind(StrEnum):
     LESS_TIME = "less time"
     CHOICES = "choices"
     LOOK = "look"
+    NEW_PLAN = "new plan"
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,6 +52,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "less time": ("less time",),
         "choices": ("choices", "read my choices"),
         "look": ("look at group {n}", "check group {n}", "look at a group"),
+        "new plan": ("new plan", "the plan has changed"),
     },
     "de": {
         "done": ("fertig", "erledigt"),
@@ -95,6 +96,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "less time": ("weniger zeit",),
         "choices": ("auswahl", "auswahl vorlesen"),
         "look": ("gruppe {n} ansehen", "eine gruppe ansehen"),
+        "new plan": ("neuer plan", "der plan ist anders"),
     },
     "es": {
         "done": ("listo", "hecho"),
@@ -138,6 +140,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "less time": ("menos tiempo",),
         "choices": ("opciones", "lee mis opciones"),
         "look": ("mirar grupo {n}", "mirar un grupo"),
+        "new plan": ("plan nuevo", "cambió el plan"),
     },
     "ko": {
         "done": ("완료", "다 했어"),
@@ -182,6 +185,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "less time": ("시간을 줄여",),
         "choices": ("선택", "뭘 고를까"),
         "look": ("그룹 {n} 살펴보자", "어느 그룹 살펴보자"),
+        "new plan": ("새 계획", "계획이 바뀌었어"),
     },
 }
 """For each language, the forms of every command under the command's own name."""

@@ -11,6 +11,7 @@ from companion.guide.terms import Message
 if TYPE_CHECKING:
     from companion.guide.state import State
 
+PlanWish = Literal["look", "take"]
 Tune = Literal["confirm", "refuse", "boundary", "trouble", "finish"]
 
 
@@ -44,11 +45,18 @@ class Keep:
 
 
 @dataclass(frozen=True, slots=True)
+class ChangePlan:
+    """Look whether the plan is another now, or take the new one, as the weaver has agreed to."""
+
+    how: PlanWish
+
+
+@dataclass(frozen=True, slots=True)
 class Leave:
     """End the session; the place is kept."""
 
 
-Effect = Say | Tone | ChangeRate | Keep | Leave
+Effect = Say | Tone | ChangeRate | Keep | ChangePlan | Leave
 Effects = tuple[Effect, ...]
 
 

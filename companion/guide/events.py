@@ -48,9 +48,15 @@ class TakenOver(Event, Message):
 
 @dataclass(frozen=True, slots=True)
 class Walked:
-    """What a session walks."""
+    """What a session walks; the plan itself is given only where that changed."""
 
     stages: tuple[StageName, ...]
+    first_dent: int | None = None
+    """The reed's own dent that the work was begun in, where the plan has another; else 0. None is
+    as before."""
+    fingerprint: str = ""
+    plan_text: str = ""
+    draft_text: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +65,35 @@ class StagesAdded(Event):
 
     before: Walked
     after: Walked
+
+
+@dataclass(frozen=True, slots=True)
+class PlanChanged(Event, Message):
+    """Another plan is walked from here on; the place is kept up to the first step that differs."""
+
+    before: Walked
+    after: Walked
+    where: StageName | None = None
+    """The stage at hand, where it is told of; None where nothing is begun."""
+    first: int = 0
+    """The first in it, by the number the weaver knows, that is another; 0 where none is."""
+    last: int = 0
+    """The last that must be undone; 0 where nothing must."""
+    item: Noun = "end"
+    why: str = ""
+    """What else there is to say of it: one of the words of `guide.terms`, or ""."""
+    is_regrouped: bool = False
+    """Whether only the groups are others."""
+    ends: tuple[int, int] = (0, 0)
+    """How many there were and are, where that changed."""
+    off_centre: int = 0
+    """By how many dents the warp lies off the middle of the reed, since its first dent stays."""
+    later: tuple[StageName, ...] = ()
+    """Stages to come that are others now."""
+    stands: tuple[StageName, ...] = ()
+    """Stages that are done and past, and stay so although the new plan has them otherwise."""
+    left_out: tuple[StageName, ...] = ()
+    added: tuple[StageName, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

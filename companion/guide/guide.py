@@ -9,7 +9,17 @@ from typing import Final
 
 from companion.command import Command, Kind
 from companion.guide import mending, walk
-from companion.guide.effects import ChangeRate, Effects, Leave, Outcome, Say, Tune, accepted
+from companion.guide.effects import (
+    ChangePlan,
+    ChangeRate,
+    Effects,
+    Leave,
+    Outcome,
+    Say,
+    Tone,
+    Tune,
+    accepted,
+)
 from companion.guide.events import MistakeReported, Paused, Resumed, TakenOver
 from companion.guide.heddles import heddle
 from companion.guide.looking import look, while_looking
@@ -71,7 +81,7 @@ def taken_up(state: State, stage: Stage) -> tuple[State, Effects]:
         JournalError: where the state does not belong to this stage.
     """
     check_fits(state, stage)
-    if state.question is not None and state.question.kind is Kind.STOP:
+    if state.question is not None and state.question.kind in {Kind.STOP, Kind.NEW_PLAN}:
         state = replace(state, question=None)
     if not state.only_read:
         return state, welcome_back(state, stage)
@@ -175,6 +185,8 @@ def _yes_or_no(after: State, asked: Command, command: Command, stage: Stage) -> 
             return walk.accept(after, stage, asked.text)
         if asked.kind is Kind.MEND:
             return mending.begin(after, stage, asked.number or 0)
+        if asked.kind is Kind.NEW_PLAN:
+            return Outcome(after, (Tone("confirm"), ChangePlan("take")), is_accepted=True)
         return walk.rewind(after, stage, asked.number or 0)
     if command.kind is Kind.STOP:
         return _stop(after, command, stage)
@@ -215,6 +227,10 @@ def _stop(state: State, command: Command, stage: Stage) -> Outcome:
         after = replace(state, question=Command(Kind.STOP))
         return accepted(after, "confirm", present(after, stage))
     return Outcome(state, (Say(Goodbye(state.sure, state.steps)), Leave()), is_accepted=True)
+
+
+def _new_plan(state: State, _command: Command, _stage: Stage) -> Outcome:
+    return Outcome(state, (ChangePlan("look"),), is_accepted=True)
 
 
 def _unasked(state: State, _command: Command, stage: Stage) -> Outcome:
@@ -311,4 +327,5 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.LESS_TIME: paced,
     Kind.CHOICES: _help,
     Kind.LOOK: look,
+    Kind.NEW_PLAN: _new_plan,
 }

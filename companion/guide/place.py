@@ -20,6 +20,7 @@ from companion.guide.messages import (
     Miscount,
     Mode,
     Named,
+    PlanQuestion,
     ReadStep,
     RewindQuestion,
     StepCall,
@@ -173,6 +174,8 @@ def question(state: State, asked: Command, stage: Stage) -> Message:
         return RewindQuestion(
             stage, step, state.confirmed - step.number + 1, groups=state.checked - step.group + 1
         )
+    if asked.kind is Kind.NEW_PLAN:
+        return _plan_question(state, asked, stage)
     if asked.kind is Kind.MEND:
         return mend_question(state, stage, asked.number or 0)
     group = present_group(state, stage)
@@ -180,6 +183,11 @@ def question(state: State, asked: Command, stage: Stage) -> Message:
     if asked.kind is Kind.COUNT:
         return AffirmQuestion(stage, group, expected)
     return AcceptQuestion(stage, group, state.count or 0, expected)
+
+
+def _plan_question(state: State, asked: Command, stage: Stage) -> PlanQuestion:
+    last = stage.steps[max(1, state.confirmed) - 1]
+    return PlanQuestion(stage, asked.number or 0, stage.number_of(last), asked.text)
 
 
 def read_step(state: State, stage: Stage, number: int, first: int) -> ReadStep:

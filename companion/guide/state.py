@@ -281,7 +281,7 @@ def _is_overlay(state: State, stage: Stage) -> bool:
         if not 1 <= first <= at <= last <= len(stage.steps):
             return False
     asked = state.question
-    if asked is None or asked.kind in {Kind.STOP, Kind.LOOK}:
+    if asked is None or asked.kind in {Kind.STOP, Kind.LOOK, Kind.NEW_PLAN}:
         return True
     if asked.kind is Kind.ACCEPT:
         return state.base is Mode.HELD

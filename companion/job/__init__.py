@@ -1,7 +1,7 @@
 """From a computed dressing to the immutable list of steps of each stage."""
 
 from companion.job.job import LeftOut, left_out, stage, stages, threading_of, whole_job
-from companion.job.progress import are_at_odds, counted_as_done, ordered
+from companion.job.progress import are_at_odds, counted_as_done, is_past, ordered
 from companion.job.steps import Danger, LeftOver, Noun, Stage, StageName, Step, StepGroup
 
 __all__ = [
@@ -15,6 +15,7 @@ __all__ = [
     "StepGroup",
     "are_at_odds",
     "counted_as_done",
+    "is_past",
     "left_out",
     "ordered",
     "stage",

@@ -62,3 +62,11 @@ def _passes_otherwise(begun: Collection[StageName]) -> tuple[StageName, ...]:
     if _TOGETHER in begun:
         return _SEPARATE
     return () if set(begun).isdisjoint(_SEPARATE) else (_TOGETHER,)
+
+
+def is_past(dressing: Dressing, name: StageName, begun: Collection[StageName]) -> bool:
+    """Return whether a stage lies before one that is begun and that the warp goes through."""
+    order = ordered(dressing, {name, *begun})
+    if name not in order:
+        return False
+    return any(each not in _APART and each in order[order.index(name) + 1 :] for each in begun)

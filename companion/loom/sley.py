@@ -7,6 +7,7 @@ of the formula in "Reed Substitution Chart" (schoolofsweetgeorgia.com), without 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -108,3 +109,12 @@ def notes(plan: Plan) -> list[Remark]:
     short = even_pattern(nearest, SHORT_PATTERN)
     sett = nearest * measures.dents_per_inch(plan.file.reed)
     return [LongOrder(exact.denominator, short, sett, is_per_cm)]
+
+
+def begun_in(planned: Sley, first_dent: int) -> Sley | None:
+    """Return the same ends in the reed from another of its dents on; None where they do not fit."""
+    moved = first_dent - planned.first_dent
+    before, after = planned.empty_before + moved, planned.empty_after - moved
+    if min(before, after) < 0:
+        return None
+    return replace(planned, first_dent=first_dent, empty_before=before, empty_after=after)

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from contextlib import ExitStack, suppress
+from contextlib import ExitStack
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol, get_args
 
 from companion.base.clean import clean_line
-from companion.base.errors import CompanionError, JournalError
+from companion.base.errors import JournalError
 from companion.base.text import listed
 from companion.guide.events import StagesAdded, Walked, to_json
 from companion.job import StageName, are_at_odds, counted_as_done, ordered, stage, whole_job
 from companion.loom.compute import compute
-from companion.plan.file.reader import parse_plan, read_plan
+from companion.loom.sley import begun_in
+from companion.plan.file.reader import parse_plan
 from companion.record import Entry, EntryKind, Journal, sessions
 from companion.record.naming import slug
 from companion.session.walk import saved_state
@@ -21,6 +21,7 @@ from companion.wording import notices
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
+    from pathlib import Path
 
     from companion.loom.dressing import Dressing
     from companion.plan.file.reader import Plan
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
 
     Tell = Callable[[str], None]
 
-_PASSES: Final[tuple[StageName, ...]] = ("thread", "sley", "thread-and-sley")
+PASSES: Final[frozenset[StageName]] = frozenset({"thread", "sley", "thread-and-sley"})
 """Over the warp: any of them can be walked, whatever the plan says of its passes."""
 
 
@@ -56,8 +57,8 @@ def open_for_plan(
     asked for. Where a new one begins, `tell` is given a line on those that could not be read.
 
     Raises:
-        JournalError: the session is walked elsewhere, or the plan has changed since it was begun,
-            or one that may be this plan's cannot be read.
+        JournalError: the session is walked elsewhere, or one that may be this plan's cannot be
+            read.
     """
     left = None if is_new else _left_unfinished(plan, dressing, folder, wanted, tell)
     if left is not None:
@@ -91,10 +92,8 @@ def _left_unfinished(
             except JournalError:
                 unread.append(summary)
                 continue
-            if has_left and summary.fingerprint == plan.fingerprint:
+            if has_left:
                 return summary.path
-            if has_left and not summary.is_finished:
-                raise _changed(plan, summary.id)
     _judge(unread, plan, tell)
     return None
 
@@ -164,14 +163,6 @@ def _judge(unread: Sequence[Summary], plan: Plan, tell: Tell) -> None:
         tell(notices.begun_anew([each.id for each in unread]))
 
 
-def _changed(plan: Plan, session: str) -> JournalError:
-    return JournalError(
-        f"{plan.path} has changed since session {session} was begun with it. To go on with the "
-        f"plan as it was, use: companion resume {session}. To begin again with the plan as it is "
-        "now, add --new."
-    )
-
-
 def plan_of(journal: Journal) -> Plan:
     """Return the plan a session was begun with, from the session itself.
 
@@ -222,7 +213,7 @@ def fault_of(summary: Summary) -> str:
 
 def there(dressing: Dressing) -> frozenset[StageName]:
     """Return the stages that can be walked of what is dressed."""
-    return frozenset((*whole_job(dressing), *_PASSES))
+    return frozenset((*whole_job(dressing), *PASSES))
 
 
 def dressing_of(journal: Journal) -> Dressing:
@@ -232,6 +223,9 @@ def dressing_of(journal: Journal) -> Dressing:
         CompanionError: its plan or its stages cannot be used with this companion.
     """
     dressing = compute(plan_of(journal))
+    dent = journal.options.get("first_dent")
+    sley = begun_in(dressing.sley, dent) if dent and isinstance(dent, int) else None
+    dressing = replace(dressing, sley=sley) if sley else dressing
     for name in stages_of(journal):
         if name not in there(dressing):
             raise JournalError(f"{journal.id}: its plan has no stage {name}. Begin the plan anew.")
@@ -243,16 +237,3 @@ def check(journal: Journal) -> None:
     dressing = dressing_of(journal)
     for name in stages_of(journal):
         saved_state(journal, stage(dressing, name))
-
-
-def change_notice(journal: Journal) -> str | None:
-    """Return what to tell the weaver where the plan file is not what it was; None if it is."""
-    path = Path(journal.plan_path)
-    if not path.exists():
-        return notices.plan_gone(path)
-    fingerprint = None
-    with suppress(CompanionError):
-        fingerprint = read_plan(path).fingerprint
-    if fingerprint == journal.fingerprint:
-        return None
-    return notices.plan_changed(path)

@@ -9,8 +9,11 @@ import threading
 import time
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Literal
 
+from companion.base.errors import JournalError
+from companion.guide.effects import Say
 from companion.guide.messages import Mode
 from companion.session.break_reminder import BreakReminder
 from companion.session.walk import StageWalk
@@ -20,12 +23,15 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from types import FrameType
 
+    from companion.guide.effects import PlanWish
     from companion.guide.state import Options
     from companion.job import Stage
     from companion.record import Journal
     from companion.session.inputs import Inbox, Input, InputSource
     from companion.session.presenter import Presenter
+    from companion.session.replan import Change, Replan
 
+PlanAnswer = Literal["ask", "take", "keep"]
 _log = logging.getLogger(__name__)
 INBOX_SIZE = 1000
 BEAT_SECONDS = 0.1
@@ -46,6 +52,8 @@ class Sitting:
         language: the language of the commands.
         scan_seconds: how long each choice stands; 0 has a press move on.
         from_end: where the first stage begins, on work that is half done; 0 at its first step.
+        replan: looks for another plan in the session's plan file; None never does.
+        answer: whether to take another plan for which something must be undone.
         break_seconds: after how long at work without a rest one is spoken of; 0 is never.
         clock: seconds that never step back.
     """
@@ -61,29 +69,37 @@ class Sitting:
         break_seconds: float = 0,
         scan_seconds: float = 0,
         from_end: int = 0,
+        replan: Replan | None = None,
+        answer: PlanAnswer = "ask",
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._journal = journal
         self._presenter = presenter
-        finished = {stage.name for stage in journal.stages() if stage.is_finished}
-        open_stages = [stage for stage in stages if stage.name not in finished] or stages[-1:]
-        later = replace(options, cautions=False, tell_help=False)
-        self._walks = [
-            StageWalk(
-                stage,
-                journal,
-                presenter,
-                later if number else options,
-                language,
-                scan_seconds=scan_seconds,
-                from_end=0 if number else from_end,
-                clock=clock,
-            )
-            for number, stage in enumerate(open_stages)
-        ]
+        self._replan = replan
+        self._answer: PlanAnswer = answer
+        self._change: Change | None = None
+        self._new_walk = partial(
+            StageWalk, journal=journal, presenter=presenter, language=language,
+            scan_seconds=scan_seconds, clock=clock,
+        )  # fmt: skip
+        self._options = options
+        self._walks = self._walks_of(stages, from_end)
         self._break_seconds = break_seconds
         self._clock = clock
         self._reminder = BreakReminder(break_seconds, clock())
+
+    def _walks_of(self, stages: Sequence[Stage], from_end: int = 0) -> list[StageWalk]:
+        finished = {stage.name for stage in self._journal.stages() if stage.is_finished}
+        open_stages = [stage for stage in stages if stage.name not in finished] or stages[-1:]
+        later = replace(self._options, cautions=False, tell_help=False)
+        return [
+            self._new_walk(
+                stage,
+                options=later if number else self._options,
+                from_end=0 if number else from_end,
+            )
+            for number, stage in enumerate(open_stages)
+        ]
 
     @property
     def walk(self) -> StageWalk:
@@ -96,7 +112,7 @@ class Sitting:
         why = "stopped"
         with ExitStack() as ending, _signals_interrupt():
             try:
-                self.walk.begin()
+                self._begin()
                 self._lead(sources)
                 for source in sources:
                     ending.callback(source.close)
@@ -106,6 +122,55 @@ class Sitting:
                 why = "interrupted"
                 self._presenter.notice(notices.interrupted(self._journal.id))
         self.walk.end(why)
+
+    def _begin(self) -> None:
+        """Greet the weaver; where the plan is another now, say so or ask first."""
+        change = self._look()
+        if change is None:
+            self.walk.begin()
+        elif self._answer == "keep":
+            self._presenter.notice(notices.plan_left())
+            self.walk.begin()
+        elif change.is_undoing and self._answer == "ask":
+            self._change = change
+            self.walk.begin(asking=change.question)
+        else:
+            self._take_plan(change)
+
+    def _look(self) -> Change | None:
+        """Return what another plan comes to; what keeps it from being had is told."""
+        change = self._replan.look() if self._replan else None
+        if isinstance(change, str):
+            self._presenter.notice(change)
+            return None
+        return change
+
+    def _take_plan(self, change: Change) -> None:
+        """Go on by the new plan, where it can be written that it is walked."""
+        self._change = None
+        if self._replan is None:
+            return
+        try:
+            self._replan.take(change)
+        except JournalError as error:
+            self._presenter.notice(notices.not_kept(str(error)))
+            return
+        self._walks = self._walks_of(self._replan.stages())
+        self.walk.begin(is_next=True, before=(Say(change.event),))
+
+    def _heed(self, wish: PlanWish) -> None:
+        """Look at the plan file once more, or take the new plan, as the weaver wishes."""
+        if wish == "take" and self._change is not None:
+            self._take_plan(self._change)
+            return
+        change = self._look()
+        if change is None:
+            self._presenter.notice(notices.plan_same())
+        elif change.is_undoing:
+            self._change = change
+            self.walk.ask(change.question)
+        else:
+            self._take_plan(change)
 
     def _lead(self, sources: Sequence[InputSource]) -> None:
         """Tell every source what the walk waits for."""
@@ -147,6 +212,10 @@ class Sitting:
             return False
         was_finished = self.walk.is_finished
         is_leaving = self.walk.take(given)
+        wish = self.walk.plan_wish
+        if wish:
+            self.walk.plan_wish = None
+            self._heed(wish)
         if self.walk.is_finished and not was_finished and len(self._walks) > 1:
             self._walks.pop(0)
             self.walk.begin(is_next=True)

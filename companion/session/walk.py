@@ -15,13 +15,14 @@ from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, NotACommandError, parse
 from companion.command.kept import to_json
 from companion.devices.pedal.gesture import BURST_PRESSES
-from companion.guide.effects import Say, Tone
+from companion.guide.effects import ChangePlan, Say, Tone
 from companion.guide.events import Event
 from companion.guide.events import to_json as events_to_json
 from companion.guide.messages import Mode, Unknown
 from companion.guide.offering import is_enough, likely_numbers
+from companion.guide.place import present
 from companion.guide.refuse import refused
-from companion.guide.state import Options, State, check_fits
+from companion.guide.state import Options, State, check_fits, without_overlays
 from companion.guide.terms import WhyNot
 from companion.record import Entry, EntryKind, Source
 from companion.session.inputs import Input
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from companion.guide.choices import Choices
-    from companion.guide.effects import Effects, Outcome
+    from companion.guide.effects import Effects, Outcome, PlanWish
     from companion.guide.events import Events
     from companion.job import Stage
     from companion.record import Journal
@@ -107,6 +108,8 @@ class StageWalk:
         self._scanner = Scanner(scan_seconds)
         self._is_held = False
         self._called_at = self._began_at = clock()
+        self.plan_wish: PlanWish | None = None
+        """What the last command wishes of the plan; None where nothing."""
         self._pressed: list[_Press] = []
         saved = saved_state(journal, stage)
         if saved is None:
@@ -132,13 +135,20 @@ class StageWalk:
         """The highest number of an end in the stage."""
         return max((step.last_end for step in self.stage.steps), default=0)
 
-    def begin(self, *, is_next: bool = False) -> None:
+    def begin(
+        self, *, is_next: bool = False, before: Effects = (), asking: Command | None = None
+    ) -> None:
         """Record that a sitting begins, and greet the weaver; a full disk is told after it.
 
         Args:
             is_next: whether the sitting goes on from the stage before, of which the last words
                 are still being said.
+            before: what is said first.
+            asking: what is asked in place of the greeting.
         """
+        if asking is not None:
+            self.state = replace(self.state, question=asking)
+            self._greeting = (Say(present(self.state, self.stage)),)
         said = (effect.message for effect in self._greeting if isinstance(effect, Say))
         fault = self._note(
             EntryKind.NEXT if is_next else EntryKind.OPEN,
@@ -146,9 +156,14 @@ class StageWalk:
             events=tuple(message for message in said if isinstance(message, Event)),
         )
         self._began_at = self._clock()
-        self._speak(self._greeting, interrupt=not is_next)
+        self._speak((*before, *self._greeting), interrupt=False)
         if fault:
             self._presenter.notice(fault)
+
+    def ask(self, question: Command) -> None:
+        """Ask something that the weaver has not said herself; nothing is changed by it."""
+        self.state = replace(without_overlays(self.state), question=question)
+        self._speak((Say(present(self.state, self.stage)),))
 
     def end(self, why: str) -> None:
         """Record that the sitting ended in good order, where it can be written."""
@@ -303,6 +318,8 @@ class StageWalk:
             self._presenter.notice(notices.not_kept(fault))
             return False
         self.state = outcome.state
+        wishes = [effect.how for effect in outcome.effects if isinstance(effect, ChangePlan)]
+        self.plan_wish = wishes[-1] if wishes else None
         return self._speak(outcome.effects) if is_said else False
 
     def _speak(self, effects: Effects, *, interrupt: bool = True) -> bool:

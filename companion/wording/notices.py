@@ -61,9 +61,22 @@ def plan_gone(path: Path) -> str:
     return f"{path} is not there any more; going on with the plan kept in the session."
 
 
-def plan_changed(path: Path) -> str:
-    """Return what is told where a session's plan file is not what it was."""
-    return f"{path} has changed since; going on with the plan as it was, kept in the session."
+def plan_unread(path: Path) -> str:
+    """Return what is told where a session's plan file is another now, and no plan to walk."""
+    return (
+        f"{path} has changed and cannot be walked as it is; going on with the plan kept in the "
+        "session. To see what is wrong: companion check."
+    )
+
+
+def plan_left() -> str:
+    """Return what is told where the weaver goes on with the plan as it was."""
+    return "The plan file has changed; going on with the plan as it was."
+
+
+def plan_same() -> str:
+    """Return what is told where the plan is looked at and is no other."""
+    return "The plan is as it was."
 
 
 def no_pedal(fault: str) -> str:

@@ -44,6 +44,7 @@ _WORDINGS: Final[dict[type[e.Event], Callable[[Any, Style], str]]] = {
     e.TakenOver: choices.taken_over,
     e.ReadOn: choices.read_on,
     e.StagesAdded: replanned.stages_added,
+    e.PlanChanged: replanned.plan_changed,
     e.FoundWrong: _found_wrong,
     e.FeltRight: checks.felt_right,
     e.FeltWrong: checks.felt_wrong,

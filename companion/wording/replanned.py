@@ -2,25 +2,93 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from companion.base.text import capital, listed
+from companion.base.text import capital, counted, listed, span
+from companion.guide.terms import OTHER_REED, SHORTER
+from companion.wording.choices import yes_or_no
 from companion.wording.stages import TITLES
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
-    from companion.guide.events import StagesAdded
-    from companion.job import StageName
+    from companion.guide.events import PlanChanged, StagesAdded
+    from companion.guide.messages import PlanQuestion
+    from companion.job import Noun, StageName
     from companion.wording.voice import Style
 
 
 def counted_as_done(names: Sequence[StageName]) -> str:
     """Return what is said of stages that the work begun shows to be done."""
-    verb = "counts" if len(names) == 1 else "count"
-    return f"{capital(listed([TITLES[name] for name in names]))} {verb} as done."
+    return f"Taken as done: {_titles(names)}."
 
 
 def stages_added(event: StagesAdded, _style: Style) -> str:
     """Return what the log tells of the stages that a session walks from here on."""
-    return f"Walked from here on: {listed([TITLES[name] for name in event.after.stages])}."
+    return f"Walked from here on: {_titles(event.after.stages)}."
+
+
+def plan_question(message: PlanQuestion, style: Style) -> str:
+    """Return what is new in the plan, and the question whether to undo what is done for it."""
+    stage, first = message.stage, message.first
+    undone = _undone(stage.name, stage.item, first, message.last)
+    new = _new_from(stage.item, first, message.why)
+    return f"{new} {undone} and follow it? {yes_or_no(style)}"
+
+
+def plan_changed(event: PlanChanged, _style: Style) -> str:
+    """Return what is new in the plan that is walked from here on, and what becomes of the place."""
+    return " ".join(_changed(event))
+
+
+def _changed(event: PlanChanged) -> Iterator[str]:
+    if event.last and event.where:
+        undone = _undone(event.where, event.item, event.first, event.last)
+        yield f"{undone}, then go on."
+    else:
+        new = _what_is_new(event)
+        yield f"{new} You keep your place." if new and event.where else new
+    if event.ends != (0, 0):
+        before, now = event.ends
+        yield f"It has {counted(now, 'end')} now, not {before}."
+    if event.off_centre:
+        dents = counted(event.off_centre, "dent")
+        yield f"Your first dent stays, so the warp lies {dents} off the centre."
+    if event.stands:
+        stay = "stays" if len(event.stands) == 1 else "stay"
+        yield f"{capital(_titles(event.stands))} {stay} as before."
+    if event.left_out:
+        yield f"Left out now: {_titles(event.left_out)}."
+    if event.added:
+        yield f"New in it: {_titles(event.added)}."
+    if not (_what_is_new(event) or event.stands or event.left_out or event.added):
+        yield "The plan file has changed; the work is the same."
+
+
+def _what_is_new(event: PlanChanged) -> str:
+    if event.first:
+        return _new_from(event.item, event.first, event.why)
+    if event.is_regrouped:
+        return "The groups are new."
+    is_told = not event.later or event.left_out or event.added
+    return "" if is_told else f"New in the plan: {_titles(event.later)}."
+
+
+def _new_from(item: Noun, first: int, why: str) -> str:
+    if why == OTHER_REED:
+        return "The plan has another reed."
+    if why == SHORTER:
+        return f"The plan ends with {item} {first - 1} now."
+    return f"The plan is new from {item} {first} on."
+
+
+def _undone(name: StageName, item: Noun, first: int, last: int) -> str:
+    what = span(item, first, last)
+    return f"Pull {what} out" if name in _DRAWN_IN else f"Undo {what}"
+
+
+_DRAWN_IN: Final = frozenset({"thread", "sley", "thread-and-sley"})
+
+
+def _titles(names: Sequence[StageName]) -> str:
+    return listed([TITLES[name] for name in names])

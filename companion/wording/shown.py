@@ -15,6 +15,7 @@ from companion.guide.messages import (
     Hold,
     LeaveQuestion,
     Miscount,
+    PlanQuestion,
     ReadStep,
     RewindQuestion,
     StepCall,
@@ -102,6 +103,8 @@ def _question(message: Message) -> str:
     if isinstance(message, RewindQuestion):
         ends = span("end", message.step.first_end, message.step.last_end)
         return f"Back to {ends}?" if message.step.first_end else "Back there?"
+    if isinstance(message, PlanQuestion):
+        return "Walk the new plan?"
     if isinstance(message, LeftQuestion):
         shaft = message.left.shaft
         return f"Shaft {shaft}: heddles left?" if shaft else "Dents left empty?"

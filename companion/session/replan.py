@@ -1,0 +1,266 @@
+"""A session whose plan becomes another: what that comes to, and going on by the new one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+
+from companion.base.errors import CompanionError
+from companion.command import Command, Kind
+from companion.guide.events import Event, PlanChanged, TakenBack, Walked, to_json
+from companion.guide.messages import Mode
+from companion.guide.replan import as_done, kept
+from companion.guide.terms import OTHER_REED, SHORTER
+from companion.job import StageName, is_past, ordered, stage, stages, whole_job
+from companion.job.plan_diff import is_other_reed, is_same_work, steps_alike
+from companion.loom.compute import compute
+from companion.loom.sley import begun_in
+from companion.plan.file.reader import read_plan
+from companion.record import Entry, EntryKind, Journal
+from companion.session.session_lookup import (
+    PASSES,
+    Wanted,
+    begun,
+    dressing_of,
+    still_to_walk,
+    there,
+)
+from companion.session.session_lookup import stages_of as names_of
+from companion.session.walk import saved_state
+from companion.wording import notices
+
+if TYPE_CHECKING:
+    from companion.guide.state import State
+    from companion.job import Stage
+    from companion.loom.dressing import Dressing
+    from companion.plan.file.reader import Plan
+
+_IN_REED: Final = frozenset({"sley", "thread-and-sley"})
+
+
+class Shift(NamedTuple):
+    """A stage that was begun, by the old plan and by the new one."""
+
+    old: Stage
+    new: Stage
+    was: State
+    state: State
+    """By the new plan."""
+    is_past: bool
+
+    @property
+    def alike(self) -> int:
+        """Steps that both plans have alike."""
+        return steps_alike(self.old, self.new)
+
+    @property
+    def is_undoing(self) -> bool:
+        """Whether something that is done must be done anew."""
+        return not self.is_past and self.was.sure > self.alike
+
+
+class Change(NamedTuple):
+    """Another plan, and what becomes of the session by it."""
+
+    shifts: tuple[Shift, ...]
+    at_hand: Shift | None
+    event: PlanChanged
+
+    @property
+    def is_undoing(self) -> bool:
+        """Whether something that is done must be done anew, so that the weaver is asked."""
+        return bool(self.event.last)
+
+    @property
+    def question(self) -> Command:
+        """What is asked then."""
+        return Command(Kind.NEW_PLAN, self.event.first, text=self.event.why)
+
+
+class Replan:
+    """Looks whether a session's plan file holds another plan now, and has the session walk it.
+
+    Args:
+        journal: open for writing.
+        wanted: the stages to walk.
+    """
+
+    def __init__(self, journal: Journal, wanted: Wanted) -> None:
+        self._journal = journal
+        self._wanted = wanted
+
+    def stages(self) -> list[Stage]:
+        """Return the stages to walk now."""
+        dressing, wanted = dressing_of(self._journal), self._wanted
+        if wanted.is_whole:
+            wanted = wanted._replace(names=names_of(self._journal))
+        names = tuple(name for name in wanted.names if name in there(dressing))
+        wanted = wanted._replace(names=names or names_of(self._journal))
+        return [stage(dressing, name) for name in still_to_walk(self._journal, dressing, wanted)]
+
+    def look(self) -> Change | str | None:
+        """Return what another plan comes to, why there is none to be had, or None for the same."""
+        path = Path(self._journal.plan_path)
+        if not path.exists():
+            return notices.plan_gone(path)
+        try:
+            plan = read_plan(path)
+            if plan.fingerprint == self._journal.fingerprint:
+                return None
+            return change_to(self._journal, plan)
+        except CompanionError:
+            return notices.plan_unread(path)
+
+    def take(self, change: Change) -> None:
+        """Have the session walk the new plan; all of it is written at once, or nothing.
+
+        Raises:
+            JournalError: it cannot be written.
+        """
+        others = [each for each in change.shifts if each is not change.at_hand]
+        entries = [_entry(each) for each in others]
+        entries.append(_told(change, self._journal))
+        self._journal.append(*entries)
+
+
+def _entry(shift: Shift, *events: Event) -> Entry:
+    return Entry(
+        kind=EntryKind.PLAN,
+        stage=shift.new.name,
+        events=to_json(events),
+        state=shift.state.to_json(),
+        position=shift.state.sure,
+        total=len(shift.new.steps),
+        is_finished=shift.state.base is Mode.FINISHED,
+    )
+
+
+def _told(change: Change, journal: Journal) -> Entry:
+    """Return the entry that says what is walked from here on."""
+    event, shift = change.event, change.at_hand
+    if shift is None:
+        name = (*begun(journal), *event.after.stages)[0]
+        return Entry(kind=EntryKind.PLAN, stage=name, events=to_json((event,)))
+    if not shift.is_undoing:
+        return _entry(shift, event)
+    reopened = shift.state.checked + 1 if shift.state.checked < shift.was.checked else 0
+    back = TakenBack(shift.state.confirmed + 1, shift.was.confirmed, reopened)
+    return _entry(shift, event, back)
+
+
+def change_to(journal: Journal, plan: Plan) -> Change:
+    """Return what becomes of a session by another plan.
+
+    Raises:
+        CompanionError: the plan cannot be used.
+    """
+    old, planned = dressing_of(journal), compute(plan)
+    new = _from_same_dent(old, planned) if _IN_REED.intersection(begun(journal)) else planned
+    before = Walked(
+        names_of(journal),
+        old.sley.first_dent,
+        journal.fingerprint,
+        journal.plan_text,
+        journal.draft_text,
+    )
+    after = Walked(
+        _names(journal, old, new),
+        new.sley.first_dent if new is not planned else 0,
+        plan.fingerprint,
+        plan.text,
+        plan.draft_text,
+    )
+    shifts = tuple(_shifts(journal, old, new, after.stages))
+    undone = next((each for each in shifts if each.is_undoing), None)
+    current = [each for each in shifts if not each.is_past]
+    at_hand = undone or next(
+        (each for each in current if each.was.base is not Mode.FINISHED),
+        current[-1] if current else None,
+    )
+    event = PlanChanged(
+        before,
+        after,
+        ends=(len(old.ends), len(new.ends)) if len(old.ends) != len(new.ends) else (0, 0),
+        off_centre=abs(new.sley.first_dent - planned.sley.first_dent),
+        later=_later(journal, old, new, after.stages),
+        stands=tuple(
+            each.new.name
+            for each in shifts
+            if each.is_past and not is_same_work(each.old, each.new)
+        ),
+        left_out=tuple(name for name in before.stages if name not in after.stages),
+        added=tuple(name for name in after.stages if name not in before.stages),
+    )
+    return Change(shifts, at_hand, _at_hand(event, at_hand) if at_hand else event)
+
+
+def _at_hand(event: PlanChanged, shift: Shift) -> PlanChanged:
+    """Return the event with what it comes to in the stage at hand."""
+    old, new, alike = shift.old, shift.new, shift.alike
+    event = replace(event, where=new.name, item=new.item)
+    if alike == len(old.steps) == len(new.steps):
+        return replace(event, is_regrouped=not is_same_work(old, new))
+    is_shorter = alike == len(new.steps)
+    return replace(
+        event,
+        first=_number(old if is_shorter else new, alike, 1),
+        last=_number(old, shift.was.sure - 1, -1) if shift.is_undoing else 0,
+        why=OTHER_REED if is_other_reed(old, new) else SHORTER if is_shorter else "",
+    )
+
+
+def _number(walked: Stage, place: int, way: Literal[1, -1]) -> int:
+    """Return the number of a step, or of the next that way that has one, as edges have none."""
+    numbers = map(walked.number_of, walked.steps[place::way])
+    return next(filter(None, numbers), walked.last_number)
+
+
+def _from_same_dent(old: Dressing, new: Dressing) -> Dressing:
+    """Return what is dressed, in the reed from the dent on in which the work was begun."""
+    is_same = old.dents_per_inch == new.dents_per_inch
+    if not is_same or old.sley.first_dent == new.sley.first_dent:
+        return new
+    sley = begun_in(new.sley, old.sley.first_dent)
+    return replace(new, sley=sley) if sley else new
+
+
+def _names(journal: Journal, old: Dressing, new: Dressing) -> tuple[StageName, ...]:
+    """Return the stages walked by the new plan: the old ones, what it has more, and not less."""
+    was = names_of(journal)
+    is_begun = not PASSES.isdisjoint(begun(journal))
+    passes = PASSES.intersection(was) if is_begun or PASSES.isdisjoint(was) else stages(new)
+    others = {*was}.difference(PASSES)
+    more = {*whole_job(new)}.difference(whole_job(old), PASSES) if others else set()
+    names = ordered(new, {*passes, *others.intersection(whole_job(new)), *more})
+    if not names:
+        raise CompanionError("Expected one of the stages walked, and the plan has none of them.")
+    return names
+
+
+def _shifts(
+    journal: Journal, old: Dressing, new: Dressing, names: tuple[StageName, ...]
+) -> list[Shift]:
+    found = []
+    for name in begun(journal):
+        if name not in names or name not in there(old):
+            continue
+        before, after = stage(old, name), stage(new, name)
+        was = saved_state(journal, before)
+        if was is not None:
+            is_done = was.base is Mode.FINISHED and is_past(new, name, begun(journal))
+            state = (as_done if is_done else kept)(was, before, after)
+            found.append(Shift(before, after, was, state, is_done))
+    return found
+
+
+def _later(
+    journal: Journal, old: Dressing, new: Dressing, names: tuple[StageName, ...]
+) -> tuple[StageName, ...]:
+    """Return the stages to come that both plans have, each otherwise."""
+    both = there(old).intersection(names).difference(begun(journal))
+    return tuple(
+        name
+        for name in names
+        if name in both and not is_same_work(stage(old, name), stage(new, name))
+    )
