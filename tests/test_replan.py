@@ -102,7 +102,7 @@ UNDOING = {
     "the edge": Corrected(
         ("[loom]\n", '[loom]\nfirst_end = "left"\n'),
         "The plan is new from end 1 on. Pull ends 1 to 11 out and follow it?",
-        "Start at the left edge",
+        "End 1: shaft 1, dent 1.",
     ),
 }
 
@@ -126,7 +126,7 @@ def test_what_lies_ahead_changes_nothing_of_the_place(tmp_path: Path, kind: str)
     assert resumed.startswith(f"{told}\n")
     assert then in resumed
     again = run(tmp_path, "thread", path, "--text", lines=["stop"]).stdout
-    assert again.startswith("Threading and sleying goes on.")
+    assert again.startswith("Threading and sleying, group ")
     assert then in again
     assert told in run(tmp_path, "log").stdout
     assert run(tmp_path, "handover").returncode == 0
@@ -220,7 +220,7 @@ def test_what_is_past_stays_as_it_was_done(tmp_path: Path) -> None:
     path.write_text(plain.replace(*threading(("1 to 4", 1), ("4 to 1", 9))), encoding="utf-8")
     told = run(tmp_path, "resume", "--text", lines=["stop"]).stdout
     assert told.startswith("Threading stays as before.")
-    assert "Sleying goes on." in told
+    assert "Sleying, group 1" in told
 
 
 def test_both_plans_are_on_record(tmp_path: Path) -> None:
