@@ -28,6 +28,7 @@ from companion.guide import (
 from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
+from companion.guide import plan_messages as pm
 from companion.guide.terms import OTHER_REED, SHORTER, Cause, CauseKind, Do, Task, WhyNot
 from companion.job import Danger, LeftOver
 from companion.wording import Style, render
@@ -157,7 +158,7 @@ ONE_OF_EACH: list[Message] = [
     e.Resumed(),
     m.RewindQuestion(STAGE, STEP, 3, 1),
     m.AcceptQuestion(STAGE, GROUP, 11, 12),
-    *(m.PlanQuestion(STAGE, 5, 11, why) for why in ("", OTHER_REED, SHORTER)),
+    *(pm.PlanQuestion(STAGE, 5, 11, why) for why in ("", OTHER_REED, SHORTER)),
     *OF_PLANS,
     m.LeaveQuestion(),
     m.Dropped(),
@@ -185,7 +186,7 @@ def test_every_message_has_its_words() -> None:
     """No kind of message is without a sentence."""
     kinds = {
         kind
-        for kind in (*vars(m).values(), *vars(mm).values(), *vars(e).values())
+        for kind in (*vars(m).values(), *vars(mm).values(), *vars(pm).values(), *vars(e).values())
         if isinstance(kind, type) and issubclass(kind, Message)
     }
     assert {type(message) for message in ONE_OF_EACH} == kinds - {Message}

@@ -224,18 +224,6 @@ class RewindQuestion(Message):
 
 
 @dataclass(frozen=True, slots=True)
-class PlanQuestion(Message):
-    """The plan is another, and some of what is done must be undone for it: shall it be walked?"""
-
-    stage: Stage
-    first: int
-    """The first that must be undone, by the number the weaver knows."""
-    last: int
-    why: str = ""
-    """What else there is to say of the new plan: one of the words of `guide.terms`, or ""."""
-
-
-@dataclass(frozen=True, slots=True)
 class AcceptQuestion(Message):
     """Shall a count that differs from the plan stand?"""
 

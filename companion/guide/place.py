@@ -20,7 +20,6 @@ from companion.guide.messages import (
     Miscount,
     Mode,
     Named,
-    PlanQuestion,
     ReadStep,
     RewindQuestion,
     StepCall,
@@ -28,6 +27,7 @@ from companion.guide.messages import (
     Where,
     WhichGroup,
 )
+from companion.guide.plan_messages import PlanQuestion
 from companion.guide.position import (
     expected_so_far,
     found,

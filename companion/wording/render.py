@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
+from companion.guide import plan_messages as pm
 from companion.wording import checks, choices, mending, replanned, steps
 from companion.wording import general as talk
 from companion.wording.voice import Style, speak
@@ -60,7 +61,7 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     e.Resumed: lambda *_: talk.RESUMED,
     m.RewindQuestion: checks.rewind_question,
     m.AcceptQuestion: checks.accept_question,
-    m.PlanQuestion: replanned.plan_question,
+    pm.PlanQuestion: replanned.plan_question,
     e.PlanChanged: replanned.plan_changed,
     m.LeaveQuestion: lambda _, style: f"{talk.LEAVE_QUESTION} {choices.yes_or_no(style)}",
     m.Dropped: lambda *_: talk.DROPPED,

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.guide.events import PlanChanged, StagesAdded
-    from companion.guide.messages import PlanQuestion
+    from companion.guide.plan_messages import PlanQuestion
     from companion.job import Noun, StageName
     from companion.wording.voice import Style
 

@@ -15,11 +15,11 @@ from companion.guide.messages import (
     Hold,
     LeaveQuestion,
     Miscount,
-    PlanQuestion,
     ReadStep,
     RewindQuestion,
     StepCall,
 )
+from companion.guide.plan_messages import PlanQuestion
 from companion.wording.mending import task_words
 from companion.wording.notes import step_note
 from companion.wording.stages import count_asked

@@ -1,0 +1,23 @@
+"""What the guide has to say of another plan than the one being walked, as data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from companion.guide.terms import Message
+
+if TYPE_CHECKING:
+    from companion.job import Stage
+
+
+@dataclass(frozen=True, slots=True)
+class PlanQuestion(Message):
+    """The plan is another, and some of what is done must be undone for it: shall it be walked?"""
+
+    stage: Stage
+    first: int
+    """The first that must be undone, by the number the weaver knows."""
+    last: int
+    why: str = ""
+    """What else there is to say of the new plan: one of the words of `guide.terms`, or ""."""
