@@ -178,8 +178,11 @@ def question(state: State, asked: Command, stage: Stage) -> Message:
         return _plan_question(state, asked, stage)
     if asked.kind is Kind.MEND:
         return mend_question(state, stage, asked.number or 0)
-    group = present_group(state, stage)
-    expected = expected_so_far(state, stage)
+    return _of_the_count(state, asked, stage)
+
+
+def _of_the_count(state: State, asked: Command, stage: Stage) -> Message:
+    group, expected = present_group(state, stage), expected_so_far(state, stage)
     if asked.kind is Kind.COUNT:
         return AffirmQuestion(stage, group, expected)
     return AcceptQuestion(stage, group, state.count or 0, expected)
