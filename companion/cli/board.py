@@ -65,15 +65,18 @@ def board(what: str | None, **options: Any) -> None:
     if options["address"] and not options["network"]:
         raise CompanionError("Expected --network with --address. Add it, or leave --address out.")
     journal, dressing = _opened(what, is_new=options.pop("new"))
-    language = heard_as(settings, options["ear"], options["language"]).hearing.language
+    heard = heard_as(settings, options["ear"], options["language"])
 
     def beside(sitting: Sitting, presenter: Presenter) -> tuple[InputSource, ...]:
         from companion.out.board.source import BoardSource  # noqa: PLC0415 - not on the way of others
 
-        shown = BoardSource(journal.title, lambda: sitting.walk, language, dressing.first_end)
+        shown = BoardSource(
+            journal.title, lambda: sitting.walk, heard.hearing.language, dressing.first_end
+        )
         _serve(shown, presenter, options)
         presenter.listen(shown.hear)
         _speak_on_pages(shown, presenter, settings, has_room=not options["text"])
+        _hear_on_pages(shown, presenter, heard)
         return (shown,)
 
     with journal:
@@ -95,6 +98,16 @@ def _speak_on_pages(
         presenter.words_per_minute,
     )
     shown.speak_by(voice, presenter.speak_also(voice), has_room=has_room)
+
+
+def _hear_on_pages(shown: BoardSource, presenter: Presenter, settings: Settings) -> None:
+    """Let a device listen with its own microphone; what recognises is loaded when one does."""
+    if settings.hearing.recogniser == "off":
+        return
+    from companion.out.board.page_ear import PageEar  # noqa: PLC0415 - see above
+    from companion.session.listening import distant_ears  # noqa: PLC0415
+
+    shown.ear = PageEar(distant_ears(settings, presenter))
 
 
 def _opened(what: str | None, *, is_new: bool) -> tuple[Journal, Dressing]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from functools import cache
+from typing import TYPE_CHECKING, Final
 
 from companion.base.errors import ModelError
 from companion.command import Kind
@@ -23,7 +25,11 @@ if TYPE_CHECKING:
     from companion.devices.audio.microphone import Microphone
     from companion.devices.recogniser.activity import VoiceActivity
     from companion.session.presenter import Presenter
+    from companion.session.recognisers import Choice
     from companion.settings import Settings
+
+DISTANT_TAIL_SECONDS: Final = 0.25
+"""Sound from elsewhere comes late: 50 to 90 ms were measured in a browser, beside the network."""
 
 
 def ear(settings: Settings, audio_in: Path | None, presenter: Presenter) -> Ear:
@@ -35,12 +41,44 @@ def ear(settings: Settings, audio_in: Path | None, presenter: Presenter) -> Ear:
     """
     choice = choose(settings.hearing.recogniser, settings.hearing.language)
     recording = FileMicrophone(audio_in) if audio_in else None
-    return Ear(
+    return _ear(
         lambda report: recording or live_microphone(settings, report),
+        choice,
+        settings,
+        figures(settings),
+        presenter,
+    )
+
+
+def distant_ears(settings: Settings, presenter: Presenter) -> Callable[[Microphone], Ear]:
+    """Return what makes the ear for a microphone elsewhere; what recognises is loaded once.
+
+    What it returns raises ModelError where what should recognise words is not set up.
+    """
+
+    @cache
+    def choice() -> Choice:
+        chosen = choose(settings.hearing.recogniser, settings.hearing.language)
+        return replace(chosen, make=cache(chosen.make))
+
+    own = figures(settings)
+    late = replace(own, tail_seconds=max(own.tail_seconds, DISTANT_TAIL_SECONDS))
+    return lambda microphone: _ear(lambda _: microphone, choice(), settings, late, presenter)
+
+
+def _ear(
+    microphone: Callable[[Callable[[str], None]], Microphone],
+    choice: Choice,
+    settings: Settings,
+    when: HearingSettings,
+    presenter: Presenter,
+) -> Ear:
+    return Ear(
+        microphone,
         choice,
         voice_activity,
         settings.hearing.language,
-        settings=figures(settings),
+        settings=when,
         is_voice_sounding=lambda: presenter.is_speaking,
         said=lambda: presenter.said,
     )

@@ -19,3 +19,8 @@ PHRASES: Final = {
     "row": "Type the shafts with a space between, such as 1 2 3 4.",
 }
 """By the names that the page has for them."""
+NOT_YET: Final = "The walk is not listening yet, or has ended. Try again when a step is shown."
+HEARING_OFF: Final = (
+    "Hearing is switched off at the loom. To switch it on: companion settings hearing.recogniser "
+    "auto"
+)

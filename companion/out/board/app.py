@@ -15,6 +15,7 @@ from starlette.routing import BaseRoute, Route, WebSocketRoute
 from companion.base.errors import SpeechError
 from companion.out.board import maker_page
 from companion.out.board.assets import assets, read_page
+from companion.out.board.ear_line import EarLine
 from companion.out.board.forms import form_of
 from companion.out.board.guard import refuse
 from companion.out.board.line import Line
@@ -55,6 +56,7 @@ class LoomPages:
         return [
             Route(f"{prefix}/", self.board),
             WebSocketRoute(f"{prefix}/line", Line(self._find).serve),
+            WebSocketRoute(f"{prefix}/ear", EarLine(self._find).serve),
             Route(f"{prefix}/clip/{{name}}", self.clip),
         ]
 

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from companion.devices.speech.two_voices import TwoVoices
     from companion.guide.effects import Tune
     from companion.guide.messages import Mode
+    from companion.out.board.page_ear import PageEar
     from companion.out.board.page_voice import PageVoice
     from companion.session.inputs import Inbox
     from companion.session.walk import StageWalk
@@ -72,6 +73,7 @@ class BoardSource:
         self.feed = Feed(secrets.token_hex(4))
         self.server: Server | None = None
         self.voice: PageVoice | None = None
+        self.ear: PageEar | None = None
         self._both: TwoVoices | None = None
         self._walk = walk
         self._language = language
@@ -108,6 +110,8 @@ class BoardSource:
     def start(self, inbox: Inbox) -> None:
         """Take commands from now on."""
         self._inbox = inbox
+        if self.ear is not None:
+            self.ear.start(inbox)
         if self.server is not None:
             self.server.start()
 
@@ -115,8 +119,10 @@ class BoardSource:
         """Pass on a line that is printed."""
         self.feed.line(text, tune or "")
 
-    def follow(self, mode: Mode, largest_end: int) -> None:  # noqa: ARG002 - the view has its own
+    def follow(self, mode: Mode, largest_end: int) -> None:
         """Show the place, where it is another, and answer the command that led there."""
+        if self.ear is not None:
+            self.ear.follow(mode, largest_end)
         walk = self._walk()
         shown = (walk.stage.name, walk.state)
         if shown != self._shown:
@@ -137,6 +143,8 @@ class BoardSource:
             waiting = list(self._answers.values())
         for answer in waiting:
             _settle(answer, "ended")
+        if self.ear is not None:
+            self.ear.close()
         if self.server is not None:
             self._let_go()
             self.server.stop()

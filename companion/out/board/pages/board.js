@@ -1,6 +1,7 @@
 // Shows the walk as it is, and gives it what is pressed here.
 import { Awake } from "/awake.js";
 import { drawStrip, drawWay } from "/draw.js";
+import { Ear } from "/ear.js";
 import { Earbud } from "/earbud.js";
 import { Keys } from "/keys.js";
 import { Lesson } from "/lesson.js";
@@ -136,6 +137,7 @@ function end(text) {
   at("detail").textContent = text;
   linked("away", "The walk has ended");
   awake.follow(true);
+  ear.rest();
   tell(`Stopped. ${text}`);
 }
 
@@ -188,8 +190,9 @@ const keys = new Keys((text) => line.give(text), phrase);
 const presses = new Presses(kept, (text) => line.give(text));
 const earbud = new Earbud(kept, (name) => presses.take(name));
 new Lesson(presses, earbud);
+const ear = new Ear(kept, voice);
 const awake = new Awake(kept);
-for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, () => earbud.wake(), { capture: true });
+for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, () => { earbud.wake(); ear.wake(); }, { capture: true });
 
 // A key that is held down presses its button again and again; only the first time counts.
 document.addEventListener("keydown", (event) => {

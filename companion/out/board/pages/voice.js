@@ -8,7 +8,14 @@ export class Voice {
   constructor(line, kept, phrases) {
     this.line = line;
     this.kept = kept;
-    const sounding = (isOn) => line.tell({ kind: "sounding", is_on: isOn });
+    this.tailMs = 0; // while this device listens: how long its own sound still comes back to it
+    let silence = 0;
+    const sounding = (isOn) => {
+      const tell = () => line.tell({ kind: "sounding", is_on: isOn });
+      clearTimeout(silence);
+      if (isOn || !this.tailMs) tell();
+      else silence = setTimeout(tell, this.tailMs);
+    };
     this.sound = new Sound(sounding);
     this.own = new OwnVoices(sounding);
     this.names = [];

@@ -1,0 +1,202 @@
+"""The line over which a page sends what its microphone hears; nothing of it is kept."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import time
+from contextlib import suppress
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from starlette.websockets import WebSocketDisconnect
+
+from companion.base.errors import CompanionError
+from companion.devices.audio.clip import SAMPLE_BYTES
+from companion.out.board.line import HELLO_SECONDS, NO_MESSAGE, TOO_MANY, UNPAIRED
+from companion.out.board.page_microphone import PageMicrophone
+from companion.out.board.reach import BOARD
+from companion.wording.board import HEARING_OFF
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from starlette.websockets import WebSocket
+
+    from companion.out.board.page_ear import PageEar
+    from companion.out.board.source import BoardSource
+
+MOST_LINES: Final = 4
+"""Of all devices; more are refused, since each that comes ends the one before."""
+BURST_SECONDS: Final = 5.0
+"""So much sound may come at once, after a moment without network."""
+DRIFT: Final = 1.25
+"""A device's clock may go so much faster than ours."""
+WINDOW_SECONDS: Final = 10.0
+LEAST_SECONDS: Final = 2.0
+"""Of sound in each window; a line with less is as good as dead."""
+FAULT, OTHER = 4404, 4409
+"""Why a line is closed: nothing can listen, or another device listens now."""
+_GAP: Final = '{"kind":"gap"}'
+
+
+class Hello(BaseModel):
+    """The first message: at how many samples a second the sound will come."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+    kind: Literal["hear"]
+    rate: Annotated[int, Field(ge=8_000, le=48_000)]
+
+
+class Pace:
+    """Judges whether sound comes about as fast as it was made.
+
+    Args:
+        now: seconds, as those of the calls that follow.
+    """
+
+    def __init__(self, now: float) -> None:
+        self._at = self._began_at = now
+        self._ahead = 0.0
+        self._seconds = 0.0
+
+    def takes(self, seconds: float, now: float) -> bool:
+        """Take so much sound; return whether that is no more than can have been made."""
+        self._ahead = max(0.0, self._ahead - DRIFT * (now - self._at)) + seconds
+        self._at = now
+        self._seconds += seconds
+        return self._ahead <= BURST_SECONDS
+
+    def left(self, now: float) -> float:
+        """Return after how many seconds `is_enough` is to be asked."""
+        return max(0.0, self._began_at + WINDOW_SECONDS - now)
+
+    def is_enough(self, now: float) -> bool:
+        """Return whether enough sound came in the window, and begin the next."""
+        is_enough = self._seconds >= LEAST_SECONDS
+        self._began_at, self._seconds = now, 0.0
+        return is_enough
+
+
+class EarLine:
+    """Serves the microphones of all pages.
+
+    Args:
+        find: gives the walk that is shown at a loom, by its key; None where there is none.
+    """
+
+    def __init__(self, find: Callable[[str], BoardSource | None]) -> None:
+        self._find = find
+        self._open = 0
+
+    async def serve(self, socket: WebSocket) -> None:
+        """Listen until either side ends the line."""
+        board = self._find(socket.path_params.get("loom", BOARD))
+        if board is None or self._open >= MOST_LINES:
+            await socket.close(TOO_MANY)
+            return
+        await socket.accept()
+        self._open += 1
+        try:
+            with suppress(WebSocketDisconnect, RuntimeError):
+                await _serve(socket, board.ear)
+        finally:
+            self._open -= 1
+
+
+async def _serve(socket: WebSocket, ear: PageEar | None) -> None:
+    hello = await _greeted(socket)
+    if hello is None:
+        await socket.close(NO_MESSAGE, "Expected a hello.")
+        return
+    if ear is None:
+        await _refuse(socket, HEARING_OFF)
+        return
+    loop, ready, over = asyncio.get_running_loop(), asyncio.Event(), asyncio.Event()
+
+    def telling(event: asyncio.Event) -> Callable[[], None]:
+        def tell() -> None:
+            with suppress(RuntimeError):  # the loop has closed
+                loop.call_soon_threadsafe(event.set)
+
+        return tell
+
+    try:
+        microphone = PageMicrophone(hello.rate, telling(ready), telling(over))
+        await asyncio.to_thread(ear.listen, microphone)
+    except CompanionError as error:
+        await _refuse(socket, str(error))
+        return
+    ways = [
+        asyncio.create_task(_take(socket, microphone, hello.rate)),
+        asyncio.create_task(_tell(socket, ready, over)),
+    ]
+    try:
+        await asyncio.wait(ways, return_when=asyncio.FIRST_COMPLETED)
+    finally:
+        for each in ways:
+            each.cancel()
+        await asyncio.gather(*ways, return_exceptions=True)
+        await asyncio.to_thread(ear.leave, microphone)
+
+
+async def _refuse(socket: WebSocket, why: str) -> None:
+    await socket.send_text(json.dumps({"kind": "fault", "text": why}))
+    await socket.close(FAULT)
+
+
+async def _tell(socket: WebSocket, ready: asyncio.Event, over: asyncio.Event) -> None:
+    """Tell the page when it is listened to, and end the line when it is not any more."""
+    is_ready, is_over = asyncio.create_task(ready.wait()), asyncio.create_task(over.wait())
+    await asyncio.wait({is_ready, is_over}, return_when=asyncio.FIRST_COMPLETED)
+    if ready.is_set() and not over.is_set():
+        await socket.send_text('{"kind": "ready"}')
+        await is_over
+    is_ready.cancel()
+    await socket.close(OTHER)
+
+
+async def _take(socket: WebSocket, microphone: PageMicrophone, rate: int) -> None:
+    """Pass sound on while it comes in good time from a device that may send it."""
+    pace = Pace(time.monotonic())
+    while True:
+        message: Any = None
+        with suppress(TimeoutError):
+            message = await asyncio.wait_for(socket.receive(), pace.left(time.monotonic()))
+        now = time.monotonic()
+        if not pace.left(now):
+            if not socket.state.may_look():
+                await socket.close(UNPAIRED)
+                return
+            if not pace.is_enough(now):
+                await socket.close(NO_MESSAGE, "Expected sound as it is made.")
+                return
+        if message is None:
+            continue
+        if not _is_taken(message, microphone, pace, rate, now):
+            await socket.close(NO_MESSAGE, "Expected sound as it is made.")
+            return
+
+
+def _is_taken(message: Any, microphone: PageMicrophone, pace: Pace, rate: int, now: float) -> bool:
+    if message["type"] != "websocket.receive":
+        raise WebSocketDisconnect(message.get("code", 1005))
+    sound = message.get("bytes")
+    if sound is None:
+        microphone.lose()
+        return bool(message.get("text") == _GAP) and pace.takes(0.1, now)
+    samples, over = divmod(len(sound), SAMPLE_BYTES)
+    if over or not samples or not pace.takes(samples / rate, now):
+        return False
+    microphone.give(sound)
+    return True
+
+
+async def _greeted(socket: WebSocket) -> Hello | None:
+    with suppress(TimeoutError, ValidationError):
+        message: Any = await asyncio.wait_for(socket.receive(), HELLO_SECONDS)
+        if message["type"] != "websocket.receive":
+            raise WebSocketDisconnect(message.get("code", 1005))
+        return Hello.model_validate_json(message.get("text") or "")
+    return None

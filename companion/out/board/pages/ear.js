@@ -1,0 +1,161 @@
+// Sends what this device's microphone hears to the loom, which listens for commands and keeps none.
+const RATE = 16000;
+const MOST_WAITING = 64000; // bytes; where the network is slower, sound is dropped and said to be
+const AGAIN_MS = 2000;
+const TAIL_MS = 60; // the sound card's own, beside what the browser tells of
+const OTHER = 4409;
+const STATES = {
+  asking: "The browser asks whether this page may hear.",
+  loading: "Getting ready to listen.",
+  ready: "Listening.",
+  away: "Not listening: the loom is away.",
+  refused: "The browser does not let this page hear. Allow the microphone in its settings.",
+  other: "Another device listens now.",
+};
+
+const at = (id) => document.getElementById(id);
+
+export class Ear {
+  constructor(kept, voice) {
+    this.kept = kept;
+    this.voice = voice;
+    this.context = null;
+    this.socket = null;
+    this.stream = null;
+    this.isLost = false; // a piece was dropped, and the loom is not told yet
+    // A browser hears on encrypted pages alone, or on the loom's own machine.
+    const isKnown = Boolean(navigator.mediaDevices) && "AudioWorkletNode" in globalThis;
+    at("ear").closest("p").hidden = at("clean").closest("p").hidden = !isKnown;
+    at("deaf").hidden = isKnown;
+    at("ear").checked = isKnown && kept.get("ear") === "yes";
+    at("clean").checked = kept.get("clean") !== "no";
+    at("ear").addEventListener("change", () => this.choose());
+    at("clean").addEventListener("change", () => {
+      kept.set("clean", at("clean").checked ? "" : "no");
+      if (this.isWanted) this.restart();
+    });
+    if (this.isWanted) this.begin();
+  }
+
+  get isWanted() { return at("ear").checked; }
+
+  choose() {
+    this.kept.set("ear", this.isWanted ? "yes" : "");
+    if (this.isWanted) this.begin();
+    else this.end("");
+  }
+
+  // A browser starts what takes sound in only after a press; this is called from one.
+  wake() {
+    if (this.context && this.context.state === "suspended") this.context.resume();
+  }
+
+  // The walk is over; the next one finds the microphone as it was wanted.
+  rest() {
+    if (this.isWanted) this.end("");
+  }
+
+  restart() {
+    this.end("");
+    at("ear").checked = true;
+    this.begin();
+  }
+
+  async begin() {
+    this.show("asking");
+    const isClean = at("clean").checked;
+    const wanted = { channelCount: 1, echoCancellation: isClean, noiseSuppression: isClean, autoGainControl: isClean };
+    try {
+      this.stream = await navigator.mediaDevices.getUserMedia({ audio: wanted });
+    } catch {
+      this.end("refused");
+      return;
+    }
+    if (!this.isWanted) {
+      this.end("");
+      return;
+    }
+    await this.capture();
+    this.open();
+  }
+
+  // Not every browser brings the microphone to another rate; the loom then does.
+  async capture() {
+    try {
+      this.context = new AudioContext({ sampleRate: RATE });
+      await this.context.audioWorklet.addModule("/microphone.js");
+      this.listen();
+    } catch {
+      this.context = new AudioContext();
+      await this.context.audioWorklet.addModule("/microphone.js");
+      this.listen();
+    }
+  }
+
+  listen() {
+    const node = new AudioWorkletNode(this.context, "microphone", { numberOfOutputs: 0 });
+    node.port.onmessage = ({ data }) => this.send(data);
+    this.context.createMediaStreamSource(this.stream).connect(node);
+  }
+
+  open() {
+    if (!this.context) return;
+    this.show("loading");
+    const scheme = location.protocol === "https:" ? "wss" : "ws";
+    const socket = new WebSocket(`${scheme}://${location.host}${location.pathname}ear`);
+    this.socket = socket;
+    socket.onopen = () => {
+      this.isLost = false;
+      socket.send(JSON.stringify({ kind: "hear", rate: this.context.sampleRate }));
+    };
+    socket.onmessage = (message) => { if (socket === this.socket) this.take(JSON.parse(message.data)); };
+    socket.onclose = (closed) => { if (socket === this.socket) this.lose(closed.code); };
+  }
+
+  take(event) {
+    if (event.kind === "ready") {
+      this.voice.tailMs = TAIL_MS + 1000 * (this.context.outputLatency || 0);
+      this.show("ready");
+    } else {
+      this.end("", event.text);
+    }
+  }
+
+  send(piece) {
+    const { socket } = this;
+    if (!socket || socket.readyState !== WebSocket.OPEN) return;
+    if (socket.bufferedAmount > MOST_WAITING) {
+      this.isLost = true;
+      return;
+    }
+    if (this.isLost) socket.send('{"kind":"gap"}');
+    this.isLost = false;
+    socket.send(piece);
+  }
+
+  lose(code) {
+    this.socket = null;
+    if (code === OTHER) {
+      this.end("other");
+      return;
+    }
+    this.show("away");
+    setTimeout(() => { if (this.isWanted && !this.socket) this.open(); }, AGAIN_MS);
+  }
+
+  end(state, text = "") {
+    const { socket, context, stream } = this;
+    this.socket = this.context = this.stream = null;
+    if (socket) socket.close();
+    if (context) context.close();
+    if (stream) for (const track of stream.getTracks()) track.stop();
+    at("ear").checked = false;
+    this.voice.tailMs = 0;
+    this.show(state, text);
+  }
+
+  show(state, text = "") {
+    at("hears").textContent = text || STATES[state] || "";
+    at("listening").hidden = state !== "ready";
+  }
+}
