@@ -15,11 +15,19 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from companion.devices.audio.capture import Take
+    from companion.devices.recogniser.interface import Recogniser
 
 RATE = 16_000
 FRAME = 512
 HISS = 8
 """Amplitude of the room."""
+
+
+def recognise(recogniser: Recogniser, pcm16: bytes) -> Heard:
+    """Recognise one whole isolated sound: 16 kHz, 16 bit, one channel."""
+    recogniser.begin()
+    recogniser.feed(pcm16)
+    return recogniser.finish()
 
 
 class FakeClock:

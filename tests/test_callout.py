@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from made_stages import COMMANDS, OPTIONS, Made, make_stage, stages, straight
 
 from companion.base.numerals import number_forms, plain
-from companion.command import LANGUAGES, Command, Kind, fixed_words, phrases
+from companion.command import LANGUAGES, Command, Kind, phrases
 from companion.diagnosis.effect import Effect
 from companion.diagnosis.mends import How, Mend
 from companion.diagnosis.slips import Advice, Diagnosis, Slip, SlipKind, Span
@@ -47,7 +47,7 @@ STYLES = st.builds(
     st.sampled_from(LANGUAGES),
 )
 TREACHEROUS = st.one_of(
-    st.sampled_from([word for language in LANGUAGES for word in fixed_words(language)]),
+    st.sampled_from([form for language in LANGUAGES for form in phrases(language, 1)]),
     st.sampled_from(["repeat 3", "go-back", "Read. Back", "DONE", "no", "read", "Sí", "zurück zu"]),
     st.text(max_size=12),
 )

@@ -14,11 +14,8 @@ from companion.command import (
     LANGUAGES,
     Command,
     Kind,
-    fixed_words,
-    key_command,
     parse,
     phrases,
-    spoken_form,
 )
 from companion.command.words import FORMS, KEYS, KEYS_AFTER_NUMBER
 
@@ -139,25 +136,10 @@ def test_keys_mean_the_same_in_every_language(language: str) -> None:
         }:
             assert kind is parse(kind.value, language).kind
     for key, name in KEYS.items():
-        assert key_command(key) == Command(Kind(name))
+        assert (len(key), parse(name).kind) == (1, Kind(name))
     for form in KEYS_AFTER_NUMBER.values():
         words = form.format(n="24", end="24")
         assert parse(words) == parse(words, language)
-
-
-def test_digits_and_a_key_make_a_command() -> None:
-    """Digits ended by a key are a count, an end to go to, or what to read."""
-    assert Command(Kind.COUNT, 24) == key_command("\r", "24")
-    assert Command(Kind.REWIND, 37) == key_command("b", "37")
-    assert Command(Kind.READ_BACK, 3) == key_command("l", "3")
-    assert Command(Kind.READ_BACK, 37, is_end=True) == key_command("E", "37")
-
-
-@pytest.mark.parametrize(("key", "digits"), [("e", ""), ("é", ""), ("x", "24"), ("", "")])
-def test_a_key_without_a_meaning_is_refused(key: str, digits: str) -> None:
-    """An unbound key does nothing but say so."""
-    with pytest.raises(CommandError):
-        key_command(key, digits)
 
 
 def test_an_unknown_language_is_refused() -> None:
@@ -179,14 +161,6 @@ def test_accents_may_be_left_out() -> None:
     """Typing without accents works: "atras" is "atrás", "zuruck" is "zurück"."""
     assert Command(Kind.BACK) == parse("atras", "es")
     assert Command(Kind.REWIND, 37) == parse("zuruck zu siebenunddreissig", "de")
-
-
-def test_fixed_words_leave_arguments_out() -> None:
-    """The words a callout must avoid include the beginnings of forms with a number."""
-    words = fixed_words("en")
-    assert {"done", "read back", "count", "rewind", "no"} <= set(words)
-    assert all("{" not in word for word in words)
-    assert spoken_form(Kind.REWIND) == "rewind ..."
 
 
 @given(st.text(max_size=80), st.sampled_from(LANGUAGES))

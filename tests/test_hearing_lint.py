@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 from pronouncing import english, pronounce
+from sounds import Clash, clashes, distance
 
 from companion.command.words import FORMS
-from companion.devices.hearing.lint import Clash, clashes, distance
 
 
 @pytest.mark.parametrize(

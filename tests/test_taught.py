@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from hearing_fakes import recognise
 
-from companion.devices.recogniser.interface import Refusal, Vocabulary, recognise
+from companion.devices.recogniser.interface import Refusal, Vocabulary
 from companion.devices.recogniser.taught import (
     WIDEST,
     Lesson,

@@ -20,7 +20,7 @@ from companion.devices.recogniser.activity import SileroActivity
 from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.interface import Recogniser, Refusal, Vocabulary
 from companion.devices.recogniser.samples import SampleSet, load, save
-from companion.devices.recogniser.taught import TaughtRecogniser, taught_from
+from companion.devices.recogniser.taught import TaughtRecogniser, from_pcm16, learn
 from companion.devices.recogniser.teaching import TakeRecorder, Teaching, Verdict
 
 if TYPE_CHECKING:
@@ -125,7 +125,10 @@ def test_words_kept_on_disk_are_known_the_next_day(weaver: Weaver, tmp_path: Pat
         takes.append(recorder.take())
     hear(recorder := TakeRecorder(), room(weaver.says("richtig", 165)))
     save(tmp_path, SampleSet({"fertig": tuple(takes)}, (recorder.take(),)))
-    loaded = taught_from(load(tmp_path))
+    kept, embedder = load(tmp_path), SpeechEmbedder()
+    known = {word: [from_pcm16(take) for take in own] for word, own in kept.words.items()}
+    background = [from_pcm16(sound) for sound in kept.background]
+    loaded = TaughtRecogniser(learn(known, background, embedder), embedder)
     assert isinstance(hear(loaded, room(weaver.says("fertig", 158)))[0], Accepted)
     assert isinstance(hear(loaded, room(weaver.says("richtig", 158)))[0], Refused)
 

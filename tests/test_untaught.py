@@ -13,13 +13,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hearing_fakes import hum
+from hearing_fakes import hum, recognise
 from voice_recordings import spoken_by_flite
 
 from companion.base.errors import ModelError
 from companion.devices.recogniser import head, phonemes
 from companion.devices.recogniser.embedding import SpeechEmbedder
-from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary, recognise
+from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
 from companion.devices.recogniser.models import installed
 from companion.devices.recogniser.phonemes import Spellings
 from companion.devices.recogniser.untaught import (

@@ -13,12 +13,13 @@ import sys
 from pathlib import Path
 
 import pytest
+from hearing_fakes import recognise
 from vosk_korean import hush, model_folder, say
 
 from companion.base.errors import ModelError
 from companion.base.numerals import number_forms
 from companion.command import Kind, parse, phrases
-from companion.devices.recogniser.interface import Refusal, Vocabulary, recognise
+from companion.devices.recogniser.interface import Refusal, Vocabulary
 from companion.devices.recogniser.record import faults
 from companion.devices.recogniser.trial import trial_faults
 from companion.devices.recogniser.vosk_recogniser import VoskRecogniser
@@ -179,8 +180,9 @@ def refuse(event, arguments):
     if event in ("socket.connect", "socket.getaddrinfo", "socket.gethostbyname", "socket.sendto"):
         raise SystemExit(f"the network was asked: {event} {arguments}")
 sys.addaudithook(refuse)
+from hearing_fakes import recognise
 from vosk_korean import model_folder, say
-from companion.devices.recogniser.interface import Vocabulary, recognise
+from companion.devices.recogniser.interface import Vocabulary
 from companion.devices.recogniser.vosk_recogniser import VoskRecogniser
 vosk = VoskRecogniser(model_folder(), "ko")
 assert vosk.check() == []

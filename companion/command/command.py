@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import itertools
 import re
 from dataclasses import dataclass
 from enum import StrEnum
@@ -13,7 +12,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from companion.base.errors import CommandError
 from companion.base.numerals import LARGEST, number_forms, plain, read_numbers
 from companion.base.text import listed
-from companion.command.words import FORMS, KEYS, KEYS_AFTER_NUMBER
+from companion.command.words import FORMS, KEYS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -146,41 +145,9 @@ def parse(text: str, language: str = "en") -> Command:
     raise _unknown(text, heard, language)
 
 
-def key_command(key: str, digits: str = "") -> Command:
-    """Return the command of a single key, or of digits ended by a key.
-
-    Raises:
-        CommandError: with one line naming the keys that fit.
-    """
-    if digits:
-        form = KEYS_AFTER_NUMBER.get(key.lower())
-        if form:
-            return parse(form.format(n=digits, end=digits))
-        raise CommandError(
-            f"After the number {digits} press Enter to give it as a count, b to go to that end, "
-            "l to hear that group, e to hear from that end, g to look at that group, "
-            "t to hear so many ends at a time or "
-            "v to have the walk go on every so many seconds."
-        )
-    name = KEYS.get(key.lower())
-    if name is None:
-        raise CommandError(f"The key {key!r} does nothing here; press h to hear the commands.")
-    return Command(Kind(name))
-
-
 def spoken_form(kind: Kind, language: str = "en") -> str:
     """Return the form of a command that the weaver is told, its argument as "..."."""
     return re.sub(r"\{\w+\}", "...", FORMS[_known(language)][kind.value][0])
-
-
-def fixed_words(language: str = "en") -> tuple[str, ...]:
-    """Return the words of every form without its argument, plain and without repeats.
-
-    These are what a callout must not contain.
-    """
-    bare = (re.sub(r"\{\w+\}", "|", form.text).split("|") for form in _forms(language))
-    pieces = (plain(piece).strip() for piece in itertools.chain.from_iterable(bare))
-    return tuple(dict.fromkeys(piece for piece in pieces if piece))
 
 
 def phrases(language: str = "en", largest: int = LARGEST) -> Iterator[str]:

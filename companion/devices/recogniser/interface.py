@@ -107,10 +107,3 @@ class Recogniser(Protocol):
             ModelError: if the recogniser broke down; the sound is lost, the next one may work.
         """
         ...
-
-
-def recognise(recogniser: Recogniser, pcm16: bytes) -> Heard:
-    """Recognise one whole isolated sound: 16 kHz, 16 bit, one channel."""
-    recogniser.begin()
-    recogniser.feed(pcm16)
-    return recogniser.finish()

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.interface import SAMPLE_RATE, Heard, Refusal, Vocabulary
 from companion.devices.recogniser.warping import distances
 
@@ -20,7 +19,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from companion.devices.recogniser.embedding import Embedder, Embeddings
-    from companion.devices.recogniser.samples import SampleSet
 
 Samples = NDArray[np.float32]
 
@@ -103,18 +101,6 @@ def learn(
     words = {word: Word(own + noisy[word], reach(own)) for word, own in clean.items()}
     pieces = (embedder.embed(piece) for sound in background for piece in _pieces(sound))
     return Lesson(words, tuple(pieces), _too_close(clean))
-
-
-def taught_from(samples: SampleSet) -> TaughtRecogniser:
-    """Return a recogniser of the words kept on disk; learning them takes a second or two.
-
-    Raises:
-        ModelError: if a package is missing.
-    """
-    embedder = SpeechEmbedder()
-    takes = {word: [from_pcm16(take) for take in own] for word, own in samples.words.items()}
-    background = [from_pcm16(sound) for sound in samples.background]
-    return TaughtRecogniser(learn(takes, background, embedder), embedder)
 
 
 def spread(takes: Sequence[Embeddings]) -> float:

@@ -10,8 +10,7 @@ from importlib import import_module
 from pathlib import Path
 
 from pronouncing import english
-
-from companion.devices.hearing.lint import distance
+from sounds import distance
 
 COUNT = 2_000
 _NEAR = 2.0

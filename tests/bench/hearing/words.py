@@ -12,9 +12,8 @@ from __future__ import annotations
 from functools import cache
 
 from pronouncing import english
+from sounds import Sounds, distance
 from wordfreq import top_n_list, zipf_frequency
-
-from companion.devices.hearing.lint import Sounds, distance
 
 CANDIDATES = {
     "done": ("done", "next one", "next end", "all done", "move on", "confirm", "okay next"),

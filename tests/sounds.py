@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
 Sounds = tuple[str, ...]
 """The sounds of a phrase, ARPAbet without stress marks or IPA, one symbol each."""
@@ -61,13 +61,6 @@ def distance(one: Sounds, other: Sounds) -> float:
             ahead = row[column]
             row[column] = min(changed, ahead + 1.0, row[column - 1] + 1.0)
     return row[-1]
-
-
-def nearest(sounds: Sounds, others: Iterable[tuple[str, Sounds]]) -> tuple[str, float]:
-    """Return the phrase of `others` that sounds most like `sounds`, and how far it is."""
-    ranked = ((distance(sounds, candidate), phrase) for phrase, candidate in others)
-    far, phrase = min(ranked, default=(float("inf"), ""))
-    return phrase, far
 
 
 def clashes(
