@@ -29,7 +29,7 @@ from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
 from companion.guide import plan_messages as pm
-from companion.guide.terms import OTHER_REED, SHORTER, Cause, CauseKind, Do, Task, WhyNot
+from companion.guide.terms import OTHER_REED, SHORTER, Cause, CauseKind, Do, Task, Way, WhyNot
 from companion.job import Danger, LeftOver
 from companion.wording import Style, render
 from companion.wording.steps import describe
@@ -100,6 +100,7 @@ OF_MENDING: list[Message] = [
 ]
 WALKED = e.Walked(("raddle", "thread"))
 OF_PLANS: list[Message] = [
+    *(e.PlanChanged(WALKED, WALKED, "thread", way=way, edge="left") for way in Way),
     e.PlanChanged(WALKED, WALKED),
     e.PlanChanged(WALKED, WALKED, "thread", 9, 11),
     e.PlanChanged(WALKED, WALKED, "thread", 9, why=SHORTER, ends=(40, 8), off_centre=2),
@@ -159,6 +160,7 @@ ONE_OF_EACH: list[Message] = [
     m.RewindQuestion(STAGE, STEP, 3, 1),
     m.AcceptQuestion(STAGE, GROUP, 11, 12),
     *(pm.PlanQuestion(STAGE, 5, 11, why) for why in ("", OTHER_REED, SHORTER)),
+    *(pm.EdgeQuestion(STAGE, way, 11) for way in Way),
     *OF_PLANS,
     m.LeaveQuestion(),
     m.Dropped(),

@@ -69,6 +69,7 @@ class Kind(StrEnum):
     CHOICES = "choices"
     LOOK = "look"
     NEW_PLAN = "new plan"
+    WRONG_EDGE = "wrong edge"
 
 
 @dataclass(frozen=True, slots=True)

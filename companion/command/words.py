@@ -53,6 +53,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "choices": ("choices", "read my choices"),
         "look": ("look at group {n}", "check group {n}", "look at a group"),
         "new plan": ("new plan", "the plan has changed"),
+        "wrong edge": ("wrong edge", "i began at the wrong edge"),
     },
     "de": {
         "done": ("fertig", "erledigt"),
@@ -97,6 +98,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "choices": ("auswahl", "auswahl vorlesen"),
         "look": ("gruppe {n} ansehen", "eine gruppe ansehen"),
         "new plan": ("neuer plan", "der plan ist anders"),
+        "wrong edge": ("falsche kante", "falsche seite"),
     },
     "es": {
         "done": ("listo", "hecho"),
@@ -141,6 +143,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "choices": ("opciones", "lee mis opciones"),
         "look": ("mirar grupo {n}", "mirar un grupo"),
         "new plan": ("plan nuevo", "cambió el plan"),
+        "wrong edge": ("borde equivocado", "empecé por el otro borde"),
     },
     "ko": {
         "done": ("완료", "다 했어"),
@@ -186,6 +189,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "choices": ("선택", "뭘 고를까"),
         "look": ("그룹 {n} 살펴보자", "어느 그룹 살펴보자"),
         "new plan": ("새 계획", "계획이 바뀌었어"),
+        "wrong edge": ("가장자리가 틀렸어",),
     },
 }
 """For each language, the forms of every command under the command's own name."""

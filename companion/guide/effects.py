@@ -11,7 +11,7 @@ from companion.guide.terms import Message
 if TYPE_CHECKING:
     from companion.guide.state import State
 
-PlanWish = Literal["look", "take"]
+PlanWish = Literal["look", "take", "edge"]
 Tune = Literal["confirm", "refuse", "boundary", "trouble", "finish"]
 
 
@@ -46,9 +46,10 @@ class Keep:
 
 @dataclass(frozen=True, slots=True)
 class ChangePlan:
-    """Look whether the plan is another now, or take the new one, as the weaver has agreed to."""
+    """Look at the plan, or take another, as the weaver wishes or has agreed to."""
 
     how: PlanWish
+    """Look whether it has changed, take it, or look how it can be walked from the other edge."""
 
 
 @dataclass(frozen=True, slots=True)

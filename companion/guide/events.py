@@ -12,7 +12,7 @@ from pydantic import TypeAdapter, ValidationError
 from companion.base.errors import JournalError
 from companion.diagnosis.mends import Mend
 from companion.diagnosis.slips import Diagnosis
-from companion.guide.terms import Message
+from companion.guide.terms import Message, Way
 from companion.job import LeftOver, Noun, StageName
 
 
@@ -51,6 +51,8 @@ class Walked:
     """What a session walks; the plan itself is given only where that changed."""
 
     stages: tuple[StageName, ...]
+    turn: str | None = None
+    """Whether it is begun at the other edge, as `plan.turned` has it; None is as before."""
     first_dent: int | None = None
     """The reed's own dent that the work was begun in, where the plan has another; else 0. None is
     as before."""
@@ -86,6 +88,10 @@ class PlanChanged(Event, Message):
     """Whether only the groups are others."""
     ends: tuple[int, int] = (0, 0)
     """How many there were and are, where that changed."""
+    way: Way | None = None
+    """How it goes on, where all that changed is the edge it was begun at."""
+    edge: str = ""
+    """Where end 1 is then."""
     off_centre: int = 0
     """By how many dents the warp lies off the middle of the reed, since its first dent stays."""
     later: tuple[StageName, ...] = ()

@@ -40,7 +40,7 @@ from companion.guide.reading import read_back, while_reading
 from companion.guide.refuse import help_message, refused
 from companion.guide.state import REASON_LENGTH, Options, State, check_fits, moved
 from companion.guide.telling import paced, told_otherwise
-from companion.guide.terms import Message, WhyNot
+from companion.guide.terms import Message, Way, WhyNot
 from companion.job import Stage, Step
 
 _Handler = Callable[[State, Command, Stage], Outcome]
@@ -81,7 +81,7 @@ def taken_up(state: State, stage: Stage) -> tuple[State, Effects]:
         JournalError: where the state does not belong to this stage.
     """
     check_fits(state, stage)
-    if state.question is not None and state.question.kind in {Kind.STOP, Kind.NEW_PLAN}:
+    if state.question is not None and state.question.kind in _OF_SITTING:
         state = replace(state, question=None)
     if not state.only_read:
         return state, welcome_back(state, stage)
@@ -164,7 +164,7 @@ def _while_paused(state: State, command: Command, stage: Stage) -> Outcome:
 
 def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Outcome:
     """Do what was asked about on yes; anything but a repeat or help is no."""
-    if command.kind in {Kind.REPEAT, Kind.HELP} or command.kind is asked.kind is Kind.MEND:
+    if command.kind in {Kind.REPEAT, Kind.HELP} or command.kind is asked.kind in _ANOTHER_WAY:
         return _HANDLERS[command.kind](state, command, stage)
     after = replace(state, question=None)
     if asked.kind is Kind.LOOK:
@@ -181,17 +181,23 @@ def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Out
 
 def _yes_or_no(after: State, asked: Command, command: Command, stage: Stage) -> Outcome:
     if command.kind is Kind.YES:
-        if asked.kind is Kind.ACCEPT:
-            return walk.accept(after, stage, asked.text)
-        if asked.kind is Kind.MEND:
-            return mending.begin(after, stage, asked.number or 0)
-        if asked.kind is Kind.NEW_PLAN:
-            return Outcome(after, (Tone("confirm"), ChangePlan("take")), is_accepted=True)
-        return walk.rewind(after, stage, asked.number or 0)
+        return _agreed(after, asked, stage)
     if command.kind is Kind.STOP:
         return _stop(after, command, stage)
     tune: Tune = "confirm" if command.kind is Kind.NO else "refuse"
     return accepted(after, tune, Dropped(), present(after, stage))
+
+
+def _agreed(after: State, asked: Command, stage: Stage) -> Outcome:
+    if asked.kind is Kind.ACCEPT:
+        return walk.accept(after, stage, asked.text)
+    if asked.kind is Kind.MEND:
+        return mending.begin(after, stage, asked.number or 0)
+    if asked.kind is Kind.WRONG_EDGE and asked.text == Way.ANEW:
+        return walk.go_to(after, stage, stage.steps[0])
+    if asked.kind in _OF_SITTING:
+        return Outcome(after, (Tone("confirm"), ChangePlan("take")), is_accepted=True)
+    return walk.rewind(after, stage, asked.number or 0)
 
 
 def _repeat(state: State, _command: Command, stage: Stage) -> Outcome:
@@ -233,6 +239,14 @@ def _new_plan(state: State, _command: Command, _stage: Stage) -> Outcome:
     return Outcome(state, (ChangePlan("look"),), is_accepted=True)
 
 
+def _wrong_edge(state: State, _command: Command, stage: Stage) -> Outcome:
+    if stage.name not in _FROM_AN_EDGE:
+        return refused(state, stage, WhyNot.NO_EDGE)
+    if not state.sure:
+        return refused(state, stage, WhyNot.NOTHING_CONFIRMED)
+    return Outcome(state, (ChangePlan("edge"),), is_accepted=True)
+
+
 def _unasked(state: State, _command: Command, stage: Stage) -> Outcome:
     return refused(state, stage, WhyNot.NOTHING_ASKED)
 
@@ -269,6 +283,11 @@ def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
     return accepted(after, "trouble", MistakeReported(at.group), present(after, stage))
 
 
+_FROM_AN_EDGE: Final = frozenset({"thread", "sley", "thread-and-sley"})
+_ANOTHER_WAY: Final = frozenset({Kind.MEND, Kind.WRONG_EDGE})
+"""Asked once more they offer another way."""
+_OF_SITTING: Final = frozenset({Kind.STOP, Kind.NEW_PLAN, Kind.WRONG_EDGE})
+"""What is asked about in one sitting is not asked in the next."""
 _READING_OWN: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}
 _LOOKING_OWN: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}
 _MENDING_OWN: Final = {
@@ -328,4 +347,5 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.CHOICES: _help,
     Kind.LOOK: look,
     Kind.NEW_PLAN: _new_plan,
+    Kind.WRONG_EDGE: _wrong_edge,
 }

@@ -27,7 +27,7 @@ from companion.guide.messages import (
     Where,
     WhichGroup,
 )
-from companion.guide.plan_messages import PlanQuestion
+from companion.guide.plan_messages import EdgeQuestion, PlanQuestion
 from companion.guide.position import (
     expected_so_far,
     found,
@@ -36,6 +36,7 @@ from companion.guide.position import (
     steps_of,
 )
 from companion.guide.state import NOTHING
+from companion.guide.terms import Way
 from companion.job import threading_of
 from companion.job.handful import handful
 
@@ -174,7 +175,7 @@ def question(state: State, asked: Command, stage: Stage) -> Message:
         return RewindQuestion(
             stage, step, state.confirmed - step.number + 1, groups=state.checked - step.group + 1
         )
-    if asked.kind is Kind.NEW_PLAN:
+    if asked.kind in {Kind.NEW_PLAN, Kind.WRONG_EDGE}:
         return _plan_question(state, asked, stage)
     if asked.kind is Kind.MEND:
         return mend_question(state, stage, asked.number or 0)
@@ -188,9 +189,11 @@ def _of_the_count(state: State, asked: Command, stage: Stage) -> Message:
     return AcceptQuestion(stage, group, state.count or 0, expected)
 
 
-def _plan_question(state: State, asked: Command, stage: Stage) -> PlanQuestion:
-    last = stage.steps[max(1, state.confirmed) - 1]
-    return PlanQuestion(stage, asked.number or 0, stage.number_of(last), asked.text)
+def _plan_question(state: State, asked: Command, stage: Stage) -> PlanQuestion | EdgeQuestion:
+    last = stage.number_of(stage.steps[max(1, state.confirmed) - 1])
+    if asked.kind is Kind.WRONG_EDGE:
+        return EdgeQuestion(stage, Way(asked.text), last)
+    return PlanQuestion(stage, asked.number or 0, last, asked.text)
 
 
 def read_step(state: State, stage: Stage, number: int, first: int) -> ReadStep:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from companion.guide.terms import Message
+from companion.guide.terms import Message, Way
 
 if TYPE_CHECKING:
     from companion.job import Stage
@@ -21,3 +21,13 @@ class PlanQuestion(Message):
     last: int
     why: str = ""
     """What else there is to say of the new plan: one of the words of `guide.terms`, or ""."""
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeQuestion(Message):
+    """The work was begun at the wrong edge: shall it go on in this way?"""
+
+    stage: Stage
+    way: Way
+    last: int
+    """The last that is done, by the number the weaver knows."""

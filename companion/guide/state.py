@@ -11,7 +11,7 @@ from companion.command import Command, Kind
 from companion.command.size import ONE_END, Detail, StepSize
 from companion.guide.events import MendAccount, Overridden
 from companion.guide.messages import Mode, Opening
-from companion.guide.terms import Task
+from companion.guide.terms import Task, Way
 from companion.job import Stage, StageName
 
 UNDO_DEPTH: Final = 32
@@ -287,8 +287,8 @@ def _is_overlay(state: State, stage: Stage) -> bool:
         return state.base is Mode.HELD
     if asked.kind is Kind.COUNT:
         return state.base is Mode.COUNTING
-    if asked.kind is Kind.MEND:
-        return state.mending is None
+    if asked.kind in {Kind.MEND, Kind.WRONG_EDGE}:
+        return state.mending is None if asked.kind is Kind.MEND else asked.text in set(Way)
     step = stage.find(asked.number or 0)
     return asked.kind is Kind.REWIND and step is not None and step.number <= state.confirmed
 

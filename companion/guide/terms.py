@@ -73,6 +73,8 @@ class WhyNot(StrEnum):
     NOTHING_TO_COUNT = "nothing to count"
     TOO_MANY_AT_A_TIME = "too many at a time"
     GROUP_NOT_BEGUN = "group not begun"
+    NO_EDGE = "no edge"
+    """What is done in this stage does not hang on the edge it was begun at."""
     NOTHING_THREADED = "nothing threaded"
     PACE_TOO_SLOW = "pace too slow"
     TOO_SOON = "too soon"
@@ -98,6 +100,16 @@ OTHER_REED = "other reed"
 """Of a new plan: it has another reed."""
 SHORTER = "shorter"
 """Of a new plan: it has no more steps from there on."""
+
+
+class Way(StrEnum):
+    """How to go on after the work was begun at the wrong edge."""
+
+    ORDER = "order"
+    """In the opposite order: what is done fits, and the cloth is as planned."""
+    EDGE = "edge"
+    """As it was begun; the cloth is mirrored."""
+    ANEW = "anew"
 
 
 class Do(StrEnum):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
@@ -11,18 +12,20 @@ from companion.command import Command, Kind
 from companion.guide.events import Event, PlanChanged, TakenBack, Walked, to_json
 from companion.guide.messages import Mode
 from companion.guide.replan import as_done, kept
-from companion.guide.terms import OTHER_REED, SHORTER
+from companion.guide.terms import OTHER_REED, SHORTER, Way
 from companion.job import StageName, is_past, ordered, stage, stages, whole_job
 from companion.job.plan_diff import is_other_reed, is_same_work, steps_alike
 from companion.loom.compute import compute
 from companion.loom.sley import begun_in
 from companion.plan.file.reader import read_plan
+from companion.plan.turned import turn_of, turned, turned_more
 from companion.record import Entry, EntryKind, Journal
 from companion.session.session_lookup import (
     PASSES,
     Wanted,
     begun,
     dressing_of,
+    plan_of,
     still_to_walk,
     there,
 )
@@ -112,6 +115,20 @@ class Replan:
         except CompanionError:
             return notices.plan_unread(path)
 
+    def edges(self) -> list[Change]:
+        """Return the ways to go on from the other edge in which nothing is undone, the best first.
+
+        Where the order can be turned the cloth is as planned. Mirrored it can only be where no
+        end lies in a heddle yet or all do so from that edge, and the colours are alike from both.
+        """
+        plan, found = plan_of(self._journal), []
+        for way in (Way.ORDER, Way.EDGE):
+            with suppress(CompanionError):
+                change = change_to(self._journal, plan, way)
+                if not change.is_undoing and _is_fit(change, plan, way):
+                    found.append(change)
+        return found[:1]
+
     def take(self, change: Change) -> None:
         """Have the session walk the new plan; all of it is written at once, or nothing.
 
@@ -149,16 +166,29 @@ def _told(change: Change, journal: Journal) -> Entry:
     return _entry(shift, event, back)
 
 
-def change_to(journal: Journal, plan: Plan) -> Change:
-    """Return what becomes of a session by another plan.
+def _is_fit(change: Change, plan: Plan, way: Way) -> bool:
+    shift = change.at_hand
+    if shift is None or way is Way.ORDER:
+        return shift is not None and not plan.file.reed.parts
+    colours = [end.colour for end in shift.old.dressing.ends]
+    return shift.new.name != "sley" and colours == colours[::-1]
+
+
+def change_to(journal: Journal, plan: Plan, way: Way | None = None) -> Change:
+    """Return what becomes of a session by another plan, or by the same from the other edge.
 
     Raises:
         CompanionError: the plan cannot be used.
     """
-    old, planned = dressing_of(journal), compute(plan)
+    turn = turn_of(journal.options.get("turn"))
+    now = turned_more(turn, is_order=way is Way.ORDER) if way else turn
+    old, planned = dressing_of(journal), compute(turned(plan, now))
+    if way is not None:  # the edge is where the weaver has begun
+        old = replace(old, first_end=planned.first_end)
     new = _from_same_dent(old, planned) if _IN_REED.intersection(begun(journal)) else planned
     before = Walked(
         names_of(journal),
+        turn,
         old.sley.first_dent,
         journal.fingerprint,
         journal.plan_text,
@@ -166,6 +196,7 @@ def change_to(journal: Journal, plan: Plan) -> Change:
     )
     after = Walked(
         _names(journal, old, new),
+        now,
         new.sley.first_dent if new is not planned else 0,
         plan.fingerprint,
         plan.text,
@@ -181,6 +212,8 @@ def change_to(journal: Journal, plan: Plan) -> Change:
     event = PlanChanged(
         before,
         after,
+        way=way,
+        edge=new.first_end,
         ends=(len(old.ends), len(new.ends)) if len(old.ends) != len(new.ends) else (0, 0),
         off_centre=abs(new.sley.first_dent - planned.sley.first_dent),
         later=_later(journal, old, new, after.stages),

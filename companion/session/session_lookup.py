@@ -14,6 +14,7 @@ from companion.job import StageName, are_at_odds, counted_as_done, ordered, stag
 from companion.loom.compute import compute
 from companion.loom.sley import begun_in
 from companion.plan.file.reader import parse_plan
+from companion.plan.turned import turn_of, turned
 from companion.record import Entry, EntryKind, Journal, sessions
 from companion.record.naming import slug
 from companion.session.walk import saved_state
@@ -222,7 +223,7 @@ def dressing_of(journal: Journal) -> Dressing:
     Raises:
         CompanionError: its plan or its stages cannot be used with this companion.
     """
-    dressing = compute(plan_of(journal))
+    dressing = compute(turned(plan_of(journal), turn_of(journal.options.get("turn"))))
     dent = journal.options.get("first_dent")
     sley = begun_in(dressing.sley, dent) if dent and isinstance(dent, int) else None
     dressing = replace(dressing, sley=sley) if sley else dressing

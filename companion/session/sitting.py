@@ -13,8 +13,10 @@ from functools import partial
 from typing import TYPE_CHECKING, Literal
 
 from companion.base.errors import JournalError
+from companion.command import Command, Kind
 from companion.guide.effects import Say
 from companion.guide.messages import Mode
+from companion.guide.terms import Way
 from companion.session.break_reminder import BreakReminder
 from companion.session.walk import StageWalk
 from companion.wording import break_reminder, notices
@@ -163,6 +165,9 @@ class Sitting:
         if wish == "take" and self._change is not None:
             self._take_plan(self._change)
             return
+        if wish == "edge":
+            self._ask_edge()
+            return
         change = self._look()
         if change is None:
             self._presenter.notice(notices.plan_same())
@@ -171,6 +176,15 @@ class Sitting:
             self.walk.ask(change.question)
         else:
             self._take_plan(change)
+
+    def _ask_edge(self) -> None:
+        """Offer a way to go on after a beginning at the wrong edge; asked once more, the next."""
+        asked = self.walk.state.question
+        ways = self._replan.edges() if self._replan else []
+        is_next = asked is not None and asked.kind is Kind.WRONG_EDGE and asked.text != Way.ANEW
+        self._change = ways[0] if ways and not is_next else None
+        way = self._change.event.way if self._change else None
+        self.walk.ask(Command(Kind.WRONG_EDGE, text=way or Way.ANEW))
 
     def _lead(self, sources: Sequence[InputSource]) -> None:
         """Tell every source what the walk waits for."""

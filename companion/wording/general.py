@@ -94,6 +94,7 @@ _REFUSALS: Final = {
     WhyNot.NOTHING_TO_UNDO: "There is no change to undo yet.",
     WhyNot.NOTHING_HELD: "No count is in doubt here.",
     WhyNot.ONE_NUMBER: "Give one number here.",
+    WhyNot.NO_EDGE: "This stage is the same from either edge; threading and sleying are not.",
     WhyNot.NOTHING_THREADED: "No end is in a heddle yet.",
     WhyNot.TOO_SOON: "Count first; press once more when you have.",
     WhyNot.JUST_BEGUN: "This has only just begun: press once more for the first step.",

@@ -62,6 +62,7 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     m.RewindQuestion: checks.rewind_question,
     m.AcceptQuestion: checks.accept_question,
     pm.PlanQuestion: replanned.plan_question,
+    pm.EdgeQuestion: replanned.edge_question,
     e.PlanChanged: replanned.plan_changed,
     m.LeaveQuestion: lambda _, style: f"{talk.LEAVE_QUESTION} {choices.yes_or_no(style)}",
     m.Dropped: lambda *_: talk.DROPPED,

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.base.text import capital, counted, listed, span
-from companion.guide.terms import OTHER_REED, SHORTER
+from companion.command import Kind
+from companion.guide.terms import OTHER_REED, SHORTER, Way
 from companion.wording.choices import yes_or_no
 from companion.wording.stages import TITLES
 
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.guide.events import PlanChanged, StagesAdded
-    from companion.guide.plan_messages import PlanQuestion
+    from companion.guide.plan_messages import EdgeQuestion, PlanQuestion
     from companion.job import Noun, StageName
     from companion.wording.voice import Style
 
@@ -36,12 +37,31 @@ def plan_question(message: PlanQuestion, style: Style) -> str:
     return f"{new} {undone} and follow it? {yes_or_no(style)}"
 
 
+def edge_question(message: EdgeQuestion, style: Style) -> str:
+    """Return what it means that the work was begun at the other edge, and one way to go on."""
+    stage = message.stage
+    planned, other = stage.dressing.first_end, stage.dressing.last_edge
+    answer = yes_or_no(style, other=None if message.way is Way.ANEW else Kind.WRONG_EDGE)
+    if message.way is Way.ANEW:
+        undone = _undone(stage.name, stage.item, 1, max(1, message.last))
+        return f"{undone} and begin again at the {planned} edge? {answer}"
+    if message.way is Way.EDGE:
+        told = "Begun there, the cloth comes out mirrored, left to right, and else as planned."
+    else:
+        told = f"What is done fits from there too, with the order turned: end 1 at the {other}."
+    return f"{told} Go on like that? {answer}"
+
+
 def plan_changed(event: PlanChanged, _style: Style) -> str:
     """Return what is new in the plan that is walked from here on, and what becomes of the place."""
     return " ".join(_changed(event))
 
 
 def _changed(event: PlanChanged) -> Iterator[str]:
+    if event.way is not None:
+        cloth = "as planned" if event.way is Way.ORDER else "mirrored"
+        yield f"End 1 is at the {event.edge} edge from here on, and the cloth comes out {cloth}."
+        return
     if event.last and event.where:
         undone = _undone(event.where, event.item, event.first, event.last)
         yield f"{undone}, then go on."

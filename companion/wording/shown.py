@@ -19,7 +19,7 @@ from companion.guide.messages import (
     RewindQuestion,
     StepCall,
 )
-from companion.guide.plan_messages import PlanQuestion
+from companion.guide.plan_messages import EdgeQuestion, PlanQuestion
 from companion.wording.mending import task_words
 from companion.wording.notes import step_note
 from companion.wording.stages import count_asked
@@ -103,8 +103,8 @@ def _question(message: Message) -> str:
     if isinstance(message, RewindQuestion):
         ends = span("end", message.step.first_end, message.step.last_end)
         return f"Back to {ends}?" if message.step.first_end else "Back there?"
-    if isinstance(message, PlanQuestion):
-        return "Walk the new plan?"
+    if isinstance(message, (PlanQuestion, EdgeQuestion)):
+        return "Follow it?" if isinstance(message, PlanQuestion) else "Go on like that?"
     if isinstance(message, LeftQuestion):
         shaft = message.left.shaft
         return f"Shaft {shaft}: heddles left?" if shaft else "Dents left empty?"
