@@ -11,6 +11,7 @@ import os
 import subprocess
 import sys
 import time
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
@@ -83,11 +84,13 @@ def walk_and_kill(path: Path, delay_seconds: float, *, loses_log: bool = False) 
     where more than one is missing or it is not told.
     """
     child, said = start(path)
-    first = said.readline()
-    assert first, "the walker did not start"
-    time.sleep(delay_seconds)
-    child.kill()
     with said:
+        try:
+            first = said.readline()
+            assert first, "the walker did not start"
+            time.sleep(delay_seconds)
+        finally:
+            child.kill()
         lines = (first + said.read()).split(b"\n")[:-1]
     child.wait()
     acknowledged = int(lines[-1])
@@ -113,8 +116,11 @@ def _check(journal: Journal) -> int:
 
 
 def main() -> None:
-    """Walk the journal named on the command line for ever."""
-    with Journal.open(Path(sys.argv[1])) as journal:
+    """Walk the journal named on the command line until killed, or until nobody listens any more.
+
+    So a walker whose parent was ended ends too, and is not taken for one that failed.
+    """
+    with suppress(BrokenPipeError), Journal.open(Path(sys.argv[1])) as journal:
         last = journal.last_entry()
         number = last.number if last else 0
         while True:

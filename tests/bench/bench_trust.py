@@ -27,6 +27,8 @@ KILLS, CARRIED, SESSIONS = 1000, 3000, 3000
 SESSION_KILLS = 40
 """How often one session is killed before another is begun."""
 LOG_KILLS = 4
+TOLD_EACH = 100
+"""Kills after which it is told how far it is, so that a run that is ended has told something."""
 
 
 def kills(folder: Path, number: int) -> None:
@@ -42,6 +44,8 @@ def kills(folder: Path, number: int) -> None:
         came["lost with it"] += max(0, killed.acknowledged - killed.stored)
         came["ahead"] += max(0, killed.stored - killed.acknowledged)
         came["entries"] += killed.acknowledged - killed.before
+        if (each + 1) % TOLD_EACH == 0:
+            print(f"  {each + 1} of {number}: {came['entries']} entries", flush=True)
     print(
         f"{number} kills: {came['entries']} entries acknowledged, none lost; {came['ahead']} more"
     )
