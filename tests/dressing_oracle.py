@@ -42,6 +42,7 @@ class Thread(NamedTuple):
     place: int
     shaft: int
     colour: str
+    beam: int = 1
 
 
 class Case(NamedTuple):
@@ -102,6 +103,8 @@ def draw(random: Random) -> Case:
     _reed(random, case)
     if random.random() < 0.25:
         _regions(random, case)
+    if random.random() < 0.3:
+        case = _beams(random, case)
     _weaving(random, case, shafts)
     if tables["loom"].get("kind") in {"table", "dobby"} and random.random() < 0.5:
         _lifted(random, case, shafts)
@@ -222,6 +225,30 @@ def _regions(random: Random, case: Case) -> None:
     case.tables["reed"]["parts"] = parts
 
 
+def _beams(random: Random, case: Case) -> Case:
+    """Let some of the ends lie on a second beam."""
+    table: Tables = {"tension": random.choice(["alike", "slacker", "tighter"])}
+    kind = random.choice(["shafts", "colour", "order"])
+    places = max(thread.place for thread in case.threads)
+    if kind == "shafts":
+        own = {random.choice(case.threads).shaft}
+        table["shafts"] = "-".join(map(str, own))
+        beams = {thread.place: 1 + (thread.shaft in own) for thread in case.threads}
+    elif kind == "colour":
+        table["colour"] = random.choice(case.threads).colour
+        beams = {t.place: 1 + (t.colour == table["colour"]) for t in case.threads}
+    else:
+        order = [1, *(random.randint(1, 2) for _ in range(random.randint(1, 4)))]
+        table["order"] = "-".join(map(str, order))
+        beams = {place: order[(place - 1) % len(order)] for place in range(1, places + 1)}
+    if set(beams.values()) != {1, 2} or table.get("colour") == "":
+        return case
+    case.tables["second_beam"] = table
+    case.tables["loom"]["method"] = "back-to-front"
+    threads = tuple(thread._replace(beam=beams[thread.place]) for thread in case.threads)
+    return case._replace(threads=threads)
+
+
 def _weaving(random: Random, case: Case, shafts: int) -> None:
     if random.random() < 0.4:
         return
@@ -275,6 +302,8 @@ def _lengths(random: Random, tables: Tables) -> None:
     }
     tables["beam"] = {"around": random.randint(8, 40), "turns_a_step": random.randint(1, 3)}
     tables["yarn"] = [{"use": "warp", "size": "8/2 cotton"}]
+    if "second_beam" in tables and random.random() < 0.7:
+        tables["second_beam"]["take_up"] = f"{random.randint(0, 30)} %"
 
 
 def metric(case: Case) -> bool:
@@ -302,7 +331,7 @@ def faults(case: Case) -> list[str]:
 
 
 def _ends(case: Case, dressing: Dressing) -> Iterator[str]:
-    came = [Thread(end.place, end.shaft, end.colour) for end in dressing.ends]
+    came = [Thread(end.place, end.shaft, end.colour, end.beam) for end in dressing.ends]
     if came != list(case.threads):
         yield "the ends are not those of the tables"
     if [end.number for end in dressing.ends] != list(range(1, len(came) + 1)):
@@ -403,18 +432,22 @@ def _in_raddle(case: Case, dressing: Dressing) -> Iterator[str]:
         if "raddle" in case.tables:
             yield "the raddle is lost"
         return
+    if dressing.warps:
+        for warp in dressing.warps:
+            yield from _above_the_dents(case, dressing, warp)
+        return
     counts, together = dressing.raddle.counts, case.table("warp").get("wound_together", 1)
     if sum(counts) != len(case.threads) or not counts[0] or not counts[-1]:
         yield "the sections do not hold the ends"
     if any(count % together for count in counts[:-1]):
         yield "a bundle is parted in the raddle"
     if "parts" in case.table("reed"):
-        yield from _above_the_dents(case, dressing)
+        yield from _above_the_dents(case, dressing, dressing)
     elif not _is_even([count // together for count in counts[:-1]]):
         yield "the sections are not even"
 
 
-def _above_the_dents(case: Case, dressing: Dressing) -> Iterator[str]:
+def _above_the_dents(case: Case, dressing: Dressing, warp: Dressing) -> Iterator[str]:
     """Look whether every bundle lies in the section above the dent of its first end."""
     table, (per_inch, _) = case.table("raddle"), _reed_of(case)
     per_section = (
@@ -422,10 +455,13 @@ def _above_the_dents(case: Case, dressing: Dressing) -> Iterator[str]:
     )
     first, together = dressing.ends[0].dent, case.table("warp").get("wound_together", 1)
     held = Counter(
-        math.floor((dressing.ends[at - at % together].dent - first) / per_inch * per_section)
-        for at in range(len(dressing.ends))
+        math.floor((warp.ends[at - at % together].dent - first) / per_inch * per_section)
+        for at in range(len(warp.ends))
     )
-    if dressing.raddle and dressing.raddle.counts != tuple(held[at] for at in range(max(held) + 1)):
+    last = max(held)
+    if dressing.warps:  # both lie over the whole width
+        last = math.floor((dressing.ends[-1].dent - first) / per_inch * per_section)
+    if warp.raddle and warp.raddle.counts != tuple(held[at] for at in range(last + 1)):
         yield "the sections do not lie above the dents"
 
 
@@ -524,15 +560,17 @@ def _nothing(_case: Case, _walked: Stage) -> Iterator[str]:
 
 
 def _wound(case: Case, walked: Stage) -> Iterator[str]:
-    wound: list[str] = []
+    beam = walked.dressing.beam_number or 1
+    own = [thread for thread in case.threads if thread.beam == beam]
+    wound: list[int] = []
     for step in walked.steps:
         run = step.content
         if isinstance(run, Run):
-            here = {thread.colour for thread in case.threads[run.first - 1 : run.last]} - {""}
+            here = {thread.colour for thread in own[run.first - 1 : run.last]} - {""}
             if here != set(run.colours):
                 yield f"step {step.number} winds other colours"
-            wound += [str(number) for number in range(run.first, run.last + 1)]
-    if wound != [str(number) for number in range(1, len(case.threads) + 1)]:
+            wound += range(run.first, run.last + 1)
+    if wound != list(range(1, len(own) + 1)):
         yield "not every end is wound once"
 
 
@@ -564,7 +602,9 @@ def _tied_on(case: Case, walked: Stage) -> Iterator[str]:
 
 _OF_STAGE: dict[StageName, Any] = {
     "wind": _wound,
+    "wind-second": _wound,
     "beam": _beamed,
+    "beam-second": _beamed,
     "tie-on": _tied_on,
     "tie-on-rear": _tied_on,
 }
@@ -652,6 +692,20 @@ def _tied_up(case: Case, dressing: Dressing) -> Iterator[str]:
             yield f"pick {pick} raises {sorted(stands)}, not {sorted(shed)}"
 
 
+def _second_length(case: Case, second: Dressing, first: Fraction) -> Iterator[str]:
+    """Look whether the second warp is longer where it takes up more."""
+    table = case.table("second_beam")
+    if second.yarns is None or "take_up" not in table:
+        return
+    kept = [
+        1 - Fraction(each["take_up"].removesuffix(" %")) / 100
+        for each in (case.table("length"), table)
+    ]
+    shorter = second.yarns.wind < first if kept[1] < kept[0] else second.yarns.wind > first
+    if shorter:
+        yield "the second warp is of another length"
+
+
 def _long(case: Case, dressing: Dressing) -> Iterator[str]:
     table, yarns = case.table("length"), dressing.yarns
     if not table or yarns is None:
@@ -669,6 +723,14 @@ def _long(case: Case, dressing: Dressing) -> Iterator[str]:
     if yarns.length.total != total or not 0 <= yarns.wind - total < step or yarns.wind % step:
         yield "the warp is of another length"
     ends = len(case.threads) + 2 * case.table("selvedges")["floating"]
+    metres = sum(
+        (warp.yarns.wind * len(warp.ends) for warp in dressing.warps or (dressing,) if warp.yarns),
+        yarns.wind * (ends - len(case.threads)),
+    ) * Fraction(254, 10000)
+    if sum(need.need.metres for need in yarns.needs) != metres:
+        yield "yarn is reckoned for another length"
+    if dressing.warps:
+        yield from _second_length(case, dressing.warps[1], yarns.wind)
     if sum(yarns.ends.values()) != ends or sum(need.threads for need in yarns.needs) != ends:
         yield "yarn is reckoned for other ends"
 

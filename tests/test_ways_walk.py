@@ -31,6 +31,18 @@ WAYS = {
         "Then 4 ends in each dent, for 12 ends.",
         "Leave 4 dents empty.",
     ),
+    "puckered-cloth": (
+        "This is the warp of beam 1: 100 ends, counted by themselves.",
+        "Every end is to be 117 inches long.",
+        "This is the warp of beam 2: 64 ends, counted by themselves.",
+        "Every end is to be 126 inches long.",
+        "This is beam 2. The warp of beam 2 is to be slacker than that of beam 1.",
+        "Each beam has a cross of its own, and the beam is told where it changes.",
+        "Tight stripe. White. Beam 1. End",
+        "Slack stripe. Pale green. Beam 2. End",
+        "Tight stripe. White. Beam 1. End",
+        "The ends of both beams go into each bout: hold each warp evenly by itself.",
+    ),
     "table-mats": (
         "Tying on at the front is complete",
         "Each shaft of this loom has its own lever, so there is nothing to tie up.",

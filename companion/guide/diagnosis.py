@@ -27,7 +27,9 @@ _PLACE_LOST: Final = {True: CauseKind.CONFIRMED_TWICE, False: CauseKind.NOT_CONF
 _MOST_GIVERS: Final = 2
 _OWN: Final[dict[StageName, tuple[CauseKind, CauseKind]]] = {
     "wind": (CauseKind.ROUND_LEFT_OUT, CauseKind.ROUND_TWICE),
+    "wind-second": (CauseKind.ROUND_LEFT_OUT, CauseKind.ROUND_TWICE),
     "raddle": (CauseKind.SECTIONS_AS_ONE, CauseKind.SECTION_IN_TWO),
+    "raddle-second": (CauseKind.SECTIONS_AS_ONE, CauseKind.SECTION_IN_TWO),
     "heddles": (CauseKind.HEDDLES_LACKING, CauseKind.HEDDLES_TOO_MANY),
     "tie-on-rear": (CauseKind.BOUT_LEFT_OUT, CauseKind.BOUT_IN_TWO),
     "tie-on": (CauseKind.BOUT_LEFT_OUT, CauseKind.BOUT_IN_TWO),

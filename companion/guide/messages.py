@@ -86,7 +86,7 @@ class GroupStart(Message):
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """A unit or a colour that begins within a callout, and is named there."""
+    """A unit, a colour or a beam that begins within a callout, and is named there."""
 
     at: int
     """Index of the step it begins with."""
@@ -96,6 +96,8 @@ class Named:
     is_new_unit_name: bool = False
     """Whether the unit before had another name."""
     colour: str = ""
+    beam: int = 0
+    """The warp beam that the ends from here on come from; 0 where it is not named."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,9 +98,12 @@ def _named(
         is_new = before is None or before.unit != step.unit
         unit = unit_name(stage, step.unit) if has_units and (is_new or is_first) else ""
         colour = step.colour if step.is_new_colour or is_first else ""
-        if unit or colour:
+        is_other_beam = before is None or before.beam != step.beam
+        beam = step.beam if is_other_beam or is_first else 0
+        if unit or colour or beam:
             number = unit_in_row(stage, step.unit)
-            yield Named(at, unit, number, is_new_unit_name=number == 1 or is_first, colour=colour)
+            is_new_name = number == 1 or is_first
+            yield Named(at, unit, number, is_new_name, colour, beam)
 
 
 def unit_in_row(stage: Stage, unit: int) -> int:

@@ -47,6 +47,7 @@ def _joins(run: Sequence[Step], step: Step, size: StepSize) -> bool:
     if size.by == "dent":
         return bool(step.dents) and set(before.dents) == set(step.dents)
     held = sum(len(member.shafts) for member in run)
-    is_alike = (before.unit, before.colour) == (step.unit, step.colour)
+    alike = (before.unit, before.colour, before.beam)
+    is_alike = alike == (step.unit, step.colour, step.beam)
     is_plain = not (before.is_doubled or step.is_doubled)
     return held + len(step.shafts) <= size.ends and is_alike and is_plain

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
@@ -62,7 +63,7 @@ def left_out(dressing: Dressing) -> dict[StageName, LeftOut]:
     """Return the stages of the plan's method that it cannot have, and why."""
     missing: dict[StageName, LeftOut] = {}
     if dressing.raddle is None and dressing.method == "back-to-front":
-        missing["raddle"] = LeftOut.NO_RADDLE
+        missing |= dict.fromkeys(("raddle", "raddle-second"), LeftOut.NO_RADDLE)
     if dressing.loom_kind == "dobby":
         if not dressing.draft.lifts:
             missing["peg"] = LeftOut.NO_LIFTS
@@ -82,14 +83,16 @@ def in_order(dressing: Dressing) -> tuple[StageName, ...]:
         # Heddles are made ready before the reed stands in their way.
         middle: tuple[StageName, ...] = ("heddles", *passes, "tie-on-rear", "beam")
     else:
-        middle = ("raddle", "beam", "heddles", *passes)
+        second: tuple[StageName, ...] = ("raddle-second", "beam-second") if dressing.warps else ()
+        middle = ("raddle", "beam", *second, "heddles", *passes)
     last: StageName = "peg" if dressing.loom_kind == "dobby" else "tie-up"
-    return ("wind", *middle, "tie-on", last, "first-picks")
+    wound: tuple[StageName, ...] = ("wind", "wind-second") if dressing.warps else ("wind",)
+    return (*wound, *middle, "tie-on", last, "first-picks")
 
 
 def threading_of(walked: Stage) -> Stage:
     """Return the stage in which shafts can be felt: the threading, where the walk is past it."""
-    dressing = walked.dressing
+    dressing = walked.dressing.whole or walked.dressing
     threading = next(name for name in stages(dressing) if name != "sley")
     order = in_order(dressing)
     after_it = order[order.index(threading) + 1 :]
@@ -110,10 +113,18 @@ def stage(dressing: Dressing, name: StageName) -> Stage:
     return _MAKERS[name](dressing)
 
 
+def _warp(dressing: Dressing, number: int) -> Dressing:
+    """Return one warp of two, or the only one."""
+    return dressing.warps[number - 1] if dressing.warps else dressing
+
+
 _MAKERS: Final[dict[StageName, Callable[[Dressing], Stage]]] = {
-    "wind": wind_stage,
-    "raddle": raddle_stage,
-    "beam": beam_stage,
+    "wind": lambda dressing: wind_stage(_warp(dressing, 1)),
+    "raddle": lambda dressing: raddle_stage(_warp(dressing, 1)),
+    "beam": lambda dressing: beam_stage(_warp(dressing, 1)),
+    "wind-second": lambda dressing: replace(wind_stage(_warp(dressing, 2)), name="wind-second"),
+    "raddle-second": lambda d: replace(raddle_stage(_warp(d, 2)), name="raddle-second"),
+    "beam-second": lambda dressing: replace(beam_stage(_warp(dressing, 2)), name="beam-second"),
     "heddles": heddles_stage,
     "tie-on-rear": lambda dressing: tie_on_stage(dressing, "tie-on-rear"),
     "tie-on": lambda dressing: tie_on_stage(dressing, "tie-on"),

@@ -140,6 +140,7 @@ def _steps(dressing: Dressing, handfuls: Iterable[_Handful], name: PassName) -> 
             is_new_colour=colour not in ("", last_colour),
             group=group,
             unit=units[ends[0].place - 1] if ends else -1,
+            beam=ends[0].beam if ends and has_heddles and dressing.warps else 0,
             is_floating=not ends,
             is_doubled=_is_doubled(ends),
             amount=len(ends) if has_heddles else 1,

@@ -12,8 +12,11 @@ if TYPE_CHECKING:
 
 StageName = Literal[
     "wind",
+    "wind-second",
     "raddle",
     "beam",
+    "raddle-second",
+    "beam-second",
     "heddles",
     "thread-and-sley",
     "thread",
@@ -84,6 +87,8 @@ class Step(NamedTuple):
     """Whether it holds two ends, and they share one heddle."""
     amount: int = 1
     """What it adds to the count of its group."""
+    beam: int = 0
+    """The warp beam its ends come from, where there are two."""
     content: Content | None = None
     """What is done, where ends, shafts and dents do not say it."""
     notes: tuple[Note | RulerMark | Region, ...] = ()

@@ -16,7 +16,7 @@ LEFT_INCHES: Final = 12
 tygartlakefiberarts.com/wp/?page_id=83)."""
 
 
-def beam(plan: Plan, yarns: Yarns | None) -> BeamPlan | None:
+def beam(plan: Plan, yarns: Yarns | None, number: int = 1) -> BeamPlan | None:
     """Return the turns of the bare beam that the wound warp comes to, less what is left off it.
 
     The turns are the most it can take, and the weaver leaves off sooner: each layer makes the next
@@ -25,9 +25,12 @@ def beam(plan: Plan, yarns: Yarns | None) -> BeamPlan | None:
     Args:
         plan: the plan.
         yarns: its lengths; None where it gives none.
+        number: 2 for a second beam, which may be of another size.
     """
     table = plan.file.beam
     if table is None or yarns is None:
         return None
-    turn = measures.inches(plan.file, table.around)
+    second = plan.file.second_beam if number > 1 else None
+    around = second.around if second and second.around else table.around
+    turn = measures.inches(plan.file, around)
     return BeamPlan(max(1, int((yarns.wind - LEFT_INCHES) / turn)), table.turns_a_step)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from companion.base.text import counted, decimal, numbered
 from companion.loom import groups, measures, raddle, sley
+from companion.loom.beams import beam_faults
 from companion.loom.heddles import heddles, spare_moves
 from companion.loom.regions import region_faults
 from companion.loom.spread import written_pattern
@@ -115,7 +116,11 @@ def _narrower(plan: Plan, width: Fraction, thing: str, written: Fraction) -> str
 
 def _raddle(plan: Plan) -> Iterator[Fault]:
     table = plan.file.raddle
-    if table is None or (plan.file.reed.parts and any(region_faults(plan))):
+    if (
+        table is None
+        or any(beam_faults(plan))
+        or (plan.file.reed.parts and any(region_faults(plan)))
+    ):
         return
     sections, there = raddle.sections_needed(plan, table), raddle.sections_there(plan, table)
     if sections > MAX_ENDS or (there is not None and sections > there):
@@ -261,6 +266,7 @@ _CHECKS: Final[Mapping[Callable[[Plan], Iterator[Fault]], tuple[str, ...]]] = {
     _threading: ("loom.shafts",),
     _tie_up: ("loom.shafts", "tie_up"),
     _treadling: ("loom.shafts", "tie_up", "treadling", "lifts"),
+    beam_faults: ("second_beam", "loom.method", "length", "threading", "colours"),
     yarn_contradictions: ("colours", "yarn"),
 }
 """What is judged, in order, and the keys it is judged by; groups last of those of the warp, since

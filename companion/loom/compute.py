@@ -9,6 +9,7 @@ from companion.base.errors import PlanError
 from companion.base.uncollected import uncollected
 from companion.loom import measures
 from companion.loom.beam import beam
+from companion.loom.beams import beam_of_place, warps
 from companion.loom.check import contradictions
 from companion.loom.dressing import Dressing, End, Group, Sley
 from companion.loom.groups import groups
@@ -78,7 +79,7 @@ def compute(plan: Plan) -> Dressing:
         plan, ties = replace(plan, draft=as_lifts(plan.draft)), None
     else:
         ties = tie_up(plan.draft, kind) if plan.draft.treadles else None
-    return Dressing(
+    whole = Dressing(
         title=file.title,
         ends=ends,
         groups=gathered,
@@ -100,11 +101,22 @@ def compute(plan: Plan) -> Dressing:
         beam=beam(plan, lengths),
         yarns=lengths,
     )
+    return _on_two_beams(plan, whole) if file.second_beam else whole
+
+
+def _on_two_beams(plan: Plan, whole: Dressing) -> Dressing:
+    """Return the dressing with each of its two warps; raddle and beam are then the first one's."""
+    both = warps(plan, whole)
+    tension = plan.file.second_beam.tension if plan.file.second_beam else "alike"
+    both = tuple(replace(each, second_tension=tension) for each in both)
+    first = both[0]
+    return replace(whole, warps=both, raddle=first.raddle, beam=first.beam, second_tension=tension)
 
 
 def _ends(plan: Plan, in_reed: Sley, gathered: Iterable[Group]) -> tuple[End, ...]:
     """Return every end; doubled ends share a place but are sleyed one after the other."""
     shafts, colours = plan.draft.shafts, plan.draft.colours
+    beams = beam_of_place(plan)
     spots = zip(
         space_of_each(ends_by_place(plan)),
         space_of_each(in_reed.body, first=in_reed.floating + 1),
@@ -112,6 +124,6 @@ def _ends(plan: Plan, in_reed: Sley, gathered: Iterable[Group]) -> tuple[End, ..
         strict=True,
     )
     return tuple(
-        End(number, shafts[place - 1], place, dent, colours[place - 1], group)
+        End(number, shafts[place - 1], place, dent, colours[place - 1], group, beams[place - 1])
         for number, (place, dent, group) in enumerate(spots, start=1)
     )

@@ -5,7 +5,7 @@ All lengths are exact fractions of an inch.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.plan.draft.units import shortest_period
@@ -34,6 +34,8 @@ class End(NamedTuple):
     colour: str
     group: int
     """1-based."""
+    beam: int = 1
+    """The warp beam it comes from, 1 or 2."""
 
 
 class Group(NamedTuple):
@@ -208,6 +210,15 @@ class Dressing:
     """How the warp goes on its beam; None where the plan does not give what it takes."""
     yarns: Yarns | None = None
     """Warp length and yarn; None where the plan gives no lengths."""
+    warps: tuple[Dressing, ...] = ()
+    """Each of two warps as a dressing by itself, its own ends counted from 1; () where one is
+    all."""
+    beam_number: int = 0
+    """Of one warp of two, the beam it lies on; 0 where one is all."""
+    whole: Dressing | None = field(default=None, repr=False)
+    """Of one warp of two, what it is a part of."""
+    second_tension: Literal["alike", "slacker", "tighter"] = "alike"
+    """How the second warp is held, beside the first."""
 
     @property
     def pegged(self) -> tuple[tuple[int, ...], ...]:

@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING
 from companion.loom import measures
 from companion.loom.dressing import RaddlePlan
 from companion.loom.regions import body_counts
+from companion.loom.sley import dents_needed
 from companion.loom.spread import centred, even_pattern, lay, space_of_each, spaces_needed
 from companion.loom.warp import ends_in_heddles
 from companion.plan.draft.ends import sett_per_inch
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from fractions import Fraction
 
     from companion.plan.file.reader import Plan
@@ -30,7 +32,10 @@ def bundles_per_section(plan: Plan, table: Raddle) -> Fraction:
 
 
 def sections_needed(plan: Plan, table: Raddle) -> int:
-    """Return the sections the warp takes."""
+    """Return the sections the warp takes; two warps both lie over the whole width."""
+    if plan.file.second_beam is not None:
+        per_dent = measures.sections_per_inch(table) / measures.dents_per_inch(plan.file.reed)
+        return int((dents_needed(plan) - 2 * plan.file.selvedges.floating - 1) * per_dent) + 1
     if plan.file.reed.parts:
         return len(_over_the_dents(plan, table))
     together = plan.file.warp.wound_together
@@ -77,12 +82,35 @@ def _centred(plan: Plan, table: Raddle, counts: tuple[int, ...]) -> RaddlePlan:
     return RaddlePlan(counts=counts, empty_before=before, empty_after=after)
 
 
+def raddle_of(plan: Plan, dents: Sequence[int], floating: int) -> RaddlePlan | None:
+    """Return the sections of one warp of two, over the whole width: each end above its dent.
+
+    Args:
+        plan: one that passed `companion.loom.check`.
+        dents: the dent of each of its ends.
+        floating: the floating selvedges on each side.
+    """
+    table = plan.file.raddle
+    if table is None:
+        return None
+    per_dent = measures.sections_per_inch(table) / measures.dents_per_inch(plan.file.reed)
+    body = dents_needed(plan) - 2 * floating
+    held = _held([dent - floating - 1 for dent in dents], per_dent, plan.file.warp.wound_together)
+    sections = int((body - 1) * per_dent) + 1
+    return _centred(plan, table, tuple(held[section] for section in range(sections)))
+
+
+def _held(dents: Sequence[int], per_dent: Fraction, together: int) -> Counter[int]:
+    """Return the ends of each section; a bundle lies where its first end does."""
+    return Counter(int(dents[at - at % together] * per_dent) for at in range(len(dents)))
+
+
 def _over_the_dents(plan: Plan, table: Raddle) -> tuple[int, ...]:
     """Return the ends of each section over which their dents lie, where regions are crammed.
 
     A bundle of ends wound together lies where its first end does.
     """
     per_dent = measures.sections_per_inch(table) / measures.dents_per_inch(plan.file.reed)
-    dents, together = space_of_each(body_counts(plan), first=0), plan.file.warp.wound_together
-    held = Counter(int(dents[at - at % together] * per_dent) for at in range(len(dents)))
+    dents = space_of_each(body_counts(plan), first=0)
+    held = _held(dents, per_dent, plan.file.warp.wound_together)
     return tuple(held[section] for section in range(max(held) + 1))

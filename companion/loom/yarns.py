@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -26,7 +26,7 @@ from companion.yarn.need import (
 from companion.yarn.sett import USUAL_K, Weave, closest_sett, mean_weave, threads_side_by_side
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from companion.loom.dressing import End, Sley
     from companion.plan.draft.draft import Draft
@@ -38,24 +38,39 @@ _QUARTER_YARD = Fraction(9)
 _QUARTER_METRE = 25 / CM_PER_INCH
 
 
-def yarns(plan: Plan, in_reed: Sley, ends: Sequence[End]) -> Yarns | None:
-    """Return what a plan's lengths and yarns come to; None where it gives no lengths."""
+def yarns(plan: Plan, in_reed: Sley, ends: Sequence[End], beam: int = 0) -> Yarns | None:
+    """Return what a plan's lengths and yarns come to; None where it gives no lengths.
+
+    Args:
+        plan: the plan.
+        in_reed: how its ends lie in the reed.
+        ends: all of them.
+        beam: of which beam's warp alone; 0 for all there is. Lengths of all are the first one's.
+    """
     file = plan.file
     if file.length is None:
         return None
-    wanted = _wanted(file, file.length)
+    wanted = _wanted(file, file.length, beam)
     length = warp_length(wanted)
     wind = rounded_up(length.total, _wind_step(file, file.length))
-    to_wind = _ends_by_colour(ends, in_reed.floating)
+    beams = (beam,) if beam else (1, 2) if file.second_beam else (1,)
+    edges = [ends[0].colour, ends[-1].colour] * in_reed.floating
+    held = {number: _ends_by_colour(ends, number, edges) for number in beams}
+    to_wind = dict(sum(held.values(), Counter[str]()))
     by_yarn = _ends_by_yarn(file, to_wind)
+    long = {number: _wound(file, file.length, number) for number in beams}
+    inches: dict[Yarn, Fraction] = defaultdict(Fraction)
+    for number, colours in held.items():
+        for yarn, threads in _ends_by_yarn(file, colours).items():
+            inches[yarn] += threads * long[number]
     return Yarns(
         wanted=wanted,
         length=length,
         wind=wind,
         ends=to_wind,
         needs=(
-            *(_warp_need(yarn, number, wind) for yarn, number in by_yarn.items()),
-            *_weft_needs(file, length.woven, in_reed.width),
+            *(_need(yarn, number, inches[yarn]) for yarn, number in by_yarn.items()),
+            *(() if beam else _weft_needs(file, length.woven, in_reed.width)),
         ),
         without=_without(file, to_wind),
         setts=_setts(plan.draft, tuple(by_yarn)),
@@ -86,12 +101,21 @@ def yarn_contradictions(plan: Plan) -> Iterator[Fault]:
             )
 
 
-def _wanted(file: PlanFile, table: Length) -> Wanted:
+def _wound(file: PlanFile, table: Length, beam: int) -> Fraction:
+    """Return the length to wind the ends of one beam to."""
+    return rounded_up(warp_length(_wanted(file, table, beam)).total, _wind_step(file, table))
+
+
+def _wanted(file: PlanFile, table: Length, beam: int) -> Wanted:
+    second = file.second_beam if beam > 1 else None
+    take_up = table.take_up if second is None or second.take_up is None else second.take_up
+    own_waste = None if second is None else second.loom_waste
+    waste = table.loom_waste if own_waste is None else own_waste
     return Wanted(
         finished=measures.inches(file, table.finished),
-        take_up=table.take_up,
+        take_up=take_up,
         shrinkage=table.shrinkage,
-        loom_waste=measures.inches(file, table.loom_waste),
+        loom_waste=measures.inches(file, waste),
         pieces=table.pieces,
         hem=measures.inches(file, table.hem),
         fringe=measures.inches(file, table.fringe),
@@ -107,14 +131,14 @@ def _wind_step(file: PlanFile, table: Length) -> Fraction:
     return _QUARTER_METRE if file.units == "metric" else _QUARTER_YARD
 
 
-def _ends_by_colour(ends: Sequence[End], floating: int) -> dict[str, int]:
-    counted = Counter(end.colour for end in ends)
-    counted[ends[0].colour] += floating
-    counted[ends[-1].colour] += floating
-    return dict(counted)
+def _ends_by_colour(ends: Sequence[End], beam: int, edges: Sequence[str]) -> Counter[str]:
+    """Return the ends of one beam; floating selvedges, by their colours, are of the first."""
+    counted = Counter(end.colour for end in ends if end.beam == beam)
+    counted.update(edges if beam == 1 else ())
+    return counted
 
 
-def _ends_by_yarn(file: PlanFile, ends: dict[str, int]) -> dict[Yarn, int]:
+def _ends_by_yarn(file: PlanFile, ends: Mapping[str, int]) -> dict[Yarn, int]:
     """Return the ends of each warp yarn, in the plan's order."""
     warp = {yarn.colour: yarn for yarn in file.yarn if yarn.use == "warp"}
     counted: Counter[str | None] = Counter()
@@ -128,10 +152,6 @@ def _without(file: PlanFile, ends: dict[str, int]) -> dict[str, int]:
     if None in made:
         return {}
     return {colour: number for colour, number in ends.items() if colour not in made}
-
-
-def _warp_need(yarn: Yarn, ends: int, wind: Fraction) -> YarnNeed:
-    return _need(yarn, ends, ends * wind)
 
 
 def _weft_needs(file: PlanFile, woven: Fraction, width: Fraction) -> tuple[YarnNeed, ...]:

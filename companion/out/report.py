@@ -29,12 +29,14 @@ def report(dressing: Dressing) -> Iterator[str]:
     yield from _warp(dressing)
     yield from _reed(dressing)
     yield from _heddles(dressing)
-    yield from _raddle(dressing)
+    for warp in dressing.warps or (dressing,):
+        yield from _raddle(warp)
     yield from _groups(dressing)
     yield from _tie_up(dressing)
     if dressing.yarns is not None:
         yield from _length(dressing.yarns, dressing.units)
         yield from _yarn(dressing.yarns, dressing)
+    yield from map(_warp_of_two, dressing.warps)
     yield from (f"Note: {told(note)}" for note in dressing.notes)
 
 
@@ -78,6 +80,12 @@ def _reed(dressing: Dressing) -> Iterator[str]:
     )
 
 
+def _warp_of_two(warp: Dressing) -> str:
+    long = f", wind {measure(warp.yarns.wind, warp.units)}" if warp.yarns else ""
+    turns = f"; {counted(warp.beam.most_turns, 'turn')} at most" if warp.beam else ""
+    return f"Beam {warp.beam_number}: {counted(len(warp.ends), 'end')}{long}{turns}."
+
+
 def _region(region: Region, dressing: Dressing) -> str:
     line = region_line(region).removesuffix(".")
     dents = region.last_dent - region.first_dent + 1
@@ -111,7 +119,8 @@ def _raddle(dressing: Dressing) -> Iterator[str]:
     else:
         spread = ", ".join(str(count) for count in raddle.counts)
     sections = counted(len(raddle.counts), "section")
-    yield f"Raddle: {sections} from the {dressing.first_end}: {spread} ends."
+    own = f", beam {dressing.beam_number}" if dressing.beam_number else ""
+    yield f"Raddle{own}: {sections} from the {dressing.first_end}: {spread} ends."
     if raddle.empty_before is not None:
         before = counted(raddle.empty_before, "section")
         yield f"Raddle: {before} empty before, {raddle.empty_after} after."

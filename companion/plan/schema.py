@@ -158,6 +158,34 @@ class Beam(Table):
     """Turns wound between two confirmations."""
 
 
+class SecondBeam(Table):
+    """A second warp on a beam of its own; all other ends are those of the first."""
+
+    shafts: Shafts | None = None
+    """Its ends are all those on these shafts."""
+    colour: Label | None = None
+    """Its ends are all those of this colour."""
+    order: Annotated[
+        str | None, said('the beam of successive heddles, as text such as "1-2"', "1-2")
+    ] = None
+    """The beam of successive heddles, over and over."""
+    take_up: Share | None = None
+    """None: that of the first warp, and so for what follows."""
+    loom_waste: Annotated[ExactOrNone | None, Field(examples=[30])] = None
+    around: Annotated[Exact | None, Field(examples=[18])] = None
+    """The length of one turn on the bare second beam."""
+    tension: Literal["alike", "slacker", "tighter"] = "alike"
+    """How it is held while weaving, beside the first."""
+
+    @model_validator(mode="after")
+    def _one_choice(self) -> SecondBeam:
+        given = [key for key in ("shafts", "colour", "order") if getattr(self, key)]
+        if len(given) != 1:
+            came = " and ".join(given) or "none of them"
+            raise ValueError(f"expected exactly one of shafts, colour or order; found {came}")
+        return self
+
+
 class Selvedges(Table):
     """Ends at both edges that are treated apart."""
 
@@ -386,6 +414,13 @@ class PlanFile(Table):
     ] = None
     beam: Annotated[
         Beam | None, said("a table with the way around the warp beam", "[beam] with around = 18")
+    ] = None
+    second_beam: Annotated[
+        SecondBeam | None,
+        said(
+            "a table that says which ends lie on a second beam",
+            '[second_beam] with shafts = "5 to 8"',
+        ),
     ] = None
     selvedges: Annotated[
         Selvedges, said("a table of ends at the edges", "[selvedges] with floating = 1")

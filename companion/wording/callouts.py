@@ -70,6 +70,8 @@ def _names(name: Named, detail: Detail) -> Iterator[str]:
         yield sentence(", ".join(part for part in (own, number) if part))
     if name.colour:
         yield sentence(name.colour)
+    if name.beam:
+        yield f"Beam {name.beam}."
 
 
 def _last_dent(steps: Sequence[Step]) -> int:

@@ -13,6 +13,7 @@ from companion.base.text import counted
 from companion.job import left_out
 from companion.job.contents import Waste
 from companion.plan.draft.ends import CM_PER_INCH
+from companion.wording.beams import own_beam, own_warp, two_crosses, two_tensions
 from companion.wording.notes import warp_left
 from companion.wording.regions import first_region
 from companion.wording.stages import LEFT_OUT
@@ -37,6 +38,10 @@ _LOOM_KINDS: Final = {
 }
 
 
+_SECOND: Final = 2
+"""The beam whose warp has no floating selvedges."""
+
+
 def opening(stage: Stage, telling: Opening = "whole") -> str:
     """Return the sentences that a stage begins with; right and left name where they are seen."""
     return " ".join(_OPENINGS[stage.name](stage, telling))
@@ -44,6 +49,7 @@ def opening(stage: Stage, telling: Opening = "whole") -> str:
 
 def _wind(stage: Stage, telling: Opening) -> Iterator[str]:
     dressing = stage.dressing
+    yield from own_warp(dressing)
     yield (
         _wound_edge(dressing)
         if telling == "brief"
@@ -57,7 +63,7 @@ def _wind(stage: Stage, telling: Opening) -> Iterator[str]:
         yield f"{dressing.wound_together} ends are wound at once, and cross as one{make}."
     if dressing.yarns is not None:
         yield f"Every end is to be {_length(dressing, dressing.yarns.wind)} long."
-    if dressing.sley.floating:
+    if dressing.sley.floating and dressing.beam_number < _SECOND:
         edges = counted(2 * dressing.sley.floating, "floating selvedge end")
         yield f"The {edges} come on top, and are wound apart."
 
@@ -75,6 +81,7 @@ def _length(dressing: Dressing, inches: Fraction) -> str:
 
 def _raddle(stage: Stage, telling: Opening) -> Iterator[str]:
     dressing, plan = stage.dressing, stage.dressing.raddle
+    yield from own_warp(dressing)
     yield "Tie the lease sticks to each other first; only then cut the ties of the cross."
     yield from _start_at_edge(dressing, telling, is_behind=True)
     if plan is not None:
@@ -120,6 +127,7 @@ def _loops(plan: RaddlePlan) -> Iterator[str]:
 def _beam(stage: Stage, telling: Opening) -> Iterator[str]:
     dressing = stage.dressing
     why = left_out(dressing).get("raddle")
+    yield from own_beam(dressing)
     if why is not None:
         yield LEFT_OUT[why]
     if dressing.beam is not None:
@@ -151,6 +159,7 @@ def _pass(stage: Stage, telling: Opening) -> Iterator[str]:
     if telling == "whole":
         yield from _floating(dressing.sley.floating, name)
     if name != "sley":
+        yield from two_crosses(dressing)
         yield _shaft_one(dressing, telling)
 
 
@@ -215,6 +224,7 @@ def _tie_on(stage: Stage, telling: Opening) -> Iterator[str]:
             yield "Tie them over the bout with the first half of a bow."
     seen = "behind the loom" if is_rear else "the front of the loom"
     yield f"Begin at the centre and go outward, right and left by turns, seen from {seen}."
+    yield from two_tensions(stage.dressing)
     if telling != "brief" and stage.dressing.sley.floating:
         yield "The floating selvedge at each edge is tied on, or weighted, by itself."
 
@@ -279,8 +289,11 @@ def _first_picks(stage: Stage, telling: Opening) -> Iterator[str]:
 
 _OPENINGS: Final[dict[StageName, Callable[[Stage, Opening], Iterator[str]]]] = {
     "wind": _wind,
+    "wind-second": _wind,
     "raddle": _raddle,
+    "raddle-second": _raddle,
     "beam": _beam,
+    "beam-second": _beam,
     "heddles": _heddles,
     "thread-and-sley": _pass,
     "thread": _pass,

@@ -153,7 +153,8 @@ def _about(message: StepCall) -> Iterator[str]:
         if step.is_doubled:
             yield f"{capital(span('end', step.first_end, step.last_end))} in one heddle."
     for each in message.named:
-        yield from (sentence(name) for name in (each.colour, _unit(each)) if name)
+        beam = f"beam {each.beam}" if each.beam else ""
+        yield from (sentence(name) for name in (each.colour, beam, _unit(each)) if name)
     yield from (note for step in message.steps if (note := step_note(step, message.stage)))
 
 

@@ -16,8 +16,11 @@ if TYPE_CHECKING:
 
 TITLES: Final[dict[StageName, str]] = {
     "wind": "winding the warp",
+    "wind-second": "winding the second warp",
     "raddle": "spreading in the raddle",
     "beam": "winding on the warp beam",
+    "raddle-second": "spreading the second warp in the raddle",
+    "beam-second": "winding on the second warp beam",
     "heddles": "making the heddles ready",
     "thread-and-sley": "threading and sleying",
     "thread": "threading",
@@ -30,7 +33,9 @@ TITLES: Final[dict[StageName, str]] = {
 }
 ASKED: Final[dict[StageName, str]] = {
     "wind": "ends does it hold at the counting cross",
+    "wind-second": "ends does it hold at the counting cross",
     "raddle": "of its sections hold ends",
+    "raddle-second": "of its sections hold ends",
     "heddles": "heddles on this shaft",
     "thread-and-sley": "ends are in heddles",
     "thread": "ends are in heddles",
@@ -140,8 +145,11 @@ def _first_picks(_group: StepGroup, steps: Sequence[Step]) -> str:
 
 _OWN_NAMES: Final[dict[StageName, Callable[[StepGroup, Sequence[Step]], str]]] = {
     "wind": _ends,
+    "wind-second": _ends,
     "raddle": _sections,
+    "raddle-second": _sections,
     "beam": _beam,
+    "beam-second": _beam,
     "sley": _dents,
     "tie-on-rear": _bouts,
     "tie-on": _bouts,

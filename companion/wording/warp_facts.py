@@ -41,15 +41,29 @@ def warp_facts(dressing: Dressing) -> Iterator[Fact]:
         yield Fact("Winding order", tuple(order))
     if yarns is not None and yarns.needs:
         yield Fact("Yarn", tuple(_yarn(each, dressing.units) for each in yarns.needs))
-    held = [sum(run.ends for run in runs) for runs in counting_groups(dressing)]
-    yield Fact("Counting cross", tuple(_shares(held, "group", "end")))
-    if dressing.raddle is not None and "raddle" in whole_job(dressing):
-        yield Fact("Raddle", tuple(_raddle(dressing.raddle)))
-    if dressing.beam is not None:
-        yield Fact("Warp beam", (f"{counted(dressing.beam.most_turns, 'turn')} at most",))
+    for warp in dressing.warps or (dressing,):
+        yield from _set_up(warp, has_raddle="raddle" in whole_job(dressing))
     yield Fact("Reed", (_reed(dressing),))
-    tied = bouts(len(dressing.ends), len(dressing.ends) / dressing.sett, is_near_first=True)
+    tied = bouts(len(dressing.ends), dressing.ends_width, is_near_first=True)
     yield Fact("Tying on", tuple(_shares([bout.ends for bout in tied], "bout", "end")))
+
+
+def _set_up(warp: Dressing, *, has_raddle: bool) -> Iterator[Fact]:
+    """Yield how one warp is counted, spread and beamed."""
+    of = f", beam {warp.beam_number}" if warp.beam_number else ""
+    if of:
+        yield Fact(f"Ends{of}", (f"{len(warp.ends)} in heddles",))
+    if of and warp.yarns is not None:
+        yield Fact(f"Length{of}", (measure(warp.yarns.wind, warp.units),))
+    held = [sum(run.ends for run in runs) for runs in counting_groups(warp)]
+    yield Fact(f"Counting cross{of}", tuple(_shares(held, "group", "end")))
+    if warp.raddle is not None and has_raddle:
+        yield Fact(f"Raddle{of}", tuple(_raddle(warp.raddle)))
+    if warp.beam is not None:
+        yield Fact(
+            f"Warp beam{f' {warp.beam_number}' if of else ''}",
+            (f"{counted(warp.beam.most_turns, 'turn')} at most",),
+        )
 
 
 def _length(yarns: Yarns, units: str) -> Iterator[Fact]:

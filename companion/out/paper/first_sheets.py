@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from companion.base.text import counted, from_to
 from companion.job import stage
@@ -59,12 +59,19 @@ def warp_sheet(dressing: Dressing) -> Sheet:
     )
 
 
-def winding_sheet(dressing: Dressing) -> Sheet:
+def winding_sheets(dressing: Dressing) -> tuple[Sheet, ...]:
+    """Return the winding of the warp, or of both."""
+    if not dressing.warps:
+        return (_winding_sheet(dressing, "wind"),)
+    return _winding_sheet(dressing, "wind"), _winding_sheet(dressing, "wind-second")
+
+
+def _winding_sheet(dressing: Dressing, name: Literal["wind", "wind-second"]) -> Sheet:
     """Return the ends of each group that is tied off at the counting cross, colour by colour."""
-    walked = stage(dressing, "wind")
-    chart = warp_chart(dressing)
+    walked = stage(dressing, name)
+    chart = warp_chart(walked.dressing)
     return Sheet(
-        name="winding",
+        name="winding" if name == "wind" else "winding of the second warp",
         numbered="group",
         spanned="end",
         content="ends to wind",

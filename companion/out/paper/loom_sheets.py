@@ -28,7 +28,7 @@ def raddle_sheet(dressing: Dressing) -> Sheet | None:
     if raddle is None:
         return None
     return Sheet(
-        name="raddle",
+        name="raddle" if dressing.beam_number <= 1 else "raddle for the second warp",
         numbered="line",
         spanned="section",
         content="ends in each section",

@@ -9,7 +9,7 @@ from companion.out.paper.first_sheets import (
     cautions_of,
     first_sheet,
     warp_sheet,
-    winding_sheet,
+    winding_sheets,
 )
 from companion.out.paper.loom_sheets import (
     heddles_sheet,
@@ -26,7 +26,9 @@ if TYPE_CHECKING:
 
 _MOMENTS: Final[dict[SheetName, StageName]] = {
     "winding": "wind",
+    "winding of the second warp": "wind-second",
     "raddle": "raddle",
+    "raddle for the second warp": "raddle-second",
     "heddles": "heddles",
     "tie-up": "tie-up",
     "lift plan": "first-picks",
@@ -41,10 +43,10 @@ def sheets(dressing: Dressing) -> tuple[Sheet, ...]:
     is_reed_first = dressing.method == "front-to-back"
     warp.insert(0 if is_reed_first else len(warp), sleying_sheet(dressing))
     cautions = cautions_of(dressing)
-    first = [first_sheet(cautions), warp_sheet(dressing), winding_sheet(dressing)]
+    first = [first_sheet(cautions), warp_sheet(dressing), *winding_sheets(dressing)]
     found = [
         *first,
-        raddle_sheet(dressing),
+        *map(raddle_sheet, dressing.warps or (dressing,)),
         *warp,
         tie_up_sheet(dressing),
         treadling_sheet(dressing),

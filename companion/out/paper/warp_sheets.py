@@ -87,8 +87,11 @@ def _part(group: StepGroup) -> str:
 
 def _heddles(steps: Sequence[Step], *, is_striped: bool) -> Iterator[str]:
     """Yield the shafts, unit by unit, each colour named where it begins on the line."""
-    told = None
-    for (colour, _), run in groupby(steps, key=lambda step: (step.colour, step.unit)):
+    told, told_beam = None, 0
+    for (colour, beam, _), run in groupby(steps, key=lambda s: (s.colour, s.beam, s.unit)):
+        if beam != told_beam:
+            yield f"beam {beam}:"
+            told_beam = beam
         if is_striped and colour != told:
             yield f"{colour or 'no colour named'}:"
             told = colour

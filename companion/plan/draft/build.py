@@ -63,6 +63,9 @@ def compose(
     treadles = read_tie_up(plan.tie_up, weaving) if plan.tie_up else ()
     picks = read_treadling(plan.treadling, weaving)
     lifts = read_lifts(plan.lifts, weaving)
+    if plan.second_beam is not None:
+        for key in ("shafts", "order"):
+            weaving.numbers(getattr(plan.second_beam, key) or "1", ("second_beam", key))
     is_summed = not (faults or threading.faults or is_unsure(unsure, *_SUMMED))
     faults += [*threading.faults, *weaving.faults, *yarn_faults(plan, unsure)]
     if is_summed:

@@ -23,6 +23,7 @@ _STAND_INS: Mapping[str, Any] = {
     "loom": {"shafts": 2},
     "raddle": {"sections_per_inch": 1},
     "weft": {"picks_per_inch": 1},
+    "second_beam": {"order": "1-2"},
 }
 """For tables that must be there, or are judged by what they hold together."""
 _PARTS: Mapping[str, Any] = {
