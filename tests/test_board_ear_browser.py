@@ -81,7 +81,7 @@ def hearing(folder: Path, words: str) -> Iterator[Callable[..., Page]]:
 
 def listen(page: Page) -> None:
     page.locator("summary", has_text=SETTINGS).click()
-    page.get_by_label("This device's microphone").check()
+    page.get_by_label("The microphone here").check()
     expect(page.locator("#hears")).to_have_text("Listening.", timeout=60_000)
 
 
@@ -96,7 +96,7 @@ def test_a_plan_is_walked_by_voice_from_the_page(tmp_path: Path) -> None:
         assert violations(page) == []
         expect(page.locator("#now")).to_have_text("Complete", timeout=280_000)
         assert board.place()["progress"]["confirmed"] == 40
-        page.get_by_label("This device's microphone").uncheck()
+        page.get_by_label("The microphone here").uncheck()
         expect(page.locator("#listening")).to_be_hidden()
         wait_until(
             lambda: page.evaluate("sockets.filter((each) => each.readyState < 2).length") == 1
@@ -152,7 +152,7 @@ def test_a_microphone_that_may_not_be_used_is_told_of(tmp_path: Path) -> None:
         listen(one)
         listen(other)
         expect(one.locator("#hears")).to_have_text("Another device listens now.")
-        expect(one.get_by_label("This device's microphone")).not_to_be_checked()
+        expect(one.get_by_label("The microphone here")).not_to_be_checked()
         other.reload()
         other.locator("summary", has_text=SETTINGS).click()
         expect(other.locator("#hears")).to_have_text("Listening.", timeout=60_000)
@@ -162,9 +162,9 @@ def test_a_microphone_that_may_not_be_used_is_told_of(tmp_path: Path) -> None:
         )
         refused.goto(board.url)
         refused.locator("summary", has_text=SETTINGS).click()
-        refused.get_by_label("This device's microphone").click()
+        refused.get_by_label("The microphone here").click()
         expect(refused.locator("#hears")).to_contain_text("does not let this page hear")
-        expect(refused.get_by_label("This device's microphone")).not_to_be_checked()
+        expect(refused.get_by_label("The microphone here")).not_to_be_checked()
         assert violations(refused) == []
 
 
