@@ -17,6 +17,7 @@ from websockets.sync.client import ClientConnection, connect
 from websockets.typing import Origin
 
 if TYPE_CHECKING:
+    import subprocess
     from collections.abc import Generator, Mapping
     from pathlib import Path
 
@@ -30,17 +31,25 @@ class RunningBoard:
 
     def __init__(self, home: Path, *arguments: str | Path, what: str | Path = FIRST_TRY) -> None:
         port = () if "--port" in arguments else ("--port", "0")
+        self._begin(home, start(home, "board", what, "--text", *port, *arguments))
+        self.is_safe = "--network" in arguments
+        line = self.wait_for("For tablets it is at " if self.is_safe else "The board is at ")
+        self._at(line.split()[-1])
+        self.wait_for(": shaft", "last confirmed", "is complete", "Group")
+
+    def _begin(self, home: Path, process: subprocess.Popen[str]) -> None:
+        """Read what a process prints."""
         self.home = home
-        self.process = start(home, "board", what, "--text", *port, *arguments)
+        self.process = process
         self.printed: list[str] = []
         self._news = threading.Condition()
         threading.Thread(target=self._read, daemon=True).start()
-        self.is_safe = "--network" in arguments
-        line = self.wait_for("For tablets it is at " if self.is_safe else "The board is at ")
-        self.url = line.split()[-1]
-        self.host, _, port_text = self.url.partition("://")[2].rstrip("/").partition(":")
+
+    def _at(self, url: str) -> None:
+        """Note where it is reached."""
+        self.url = url
+        self.host, _, port_text = url.partition("://")[2].rstrip("/").partition(":")
         self.port = int(port_text)
-        self.wait_for(": shaft", "last confirmed", "is complete", "Group")
 
     def __enter__(self) -> Self:
         return self
@@ -95,7 +104,7 @@ class RunningBoard:
         try:
             connection.request(method, path, body, dict(headers or {}))
             answer = connection.getresponse()
-            text = answer.read().decode()
+            text = answer.read().decode(errors="replace")
             return answer.status, text, {key.lower(): value for key, value in answer.getheaders()}
         finally:
             connection.close()
@@ -138,22 +147,26 @@ class RunningBoard:
         status, text, headers = self.request("POST", "/pair", form, origin)
         return status, text, headers.get("set-cookie", "")
 
-    def open_line(self, cookie: str = "", origin: str | None = None) -> ClientConnection:
+    def open_line(
+        self, cookie: str = "", origin: str | None = None, at: str = ""
+    ) -> ClientConnection:
         """Open a line as a page does, or as one of another origin would; "" names none."""
         named = self.url.rstrip("/") if origin is None else origin
         return connect(
-            f"{self.url.replace('http', 'ws', 1)}line",
+            f"{self.url.replace('http', 'ws', 1)}{at}line",
             origin=Origin(named) if named else None,
             additional_headers={"Cookie": cookie} if cookie else {},
             compression=None,
             ssl=self.trust,
         )
 
-    def give(self, text: str, place: Mapping[str, Any], identity: str) -> str:
+    def give(
+        self, text: str, place: Mapping[str, Any], identity: str, *, at: str = "", cookie: str = ""
+    ) -> str:
         """Send a command for a place that was shown; return what became of it."""
         given = {"kind": "give", "id": identity, "text": text}
         given |= {"run": place["run"], "step": place["step"]}
-        with self.open_line() as line:
+        with self.open_line(cookie, at=at) as line:
             line.send('{"kind": "hello", "last": ""}')
             line.send(json.dumps(given))
             while True:
@@ -166,9 +179,11 @@ class RunningBoard:
         place: dict[str, Any] = next(self.events())[1]["place"]
         return place
 
-    def events(self, last: str = "", cookie: str = "") -> Generator[tuple[str, dict[str, Any]]]:
+    def events(
+        self, last: str = "", cookie: str = "", at: str = ""
+    ) -> Generator[tuple[str, dict[str, Any]]]:
         """Yield events as they come: the kind and the data, `run` added to a place."""
-        with self.open_line(cookie) as line:
+        with self.open_line(cookie, at=at) as line:
             line.send(json.dumps({"kind": "hello", "last": last}))
             for text in line:
                 event = json.loads(text)

@@ -24,6 +24,7 @@ COMMANDS = {
         "walk": ("stages.walk", "Walk the whole job of PLAN, stage after stage."),
         "resume": ("walking.resume", "Go on with SESSION, or with the one used last."),
         "board": ("board.board", "Walk PLAN and show it as a page for a tablet."),
+        "studio": ("studio.studio", "Walk many looms at once, with a page for each."),
         "tablets": ("board.tablets", "List the tablets that are paired, or unpair one."),
         "mend": ("mend.mend", "Tell what went wrong in a group of PLAN."),
     },

@@ -12,10 +12,9 @@ from companion import record
 from companion.base.files import write_new
 from companion.base.local_time import local
 from companion.base.text import counted
-from companion.guide import events
-from companion.record import EntryKind, Journal, Summary, default_folder, export_csv, find
+from companion.out.log import log_lines
+from companion.record import Journal, Summary, default_folder, export_csv, find
 from companion.session.session_lookup import fault_of
-from companion.wording.record import recorded
 
 SESSION = click.argument("session", required=False)
 
@@ -83,15 +82,8 @@ def log(session: str | None) -> None:
     with Journal.open(find(default_folder(), session), read_only=True) as journal:
         click.echo(f"{journal.id}: {journal.title}, from {journal.plan_path}")
         for entry in journal.entries():
-            weaver = f" by {entry.weaver}" if entry.weaver else ""
-            words = f' "{entry.words}"' if entry.words else ""
-            kind = "" if entry.kind is EntryKind.COMMAND else f" {entry.kind}"
-            click.echo(
-                f"{local(entry.at, 'seconds')} {entry.stage}, step {entry.position} of "
-                f"{entry.total}:{kind}{words}, {entry.source}{weaver}"
-            )
-            for told in filter(None, map(recorded, events.from_json(entry.events))):
-                click.echo(f"    {told}")
+            for line in log_lines(entry):
+                click.echo(line)
 
 
 @click.command()

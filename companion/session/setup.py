@@ -106,7 +106,7 @@ def set_up(settings: Settings, wishes: Wishes) -> Iterator[Setup]:
         sources += _ear(settings, wishes, presenter)
         yield Setup(settings, presenter, console, sources)
         voice.wait(LAST_WORDS_SECONDS)
-        _remember(presenter, console, wishes.weaver)
+        remember(presenter, console, wishes.weaver)
 
 
 def _telling(console: Console) -> Callable[[str], None]:
@@ -119,7 +119,7 @@ def _telling(console: Console) -> Callable[[str], None]:
     return tell
 
 
-def _remember(presenter: Presenter, console: Console, weaver: str) -> None:
+def remember(presenter: Presenter, console: Console, weaver: str) -> None:
     """Keep the speed, step, detail or pace that were changed during the walk for the next one."""
     settings, faults = load_usable()
     if faults or not presenter.wishes:  # a file with faults is left for the weaver to mend

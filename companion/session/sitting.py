@@ -112,7 +112,7 @@ class Sitting:
         """Begin, take commands until the end, and leave the place recorded."""
         inbox: Inbox = queue.Queue(INBOX_SIZE)
         why = "stopped"
-        with ExitStack() as ending, _signals_interrupt():
+        with ExitStack() as ending, signals_interrupt():
             try:
                 self._begin()
                 self._lead(sources)
@@ -244,7 +244,7 @@ class Sitting:
 
 
 @contextmanager
-def _signals_interrupt() -> Iterator[None]:
+def signals_interrupt() -> Iterator[None]:
     """Make the signals that end a program end the sitting in good order, as Ctrl-C does."""
     if threading.current_thread() is not threading.main_thread():
         yield

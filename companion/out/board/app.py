@@ -18,7 +18,7 @@ from companion.out.board.assets import assets, read_page
 from companion.out.board.ear_line import EarLine
 from companion.out.board.forms import form_of
 from companion.out.board.guard import refuse
-from companion.out.board.line import Line
+from companion.out.board.line import Line, Shown
 from companion.out.board.pair_page import PairPage
 from companion.out.board.reach import BOARD
 from companion.wording.board import PHRASES
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
 
 MOST_PLANS: Final = 20
 """New plans of one tablet while the companion runs."""
-_TO_MAKER: Final = '<p><a href="/new">Make a new plan</a></p>\n'
 _MORE_PLANS: Final = "Start the companion anew to write more, or use: companion new"
 
 
@@ -43,13 +42,12 @@ class LoomPages:
 
     Args:
         find: gives the walk that is shown at a loom, by its key; None where there is none.
-        may_make: whether whoever sees the page may make plans too.
+        page: its HTML.
     """
 
-    def __init__(self, find: Callable[[str], BoardSource | None], *, may_make: bool) -> None:
+    def __init__(self, find: Callable[[str], Shown | None], page: str) -> None:
         self._find = find
-        page = read_page("board.html")
-        self._page = page if may_make else page.replace(_TO_MAKER, "")
+        self._page = page
 
     def routes(self, prefix: str = "") -> list[BaseRoute]:
         """Return the addresses of looms; `prefix` has the loom's key, but for a single one."""
@@ -60,7 +58,7 @@ class LoomPages:
             Route(f"{prefix}/clip/{{name}}", self.clip),
         ]
 
-    def _board(self, request: Request) -> BoardSource | None:
+    def _board(self, request: Request) -> Shown | None:
         return self._find(request.path_params.get("loom", BOARD))
 
     async def board(self, request: Request) -> Response:
@@ -131,7 +129,7 @@ class MakerPages:
 
 def make_app(board: BoardSource, plans: Path) -> ASGIApp:
     """Return the pages of a single walk; each door to them has a guard of its own."""
-    looms = LoomPages({BOARD: board}.get, may_make=True)
+    looms = LoomPages({BOARD: board}.get, read_page("board.html"))
     pairing = PairPage(board.notice)
     return Starlette(
         routes=[*looms.routes(), *pairing.routes(), *MakerPages(plans).routes(), *assets()]

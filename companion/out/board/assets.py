@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from importlib.resources import files
+from itertools import chain
 from typing import TYPE_CHECKING, Any, Final
 
 from starlette.responses import FileResponse, Response
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
 
     from starlette.requests import Request
 
+BOARD_PAGES: Final = "companion.out.board"
 _TYPES: Final = {"css": "text/css", "js": "text/javascript"}
 _FONTS: Final = ("AtkinsonHyperlegibleNext-Regular.ttf", "AtkinsonHyperlegibleNext-Bold.ttf")
 STYLE: Final = frozenset(
@@ -21,25 +23,28 @@ STYLE: Final = frozenset(
 """What every page needs, whoever looks at it."""
 
 
-def read_page(name: str) -> str:
+def read_page(name: str, package: str = BOARD_PAGES) -> str:
     """Return one of the pages as it is kept."""
-    return files("companion.out.board").joinpath("pages", name).read_text("utf-8")
+    return files(package).joinpath("pages", name).read_text("utf-8")
 
 
-def assets() -> list[Route]:
-    """Return the address of each file that a page may ask for."""
-    return [Route(f"/{name}", answer) for name, answer in _answers()]
+def assets(*more: str) -> list[Route]:
+    """Return the address of each file that a page may ask for, those of more packages too."""
+    packages = (BOARD_PAGES, *more)
+    answers = chain(*map(_of, packages), _media())
+    return [Route(f"/{name}", answer) for name, answer in answers]
 
 
-def _answers() -> Iterator[tuple[str, Any]]:
-    for file in files("companion.out.board").joinpath("pages").iterdir():
+def _of(package: str) -> Iterator[tuple[str, Any]]:
+    for file in files(package).joinpath("pages").iterdir():
         kind = _TYPES.get(file.name.rpartition(".")[2])
         if kind:
             yield file.name, _fixed(file.read_bytes(), kind, "no-cache")
-    yield (
-        "silence.flac",
-        _sound(str(files("companion.out.board").joinpath("pages", "silence.flac"))),
-    )
+
+
+def _media() -> Iterator[tuple[str, Any]]:
+    silence = files(BOARD_PAGES).joinpath("pages", "silence.flac")
+    yield "silence.flac", _sound(str(silence))
     for name in _FONTS:
         font = files("companion.out.paper").joinpath("fonts", name)
         yield name, _fixed(font.read_bytes(), "font/ttf", "max-age=86400")

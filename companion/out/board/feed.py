@@ -68,6 +68,12 @@ class Feed:
             self._place = place
         self._add("place", place)
 
+    def part(self, kind: str, data: dict[str, Any], whole: dict[str, Any]) -> None:
+        """Add a change of a part, and what a page that comes new is shown instead."""
+        with self._lock:
+            self._place = whole
+        self._add(kind, data)
+
     def sound(self, sound: dict[str, Any]) -> None:
         """Add something to be heard; a page that comes back later does not sound it any more."""
         self._add("sound", sound)

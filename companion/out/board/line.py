@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 from contextlib import suppress
-from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Protocol
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 from starlette.websockets import WebSocketDisconnect
@@ -15,10 +15,13 @@ from companion.out.board.reach import BOARD
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from concurrent.futures import Future
 
     from starlette.websockets import WebSocket
 
-    from companion.out.board.source import BoardSource
+    from companion.out.board.feed import Feed
+    from companion.out.board.page_voice import PageVoice
+    from companion.out.board.source import Answer
 
 MOST_BYTES: Final = 4_000
 """Of one message; at more the line is closed."""
@@ -75,6 +78,23 @@ _Message = Annotated[Hello | Given | Sounding | Room, Field(discriminator="kind"
 _MESSAGE: Final = TypeAdapter[Hello | Given | Sounding | Room](_Message)
 
 
+class Shown(Protocol):
+    """What a page shows: one walk, or all looms."""
+
+    title: str
+    feed: Feed
+    voice: PageVoice | None
+
+    def give(self, identity: str, text: str, step: int, run: str) -> Future[Answer]:
+        """Take a command of a page."""
+
+    def sounding(self, page: object, *, is_on: bool) -> None:
+        """Learn that a page speaks, or has fallen silent."""
+
+    def set_room(self, *, is_on: bool) -> None:
+        """Let the room's voice speak, or silence it."""
+
+
 class Line:
     """Serves the lines of all pages.
 
@@ -82,7 +102,7 @@ class Line:
         find: gives the walk that is shown at a loom, by its key; None where there is none.
     """
 
-    def __init__(self, find: Callable[[str], BoardSource | None]) -> None:
+    def __init__(self, find: Callable[[str], Shown | None]) -> None:
         self._find = find
 
     async def serve(self, socket: WebSocket) -> None:
@@ -101,7 +121,7 @@ class Line:
 class _Page:
     """One open line, after the hello."""
 
-    def __init__(self, socket: WebSocket, board: BoardSource) -> None:
+    def __init__(self, socket: WebSocket, board: Shown) -> None:
         self._socket = socket
         self._board = board
         self._may: Callable[[], bool] = socket.state.may_look

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from companion.out.board.authority import LOCAL, Machine, kept_authority
 from companion.out.board.guard import Guard
 from companion.out.board.pairing import Pairing
+from companion.out.board.reach import BOARD
 from companion.out.board.server import LOOPBACK, Port, host_name, listen
 from companion.out.board.tablets import TABLETS_FILE, Tablets
 from companion.out.board.trust_page import make_trust_app
@@ -39,7 +40,7 @@ def here(app: ASGIApp, port: int) -> Port:
 
 
 def network(
-    app: ASGIApp, address: str, port: int, folder: Path
+    app: ASGIApp, address: str, port: int, folder: Path, reach: str = BOARD
 ) -> tuple[Network, tuple[Port, Port]]:
     """Return the ports for the studio's network: a plain page on trust, and all the rest by TLS.
 
@@ -48,6 +49,7 @@ def network(
         address: of this machine there.
         port: of the plain page; the board is at the one after. 0 takes any two.
         folder: where the companion keeps its own.
+        reach: of the codes for whoever opens the page for pairing.
 
     Raises:
         CompanionError: a port is taken, or what is kept cannot be used.
@@ -55,7 +57,7 @@ def network(
     host = host_name()
     authority = kept_authority(folder / _FOLDER, host)
     names = (address, f"{host}.{LOCAL}", host)
-    pairing = Pairing(Tablets(folder / TABLETS_FILE))
+    pairing = Pairing(Tablets(folder / TABLETS_FILE), reach=reach)
     plain = listen(address, port)
     try:
         safe = listen(address, port and port + 1)

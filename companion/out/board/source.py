@@ -182,6 +182,14 @@ class BoardSource:
             _settle(answer, "full")
         return answer
 
+    def order(self, text: str) -> None:
+        """Give a command for whatever step is present, as the teacher does; any thread may."""
+        with self._lock:
+            inbox = self._inbox
+        if inbox is not None:
+            with suppress(queue.Full):
+                inbox.put_nowait(Input("command", text, "board"))
+
     def notice(self, text: str) -> None:
         """Tell the weaver something; any thread may."""
         with self._lock:

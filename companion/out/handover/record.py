@@ -56,21 +56,30 @@ def hand_over_of(journal: Journal) -> HandOver:
 
 def moments_of(entries: Iterable[Entry]) -> Iterator[Moment]:
     """Yield the record's entries as moments."""
-    resting: set[str] = set()
-    for entry in entries:
+    return map(Moments().of, entries)
+
+
+class Moments:
+    """Turns one entry after another of a record into moments."""
+
+    def __init__(self) -> None:
+        self._resting: set[str] = set()
+
+    def of(self, entry: Entry) -> Moment:
+        """Return the next entry as a moment."""
         came = {type(event): event for event in events.from_json(entry.events)}
         if events.Paused in came:
-            resting.add(entry.stage)
+            self._resting.add(entry.stage)
         if events.Resumed in came:
-            resting.discard(entry.stage)
+            self._resting.discard(entry.stage)
         confirmed = came.get(events.Confirmed)
-        yield Moment(
+        return Moment(
             _seconds(entry),
             entry.stage,
             entry.position,
             entry.weaver,
             is_opening=entry.kind is EntryKind.OPEN,
-            is_paused=entry.stage in resting,
+            is_paused=entry.stage in self._resting,
             confirmed=astuple(confirmed) if confirmed else None,
             is_mistake=events.MistakeReported in came,
         )

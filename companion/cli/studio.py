@@ -1,0 +1,252 @@
+"""The command that has many looms in one process: studio."""
+
+from __future__ import annotations
+
+import queue
+import shutil
+import sys
+import threading
+from contextlib import suppress
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import click
+
+from companion.base import home
+from companion.base.errors import CompanionError
+from companion.cli.walking import usable_settings
+from companion.record import default_folder
+from companion.session.sitting import signals_interrupt
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from companion.devices.speech.clips import Clips
+    from companion.out.board.serving import Network
+    from companion.out.studio.studio import Studio
+    from companion.session.presenter import Presenter
+    from companion.settings import Settings
+
+_PORT: Final = 8424
+_MOST_FILES: Final = 65_536
+"""Open files and connections wanted; fifty looms with two pages each take some 400."""
+_FOLDER: Final = "studio"
+_END: Final = "end"
+
+
+@click.command()
+@click.argument(
+    "folder", type=click.Path(path_type=Path, exists=True, file_okay=False), default=Path()
+)
+@click.option("--network", is_flag=True, help="Serve devices on the studio network too, by a code.")
+@click.option("--address", default="", help="With --network: this machine's address there.")
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=_PORT,
+    show_default=True,
+    help="Where to serve; 0 takes any free port.",
+)
+@click.option("--text", is_flag=True, help="Print only; say nothing aloud.")
+@click.option("--at-boot", is_flag=True, help="Write what starts it with this machine, and end.")
+def studio(folder: Path, **options: Any) -> None:
+    """Walk many looms at once, with the plans in FOLDER, this folder unless you name another.
+
+    Each loom has a page of its own; the teacher's page begins walks, shows every loom, those in
+    trouble first, and says what happens. Here, Enter tells how all looms stand, and "stop" or
+    Ctrl-C ends; every walk then goes on when the studio is started again.
+
+    The pages are for this machine alone unless --network is given.
+    """
+    if options["address"] and not options["network"]:
+        raise CompanionError("Expected --network with --address. Add it, or leave --address out.")
+    if options["at_boot"]:
+        _write_unit(folder, options)
+        return
+    _raise_limit()
+    told: queue.SimpleQueue[tuple[str, str]] = queue.SimpleQueue()
+    settings = usable_settings()
+    clips = _Clips(settings, told)
+    looms = _studio(folder, settings, clips, told)
+    try:
+        with signals_interrupt():
+            _serve(looms, options, told, settings)
+    except KeyboardInterrupt:
+        click.echo("Ended. Every walk goes on when the studio is started again.")
+    finally:
+        clips.close()
+
+
+def _studio(
+    folder: Path, settings: Settings, clips: _Clips, told: queue.SimpleQueue[tuple[str, str]]
+) -> Studio:
+    try:
+        from companion.out.studio.studio import Places, Studio  # noqa: PLC0415 - slow to load, optional
+    except ModuleNotFoundError as error:
+        raise CompanionError(
+            f"The studio needs {error.name}, and it is not installed. Run: sh setup.sh"
+        ) from None
+    return Studio(
+        Places(folder.resolve(), home.data() / _FOLDER, default_folder()),
+        clips.get,
+        settings.speech.words_per_minute,
+        aloud=lambda line: told.put(("say", line)),
+        tell=lambda line: told.put(("print", line)),
+    )
+
+
+def _serve(
+    looms: Studio,
+    options: dict[str, Any],
+    told: queue.SimpleQueue[tuple[str, str]],
+    settings: Settings,
+) -> None:
+    """Serve the pages until the end, and end every walk in good order then."""
+    from companion.out.board import server, serving  # noqa: PLC0415 - slow to load, optional
+    from companion.out.board.reach import TEACHER  # noqa: PLC0415
+    from companion.out.studio.teacher_pages import TeacherPages  # noqa: PLC0415
+
+    pages = TeacherPages(looms)
+    app = pages.app()
+    ports = [serving.here(app, options["port"])]
+    click.echo(f"The studio is at {ports[0].url}")
+    if options["network"]:
+        address = server.check_private(options["address"] or server.studio_address())
+        port = ports[0].socket.getsockname()[1] if options["port"] else 0
+        pages.network, more = serving.network(app, address, port, home.data(), TEACHER)
+        ports += more
+        _invite(pages.network)
+    running = server.BoardServer(ports)
+    running.start()
+    try:
+        looms.take_up()
+        _attend(looms, told, settings, is_silent=options["text"])
+    finally:
+        looms.close()
+        running.stop()
+
+
+def _invite(served: Network) -> None:
+    """Print where devices find the studio, and the teacher's first code."""
+    from companion.out.board import qr, serving  # noqa: PLC0415 - not on the way of others
+
+    for line in serving.told(served):
+        click.echo(line)
+    offer = served.pairing.offer()
+    if offer is None:
+        return
+    if sys.stdout.isatty():
+        for line in qr.terminal_lines(f"{served.url}#{offer.token}", shutil.get_terminal_size()[1]):
+            click.echo(line)
+    click.echo(f"A teacher's device is paired by: {' '.join(offer.code)}")
+
+
+def _attend(
+    looms: Studio,
+    told: queue.SimpleQueue[tuple[str, str]],
+    settings: Settings,
+    *,
+    is_silent: bool,
+) -> None:
+    """Print and say what the looms have to tell, and take the few commands there are here."""
+    presenter, close = _presenter(settings, is_silent=is_silent)
+    threading.Thread(target=_read_lines, args=(told,), name="lines", daemon=True).start()
+    try:
+        while True:
+            kind, line = told.get()
+            if kind == _END:
+                return
+            if kind == "print":
+                click.echo(line)
+            else:
+                presenter.notice(looms.roll_call() if kind == "all" else line)
+    finally:
+        close()
+
+
+def _read_lines(told: queue.SimpleQueue[tuple[str, str]]) -> None:
+    """Pass on what is typed; the end of the input ends nothing: at boot there is none."""
+    with suppress(OSError, ValueError):
+        for line in sys.stdin:
+            match line.strip().lower():
+                case "stop":
+                    told.put((_END, ""))
+                case "":
+                    told.put(("all", ""))
+                case _:
+                    told.put(("print", "Enter tells how all looms stand; stop ends the studio."))
+
+
+def _presenter(settings: Settings, *, is_silent: bool) -> tuple[Presenter, Callable[[], None]]:
+    """Return what prints and says lines here, and what lets its voice go."""
+    from companion.devices.speech import make_voice  # noqa: PLC0415 - not on the way of help
+    from companion.session.console import Console  # noqa: PLC0415
+    from companion.session.presenter import Presenter  # noqa: PLC0415
+    from companion.session.setup import Wishes, style_of, voice_settings  # noqa: PLC0415
+
+    rate = settings.speech.words_per_minute
+    wanted = voice_settings(settings, Wishes(is_silent=is_silent), rate)
+    voice, messages = make_voice(wanted, partial(click.echo, err=True))
+    for line in messages:
+        click.echo(line, err=True)
+    return Presenter(Console(sys.stdout), voice, style_of(settings), rate), voice.close
+
+
+class _Clips:
+    """The one maker of clips for all looms, made when the first is wanted."""
+
+    def __init__(self, settings: Settings, told: queue.SimpleQueue[tuple[str, str]]) -> None:
+        self._speech = settings.speech
+        self._told = told
+        self._lock = threading.Lock()
+        self._made: Clips | None = None
+
+    def get(self) -> Clips:
+        from companion.devices.speech.make import make_clips, store_folder  # noqa: PLC0415
+
+        with self._lock:
+            if self._made is None:
+                speech = self._speech
+                self._made = make_clips(
+                    speech.engine,
+                    speech.voice,
+                    lambda line: self._told.put(("print", line)),
+                    store_folder(),
+                )
+            return self._made
+
+    def close(self) -> None:
+        if self._made is not None:
+            self._made.close()
+
+
+def _raise_limit() -> None:
+    """Allow as many connections as the system does; the usual limit is too low for a school."""
+    with suppress(ImportError, ValueError, OSError):  # Windows has no such limit
+        import resource  # noqa: PLC0415
+
+        soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+        most = _MOST_FILES if hard == resource.RLIM_INFINITY else min(hard, _MOST_FILES)
+        if soft < most:
+            resource.setrlimit(resource.RLIMIT_NOFILE, (most, hard))
+
+
+def _write_unit(folder: Path, options: dict[str, Any]) -> None:
+    from companion.out.studio.boot import UNIT, told, unit, unit_folder  # noqa: PLC0415
+
+    path = unit_folder() / UNIT
+    given = ["--network"] if options["network"] else []
+    given += ["--address", options["address"]] if options["address"] else []
+    given += ["--port", str(options["port"])] if options["port"] != _PORT else []
+    given += ["--text"] if options["text"] else []
+    text = unit([sys.executable, "-m", "companion", "studio", str(folder.resolve()), *given])
+    from companion.base import files  # noqa: PLC0415
+
+    try:
+        files.make_folder(path.parent)
+        files.replace(path, text.encode(), mode=0o644)
+    except OSError as error:
+        raise CompanionError(f"{path} cannot be written: {error.strerror}.") from None
+    for line in told(path):
+        click.echo(line)

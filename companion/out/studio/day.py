@@ -1,0 +1,104 @@
+"""A day in the studio: who worked where, how far it came, and what went wrong."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+from companion.base.errors import CompanionError
+from companion.base.text import counted
+from companion.guide import events
+from companion.out.handover.pace import work
+from companion.out.handover.record import Moments
+from companion.out.handover.words import duration
+from companion.record import Journal, sessions
+from companion.wording import studio as wording
+from companion.wording.record import recorded
+from companion.wording.stages import TITLES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from companion.out.handover.pace import Moment
+    from companion.record import Entry
+
+_TOLD = (events.FoundWrong, events.Overridden, events.MendFinished, events.StageFinished)
+"""What of a session belongs into a summary."""
+
+
+@dataclass
+class DaysWork:
+    """What was done in one session on one day."""
+
+    session: str
+    title: str
+    weavers: list[str] = field(default_factory=list)
+    steps: int = 0
+    """Confirmed that day, counted once for each time."""
+    seconds: float = 0.0
+    """At work."""
+    first: str = ""
+    last: str = ""
+    """Local times of day."""
+    place: str = ""
+    happened: list[tuple[str, str]] = field(default_factory=list)
+    """Each with its local time."""
+    fault: str = ""
+    """Why the session could not be read to its end."""
+
+    @property
+    def told(self) -> str:
+        """The figures in one sentence."""
+        return (
+            f"{wording.people(self.weavers)}, {self.first} to {self.last}: "
+            f"{counted(self.steps, 'step')} confirmed, {duration(self.seconds)} at work. "
+            f"{self.place}"
+        )
+
+
+def work_of(folder: Path, day: date) -> Iterator[DaysWork]:
+    """Yield what was done on a day in each session of a folder; those without any are left out."""
+    for summary in sessions(folder):
+        done = DaysWork(summary.id, summary.title)
+        if summary.fault:
+            done.fault = summary.fault
+        elif _day(summary.last_used) >= day:
+            _read(summary.path, day, done)
+        if done.first or (summary.fault and not summary.is_older):
+            yield done
+
+
+def _read(path: Path, day: date, done: DaysWork) -> None:
+    moments: list[Moment] = []
+    reader = Moments()
+    try:
+        with Journal.open(path, read_only=True) as journal:
+            for entry in journal.entries():
+                moment = reader.of(entry)
+                if _day(entry.at) == day:
+                    moments.append(moment)
+                    _add(entry, moment, done)
+    except CompanionError as error:
+        done.fault = str(error)
+    done.seconds = sum(each.seconds for each in work(moments))
+
+
+def _add(entry: Entry, moment: Moment, done: DaysWork) -> None:
+    time = datetime.fromisoformat(entry.at).astimezone().strftime("%H:%M")
+    done.first, done.last = done.first or time, time
+    if entry.weaver not in done.weavers:
+        done.weavers.append(entry.weaver)
+    if moment.confirmed:
+        done.steps += moment.confirmed[1] - moment.confirmed[0] + 1
+    if entry.state is not None:
+        stage = TITLES.get(entry.stage, entry.stage)  # type: ignore[call-overload]
+        done.place = f"Now {stage}, step {entry.position} of {entry.total}."
+    for event in events.from_json(entry.events):
+        if isinstance(event, _TOLD) and (told := recorded(event)):
+            done.happened.append((time, told))
+
+
+def _day(at: str) -> date:
+    return datetime.fromisoformat(at).astimezone().date()

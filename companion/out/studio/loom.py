@@ -1,0 +1,226 @@
+"""One loom of the studio: its walk on a thread of its own, with a page, a voice and a journal."""
+
+from __future__ import annotations
+
+import logging
+import os
+import threading
+import time
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final, Literal, NamedTuple
+
+from companion.base import fault_log
+from companion.base.errors import CompanionError
+from companion.devices.speech.voice import SilentVoice
+from companion.job import stage, stages, whole_job
+from companion.loom.compute import read_and_compute
+from companion.out.board.page_voice import PageVoice
+from companion.out.board.source import BoardSource
+from companion.out.studio.standing import Standing
+from companion.out.studio.watch import Watch
+from companion.record import Journal
+from companion.session.console import Console
+from companion.session.presenter import Presenter
+from companion.session.session_lookup import dressing_of, open_for_plan, stages_of
+from companion.session.setup import Wishes, options_of, remember, style_of
+from companion.session.sitting import Sitting
+from companion.settings import load_usable
+from companion.wording import notices
+from companion.wording import studio as wording
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from companion.devices.speech.voice import ClipSource
+    from companion.loom.dressing import Dressing
+    from companion.settings import Settings
+
+_log = logging.getLogger(__name__)
+END_SECONDS: Final = 20.0
+"""How long a walk may take to end in good order."""
+AGAIN_SECONDS: Final = 0.3
+_SETTINGS: Final = threading.Lock()
+"""Two walks that end at once change the settings one after the other."""
+_NOWHERE: Final = Console(Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115 - never closed
+"""What a loom prints, its pages show."""
+
+Part = Literal["threading", "whole job"]
+
+
+class Begin(NamedTuple):
+    """What is to be walked."""
+
+    path: Path
+    """Of a plan, or of a session."""
+    weaver: str = ""
+    part: Part = "threading"
+    """Of a plan: the passes of threading and sleying, or every stage it has."""
+
+
+class Shared(NamedTuple):
+    """What all looms of a studio share."""
+
+    journals: Path
+    clips: Callable[[], ClipSource]
+    changed: Callable[[Standing], None]
+    """Told on the loom's thread whenever it stands otherwise."""
+    wrote: Callable[[Path], None]
+    """Told on the loom's thread that a session has more entries than before."""
+
+
+class Loom:
+    """A loom by its name, whatever is walked there.
+
+    Args:
+        key: in addresses; no other loom has it.
+        name: as people call it, "loom 3".
+        shared: with the other looms.
+    """
+
+    def __init__(self, key: str, name: str, shared: Shared) -> None:
+        self.key = key
+        self.name = name
+        self._shared = shared
+        self._lock = threading.Lock()
+        self._thread: threading.Thread | None = None
+        self.standing = Standing(key, name, "free")
+        self.session: Path | None = None
+        """The session walked here last."""
+        self.weaver = ""
+        self.board = _idle(name)
+
+    @property
+    def is_walked(self) -> bool:
+        """Whether a walk is under way."""
+        return self._thread is not None and self._thread.is_alive()
+
+    def begin(self, what: Begin) -> None:
+        """Begin or go on with a walk, on a thread of its own.
+
+        Raises:
+            CompanionError: another is under way here.
+        """
+        with self._lock:
+            if self.is_walked:
+                raise CompanionError(f"{self.name} is being walked. End that walk first.")
+            self.weaver = what.weaver
+            thread = threading.Thread(target=self._run, args=(what,), name=f"loom {self.key}")
+            thread.daemon = True
+            self._thread = thread
+            thread.start()
+
+    def order(self, text: str) -> None:
+        """Give the walk a command, whatever its step."""
+        self.board.order(text)
+
+    def end(self) -> None:
+        """End the walk in good order, where one is under way, and wait for that.
+
+        Raises:
+            CompanionError: it does not end.
+        """
+        thread = self._thread
+        if thread is None:
+            return
+        latest = time.monotonic() + END_SECONDS
+        while thread.is_alive() and time.monotonic() < latest:
+            self.order("stop")  # a walk that is only just beginning does not hear it yet
+            thread.join(AGAIN_SECONDS)
+        if thread.is_alive():
+            raise CompanionError(f"{self.name} does not end. Try again in a moment.")
+
+    def _run(self, what: Begin) -> None:
+        try:
+            journal, dressing = self._opened(what)
+            with journal:
+                self.session = journal.path
+                self.weaver = journal.weaver = what.weaver or journal.weaver
+                self._sit(journal, dressing)
+            self._stands(condition="stopped", pages=0)
+        except CompanionError as error:
+            self._failed(str(error))
+        except Exception as error:  # noqa: BLE001 - one loom's fault must not end another's walk
+            _log.exception("loom %s", self.key)
+            self._failed(fault_log.told(error))
+
+    def _failed(self, line: str) -> None:
+        self.board = _idle(self.name, line)
+        self._stands(condition="fault", why=line)
+
+    def _opened(self, what: Begin) -> tuple[Journal, Dressing]:
+        if what.path.suffix != ".toml":
+            journal = Journal.open(what.path)
+            try:
+                return journal, dressing_of(journal)
+            except CompanionError:
+                journal.close()
+                raise
+        plan, dressing = read_and_compute(what.path)
+        names = stages(dressing) if what.part == "threading" else whole_job(dressing)
+        folder = self._shared.journals
+        # Several looms may have the same plan, so none goes on in the session of another.
+        return open_for_plan(plan, folder, names, is_new=True, tell=_log.warning), dressing
+
+    def _sit(self, journal: Journal, dressing: Dressing) -> None:
+        settings = load_usable()[0].of(self.weaver)
+        speech = settings.speech
+        presenter = Presenter(
+            _NOWHERE,
+            SilentVoice(),
+            style_of(settings),
+            speech.words_per_minute,
+            has_tones=speech.tones,
+        )
+        language = settings.hearing.language
+        board = BoardSource(
+            f"{self.name}: {journal.title}", lambda: sitting.walk, language, dressing.first_end
+        )
+        presenter.listen(board.hear)
+        voice = PageVoice(board.feed, self._shared.clips, speech.words_per_minute)
+        board.speak_by(voice, presenter.speak_also(voice), has_room=False)
+        sitting = self._sitting(journal, dressing, presenter, settings)
+        if journal.was_cut_off:
+            presenter.notice(notices.cut_off())
+        watch = Watch(lambda: sitting.walk, journal, board.feed, self._watched)
+        self._stands(title=journal.title, session=journal.id, weaver=self.weaver, why="")
+        self.board = board
+        sitting.run([board, watch])
+        watch.follow_on()
+        with _SETTINGS:
+            remember(presenter, _NOWHERE, self.weaver)
+
+    def _sitting(
+        self, journal: Journal, dressing: Dressing, presenter: Presenter, settings: Settings
+    ) -> Sitting:
+        return Sitting(
+            [stage(dressing, name) for name in stages_of(journal)],
+            journal,
+            presenter,
+            options_of(settings, Wishes(weaver=self.weaver)),
+            settings.hearing.language,
+            break_seconds=60.0 * settings.walk.break_minutes,
+            scan_seconds=settings.walk.scan_seconds,
+        )
+
+    def _watched(self, values: dict[str, Any], *, has_entries: bool) -> None:
+        if has_entries and self.session is not None:
+            self._shared.wrote(self.session)
+        self._stands(**values)
+
+    def _stands(self, **values: Any) -> None:
+        after = replace(self.standing, **values)
+        if after != self.standing:
+            self.standing = after
+            self._shared.changed(after)
+
+
+def _idle(name: str, why: str = wording.NO_WALK) -> BoardSource:
+    """Return what a loom shows where nothing is walked."""
+
+    def none() -> Any:
+        raise AssertionError
+
+    board = BoardSource(name, none, "en", "right")
+    board.feed.end(why)
+    return board

@@ -1,0 +1,260 @@
+// Shows every loom, trouble first, and tells the news; what is pressed here is posted.
+import { Line } from "/line.js";
+import { Voice } from "/voice.js";
+
+const QUIET_SECONDS = 600; // a loom that nobody has pressed anything at for so long comes after trouble
+const QUIET_RANK = 4;
+const LINES = 100;
+const at = (id) => document.getElementById(id);
+const kept = {
+  get: (name) => { try { return localStorage.getItem(name); } catch { return null; } },
+  set: (name, value) => { try { localStorage.setItem(name, value); } catch { /* for this visit only */ } },
+};
+const looms = new Map(); // by key: what the studio told last
+const cards = new Map();
+const UNDER_WAY = new Set(["held", "in doubt", "mending", "resting", "walking", "finished"]);
+const TROUBLE = new Set(["fault", "held", "in doubt"]);
+const WORDS = {
+  held: "Held", "in doubt": "Something is wrong", mending: "Mending", resting: "Resting", walking: "Going on",
+  finished: "Complete", stopped: "Stopped; the place is kept", free: "Nothing is walked", fault: "Not walked",
+};
+
+// ---- showing
+
+const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
+
+function ago(seconds) {
+  const minutes = Math.floor(seconds / 60);
+  if (minutes < 1) return "heard just now";
+  if (minutes < 60) return `heard ${minutes} ${minutes === 1 ? "minute" : "minutes"} ago`;
+  const hours = Math.floor(minutes / 60);
+  return `heard ${hours} ${hours === 1 ? "hour" : "hours"} ago`;
+}
+
+const silence = (loom) => (loom.heard_at ? Date.now() / 1000 - loom.heard_at : 0);
+
+function rank(loom) {
+  const isQuiet = loom.condition === "walking" && silence(loom) > QUIET_SECONDS;
+  return isQuiet ? QUIET_RANK : loom.rank;
+}
+
+function state(loom) {
+  if (loom.condition === "held" && loom.why) return `Held: ${loom.why}`;
+  if (loom.condition === "fault") return loom.why;
+  return WORDS[loom.condition];
+}
+
+const joined = (...parts) => parts.filter(Boolean).join(" · ");
+
+// Only what differs is written, so that a screen reader that reads a card is left in peace.
+function write(card, kind, text) {
+  const element = card.querySelector(`.${kind}`);
+  if (element.textContent !== text) element.textContent = text;
+}
+
+function draw(loom) {
+  const card = cards.get(loom.key) || made(loom);
+  write(card, "name", capital(loom.name));
+  write(card, "state", state(loom));
+  write(card, "where", joined(loom.weaver, loom.title, loom.place, loom.group));
+  const devices = loom.pages === 1 ? "1 device" : `${loom.pages} devices`;
+  const heard = UNDER_WAY.has(loom.condition) ? joined(ago(silence(loom)), devices) : "";
+  write(card, "more", joined(loom.pace, loom.left, heard));
+  card.querySelector(".bar span").style.width = `${Math.round(100 * loom.done)}%`;
+  card.toggleAttribute("data-trouble", TROUBLE.has(loom.condition));
+  const isWalked = UNDER_WAY.has(loom.condition);
+  const shown = { pause: isWalked && loom.condition !== "resting", "go on": loom.condition === "resting", finish: isWalked, pair: true, remove: !isWalked };
+  for (const button of card.querySelectorAll("[data-what]")) button.hidden = !shown[button.dataset.what];
+  card.querySelector(".hand").hidden = !loom.session;
+  card.querySelector(".hand span").textContent = isWalked ? "Hand over to" : "Go on with, as";
+  card.querySelector(".hand button").textContent = isWalked ? "Hand over" : "Go on";
+  card.querySelector(".history").hidden = !loom.session;
+}
+
+function made(loom) {
+  const card = at("card").content.firstElementChild.cloneNode(true);
+  const name = capital(loom.name);
+  card.querySelector(".acts").setAttribute("aria-label", name);
+  card.querySelector(".open").href = `/loom/${loom.key}/`;
+  card.querySelector(".history").href = `/looms/history/${loom.key}/`;
+  card.addEventListener("click", (event) => {
+    const what = event.target.dataset.what;
+    if (what === "pair") offer(loom.key, name);
+    else if (what) act({ what, loom: loom.key });
+  });
+  card.querySelector(".hand").addEventListener("submit", (event) => {
+    event.preventDefault();
+    const field = event.target.elements.weaver;
+    act({ what: "hand over", loom: loom.key, weaver: field.value }).then((isDone) => { if (isDone) field.value = ""; });
+  });
+  cards.set(loom.key, card);
+  at("looms").append(card);
+  return card;
+}
+
+// The card with the focus inside is never moved, so that the focus is not lost; the others move about it.
+function order() {
+  const sorted = [...looms.values()].sort((one, other) => rank(one) - rank(other) || one.name.localeCompare(other.name, undefined, { numeric: true }));
+  const list = at("looms");
+  const wanted = sorted.map(({ key }) => cards.get(key));
+  if (wanted.some((card, place) => list.children[place] !== card)) {
+    const held = wanted.findIndex((card) => card.contains(document.activeElement));
+    wanted.slice(0, Math.max(held, 0)).forEach((card) => list.insertBefore(card, wanted[held]));
+    list.append(...wanted.slice(held + 1));
+  }
+  at("none").hidden = looms.size > 0;
+  const walked = sorted.filter((loom) => UNDER_WAY.has(loom.condition)).length;
+  const troubled = sorted.filter((loom) => TROUBLE.has(loom.condition)).length;
+  at("summary").textContent = `${walked} of ${looms.size} walked, ${troubled} in trouble`;
+}
+
+function take(loom) {
+  looms.set(loom.key, loom);
+  draw(loom);
+  order();
+}
+
+function gone({ key }) {
+  looms.delete(key);
+  cards.get(key)?.remove();
+  cards.delete(key);
+  order();
+}
+
+function whole(data) {
+  for (const key of [...looms.keys()]) gone({ key });
+  (data.place.looms || []).forEach(take);
+  at("log").replaceChildren();
+  data.lines.forEach(log);
+  voice.room(null);
+  if (data.ended) end(data.ended);
+}
+
+setInterval(() => { looms.forEach(draw); order(); }, 15000);
+
+// ---- telling
+
+function log(line) {
+  const entry = document.createElement("p");
+  entry.textContent = line.text;
+  at("log").append(entry);
+  while (at("log").childElementCount > LINES) at("log").firstElementChild.remove();
+}
+
+function show(id, text) {
+  const region = at(id);
+  // The same words again are news again: a screen reader tells only what changes.
+  region.textContent = region.textContent === text && text ? `${text}\u00a0` : text;
+}
+
+function news(line) {
+  log(line);
+  const isTrouble = line.tune === "trouble";
+  // One that speaks itself is not to be spoken over by a screen reader.
+  at("trouble").setAttribute("aria-live", voice.kind === "reader" ? "assertive" : "off");
+  at("status").setAttribute("aria-live", voice.kind === "reader" ? "polite" : "off");
+  show(isTrouble ? "trouble" : "status", line.text);
+  if (!isTrouble) at("trouble").textContent = "";
+}
+
+function linked(state, text) {
+  at("link").dataset.state = state;
+  at("link").textContent = text;
+}
+
+function end(text) {
+  linked("away", "The studio has ended");
+  show("status", text);
+}
+
+const HEARD = {
+  whole,
+  loom: take,
+  gone,
+  line: news,
+  end: (ended) => end(ended.text),
+  sound: (data) => { if (line.isNear) voice.play(data); },
+};
+
+const line = new Line({
+  event: (kind, data) => HEARD[kind]?.(data),
+  near: () => linked("near", "In step with the studio"),
+  away: () => linked("away", "Looking for the studio"),
+  outcome: () => {},
+});
+const voice = new Voice(line, kept);
+
+// ---- doing
+
+async function posted(where, fields) {
+  try {
+    const answer = await fetch(where, { method: "POST", body: new URLSearchParams(fields) });
+    if (answer.ok) return answer;
+    show("trouble", (await answer.text()).trim());
+  } catch {
+    show("trouble", "The studio is not heard from. This was not done.");
+  }
+  return null;
+}
+
+async function act(fields) {
+  at("trouble").textContent = "";
+  const answer = await posted("/looms/do", fields);
+  if (!answer) return false;
+  if (fields.what !== "tell") show("status", (await answer.text()).trim());
+  return true;
+}
+
+async function offer(loom, name) {
+  const answer = await posted("/looms/code", { loom });
+  if (!answer) return;
+  const told = await answer.json();
+  at("code-title").textContent = `A device for ${name}`;
+  at("digits").textContent = `${told.code.slice(0, 3)} ${told.code.slice(3)}`;
+  at("minutes").textContent = told.minutes;
+  at("where").textContent = told.url;
+  at("qr").innerHTML = told.qr;
+  at("code").showModal();
+}
+at("pair-teacher").addEventListener("click", () => offer("", "a teacher"));
+at("tell").addEventListener("click", () => act({ what: "tell" }));
+
+function option(value, text) {
+  const made = document.createElement("option");
+  made.value = value;
+  made.textContent = text;
+  return made;
+}
+
+async function choices() {
+  const answer = await fetch("/looms/choices").catch(() => null);
+  if (!answer || !answer.ok) return;
+  const { plans, sessions, looms: names } = await answer.json();
+  const before = at("plan").value;
+  const group = (label, options) => {
+    const made = document.createElement("optgroup");
+    made.label = label;
+    made.append(...options);
+    return made;
+  };
+  at("plan").replaceChildren(
+    group("Plans", plans.map((name) => option(name, name.replace(/\.toml$/, "")))),
+    group("Go on with", sessions.map(([id, title]) => option(id, `${id}, ${title}`))),
+  );
+  if (before) at("plan").value = before;
+  at("names").replaceChildren(...names.map((name) => option(name, name)));
+}
+
+at("start").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const isDone = await act({ what: "start", ...Object.fromEntries(new FormData(event.target)) });
+  if (isDone) for (const field of ["name", "weaver"]) event.target.elements[field].value = "";
+  choices();
+});
+choices();
+
+at("look").value = kept.get("look") || "";
+at("look").addEventListener("change", () => {
+  kept.set("look", at("look").value);
+  dispatchEvent(new Event("look"));
+});

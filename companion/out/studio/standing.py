@@ -1,0 +1,140 @@
+"""How one loom stands, as the teacher is shown it, and what of it is worth saying aloud."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+from companion.guide.messages import Mode
+from companion.out.handover.pace import an_hour, forecast, step_seconds, work
+from companion.out.handover.words import time_left
+from companion.wording import studio as wording
+from companion.wording.stages import title
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from companion.guide.state import State
+    from companion.job import Stage
+    from companion.out.handover.pace import Moment
+
+Condition = Literal[
+    "fault", "held", "in doubt", "mending", "resting", "walking", "finished", "stopped", "free"
+]
+_RANK: Final[dict[Condition, int]] = {
+    "fault": 0, "held": 1, "in doubt": 2, "mending": 3, "resting": 5, "walking": 6, "finished": 7,
+    "stopped": 8, "free": 9,
+}  # fmt: skip
+QUIET_RANK: Final = 4
+"""Of a loom that is walked and has not been heard from for long: after trouble, before the rest."""
+TROUBLE: Final = frozenset({"fault", "held", "in doubt"})
+UNDER_WAY: Final = frozenset({"held", "in doubt", "mending", "resting", "walking", "finished"})
+
+
+class Pace:
+    """The pace of one stage from its moments, and the time left at that pace."""
+
+    def __init__(self, stage: Stage, moments: Sequence[Moment], confirmed: int) -> None:
+        steps = step_seconds(stage.name, work(moments))
+        seconds = sum(each.seconds for each in work(moments) if each.after.stage == stage.name)
+        is_ends = stage.item == "end"
+        done = stage.steps[: len(steps)]
+        ends = sum(each.last_end - each.first_end + 1 for each in done if each.first_end)
+        speed = an_hour(len(steps), ends if is_ends else len(done), seconds)
+        left = forecast(steps, len(stage.steps) - confirmed)
+        self.told = f"about {speed} {'ends' if is_ends else 'steps'} an hour" if speed else ""
+        self.left = f"{time_left(left)} left" if left and confirmed < len(stage.steps) else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One loom at one moment."""
+
+    key: str
+    name: str
+    condition: Condition
+    title: str = ""
+    """Of the plan."""
+    session: str = ""
+    weaver: str = ""
+    why: str = ""
+    """Of a loom that is held, the count; of a fault, the line that tells it."""
+    stage: str = ""
+    place: str = ""
+    group: str = ""
+    done: float = 0.0
+    """The part of the stage that is confirmed, from 0 to 1."""
+    pace: str = ""
+    """"" while it is too early to tell."""
+    left: str = ""
+    heard_at: float = 0.0
+    """Seconds since 1970; 0 where nothing was heard yet."""
+    pages: int = 0
+    """Devices that look on."""
+
+    @property
+    def rank(self) -> int:
+        """The lower, the sooner somebody should look there."""
+        return _RANK[self.condition]
+
+    def as_values(self) -> dict[str, Any]:
+        """Return the fields by their names, ready for JSON."""
+        return {**asdict(self), "rank": self.rank}
+
+
+def condition_of(state: State, stage: Stage) -> Condition:
+    """Return in what condition a walk is."""
+    found = wording.trouble(state, stage)
+    if found:
+        return found  # type: ignore[return-value]
+    if state.is_paused:
+        return "resting"
+    return "finished" if state.base is Mode.FINISHED else "walking"
+
+
+def walked(state: State, stage: Stage) -> dict[str, Any]:
+    """Return the fields of a standing that a walk's state tells."""
+    return {
+        "condition": condition_of(state, stage),
+        "why": wording.why_held(state, stage),
+        "stage": title(stage),
+        "place": wording.place(state, stage),
+        "group": wording.group_of(state, stage),
+        "done": state.confirmed / max(1, len(stage.steps)),
+    }
+
+
+def news(before: Standing, after: Standing) -> str:
+    """Return what is said where a loom comes into trouble, out of it, or to the end of a stage."""
+    was, now = before.condition, after.condition
+    if now == "held" and (was, before.why) != (now, after.why):
+        return wording.held(after.name, after.why)
+    if now == was:
+        return ""
+    if now == "in doubt":
+        return wording.in_doubt(after.name)
+    if now == "fault":
+        return wording.fault(after.name, after.why)
+    if now == "finished":
+        return wording.finished(after.name, after.stage)
+    return wording.goes_on(after.name) if was in TROUBLE and now == "walking" else ""
+
+
+def roll_call(standings: Sequence[Standing]) -> str:
+    """Return what is said of all looms, trouble first."""
+    ordered = sorted(standings, key=lambda each: each.rank)
+    troubles = [_trouble(each) for each in ordered if each.condition in TROUBLE]
+    return wording.roll_call(troubles, sum(each.condition in _WELL for each in standings))
+
+
+_WELL: Final = UNDER_WAY - TROUBLE
+
+
+def _trouble(standing: Standing) -> str:
+    match standing.condition:
+        case "held":
+            return wording.held(standing.name, standing.why)
+        case "in doubt":
+            return wording.in_doubt(standing.name)
+        case _:
+            return wording.fault(standing.name, standing.why)

@@ -1,0 +1,289 @@
+"""All looms of one process, what is told of them to the teacher, and what she may have done."""
+
+from __future__ import annotations
+
+import logging
+import secrets
+import threading
+from concurrent.futures import Future
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+from companion.base.clean import clean_line
+from companion.base.errors import CompanionError
+from companion.devices.audio.tones import ToneName
+from companion.out.board.feed import Feed
+from companion.out.board.page_voice import PageVoice
+from companion.out.studio import kept
+from companion.out.studio.loom import Begin, Loom, Shared
+from companion.out.studio.standing import TROUBLE, UNDER_WAY, news, roll_call
+from companion.record import find, sessions
+from companion.session.session_lookup import fault_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from companion.devices.speech.voice import ClipSource
+    from companion.out.board.line import Shown
+    from companion.out.board.source import Answer
+    from companion.out.studio.loom import Part
+    from companion.out.studio.standing import Standing
+
+_log = logging.getLogger(__name__)
+_MOST_PLANS: Final = 500
+
+
+class Desk:
+    """What the teacher's page shows, and says where it is asked to.
+
+    Args:
+        clips: gives what turns lines into sound.
+        words_per_minute: the voice's speed.
+    """
+
+    def __init__(self, clips: Callable[[], ClipSource], words_per_minute: int) -> None:
+        self.title = "Looms"
+        self.feed = Feed(secrets.token_hex(4))
+        self.voice: PageVoice | None = PageVoice(self.feed, clips, words_per_minute)
+
+    def say(self, text: str, *, is_trouble: bool) -> None:
+        """Tell every teacher's page something, after what is being said."""
+        self.feed.line(text, "trouble" if is_trouble else "")
+        if self.voice is not None:
+            tones = [ToneName.TROUBLE] if is_trouble else []
+            self.voice.play([*tones, text], interrupt=False)
+
+    def give(self, identity: str, text: str, step: int, run: str) -> Future[Answer]:  # noqa: ARG002
+        """Take no command: a loom is steered on its own page."""
+        answer: Future[Answer] = Future()
+        answer.set_result("late")
+        return answer
+
+    def sounding(self, page: object, *, is_on: bool) -> None:
+        """Learn that a page speaks; nothing listens here."""
+
+    def set_room(self, *, is_on: bool) -> None:
+        """There is no voice in the room to be silenced from a page."""
+
+
+class Places(NamedTuple):
+    """Where a studio has its things."""
+
+    plans: Path
+    """The folder with the plans that can be walked."""
+    home: Path
+    """The folder where the looms are kept."""
+    journals: Path
+    """The folder where sessions are kept."""
+
+
+class Studio:
+    """Looms by their keys.
+
+    Args:
+        places: where its things are.
+        clips: gives what turns lines into sound, shared by all looms.
+        words_per_minute: of the voice on the teacher's page.
+        aloud: told each line that is worth saying; any thread may call it.
+        tell: told each line that is to be printed alone, such as a code.
+    """
+
+    def __init__(
+        self,
+        places: Places,
+        clips: Callable[[], ClipSource],
+        words_per_minute: int,
+        aloud: Callable[[str], None],
+        tell: Callable[[str], None],
+    ) -> None:
+        self.plans, home, self.journals = places
+        self._path = home / kept.LOOMS_FILE
+        self._aloud = aloud
+        self.tell = tell
+        self._lock = threading.RLock()
+        self._looms: dict[str, Loom] = {}
+        self._standings: dict[str, Standing] = {}
+        self._is_ending = False
+        self.desk = Desk(clips, words_per_minute)
+        self.listeners: list[Callable[[Path], None]] = []
+        """Told that a session has more entries, by the thread of its loom."""
+        self._shared = Shared(self.journals, clips, self._changed, self._wrote)
+        for each in kept.read(self._path):
+            self._add(each)
+
+    def find(self, key: str) -> Shown | None:
+        """Return what the page of a loom shows; None where there is no such loom."""
+        loom = self._looms.get(key)
+        return loom.board if loom else None
+
+    def loom(self, key: str) -> Loom:
+        """Return a loom.
+
+        Raises:
+            CompanionError: there is none of that key.
+        """
+        with self._lock:
+            if key in self._looms:
+                return self._looms[key]
+        raise CompanionError(f"There is no loom {key!r:.60} here.")
+
+    def looms(self) -> tuple[Loom, ...]:
+        """Return all looms, in the order they were named."""
+        with self._lock:
+            return tuple(self._looms.values())
+
+    def names(self) -> list[str]:
+        """Return what there is to walk: the names of the plan files."""
+        found = sorted(each.name for each in self.plans.glob("*.toml"))
+        return found[:_MOST_PLANS]
+
+    def unfinished(self) -> list[tuple[str, str]]:
+        """Return the sessions that can be gone on with, by name and title, the latest first."""
+        here = {each.standing.session for each in self.looms() if each.is_walked}
+        return [
+            (each.id, each.title)
+            for each in sessions(self.journals)
+            if each.id not in here and not each.is_finished and not fault_of(each)
+        ]
+
+    def roll_call(self) -> str:
+        """Return what is said of all looms at once, trouble first."""
+        return roll_call(tuple(self._standings.values()))
+
+    # ---- what the teacher does
+
+    def take_up(self) -> None:
+        """Go on with every walk that was under way when the studio was ended."""
+        for each in kept.read(self._path):
+            if each.is_walked and each.session:
+                with suppress(CompanionError):
+                    path = find(self.journals, each.session)
+                    self._looms[each.key].begin(Begin(path, each.weaver))
+
+    def start(self, name: str, what: str, weaver: str, part: Part = "threading") -> Loom:
+        """Begin a walk at a loom, which is made where there is none of that name.
+
+        Args:
+            name: of the loom; "" is the next "loom N".
+            what: a plan's file in the folder, or a session's name.
+            weaver: who sits there.
+            part: of a plan, what is walked.
+
+        Raises:
+            CompanionError: there is no such plan, or something is walked at the loom.
+        """
+        weaver, name = clean_line(weaver)[: kept.LONGEST_NAME], clean_line(name)
+        is_plan = what in self.names()
+        path = self.plans / what if is_plan else find(self.journals, what or "?")
+        loom = self._named(name)
+        loom.begin(Begin(path, weaver, part))
+        return loom
+
+    def hand_over(self, key: str, weaver: str) -> None:
+        """Have somebody else go on with the walk of a loom.
+
+        Raises:
+            CompanionError: nothing is walked there.
+        """
+        loom = self.loom(key)
+        if loom.session is None:
+            raise CompanionError(f"Nothing was walked at {loom.name} yet.")
+        loom.end()
+        loom.begin(Begin(loom.session, clean_line(weaver)[: kept.LONGEST_NAME]))
+
+    def remove(self, key: str) -> None:
+        """Take a loom off the list; its sessions stay.
+
+        Raises:
+            CompanionError: a walk is under way there.
+        """
+        loom = self.loom(key)
+        if loom.is_walked:
+            raise CompanionError(f"{loom.name} is being walked. End that walk first.")
+        with self._lock:
+            del self._looms[key], self._standings[key]
+            self._keep()
+        self.desk.feed.part("gone", {"key": key}, self._whole())
+
+    def close(self) -> None:
+        """End every walk in good order; they go on when the studio is started again."""
+        self._is_ending = True
+        walked = [each for each in self.looms() if each.is_walked]
+        for each in walked:
+            each.order("stop")
+        for each in walked:
+            with suppress(CompanionError):
+                each.end()
+        self.desk.feed.end("The studio has been ended; every place is kept.")
+
+    # ---- keeping and telling
+
+    def _named(self, name: str) -> Loom:
+        with self._lock:
+            found = [each for each in self._looms.values() if each.name.lower() == name.lower()]
+            if found:
+                return found[0]
+            if len(self._looms) >= kept.MOST_LOOMS:
+                raise CompanionError(f"Expected at most {kept.MOST_LOOMS} looms. Remove one first.")
+            taken = {each.name for each in self._looms.values()}
+            numbered = (f"loom {number}" for number in range(1, kept.MOST_LOOMS + 2))
+            name = name[: kept.LONGEST_NAME] or next(each for each in numbered if each not in taken)
+            new = kept.KeptLoom(key=kept.free_key(name, self._looms), name=name)
+            loom = self._add(new)
+            self._keep()
+            return loom
+
+    def _add(self, one: kept.KeptLoom) -> Loom:
+        loom = Loom(one.key, one.name, self._shared)
+        loom.weaver = one.weaver
+        if one.session:
+            with suppress(CompanionError):
+                loom.session = find(self.journals, one.session)
+        self._looms[one.key] = loom
+        self._changed(loom.standing)
+        return loom
+
+    def _keep(self) -> None:
+        """Write down the looms; where that fails the walks go on, and the log tells."""
+        looms = [
+            kept.KeptLoom(
+                key=each.key,
+                name=each.name,
+                session=each.session.stem if each.session else "",
+                weaver=each.weaver,
+                is_walked=self._standings[each.key].condition in UNDER_WAY,
+            )
+            for each in self._looms.values()
+        ]
+        try:
+            kept.write(self._path, looms)
+        except CompanionError as error:
+            _log.warning("%s", error)
+
+    def _changed(self, after: Standing) -> None:
+        with self._lock:
+            if after.key not in self._looms:
+                return
+            before = self._standings.get(after.key)
+            self._standings[after.key] = after
+            is_other = before is None or (before.session, before.condition, before.weaver) != (
+                after.session,
+                after.condition,
+                after.weaver,
+            )
+            if is_other and before is not None and not self._is_ending:
+                self._keep()
+            whole = self._whole()
+        self.desk.feed.part("loom", after.as_values(), whole)
+        said = news(before, after) if before else ""
+        if said:
+            self.desk.say(said, is_trouble=after.condition in TROUBLE)
+            self._aloud(said)
+
+    def _wrote(self, path: Path) -> None:
+        for each in self.listeners:
+            each(path)
+
+    def _whole(self) -> dict[str, Any]:
+        return {"looms": [each.as_values() for each in self._standings.values()]}

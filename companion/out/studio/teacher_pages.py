@@ -1,0 +1,293 @@
+"""The teacher's pages, and what they have done; the guard lets nobody else here."""
+
+from __future__ import annotations
+
+import asyncio
+from datetime import date, datetime
+from html import escape
+from itertools import islice
+from typing import TYPE_CHECKING, Any, Final
+
+from starlette.applications import Starlette
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+from starlette.routing import BaseRoute, Route
+
+from companion.base.errors import CompanionError
+from companion.base.text import capital
+from companion.out.board import qr
+from companion.out.board.app import LoomPages, MakerPages
+from companion.out.board.assets import assets, read_page
+from companion.out.board.forms import form_of
+from companion.out.board.guard import refuse
+from companion.out.board.pair_page import PairPage
+from companion.out.board.pairing import CODE_SECONDS
+from companion.out.board.reach import TEACHER
+from companion.out.board.reach import told as told_reach
+from companion.out.log import log_lines
+from companion.out.studio.day import work_of
+from companion.record import Journal
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from starlette.requests import Request
+    from starlette.types import ASGIApp
+
+    from companion.out.board.serving import Network
+    from companion.out.studio.studio import Studio
+
+_PACKAGE: Final = "companion.out.studio"
+_TO_MAKER: Final = '<p><a href="/new">Make a new plan</a></p>\n'
+_MOST_LINES: Final = 2000
+_NO_NETWORK: Final = "Start the studio with --network to have devices beside this one."
+
+
+class TeacherPages:
+    """Shows all looms, and does with them what is asked for.
+
+    Args:
+        studio: the looms.
+    """
+
+    def __init__(self, studio: Studio) -> None:
+        self._studio = studio
+        self.network: Network | None = None
+        """Where other devices come in; None where the studio is this machine's alone."""
+
+    def app(self) -> ASGIApp:
+        """Return every page of the studio; each door to them has a guard of its own."""
+        own_page = read_page("board.html").replace(_TO_MAKER, "")
+        looms = LoomPages(self._studio.find, own_page)
+        desk = LoomPages(lambda _key: self._studio.desk, read_page("looms.html", _PACKAGE))
+        pairing = PairPage(self._studio.tell)
+        maker = MakerPages(self._studio.plans)
+        return Starlette(
+            routes=[
+                Route("/", self.front),
+                *looms.routes("/loom/{loom}"),
+                *self.routes(),
+                *desk.routes("/looms"),
+                *pairing.routes(),
+                *maker.routes("/looms"),
+                *assets(_PACKAGE),
+            ]
+        )
+
+    def routes(self) -> list[BaseRoute]:
+        """Return the addresses of what belongs to the teacher alone."""
+        return [
+            Route("/looms/choices", self.choices),
+            Route("/looms/do", self.do, methods=["POST"]),
+            Route("/looms/code", self.code, methods=["POST"]),
+            Route("/looms/codes/", self.codes, methods=["POST"]),
+            Route("/looms/devices/", self.devices),
+            Route("/looms/devices/", self.forget, methods=["POST"]),
+            Route("/looms/day/", self.day),
+            Route("/looms/history/{loom}/", self.history),
+        ]
+
+    async def front(self, request: Request) -> Response:
+        """Lead each device to its own."""
+        reach = request.state.reach
+        if reach == TEACHER:
+            return RedirectResponse("/looms/", 303)
+        there = self._studio.find(reach) is not None
+        return RedirectResponse(f"/loom/{reach}/" if there else "/pair", 303)
+
+    async def choices(self, _request: Request) -> Response:
+        """Return what can be begun: plans, sessions, and looms by name."""
+        unfinished = await asyncio.to_thread(self._studio.unfinished)
+        return JSONResponse(
+            {
+                "plans": self._studio.names(),
+                "sessions": unfinished,
+                "looms": [each.name for each in self._studio.looms()],
+            }
+        )
+
+    async def do(self, request: Request) -> Response:
+        """Do one thing with one loom; answers with a line that is shown, a fault with 422."""
+        form = await form_of(request)
+        if isinstance(form, Response):
+            return form
+        doing = _DOINGS.get(form.get("what", ""))
+        if doing is None:
+            return refuse(400, "Expected one of: " + ", ".join(_DOINGS) + ".")
+        try:
+            return _line(await asyncio.to_thread(doing, self._studio, form))
+        except CompanionError as error:
+            return _line(str(error), 422)
+
+    async def code(self, request: Request) -> Response:
+        """Return a code for a device of one loom, or of the teacher, and its QR code."""
+        form = await form_of(request)
+        if isinstance(form, Response):
+            return form
+        if self.network is None:
+            return _line(_NO_NETWORK, 422)
+        reach = form.get("loom", "") or TEACHER
+        if reach != TEACHER and self._studio.find(reach) is None:
+            return _line("There is no such loom.", 422)
+        pairing = self.network.pairing
+        offer = pairing.offer(reach) or pairing.held(reach)
+        if offer is None:
+            return _line("No code can be made just now. Try again.", 422)
+        url = self.network.url
+        told = {"code": offer.code, "url": url, "minutes": round(CODE_SECONDS / 60)}
+        return JSONResponse({**told, "qr": qr.svg(f"{url}#{offer.token}")})
+
+    async def codes(self, _request: Request) -> Response:
+        """Return a sheet to print: a QR code for every loom."""
+        if self.network is None:
+            return _line(_NO_NETWORK, 422)
+        url, pairing = self.network.url, self.network.pairing
+        cards = "".join(
+            f'<section class="card"><h2>{escape(capital(each.name))}</h2>'
+            f"{qr.svg(f'{url}#{pairing.offer_to_print(each.key).token}')}</section>"
+            for each in self._studio.looms()
+        )
+        return _page(
+            "Codes for the looms", f"{_HOW_TO_SCAN}{escape(self.network.trust_url)}</p>{cards}"
+        )
+
+    async def devices(self, _request: Request) -> Response:
+        """Return the devices that are paired, each with a way to shut it out."""
+        tablets = self.network.pairing.tablets if self.network else None
+        found = tablets.all() if tablets else ()
+        rows = "".join(
+            f'<li><form method="post"><span>{escape(each.name)}, '
+            f"{escape(told_reach(each.reach)) or 'a single board'}</span> "
+            f'<button name="name" value="{escape(each.name)}">Shut out '
+            f'<span class="heard-only">{escape(each.name)}</span></button></form></li>'
+            for each in found
+        )
+        none = "<p>No device is paired.</p>" if self.network else f"<p>{_NO_NETWORK}</p>"
+        return _page("Devices", f"<ul class='plain'>{rows}</ul>" if rows else none)
+
+    async def forget(self, request: Request) -> Response:
+        """Shut a device out at once."""
+        form = await form_of(request)
+        if isinstance(form, Response):
+            return form
+        tablets = self.network.pairing.tablets if self.network else None
+        if tablets is not None and form.get("name"):
+            await asyncio.to_thread(tablets.forget, form["name"])
+        return RedirectResponse("/looms/devices/", 303)
+
+    async def day(self, request: Request) -> Response:
+        """Return a summary of a day, to be printed; today where none is named."""
+        try:
+            day = date.fromisoformat(request.query_params.get("on", ""))
+        except ValueError:
+            day = datetime.now().astimezone().date()
+        body = await asyncio.to_thread(_summary, self._studio, day)
+        return _page(f"The day, {day.isoformat()}", body)
+
+    async def history(self, request: Request) -> Response:
+        """Return all that was done in the session walked at a loom last, the newest first."""
+        try:
+            loom = self._studio.loom(request.path_params["loom"])
+            body = await asyncio.to_thread(_history, loom.session)
+        except CompanionError as error:
+            return _line(str(error), 404)
+        return _page(f"What was done at {loom.name}", body)
+
+
+def _start(studio: Studio, form: dict[str, str]) -> str:
+    part = "whole job" if form.get("part") == "whole job" else "threading"
+    loom = studio.start(
+        form.get("name", ""),
+        form.get("plan", ""),
+        form.get("weaver", ""),
+        part,  # type: ignore[arg-type]
+    )
+    return f"{capital(loom.name)} begins."
+
+
+def _order(words: str, told: str) -> Callable[[Studio, dict[str, str]], str]:
+    def give(studio: Studio, form: dict[str, str]) -> str:
+        loom = studio.loom(form.get("loom", ""))
+        if not loom.is_walked:
+            raise CompanionError(f"Nothing is walked at {loom.name} now.")
+        loom.order(words)
+        return f"{capital(loom.name)}: {told}."
+
+    return give
+
+
+def _hand_over(studio: Studio, form: dict[str, str]) -> str:
+    loom = studio.loom(form.get("loom", ""))
+    studio.hand_over(loom.key, form.get("weaver", ""))
+    return f"{capital(loom.name)} is handed over to {loom.weaver or 'the next weaver'}."
+
+
+def _end(studio: Studio, form: dict[str, str]) -> str:
+    loom = studio.loom(form.get("loom", ""))
+    loom.end()
+    return f"{capital(loom.name)}: the walk has ended, and its place is kept."
+
+
+def _remove(studio: Studio, form: dict[str, str]) -> str:
+    loom = studio.loom(form.get("loom", ""))
+    studio.remove(loom.key)
+    return f"{capital(loom.name)} is off the list; its sessions are kept."
+
+
+def _tell_all(studio: Studio, _form: dict[str, str]) -> str:
+    told = studio.roll_call()
+    studio.desk.say(told, is_trouble=False)
+    return told
+
+
+_DOINGS: Final[dict[str, Callable[[Studio, dict[str, str]], str]]] = {
+    "start": _start,
+    "pause": _order("pause", "resting"),
+    "go on": _order("resume", "going on"),
+    "hand over": _hand_over,
+    "finish": _end,
+    "remove": _remove,
+    "tell": _tell_all,
+}
+_HOW_TO_SCAN: Final = (
+    '<p class="hint">Each code pairs one device with its loom, once, within twelve hours. The '
+    "device must trust the studio first; how: "
+)
+
+
+def _line(text: str, status: int = 200) -> Response:
+    return Response(text + "\n", status, media_type="text/plain")
+
+
+def _page(title: str, body: str) -> Response:
+    page = read_page("sheet.html", _PACKAGE)
+    return HTMLResponse(page.replace("{title}", escape(title)).replace("{body}", body))
+
+
+def _summary(studio: Studio, day: date) -> str:
+    looms = {each.standing.session: each.name for each in studio.looms() if each.standing.session}
+    cards = []
+    for done in work_of(studio.journals, day):
+        where = f"{capital(looms[done.session])}: " if done.session in looms else ""
+        rows = "".join(
+            f"<li><time>{time}</time> {escape(told)}</li>" for time, told in done.happened
+        )
+        told = escape(done.told) if done.first else ""
+        fault = f'<p class="fault">{escape(done.fault)}</p>' if done.fault else ""
+        cards.append(
+            f'<section class="card"><h2>{escape(where + (done.title or done.session))}</h2>'
+            f"<p>{told}</p>{f'<ul>{rows}</ul>' if rows else ''}{fault}"
+            f'<p class="hint">Session {escape(done.session)}</p></section>'
+        )
+    return "".join(cards) or "<p>Nothing was walked that day.</p>"
+
+
+def _history(session: Any) -> str:
+    if session is None:
+        return "<p>Nothing was walked here yet.</p>"
+    with Journal.open(session, read_only=True) as journal:
+        number = journal.last_entry()
+        first = max(0, (number.number if number else 0) - _MOST_LINES)
+        entries = list(islice(journal.entries(after=first), _MOST_LINES))
+        title = f"<p>{escape(journal.title)}, session {escape(journal.id)}.</p>"
+    lines = ("<br>".join(escape(line) for line in log_lines(each)) for each in reversed(entries))
+    return title + "<ol class='plain'>" + "".join(f"<li>{line}</li>" for line in lines) + "</ol>"

@@ -1,0 +1,87 @@
+"""What is said and shown of the looms of a studio."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from companion.base.text import capital, counted, listed
+from companion.guide.messages import Mode
+from companion.guide.position import expected_so_far, is_at_boundary, present_group
+from companion.wording.stages import group_title, title
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from companion.guide.state import State
+    from companion.job import Stage
+
+NO_WALK: Final = "Nothing is walked at this loom yet."
+WALK_ENDED: Final = "The walk has ended here; the place is kept."
+
+
+def place(state: State, stage: Stage) -> str:
+    """Return where a walk is, "threading, end 37 of 120"."""
+    done = state.confirmed
+    if done == 0 or stage.item != "end":
+        return f"{title(stage)}, step {done} of {len(stage.steps)}"
+    return f"{title(stage)}, end {stage.steps[done - 1].last_end} of {stage.last_number}"
+
+
+def why_held(state: State, stage: Stage) -> str:
+    """Return the count that does not fit, "7 of 8"; "" where none is known."""
+    if state.base is not Mode.HELD or state.count is None:
+        return ""
+    return f"{state.count} of {expected_so_far(state, stage)}"
+
+
+def trouble(state: State, stage: Stage) -> str:
+    """Return what of a walk somebody may want to look at, in a few words; "" for nothing."""
+    if state.mending is not None or state.anew:
+        return "mending"
+    if state.base is Mode.HELD:
+        return "held"
+    is_asked = state.base is Mode.COUNTING and not is_at_boundary(state, stage)
+    return "in doubt" if is_asked else ""
+
+
+def held(loom: str, why: str) -> str:
+    """Return what is said when a loom is held, "Loom 3 is held: 7 of 8."."""
+    return f"{capital(loom)} is held: {why}." if why else f"{capital(loom)} is held."
+
+
+def in_doubt(loom: str) -> str:
+    """Return what is said when a weaver has said that something is wrong."""
+    return f"{capital(loom)}: something is wrong, and is being counted."
+
+
+def goes_on(loom: str) -> str:
+    """Return what is said when a loom that was held or in doubt goes on."""
+    return f"{capital(loom)} goes on."
+
+
+def finished(loom: str, stage: str) -> str:
+    """Return what is said when a stage is complete."""
+    return f"{capital(loom)}: {stage} is complete."
+
+
+def fault(loom: str, line: str) -> str:
+    """Return what is said when a walk could not begin or go on."""
+    return f"{capital(loom)}: {line}"
+
+
+def group_of(state: State, stage: Stage) -> str:
+    """Return the group that is ahead, "group 2 of 15, pattern 2"."""
+    return group_title(present_group(state, stage), stage)
+
+
+def roll_call(troubles: Sequence[str], quiet: int) -> str:
+    """Return what is said of all looms at once: those in trouble, then how many are well."""
+    if not troubles and not quiet:
+        return "No loom is being walked."
+    well = f"{counted(quiet, 'loom')} {'goes' if quiet == 1 else 'go'} on well."
+    return " ".join([*troubles, well]) if quiet else " ".join(troubles)
+
+
+def people(names: Sequence[str]) -> str:
+    """Return the names of weavers; "nobody named" where there is none."""
+    return listed([name for name in names if name]) or "nobody named"

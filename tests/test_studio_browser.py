@@ -1,0 +1,166 @@
+"""The teacher's page and two looms, in a real browser."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import pytest
+from browser_pages import (
+    is_scrolled_sideways,
+    launched,
+    needs_certutil,
+    needs_chromium,
+    pages,
+    tool,
+    trust,
+    violations,
+)
+from studio_door import RunningStudio
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from playwright.sync_api import Browser, Page
+
+pytestmark = [needs_chromium, needs_certutil]
+expect = tool.expect
+NETWORK = ("--network", "--address", "127.0.0.2")
+
+
+@pytest.fixture(scope="module")
+def studio(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningStudio]:
+    with RunningStudio(tmp_path_factory.mktemp("home"), *NETWORK) as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def browser(studio: RunningStudio, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
+    device = tmp_path_factory.mktemp("device")
+    trust(device, studio.home / "studio" / "authority.pem")
+    with launched(device) as browser:
+        yield browser
+
+
+@pytest.fixture
+def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
+    with pages(browser) as open_page:
+        yield open_page
+
+
+@pytest.fixture
+def desk(studio: RunningStudio, open_page: Callable[..., Page]) -> Page:
+    """The teacher's page, on this machine itself, where no code is asked for."""
+    page = open_page(studio.wait_for("The studio is at ").split()[-1])
+    expect(page.locator("#link")).to_have_text("In step with the studio")
+    return page
+
+
+def begin(page: Page, name: str, plan: str, weaver: str = "") -> None:
+    page.get_by_label("Plan, or a session").select_option(plan)
+    page.get_by_label("Loom, such as").fill(name)
+    page.get_by_label("Weaver; it can").fill(weaver)
+    page.get_by_role("button", name="Begin").click()
+    expect(page.get_by_role("heading", name=name, exact=True)).to_be_visible()
+
+
+def pair(studio: RunningStudio, desk: Page, name: str, open_page: Callable[..., Page]) -> Page:
+    """Pair a device with a loom by the code that the teacher's page shows."""
+    own = desk.locator("#looms li", has=desk.get_by_role("heading", name=name, exact=True))
+    own.get_by_role("button", name="Pair a device").click()
+    expect(desk.locator("#digits")).to_have_text(re.compile(r"\d{3} \d{3}"))
+    code = desk.locator("#digits").inner_text()
+    assert violations(desk) == []
+    desk.get_by_role("button", name="Close").click()
+    page = open_page(studio.url, 390, 844)
+    page.get_by_label("Code").fill(code)
+    page.get_by_role("button", name="Pair").click()
+    return page
+
+
+def test_two_looms_before_the_teacher(
+    studio: RunningStudio, desk: Page, open_page: Callable[..., Page]
+) -> None:
+    """Two devices walk two plans at once, each its own; the teacher sees both, trouble first."""
+    begin(desk, "By the door", "striped-towels.toml", "Berta")
+    begin(desk, "By the window", "first-try.toml", "Anna")
+    door = pair(studio, desk, "By the door", open_page)
+    window = pair(studio, desk, "By the window", open_page)
+    for page in (door, window):
+        expect(page.locator("#now")).to_contain_text("End 1")
+    for end in range(2, 9):
+        window.get_by_role("button", name="Done").click()
+        expect(window.locator("#now")).to_contain_text(f"End {end}")
+    door.get_by_role("button", name="Done").click()
+    expect(door.locator("#now")).to_contain_text("End 2")
+    expect(window.locator("#now")).to_contain_text("End 8")
+    window.get_by_role("button", name="Done").click()
+    expect(window.locator("#now")).to_have_text("How many ends are in heddles?")
+    window.get_by_role("button", name="7", exact=True).click()
+    window.locator("#give").click()
+    expect(desk.locator("#trouble")).to_have_text("By the window is held: 7 of 8.")
+    first = desk.locator("#looms li").first
+    expect(first.locator(".state")).to_have_text("Held: 7 of 8")
+    expect(first.locator(".where")).to_contain_text("Anna · First try")
+    expect(desk.locator("#summary")).to_have_text("2 of 2 walked, 1 in trouble")
+    assert violations(desk) == []
+    window.get_by_role("button", name="8", exact=True).click()
+    window.locator("#give").click()
+    expect(desk.locator("#status")).to_have_text("By the window goes on.")
+    expect(desk.locator("#summary")).to_have_text("2 of 2 walked, 0 in trouble")
+    # The other loom's page leads back to its own.
+    window.goto(f"{studio.url}loom/by-the-door/")
+    expect(window.locator("h1")).to_contain_text("By the window")
+
+
+def test_pause_and_hand_over_on_the_page(desk: Page, open_page: Callable[..., Page]) -> None:
+    """What is pressed on a card is done at that loom, and the focus stays where it was."""
+    begin(desk, "By the stove", "first-try.toml", "Anna")
+    own = desk.locator("#looms li", has=desk.get_by_role("heading", name="By the stove"))
+    loom = open_page(own.get_by_role("link", name="Its page").evaluate("each => each.href"))
+    loom.get_by_role("button", name="Done").click()
+    expect(loom.locator("#now")).to_contain_text("End 2")
+    own.get_by_role("button", name="Pause").click()
+    expect(loom.locator("#now")).to_have_text("Resting")
+    expect(own.locator(".state")).to_have_text("Resting")
+    own.get_by_role("button", name="Go on", exact=True).first.click()
+    expect(loom.locator("#now")).to_contain_text("End 2")
+    own.get_by_label("Hand over to").fill("Cilla")
+    own.get_by_role("button", name="Hand over").click()
+    expect(own.locator(".where")).to_contain_text("Cilla")
+    # The loom's page finds the walk of the next weaver by itself.
+    loom.get_by_role("button", name="Done").click()
+    expect(loom.locator("#now")).to_contain_text("End 3")
+    own.get_by_role("button", name="End the walk").click()
+    expect(own.locator(".state")).to_have_text("Stopped; the place is kept")
+    expect(loom.locator("#now")).to_have_text("Stopped")
+
+
+@pytest.mark.parametrize(("width", "height"), [(320, 256), (390, 844), (1180, 820)])
+def test_every_page_of_the_teacher_is_accessible(desk: Page, width: int, height: int) -> None:
+    """WCAG 2.2 AA as far as axe-core sees, from 400 % on a small screen to a wide one."""
+    desk.set_viewport_size({"width": width, "height": height})
+    base = desk.url
+    for path in ("", "day/", "devices/", "new"):
+        desk.goto(base + path)
+        expect(desk.get_by_role("heading", level=1)).to_be_visible()
+        assert violations(desk) == [], path
+        assert not is_scrolled_sideways(desk), path
+    desk.goto(base)
+    desk.get_by_role("button", name="Codes for all looms, to print").click()
+    expect(desk.get_by_role("heading", level=1)).to_have_text("Codes for the looms")
+    assert violations(desk) == []
+    assert not is_scrolled_sideways(desk)
+
+
+def test_news_are_heard_on_the_teachers_device(desk: Page, studio: RunningStudio) -> None:
+    """A device that speaks fetches the news as sound and plays it; "tell" tells how all stand."""
+    desk.get_by_text("How it is told and shown").click()
+    desk.get_by_label("This device").select_option("companion")
+    clip = re.compile(r"/looms/clip/[0-9a-f]{24}$")
+    with desk.expect_response(clip) as got:
+        desk.get_by_role("button", name="Tell how all looms stand").click()
+    assert got.value.status == 200
+    assert got.value.headers["content-type"] == "audio/wav"
+    expect(desk.locator("#status")).to_have_text(re.compile(r"loom"))
+    assert studio.looms()
