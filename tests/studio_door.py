@@ -70,6 +70,7 @@ class RunningStudio(RunningBoard):
         latest = time.monotonic() + 20
         while time.monotonic() < latest:
             yield from self.events(at=f"loom/{key}/", cookie=self._mark(cookie))
+            time.sleep(0.2)
 
     def press(self, key: str, text: str, identity: str, place: Mapping[str, Any]) -> str:
         """Give a command on a loom's page."""

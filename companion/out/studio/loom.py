@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import logging
-import os
 import threading
 import time
 from dataclasses import replace
-from pathlib import Path
+from io import StringIO
 from typing import TYPE_CHECKING, Any, Final, Literal, NamedTuple
 
 from companion.base import fault_log
@@ -19,10 +18,16 @@ from companion.out.board.page_voice import PageVoice
 from companion.out.board.source import BoardSource
 from companion.out.studio.standing import Standing
 from companion.out.studio.watch import Watch
-from companion.record import Journal
+from companion.record import Journal, has_worked
 from companion.session.console import Console
 from companion.session.presenter import Presenter
-from companion.session.session_lookup import dressing_of, open_for_plan, stages_of
+from companion.session.session_lookup import (
+    Wanted,
+    dressing_of,
+    open_for_plan,
+    stages_of,
+    still_to_walk,
+)
 from companion.session.setup import Wishes, options_of, remember, style_of
 from companion.session.sitting import Sitting
 from companion.settings import load_usable
@@ -31,6 +36,7 @@ from companion.wording import studio as wording
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
     from companion.devices.speech.voice import ClipSource
     from companion.loom.dressing import Dressing
@@ -42,10 +48,18 @@ END_SECONDS: Final = 20.0
 AGAIN_SECONDS: Final = 0.3
 _SETTINGS: Final = threading.Lock()
 """Two walks that end at once change the settings one after the other."""
-_NOWHERE: Final = Console(Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115 - never closed
-"""What a loom prints, its pages show."""
-
 Part = Literal["threading", "whole job"]
+
+
+class _Nowhere(StringIO):
+    """A stream that keeps nothing."""
+
+    def write(self, text: str) -> int:
+        return len(text)
+
+
+_NOWHERE: Final = Console(_Nowhere())
+"""What a loom prints, its pages show."""
 
 
 class Begin(NamedTuple):
@@ -160,7 +174,10 @@ class Loom:
         names = stages(dressing) if what.part == "threading" else whole_job(dressing)
         folder = self._shared.journals
         # Several looms may have the same plan, so none goes on in the session of another.
-        return open_for_plan(plan, folder, names, is_new=True, tell=_log.warning), dressing
+        journal = open_for_plan(
+            plan, dressing, folder, Wanted(names), is_new=True, tell=_log.warning
+        )
+        return journal, dressing
 
     def _sit(self, journal: Journal, dressing: Dressing) -> None:
         settings = load_usable()[0].of(self.weaver)
@@ -193,11 +210,14 @@ class Loom:
     def _sitting(
         self, journal: Journal, dressing: Dressing, presenter: Presenter, settings: Settings
     ) -> Sitting:
+        wanted = Wanted(stages_of(journal), is_whole=True)
+        names = still_to_walk(journal, dressing, wanted)
+        is_known = has_worked(self._shared.journals, self.weaver, besides=journal.path)
         return Sitting(
-            [stage(dressing, name) for name in stages_of(journal)],
+            [stage(dressing, name) for name in names],
             journal,
             presenter,
-            options_of(settings, Wishes(weaver=self.weaver)),
+            options_of(settings, Wishes(weaver=self.weaver, is_known=is_known)),
             settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
             scan_seconds=settings.walk.scan_seconds,
