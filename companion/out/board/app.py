@@ -84,7 +84,7 @@ class LoomPages:
         return Response(wav, media_type="audio/wav", headers=kept)
 
 
-def _phrases(shown: BoardSource) -> str:
+def _phrases(shown: Shown) -> str:
     """Return what the page says of itself as JSON that may stand in HTML."""
     plain = {name: {"text": text} for name, text in PHRASES.items()}
     told = shown.voice.kept(PHRASES) if shown.voice else plain

@@ -182,7 +182,7 @@ const line = new Line({
   away: () => linked("away", "Looking for the studio"),
   outcome: () => {},
 });
-const voice = new Voice(line, kept);
+const voice = new Voice(line, kept, {});
 
 // ---- doing
 
