@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
     from starlette.websockets import WebSocket
 
+    from companion.out.board.line import Shown
     from companion.out.board.page_ear import PageEar
-    from companion.out.board.source import BoardSource
 
 MOST_LINES: Final = 4
 """Of all devices; more are refused, since each that comes ends the one before."""
@@ -86,7 +86,7 @@ class EarLine:
         find: gives the walk that is shown at a loom, by its key; None where there is none.
     """
 
-    def __init__(self, find: Callable[[str], BoardSource | None]) -> None:
+    def __init__(self, find: Callable[[str], Shown | None]) -> None:
         self._find = find
         self._open = 0
 

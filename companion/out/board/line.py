@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from starlette.websockets import WebSocket
 
     from companion.out.board.feed import Feed
+    from companion.out.board.page_ear import PageEar
     from companion.out.board.page_voice import PageVoice
     from companion.out.board.source import Answer
 
@@ -84,6 +85,7 @@ class Shown(Protocol):
     title: str
     feed: Feed
     voice: PageVoice | None
+    ear: PageEar | None
 
     def give(self, identity: str, text: str, step: int, run: str) -> Future[Answer]:
         """Take a command of a page."""

@@ -14,12 +14,14 @@ from companion.base.errors import CompanionError
 from companion.devices.speech.voice import SilentVoice
 from companion.job import stage, stages, whole_job
 from companion.loom.compute import read_and_compute
+from companion.out.board.page_ear import PageEar
 from companion.out.board.page_voice import PageVoice
 from companion.out.board.source import BoardSource
 from companion.out.studio.standing import Standing
 from companion.out.studio.watch import Watch
 from companion.record import Journal, has_worked
 from companion.session.console import Console
+from companion.session.listening import distant_ears
 from companion.session.presenter import Presenter
 from companion.session.session_lookup import (
     Wanted,
@@ -46,6 +48,8 @@ _log = logging.getLogger(__name__)
 END_SECONDS: Final = 20.0
 """How long a walk may take to end in good order."""
 AGAIN_SECONDS: Final = 0.3
+_BEGINNING: Final = threading.Lock()
+"""Sessions come to be one after the other; many begun at once must not wait in vain for that."""
 _SETTINGS: Final = threading.Lock()
 """Two walks that end at once change the settings one after the other."""
 Part = Literal["threading", "whole job"]
@@ -174,9 +178,10 @@ class Loom:
         names = stages(dressing) if what.part == "threading" else whole_job(dressing)
         folder = self._shared.journals
         # Several looms may have the same plan, so none goes on in the session of another.
-        journal = open_for_plan(
-            plan, dressing, folder, Wanted(names), is_new=True, tell=_log.warning
-        )
+        with _BEGINNING:
+            journal = open_for_plan(
+                plan, dressing, folder, Wanted(names), is_new=True, tell=_log.warning
+            )
         return journal, dressing
 
     def _sit(self, journal: Journal, dressing: Dressing) -> None:
@@ -196,6 +201,8 @@ class Loom:
         presenter.listen(board.hear)
         voice = PageVoice(board.feed, self._shared.clips, speech.words_per_minute)
         board.speak_by(voice, presenter.speak_also(voice), has_room=False)
+        if settings.hearing.recogniser != "off":
+            board.ear = PageEar(distant_ears(settings, presenter))
         sitting = self._sitting(journal, dressing, presenter, settings)
         if journal.was_cut_off:
             presenter.notice(notices.cut_off())

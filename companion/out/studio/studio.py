@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from companion.devices.speech.voice import ClipSource
     from companion.out.board.line import Shown
+    from companion.out.board.page_ear import PageEar
     from companion.out.board.source import Answer
     from companion.out.studio.loom import Part
     from companion.out.studio.standing import Standing
@@ -46,6 +47,7 @@ class Desk:
         self.title = "Looms"
         self.feed = Feed(secrets.token_hex(4))
         self.voice: PageVoice | None = PageVoice(self.feed, clips, words_per_minute)
+        self.ear: PageEar | None = None
 
     def say(self, text: str, *, is_trouble: bool) -> None:
         """Tell every teacher's page something, after what is being said."""
