@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from io import BytesIO
 from itertools import combinations
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -199,6 +200,13 @@ def test_words_say_the_colours() -> None:
     told = words(view(demo("point-runner")))
     assert "Colours of the warp, end 1 first: none named." in told
     assert "Colours of the weft, pick 1 first: 12 times 3 natural, 1 indigo." in told
+
+
+def test_the_picture_in_the_readme_is_what_is_drawn_now() -> None:
+    """Draw it anew with: companion picture plans/lattice-scarf.toml"""
+    shown = view(demo("lattice-scarf"))
+    kept = Path(__file__).parent.parent / "companion" / "out" / "picture" / "lattice-scarf.svg"
+    assert kept.read_text(encoding="utf-8") == write_svg(shown.title, words(shown), layout(shown))
 
 
 def test_a_plan_without_colours_has_no_second_cloth() -> None:

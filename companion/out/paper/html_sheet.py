@@ -27,7 +27,7 @@ label { display: block; padding-left: 2.2em; text-indent: -2.2em; }
 input { width: 1.2em; height: 1.2em; margin: 0 1em 0 0; vertical-align: -0.2em; }
 .care { border-left: 0.4rem solid; padding-left: 1rem; }
 figure { margin: 1.5rem 0; }
-svg { width: 100%; height: auto; font-family: inherit; fill: currentColor; }
+svg { width: 100%; max-width: 30em; height: auto; font-family: inherit; fill: currentColor; }
 svg rect { stroke: currentColor; stroke-width: 1.5; }
 .content span { display: inline-block; text-indent: 0; margin-right: 1.2em; }
 @media (prefers-color-scheme: dark) { body { color: #fff; background: #000; } }
@@ -38,9 +38,9 @@ svg rect { stroke: currentColor; stroke-width: 1.5; }
 }
 """
 
-DRAWN_WIDTH: Final = 1000.0
-DRAWN_POINTS: Final = 26.0
-"""The measures of drawings, which are as wide as the page."""
+DRAWN_WIDTH: Final = 640.0
+DRAWN_POINTS: Final = 22.0
+"""The measures of drawings, whose type comes out as large as the page's own where it is wide."""
 
 
 def write_html(title: str, sheets: Sequence[Sheet]) -> str:
@@ -83,9 +83,8 @@ def _section(sheet: Sheet) -> Iterator[str]:
     name = _identifier(sheet)
     yield f'<section id="{name}" aria-labelledby="{name}-heading">'
     yield f'<h2 id="{name}-heading">{escape(sheet.title)}</h2>'
-    yield from (f"<p>{escape(text)}</p>" for text in sheet.intro)
+    yield from (f"<p>{escape(text)}</p>" for text in (*sheet.on_screen, *sheet.intro))
     yield from (f'<p class="care">Take care: {escape(_low(text))}</p>' for text in sheet.cautions)
-    yield from (f"<p>{escape(text)}</p>" for text in sheet.on_screen)
     yield from (_figure(chart) for chart in sheet.charts)
     if sheet.lines:
         yield "<ul>"

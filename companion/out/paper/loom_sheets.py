@@ -64,7 +64,7 @@ def heddles_sheet(dressing: Dressing) -> Sheet:
         content="heddles",
         intro=(
             f"Shaft 1 is the one nearest the {dressing.shaft_one} of the loom.",
-            "Heddles are told in all, then right and left of the centre, seen from the front.",
+            f"Heddles are told in all, then {near} and {far} of the centre, seen from the front.",
         ),
         lines=tuple(Line(s.shaft, "", tuple(_heddles(s, near, far))) for s in dressing.heddles),
         charts=(heddle_chart(dressing),),

@@ -147,7 +147,7 @@ def _rows_of(item: Item, gap: float, columns: Columns, before: Sequence[Item]) -
 def _items(
     sheet: Sheet, columns: Columns, room: Room, measure: Measure, band_rows: BandRows
 ) -> Iterator[Item]:
-    for text in (*sheet.told, *sheet.on_screen):
+    for text in (*sheet.on_screen, *sheet.told):
         rows = list(wrapped([text], room.width, measure))
         for at, row in enumerate(rows):
             yield Row(row, is_last=at == len(rows) - 1, starts=at == 0)
