@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import tomli_w
 
 from companion.job import left_out, stage, stages, whole_job
-from companion.job.contents import Bar, Turns
+from companion.job.contents import Bar, Section, Turns
 from companion.loom.compute import compute_text
 from companion.loom.tie_on import Bout
 from companion.loom.winding import Run
@@ -302,6 +302,11 @@ def _lengths(random: Random, tables: Tables) -> None:
     }
     tables["beam"] = {"around": random.randint(8, 40), "turns_a_step": random.randint(1, 3)}
     tables["yarn"] = [{"use": "warp", "size": "8/2 cotton"}]
+    if "second_beam" not in tables and random.random() < 0.4:
+        tables["loom"]["method"] = "back-to-front"
+        tables["beam"]["section_width"] = str(ratio(random, 6, 2))
+        if random.random() < 0.5:
+            tables["beam"]["sections"] = 100_000
     if "second_beam" in tables and random.random() < 0.7:
         tables["second_beam"]["take_up"] = f"{random.randint(0, 30)} %"
 
@@ -574,6 +579,30 @@ def _wound(case: Case, walked: Stage) -> Iterator[str]:
         yield "not every end is wound once"
 
 
+def _in_sections(case: Case, walked: Stage) -> Iterator[str]:
+    """Wind every section, and look what lies on the beam."""
+    plan, yarns = walked.dressing.sections, walked.dressing.yarns
+    steps = [step.content for step in walked.steps]
+    wound = [step for step in steps if isinstance(step, Section)]
+    held = [step.last - step.first + 1 for step in wound if not step.turns]
+    turns = [step.turns for step in wound if step.turns]
+    if plan is None or yarns is None or list(plan.counts) != held:
+        yield "the sections do not hold the ends"
+        return
+    if "parts" not in case.table("reed"):
+        inch = CM if metric(case) else 1
+        each = sett(case) * Fraction(case.table("beam")["section_width"]) / inch
+        yield from _one_order(held, each)
+    around = Fraction(case.table("beam")["around"]) / (CM if metric(case) else 1)
+    if any(not (number - 1) * around < yarns.length.total <= number * around for number in turns):
+        yield "the turns are not those of the length"
+    if sum(held) != len(case.threads):
+        yield "the sections do not hold all ends"
+    empty = (plan.empty_before or 0) + (plan.empty_after or 0)
+    if plan.empty_before is not None and empty + len(held) != 100_000:
+        yield "the sections are not centred"
+
+
 def _beamed(case: Case, walked: Stage) -> Iterator[str]:
     turns = [
         turn
@@ -602,6 +631,7 @@ def _tied_on(case: Case, walked: Stage) -> Iterator[str]:
 
 _OF_STAGE: dict[StageName, Any] = {
     "wind": _wound,
+    "wind-sections": _in_sections,
     "wind-second": _wound,
     "beam": _beamed,
     "beam-second": _beamed,

@@ -43,6 +43,15 @@ WAYS = {
         "Tight stripe. White. Beam 1. End",
         "The ends of both beams go into each bout: hold each warp evenly by itself.",
     ),
+    "sectional-blanket": (
+        "20 sections, each of 8 turns; set up 16 spools at most.",
+        "Leave 1 section empty at the right edge.",
+        "Section 1: 16 ends: 16 oatmeal.",
+        "Wind 8 turns, flat and even; tie the ends in their order, then cut them.",
+        "How many ends does this section hold?",
+        "Section 2: 16 ends: 8 oatmeal, 8 rust.",
+        "Making the heddles ready.",
+    ),
     "table-mats": (
         "Tying on at the front is complete",
         "Each shaft of this loom has its own lever, so there is nothing to tie up.",

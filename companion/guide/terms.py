@@ -37,6 +37,8 @@ class CauseKind(StrEnum):
     BOUT_IN_TWO = "bout in two"
     TIE_LEFT_OUT = "tie left out"
     TIE_TOO_MANY = "tie too many"
+    PACKAGE_LEFT_OUT = "package left out"
+    PACKAGE_TOO_MANY = "package too many"
     PEG_LEFT_OUT = "peg left out"
     PEG_TOO_MANY = "peg too many"
     HEDDLES_LACKING = "heddles lacking"

@@ -69,6 +69,18 @@ class Bar(NamedTuple):
     """Those that its pegs raise, in rising order."""
 
 
+class Section(NamedTuple):
+    """One section of a divided beam, with its ends or, once they are set up, with its turns."""
+
+    number: int
+    first: int
+    """Its first end."""
+    last: int
+    """Inclusive."""
+    turns: int
+    """0 while the ends are set up."""
+
+
 class Note(StrEnum):
     """A milestone that a step reaches, or a reminder that goes with it."""
 
@@ -99,4 +111,4 @@ class RulerMark(NamedTuple):
 
 
 if TYPE_CHECKING:
-    Content = Bar | Run | Bout | Ties | Turns | BeamTask | Shed | Waste | ClothFault
+    Content = Bar | Section | Run | Bout | Ties | Turns | BeamTask | Shed | Waste | ClothFault

@@ -16,6 +16,7 @@ from companion.job.raddle import raddle_stage
 from companion.job.tie_on import tie_on_stage
 from companion.job.tie_up import tie_up_stage
 from companion.job.wind import wind_stage
+from companion.job.wind_sections import wind_sections_stage
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -62,7 +63,8 @@ class LeftOut(StrEnum):
 def left_out(dressing: Dressing) -> dict[StageName, LeftOut]:
     """Return the stages of the plan's method that it cannot have, and why."""
     missing: dict[StageName, LeftOut] = {}
-    if dressing.raddle is None and dressing.method == "back-to-front":
+    is_spread = dressing.method == "back-to-front" and dressing.sections is None
+    if dressing.raddle is None and is_spread:
         missing |= dict.fromkeys(("raddle", "raddle-second"), LeftOut.NO_RADDLE)
     if dressing.loom_kind == "dobby":
         if not dressing.draft.lifts:
@@ -86,6 +88,8 @@ def in_order(dressing: Dressing) -> tuple[StageName, ...]:
         second: tuple[StageName, ...] = ("raddle-second", "beam-second") if dressing.warps else ()
         middle = ("raddle", "beam", *second, "heddles", *passes)
     last: StageName = "peg" if dressing.loom_kind == "dobby" else "tie-up"
+    if dressing.sections is not None:
+        return ("wind-sections", "heddles", *passes, "tie-on", last, "first-picks")
     wound: tuple[StageName, ...] = ("wind", "wind-second") if dressing.warps else ("wind",)
     return (*wound, *middle, "tie-on", last, "first-picks")
 
@@ -122,6 +126,7 @@ _MAKERS: Final[dict[StageName, Callable[[Dressing], Stage]]] = {
     "wind": lambda dressing: wind_stage(_warp(dressing, 1)),
     "raddle": lambda dressing: raddle_stage(_warp(dressing, 1)),
     "beam": lambda dressing: beam_stage(_warp(dressing, 1)),
+    "wind-sections": wind_sections_stage,
     "wind-second": lambda dressing: replace(wind_stage(_warp(dressing, 2)), name="wind-second"),
     "raddle-second": lambda d: replace(raddle_stage(_warp(d, 2)), name="raddle-second"),
     "beam-second": lambda dressing: replace(beam_stage(_warp(dressing, 2)), name="beam-second"),

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 StageName = Literal[
     "wind",
     "wind-second",
+    "wind-sections",
     "raddle",
     "beam",
     "raddle-second",

@@ -9,6 +9,7 @@ from companion.loom import groups, measures, raddle, sley
 from companion.loom.beams import beam_faults
 from companion.loom.heddles import heddles, spare_moves
 from companion.loom.regions import region_faults
+from companion.loom.sections import section_faults
 from companion.loom.spread import written_pattern
 from companion.loom.warp import ends_in_heddles
 from companion.loom.yarns import yarn_contradictions
@@ -267,6 +268,7 @@ _CHECKS: Final[Mapping[Callable[[Plan], Iterator[Fault]], tuple[str, ...]]] = {
     _tie_up: ("loom.shafts", "tie_up"),
     _treadling: ("loom.shafts", "tie_up", "treadling", "lifts"),
     beam_faults: ("second_beam", "loom.method", "length", "threading", "colours"),
+    section_faults: (*_WARP, "beam", "length", "loom.method", "second_beam"),
     yarn_contradictions: ("colours", "yarn"),
 }
 """What is judged, in order, and the keys it is judged by; groups last of those of the warp, since

@@ -16,6 +16,7 @@ from companion.loom.groups import groups
 from companion.loom.heddles import heddles
 from companion.loom.notes import notes
 from companion.loom.raddle import raddle
+from companion.loom.sections import sections
 from companion.loom.sley import sley
 from companion.loom.spread import space_of_each
 from companion.loom.tie_up import tie_up
@@ -100,6 +101,7 @@ def compute(plan: Plan) -> Dressing:
         wound_together=file.warp.wound_together,
         beam=beam(plan, lengths),
         yarns=lengths,
+        sections=sections(plan, lengths),
     )
     return _on_two_beams(plan, whole) if file.second_beam else whole
 

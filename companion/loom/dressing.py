@@ -139,6 +139,19 @@ class BeamPlan:
     turns_a_step: int
 
 
+@dataclass(frozen=True, slots=True)
+class SectionPlan:
+    """How the warp is wound straight onto a beam divided into sections, one after the other."""
+
+    counts: tuple[int, ...]
+    """Ends in every section used, in order from the first-end edge."""
+    turns: int
+    """Turns that every section takes."""
+    empty_before: int | None
+    """Sections left empty on the first-end side; None where their number is not known."""
+    empty_after: int | None
+
+
 class YarnNeed(NamedTuple):
     """What one yarn is for, and how much of it that takes."""
 
@@ -210,6 +223,8 @@ class Dressing:
     """How the warp goes on its beam; None where the plan does not give what it takes."""
     yarns: Yarns | None = None
     """Warp length and yarn; None where the plan gives no lengths."""
+    sections: SectionPlan | None = None
+    """How the warp is wound onto a beam in sections; None where it is wound apart first."""
     warps: tuple[Dressing, ...] = ()
     """Each of two warps as a dressing by itself, its own ends counted from 1; () where one is
     all."""

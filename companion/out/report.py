@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.job import Stage, Step
-    from companion.loom.dressing import Dressing, Region, YarnNeed, Yarns
+    from companion.loom.dressing import Dressing, Region, SectionPlan, YarnNeed, Yarns
 
 
 def report(dressing: Dressing) -> Iterator[str]:
@@ -29,8 +29,11 @@ def report(dressing: Dressing) -> Iterator[str]:
     yield from _warp(dressing)
     yield from _reed(dressing)
     yield from _heddles(dressing)
-    for warp in dressing.warps or (dressing,):
-        yield from _raddle(warp)
+    if dressing.sections is not None:
+        yield _sections(dressing.sections, dressing.first_end)
+    else:
+        for warp in dressing.warps or (dressing,):
+            yield from _raddle(warp)
     yield from _groups(dressing)
     yield from _tie_up(dressing)
     if dressing.yarns is not None:
@@ -78,6 +81,13 @@ def _reed(dressing: Dressing) -> Iterator[str]:
         f"Dents counted from the {edge} end of the reed: first {sley.first_dent}, last {last}; "
         f"{sley.empty_before} empty before, {sley.empty_after} empty after."
     )
+
+
+def _sections(plan: SectionPlan, edge: str) -> str:
+    held = ", ".join(map(str, plan.counts))
+    empty = f"; {plan.empty_before} empty before" if plan.empty_before else ""
+    sections, turns = counted(len(plan.counts), "section"), counted(plan.turns, "turn")
+    return f"Beam: {sections} of {turns} from the {edge}: {held} ends{empty}."
 
 
 def _warp_of_two(warp: Dressing) -> str:

@@ -156,6 +156,16 @@ class Beam(Table):
     """The length of one turn on the bare beam, in the plan's units."""
     turns_a_step: Annotated[int, Field(ge=1, le=100, strict=True, examples=[2])] = 1
     """Turns wound between two confirmations."""
+    section_width: Annotated[Exact | None, Field(examples=[2])] = None
+    """The width of a section, where the beam is divided and the warp is wound straight onto it."""
+    sections: Annotated[Count | None, Field(examples=[18])] = None
+    """Sections on the whole beam; None: not known, so not centred."""
+
+    @model_validator(mode="after")
+    def _sections_of_a_width(self) -> Beam:
+        if self.sections is not None and self.section_width is None:
+            raise ValueError("expected section_width beside sections")
+        return self
 
 
 class SecondBeam(Table):

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.base.text import counted, numbered, span
 from companion.job import Stage, Step
-from companion.job.contents import Bar, BeamTask, ClothFault, Turns, Waste
+from companion.job.contents import Bar, BeamTask, ClothFault, Section, Turns, Waste
 from companion.loom.first_picks import Shed
 from companion.loom.tie_on import Bout
 from companion.loom.tie_up import Ties
 from companion.loom.winding import Run
 from companion.wording.notes import warp_left
+from companion.wording.sections import section_told
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -115,6 +116,12 @@ def _(ties: Ties, step: Step, stage: Stage) -> Told:
 @_told.register
 def _(bar: Bar, step: Step, _stage: Stage) -> Told:
     return Told(f"bar {step.number}", _pegs(bar.shafts))
+
+
+@_told.register
+def _(section: Section, _step: Step, stage: Stage) -> Told:
+    name = f"section {section.number}"
+    return Told("" if section.turns else name, section_told(section, stage.dressing))
 
 
 @_told.register

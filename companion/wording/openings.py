@@ -16,6 +16,7 @@ from companion.plan.draft.ends import CM_PER_INCH
 from companion.wording.beams import own_beam, own_warp, two_crosses, two_tensions
 from companion.wording.notes import warp_left
 from companion.wording.regions import first_region
+from companion.wording.sections import sections_opening
 from companion.wording.stages import LEFT_OUT
 
 if TYPE_CHECKING:
@@ -290,6 +291,9 @@ def _first_picks(stage: Stage, telling: Opening) -> Iterator[str]:
 _OPENINGS: Final[dict[StageName, Callable[[Stage, Opening], Iterator[str]]]] = {
     "wind": _wind,
     "wind-second": _wind,
+    "wind-sections": lambda stage, telling: sections_opening(
+        stage.dressing, is_brief=telling == "brief"
+    ),
     "raddle": _raddle,
     "raddle-second": _raddle,
     "beam": _beam,

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 TITLES: Final[dict[StageName, str]] = {
     "wind": "winding the warp",
     "wind-second": "winding the second warp",
+    "wind-sections": "winding onto the beam in sections",
     "raddle": "spreading in the raddle",
     "beam": "winding on the warp beam",
     "raddle-second": "spreading the second warp in the raddle",
@@ -34,6 +35,7 @@ TITLES: Final[dict[StageName, str]] = {
 ASKED: Final[dict[StageName, str]] = {
     "wind": "ends does it hold at the counting cross",
     "wind-second": "ends does it hold at the counting cross",
+    "wind-sections": "ends does this section hold",
     "raddle": "of its sections hold ends",
     "raddle-second": "of its sections hold ends",
     "heddles": "heddles on this shaft",
@@ -127,6 +129,10 @@ def _bars(group: StepGroup, _steps: Sequence[Step]) -> str:
     return span("bar", group.first_step, group.last_step)
 
 
+def _beam_section(group: StepGroup, _steps: Sequence[Step]) -> str:
+    return span("section", group.number, group.number)
+
+
 def _beam(_group: StepGroup, steps: Sequence[Step]) -> str:
     first, last = steps[0].content, steps[-1].content
     if isinstance(first, Turns) and isinstance(last, Turns):
@@ -146,6 +152,7 @@ def _first_picks(_group: StepGroup, steps: Sequence[Step]) -> str:
 _OWN_NAMES: Final[dict[StageName, Callable[[StepGroup, Sequence[Step]], str]]] = {
     "wind": _ends,
     "wind-second": _ends,
+    "wind-sections": _beam_section,
     "raddle": _sections,
     "raddle-second": _sections,
     "beam": _beam,

@@ -55,6 +55,10 @@ def _set_up(warp: Dressing, *, has_raddle: bool) -> Iterator[Fact]:
         yield Fact(f"Ends{of}", (f"{len(warp.ends)} in heddles",))
     if of and warp.yarns is not None:
         yield Fact(f"Length{of}", (measure(warp.yarns.wind, warp.units),))
+    if warp.sections is not None:
+        yield Fact("Sections", tuple(_shares(warp.sections.counts, "section", "end")))
+        yield Fact("Turns", (f"{counted(warp.sections.turns, 'turn')} in each section",))
+        return
     held = [sum(run.ends for run in runs) for runs in counting_groups(warp)]
     yield Fact(f"Counting cross{of}", tuple(_shares(held, "group", "end")))
     if warp.raddle is not None and has_raddle:

@@ -13,6 +13,7 @@ from companion.out.paper.sheet import Line, Sheet
 from companion.wording.general import CAUTIONS
 from companion.wording.openings import opening
 from companion.wording.stages import DANGERS, TITLES
+from companion.wording.steps import parts
 from companion.wording.warp_facts import warp_facts
 
 if TYPE_CHECKING:
@@ -61,6 +62,8 @@ def warp_sheet(dressing: Dressing) -> Sheet:
 
 def winding_sheets(dressing: Dressing) -> tuple[Sheet, ...]:
     """Return the winding of the warp, or of both."""
+    if dressing.sections is not None:
+        return (_sections_sheet(dressing),)
     if not dressing.warps:
         return (_winding_sheet(dressing, "wind"),)
     return _winding_sheet(dressing, "wind"), _winding_sheet(dressing, "wind-second")
@@ -78,6 +81,27 @@ def _winding_sheet(dressing: Dressing, name: Literal["wind", "wind-second"]) -> 
         intro=(opening(walked),),
         lines=tuple(_winding_lines(walked)),
         charts=() if chart is None else (chart,),
+    )
+
+
+def _sections_sheet(dressing: Dressing) -> Sheet:
+    """Return the ends of each section of a divided beam, in their order."""
+    walked = stage(dressing, "wind-sections")
+    return Sheet(
+        name="sections of the beam",
+        numbered="section",
+        spanned="end",
+        content="ends",
+        intro=(opening(walked),),
+        lines=tuple(
+            Line(
+                group.number,
+                from_to(step.first_end, step.last_end),
+                (parts([step], walked).what,),
+            )
+            for group in walked.groups
+            for step in walked.steps_of(group)[:1]
+        ),
     )
 
 

@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from companion.out.paper.chart import Chart
 
 SheetName = Literal[
-    "before you begin", "warp", "winding", "winding of the second warp", "raddle",
+    "before you begin", "warp", "winding", "winding of the second warp",
+    "sections of the beam", "raddle",
     "raddle for the second warp", "heddles", "threading", "sleying", "tie-up",
     "lift plan", "peg list", "treadling",
 ]  # fmt: skip

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 _MOMENTS: Final[dict[SheetName, StageName]] = {
     "winding": "wind",
     "winding of the second warp": "wind-second",
+    "sections of the beam": "wind-sections",
     "raddle": "raddle",
     "raddle for the second warp": "raddle-second",
     "heddles": "heddles",
@@ -46,7 +47,7 @@ def sheets(dressing: Dressing) -> tuple[Sheet, ...]:
     first = [first_sheet(cautions), warp_sheet(dressing), *winding_sheets(dressing)]
     found = [
         *first,
-        *map(raddle_sheet, dressing.warps or (dressing,)),
+        *(() if dressing.sections else map(raddle_sheet, dressing.warps or (dressing,))),
         *warp,
         tie_up_sheet(dressing),
         treadling_sheet(dressing),

@@ -1,0 +1,73 @@
+"""Winding a warp straight onto a beam that is divided into sections, one section after the other.
+
+Each section takes the ends that lie over its width, from as many packages, and as many turns as
+the others: common practice, no source. Turns are rounded up, since the warp must not come short;
+each layer makes the next turn longer, so there is never less than is told.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from companion.loom import measures
+from companion.loom.dressing import SectionPlan
+from companion.loom.sley import made_sett
+from companion.loom.spread import centred, even_pattern, lay, spaces_needed
+from companion.loom.warp import ends_in_heddles
+from companion.plan.fault import Fault
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from fractions import Fraction
+
+    from companion.loom.dressing import Yarns
+    from companion.plan.fault import Path
+    from companion.plan.file.reader import Plan
+
+_PATH: Path = ("beam", "section_width")
+
+
+def section_faults(plan: Plan) -> Iterator[Fault]:
+    """Yield what keeps a warp from being wound on in sections."""
+    table = plan.file.beam
+    if table is None or table.section_width is None:
+        return
+    if plan.file.loom.method == "front-to-back":
+        fault = "expected a loom dressed from back to front for a beam in sections"
+        mend = 'Write method = "back-to-front" under [loom], or take section_width out'
+        yield Fault(_PATH, f"{fault}, found front-to-back", mend)
+    if plan.file.second_beam is not None:
+        fault = "expected one warp for a beam in sections, and there is a second beam"
+        yield Fault(_PATH, fault, "Take out section_width or second_beam")
+    if plan.file.length is None:
+        fault = "expected [length] for the turns of each section to go by, and there is none"
+        yield Fault(_PATH, fault, "Add [length], or take section_width out")
+    needed = spaces_needed(ends_in_heddles(plan), _ends_each(plan, table.section_width))
+    if table.sections is not None and needed > table.sections:
+        fault = f"expected a warp within the beam's {table.sections} sections"
+        yield Fault(
+            ("beam", "sections"),
+            f"{fault}, but {ends_in_heddles(plan)} ends take {needed}",
+            "Use a wider beam, fewer ends or a closer sett",
+        )
+
+
+def _ends_each(plan: Plan, width: Fraction) -> Fraction:
+    return made_sett(plan) * measures.inches(plan.file, width)
+
+
+def sections(plan: Plan, yarns: Yarns | None) -> SectionPlan | None:
+    """Return the ends and turns of every section; None where the beam has none.
+
+    The plan must have passed `companion.loom.check`.
+    """
+    table = plan.file.beam
+    if table is None or table.section_width is None or yarns is None:
+        return None
+    each, ends = _ends_each(plan, table.section_width), ends_in_heddles(plan)
+    counts = lay(even_pattern(each, limit=spaces_needed(ends, each)), ends)
+    turns = math.ceil(yarns.length.total / measures.inches(plan.file, table.around))
+    if table.sections is None:
+        return SectionPlan(counts, turns, None, None)
+    return SectionPlan(counts, turns, *centred(table.sections, len(counts)))
