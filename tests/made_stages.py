@@ -17,7 +17,7 @@ from companion.job import Danger, Stage, StageName, Step, StepGroup
 from companion.job.contents import Note
 from companion.job.step_builder import Made as MadeStep
 from companion.job.step_builder import in_groups
-from companion.loom.dressing import Dressing, End, Group, RaddlePlan, ShaftHeddles, Sley
+from companion.loom.dressing import Dressing, End, Group, GroupName, RaddlePlan, ShaftHeddles, Sley
 from companion.plan.draft.draft import Draft, Unit
 
 if TYPE_CHECKING:
@@ -73,7 +73,9 @@ def make_stage(
             )
             end, dent, colour = end + size, dent + used, made.colour
         counted = len if name == "sley" else ends_in
-        made_groups.append(StepGroup(number, title, first, len(steps), counted(steps[first - 1 :])))
+        made_groups.append(
+            StepGroup(number, GroupName(title), first, len(steps), counted(steps[first - 1 :]))
+        )
     return Stage(
         name,
         "dent" if name == "sley" else "end",
@@ -106,7 +108,9 @@ def dressing_of(steps: Sequence[Step]) -> Dressing:
     return Dressing(
         title="made up",
         ends=ends,
-        groups=tuple(Group(group, "", held[0].number, held[-1].number) for group, held in grouped),
+        groups=tuple(
+            Group(group, GroupName(), held[0].number, held[-1].number) for group, held in grouped
+        ),
         sley=Sley((1,), counts_of(steps), 0, 2, 1, 1, 1000, Fraction(1)),
         heddles=tuple(
             ShaftHeddles(shaft, number, number, 0, None)

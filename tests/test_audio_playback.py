@@ -12,7 +12,7 @@ from fakes import RATE, FakeSoundSystem, hum, loud_seconds
 from companion.base.errors import AudioError
 from companion.devices.audio.clip import SAMPLE_BYTES
 from companion.devices.audio.devices import Device, choose
-from companion.devices.audio.feed import Feed
+from companion.devices.audio.feed import SampleFeed
 from companion.devices.audio.playback import CALM_LATENCY_SECONDS, LATENCY_SECONDS, DevicePlayback
 
 Make = Callable[..., DevicePlayback]
@@ -53,7 +53,7 @@ def until(is_true: Callable[[], bool], seconds: float = 8.0) -> bool:
 
 def test_clips_are_taken_in_order_without_a_seam() -> None:
     """Blocks of any size give the queued clips sample for sample, then silence."""
-    feed = Feed()
+    feed = SampleFeed()
     feed.add(hum(0.1))
     feed.add(hum(0.2, hertz=300))
     taken = b"".join(feed.take(frames) for frames in (100, 1, 2204, 4410, 500))
@@ -64,7 +64,7 @@ def test_clips_are_taken_in_order_without_a_seam() -> None:
 
 def test_a_cut_is_silent_within_a_block() -> None:
     """After a cut at most 5 ms of falling sound is taken, then silence, then what comes next."""
-    feed = Feed()
+    feed = SampleFeed()
     feed.add(hum(1.0))
     feed.add(hum(1.0))
     feed.take(441)
@@ -78,7 +78,7 @@ def test_a_cut_is_silent_within_a_block() -> None:
 
 def test_a_cut_before_the_first_sample_leaves_nothing() -> None:
     """What never began to sound is not heard at all."""
-    feed = Feed()
+    feed = SampleFeed()
     feed.add(hum(1.0))
     feed.cut()
     assert loud_seconds(feed.take(1000), RATE) == 0
@@ -87,7 +87,7 @@ def test_a_cut_before_the_first_sample_leaves_nothing() -> None:
 def test_the_end_is_when_the_last_sample_reaches_the_ear() -> None:
     """Sound taken is on its way for its own length and the loudspeaker's delay."""
     now = [10.0]
-    feed = Feed(lambda: now[0])
+    feed = SampleFeed(lambda: now[0])
     feed.serve(RATE, 0.05)
     feed.add(hum(0.1))
     assert feed.silent_seconds < 0
@@ -99,7 +99,7 @@ def test_the_end_is_when_the_last_sample_reaches_the_ear() -> None:
 
 def test_what_waits_is_fitted_to_the_loudspeakers_rate() -> None:
     """A clip queued before the device was opened still lasts as long at the device's rate."""
-    feed = Feed()
+    feed = SampleFeed()
     feed.add(hum(0.5))
     feed.serve(48000, 0.0)
     assert loud_seconds(feed.take(48000), 48000) == pytest.approx(0.5, abs=0.01)
@@ -250,7 +250,7 @@ def test_running_dry_in_silence_is_no_stutter(make: Make) -> None:
 
 def test_opening_again_goes_on_where_the_sound_was() -> None:
     """What had been taken of a clip is not played a second time."""
-    feed = Feed()
+    feed = SampleFeed()
     feed.add(hum(0.2))
     taken = feed.take(1000)
     feed.serve(RATE, 0.2)
@@ -302,7 +302,7 @@ def test_a_name_that_fits_none_lists_all() -> None:
 
 def test_a_few_dry_moments_are_no_stutter() -> None:
     """Within one sound five are let pass and six are not; silence begins the count anew."""
-    feed = Feed(lambda: 0.0)
+    feed = SampleFeed(lambda: 0.0)
     for _ in range(2):
         feed.add(hum(0.1))
         feed.take(1, underflows=5)

@@ -14,8 +14,9 @@ from hypothesis import given
 from small_plans import make_plan, plans, straight, units_of, untimed
 
 from companion.loom.compute import compute
-from companion.loom.dressing import Group
+from companion.loom.dressing import Group, GroupName, Stretch
 from companion.loom.groups import MOST_ENDS
+from companion.wording.stages import called_group
 
 if TYPE_CHECKING:
     from companion.plan.draft.draft import Unit
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 def names_of(plan: Plan) -> list[str]:
     """Return the groups' names."""
-    return [group.name for group in compute(plan).groups]
+    return [called_group(group.name) for group in compute(plan).groups]
 
 
 def sizes_of(plan: Plan) -> list[int]:
@@ -41,9 +42,9 @@ def test_one_group_for_each_repeat() -> None:
     """Size 1 by repeat: 12 ends in straight draw are patterns 1, 2 and 3 of 4 ends."""
     plan = make_plan(straight(12), groups={"by": "repeat", "size": 1})
     assert compute(plan).groups == (
-        Group(1, "pattern 1", 1, 4),
-        Group(2, "pattern 2", 5, 8),
-        Group(3, "pattern 3", 9, 12),
+        Group(1, GroupName(stretches=(Stretch("pattern", 1, 1),)), 1, 4),
+        Group(2, GroupName(stretches=(Stretch("pattern", 2, 2),)), 5, 8),
+        Group(3, GroupName(stretches=(Stretch("pattern", 3, 3),)), 9, 12),
     )
 
 
@@ -110,9 +111,9 @@ def test_groups_by_ends_have_no_name() -> None:
     """Ten ends to a group, the rest in the last."""
     plan = make_plan(straight(24), groups={"by": "ends", "size": 10})
     assert compute(plan).groups == (
-        Group(1, "", 1, 10),
-        Group(2, "", 11, 20),
-        Group(3, "", 21, 24),
+        Group(1, GroupName(), 1, 10),
+        Group(2, GroupName(), 11, 20),
+        Group(3, GroupName(), 21, 24),
     )
 
 

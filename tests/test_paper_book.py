@@ -19,7 +19,7 @@ from companion.base.errors import CompanionError, SpeechError
 from companion.base.numerals import english
 from companion.devices.audio.clip import Clip, resampled
 from companion.job import stage, stages
-from companion.out.paper.book import COUNT_PAUSES, Chapter, Part, chapters
+from companion.out.paper.book import COUNT_PAUSES, Chapter, Passage, chapters
 from companion.out.paper.marks import Mark, chapter_list, clock
 from companion.out.paper.sound_book import LEAD_SECONDS, RATE, write_book
 from companion.wording import Style
@@ -41,7 +41,7 @@ def book_of(name: str) -> list[Chapter]:
     ]
 
 
-def seconds_of(part: Part) -> float:
+def seconds_of(part: Passage) -> float:
     """Return how long the fake voice speaks a part, and the silence after it."""
     clip = resampled(FakeMaker().make(part.line, 160), RATE)
     return clip.seconds + round(part.pause_seconds * RATE) / RATE
@@ -216,7 +216,7 @@ def test_the_list_beside_it_names_every_chapter(folder: Path) -> None:
 
 def test_many_chapters_fit_where_a_table_holds_255(tmp_path: Path) -> None:
     """More groups than one CTOC counts get tables inside the top one, which name each once."""
-    book = [Chapter(f"Group {number}", (Part("x", 0.0),)) for number in range(1, 601)]
+    book = [Chapter(f"Group {number}", (Passage("x", 0.0),)) for number in range(1, 601)]
     path = tmp_path / "long.mp3"
     write_book(path, "Long", iter(book), FakeMaker(), 160)
     frames = id3_frames(path.read_bytes())
@@ -235,9 +235,9 @@ def test_a_voice_that_fails_leaves_no_half_book(suffix: str, tmp_path: Path) -> 
     maker = FakeMaker()
 
     def cut_short() -> Iterator[Chapter]:
-        yield Chapter("One", (Part("one", 0.1),))
+        yield Chapter("One", (Passage("one", 0.1),))
         maker.fail()
-        yield Chapter("Two", (Part("two", 0.1),))
+        yield Chapter("Two", (Passage("two", 0.1),))
 
     with pytest.raises(SpeechError):
         write_book(tmp_path / f"walk.{suffix}", "Band", cut_short(), maker, 160)
@@ -271,6 +271,6 @@ def test_a_clip_of_another_rate_is_fitted(tmp_path: Path) -> None:
         def clip(self, text: str, words_per_minute: int) -> Clip:
             return resampled(super().clip(text, words_per_minute), 16000)
 
-    book = [Chapter("One", (Part("x" * 100, 0.0),))]
+    book = [Chapter("One", (Passage("x" * 100, 0.0),))]
     written = write_book(tmp_path / "a.wav", "Band", iter(book), Slow(), 160)
     assert written.seconds == pytest.approx(LEAD_SECONDS + 1.0, abs=0.001)

@@ -14,6 +14,7 @@ from small_plans import make_plan, plans, straight, units_of, untimed
 
 from companion.job import Stage, StageName, Step, StepGroup, stage, stages
 from companion.loom.compute import compute
+from companion.loom.dressing import GroupName, Stretch
 from companion.wording.openings import opening
 
 if TYPE_CHECKING:
@@ -76,14 +77,18 @@ def test_floating_selvedges_are_steps_in_the_reed_only() -> None:
         1, 0, 0, (), (1,), 0, "", False, 1, -1, is_floating=True, amount=0
     )
     assert together.steps[-1].dents == (6,)
-    assert together.groups == (StepGroup(1, "patterns 1 to 2", 1, 10, expected=8),)
-    assert stage_of(plan, "thread").groups == (StepGroup(1, "patterns 1 to 2", 1, 8, expected=8),)
+    assert together.groups == (
+        StepGroup(1, GroupName(stretches=(Stretch("pattern", 1, 2),)), 1, 10, expected=8),
+    )
+    assert stage_of(plan, "thread").groups == (
+        StepGroup(1, GroupName(stretches=(Stretch("pattern", 1, 2),)), 1, 8, expected=8),
+    )
 
 
 def test_a_floating_selvedge_dent_is_counted_among_the_dents() -> None:
     """Sleying counts dents that hold an end: four with two ends each and the two selvedges."""
     plan = make_plan(straight(8), selvedges={"floating": 1})
-    assert stage_of(plan, "sley").groups == (StepGroup(1, "", 1, 6, expected=6),)
+    assert stage_of(plan, "sley").groups == (StepGroup(1, GroupName(), 1, 6, expected=6),)
 
 
 def test_empty_dents_come_before_the_step() -> None:
@@ -122,8 +127,8 @@ def test_threading_groups_are_those_of_the_dressing() -> None:
     """Steps, names and ends of each group."""
     plan = make_plan(straight(24), groups={"by": "repeat", "size": 3})
     assert stage_of(plan, "thread").groups == (
-        StepGroup(1, "patterns 1 to 3", 1, 12, expected=12),
-        StepGroup(2, "patterns 4 to 6", 13, 24, expected=12),
+        StepGroup(1, GroupName(stretches=(Stretch("pattern", 1, 3),)), 1, 12, expected=12),
+        StepGroup(2, GroupName(stretches=(Stretch("pattern", 4, 6),)), 13, 24, expected=12),
     )
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 from companion.job.milestones import with_milestones, with_regions
 from companion.job.step_builder import colours_of
 from companion.job.steps import LeftOver, Stage, Step, StepGroup
+from companion.loom.dressing import GroupName
 from companion.loom.spread import space_of_each
 
 if TYPE_CHECKING:
@@ -161,7 +162,7 @@ def _dent_groups(steps: Iterable[Step]) -> tuple[StepGroup, ...]:
     groups = []
     for number, members in enumerate(_by_group(steps), start=1):
         first, last = members[0].number, members[-1].number
-        groups.append(StepGroup(number, "", first, last, len(members)))
+        groups.append(StepGroup(number, GroupName(), first, last, len(members)))
     return tuple(groups)
 
 

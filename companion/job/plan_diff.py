@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from companion.loom.dressing import GroupName
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
@@ -30,7 +32,8 @@ def steps_alike(old: Stage, new: Stage) -> int:
 
 def is_same_work(old: Stage, new: Stage) -> bool:
     """Return whether nothing at all in the stage is done or counted otherwise."""
-    groups = [tuple(group._replace(name="") for group in each.groups) for each in (old, new)]
+    bare = GroupName()
+    groups = [tuple(group._replace(name=bare) for group in each.groups) for each in (old, new)]
     is_as_long = steps_alike(old, new) == len(old.steps) == len(new.steps)
     return is_as_long and groups[0] == groups[1] and old.left_over == new.left_over
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.job.steps import Step, StepGroup
+from companion.loom.dressing import GroupName
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -36,7 +37,7 @@ def in_groups(groups: Iterable[Sequence[Made]]) -> tuple[tuple[Step, ...], tuple
         for each in group:
             steps.append(_step(each, steps, number))
         expected = sum(each.amount for each in group)
-        made.append(StepGroup(number, "", first, len(steps), expected))
+        made.append(StepGroup(number, GroupName(), first, len(steps), expected))
     return tuple(steps), tuple(made)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from companion.job.contents import Content, Note, RulerMark
-    from companion.loom.dressing import Dressing, Region
+    from companion.loom.dressing import Dressing, GroupName, Region
 
 StageName = Literal[
     "wind",
@@ -105,8 +105,8 @@ class StepGroup(NamedTuple):
     """Steps checked together at a boundary."""
 
     number: int
-    name: str
-    """As the plan calls it, "pattern 3"; "" where the plan has no name for it."""
+    name: GroupName
+    """As the plan calls it; empty where the plan has no name for it."""
     first_step: int
     last_step: int
     expected: int

@@ -38,13 +38,33 @@ class End(NamedTuple):
     """The warp beam it comes from, 1 or 2."""
 
 
+class Stretch(NamedTuple):
+    """A run of things that are numbered through the warp, "patterns 3 to 4"."""
+
+    noun: str
+    """"pattern" for a repeat, since the weaver says "repeat" to hear a callout again; or "unit",
+    "inch", "centimetre"."""
+    first: int
+    last: int
+
+
+class GroupName(NamedTuple):
+    """What a group is called, such as "block A, pattern 2, part 1 of 3"."""
+
+    own: str = ""
+    """The plan's own name for the unit that it is of; "" where it has none or is of several."""
+    stretches: tuple[Stretch, ...] = ()
+    part: int = 0
+    """Which part of a long unit, from 1; 0 where it is whole."""
+    parts: int = 0
+
+
 class Group(NamedTuple):
     """Ends checked together."""
 
     number: int
-    name: str
-    """For the ear, such as "pattern 3" (its third repeat) or "block A, pattern 2"; "" for groups
-    by number of ends."""
+    name: GroupName
+    """Empty for groups by number of ends."""
     first: int
     """First end."""
     last: int

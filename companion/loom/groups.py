@@ -10,7 +10,7 @@ from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.loom import measures
-from companion.loom.dressing import Group
+from companion.loom.dressing import Group, GroupName, Stretch
 from companion.loom.sley import dents_needed, made_sett
 from companion.loom.spread import space_of_each
 from companion.loom.warp import ends_before_place, ends_in_heddles
@@ -28,14 +28,6 @@ MOST_ENDS = 24
 """Ends that a group of the default size holds at most; our own choice."""
 
 
-_PLURALS = {
-    "pattern": "patterns",
-    "unit": "units",
-    "inch": "inches",
-    "centimetre": "centimetres",
-}
-
-
 class _Piece(NamedTuple):
     """Neighbouring places that no boundary divides; pieces cover the threading in order."""
 
@@ -45,8 +37,8 @@ class _Piece(NamedTuple):
     """Its first and last unit, by running number."""
     batch: int = 0
     """Only pieces of one batch share a group."""
-    part: str = ""
-    """What to add to the name where this is less than a unit."""
+    part: tuple[int, int] = (0, 0)
+    """Which of how many parts of a unit this is."""
 
 
 _Run = list[_Piece]
@@ -86,11 +78,11 @@ def available(plan: Plan) -> int:
     return -int(-dents // _dents_in(plan, 1))
 
 
-def _named_runs(plan: Plan, sley: Sley, upto: list[int]) -> Iterator[tuple[_Run, str]]:
+def _named_runs(plan: Plan, sley: Sley, upto: list[int]) -> Iterator[tuple[_Run, GroupName]]:
     by, size = plan.file.groups.by, plan.file.groups.size
     if by == "ends":
         places = [_Piece(place) for place in range(1, len(upto))]
-        return ((run, "") for run in _filled(places, upto, size or MOST_ENDS))
+        return ((run, GroupName()) for run in _filled(places, upto, size or MOST_ENDS))
     if by in ("inch", "cm"):
         return _by_width(plan, sley, upto)
     pieces = _whole_pieces(plan) if size else _small_pieces(plan, upto)
@@ -126,7 +118,7 @@ def _parts(unit: Unit, upto: list[int], batch: int) -> list[_Piece]:
     if number == 1:
         return [_piece([unit], batch)]
     return [
-        _Piece(last, (unit.number, unit.number), -last, f", part {part} of {number}")
+        _Piece(last, (unit.number, unit.number), -last, (part, number))
         for part, last in enumerate(edges[1:], start=1)
     ]
 
@@ -167,19 +159,15 @@ def _filled(pieces: list[_Piece], upto: list[int], limit: int) -> Iterator[_Run]
         yield run
 
 
-def _name(units: Sequence[Unit], run: _Run) -> str:
-    """Return such as "pattern 3", "block A, pattern 2" or "units 5 to 8, patterns 2 to 3".
-
-    A repeat is called a pattern, because the weaver says "repeat" to hear a callout again.
-    """
+def _name(units: Sequence[Unit], run: _Run) -> GroupName:
+    """Return such as "pattern 3", "block A, pattern 2" or "units 5 to 8, patterns 2 to 3"."""
     first, last = units[run[0].units[0] - 1], units[run[-1].units[1] - 1]
-    pattern = _span("pattern", first.repeat, last.repeat)
+    pattern = Stretch("pattern", first.repeat, last.repeat)
     is_whole = _starts_repeat(units, first) and _ends_repeat(units, last)
-    if is_whole and (first.number != last.number or not first.name):
-        return pattern + run[0].part
-    unit = _span("unit", first.number, last.number)
-    label = first.name if first.number == last.number and first.name else unit
-    return f"{label}, {pattern}{run[0].part}"
+    own = first.name if first.number == last.number else ""
+    if own or is_whole:
+        return GroupName(own, (pattern,), *run[0].part)
+    return GroupName("", (Stretch("unit", first.number, last.number), pattern), *run[0].part)
 
 
 def _starts_repeat(units: Sequence[Unit], unit: Unit) -> bool:
@@ -190,19 +178,13 @@ def _ends_repeat(units: Sequence[Unit], unit: Unit) -> bool:
     return unit.number == len(units) or units[unit.number].repeat != unit.repeat
 
 
-def _span(word: str, first: int, last: int) -> str:
-    if first == last:
-        return f"{word} {first}"
-    return f"{_PLURALS[word]} {first} to {last}"
-
-
 def _dents_in(plan: Plan, size: int) -> Fraction:
     """Return the dents in so many inches or centimetres, as the plan groups."""
     per_inch = measures.dents_per_inch(plan.file.reed)
     return size * (per_inch if plan.file.groups.by == "inch" else per_inch / CM_PER_INCH)
 
 
-def _by_width(plan: Plan, sley: Sley, upto: list[int]) -> Iterator[tuple[_Run, str]]:
+def _by_width(plan: Plan, sley: Sley, upto: list[int]) -> Iterator[tuple[_Run, GroupName]]:
     """Yield groups by the dent of each place's first end, from the first end's edge."""
     is_inch = plan.file.groups.by == "inch"
     ends_across = made_sett(plan) * (1 if is_inch else 1 / CM_PER_INCH)
@@ -213,4 +195,4 @@ def _by_width(plan: Plan, sley: Sley, upto: list[int]) -> Iterator[tuple[_Run, s
     word = "inch" if is_inch else "centimetre"
     for index, run in groupby(places, key=lambda piece: stretch[upto[piece.last - 1]]):
         first, last = index * size + 1, (index + 1) * size
-        yield list(run), _span(word, first, last)
+        yield list(run), GroupName(stretches=(Stretch(word, first, last),))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from companion.base.text import span
+from companion.base.text import plural, span
 from companion.job import Danger, LeftOut
 from companion.job.contents import BeamTask, Turns, Waste
 from companion.loom.first_picks import Shed
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from companion.job import Stage, StageName, Step, StepGroup
+    from companion.loom.dressing import GroupName
 
 TITLES: Final[dict[StageName, str]] = {
     "wind": "winding the warp",
@@ -98,9 +99,18 @@ def count_asked(stage: Stage) -> str:
 def group_name(group: StepGroup, stage: Stage) -> str:
     """Return what a group is called: the plan's name for it, or what it runs over."""
     own = _OWN_NAMES.get(stage.name)
-    if group.name or own is None:
-        return group.name
-    return own(group, stage.steps_of(group))
+    called = called_group(group.name)
+    return called if called or own is None else own(group, stage.steps_of(group))
+
+
+def called_group(name: GroupName) -> str:
+    """Return the plan's name for a group, "block A, pattern 2"."""
+    said = [name.own] if name.own else []
+    for noun, first, last in name.stretches:
+        one = f"{noun} {first}"
+        said.append(one if first == last else f"{plural(noun)} {first} to {last}")
+    said += [f"part {name.part} of {name.parts}"] if name.part else []
+    return ", ".join(said)
 
 
 def group_title(group: StepGroup, stage: Stage) -> str:

@@ -21,7 +21,7 @@ FADE_SECONDS = 0.005
 """A cut sound falls away over this, so that it does not click."""
 
 
-class Feed:
+class SampleFeed:
     """The sound still to be taken by the loudspeaker; any thread may add, cut and take.
 
     Args:

@@ -12,7 +12,7 @@ from companion.base.errors import AudioError
 from companion.devices.audio.backoff import Backoff
 from companion.devices.audio.clip import silence
 from companion.devices.audio.devices import choose
-from companion.devices.audio.feed import RATE, Feed
+from companion.devices.audio.feed import RATE, SampleFeed
 
 if TYPE_CHECKING:
     from companion.devices.audio.clip import Clip
@@ -85,7 +85,7 @@ class DevicePlayback:
         self._report = report
         self._keep_awake_seconds = keep_awake_seconds
         self._wake_seconds = wake_seconds
-        self._feed = Feed()
+        self._feed = SampleFeed()
         self._latency_seconds = LATENCY_SECONDS
         self._stream: OutputStream | None = None
         self._is_running = False

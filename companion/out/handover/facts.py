@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from companion.out.handover.shares import Share
 
 
-class Part(NamedTuple):
+class Contribution(NamedTuple):
     """What one person did of a stage."""
 
     weaver: str
@@ -47,7 +47,7 @@ class StageFacts:
     """What the runs number: ends, sections, treadles."""
     paced_in: Literal["end", "step"]
     """What an hour's work is told in."""
-    parts: tuple[Part, ...]
+    parts: tuple[Contribution, ...]
     """In the order the people came."""
     seconds: float
     """At work."""
@@ -124,12 +124,12 @@ def stage_facts(stage: Stage, state: State | None, moments: Sequence[Moment]) ->
     )
 
 
-def _part(share: Share, stage: Stage) -> Part:
+def _part(share: Share, stage: Stage) -> Contribution:
     theirs = [stage.steps[first - 1 : last] for first, last in share.runs]
     done = [step for run in theirs for step in run]
     named = [[step for step in run if stage.number_of(step)] for run in theirs]
     paced_in: Literal["end", "step"] = "end" if stage.item == "end" else "step"
-    return Part(
+    return Contribution(
         share.weaver,
         tuple((stage.number_of(run[0]), _last_number(run[-1], stage)) for run in named if run),
         edges=sum(not stage.number_of(step) for step in done),

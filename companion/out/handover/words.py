@@ -13,7 +13,7 @@ from companion.wording.voice import Style
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from companion.out.handover.facts import HandOver, Part, StageFacts
+    from companion.out.handover.facts import Contribution, HandOver, StageFacts
     from companion.out.handover.pace import Forecast, PastSitting
 
 _SITTINGS_TOLD: Final = 3
@@ -75,7 +75,7 @@ def _steps(numbers: Sequence[int]) -> str:
     return f"{noun_for(len(numbers), 'step')} {listed(numbers)}"
 
 
-def _part(part: Part, stage: StageFacts) -> str:
+def _part(part: Contribution, stage: StageFacts) -> str:
     done = [span(stage.item, first, last) for first, last in part.runs]
     done += [counted(part.edges, "floating selvedge")] if part.edges else []
     pace = "" if part.an_hour is None else f", about {part.an_hour} {stage.paced_in}s an hour"

@@ -25,7 +25,7 @@ COUNT_PAUSES = 3
 """Pauses of a step that counting a group takes."""
 
 
-class Part(NamedTuple):
+class Passage(NamedTuple):
     """One line, and the silence after it."""
 
     line: str
@@ -38,7 +38,7 @@ class Chapter(NamedTuple):
 
     title: str
     """For a player's display, "Threading: group 1 of 5, pattern 1"."""
-    parts: tuple[Part, ...]
+    parts: tuple[Passage, ...]
 
 
 def chapters(walked: Stage, style: Style, pause_seconds: float) -> Iterator[Chapter]:
@@ -50,7 +50,7 @@ def chapters(walked: Stage, style: Style, pause_seconds: float) -> Iterator[Chap
         pause_seconds: silence after each step, for the hands.
     """
     title = ""
-    parts: list[Part] = []
+    parts: list[Passage] = []
     for message in _messages(walked):
         if isinstance(message, GroupStart):
             if title:
@@ -58,7 +58,7 @@ def chapters(walked: Stage, style: Style, pause_seconds: float) -> Iterator[Chap
                 parts = []
             title = f"{TITLES[walked.name].capitalize()}: {group_title(message.group, walked)}"
         spoken = render(message, style).spoken
-        parts.append(Part(spoken, _pause(message, pause_seconds)))
+        parts.append(Passage(spoken, _pause(message, pause_seconds)))
     yield Chapter(title, tuple(parts))
 
 

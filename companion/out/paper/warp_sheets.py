@@ -18,9 +18,6 @@ if TYPE_CHECKING:
     from companion.job import Stage, Step, StepGroup
     from companion.loom.dressing import Dressing
 
-RUNNING_NAMES = ("pattern", "unit")
-"""A group called by a running number, of these or of inches, needs no name beside its own."""
-
 
 def threading_sheet(dressing: Dressing) -> Sheet:
     """Return the shafts of every end, in order."""
@@ -71,18 +68,11 @@ def _sleying_intro(walked: Stage) -> Iterator[str]:
 def _threading_lines(walked: Stage, *, is_striped: bool) -> Iterator[Line]:
     part = ""
     for group in walked.groups:
-        before, part = part, _part(group)
+        before, part = part, group.name.own
         heading = [f"{part}:"] if part not in ("", before) else []
         steps = walked.steps_of(group)
         content = (*heading, *_heddles(steps, is_striped=is_striped))
         yield Line(group.number, from_to(steps[0].first_end, steps[-1].last_end), content)
-
-
-def _part(group: StepGroup) -> str:
-    """Return the part of the threading a group is named for, without running numbers."""
-    name = group.name.partition(", pattern")[0]
-    has_number = any(character.isdigit() for character in name)
-    return "" if has_number or name.startswith(RUNNING_NAMES) else name
 
 
 def _heddles(steps: Sequence[Step], *, is_striped: bool) -> Iterator[str]:

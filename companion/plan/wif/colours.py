@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from companion.base.text import is_label
 from companion.plan.wif.sections import (
     COLOUR_NAMES,
-    Findings,
+    FileFindings,
     Section,
     Sections,
     items,
@@ -105,7 +105,9 @@ def _distance(one: Shade, other: Shade) -> float:
     return (2 + mean_red / 256) * red + 4 * green + (2 + (255 - mean_red) / 256) * blue
 
 
-def read_palette(sections: Sections, used: Collection[int], findings: Findings) -> dict[int, Shade]:
+def read_palette(
+    sections: Sections, used: Collection[int], findings: FileFindings
+) -> dict[int, Shade]:
     """Return the shades of the colours in use by number; lines at fault are noted."""
     table = sections.get("COLOR TABLE")
     if table is None:
@@ -136,7 +138,7 @@ def read_names(sections: Sections, used: Collection[int]) -> dict[int, str]:
     }
 
 
-def _range(section: Section | None, findings: Findings) -> tuple[float, float]:
+def _range(section: Section | None, findings: FileFindings) -> tuple[float, float]:
     line = section and section.find("range")
     if not (section and line):
         return 0, _FULL

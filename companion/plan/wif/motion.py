@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.text import counted, quoted
 from companion.plan.draft.lifts import Shafts, tied_shafts
-from companion.plan.wif.sections import Findings, Sections, is_true, uncommented, whole, written
+from companion.plan.wif.sections import FileFindings, Sections, is_true, uncommented, whole, written
 from companion.plan.wif.tables import Row, read_rows
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ class Motion(NamedTuple):
     lifts: Lists
 
 
-def read_motion(sections: Sections, findings: Findings) -> Motion:
+def read_motion(sections: Sections, findings: FileFindings) -> Motion:
     """Return the tie-up and treadling, or the lift plan where there is none or it differs."""
     tie_up, picks, lifts = (
         _dense(read_rows(section, findings)) if (section := sections.get(name)) else ()
@@ -38,7 +38,7 @@ def read_motion(sections: Sections, findings: Findings) -> Motion:
     return motion
 
 
-def _is_rising_shed(sections: Sections, findings: Findings) -> bool:
+def _is_rising_shed(sections: Sections, findings: FileFindings) -> bool:
     said = written(sections, "WEAVING", "rising shed")
     is_rising = is_true(said)
     if is_rising is None and uncommented(said):
@@ -55,7 +55,7 @@ def _dense(rows: Mapping[int, Row]) -> Lists:
     return tuple(rows[row].values if row in rows else () for row in range(1, last + 1))
 
 
-def _with_every_treadle(motion: Motion, findings: Findings) -> Motion:
+def _with_every_treadle(motion: Motion, findings: FileFindings) -> Motion:
     tied, pressed = (
         len(motion.treadles),
         max((pick[-1] for pick in motion.picks if pick), default=0),
@@ -66,7 +66,7 @@ def _with_every_treadle(motion: Motion, findings: Findings) -> Motion:
     return motion._replace(treadles=motion.treadles + ((),) * (pressed - tied))
 
 
-def _one_way(motion: Motion, findings: Findings) -> Motion:
+def _one_way(motion: Motion, findings: FileFindings) -> Motion:
     """Keep the treadles where the lift plan only repeats them; else the lift plan."""
     if motion.lifts and motion.picks:
         pick = _first_difference(motion)
@@ -101,14 +101,14 @@ def _first_unlike(ours: tuple[Shafts, ...], theirs: tuple[Shafts, ...]) -> int:
     return next((number for number, (one, other) in pairs if one != other), 0)
 
 
-def _note_idle_picks(motion: Motion, findings: Findings) -> None:
+def _note_idle_picks(motion: Motion, findings: FileFindings) -> None:
     idle = [number for number, pick in enumerate(motion.lifts or motion.picks, 1) if not pick]
     if idle:
         what = "lift no shaft" if motion.lifts else "press no treadle"
         findings.note(f"{len(idle)} of the picks {what}, first pick {idle[0]}")
 
 
-def _note_weft(sections: Sections, picks: int, findings: Findings) -> None:
+def _note_weft(sections: Sections, picks: int, findings: FileFindings) -> None:
     said = whole(uncommented(written(sections, "WEFT", "threads")))
     if picks and said and said != picks:
         findings.note(f"WEFT says {counted(said, 'pick')}, but {picks} are listed, and followed")

@@ -18,7 +18,7 @@ from companion.plan.values import MAX_ENDS, Side
 from companion.plan.wif.colours import colour_names, read_names, read_palette
 from companion.plan.wif.motion import read_motion
 from companion.plan.wif.sections import (
-    Findings,
+    FileFindings,
     Section,
     Sections,
     decode,
@@ -61,7 +61,7 @@ def read_wif(data: bytes, *, name: str, first_end: Side, draft_first_end: Side) 
     Raises:
         PlanError: with every problem found, each with its line.
     """
-    findings = Findings()
+    findings = FileFindings()
     found = split_sections(decode(data, name), findings)
     _refuse_other_files(found, name)
     sections = _by_contents(found, findings)
@@ -91,7 +91,7 @@ def _refuse_other_files(sections: Sections, name: str) -> None:
         raise PlanError(name, (Problem(weaving.place(line), fault, mend, line.number),))
 
 
-def _by_contents(sections: Sections, findings: Findings) -> Sections:
+def _by_contents(sections: Sections, findings: FileFindings) -> Sections:
     """Return the sections without those that the list of them says are not there.
 
     What the list only forgets is believed all the same.
@@ -118,7 +118,7 @@ def _by_contents(sections: Sections, findings: Findings) -> Sections:
     return {key: section for key, section in sections.items() if key not in denied - {"THREADING"}}
 
 
-def _threading(sections: Sections, findings: Findings) -> tuple[int, ...]:
+def _threading(sections: Sections, findings: FileFindings) -> tuple[int, ...]:
     section = sections.get("THREADING")
     if section is None or not section.lines:
         place = f"line {section.number}, THREADING" if section else "the whole file"
@@ -136,7 +136,7 @@ def _threading(sections: Sections, findings: Findings) -> tuple[int, ...]:
     return tuple(rows[thread].values[0] for thread in sorted(rows) if rows[thread].values)
 
 
-def _threads_promised(sections: Sections, findings: Findings) -> tuple[int, int]:
+def _threads_promised(sections: Sections, findings: FileFindings) -> tuple[int, int]:
     """Return the threads that the warp promises and its line; 0 where it promises none."""
     section = sections.get("WARP")
     line = section and section.find("threads")
@@ -154,7 +154,7 @@ def _threads_promised(sections: Sections, findings: Findings) -> tuple[int, int]
 
 
 def _report_gaps(
-    section: Section, rows: Mapping[int, Row], promised: tuple[int, int], findings: Findings
+    section: Section, rows: Mapping[int, Row], promised: tuple[int, int], findings: FileFindings
 ) -> None:
     last = max(rows, default=0)
     place = f"line {section.number}, THREADING"
@@ -179,7 +179,7 @@ def _runs(numbers: Iterator[int]) -> Iterator[str]:
 
 
 def _colours(
-    sections: Sections, ends: int, picks: int, findings: Findings
+    sections: Sections, ends: int, picks: int, findings: FileFindings
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Return the colour of each warp thread and of each pick; () for a weft without colours."""
     numbers = [
@@ -194,7 +194,7 @@ def _colours(
 
 
 def _colour_numbers(
-    sections: Sections, system: str, threads: int, findings: Findings
+    sections: Sections, system: str, threads: int, findings: FileFindings
 ) -> tuple[int, ...]:
     """Return the palette's number for each thread of warp or weft; 0 is none."""
     default = next(iter(items(written(sections, system, "color"))), "")
@@ -208,7 +208,7 @@ def _colour_numbers(
     return numbers
 
 
-def _note_shafts(sections: Sections, shafts: tuple[int, ...], findings: Findings) -> None:
+def _note_shafts(sections: Sections, shafts: tuple[int, ...], findings: FileFindings) -> None:
     said, used = whole(uncommented(written(sections, "WEAVING", "shafts"))), max(shafts, default=0)
     if said is not None and said < used:
         findings.note(f"WEAVING says {said} shafts, the threading uses {used}")

@@ -44,7 +44,7 @@ _TRUE = frozenset({"true", "on", "yes", "1", "t", "y"})
 _FALSE = frozenset({"false", "off", "no", "0", "f", "n"})
 
 
-class Line(NamedTuple):
+class SectionLine(NamedTuple):
     """One "key=value" line; a line without "=" is all key."""
 
     number: int
@@ -61,13 +61,13 @@ class Section(NamedTuple):
     """In upper case."""
     number: int
     """The line of its heading."""
-    lines: list[Line]
+    lines: list[SectionLine]
 
-    def find(self, key: str) -> Line | None:
+    def find(self, key: str) -> SectionLine | None:
         """Return the line with this key; the last one where there are several."""
         return next((line for line in reversed(self.lines) if line.key == key), None)
 
-    def place(self, line: Line) -> str:
+    def place(self, line: SectionLine) -> str:
         """Say where a line stands: "line 14, THREADING 3"."""
         return f"line {line.number}, {self.name} {printable(line.key)}".rstrip(", ")
 
@@ -76,7 +76,7 @@ Sections = Mapping[str, Section]
 
 
 @dataclass(slots=True)
-class Findings:
+class FileFindings:
     """What a reader has to tell of one file: problems stop the work, notes do not."""
 
     problems: list[Problem] = field(default_factory=list)
@@ -177,7 +177,7 @@ def _decoded(data: bytes) -> str:
         return data.decode("cp1252", errors="replace")
 
 
-def split_sections(text: str, findings: Findings) -> dict[str, Section]:
+def split_sections(text: str, findings: FileFindings) -> dict[str, Section]:
     """Return the sections by name; of two with one name the last one counts, and is noted."""
     sections: dict[str, Section] = {}
     section: Section | None = None
@@ -193,11 +193,11 @@ def split_sections(text: str, findings: Findings) -> dict[str, Section]:
             sections[section.name] = section
         elif line and not line.startswith(";") and section and section.name in KEPT:
             key, _, value = line.partition("=")
-            section.lines.append(Line(number, key.strip().casefold(), value.strip()))
+            section.lines.append(SectionLine(number, key.strip().casefold(), value.strip()))
     return sections
 
 
-def note_doubled_keys(sections: Sections, findings: Findings) -> None:
+def note_doubled_keys(sections: Sections, findings: FileFindings) -> None:
     """Note every key that stands twice in one section; numbered lists are looked at as rows."""
     for section in sections.values():
         if section.name in _ROWS:

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from companion.base.text import quoted
 from companion.plan.values import MAX_ENDS
-from companion.plan.wif.sections import Findings, Line, Section, items, whole
+from companion.plan.wif.sections import FileFindings, Section, SectionLine, items, whole
 
 MAX_SHAFTS = 64
 """As many as a plan's loom may have."""
@@ -39,19 +39,19 @@ KINDS = {
 class Row(NamedTuple):
     """One number's line."""
 
-    line: Line
+    line: SectionLine
     values: tuple[int, ...]
     """In rising order, each once; empty where the line gives none (nothing, or 0)."""
     is_sound: bool
 
 
-def read_rows(section: Section, findings: Findings) -> dict[int, Row]:
+def read_rows(section: Section, findings: FileFindings) -> dict[int, Row]:
     """Return a numbered list's rows by number, in the order of the file; the last of two counts.
 
     The list may leave numbers out and need not be in order.
     """
     kind = KINDS[section.name]
-    lines: dict[int, Line] = {}
+    lines: dict[int, SectionLine] = {}
     for line in section.lines:
         number = whole(line.key)
         if number is None or not 1 <= number <= kind.most:
@@ -88,13 +88,15 @@ def _expected_value(kind: Kind, faulty: str) -> str:
     return f"expected a {wanted}, found {quoted(faulty)}"
 
 
-def _expected_number(kind: Kind, line: Line) -> str:
+def _expected_number(kind: Kind, line: SectionLine) -> str:
     found = quoted(line.key) if line.key else "nothing"
     line_form = f'"{kind.counted}={kind.given}" with {kind.counted} 1 to {kind.most}'
     return f"expected {line_form}, found {found}"
 
 
-def _fault(section: Section, line: Line, kind: Kind, findings: Findings, fault: str) -> None:
+def _fault(
+    section: Section, line: SectionLine, kind: Kind, findings: FileFindings, fault: str
+) -> None:
     place = section.place(line)
     if kind.is_needed:
         mend = f'Write the line as "{kind.counted}={kind.given}" or remove it'
