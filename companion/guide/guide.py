@@ -72,10 +72,11 @@ def _last_before(first: Step, stage: Stage) -> int:
     return stage.number_of(first) - 1 if first.first_end else first.number - 1
 
 
-def taken_up(state: State, stage: Stage) -> tuple[State, Effects]:
+def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tuple[State, Effects]:
     """Return a session's state as it is taken up, and what is said.
 
     What was only read on is still to be confirmed: the walk goes on before it, and says so.
+    Another person than left it hears all that she needs to find the place.
 
     Raises:
         JournalError: where the state does not belong to this stage.
@@ -84,12 +85,12 @@ def taken_up(state: State, stage: Stage) -> tuple[State, Effects]:
     if state.question is not None and state.question.kind in _OF_SITTING:
         state = replace(state, question=None)
     if not state.only_read:
-        return state, welcome_back(state, stage)
+        return state, welcome_back(state, stage, is_whole=is_by_another)
     read = stage.steps[state.sure : state.confirmed]
     ends = [step for step in read if step.last_end]
     back = moved(state, Mode.WALKING, confirmed=state.sure)
     since = (ends[0].first_end, ends[-1].last_end) if ends else None
-    return back, welcome_back(back, stage, read_since=since)
+    return back, welcome_back(back, stage, is_whole=is_by_another, read_since=since)
 
 
 def welcome_back(

@@ -116,7 +116,11 @@ class StageWalk:
             self.state, self._greeting = guide.start(stage, options, stage.find(from_end))
         else:
             # Settings may have changed since: the weaver's wishes of today hold.
-            self.state, self._greeting = guide.taken_up(replace(saved, options=options), stage)
+            last = journal.last_entry()
+            is_by_another = last is not None and last.weaver != journal.weaver
+            self.state, self._greeting = guide.taken_up(
+                replace(saved, options=options), stage, is_by_another=is_by_another
+            )
 
     @property
     def is_finished(self) -> bool:
