@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import tomli_w
 
 from companion.job import left_out, stage, stages, whole_job
-from companion.job.contents import Bar, Section, Turns
+from companion.job.contents import Bar, Knot, Section, Turns
 from companion.loom.compute import compute_text
 from companion.loom.tie_on import Bout
 from companion.loom.winding import Run
@@ -105,6 +105,8 @@ def draw(random: Random) -> Case:
         _regions(random, case)
     if random.random() < 0.3:
         case = _beams(random, case)
+    if random.random() < 0.15:
+        tables["old_warp"] = {"ends": len(case.threads)}
     _weaving(random, case, shafts)
     if tables["loom"].get("kind") in {"table", "dobby"} and random.random() < 0.5:
         _lifted(random, case, shafts)
@@ -518,6 +520,9 @@ class Loom:
 
 
 def _passes(case: Case, dressing: Dressing) -> Iterator[str]:
+    if "old_warp" in case.tables:
+        yield from _knotted(case, dressing)
+        return
     loom = Loom()
     for name in stages(dressing):
         walked = stage(dressing, name)
@@ -539,6 +544,18 @@ def _passes(case: Case, dressing: Dressing) -> Iterator[str]:
         str(number) for number in range(1, len(case.threads) + 1)
     ]:
         yield "ends cross on their way to the reed"
+
+
+def _knotted(case: Case, dressing: Dressing) -> Iterator[str]:
+    """Knot every end, and look whether any is left."""
+    if {"heddles", "thread", "sley", "thread-and-sley"} & set(whole_job(dressing)):
+        yield "a knotted warp is threaded"
+    walked = stage(dressing, "knot")
+    knots = [step.first_end for step in walked.steps if isinstance(step.content, Knot)]
+    if knots != list(range(1, len(case.threads) + 1)):
+        yield "not every end is knotted once"
+    if sum(group.expected for group in walked.groups) != len(knots):
+        yield "other knots are counted"
 
 
 def _counted(walked: Stage) -> Iterator[str]:

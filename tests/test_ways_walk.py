@@ -52,6 +52,15 @@ WAYS = {
         "Section 2: 16 ends: 8 oatmeal, 8 rust.",
         "Making the heddles ready.",
     ),
+    "second-towels": (
+        "Winding on the warp beam is complete",
+        "Knot each new end to the old end in its place, behind the heddles.",
+        "Ends 1 to 24.",
+        "How many knots are made here?",
+        "Draw the knots through heddles and reed, a few at a time, and never force one.",
+        "Knotting to the old warp is complete: 96 knots in 5 groups.",
+        "Tying on at the front.",
+    ),
     "table-mats": (
         "Tying on at the front is complete",
         "Each shaft of this loom has its own lever, so there is nothing to tie up.",

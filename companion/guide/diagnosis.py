@@ -27,6 +27,7 @@ _PLACE_LOST: Final = {True: CauseKind.CONFIRMED_TWICE, False: CauseKind.NOT_CONF
 _MOST_GIVERS: Final = 2
 _OWN: Final[dict[StageName, tuple[CauseKind, CauseKind]]] = {
     "wind": (CauseKind.ROUND_LEFT_OUT, CauseKind.ROUND_TWICE),
+    "knot": (CauseKind.KNOT_LEFT_OUT, CauseKind.KNOT_TOO_MANY),
     "wind-sections": (CauseKind.PACKAGE_LEFT_OUT, CauseKind.PACKAGE_TOO_MANY),
     "wind-second": (CauseKind.ROUND_LEFT_OUT, CauseKind.ROUND_TWICE),
     "raddle": (CauseKind.SECTIONS_AS_ONE, CauseKind.SECTION_IN_TWO),

@@ -39,6 +39,8 @@ class CauseKind(StrEnum):
     TIE_TOO_MANY = "tie too many"
     PACKAGE_LEFT_OUT = "package left out"
     PACKAGE_TOO_MANY = "package too many"
+    KNOT_LEFT_OUT = "knot left out"
+    KNOT_TOO_MANY = "knot too many"
     PEG_LEFT_OUT = "peg left out"
     PEG_TOO_MANY = "peg too many"
     HEDDLES_LACKING = "heddles lacking"

@@ -81,6 +81,22 @@ class Section(NamedTuple):
     """0 while the ends are set up."""
 
 
+class Knot(NamedTuple):
+    """A new end knotted to the old one in its place."""
+
+    beam: int
+    """The beam that the new end lies on."""
+
+
+class KnotTask(StrEnum):
+    """What is done when every end is knotted."""
+
+    TUG = "tug"
+    """Feel that every knot holds."""
+    DRAW = "draw"
+    """Draw the knots through heddles and reed."""
+
+
 class Note(StrEnum):
     """A milestone that a step reaches, or a reminder that goes with it."""
 
@@ -111,4 +127,17 @@ class RulerMark(NamedTuple):
 
 
 if TYPE_CHECKING:
-    Content = Bar | Section | Run | Bout | Ties | Turns | BeamTask | Shed | Waste | ClothFault
+    Content = (
+        Bar
+        | Knot
+        | KnotTask
+        | Section
+        | Run
+        | Bout
+        | Ties
+        | Turns
+        | BeamTask
+        | Shed
+        | Waste
+        | ClothFault
+    )

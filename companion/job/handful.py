@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from companion.job.contents import Knot
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
@@ -34,11 +36,15 @@ def _handfuls(stage: Stage, group: StepGroup, size: StepSize) -> Iterator[tuple[
     yield run[0].number, run[-1].number
 
 
+def _told_together(step: Step) -> bool:
+    return bool(step.shafts) or isinstance(step.content, Knot)
+
+
 def _joins(run: Sequence[Step], step: Step, size: StepSize) -> bool:
     """Return whether a step is told together with those before it."""
     before = run[-1]
     # What has no shafts is told in words of its own, and a milestone is a place to stop at.
-    if before.notes or not (before.shafts and step.shafts):
+    if before.notes or not (_told_together(before) and _told_together(step)):
         return False
     if size.by == "group":
         return True
@@ -46,8 +52,8 @@ def _joins(run: Sequence[Step], step: Step, size: StepSize) -> bool:
         return before.unit == step.unit
     if size.by == "dent":
         return bool(step.dents) and set(before.dents) == set(step.dents)
-    held = sum(len(member.shafts) for member in run)
+    held = sum(member.ends for member in run)
     alike = (before.unit, before.colour, before.beam)
     is_alike = alike == (step.unit, step.colour, step.beam)
     is_plain = not (before.is_doubled or step.is_doubled)
-    return held + len(step.shafts) <= size.ends and is_alike and is_plain
+    return held + step.ends <= size.ends and is_alike and is_plain

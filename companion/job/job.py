@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from enum import StrEnum
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from companion.base.uncollected import uncollected
 from companion.job.beam import beam_stage
 from companion.job.first_picks import first_picks_stage
 from companion.job.heddles import heddles_stage
+from companion.job.knot import knot_stage
 from companion.job.passes import pass_over_warp
 from companion.job.peg import peg_stage
 from companion.job.raddle import raddle_stage
@@ -26,8 +27,10 @@ if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
 
 
-def stages(dressing: Dressing) -> tuple[PassName, ...]:
+def stages(dressing: Dressing) -> tuple[PassName | Literal["knot"], ...]:
     """Return the passes over the warp that the plan asks for, in order."""
+    if dressing.is_knotted:
+        return ("knot",)
     if dressing.passes == "together":
         return ("thread-and-sley",)
     if dressing.method == "front-to-back":
@@ -81,15 +84,16 @@ def left_out(dressing: Dressing) -> dict[StageName, LeftOut]:
 def in_order(dressing: Dressing) -> tuple[StageName, ...]:
     """Return every stage of the plan's method in order, those too that the plan cannot have."""
     passes = stages(dressing)
+    heddles: tuple[StageName, ...] = () if dressing.is_knotted else ("heddles",)
     if dressing.method == "front-to-back":
         # Heddles are made ready before the reed stands in their way.
-        middle: tuple[StageName, ...] = ("heddles", *passes, "tie-on-rear", "beam")
+        middle: tuple[StageName, ...] = (*heddles, *passes, "tie-on-rear", "beam")
     else:
         second: tuple[StageName, ...] = ("raddle-second", "beam-second") if dressing.warps else ()
-        middle = ("raddle", "beam", *second, "heddles", *passes)
+        middle = ("raddle", "beam", *second, *heddles, *passes)
     last: StageName = "peg" if dressing.loom_kind == "dobby" else "tie-up"
     if dressing.sections is not None:
-        return ("wind-sections", "heddles", *passes, "tie-on", last, "first-picks")
+        return ("wind-sections", *heddles, *passes, "tie-on", last, "first-picks")
     wound: tuple[StageName, ...] = ("wind", "wind-second") if dressing.warps else ("wind",)
     return (*wound, *middle, "tie-on", last, "first-picks")
 
@@ -97,6 +101,8 @@ def in_order(dressing: Dressing) -> tuple[StageName, ...]:
 def threading_of(walked: Stage) -> Stage:
     """Return the stage in which shafts can be felt: the threading, where the walk is past it."""
     dressing = walked.dressing.whole or walked.dressing
+    if dressing.is_knotted:  # the heddles hold what they held before
+        return stage(dressing, "thread")
     threading = next(name for name in stages(dressing) if name != "sley")
     order = in_order(dressing)
     after_it = order[order.index(threading) + 1 :]
@@ -126,6 +132,7 @@ _MAKERS: Final[dict[StageName, Callable[[Dressing], Stage]]] = {
     "wind": lambda dressing: wind_stage(_warp(dressing, 1)),
     "raddle": lambda dressing: raddle_stage(_warp(dressing, 1)),
     "beam": lambda dressing: beam_stage(_warp(dressing, 1)),
+    "knot": knot_stage,
     "wind-sections": wind_sections_stage,
     "wind-second": lambda dressing: replace(wind_stage(_warp(dressing, 2)), name="wind-second"),
     "raddle-second": lambda d: replace(raddle_stage(_warp(d, 2)), name="raddle-second"),

@@ -19,6 +19,7 @@ StageName = Literal[
     "raddle-second",
     "beam-second",
     "heddles",
+    "knot",
     "thread-and-sley",
     "thread",
     "sley",
@@ -42,6 +43,7 @@ Noun = Literal[
     "step",
     "peg",
     "bar",
+    "knot",
 ]
 """What is counted, or called by number, in the singular."""
 
@@ -174,4 +176,4 @@ class Stage:
 
 
 def _holds(step: Step, end: int) -> bool:
-    return step.first_end <= end <= step.last_end
+    return step.first_end <= end <= step.last_end and (end > 0 or step.is_floating)

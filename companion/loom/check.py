@@ -133,6 +133,16 @@ def _raddle(plan: Plan) -> Iterator[Fault]:
         )
 
 
+def _old_warp(plan: Plan) -> Iterator[Fault]:
+    old, ends = plan.file.old_warp, ends_in_heddles(plan)
+    if old is not None and old.ends != ends:
+        yield Fault(
+            ("old_warp", "ends"),
+            f"expected as many ends as the {ends} of the new warp, found {old.ends}",
+            f"Make the new warp of {counted(old.ends, 'end')}, or thread it anew without old_warp",
+        )
+
+
 def _heddles(plan: Plan) -> Iterator[Fault]:
     shafts, have = plan.file.loom.shafts, plan.file.loom.heddles
     if have is None:
@@ -269,6 +279,7 @@ _CHECKS: Final[Mapping[Callable[[Plan], Iterator[Fault]], tuple[str, ...]]] = {
     _treadling: ("loom.shafts", "tie_up", "treadling", "lifts"),
     beam_faults: ("second_beam", "loom.method", "length", "threading", "colours"),
     section_faults: (*_WARP, "beam", "length", "loom.method", "second_beam"),
+    _old_warp: ("old_warp", "threading", "warp", "selvedges", "draft"),
     yarn_contradictions: ("colours", "yarn"),
 }
 """What is judged, in order, and the keys it is judged by; groups last of those of the warp, since

@@ -102,6 +102,7 @@ def compute(plan: Plan) -> Dressing:
         beam=beam(plan, lengths),
         yarns=lengths,
         sections=sections(plan, lengths),
+        is_knotted=file.old_warp is not None,
     )
     return _on_two_beams(plan, whole) if file.second_beam else whole
 

@@ -243,6 +243,8 @@ class Dressing:
     """How the warp goes on its beam; None where the plan does not give what it takes."""
     yarns: Yarns | None = None
     """Warp length and yarn; None where the plan gives no lengths."""
+    is_knotted: bool = False
+    """Whether the warp is knotted to an old one in the loom, and not threaded."""
     sections: SectionPlan | None = None
     """How the warp is wound onto a beam in sections; None where it is wound apart first."""
     warps: tuple[Dressing, ...] = ()

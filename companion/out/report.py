@@ -34,6 +34,8 @@ def report(dressing: Dressing) -> Iterator[str]:
     else:
         for warp in dressing.warps or (dressing,):
             yield from _raddle(warp)
+    if dressing.is_knotted:
+        yield f"All {len(dressing.ends)} ends are knotted to old ones; nothing is threaded."
     yield from _groups(dressing)
     yield from _tie_up(dressing)
     if dressing.yarns is not None:

@@ -196,6 +196,13 @@ class SecondBeam(Table):
         return self
 
 
+class OldWarp(Table):
+    """A warp that hangs in the loom still: the new one is knotted to it, and nothing threaded."""
+
+    ends: Annotated[Count, Field(examples=[300])]
+    """Its ends in heddles; the new warp must have as many."""
+
+
 class Selvedges(Table):
     """Ends at both edges that are treated apart."""
 
@@ -424,6 +431,10 @@ class PlanFile(Table):
     ] = None
     beam: Annotated[
         Beam | None, said("a table with the way around the warp beam", "[beam] with around = 18")
+    ] = None
+    old_warp: Annotated[
+        OldWarp | None,
+        said("a table with the ends of the warp in the loom", "[old_warp] with ends = 300"),
     ] = None
     second_beam: Annotated[
         SecondBeam | None,

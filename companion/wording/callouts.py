@@ -97,6 +97,8 @@ class _Part(NamedTuple):
         first = self.steps[0]
         if first.is_floating:
             return _floating(first, self.detail, dent_before)
+        if not first.shafts and len(self.steps) > 1:
+            return Told("", span("end", first.first_end, self.steps[-1].last_end))
         if not first.shafts:
             return told_content(first, self.stage)
         if self.detail == "shafts":

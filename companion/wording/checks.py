@@ -63,6 +63,8 @@ _CAUSES: Final = {
     CauseKind.TIE_TOO_MANY: ("a shaft is tied that should hang free",) * 2,
     CauseKind.PACKAGE_LEFT_OUT: ("an end has run out or was not set up",) * 2,
     CauseKind.PACKAGE_TOO_MANY: ("an end of the next section came along",) * 2,
+    CauseKind.KNOT_LEFT_OUT: ("two new ends went into one knot",) * 2,
+    CauseKind.KNOT_TOO_MANY: ("one new end was knotted to two old ones",) * 2,
     CauseKind.PEG_LEFT_OUT: ("a peg was left out",) * 2,
     CauseKind.PEG_TOO_MANY: ("a peg sits where none belongs",) * 2,
     CauseKind.HEDDLES_TOO_MANY: ("heddles were taken in that are not needed",) * 2,

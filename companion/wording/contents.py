@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.base.text import counted, numbered, span
 from companion.job import Stage, Step
-from companion.job.contents import Bar, BeamTask, ClothFault, Section, Turns, Waste
+from companion.job.contents import Bar, BeamTask, ClothFault, Knot, KnotTask, Section, Turns, Waste
 from companion.loom.first_picks import Shed
 from companion.loom.tie_on import Bout
 from companion.loom.tie_up import Ties
 from companion.loom.winding import Run
+from companion.wording.knots import task_told
 from companion.wording.notes import warp_left
 from companion.wording.sections import section_told
 
@@ -122,6 +123,16 @@ def _(bar: Bar, step: Step, _stage: Stage) -> Told:
 def _(section: Section, _step: Step, stage: Stage) -> Told:
     name = f"section {section.number}"
     return Told("" if section.turns else name, section_told(section, stage.dressing))
+
+
+@_told.register
+def _(_knot: Knot, step: Step, _stage: Stage) -> Told:
+    return Told("", f"end {step.first_end}")
+
+
+@_told.register
+def _(task: KnotTask, _step: Step, stage: Stage) -> Told:
+    return Told("", task_told(task, stage.dressing))
 
 
 @_told.register

@@ -14,6 +14,7 @@ from companion.job import left_out
 from companion.job.contents import Waste
 from companion.plan.draft.ends import CM_PER_INCH
 from companion.wording.beams import own_beam, own_warp, two_crosses, two_tensions
+from companion.wording.knots import knots_opening
 from companion.wording.notes import warp_left
 from companion.wording.regions import first_region
 from companion.wording.sections import sections_opening
@@ -291,6 +292,7 @@ def _first_picks(stage: Stage, telling: Opening) -> Iterator[str]:
 _OPENINGS: Final[dict[StageName, Callable[[Stage, Opening], Iterator[str]]]] = {
     "wind": _wind,
     "wind-second": _wind,
+    "knot": lambda stage, telling: knots_opening(stage.dressing, is_brief=telling == "brief"),
     "wind-sections": lambda stage, telling: sections_opening(
         stage.dressing, is_brief=telling == "brief"
     ),

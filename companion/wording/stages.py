@@ -31,6 +31,7 @@ TITLES: Final[dict[StageName, str]] = {
     "tie-on": "tying on at the front",
     "tie-up": "tying up the treadles",
     "peg": "pegging the bars",
+    "knot": "knotting to the old warp",
     "first-picks": "first picks",
 }
 ASKED: Final[dict[StageName, str]] = {
@@ -47,6 +48,7 @@ ASKED: Final[dict[StageName, str]] = {
     "tie-on": "of its bouts are tied",
     "tie-up": "ties on this treadle",
     "peg": "pegs are on these bars",
+    "knot": "knots are made here",
 }
 DANGERS: Final = {
     Danger.WARP_LOOPS: (
@@ -139,6 +141,10 @@ def _bars(group: StepGroup, _steps: Sequence[Step]) -> str:
     return span("bar", group.first_step, group.last_step)
 
 
+def _knots(_group: StepGroup, steps: Sequence[Step]) -> str:
+    return _ends(_group, steps) if steps[0].first_end else "drawing through"
+
+
 def _beam_section(group: StepGroup, _steps: Sequence[Step]) -> str:
     return span("section", group.number, group.number)
 
@@ -163,6 +169,7 @@ _OWN_NAMES: Final[dict[StageName, Callable[[StepGroup, Sequence[Step]], str]]] =
     "wind": _ends,
     "wind-second": _ends,
     "wind-sections": _beam_section,
+    "knot": _knots,
     "raddle": _sections,
     "raddle-second": _sections,
     "beam": _beam,

@@ -24,6 +24,7 @@ _STAND_INS: Mapping[str, Any] = {
     "raddle": {"sections_per_inch": 1},
     "weft": {"picks_per_inch": 1},
     "second_beam": {"order": "1-2"},
+    "old_warp": {"ends": 1},
 }
 """For tables that must be there, or are judged by what they hold together."""
 _PARTS: Mapping[str, Any] = {
