@@ -32,6 +32,8 @@ class Loudspeaker:
         self, delay: float = 0.0, *, echo: float = 0.0, share: float = 0.5, noise: float = 30.0
     ) -> None:
         self._delay, self._echo, self._share, self._noise = delay, echo, share, noise
+        self.hold_ups = (0.0, 0.0, 0.0)
+        """Lever: how much later still each of the tones sounds."""
         self._random = np.random.default_rng(0)
         self._air = np.zeros(60 * RATE)
         self._now = 0
@@ -49,7 +51,8 @@ class Loudspeaker:
         self.played.append(name)
         sound = np.frombuffer(tone(name, RATE).pcm, "<i2") * self._share
         self._until = self._now + len(sound)
-        start = self._now + round(self._delay * RATE)
+        late = self._delay + self.hold_ups[len(self.played) - 1]
+        start = self._now + round(late * RATE)
         self._air[start : start + len(sound)] += sound
         if self._echo:
             count = round(self._echo * RATE)
@@ -95,6 +98,14 @@ def test_an_echo_is_waited_for() -> None:
     assert plain is not None
     assert echoed is not None
     assert 0.1 <= echoed - plain <= 0.3
+
+
+def test_a_tone_held_up_by_a_busy_machine_does_not_count() -> None:
+    """One far later than the two others; a little later, it does."""
+    busy, uneven = Loudspeaker(0.2), Loudspeaker(0.2)
+    busy.hold_ups, uneven.hold_ups = (0.0, 0.7, 0.0), (0.0, 0.0, 0.1)
+    tails = [measure_tail(each.microphone(), each) for each in (busy, uneven)]
+    assert [tail is not None and int(10 * tail) for tail in tails] == [2, 3]
 
 
 def test_noise_around_does_not_matter() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from statistics import median_low
 from typing import TYPE_CHECKING
 
 from companion.devices.audio.tones import NOTES, ToneName
@@ -20,19 +21,23 @@ _QUIET_SECONDS = 0.5
 """How much of the room is heard before each tone."""
 _LONGEST_SECONDS = 8.0
 """A tone that has not ended by then is given up."""
+_MOST_APART_SECONDS = 0.25
 _FRAME_BYTES = 2 * FRAME_SAMPLES
 
 
 def measure_tail(blocks: Iterator[Block], voice: Voice) -> float | None:
     """Return the tail to be set, in seconds; None where the microphone does not hear the tone.
 
-    The longest of the tones heard counts, and one frame more; two of three must be heard.
+    The longest of the tones heard counts, and one frame more; two of three must be heard. One that
+    a busy machine held up far beyond the others is left out.
     """
     frames = _frames(blocks, voice)
     tails = [tail for _ in range(_TIMES) if (tail := _one_tail(frames, voice)) is not None]
     if len(tails) < _TIMES - 1:
         return None
-    return max(HearingSettings().tail_seconds, max(tails) + FRAME_SECONDS)
+    usual = median_low(tails)
+    longest = max(tail for tail in tails if tail <= usual + _MOST_APART_SECONDS)
+    return max(HearingSettings().tail_seconds, longest + FRAME_SECONDS)
 
 
 def _one_tail(frames: Iterator[tuple[bytes, bool]], voice: Voice) -> float | None:
