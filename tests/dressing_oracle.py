@@ -100,6 +100,8 @@ def draw(random: Random) -> Case:
         for _ in range(number)
     ]
     case = Case(tables, tuple(threads))
+    if tables["loom"].get("heddles") == [0] * shafts:
+        tables["loom"]["heddles"] = _shuffled(random, places, shafts)
     _reed(random, case)
     if random.random() < 0.25:
         _regions(random, case)
@@ -186,7 +188,21 @@ def _loom(random: Random, shafts: int) -> Tables:
             table[key] = random.choice(values)
     if random.random() < 0.5:
         table["heddles"] = [random.randint(900, 1000) for _ in range(shafts)]
+    elif random.random() < 0.4:
+        table["heddles"] = [0] * shafts
     return table
+
+
+def _shuffled(random: Random, places: Sequence[int], shafts: int) -> list[int]:
+    """Return heddles enough in all, some of them on shafts that do not need them."""
+    have = [sum(place == shaft for place in places) for shaft in range(1, shafts + 1)]
+    for _ in range(random.randint(0, 20)):
+        giver = random.randrange(shafts)
+        if have[giver]:
+            have[giver] -= 1
+            have[random.randrange(shafts)] += 1
+    have[random.randrange(shafts)] += random.randint(0, 3)
+    return have
 
 
 def _reed(random: Random, case: Case) -> None:
@@ -432,6 +448,15 @@ def _heddles(case: Case, dressing: Dressing) -> Iterator[str]:
         far = sum(1 for place, shaft in places.items() if shaft == row.shaft and place > middle)
         if (row.before_centre, row.after_centre, row.needed) != (near, far, near + far):
             yield f"shaft {row.shaft} needs other heddles"
+    have = dict(enumerate(case.table("loom").get("heddles", []), start=1))
+    for move in dressing.moves:
+        have[move.from_shaft] -= move.number
+        have[move.to_shaft] += move.number
+    needed = Counter(places.values())
+    if any(number < needed[shaft] for shaft, number in have.items()):
+        yield "a shaft is short once the heddles are moved"
+    if have and [row.have for row in dressing.heddles] != list(have.values()):
+        yield "the moves do not come to the heddles"
 
 
 def _in_raddle(case: Case, dressing: Dressing) -> Iterator[str]:

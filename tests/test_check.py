@@ -67,7 +67,7 @@ def test_everything_is_told_together_in_the_order_of_the_file() -> None:
         compute(
             parse_plan(
                 SOUND.replace("width = 24", "width = 1")
-                .replace("[10, 10, 10, 10]", "[10, 10, 9, 10]")
+                .replace("[10, 10, 10, 10]", "[10, 10, 0, 9]")
                 .replace('A = "1-2-3-4"', 'A = "1-2-3-5"')
                 .replace('"3-4"]', '"3-6"]')
                 .replace('picks = "1-2"', 'picks = "1-3"'),
@@ -185,7 +185,7 @@ def test_heddles_for_another_number_of_shafts() -> None:
     ("heddles", "mend"),
     [
         ("[10, 10, 7, 10]", "Add 3 to shaft 3."),
-        ("[12, 11, 7, 10]", "move 2 spare heddles from shaft 1 and 1 from shaft 2."),
+        ("[11, 11, 7, 10]", "move 1 spare heddle from shaft 1 and 1 from shaft 2 and add 1."),
         ("[12, 10, 7, 10]", "or move 2 spare heddles from shaft 1 and add 1."),
     ],
 )

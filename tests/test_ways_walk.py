@@ -61,6 +61,14 @@ WAYS = {
         "Knotting to the old warp is complete: 96 knots in 5 groups.",
         "Tying on at the front.",
     ),
+    "borrowed-heddles": (
+        "Some shafts have fewer heddles than they need, and others have them to spare.",
+        "From shaft 1 to shaft 2: move 13 heddles.",
+        "How many heddles did you move?",
+        "From shaft 4 to shaft 3: move 8 heddles.",
+        "Moving heddles is complete",
+        "Making the heddles ready.",
+    ),
     "table-mats": (
         "Tying on at the front is complete",
         "Each shaft of this loom has its own lever, so there is nothing to tie up.",

@@ -32,6 +32,7 @@ _OWN: Final[dict[StageName, tuple[CauseKind, CauseKind]]] = {
     "wind-second": (CauseKind.ROUND_LEFT_OUT, CauseKind.ROUND_TWICE),
     "raddle": (CauseKind.SECTIONS_AS_ONE, CauseKind.SECTION_IN_TWO),
     "raddle-second": (CauseKind.SECTIONS_AS_ONE, CauseKind.SECTION_IN_TWO),
+    "move-heddles": (CauseKind.HEDDLES_LACKING, CauseKind.HEDDLES_TOO_MANY),
     "heddles": (CauseKind.HEDDLES_LACKING, CauseKind.HEDDLES_TOO_MANY),
     "tie-on-rear": (CauseKind.BOUT_LEFT_OUT, CauseKind.BOUT_IN_TWO),
     "tie-on": (CauseKind.BOUT_LEFT_OUT, CauseKind.BOUT_IN_TWO),

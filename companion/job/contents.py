@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 if TYPE_CHECKING:
     from fractions import Fraction
 
+    from companion.loom.dressing import HeddleMove
     from companion.loom.first_picks import Shed
     from companion.loom.tie_on import Bout
     from companion.loom.tie_up import Ties
@@ -140,4 +141,5 @@ if TYPE_CHECKING:
         | Shed
         | Waste
         | ClothFault
+        | HeddleMove
     )

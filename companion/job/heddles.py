@@ -16,6 +16,20 @@ if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
 
 
+def move_heddles_stage(dressing: Dressing) -> Stage:
+    """Return a step for every move from one shaft to another, each counted by itself."""
+    steps, groups = in_groups([Made(move.number, content=move)] for move in dressing.moves)
+    return Stage(
+        name="move-heddles",
+        counted="heddle",
+        steps=steps,
+        groups=groups,
+        dressing=dressing,
+        item="step",
+        danger=Danger.LIFTING,
+    )
+
+
 def heddles_stage(dressing: Dressing) -> Stage:
     """Return a step for every shaft of the loom, each counted by itself."""
     steps, groups = in_groups([Made(amount=row.needed)] for row in dressing.heddles)

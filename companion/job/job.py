@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final, Literal
 from companion.base.uncollected import uncollected
 from companion.job.beam import beam_stage
 from companion.job.first_picks import first_picks_stage
-from companion.job.heddles import heddles_stage
+from companion.job.heddles import heddles_stage, move_heddles_stage
 from companion.job.knot import knot_stage
 from companion.job.passes import pass_over_warp
 from companion.job.peg import peg_stage
@@ -85,6 +85,8 @@ def in_order(dressing: Dressing) -> tuple[StageName, ...]:
     """Return every stage of the plan's method in order, those too that the plan cannot have."""
     passes = stages(dressing)
     heddles: tuple[StageName, ...] = () if dressing.is_knotted else ("heddles",)
+    if heddles and dressing.moves:
+        heddles = ("move-heddles", *heddles)
     if dressing.method == "front-to-back":
         # Heddles are made ready before the reed stands in their way.
         middle: tuple[StageName, ...] = (*heddles, *passes, "tie-on-rear", "beam")
@@ -133,6 +135,7 @@ _MAKERS: Final[dict[StageName, Callable[[Dressing], Stage]]] = {
     "raddle": lambda dressing: raddle_stage(_warp(dressing, 1)),
     "beam": lambda dressing: beam_stage(_warp(dressing, 1)),
     "knot": knot_stage,
+    "move-heddles": move_heddles_stage,
     "wind-sections": wind_sections_stage,
     "wind-second": lambda dressing: replace(wind_stage(_warp(dressing, 2)), name="wind-second"),
     "raddle-second": lambda d: replace(raddle_stage(_warp(d, 2)), name="raddle-second"),

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from companion.job.steps import StageName
     from companion.loom.dressing import Dressing
 
-_APART: Final = frozenset({"heddles", "tie-up", "peg"})
+_APART: Final = frozenset({"move-heddles", "heddles", "tie-up", "peg"})
 """Stages that the warp does not go through: being at them tells nothing of the others."""
 _TOGETHER: Final[StageName] = "thread-and-sley"
 _SEPARATE: Final[tuple[StageName, ...]] = ("thread", "sley")

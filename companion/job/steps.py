@@ -18,6 +18,7 @@ StageName = Literal[
     "beam",
     "raddle-second",
     "beam-second",
+    "move-heddles",
     "heddles",
     "knot",
     "thread-and-sley",

@@ -13,7 +13,7 @@ from companion.loom.beams import beam_of_place, warps
 from companion.loom.check import contradictions
 from companion.loom.dressing import Dressing, End, Group, Sley
 from companion.loom.groups import groups
-from companion.loom.heddles import heddles
+from companion.loom.heddles import heddle_moves, heddles, once_moved
 from companion.loom.notes import notes
 from companion.loom.raddle import raddle
 from companion.loom.sections import sections
@@ -71,7 +71,9 @@ def compute(plan: Plan) -> Dressing:
     problems = contradictions(plan)
     if problems:
         raise PlanError(str(plan.path), problems)
-    file, in_reed, rows = plan.file, sley(plan), heddles(plan)
+    file, in_reed, hung = plan.file, sley(plan), heddles(plan)
+    moves = heddle_moves(hung)
+    rows = once_moved(hung, moves)
     gathered = groups(plan, in_reed)
     ends = _ends(plan, in_reed, gathered)
     lengths = yarns(plan, in_reed, ends)
@@ -102,6 +104,7 @@ def compute(plan: Plan) -> Dressing:
         beam=beam(plan, lengths),
         yarns=lengths,
         sections=sections(plan, lengths),
+        moves=moves,
         is_knotted=file.old_warp is not None,
     )
     return _on_two_beams(plan, whole) if file.second_beam else whole

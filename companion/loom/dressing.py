@@ -134,6 +134,14 @@ class ShaftHeddles:
         return 0 if self.have is None else max(0, self.have - self.needed)
 
 
+class HeddleMove(NamedTuple):
+    """Heddles that hang on one shaft and are needed on another."""
+
+    number: int
+    from_shaft: int
+    to_shaft: int
+
+
 @dataclass(frozen=True, slots=True)
 class RaddlePlan:
     """How the ends spread in the raddle."""
@@ -243,6 +251,8 @@ class Dressing:
     """How the warp goes on its beam; None where the plan does not give what it takes."""
     yarns: Yarns | None = None
     """Warp length and yarn; None where the plan gives no lengths."""
+    moves: tuple[HeddleMove, ...] = ()
+    """Heddles to move before threading begins; `heddles` counts them where they then hang."""
     is_knotted: bool = False
     """Whether the warp is knotted to an old one in the loom, and not threaded."""
     sections: SectionPlan | None = None

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.loom.dressing import ShaftHeddles
+from companion.loom.dressing import HeddleMove, ShaftHeddles
 from companion.loom.remarks import IdleShafts, Lopsided
 
 if TYPE_CHECKING:
@@ -62,6 +63,28 @@ def spare_moves(rows: Sequence[ShaftHeddles]) -> dict[int, list[Move]]:
                 spare[giver] -= given
                 missing -= given
     return moves
+
+
+def heddle_moves(rows: Sequence[ShaftHeddles]) -> tuple[HeddleMove, ...]:
+    """Return every move that gives a short shaft what it needs, short shafts in order."""
+    return tuple(
+        HeddleMove(move.number, move.from_shaft, shaft)
+        for shaft, moves in spare_moves(rows).items()
+        for move in moves
+    )
+
+
+def once_moved(
+    rows: Sequence[ShaftHeddles], moves: Sequence[HeddleMove]
+) -> tuple[ShaftHeddles, ...]:
+    """Return the heddles of every shaft as they hang when all moves are made."""
+    more: Counter[int] = Counter()
+    for move in moves:
+        more[move.to_shaft] += move.number
+        more[move.from_shaft] -= move.number
+    return tuple(
+        row if row.have is None else replace(row, have=row.have + more[row.shaft]) for row in rows
+    )
 
 
 def is_lopsided(row: ShaftHeddles) -> bool:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from companion.base.text import counted, noun_for, ruler, sentence
 from companion.job import stage, stages
 from companion.wording.contents import tied
+from companion.wording.moves import move_lines
 from companion.wording.openings import opening
 from companion.wording.regions import region_line
 from companion.wording.remarks import told
@@ -111,6 +112,7 @@ def _heddles(dressing: Dressing) -> Iterator[str]:
     first = dressing.first_end
     other = "left" if first == "right" else "right"
     yield f"Shaft 1 is the one nearest the {dressing.shaft_one} of the loom."
+    yield from move_lines(dressing)
     for shaft in dressing.heddles:
         have = "" if shaft.have is None else f"; {shaft.have} on the loom"
         short = f", {shaft.short} short" if shaft.short else ""

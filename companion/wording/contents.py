@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from companion.base.text import counted, numbered, span
 from companion.job import Stage, Step
 from companion.job.contents import Bar, BeamTask, ClothFault, Knot, KnotTask, Section, Turns, Waste
+from companion.loom.dressing import HeddleMove
 from companion.loom.first_picks import Shed
 from companion.loom.tie_on import Bout
 from companion.loom.tie_up import Ties
 from companion.loom.winding import Run
 from companion.wording.knots import task_told
+from companion.wording.moves import between, how_many
 from companion.wording.notes import warp_left
 from companion.wording.sections import section_told
 
@@ -133,6 +135,11 @@ def _(_knot: Knot, step: Step, _stage: Stage) -> Told:
 @_told.register
 def _(task: KnotTask, _step: Step, stage: Stage) -> Told:
     return Told("", task_told(task, stage.dressing))
+
+
+@_told.register
+def _(move: HeddleMove, _step: Step, _stage: Stage) -> Told:
+    return Told(between(move), how_many(move))
 
 
 @_told.register

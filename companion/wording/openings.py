@@ -15,6 +15,7 @@ from companion.job.contents import Waste
 from companion.plan.draft.ends import CM_PER_INCH
 from companion.wording.beams import own_beam, own_warp, two_crosses, two_tensions
 from companion.wording.knots import knots_opening
+from companion.wording.moves import moves_opening
 from companion.wording.notes import warp_left
 from companion.wording.regions import first_region
 from companion.wording.sections import sections_opening
@@ -141,6 +142,11 @@ def _beam(stage: Stage, telling: Opening) -> Iterator[str]:
         )
     if telling != "brief":
         yield "Hold all of the warp equally tight; shake a tangle out, and never force it."
+
+
+def _moves(stage: Stage, telling: Opening) -> Iterator[str]:
+    yield from moves_opening(is_brief=telling == "brief")
+    yield _shaft_one(stage.dressing, telling)
 
 
 def _heddles(stage: Stage, telling: Opening) -> Iterator[str]:
@@ -300,6 +306,7 @@ _OPENINGS: Final[dict[StageName, Callable[[Stage, Opening], Iterator[str]]]] = {
     "raddle-second": _raddle,
     "beam": _beam,
     "beam-second": _beam,
+    "move-heddles": _moves,
     "heddles": _heddles,
     "thread-and-sley": _pass,
     "thread": _pass,

@@ -10,6 +10,7 @@ from companion.out.paper.charts import heddle_chart
 from companion.out.paper.repeats import repeat_of, runs_of
 from companion.out.paper.sheet import Line, Sheet, pieces
 from companion.plan.draft.lifts import lifted_shafts
+from companion.wording.moves import move_lines
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -65,6 +66,7 @@ def heddles_sheet(dressing: Dressing) -> Sheet:
         intro=(
             f"Shaft 1 is the one nearest the {dressing.shaft_one} of the loom.",
             f"Heddles are told in all, then {near} and {far} of the centre, seen from the front.",
+            *move_lines(dressing),
         ),
         lines=tuple(Line(s.shaft, "", tuple(_heddles(s, near, far))) for s in dressing.heddles),
         charts=(heddle_chart(dressing),),

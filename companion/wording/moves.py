@@ -1,0 +1,41 @@
+"""What is said of heddles that must move to another shaft before threading begins.
+
+Sliding them across on a stick or a cord, all the same way up, is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.base.text import counted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from companion.loom.dressing import Dressing, HeddleMove
+
+
+def moves_opening(*, is_brief: bool) -> Iterator[str]:
+    """Yield why heddles move, and how."""
+    yield "Some shafts have fewer heddles than they need, and others have them to spare."
+    if not is_brief:
+        yield (
+            "Slide them onto a stick or a cord, and from it onto the other shaft, all the same way "
+            "up; close the bars again before the next."
+        )
+
+
+def between(move: HeddleMove) -> str:
+    """Return from where to where heddles move."""
+    return f"from shaft {move.from_shaft} to shaft {move.to_shaft}"
+
+
+def how_many(move: HeddleMove) -> str:
+    """Return how many heddles move."""
+    return f"move {counted(move.number, 'heddle')}"
+
+
+def move_lines(dressing: Dressing) -> Iterator[str]:
+    """Yield each move as a printed line."""
+    for move in dressing.moves:
+        yield f"Before threading, {how_many(move)} {between(move)}."
