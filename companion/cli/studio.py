@@ -49,6 +49,13 @@ _END: Final = "end"
     help="Where to serve; 0 takes any free port.",
 )
 @click.option("--text", is_flag=True, help="Print only; say nothing aloud.")
+@click.option(
+    "--shared",
+    default="",
+    metavar="postgresql://...",
+    help="A database in which several servers of one school have their sessions together.",
+)
+@click.option("--server", default="", help="With --shared: this server's name, if not its own.")
 @click.option("--at-boot", is_flag=True, help="Write what starts it with this machine, and end.")
 def studio(folder: Path, **options: Any) -> None:
     """Walk many looms at once, with the plans in FOLDER, this folder unless you name another.
@@ -64,6 +71,7 @@ def studio(folder: Path, **options: Any) -> None:
     if options["at_boot"]:
         _write_unit(folder, options)
         return
+    shared = _shared(options)
     _raise_limit()
     told: queue.SimpleQueue[tuple[str, str]] = queue.SimpleQueue()
     settings = usable_settings()
@@ -71,7 +79,7 @@ def studio(folder: Path, **options: Any) -> None:
     looms = _studio(folder, settings, clips, told)
     try:
         with signals_interrupt():
-            _serve(looms, options, told, settings)
+            _serve(looms, {**options, "shared": shared}, told, settings)
     except KeyboardInterrupt:
         click.echo("Ended. Every walk goes on when the studio is started again.")
     finally:
@@ -120,11 +128,37 @@ def _serve(
     running = server.BoardServer(ports)
     running.start()
     try:
+        if options["shared"]:
+            url, secret = options["shared"]
+            _share(looms, url, secret, options["server"])
         looms.take_up()
         _attend(looms, told, settings, is_silent=options["text"])
     finally:
         looms.close()
+        if looms.sharing is not None:
+            looms.sharing.close()
         running.stop()
+
+
+def _shared(options: dict[str, Any]) -> tuple[str, str | None] | None:
+    """Return the address and the password of the school's database, where one is asked for."""
+    if not options["shared"]:
+        if options["server"]:
+            raise CompanionError("Expected --shared with --server. Add it, or leave --server out.")
+        return None
+    from companion.record import school_door  # noqa: PLC0415 - optional
+
+    return school_door.check_address(options["shared"]), school_door.password()
+
+
+def _share(looms: Studio, url: str, secret: str | None, name: str) -> None:
+    from companion.out.studio.sharing import Sharing  # noqa: PLC0415 - optional
+
+    looms.sharing = Sharing(url, secret, looms, home.data() / _FOLDER, name)
+    for each in looms.looms():
+        looms.sharing.stands(each.key, each.standing)
+    looms.sharing.start()
+    click.echo(f"This server is {looms.sharing.server} in the school's record.")
 
 
 def _invite(served: Network) -> None:
@@ -240,6 +274,8 @@ def _write_unit(folder: Path, options: dict[str, Any]) -> None:
     given += ["--address", options["address"]] if options["address"] else []
     given += ["--port", str(options["port"])] if options["port"] != _PORT else []
     given += ["--text"] if options["text"] else []
+    given += [f"--shared={options['shared']}"] if options["shared"] else []
+    given += [f"--server={options['server']}"] if options["server"] else []
     text = unit([sys.executable, "-m", "companion", "studio", str(folder.resolve()), *given])
     from companion.base import files  # noqa: PLC0415
 

@@ -210,6 +210,26 @@ def bring(
         return _taken(manifest, there, folder, keep_both=keep_both)
 
 
+def take_in(there: Journal, folder: Path, *, machine: str) -> Brought:
+    """Take in an open session that came from another machine, as `bring` does.
+
+    Args:
+        there: the session, read-only.
+        folder: of the sessions.
+        machine: where it came from.
+    """
+    last = there.last_entry()
+    manifest = carried.Manifest(
+        session=there.id,
+        identity=there.identity,
+        entries=last.number if last else 0,
+        machine=machine,
+        carried=utc_now(),
+        sha256=carried.digest(there.path),
+    )
+    return _taken(manifest, there, folder, keep_both=False)
+
+
 def _taken(manifest: Manifest, there: Journal, folder: Path, *, keep_both: bool) -> Brought:
     with lock.folder(folder):
         copies = _copies(there, folder)

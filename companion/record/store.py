@@ -220,7 +220,7 @@ def entries(connection: sqlite3.Connection, path: Path, after: int) -> Iterator[
     Raises:
         JournalError: one was changed, or one is missing.
     """
-    before = _seal_at(connection, after)
+    before = seal_at(connection, after)
     for *values, sealed in connection.execute(_ENTRIES, (after,)):
         after += 1
         if before is None or seal(before, values) != sealed:
@@ -232,7 +232,14 @@ def entries(connection: sqlite3.Connection, path: Path, after: int) -> Iterator[
         before = sealed
 
 
-def _seal_at(connection: sqlite3.Connection, number: int) -> str | None:
+def sealed_rows(connection: sqlite3.Connection, after: int) -> list[tuple[int, str, str]]:
+    """Return the entries numbered above `after` in order: number, seal, and values as JSON."""
+    rows = connection.execute(_ENTRIES, (after,)).fetchall()
+    place = COLUMNS.index("number")
+    return [(values[place], sealed, json.dumps(values)) for *values, sealed in rows]
+
+
+def seal_at(connection: sqlite3.Connection, number: int) -> str | None:
     """Return the seal of an entry, for 0 that of the session; None where there is none."""
     where = f"entry WHERE number = {number:d}" if number else "session"
     row = connection.execute(f"SELECT seal FROM {where}").fetchone()
@@ -263,7 +270,7 @@ def last_number(connection: sqlite3.Connection) -> int:
 
 def insert(connection: sqlite3.Connection, added: Iterable[Row]) -> None:
     """Add entries that follow the newest one, numbers too, inside a transaction."""
-    before = _seal_at(connection, last_number(connection)) or ""
+    before = seal_at(connection, last_number(connection)) or ""
     for row in added:
         before = seal(before, row)
         connection.execute(_APPEND, (*row, before))

@@ -85,3 +85,40 @@ def roll_call(troubles: Sequence[str], quiet: int) -> str:
 def people(names: Sequence[str]) -> str:
     """Return the names of weavers; "nobody named" where there is none."""
     return listed([name for name in names if name]) or "nobody named"
+
+
+SHARED_AWAY: Final = (
+    "The school's record is not reached. Every walk goes on here, and is sent when it is back."
+)
+SHARED_BACK: Final = "The school's record is reached again."
+
+
+def walked_elsewhere(server: str) -> str:
+    """Return what is told of a session that another server is walking."""
+    return f"This session is walked on {server}. End the walk there first."
+
+
+def not_given_back(server: str) -> str:
+    """Return what is told of a session whose server went away while it was walked there."""
+    return (
+        f"{server} has not given this session back, and is not heard from: what was done there "
+        "since may be missing. Tick the box to take it up all the same."
+    )
+
+
+def parted_here(session: str) -> str:
+    """Return what is told where both servers went on with a session."""
+    return (
+        f"{session} was gone on with here and elsewhere, so nothing was changed. Go on with one of "
+        "them; both are kept."
+    )
+
+
+def parted(session: str) -> str:
+    """Return what is said when another server went on with a session that was walked here too."""
+    return f"{capital(session)} was gone on with on another server too. Both are kept."
+
+
+def taken_elsewhere(loom: str, server: str) -> str:
+    """Return what is said when another server has taken up a loom's session."""
+    return f"{capital(loom)}: its session was taken up on {server}, so the walk here ends."

@@ -85,6 +85,9 @@ class Shared(NamedTuple):
     """Told on the loom's thread whenever it stands otherwise."""
     wrote: Callable[[Path], None]
     """Told on the loom's thread that a session has more entries than before."""
+    begins: Callable[[str, str], None]
+    """Told the loom's key and the session's identity before it is walked; raises CompanionError
+    where it must not be."""
 
 
 class Loom:
@@ -152,6 +155,7 @@ class Loom:
         try:
             journal, dressing = self._opened(what)
             with journal:
+                self._shared.begins(self.key, journal.identity)
                 self.session = journal.path
                 self.weaver = journal.weaver = what.weaver or journal.weaver
                 self._sit(journal, dressing)
@@ -207,7 +211,8 @@ class Loom:
         if journal.was_cut_off:
             presenter.notice(notices.cut_off())
         watch = Watch(lambda: sitting.walk, journal, board.feed, self._watched)
-        self._stands(title=journal.title, session=journal.id, weaver=self.weaver, why="")
+        about = {"title": journal.title, "session": journal.id, "weaver": self.weaver}
+        self._stands(condition="walking", why="", **about)
         self.board = board
         sitting.run([board, watch])
         watch.follow_on()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from companion.guide.messages import Mode
@@ -19,10 +19,20 @@ if TYPE_CHECKING:
     from companion.out.handover.pace import Moment
 
 Condition = Literal[
-    "fault", "held", "in doubt", "mending", "resting", "walking", "finished", "stopped", "free"
+    "fault",
+    "held",
+    "in doubt",
+    "away",
+    "mending",
+    "resting",
+    "walking",
+    "finished",
+    "stopped",
+    "free",
 ]
 _RANK: Final[dict[Condition, int]] = {
-    "fault": 0, "held": 1, "in doubt": 2, "mending": 3, "resting": 5, "walking": 6, "finished": 7,
+    "fault": 0, "held": 1, "in doubt": 2, "away": 2, "mending": 3, "resting": 5, "walking": 6,
+    "finished": 7,
     "stopped": 8, "free": 9,
 }  # fmt: skip
 QUIET_RANK: Final = 4
@@ -71,6 +81,8 @@ class Standing:
     """Seconds since 1970; 0 where nothing was heard yet."""
     pages: int = 0
     """Devices that look on."""
+    server: str = ""
+    """Of the school's, where it is another than this."""
 
     @property
     def rank(self) -> int:
@@ -80,6 +92,23 @@ class Standing:
     def as_values(self) -> dict[str, Any]:
         """Return the fields by their names, ready for JSON."""
         return {**asdict(self), "rank": self.rank}
+
+
+def elsewhere(key: str, server: str, values: dict[str, Any], *, is_there: bool) -> Standing:
+    """Return how a loom of another server stands, as that server told it.
+
+    Args:
+        key: no other loom has it.
+        server: its server.
+        values: of its standing there.
+        is_there: whether the server has been heard from lately.
+    """
+    names = {each.name for each in fields(Standing)}
+    known = {name: value for name, value in values.items() if name in names}
+    known |= {"key": key, "server": server, "name": f"{values['name']} at {server}"}
+    if not is_there and known.get("condition") in UNDER_WAY:
+        known["condition"] = "away"
+    return Standing(**known)
 
 
 def condition_of(state: State, stage: Stage) -> Condition:

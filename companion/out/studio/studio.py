@@ -19,6 +19,7 @@ from companion.out.studio.loom import Begin, Loom, Shared
 from companion.out.studio.standing import TROUBLE, UNDER_WAY, news, roll_call
 from companion.record import find, sessions
 from companion.session.session_lookup import fault_of
+from companion.wording import studio as wording
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,10 +30,13 @@ if TYPE_CHECKING:
     from companion.out.board.page_ear import PageEar
     from companion.out.board.source import Answer
     from companion.out.studio.loom import Part
+    from companion.out.studio.sharing import Sharing
     from companion.out.studio.standing import Standing
 
 _log = logging.getLogger(__name__)
 _MOST_PLANS: Final = 500
+SHARED: Final = "shared:"
+"""Stands before the name of a session in the school's record."""
 
 
 class Desk:
@@ -108,9 +112,10 @@ class Studio:
         self._standings: dict[str, Standing] = {}
         self._is_ending = False
         self.desk = Desk(clips, words_per_minute)
-        self.listeners: list[Callable[[Path], None]] = []
-        """Told that a session has more entries, by the thread of its loom."""
-        self._shared = Shared(self.journals, clips, self._changed, self._wrote)
+        self.sharing: Sharing | None = None
+        """The school's record, where there is one."""
+        self._elsewhere: dict[str, Standing] = {}
+        self._shared = Shared(self.journals, clips, self._changed, self._wrote, self._begins)
         for each in kept.read(self._path):
             self._add(each)
 
@@ -151,7 +156,9 @@ class Studio:
 
     def roll_call(self) -> str:
         """Return what is said of all looms at once, trouble first."""
-        return roll_call(tuple(self._standings.values()))
+        with self._lock:
+            every = (*self._standings.values(), *self._elsewhere.values())
+        return roll_call(every)
 
     # ---- what the teacher does
 
@@ -163,22 +170,39 @@ class Studio:
                     path = find(self.journals, each.session)
                     self._looms[each.key].begin(Begin(path, each.weaver))
 
-    def start(self, name: str, what: str, weaver: str, part: Part = "threading") -> Loom:
+    def _path_of(self, what: str, *, is_affirmed: bool) -> Path:
+        """Return the file of a plan or of a session, brought from another server if it is there."""
+        if what in self.names():
+            return self.plans / what
+        if self.sharing is not None and what.startswith(SHARED):
+            return self.sharing.take_up(what.removeprefix(SHARED), is_affirmed=is_affirmed)
+        return find(self.journals, what or "?")
+
+    def start(
+        self,
+        name: str,
+        what: str,
+        weaver: str,
+        part: Part = "threading",
+        *,
+        is_affirmed: bool = False,
+    ) -> Loom:
         """Begin a walk at a loom, which is made where there is none of that name.
 
         Args:
             name: of the loom; "" is the next "loom N".
-            what: a plan's file in the folder, or a session's name.
+            what: a plan's file in the folder, a session's name, or that of another server's
+                session after `SHARED`.
             weaver: who sits there.
             part: of a plan, what is walked.
+            is_affirmed: take a session of another server up although that has not given it back.
 
         Raises:
             CompanionError: there is no such plan, or something is walked at the loom.
         """
         weaver, name = clean_line(weaver)[: kept.LONGEST_NAME], clean_line(name)
-        is_plan = what in self.names()
-        path = self.plans / what if is_plan else find(self.journals, what or "?")
         loom = self._named(name)
+        path = self._path_of(what, is_affirmed=is_affirmed)
         loom.begin(Begin(path, weaver, part))
         return loom
 
@@ -206,6 +230,8 @@ class Studio:
         with self._lock:
             del self._looms[key], self._standings[key]
             self._keep()
+        if self.sharing is not None:
+            self.sharing.stands(key, None)
         self.desk.feed.part("gone", {"key": key}, self._whole())
 
     def close(self) -> None:
@@ -278,14 +304,49 @@ class Studio:
                 self._keep()
             whole = self._whole()
         self.desk.feed.part("loom", after.as_values(), whole)
+        if self.sharing is not None:
+            self.sharing.stands(after.key, after)
         said = news(before, after) if before else ""
         if said:
-            self.desk.say(said, is_trouble=after.condition in TROUBLE)
-            self._aloud(said)
+            self.announce(said, is_trouble=after.condition in TROUBLE)
 
     def _wrote(self, path: Path) -> None:
-        for each in self.listeners:
-            each(path)
+        if self.sharing is not None:
+            self.sharing.wrote(path)
+
+    def _begins(self, key: str, identity: str) -> None:
+        if self.sharing is not None:
+            self.sharing.begins(key, identity)
+
+    # ---- other servers
+
+    def announce(self, text: str, *, is_trouble: bool) -> None:
+        """Tell the teacher something, on her pages and aloud."""
+        self.desk.say(text, is_trouble=is_trouble)
+        self._aloud(text)
+
+    def lost(self, key: str, server: str) -> None:
+        """End the walk of a loom whose session another server has taken up."""
+        loom = self._looms.get(key)
+        if loom is not None:
+            loom.order("stop")
+            self.announce(wording.taken_elsewhere(loom.name, server), is_trouble=True)
+
+    def elsewhere(self, key: str, after: Standing | None) -> None:
+        """Show a loom of another server; None takes it away."""
+        with self._lock:
+            before = self._elsewhere.pop(key, None)
+            if after is not None:
+                self._elsewhere[key] = after
+            whole = self._whole()
+        if after is None:
+            self.desk.feed.part("gone", {"key": key}, whole)
+        elif after != before:
+            self.desk.feed.part("loom", after.as_values(), whole)
+            said = news(before, after) if before else ""
+            if said:
+                self.announce(said, is_trouble=after.condition in TROUBLE)
 
     def _whole(self) -> dict[str, Any]:
-        return {"looms": [each.as_values() for each in self._standings.values()]}
+        every = (*self._standings.values(), *self._elsewhere.values())
+        return {"looms": [each.as_values() for each in every]}

@@ -25,6 +25,7 @@ from companion.out.board.reach import TEACHER
 from companion.out.board.reach import told as told_reach
 from companion.out.log import log_lines
 from companion.out.studio.day import work_of
+from companion.out.studio.studio import SHARED
 from companion.record import Journal
 
 if TYPE_CHECKING:
@@ -101,9 +102,16 @@ class TeacherPages:
             {
                 "plans": self._studio.names(),
                 "sessions": unfinished,
+                "shared": await asyncio.to_thread(self._shared),
                 "looms": [each.name for each in self._studio.looms()],
             }
         )
+
+    def _shared(self) -> list[tuple[str, str]]:
+        """Return the sessions of other servers, each with what it is called in the list."""
+        sharing = self._studio.sharing
+        found = sharing.sessions() if sharing else []
+        return [(f"{SHARED}{name}", f"{title}, from {server}") for name, title, server in found]
 
     async def do(self, request: Request) -> Response:
         """Do one thing with one loom; answers with a line that is shown, a fault with 422."""
@@ -200,6 +208,7 @@ def _start(studio: Studio, form: dict[str, str]) -> str:
         form.get("plan", ""),
         form.get("weaver", ""),
         part,  # type: ignore[arg-type]
+        is_affirmed=form.get("affirm") == "on",
     )
     return f"{capital(loom.name)} begins."
 

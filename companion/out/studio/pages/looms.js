@@ -16,7 +16,7 @@ const UNDER_WAY = new Set(["held", "in doubt", "mending", "resting", "walking", 
 const TROUBLE = new Set(["fault", "held", "in doubt"]);
 const WORDS = {
   held: "Held", "in doubt": "Something is wrong", mending: "Mending", resting: "Resting", walking: "Going on",
-  finished: "Complete", stopped: "Stopped; the place is kept", free: "Nothing is walked", fault: "Not walked",
+  finished: "Complete", away: "Its server is not heard from", stopped: "Stopped; the place is kept", free: "Nothing is walked", fault: "Not walked",
 };
 
 // ---- showing
@@ -65,7 +65,8 @@ function draw(loom) {
   const isWalked = UNDER_WAY.has(loom.condition);
   const shown = { pause: isWalked && loom.condition !== "resting", "go on": loom.condition === "resting", finish: isWalked, pair: true, remove: !isWalked };
   for (const button of card.querySelectorAll("[data-what]")) button.hidden = !shown[button.dataset.what];
-  card.querySelector(".hand").hidden = !loom.session;
+  card.querySelector(".acts").hidden = Boolean(loom.server);
+  card.querySelector(".hand").hidden = !loom.session || Boolean(loom.server);
   card.querySelector(".hand span").textContent = isWalked ? "Hand over to" : "Go on with, as";
   card.querySelector(".hand button").textContent = isWalked ? "Hand over" : "Go on";
   card.querySelector(".history").hidden = !loom.session;
@@ -229,7 +230,7 @@ function option(value, text) {
 async function choices() {
   const answer = await fetch("/looms/choices").catch(() => null);
   if (!answer || !answer.ok) return;
-  const { plans, sessions, looms: names } = await answer.json();
+  const { plans, sessions, shared, looms: names } = await answer.json();
   const before = at("plan").value;
   const group = (label, options) => {
     const made = document.createElement("optgroup");
@@ -240,6 +241,7 @@ async function choices() {
   at("plan").replaceChildren(
     group("Plans", plans.map((name) => option(name, name.replace(/\.toml$/, "")))),
     group("Go on with", sessions.map(([id, title]) => option(id, `${id}, ${title}`))),
+    ...(shared.length ? [group("From another server", shared.map(([id, title]) => option(id, title)))] : []),
   );
   if (before) at("plan").value = before;
   at("names").replaceChildren(...names.map((name) => option(name, name)));
@@ -252,6 +254,9 @@ at("start").addEventListener("submit", async (event) => {
   choices();
 });
 choices();
+// Only a session of another server can be one that was not given back there.
+at("plan").addEventListener("change", () => { at("affirm").hidden = !at("plan").value.startsWith("shared:"); });
+at("plan").addEventListener("focus", choices);
 
 at("look").value = kept.get("look") || "";
 at("look").addEventListener("change", () => {
