@@ -16,7 +16,7 @@ tool = pytest.importorskip("playwright.sync_api")
 tool.expect.set_options(timeout=20_000)
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Mapping
 
     from playwright.sync_api import Browser, ConsoleMessage, Page
 
@@ -38,12 +38,23 @@ needs_certutil = pytest.mark.skipif(
 
 
 @contextmanager
-def launched(home: Path | None = None, *flags: str, **named: str) -> Iterator[Browser]:
-    """Give a browser, with a home, flags and things named in its environment, where given."""
-    own = {**os.environ, **({"HOME": str(home)} if home else {}), **named}
+def launched(
+    home: Path | None = None,
+    *flags: str,
+    is_heard: bool = False,
+    named: Mapping[str, str] | None = None,
+) -> Iterator[Browser]:
+    """Give a browser, with a home, flags and things named in its environment where given.
+
+    What its pages sound comes to a loudspeaker only where it is to be heard.
+    """
+    own = {**os.environ, **({"HOME": str(home)} if home else {}), **(named or {})}
     with tool.sync_playwright() as playwright:
         browser = playwright.chromium.launch(
-            executable_path=CHROMIUM, args=[*FLAGS, *flags], env=own
+            executable_path=CHROMIUM,
+            args=[*FLAGS, *flags],
+            env=own,
+            ignore_default_args=["--mute-audio"] if is_heard else None,
         )
         yield browser
         browser.close()

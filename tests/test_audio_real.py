@@ -110,8 +110,9 @@ class SoundServer:
     def __init__(self, folder: Path) -> None:
         self._folder = folder
         self._socket = folder / "socket"
+        self.address = f"unix:{self._socket}"
         self.alsa = folder / "asoundrc"
-        self.alsa.write_text(f'pcm.!default {{ type pulse server "unix:{self._socket}" }}\n')
+        self.alsa.write_text(f'pcm.!default {{ type pulse server "{self.address}" }}\n')
         self.heard = b""
         self.sounded_at = 0.0
         """When the first sound came since this was last set to 0."""

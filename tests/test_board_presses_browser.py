@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import pytest
 from board_door import RunningBoard, wait_until
 from browser_pages import is_scrolled_sideways, launched, needs_chromium, pages, tool, violations
+from front_door import run
 
 expect = tool.expect
 
@@ -54,7 +55,7 @@ def bus() -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def browser(bus: str) -> Iterator[Browser]:
-    with launched(None, DBUS_SESSION_BUS_ADDRESS=bus) as browser:
+    with launched(named={"DBUS_SESSION_BUS_ADDRESS": bus}) as browser:
         yield browser
 
 
@@ -143,7 +144,7 @@ def test_a_page_turner_walks(board: RunningBoard, open_page: Callable[..., Page]
     page.evaluate("later += 1100; stopped = null")
     press(page, "ArrowDown")  # scrolls, and gives nothing
     page.get_by_role("button", name="Repeat").click()
-    expect(page.locator("#status")).to_have_text("Straight draw, unit 1. End 3: shaft 3, dent 3.")
+    expect(page.locator("#status")).to_contain_text("End 3: shaft 3, dent 3.")
     assert board.place()["progress"]["confirmed"] == 2
 
 
@@ -173,12 +174,9 @@ def test_three_quick_presses_read_the_choices(
     """As at a terminal: what opened them is taken back, and the next press takes one."""
     page = open_page(board.url)
     now(page, end(1))
-    for shown in (end(2), end(3), end(1)):
-        page.keyboard.press("PageDown")
-        now(page, shown)
-        page.wait_for_timeout(310 if shown != end(1) else 0)
-    expect(page.locator("#status")).to_contain_text("Choices. Done?")
-    expect(page.locator("#status")).to_have_text("Back?")
+    thrice_quickly(page, lambda: page.keyboard.press("PageDown"))
+    board.wait_for("Choices. Done?")
+    board.wait_for("Back?")
 
 
 def test_a_device_learns_its_pedal(board: RunningBoard, open_page: Callable[..., Page]) -> None:
@@ -266,9 +264,14 @@ def test_one_switch_walks_the_whole_plan(
         assert board.place()["progress"]["confirmed"] == 40
 
 
-def test_a_switch_takes_a_choice(board: RunningBoard, open_page: Callable[..., Page]) -> None:
+def test_a_switch_takes_a_choice(tmp_path: Path, open_page: Callable[..., Page]) -> None:
     """The choices are read and shown, a press takes the one just said; the way out stays open."""
-    page = open_page(board.url, width=390, height=844)
+    assert run(tmp_path, "settings", "walk.scan_seconds", "6").returncode == 0
+    with RunningBoard(tmp_path) as board:
+        _take_a_choice(board, open_page(board.url, width=390, height=844))
+
+
+def _take_a_choice(board: RunningBoard, page: Page) -> None:
     page.locator("summary", has_text=SETTINGS).click()
     page.get_by_label("Keys and taps").select_option("switch")
     expect(page.get_by_role("button", name="Done")).to_be_hidden()
@@ -276,16 +279,14 @@ def test_a_switch_takes_a_choice(board: RunningBoard, open_page: Callable[..., P
     assert not is_scrolled_sideways(page)
     button = page.get_by_role("button", name="Press", exact=True)
     thrice_quickly(page, button.click)
-    said = page.locator("#said")
-    expect(said).to_have_text("Back?")
-    expect(said).to_have_text("Pause?")
+    expect(page.locator("#said")).to_have_text("Back?")
     button.click()
-    now(page, "Resting")
+    board.wait_for("Back one step", "This is the first step")
     page.reload()
     expect(page.get_by_role("button", name="Press", exact=True)).to_be_visible()
     page.locator("summary", has_text=SETTINGS).click()
     page.get_by_label("Keys and taps").select_option("pedal")
-    expect(page.get_by_role("button", name="Go on")).to_be_visible()
+    expect(page.get_by_role("button", name="Done")).to_be_visible()
 
 
 # ---- an earbud
