@@ -54,6 +54,6 @@ def test_whoever_has_walked_before_is_told_less(tmp_path: Path) -> None:
     first = run(tmp_path, *walk, "Ana", lines=["stop"]).stdout
     assert 'Say "where am i" to hear it all' in first
     later = run(tmp_path, *walk, "Ana", lines=["stop"]).stdout
-    assert "From the right edge. Leave 100 dents empty there. Shaft 1 is in front." in later
+    assert "from the right edge, 100 dents empty, shaft 1 in front." in later
     assert "to hear it all" not in later
     assert "to hear it all" in run(tmp_path, *walk, "Berta", lines=["stop"]).stdout

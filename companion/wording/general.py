@@ -10,7 +10,7 @@ from companion.guide.messages import Mode
 from companion.guide.terms import WhyNot
 from companion.wording.checks import override
 from companion.wording.mending import mended_shortly
-from companion.wording.openings import opening
+from companion.wording.openings import begun, opening
 from companion.wording.stages import DANGERS, group_name, title
 from companion.wording.steps import describe
 
@@ -127,7 +127,7 @@ def paused(_message: Paused, style: Style) -> str:
 def welcome(message: Welcome, _style: Style) -> str:
     """Return the opening of a stage."""
     stage = message.stage
-    told = f"{sentence(title(stage))} {opening(stage, message.opening)}"
+    told = begun(stage, message.opening)
     return f"{told} {_size(stage)}" if message.opening == "whole" else told
 
 
@@ -159,7 +159,7 @@ def where(message: Where, _style: Style) -> str:
     stage = message.stage
     parts = [_MODES.get(message.mode, "")]
     if not message.confirmed:
-        parts.append(f"{sentence(title(stage))} {opening(stage)}")
+        parts.append(begun(stage, "whole"))
     if message.step is not None:
         parts.append(sentence(f"next: {describe(message.step, stage)}"))
         about = [about for about in (message.colour, message.unit) if about]
@@ -214,7 +214,7 @@ def help_text(message: Help, style: Style) -> str:
 def help_hint(_message: HelpHint, style: Style) -> str:
     """Return how to hear the whole opening, and how to ask for help."""
     where, can = (spoken_form(kind, style.language) for kind in (Kind.WHERE, Kind.HELP))
-    return f'Say "{where}" to hear it all, "{can}" for what you can say.'
+    return f'Say "{where}" to hear it all, "{can}" for the words.'
 
 
 def _form(kind: Kind, language: str) -> str:
@@ -250,9 +250,7 @@ def welcome_back(message: WelcomeBack, _style: Style) -> str:
     """Return the place a session goes on from, how to find it by touch, and what is left."""
     stage, done = message.stage, message.confirmed
     if not done:
-        return (
-            f"{sentence(title(stage))} {opening(stage, 'whole' if message.is_whole else 'brief')}"
-        )
+        return begun(stage, "whole" if message.is_whole else "brief")
     parts = [sentence(f"{title(stage)}, {_group_by_touch(message)}")]
     parts += [opening(stage)] if message.is_whole else []
     last = stage.steps[done - 1]

@@ -9,7 +9,7 @@ from __future__ import annotations
 from math import ceil
 from typing import TYPE_CHECKING, Final
 
-from companion.base.text import counted
+from companion.base.text import capital, counted, sentence
 from companion.job import left_out
 from companion.job.contents import Waste
 from companion.plan.draft.ends import CM_PER_INCH
@@ -19,7 +19,7 @@ from companion.wording.moves import moves_opening
 from companion.wording.notes import warp_left
 from companion.wording.regions import first_region
 from companion.wording.sections import sections_opening
-from companion.wording.stages import LEFT_OUT
+from companion.wording.stages import LEFT_OUT, title
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -41,8 +41,17 @@ _LOOM_KINDS: Final = {
 }
 
 
+_PASSES: Final = frozenset({"thread", "sley", "thread-and-sley"})
+"""Told in one breath with what they are called."""
 _SECOND: Final = 2
 """The beam whose warp has no floating selvedges."""
+
+
+def begun(stage: Stage, telling: Opening) -> str:
+    """Return what a stage is called, and the sentences that it begins with."""
+    is_one_breath = telling == "brief" and stage.name in _PASSES
+    called = capital(title(stage)) if is_one_breath else sentence(title(stage))
+    return f"{called} {opening(stage, telling)}"
 
 
 def opening(stage: Stage, telling: Opening = "whole") -> str:
@@ -160,15 +169,32 @@ def _pass(stage: Stage, telling: Opening) -> Iterator[str]:
     """Yield from which edge, seen from where, and in which dent to start."""
     dressing, name = stage.dressing, stage.name
     is_behind = dressing.method == "front-to-back" and name != "sley"
-    yield from _start_at_edge(dressing, telling, is_behind=is_behind)
-    if name != "thread":
+    if telling == "brief":
+        yield ", ".join(_in_one_breath(dressing, name, is_behind=is_behind)) + "."
+    else:
+        yield from _start_at_edge(dressing, telling, is_behind=is_behind)
+    if name != "thread" and telling != "brief":
         yield from _first_dent(dressing, telling)
+    if name != "thread":
         yield from first_region(dressing, is_brief=telling == "brief")
     if telling == "whole":
         yield from _floating(dressing.sley.floating, name)
     if name != "sley":
         yield from two_crosses(dressing)
-        yield _shaft_one(dressing, telling)
+        if telling != "brief":
+            yield _shaft_one(dressing, telling)
+
+
+def _in_one_breath(dressing: Dressing, name: StageName, *, is_behind: bool) -> Iterator[str]:
+    """Yield what must be known to begin a pass, to follow what it is called."""
+    empty = dressing.sley.empty_before
+    yield f"from the {dressing.first_end} edge"
+    if is_behind:
+        yield f"on your {dressing.last_edge} behind the loom"
+    if name != "thread":
+        yield f"{counted(empty, 'dent')} empty" if empty else "in the reed's own first dent"
+    if name != "sley":
+        yield f"shaft 1 {'in front' if dressing.shaft_one == 'front' else 'at the rear'}"
 
 
 def _start_at_edge(dressing: Dressing, telling: Opening, *, is_behind: bool) -> Iterator[str]:
@@ -177,11 +203,9 @@ def _start_at_edge(dressing: Dressing, telling: Opening, *, is_behind: bool) -> 
     if telling == "brief":
         yield f"From the {near} edge{f', on your {far} behind the loom' if is_behind else ''}."
         return
-    if is_behind and telling == "first":
-        yield (
-            f"Start at the {near} edge, seen from the front of the loom: behind the loom, on your "
-            f"{far}, working towards the {near}."
-        )
+    if telling == "first":
+        behind = f": behind the loom, on your {far}" if is_behind else ""
+        yield f"Start at the {near} edge, seen from the front{behind}."
         return
     yield f"Start at the {near} edge, seen from the front of the loom, and work towards the {far}."
     if is_behind:
@@ -216,10 +240,9 @@ def _shaft_one(dressing: Dressing, telling: Opening) -> str:
     is_front = dressing.shaft_one == "front"
     if telling == "brief":
         return f"Shaft 1 is {'in front' if is_front else 'at the rear'}."
-    return (
-        f"Shaft 1 is the {'front' if is_front else 'rear'} shaft, "
-        f"nearest the {'breast' if is_front else 'warp'} beam."
-    )
+    said = f"Shaft 1 is the {'front' if is_front else 'rear'} shaft"
+    nearest = f", nearest the {'breast' if is_front else 'warp'} beam"
+    return f"{said}{nearest if telling == 'whole' else ''}."
 
 
 def _tie_on(stage: Stage, telling: Opening) -> Iterator[str]:

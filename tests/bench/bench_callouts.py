@@ -175,6 +175,9 @@ def main() -> None:
             rows = [once(stage, ear) for stage in stages]
             for name in rows[0]:
                 show(name, [row[name] for row in rows])
+            rows = [once(stage_of(each.dressing, "thread-and-sley"), ear) for each in stages]
+            for name in ("first opening", "later opening"):
+                show(f"{name}, sleyed", [row[name] for row in rows])
         clips.close()
 
 
