@@ -57,3 +57,30 @@ def test_whoever_has_walked_before_is_told_less(tmp_path: Path) -> None:
     assert "from the right edge, 100 dents empty, shaft 1 in front." in later
     assert "to hear it all" not in later
     assert "to hear it all" in run(tmp_path, *walk, "Berta", lines=["stop"]).stdout
+
+
+def test_a_later_stage_of_the_job_begins_within(tmp_path: Path) -> None:
+    """The same for any stage of a walk: threading at an end, the raddle at a section."""
+    at = ["--from", "thread-and-sley", "--at", "13"]
+    told = run(tmp_path, "walk", FIRST_TRY, "--text", *at, lines=["stop"]).stdout
+    assert "Ends 1 to 12 taken over." in told
+    assert "End 13: shaft 1, dent 13." in told
+    section = ["--only", "raddle", "--at", "3", "--new"]
+    told = run(tmp_path, "walk", FIRST_TRY, "--text", *section, lines=["stop"]).stdout
+    assert "Sections 1 and 2 taken over." in told or "Sections 1 to 2 taken over." in told
+    alone = run(tmp_path, "walk", FIRST_TRY, "--text", "--at", "13")
+    assert (alone.returncode, "--from or --only" in alone.stderr) == (2, True)
+    beyond = run(tmp_path, "walk", FIRST_TRY, "--text", *at[:-1], "41", "--new")
+    assert beyond.stderr.startswith("Expected end 1 to 40 to begin at, not 41.")
+
+
+def test_what_was_taken_over_is_counted_group_by_group(tmp_path: Path) -> None:
+    """Groups taken over stand as not counted, until each is looked at and its count is right."""
+    rest = ["done"] * 4 + ["8"]
+    rest += [*["done"] * 8, "8"] * 3
+    looked = ["look at group 1", "7", "done", "look at group 1", "8"]
+    walked = run(tmp_path, "thread", FIRST_TRY, "--text", "--from", "13", lines=[*looked, *rest])
+    assert "Threading and sleying is complete" in walked.stdout
+    assert "Not counted" not in walked.stdout
+    fresh = run(tmp_path, "thread", FIRST_TRY, "--text", "--from", "13", "--new", lines=rest)
+    assert "Not counted: 1 group." in fresh.stdout

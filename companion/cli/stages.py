@@ -24,6 +24,13 @@ STAGE = click.Choice(get_args(StageName))
 @PLAN
 @click.option("--from", "first", type=STAGE, help="Begin with this stage; the others follow.")
 @click.option("--only", type=STAGE, help="Walk this stage alone.")
+@click.option(
+    "--at",
+    "from_end",
+    type=click.IntRange(min=1),
+    metavar="NUMBER",
+    help="With --from or --only: begin at this end, section or treadle; those before are done.",
+)
 @begin_options
 def walk(plan: Path, *, first: StageName | None, only: StageName | None, **options: Any) -> None:
     """Walk the whole job of PLAN, from winding the warp to the first picks.
@@ -38,9 +45,12 @@ def walk(plan: Path, *, first: StageName | None, only: StageName | None, **optio
     \b
     A warp that is wound already:   companion walk PLAN --from raddle
     Just the treadles:              companion walk PLAN --only tie-up
+    Half threaded, up to end 150:   companion walk PLAN --from thread-and-sley --at 151
     """
     if first and only:
         raise click.UsageError("Give --from or --only, not both.")
+    if options["from_end"] and not (first or only):
+        raise click.UsageError("Give --from or --only with --at, to say in which stage.")
 
     def wanted(dressing: Dressing) -> Wanted:
         if only:

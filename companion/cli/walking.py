@@ -206,10 +206,10 @@ def walk_plan(path: Path, wanted_of: Callable[[Dressing], Wanted], options: dict
         _check_end(from_end, stage(dressing, wanted.names[0]))
     folder = default_folder()
     with open_for_plan(plan, dressing, folder, wanted, is_new=is_new, tell=click.echo) as journal:
-        if from_end and journal.last_entry():
+        if from_end and journal.last_state(wanted.names[0]) is not None:
             raise CompanionError(
-                f"{journal.id} is under way, so its place holds: expected a session not yet begun "
-                f"for --from {from_end}. Go on with companion resume, or add --new."
+                f"{journal.id} is under way, so its place holds: expected a stage not yet begun "
+                f"for {from_end} to begin at. Go on with companion resume, or add --new."
             )
         done, last = taken_as_done(journal, dressing, wanted), journal.last_entry()
         is_news = done and last is not None and last.kind is EntryKind.PLAN
@@ -220,11 +220,11 @@ def walk_plan(path: Path, wanted_of: Callable[[Dressing], Wanted], options: dict
 
 
 def _check_end(number: int, walked: Stage) -> None:
-    """Raise CompanionError where no step of the stage handles this end."""
+    """Raise CompanionError where no step of the stage has this number."""
     if walked.find(number) is None:
         raise CompanionError(
-            f"--from: expected an end from 1 to {walked.last_number}, not {number}. "
-            "Give the first end that is still to be threaded."
+            f"Expected {walked.item} 1 to {walked.last_number} to begin at, not {number}. "
+            f"Give the first {walked.item} that is still to be done."
         )
 
 

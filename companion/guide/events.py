@@ -44,6 +44,7 @@ class TakenOver(Event, Message):
     first: int
     """The first end, or item, that is taken over."""
     last: int
+    item: Noun = "end"
 
 
 @dataclass(frozen=True, slots=True)

@@ -49,13 +49,16 @@ _Handler = Callable[[State, Command, Stage], Outcome]
 def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[State, Effects]:
     """Return the state before the first step, or before another, and what is said at the start.
 
-    What stands before that other step is taken over as it is.
+    What stands before that other step is taken over as it is, not counted.
     """
     state = State(stage=stage.name, steps=len(stage.steps), options=options)
     opening: list[Message] = [Welcome(stage, options.opening)]
     if first is not None and first.number > 1:
-        state = replace(state, confirmed=first.number - 1, checked=first.group - 1)
-        opening.append(TakenOver(stage.number_of(stage.steps[0]), _last_before(first, stage)))
+        checked = first.group - 1
+        uncounted = tuple(group.number for group in stage.groups[:checked] if group.expected)
+        state = replace(state, confirmed=first.number - 1, checked=checked, affirmed=uncounted)
+        begun_at = stage.number_of(stage.steps[0])
+        opening.append(TakenOver(begun_at, _last_before(first, stage), stage.item))
     if options.cautions:
         opening.append(Cautions())
     if options.stage_cautions and stage.danger is not None:

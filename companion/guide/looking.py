@@ -15,7 +15,7 @@ from companion.guide.events import Counted, FeltRight, FoundWrong, LookedAt
 from companion.guide.place import present
 from companion.guide.position import stretch
 from companion.guide.refuse import refused
-from companion.guide.state import NOTHING, State, without_overlays
+from companion.guide.state import NOTHING, State, changed, without_overlays
 from companion.guide.terms import WhyNot
 from companion.guide.touch_check import compared, planned
 from companion.guide.walk import suspected
@@ -76,9 +76,17 @@ def _count(state: State, number: int, stage: Stage) -> Outcome:
     looked, group = threading_of(stage), state.looking
     expected = sum(step.amount for step in stretch(state, stage))
     if number == expected:
-        after = replace(without_overlays(state), reported=NOTHING)
+        after = replace(_now_counted(state, stage), reported=NOTHING)
         right = Counted(group, number, looked.counted, is_so_far=True)
         return accepted(after, "confirm", right, present(after, stage))
     after = replace(state, reported=state.reported._replace(counted=number))
     wrong = FoundWrong(group, number, expected, looked.counted)
     return accepted(after, "trouble", wrong, suspected(after, stage))
+
+
+def _now_counted(state: State, stage: Stage) -> State:
+    """Return the state back at its place; a group that had not been counted is so now."""
+    if threading_of(stage) is not stage or state.looking not in state.affirmed:
+        return without_overlays(state)
+    affirmed = tuple(group for group in state.affirmed if group != state.looking)
+    return changed(state, affirmed=affirmed)

@@ -58,7 +58,7 @@ def affirmed(message: Affirmed, _style: Style) -> str:
 
 def taken_over(message: TakenOver, _style: Style) -> str:
     """Return what is said of work that stood before the walk began."""
-    return f"{sentence(span('end', max(1, message.first), message.last))[:-1]} taken over."
+    return f"{sentence(span(message.item, max(1, message.first), message.last))[:-1]} taken over."
 
 
 def read_on(event: ReadOn, _style: Style) -> str:
