@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from companion.loom.dressing import Dressing
 
-STAGE = click.Choice(get_args(StageName))
+STAGE = click.Choice([name for name in get_args(StageName) if name != "weave"])
 
 
 @click.command()

@@ -37,6 +37,7 @@ _OWN: Final[dict[StageName, tuple[CauseKind, CauseKind]]] = {
     "tie-on-rear": (CauseKind.BOUT_LEFT_OUT, CauseKind.BOUT_IN_TWO),
     "tie-on": (CauseKind.BOUT_LEFT_OUT, CauseKind.BOUT_IN_TWO),
     "tie-up": (CauseKind.TIE_LEFT_OUT, CauseKind.TIE_TOO_MANY),
+    "weave": (CauseKind.PICK_LEFT_OUT, CauseKind.PICK_TWICE),
     "peg": (CauseKind.PEG_LEFT_OUT, CauseKind.PEG_TOO_MANY),
 }
 """The slip that makes a count too low, and the one that makes it too high, in each stage."""

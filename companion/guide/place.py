@@ -91,11 +91,13 @@ def _named(
     state: State, stage: Stage, steps: tuple[Step, ...], *, is_full: bool
 ) -> Iterator[Named]:
     """Yield the units and colours to be named within these steps."""
-    has_units = state.options.say_unit and stage.counted == "end"
+    has_units = state.options.say_unit and stage.counted in {"end", "pick"}
     for at, step in enumerate(steps):
         is_first = is_full and not at
         before = stage.steps[step.number - 2] if step.number > 1 else None
         is_new = before is None or before.unit != step.unit
+        if stage.counted == "pick":  # a repeat of a few picks is not worth a word each time
+            is_new = is_new and unit_in_row(stage, step.unit) == 1
         unit = unit_name(stage, step.unit) if has_units and (is_new or is_first) else ""
         colour = step.colour if step.is_new_colour or is_first else ""
         is_other_beam = before is None or before.beam != step.beam

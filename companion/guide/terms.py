@@ -41,6 +41,8 @@ class CauseKind(StrEnum):
     PACKAGE_TOO_MANY = "package too many"
     KNOT_LEFT_OUT = "knot left out"
     KNOT_TOO_MANY = "knot too many"
+    PICK_LEFT_OUT = "pick left out"
+    PICK_TWICE = "pick twice"
     PEG_LEFT_OUT = "peg left out"
     PEG_TOO_MANY = "peg too many"
     HEDDLES_LACKING = "heddles lacking"
@@ -83,6 +85,8 @@ class WhyNot(StrEnum):
     PACE_TOO_SLOW = "pace too slow"
     TOO_SOON = "too soon"
     """A count was affirmed before it can have been looked at."""
+    ON_TREADLES = "on treadles"
+    """A foot pedal was pressed while the feet are on the treadles."""
     JUST_BEGUN = "just begun"
     """A press came right after the opening, and was meant for what came before it."""
 

@@ -1,6 +1,6 @@
 """From a computed dressing to the immutable list of steps of each stage."""
 
-from companion.job.job import LeftOut, left_out, stage, stages, threading_of, whole_job
+from companion.job.job import LeftOut, is_there, left_out, stage, stages, threading_of, whole_job
 from companion.job.progress import are_at_odds, counted_as_done, is_past, ordered
 from companion.job.steps import Danger, LeftOver, Noun, Stage, StageName, Step, StepGroup
 
@@ -16,6 +16,7 @@ __all__ = [
     "are_at_odds",
     "counted_as_done",
     "is_past",
+    "is_there",
     "left_out",
     "ordered",
     "stage",

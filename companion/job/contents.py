@@ -39,6 +39,39 @@ class Turns(NamedTuple):
     last: int
 
 
+class Pick(NamedTuple):
+    """One throw of the shuttle."""
+
+    treadles: tuple[int, ...]
+    """Pressed together; () where shafts are raised by levers."""
+    lifted: tuple[int, ...]
+    """The threaded shafts above the shuttle, in rising order."""
+    piece: int
+    """Which piece it is in, from 1."""
+    part: str
+    """The part of the treadling it is in; "" where that has no name."""
+    repeat: int
+    """Which pass of its part in a row, from 1."""
+
+
+class ClothMark(NamedTuple):
+    """Where the cloth is measured, with the tension eased; lengths in inches."""
+
+    what: Literal["hem", "second-hem", "measure", "piece"]
+    """The first hem ends here, the second comes next, or it is only measured; or the piece ends."""
+    woven: Fraction | None
+    """How long the piece is by now; None where the plan does not tell."""
+    wanted: Fraction | None = None
+    """How long the whole piece is to be."""
+
+
+class Unwoven(NamedTuple):
+    """Warp that is left unwoven."""
+
+    length: Fraction
+    """In inches."""
+
+
 class Waste(NamedTuple):
     """Picks of waste woven before the cloth."""
 
@@ -142,4 +175,5 @@ if TYPE_CHECKING:
         | Waste
         | ClothFault
         | HeddleMove
+        | Pick
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.job.contents import Knot
+from companion.job.contents import Knot, Pick
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -37,7 +37,7 @@ def _handfuls(stage: Stage, group: StepGroup, size: StepSize) -> Iterator[tuple[
 
 
 def _told_together(step: Step) -> bool:
-    return bool(step.shafts) or isinstance(step.content, Knot)
+    return bool(step.shafts) or isinstance(step.content, (Knot, Pick))
 
 
 def _joins(run: Sequence[Step], step: Step, size: StepSize) -> bool:
@@ -46,14 +46,16 @@ def _joins(run: Sequence[Step], step: Step, size: StepSize) -> bool:
     # What has no shafts is told in words of its own, and a milestone is a place to stop at.
     if before.notes or not (_told_together(before) and _told_together(step)):
         return False
+    if before.colour != step.colour and isinstance(step.content, Pick):
+        return False
     if size.by == "group":
         return True
     if size.by == "unit":
         return before.unit == step.unit
     if size.by == "dent":
         return bool(step.dents) and set(before.dents) == set(step.dents)
-    held = sum(member.ends for member in run)
+    held = sum(member.ends or 1 for member in run)
     alike = (before.unit, before.colour, before.beam)
     is_alike = alike == (step.unit, step.colour, step.beam)
     is_plain = not (before.is_doubled or step.is_doubled)
-    return held + step.ends <= size.ends and is_alike and is_plain
+    return held + (step.ends or 1) <= size.ends and is_alike and is_plain

@@ -16,6 +16,7 @@ from companion.job.peg import peg_stage
 from companion.job.raddle import raddle_stage
 from companion.job.tie_on import tie_on_stage
 from companion.job.tie_up import tie_up_stage
+from companion.job.weaving import weave_stage
 from companion.job.wind import wind_stage
 from companion.job.wind_sections import wind_sections_stage
 
@@ -39,13 +40,20 @@ def stages(dressing: Dressing) -> tuple[PassName | Literal["knot"], ...]:
 
 
 def whole_job(dressing: Dressing) -> tuple[StageName, ...]:
-    """Return every stage that the plan can have, in the order of its method.
+    """Return every stage of the dressing that the plan can have, in the order of its method.
 
     The order from the front is that of the course at vermontweavingsupplies.com, and from the back
     that of the tutorial at tygartlakefiberarts.com/wp/?page_id=83.
     """
     missing = left_out(dressing)
-    return tuple(name for name in in_order(dressing) if name not in missing)
+    return tuple(name for name in in_order(dressing) if name not in missing and name != "weave")
+
+
+def is_there(dressing: Dressing, name: StageName) -> bool:
+    """Return whether the plan has a stage of its method, or the weaving after it."""
+    if name == "weave":
+        return bool(dressing.draft.picks or dressing.draft.lifts)
+    return name in whole_job(dressing)
 
 
 class LeftOut(StrEnum):
@@ -97,7 +105,7 @@ def in_order(dressing: Dressing) -> tuple[StageName, ...]:
     if dressing.sections is not None:
         return ("wind-sections", *heddles, *passes, "tie-on", last, "first-picks")
     wound: tuple[StageName, ...] = ("wind", "wind-second") if dressing.warps else ("wind",)
-    return (*wound, *middle, "tie-on", last, "first-picks")
+    return (*wound, *middle, "tie-on", last, "first-picks", "weave")
 
 
 def threading_of(walked: Stage) -> Stage:
@@ -146,4 +154,5 @@ _MAKERS: Final[dict[StageName, Callable[[Dressing], Stage]]] = {
     "tie-up": tie_up_stage,
     "peg": peg_stage,
     "first-picks": first_picks_stage,
+    "weave": weave_stage,
 }

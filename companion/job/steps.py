@@ -7,7 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
-    from companion.job.contents import Content, Note, RulerMark
+    from companion.job.contents import ClothMark, Content, Note, RulerMark, Unwoven
     from companion.loom.dressing import Dressing, GroupName, Region
 
 StageName = Literal[
@@ -29,6 +29,7 @@ StageName = Literal[
     "tie-up",
     "peg",
     "first-picks",
+    "weave",
 ]
 Noun = Literal[
     "end",
@@ -56,6 +57,8 @@ class Danger(StrEnum):
     LOADED_BEAM = "loaded-beam"
     UNDER_SHAFTS = "under-shafts"
     TREADLES = "treadles"
+    WEAVING = "weaving"
+    """The same movement over and over."""
     LIFTING = "lifting"
     """Shafts, beams and the loom itself are heavy."""
     PULLING_WARP = "pulling-warp"
@@ -95,7 +98,7 @@ class Step(NamedTuple):
     """The warp beam its ends come from, where there are two."""
     content: Content | None = None
     """What is done, where ends, shafts and dents do not say it."""
-    notes: tuple[Note | RulerMark | Region, ...] = ()
+    notes: tuple[Note | RulerMark | Region | ClothMark | Unwoven, ...] = ()
     """Milestones that it reaches, reminders that go with it, and the region that comes after it."""
 
     @property
@@ -169,6 +172,11 @@ class Stage:
         if self.item == "end":
             return max(step.last_end for step in self.steps)
         return len(self.steps)
+
+    @property
+    def is_by_foot(self) -> bool:
+        """Whether the weaver's feet are at work, so that no other pedal is to be pressed."""
+        return self.name == "weave" and self.dressing.loom_kind != "table"
 
     @property
     def has_shafts(self) -> bool:

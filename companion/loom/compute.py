@@ -21,7 +21,7 @@ from companion.loom.sley import sley
 from companion.loom.spread import space_of_each
 from companion.loom.tie_up import tie_up
 from companion.loom.warp import ends_by_place
-from companion.loom.yarns import yarns
+from companion.loom.yarns import picks_per_inch, yarns
 from companion.plan.draft.ends import sett_per_inch
 from companion.plan.draft.lifts import as_lifts
 from companion.plan.file.reader import UnfitPlanError, parse_plan, read_plan
@@ -106,6 +106,10 @@ def compute(plan: Plan) -> Dressing:
         sections=sections(plan, lengths),
         moves=moves,
         is_knotted=file.old_warp is not None,
+        picks_per_inch=picks_per_inch(file.weft) if file.weft else None,
+        measure_every=measures.inches(file, file.weft.measure_every)
+        if file.weft and file.weft.measure_every
+        else None,
     )
     return _on_two_beams(plan, whole) if file.second_beam else whole
 

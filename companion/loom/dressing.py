@@ -249,6 +249,10 @@ class Dressing:
     """The ties on this loom; None where the plan has no treadles."""
     beam: BeamPlan | None = None
     """How the warp goes on its beam; None where the plan does not give what it takes."""
+    picks_per_inch: Fraction | None = None
+    """In the cloth off the loom, before washing; None where the plan does not give it."""
+    measure_every: Fraction | None = None
+    """Cloth woven from one measuring to the next, inches; None where none is asked for."""
     yarns: Yarns | None = None
     """Warp length and yarn; None where the plan gives no lengths."""
     moves: tuple[HeddleMove, ...] = ()

@@ -158,7 +158,7 @@ def _weft_needs(file: PlanFile, woven: Fraction, width: Fraction) -> tuple[YarnN
     wefts = [yarn for yarn in file.yarn if yarn.use == "weft"]
     if file.weft is None or not wefts:
         return ()
-    picks = picks_in(woven, _picks_per_inch(file.weft))
+    picks = picks_in(woven, picks_per_inch(file.weft))
     turns = shared(picks, [yarn.share or 1 for yarn in wefts])
     return tuple(
         _need(yarn, number, weft_length(number, width, file.weft.take_up))
@@ -166,7 +166,8 @@ def _weft_needs(file: PlanFile, woven: Fraction, width: Fraction) -> tuple[YarnN
     )
 
 
-def _picks_per_inch(table: Weft) -> Fraction:
+def picks_per_inch(table: Weft) -> Fraction:
+    """Return the picks in an inch of cloth off the loom."""
     if table.picks_per_inch is not None:
         return table.picks_per_inch
     return (table.picks_per_cm or Fraction(0)) * CM_PER_INCH

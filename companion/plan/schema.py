@@ -375,6 +375,8 @@ class Weft(Table):
     picks_per_cm: Annotated[Gauge | None, Field(examples=[5])] = None
     take_up: Share = Fraction(0)
     """The share of the weft that its bends and slack take, beyond the width in the reed."""
+    measure_every: Annotated[Exact | None, Field(examples=[10])] = None
+    """How much cloth is woven from one measuring to the next, in the plan's units."""
 
     @model_validator(mode="after")
     def _one_gauge(self) -> Weft:

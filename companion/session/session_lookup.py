@@ -10,7 +10,15 @@ from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 from companion.base.text import listed
 from companion.guide.events import StagesAdded, Walked, to_json
-from companion.job import StageName, are_at_odds, counted_as_done, ordered, stage, whole_job
+from companion.job import (
+    StageName,
+    are_at_odds,
+    counted_as_done,
+    is_there,
+    ordered,
+    stage,
+    whole_job,
+)
 from companion.loom.compute import compute
 from companion.loom.sley import begun_in
 from companion.plan.file.reader import parse_plan
@@ -214,7 +222,8 @@ def fault_of(summary: Summary) -> str:
 
 def there(dressing: Dressing) -> frozenset[StageName]:
     """Return the stages that can be walked of what is dressed."""
-    return frozenset((*whole_job(dressing), *PASSES))
+    woven: tuple[StageName, ...] = ("weave",) if is_there(dressing, "weave") else ()
+    return frozenset((*whole_job(dressing), *woven, *PASSES))
 
 
 def dressing_of(journal: Journal) -> Dressing:

@@ -224,4 +224,4 @@ def _pedal(settings: Settings, tell: Callable[[str], None]) -> list[InputSource]
     except PedalError as error:
         tell(notices.no_pedal(str(error)))
         return []
-    return [DeviceSource(pedal, "pedal")]
+    return [DeviceSource(pedal, "key" if wanted.by_hand else "pedal")]

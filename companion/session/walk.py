@@ -188,6 +188,9 @@ class StageWalk:
             said = Unknown(error.heard, error.closest, error.example)
             self._presenter.perform((Tone("refuse"), Say(said)))
             return False
+        if given.source == "pedal" and self.stage.is_by_foot:
+            off = refused(self.state, self.stage, WhyNot.ON_TREADLES)
+            return self._carry_out(given, off, Source.PEDAL, command=command)
         if given.asks_back:
             return self._step(given, replace(command, asks_back=True))
         if command.kind is Kind.CHOICES:

@@ -90,6 +90,8 @@ class Pedal(Table):
 
     device: str = ""
     """The pedal as vendor:product, such as 1234:abcd, or a part of its name; empty means none."""
+    by_hand: bool = False
+    """Whether it is a switch for the hand, which serves while weaving too."""
     bindings: KeyTable = {}
     """From a key to a command; "f13 hold" and "f13 double" mean holding and a double tap."""
     dead_time_seconds: Annotated[float, Field(ge=0.1, le=5)] = 0.3

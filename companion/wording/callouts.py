@@ -7,13 +7,16 @@ of its own under that name.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.base.text import counted, noun_for, sentence, span
+from companion.job.contents import Pick
 from companion.wording.contents import Told
 from companion.wording.contents import told as told_content
 from companion.wording.notes import step_note
+from companion.wording.weaving import has_colours, picks_told
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -49,7 +52,13 @@ def told(
     edges = sorted({0, *(name.at for name in named)})
     said: list[str] = []
     for first, last in zip(edges, [*edges[1:], len(steps)], strict=True):
-        names = [text for name in named if name.at == first for text in _names(name, detail)]
+        is_whole = detail == "all" and stage.counted == "pick" and has_colours(stage)
+        names = [
+            text
+            for name in named
+            if name.at == first
+            for text in _names(replace(name, colour="") if is_whole else name, detail)
+        ]
         part = _Part(steps[first:last], stage, detail, bool(names))
         said += [*names, *part.sentences(dent_before)]
         if dent_before:
@@ -97,10 +106,8 @@ class _Part(NamedTuple):
         first = self.steps[0]
         if first.is_floating:
             return _floating(first, self.detail, dent_before)
-        if not first.shafts and len(self.steps) > 1:
-            return Told("", span("end", first.first_end, self.steps[-1].last_end))
         if not first.shafts:
-            return told_content(first, self.stage)
+            return self._without_shafts()
         if self.detail == "shafts":
             return Told("", self._bare_shafts())
         if len(self.steps) == 1:
@@ -108,6 +115,14 @@ class _Part(NamedTuple):
         ends = span("end", first.first_end, self.steps[-1].last_end)
         placed = _placed(self.steps, dent_before, self.is_sleying)
         return Told("" if self.detail == "short" else ends, placed)
+
+    def _without_shafts(self) -> Told:
+        first = self.steps[0]
+        if isinstance(first.content, Pick):
+            return Told(*picks_told(self.steps, self.stage, self.detail))
+        if len(self.steps) > 1:
+            return Told("", span("end", first.first_end, self.steps[-1].last_end))
+        return told_content(first, self.stage)
 
     @property
     def is_sleying(self) -> bool:

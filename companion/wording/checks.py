@@ -59,6 +59,8 @@ _CAUSES: Final = {
     CauseKind.SECTION_IN_TWO: ("the ends of one section are in two",) * 2,
     CauseKind.BOUT_LEFT_OUT: ("a bout was passed over",) * 2,
     CauseKind.BOUT_IN_TWO: ("a bout was divided into two",) * 2,
+    CauseKind.PICK_LEFT_OUT: ("a pick left out",) * 2,
+    CauseKind.PICK_TWICE: ("a pick woven once too often",) * 2,
     CauseKind.TIE_LEFT_OUT: ("a tie was left out",) * 2,
     CauseKind.TIE_TOO_MANY: ("a shaft is tied that should hang free",) * 2,
     CauseKind.PACKAGE_LEFT_OUT: ("an end has run out or was not set up",) * 2,

@@ -13,6 +13,7 @@ from companion.wording.mending import mended_shortly
 from companion.wording.openings import begun, opening
 from companion.wording.stages import DANGERS, group_name, title
 from companion.wording.steps import describe
+from companion.wording.weaving import shed_told
 
 if TYPE_CHECKING:
     from companion.guide.events import Paused
@@ -97,6 +98,10 @@ _REFUSALS: Final = {
     WhyNot.NO_EDGE: "This stage is the same from either edge; threading and sleying are not.",
     WhyNot.NOTHING_THREADED: "No end is in a heddle yet.",
     WhyNot.TOO_SOON: "Count first; press once more when you have.",
+    WhyNot.ON_TREADLES: (
+        "No foot pedal while you weave: your feet are on the treadles. Say keep going, or use a "
+        "hand switch or your voice."
+    ),
     WhyNot.JUST_BEGUN: "This has only just begun: press once more for the first step.",
     WhyNot.NOTHING_TO_COUNT: "There is nothing to count in this group.",
     WhyNot.NO_HEDDLES: "Heddles are reported while threading.",
@@ -162,7 +167,8 @@ def where(message: Where, _style: Style) -> str:
         parts.append(begun(stage, "whole"))
     if message.step is not None:
         parts.append(sentence(f"next: {describe(message.step, stage)}"))
-        about = [about for about in (message.colour, message.unit) if about]
+        about = [shed_told(message.step), message.colour, message.unit]
+        about = [each for each in about if each]
         parts.append(sentence(", ".join(about)) if about else "")
     parts.append(group_of(message.group, stage))
     total, done = len(stage.steps), message.confirmed

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.base.text import counted
-from companion.job.contents import BeamTask, ClothFault, Note, RulerMark
+from companion.job.contents import BeamTask, ClothFault, ClothMark, Note, RulerMark, Unwoven
 from companion.loom.dressing import Region
 from companion.loom.first_picks import alike_pairs
 from companion.wording.regions import next_region
+from companion.wording.weaving import note_told
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -28,6 +29,8 @@ def _notes(step: Step, stage: Stage) -> Iterator[str]:
     for note in step.notes:
         if isinstance(note, RulerMark):
             yield _mark(note, dressing)
+        elif isinstance(note, (ClothMark, Unwoven)):
+            yield note_told(note, dressing)
         elif isinstance(note, Region):
             yield next_region(note)
         else:

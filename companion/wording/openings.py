@@ -13,6 +13,7 @@ from companion.base.text import capital, counted, sentence
 from companion.job import left_out
 from companion.job.contents import Waste
 from companion.plan.draft.ends import CM_PER_INCH
+from companion.wording import weaving
 from companion.wording.beams import own_beam, own_warp, two_crosses, two_tensions
 from companion.wording.knots import knots_opening
 from companion.wording.moves import moves_opening
@@ -339,4 +340,5 @@ _OPENINGS: Final[dict[StageName, Callable[[Stage, Opening], Iterator[str]]]] = {
     "tie-up": _tie_up,
     "peg": _peg,
     "first-picks": _first_picks,
+    "weave": weaving.opening,
 }

@@ -8,6 +8,7 @@ from companion.base.text import plural, span
 from companion.job import Danger, LeftOut
 from companion.job.contents import BeamTask, Turns, Waste
 from companion.loom.first_picks import Shed
+from companion.wording.weaving import group_name as picks_of_group
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -34,6 +35,7 @@ TITLES: Final[dict[StageName, str]] = {
     "peg": "pegging the bars",
     "knot": "knotting to the old warp",
     "first-picks": "first picks",
+    "weave": "weaving",
 }
 ASKED: Final[dict[StageName, str]] = {
     "wind": "ends does it hold at the counting cross",
@@ -49,10 +51,17 @@ ASKED: Final[dict[StageName, str]] = {
     "tie-on-rear": "of its bouts are tied",
     "tie-on": "of its bouts are tied",
     "tie-up": "ties on this treadle",
+    "weave": "picks are woven",
     "peg": "pegs are on these bars",
     "knot": "knots are made here",
 }
 DANGERS: Final = {
+    Danger.WEAVING: (
+        "Sit so high that your elbows clear the beam, your back straight and your shoulders down. "
+        "Throwing and treading are the same movement over and over: let the hands take turns, get "
+        "up and stretch every half hour, and stop at pain, numbness or tingling; ask a doctor or "
+        "physiotherapist about it."
+    ),
     Danger.WARP_LOOPS: (
         "Keep children and animals away from the warp: its loops can catch and choke. Stand "
         "easily, and change arms or rest before your shoulder aches. Air the room of yarn dust, "
@@ -181,4 +190,5 @@ _OWN_NAMES: Final[dict[StageName, Callable[[StepGroup, Sequence[Step]], str]]] =
     "tie-on": _bouts,
     "peg": _bars,
     "first-picks": _first_picks,
+    "weave": picks_of_group,
 }

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.plan.draft.stretch import Stretch
+    from companion.plan.draft.treadling import Written
     from companion.plan.fault import Path, Unsure
     from companion.plan.schema import Part, PlanFile, ReedPart
 
@@ -61,8 +62,8 @@ def compose(
     stretches = threading.read(plan.threading, ("threading",))
     weaving = NotationReader()
     treadles = read_tie_up(plan.tie_up, weaving) if plan.tie_up else ()
-    picks = read_treadling(plan.treadling, weaving)
-    lifts = read_lifts(plan.lifts, weaving)
+    treadling = read_treadling(plan.treadling, weaving)
+    lifting = read_lifts(plan.lifts, weaving)
     if plan.second_beam is not None:
         for key in ("shafts", "order"):
             weaving.numbers(getattr(plan.second_beam, key) or "1", ("second_beam", key))
@@ -72,7 +73,7 @@ def compose(
         whole, more = _threaded(plan, stretches) if draft is None else _from_wif(plan, draft)
         faults += more
         if whole is not None and not weaving.faults:
-            return _with_weaving(plan, whole, treadles, picks, lifts), faults
+            return _with_weaving(plan, whole, treadles, treadling, lifting), faults
     return None, faults
 
 
@@ -162,15 +163,16 @@ def _with_weaving(
     plan: PlanFile,
     draft: Draft,
     treadles: tuple[tuple[int, ...], ...],
-    picks: tuple[tuple[int, ...], ...],
-    lifts: tuple[tuple[int, ...], ...],
+    treadling: Written,
+    lifting: Written,
 ) -> Draft:
     """Return the draft with the plan's own tie-up, treadling and lifts where it gives them."""
     if plan.tie_up is not None:
         is_rising = plan.tie_up.shed == "rising"
         draft = replace(draft, treadles=treadles, is_rising_shed=is_rising)
+    (picks, picked), (lifts, lifted) = treadling, lifting
     if plan.treadling:
-        draft = replace(draft, picks=picks, lifts=(), weft=())
+        draft = replace(draft, picks=picks, pick_units=picked, lifts=(), weft=())
     if lifts:
-        draft = replace(draft, lifts=lifts, treadles=(), picks=(), weft=())
+        draft = replace(draft, lifts=lifts, pick_units=lifted, treadles=(), picks=(), weft=())
     return draft

@@ -42,3 +42,6 @@ class Draft:
     title: str = ""
     weft: tuple[str, ...] = ()
     """The colour of each pick, "" where none is named; () where the source names none."""
+    pick_units: tuple[Unit, ...] = ()
+    """Units of the treadling as the plan writes it, covering every pick once; () where the source
+    has none."""

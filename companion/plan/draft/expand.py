@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from itertools import chain, islice
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from companion.base.text import printable, quoted
 from companion.plan.draft.draft import Unit
@@ -84,8 +84,8 @@ class ThreadingReader:
         return "", ()
 
 
-def units_of(stretches: Iterable[Stretch[int]]) -> tuple[Unit, ...]:
-    """Return the units of a whole threading: one for each pass of a smallest part."""
+def units_of(stretches: Iterable[Stretch[Any]]) -> tuple[Unit, ...]:
+    """Return the units of a whole threading or treadling: one for each pass of a smallest part."""
     units: list[Unit] = []
     repeat, first = 0, 1
     for stretch in stretches:
@@ -113,7 +113,7 @@ def _pass_colours(stretch: Stretch[int], around: str) -> tuple[str, ...]:
     return (colour,) * len(one_pass(stretch))
 
 
-def _spans(stretch: Stretch[int], around: str) -> Iterator[tuple[str, int]]:
+def _spans(stretch: Stretch[Any], around: str) -> Iterator[tuple[str, int]]:
     """Yield name and length of each unit in one pass; a bare run has the name around it."""
     name = stretch.name or around
     if not stretch.inner:

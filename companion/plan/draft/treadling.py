@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from companion.plan.draft.expand import units_of
 from companion.plan.draft.stretch import Stretch, stretch_around, stretch_of, total, written
 from companion.plan.threading.notation_reader import too_long
 from companion.plan.values import MAX_ENDS
@@ -11,11 +12,14 @@ from companion.plan.values import MAX_ENDS
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from companion.plan.draft.draft import Unit
     from companion.plan.fault import Path
     from companion.plan.schema import Lifts, Picks, TieUp
     from companion.plan.threading.notation_reader import NotationReader
 
 Lists = tuple[tuple[int, ...], ...]
+Written = tuple[Lists, tuple["Unit", ...]]
+"""What each pick moves, and the units the picks are written in."""
 
 
 def read_tie_up(tie_up: TieUp, reader: NotationReader) -> Lists:
@@ -27,22 +31,22 @@ def read_tie_up(tie_up: TieUp, reader: NotationReader) -> Lists:
     return tuple(tuple(sorted(set(tied))) for tied in shafts)
 
 
-def read_treadling(parts: Sequence[Picks], reader: NotationReader) -> Lists:
+def read_treadling(parts: Sequence[Picks], reader: NotationReader) -> Written:
     """Return for each pick the treadles pressed together; the reader keeps what is wrong."""
     return _read(parts, "treadling", reader)
 
 
-def read_lifts(parts: Sequence[Lifts], reader: NotationReader) -> Lists:
+def read_lifts(parts: Sequence[Lifts], reader: NotationReader) -> Written:
     """Return for each pick the shafts raised together; the reader keeps what is wrong."""
     return _read(parts, "lifts", reader)
 
 
-def _read(parts: Sequence[Picks | Lifts], table: str, reader: NotationReader) -> Lists:
+def _read(parts: Sequence[Picks | Lifts], table: str, reader: NotationReader) -> Written:
     stretches = _stretches(parts, (table,), reader)
     if total(stretches) > MAX_ENDS:
         reader.faults.append(too_long((table,), "its picks"))
-        return ()
-    return written(stretches)
+        return (), ()
+    return written(stretches), units_of(stretches)
 
 
 def _stretches(
@@ -56,5 +60,5 @@ def _stretch(part: Picks | Lifts, path: Path, reader: NotationReader) -> Stretch
     text: str | None = getattr(part, key)
     if text is None:
         inner = _stretches(part.parts or (), (*path, "parts"), reader)
-        return stretch_around(inner, part.times)
-    return stretch_of(reader.picks(text, (*path, key)), part.times)
+        return stretch_around(inner, part.times, name=part.name or "")
+    return stretch_of(reader.picks(text, (*path, key)), part.times, name=part.name or "")

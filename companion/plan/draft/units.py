@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from companion.plan.draft.draft import Unit
 
@@ -27,7 +27,7 @@ def shortest_period(shafts: Sequence[object]) -> int:
     return len(shafts) - border
 
 
-def repeat_units(shafts: Sequence[int]) -> tuple[Unit, ...]:
+def repeat_units(shafts: Sequence[Any]) -> tuple[Unit, ...]:
     """Return unnamed units: one for each pass of the repeat, or one unit where none repeats.
 
     A repeat counts where it stands at least twice whole and is longer than one end; what is left

@@ -1,0 +1,149 @@
+"""Weaving, pick by pick, with a group at every repeat or few of them."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from operator import attrgetter
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from companion.job.contents import ClothMark, Pick, Unwoven
+from companion.job.step_builder import in_stretches
+from companion.job.steps import Danger, Stage, Step, StepGroup
+from companion.loom.dressing import GroupName
+from companion.loom.weaving import piece_colours, weaving
+from companion.plan.draft.lifts import lifted_shafts
+from companion.plan.draft.units import repeat_units
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from companion.loom.dressing import Dressing
+    from companion.loom.weaving import Weaving
+    from companion.plan.draft.draft import Unit
+
+MOST_PICKS: Final = 24
+"""Picks counted together at most, where a repeat is no longer; as many as ends. Our own choice."""
+
+
+class _Pass(NamedTuple):
+    """One pass of a part of the treadling."""
+
+    piece: int
+    name: str
+    repeat: int
+    """Which pass of the same picks in a row it is, from 1."""
+    run: int
+    """The same for all passes in such a row."""
+    first: int
+    """Its first pick, from 1 over all pieces."""
+    last: int
+
+
+def weave_stage(dressing: Dressing) -> Stage:
+    """Return the weaving of all pieces, a pick a step, counted at the repeats."""
+    plan = weaving(dressing)
+    if plan is None:
+        raise ValueError("expected a plan with a treadling or a lift plan")
+    passes = tuple(_passes(dressing, plan))
+    spans = tuple(_spans(passes))
+    return Stage(
+        name="weave",
+        counted="pick",
+        steps=tuple(_steps(dressing, plan, passes, spans)),
+        groups=tuple(
+            StepGroup(number, GroupName(), first, last, last - first + 1)
+            for number, (first, last) in enumerate(spans, start=1)
+        ),
+        dressing=dressing,
+        unit_names=tuple(each.name for each in passes),
+        item="pick",
+        danger=Danger.WEAVING,
+    )
+
+
+def _passes(dressing: Dressing, plan: Weaving) -> Iterator[_Pass]:
+    """Yield the passes of every piece, in order."""
+    moves = dressing.draft.lifts or dressing.draft.picks
+    run = repeat = 0
+    for piece in range(1, plan.pieces + 1):
+        own: object = None
+        for turn in range(plan.passes):
+            before = ((piece - 1) * plan.passes + turn) * plan.picks
+            for unit in _units(dressing):
+                last, own = own, (unit.name, moves[unit.first - 1 : unit.last])
+                run, repeat = (run, repeat + 1) if own == last else (run + 1, 1)
+                yield _Pass(piece, unit.name, repeat, run, before + unit.first, before + unit.last)
+
+
+def _units(dressing: Dressing) -> Sequence[Unit]:
+    draft = dressing.draft
+    return draft.pick_units or repeat_units(draft.lifts or draft.picks)
+
+
+def _spans(passes: Sequence[_Pass]) -> Iterator[tuple[int, int]]:
+    """Yield the first and the last pick of each group."""
+    for _, alike in groupby(passes, key=attrgetter("run")):
+        first, last = 0, 0
+        for each in alike:
+            if first and each.last - first >= MOST_PICKS:
+                yield from in_stretches(first, last, MOST_PICKS)
+                first = 0
+            first, last = first or each.first, each.last
+        yield from in_stretches(first, last, MOST_PICKS)
+
+
+def _steps(
+    dressing: Dressing,
+    plan: Weaving,
+    passes: Sequence[_Pass],
+    spans: Sequence[tuple[int, int]],
+) -> Iterator[Step]:
+    treadled, lifted = _moves(dressing)
+    colours = piece_colours(dressing, plan.passes)
+    groups = [number for number, (a, b) in enumerate(spans, start=1) for _ in range(a, b + 1)]
+    colour = ""
+    for unit, turn in enumerate(passes):
+        for number in range(turn.first, turn.last + 1):
+            at = (number - 1) % plan.picks
+            in_piece = (number - 1) % plan.piece_picks
+            before, colour = colour, colours[in_piece]
+            yield Step(
+                number=number,
+                first_end=0,
+                last_end=0,
+                shafts=(),
+                dents=(),
+                empty_dents=0,
+                colour=colour,
+                is_new_colour=colour not in ("", before),
+                group=groups[number - 1],
+                unit=unit,
+                content=Pick(treadled[at], lifted[at], turn.piece, turn.name, turn.repeat),
+                notes=tuple(_marks(plan, in_piece + 1, is_last=turn.piece == plan.pieces)),
+            )
+
+
+def _moves(dressing: Dressing) -> tuple[Sequence[tuple[int, ...]], Sequence[tuple[int, ...]]]:
+    """Return for each pick the treadles to press, none where levers are raised, and the shed."""
+    lifted = tuple(tuple(sorted(shafts)) for shafts in lifted_shafts(dressing.draft))
+    ties = dressing.tie_up
+    is_treadled = not dressing.draft.lifts and ties is not None and ties.picks
+    return (ties.picks if ties and is_treadled else ((),) * len(lifted)), lifted
+
+
+def _marks(plan: Weaving, pick: int, *, is_last: bool) -> Iterator[ClothMark | Unwoven]:
+    """Yield what is to be measured or left unwoven after a pick of a piece."""
+    woven = plan.woven(pick)
+    hem, second = plan.hems_at()
+    if pick == plan.piece_picks:
+        yield ClothMark("piece", woven, plan.cloth)
+        if plan.between and not is_last:
+            yield Unwoven(plan.between)
+        elif plan.fringe:
+            yield Unwoven(plan.fringe)
+    elif pick == hem:
+        yield ClothMark("hem", woven)
+    elif pick == second:
+        yield ClothMark("second-hem", woven)
+    elif pick in plan.measured_at():
+        yield ClothMark("measure", woven)

@@ -1,0 +1,94 @@
+"""What is woven: how often the treadling goes through, for how many pieces, and where to measure.
+
+A treadling at most half as long as its piece is taken for the piece's repeat and woven until it is
+long enough; a longer one is woven once for each piece.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import cycle, islice
+from math import ceil, floor
+from typing import TYPE_CHECKING
+
+from companion.loom.weft import weft_colours, weft_turns
+
+if TYPE_CHECKING:
+    from companion.loom.dressing import Dressing
+
+
+@dataclass(frozen=True, slots=True)
+class Weaving:
+    """What is woven with a dressed loom; lengths in inches of cloth off the loom, unwashed."""
+
+    picks: int
+    """Picks of the treadling, once through."""
+    passes: int
+    """How often it goes through for one piece."""
+    pieces: int
+    picks_per_inch: Fraction | None
+    """None where the plan does not give it; nothing is then known to be so long."""
+    cloth: Fraction | None
+    """What one piece is to be long, its hems included."""
+    hem: Fraction
+    measure_every: Fraction | None
+    """The cloth is measured each time it has grown by so much."""
+    fringe: Fraction
+    """Warp to leave unwoven before the first piece."""
+    between: Fraction
+    """Warp to leave unwoven between two pieces."""
+
+    @property
+    def piece_picks(self) -> int:
+        """Picks of one piece."""
+        return self.picks * self.passes
+
+    def woven(self, pick: int) -> Fraction | None:
+        """Return how long a piece is after so many of its picks, or None where not known."""
+        return None if self.picks_per_inch is None else pick / self.picks_per_inch
+
+    def measured_at(self) -> frozenset[int]:
+        """Return the picks of a piece, from 1, after which the cloth has grown by a measure."""
+        if self.picks_per_inch is None or self.measure_every is None:
+            return frozenset()
+        times = int(self.piece_picks / (self.measure_every * self.picks_per_inch))
+        step = self.measure_every * self.picks_per_inch
+        return frozenset(ceil(step * number) for number in range(1, times + 1))
+
+    def hems_at(self) -> tuple[int, int]:
+        """Return the pick that ends the first hem and the one before the second; 0 for none."""
+        if not self.hem or self.picks_per_inch is None or self.cloth is None:
+            return 0, 0
+        second = floor((self.cloth - self.hem) * self.picks_per_inch)
+        return ceil(self.hem * self.picks_per_inch), second if second < self.piece_picks else 0
+
+
+def weaving(dressing: Dressing) -> Weaving | None:
+    """Return what is woven, or None where the plan has neither a treadling nor a lift plan."""
+    picks = len(dressing.draft.lifts or dressing.draft.picks)
+    if not picks:
+        return None
+    yarns, per_inch = dressing.yarns, dressing.picks_per_inch
+    none = Fraction(0)
+    wanted, cloth = (yarns.wanted, yarns.length.cloth_each) if yarns else (None, None)
+    needed = 0 if cloth is None or per_inch is None else ceil(cloth * per_inch)
+    return Weaving(
+        picks=picks,
+        passes=ceil(Fraction(needed, picks)) if 2 * picks <= needed else 1,
+        pieces=wanted.pieces if wanted else 1,
+        picks_per_inch=per_inch,
+        cloth=cloth,
+        hem=wanted.hem / (1 - wanted.shrinkage) if wanted else none,
+        measure_every=dressing.measure_every,
+        fringe=wanted.fringe if wanted else none,
+        between=2 * wanted.fringe + wanted.gap if wanted else none,
+    )
+
+
+def piece_colours(dressing: Dressing, passes: int) -> tuple[str, ...]:
+    """Return the colour of each pick of a piece; wefts that take turns begin each piece anew."""
+    once, turns = weft_colours(dressing), weft_turns(dressing)
+    if any(turns):
+        return tuple(islice(cycle(turns), len(once) * passes))
+    return once * passes
