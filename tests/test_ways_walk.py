@@ -69,6 +69,12 @@ WAYS = {
         "Moving heddles is complete",
         "Making the heddles ready.",
     ),
+    "many-shafts": (
+        "Ends 1 to 16: shafts 1, 2, 3, 4; 5, 6, 7, 8; 9, 10, 11, 12; 13, 14, 15, 16",
+        "Treadle 1: shafts 1 to 3, 6, 9 to 11, 14; 17 to 19, 22, 25 to 27 and 30 up; shafts",
+        "Treadle 40: shafts 2 to 4, 7, 10 to 12, 15;",
+        "Tying up the treadles is complete: 1280 ties in 40 groups.",
+    ),
     "table-mats": (
         "Tying on at the front is complete",
         "Each shaft of this loom has its own lever, so there is nothing to tie up.",
@@ -76,9 +82,9 @@ WAYS = {
     ),
     "dobby-runner": (
         "8 bars, one for each pick; each peg raises its shaft. They go round 20 times.",
-        "Bar 1: pegs 1, 2, 5, 6; 9, 10, 13, 14.",
+        "Bar 1: pegs 1, 2, 5, 6; 9, 10, 13 and 14.",
         "How many pegs are on these bars?",
-        "Bar 8: pegs 2, 4, 6, 8; 10, 12, 14, 16.",
+        "Bar 8: pegs 2, 4, 6, 8; 10, 12, 14 and 16.",
         "Pegging the bars is complete: 64 pegs in 2 groups.",
     ),
 }

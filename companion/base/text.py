@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import unicodedata
-from typing import TYPE_CHECKING
+from itertools import groupby
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -60,6 +61,31 @@ def numbered(noun: str, numbers: Sequence[int], *, most: int = 0) -> str:
     if not numbers:
         return f"no {noun}"
     return f"{noun_for(len(numbers), noun)} {listed(numbers, most=most)}"
+
+
+MOST_BARE: Final = 6
+"""Numbers that can be kept as they come; our own choice."""
+BREATH: Final = 4
+"""After so many in a row the voice takes a breath."""
+
+
+def in_breaths(noun: str, numbers: Sequence[int]) -> str:
+    """Return rising numbers as they can be told and kept: many of them as runs, four to a breath.
+
+    Up to six are told as in `numbered`; more as "shafts 1 to 3, 6, 9 to 11, 14; 17 to 19 and 22".
+    """
+    if len(numbers) <= MOST_BARE:
+        return numbered(noun, numbers)
+    places = groupby(enumerate(numbers), key=lambda place: place[1] - place[0])
+    runs = [[number for _, number in run] for _, run in places]
+    told = [
+        text
+        for run in runs
+        for text in ([from_to(run[0], run[-1])] if len(run) > 2 else map(str, run))  # noqa: PLR2004 - two are as short by themselves
+    ]
+    breaths = [told[at : at + BREATH] for at in range(0, len(told), BREATH)]
+    said = [*(", ".join(breath) for breath in breaths[:-1]), listed(breaths[-1])]
+    return f"{plural(noun)} {'; '.join(said)}"
 
 
 def span(noun: str, first: int, last: int) -> str:

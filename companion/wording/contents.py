@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import singledispatch
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from companion.base.text import counted, numbered, span
+from companion.base.text import counted, in_breaths, numbered, span
 from companion.job import Stage, Step
 from companion.job.contents import Bar, BeamTask, ClothFault, Knot, KnotTask, Section, Turns, Waste
 from companion.loom.dressing import HeddleMove
@@ -22,10 +22,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from companion.loom.dressing import ShaftHeddles
-
-
-_BREATH: Final = 4
-"""After so many pegs in a row the voice takes a breath."""
 
 
 class Told(NamedTuple):
@@ -169,11 +165,7 @@ def _(fault: ClothFault, _step: Step, _stage: Stage) -> Told:
 
 
 def _pegs(shafts: Sequence[int]) -> str:
-    """Return the pegs of a bar, many of them with a breath after every four."""
-    if len(shafts) <= _BREATH:
-        return numbered("peg", shafts) if shafts else "no pegs"
-    fours = (shafts[at : at + _BREATH] for at in range(0, len(shafts), _BREATH))
-    return f"pegs {'; '.join(', '.join(map(str, four)) for four in fours)}"
+    return in_breaths("peg", shafts) if shafts else "no pegs"
 
 
 def _rounds(run: Run, together: int) -> str:
@@ -199,14 +191,14 @@ def tied(ties: Ties, *, is_both: bool) -> str:
     if not ties.number:
         return "leave it without ties"
     if not is_both:
-        return numbered("shaft", ties.up or ties.down)
-    up = f"{numbered('shaft', ties.up)} up" if ties.up else ""
-    down = f"{numbered('shaft', ties.down)} down" if ties.down else ""
+        return in_breaths("shaft", ties.up or ties.down)
+    up = f"{in_breaths('shaft', ties.up)} up" if ties.up else ""
+    down = f"{in_breaths('shaft', ties.down)} down" if ties.down else ""
     return "; ".join(part for part in (up, down) if part)
 
 
 def _shed(shed: Shed) -> str:
-    raised = f"raise {numbered('shaft', shed.shafts)}"
+    raised = f"raise {in_breaths('shaft', shed.shafts)}"
     if shed.treadles:
         raised += f" with {numbered('treadle', shed.treadles)}"
         raised += " together" if len(shed.treadles) > 1 else ""

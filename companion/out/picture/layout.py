@@ -41,6 +41,8 @@ HEAD = 6
 APART = 1
 EVERY = 5
 """Ends and picks carry a number this often."""
+MOST_NUMBERED = 16
+"""Treadles that all carry a number; those of more would run into each other."""
 MOST_FRAMES = 8
 """Changed ends that are framed; more frames hide what they frame."""
 
@@ -293,8 +295,9 @@ class _Placed:
         for shaft in range(1, self._shafts + 1):
             yield Text(self._x - 0.9, self._top + self._row(shaft) + 0.8, str(shaft))
         y = self._foot if self._draft.lifts else self._top
-        for column in range(self._corner_columns):
-            yield Text(self._side + column + 0.5, y - 0.3, str(column + 1))
+        for number in range(1, self._corner_columns + 1):
+            if self._corner_columns <= MOST_NUMBERED or number == 1 or number % EVERY == 0:
+                yield Text(self._side + number - 0.5, y - 0.3, str(number))
         for pick in view.picks:
             if pick % EVERY == 0 or pick == view.picks[0]:
                 y = self._foot + pick - view.picks[0]
