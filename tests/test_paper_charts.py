@@ -166,7 +166,7 @@ def test_facts_of_the_towels() -> None:
     assert facts["Length"] == ("189 in, which is 5 1/4 yd",)
     assert facts["Ends"] == ("300 in heddles", "216 white", "84 blue")
     assert facts["Winding order"] == (
-        "36 white,", "6 times 12 blue, 24 white,", "12 blue,", "36 white",
+        "36 white,", "6 times (12 blue, 24 white),", "12 blue,", "36 white",
     )  # fmt: skip
     assert facts["Raddle"] == ("50 sections of 6 ends", "(15 empty before, 15 after)")
     assert facts["Tying on"] == ("25 bouts of 12 ends",)
@@ -180,7 +180,9 @@ def test_the_order_told_is_the_order_wound(colours: list[str]) -> None:
     """Written out again, repeats and all, it gives every end."""
     found: list[str] = []
     for part in colours_in_order(colours):
-        times, turn = re.fullmatch(r"(?:(\d+) times )?(.*?),?", part).groups()  # type: ignore[union-attr]
+        match = re.fullmatch(r"(?:(\d+) times )?\(?(.*?)\)?,?", part)
+        assert match is not None
+        times, turn = match.groups()
         runs = [run.split() for run in turn.split(", ")]
         found += [name for number, name in runs for _ in range(int(number))] * int(times or 1)
     assert found == colours

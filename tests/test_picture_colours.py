@@ -161,6 +161,15 @@ def _ink_of(square: Image.Image, crossing: Crossing) -> set[tuple[int, int]]:
     return {(x, y) for x in range(wide) for y in range(high) if square.getpixel((x, y)) == ink}
 
 
+def test_pale_yarn_is_drawn_light() -> None:
+    """Its shade is the palette's light one, and a deep one the dark one."""
+    found = swatches(["pale green", "green", "deep blue", "heather grey"])
+    shades = {name: "#" + "".join(f"{int(x):02x}" for x in shade) for name, shade in WORDS.items()}
+    assert found["pale green"].fill == shades["light green"]
+    assert found["deep blue"].fill == shades["dark blue"]
+    assert found["heather grey"].fill == shades["grey"]
+
+
 def test_letters_are_of_the_name_and_no_two_alike() -> None:
     """Blue and black begin alike, so the second takes another letter of its own."""
     found = swatches(["blue", "black", "heather grey", ""])

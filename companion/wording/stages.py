@@ -77,12 +77,12 @@ DANGERS: Final = {
         "every few treadles to stretch."
     ),
     Danger.LIFTING: (
-        "Lift shafts and beams with your knees bent and your back straight, and get a second "
-        "person for what is heavy. If your back hurts, ask a doctor or physiotherapist."
+        "Lift shafts and beams with bent knees and a straight back, and get help with what is "
+        "heavy. Ask a doctor about a back that hurts."
     ),
     Danger.PULLING_WARP: (
-        "The warp pulls on you: see that the brake holds, tighten little by little, keep fingers "
-        "out of the ratchet and your face out of line with the rod. Rest if your hands ache."
+        "The warp pulls: see that the brake holds, tighten little by little, and keep your fingers "
+        "out of the ratchet and your face out of line with the rod."
     ),
     Danger.TREADLES: "Take your foot off the companion's pedal before you press a treadle.",
 }

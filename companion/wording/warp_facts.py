@@ -97,7 +97,7 @@ def colours_in_order(colours: Sequence[str]) -> Iterator[str]:
         told = ", ".join(f"{number} {name}" for name, number in runs[at : at + size])
         at += size * times
         end = "" if at == len(runs) else ","
-        yield f"{times} times {told}{end}" if times > 1 else f"{told}{end}"
+        yield f"{times} times ({told}){end}" if times > 1 else f"{told}{end}"
 
 
 def _turn_at(runs: Sequence[tuple[str, int]], at: int) -> tuple[int, int]:

@@ -30,7 +30,14 @@ READERS: Final = (
 
 def first_sheet(cautions: Mapping[StageName, str]) -> Sheet:
     """Return what to know before the work begins: the cautions of every stage, at its name."""
-    told = (f"{TITLES[name].capitalize()}. {text}" for name, text in cautions.items())
+    once = {
+        text: name for name, text in reversed(list(cautions.items()))
+    }  # of two warps, the first
+    told = (
+        f"{TITLES[name].capitalize()}. {text}"
+        for name, text in cautions.items()
+        if once[text] == name
+    )
     return Sheet(
         name="before you begin",
         numbered="",

@@ -40,6 +40,8 @@ _YARN_WORDS: Final = {
     "teal": "#00707a", "rust": "#a8481a", "wine": "#6e1030", "lilac": "#c3a5e1", "gray": "#828282",
 }  # fmt: skip
 """Shades of our own for words of yarn that are none of a palette's."""
+_LIKE: Final = {"pale": "light", "soft": "light", "deep": "dark"}
+"""Words for how light a colour is, and the palette's own for it."""
 _LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"
 
 
@@ -88,7 +90,8 @@ def _fill(name: str, number: int) -> str:
     words = name.casefold().split()
     if words[-1] in _YARN_WORDS:
         return _YARN_WORDS[words[-1]]
-    return "#" + "".join(f"{round(level):02x}" for level in shade_of(name, number))
+    known = " ".join(_LIKE.get(word, word) for word in words)
+    return "#" + "".join(f"{round(level):02x}" for level in shade_of(known, number))
 
 
 def _ink(fill: str) -> str:
