@@ -34,7 +34,7 @@ def sheet_of(sheets: Iterable[Sheet], name: SheetName) -> Sheet:
 
 def numbers(text: str) -> list[int]:
     """Return the numbers of a line's content, headings such as "dark blue:" left out."""
-    return [int(number) for number in re.findall(r"\d+", re.sub(r"[^\d()]+:", " ", text))]
+    return [int(number) for number in re.findall(r"\d+", re.sub(r"beam \d+:|[^\d()]+:", " ", text))]
 
 
 def bracketed(text: str) -> list[int]:
