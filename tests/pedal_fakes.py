@@ -32,6 +32,13 @@ class FakeDevice:
         self._events.append(KeyEvent(key, change, time.monotonic() if at is None else at))
         os.write(self._write_end, b"x")
 
+    def taps(self, key: str, *times: float) -> None:
+        """Press a key and let it go at these times, all of it read at once."""
+        for at in times:
+            self._events += [KeyEvent(key, Change.PRESS, at)]
+            self._events += [KeyEvent(key, Change.RELEASE, at + 0.08)]
+        os.write(self._write_end, b"x")
+
     def tap(self, key: str) -> None:
         """Press a key and let it go."""
         self.change(key, Change.PRESS)

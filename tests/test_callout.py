@@ -140,6 +140,7 @@ ONE_OF_EACH: list[Message] = [
     e.TakenOver(1, 150),
     m.LookQuestion(STAGE, GROUP),
     m.WhichGroup(),
+    m.KnotReminder(3),
     m.LookQuestion(SLEYING, SLEYING.groups[0]),
     m.NewPace(4),
     m.NewPace(0),

@@ -161,6 +161,19 @@ def test_what_cannot_be_looked_at_is_told(name: StageName, words: str, line: str
     assert said[0].startswith(line)
 
 
+def test_reminders_are_said_where_they_are_wanted() -> None:
+    """The cross at each callout of the threading, and a slip knot at each group's end."""
+    options = Options(cautions=False, tell_help=False, say_cross=True, say_knot=True)
+    weaver = Weaver(options=options)
+    (heard,) = weaver.say("done")
+    assert heard == "Take the next end from the cross. End 2: shaft 2, dent 2."
+    weaver.to_end(8)
+    assert "Tie group 1 in a slip knot." in weaver.say("8")
+    (heard,) = weaver.say("4 at a time")
+    assert heard.startswith("Take the next 4 ends from the cross.")
+    assert weaver.say("read back group 1")[-1].startswith("Straight draw")
+
+
 def test_it_works_through_the_front_door(tmp_path: Path) -> None:
     """By typed words, with the record telling the mend, and the place as it was."""
     lines = [*["done"] * 8, "8", *["done"] * 8, "8", "done", "look at group 1", "1 2 4 3 1 2 3 4"]

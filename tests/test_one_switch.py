@@ -6,6 +6,7 @@ The real command in a pseudo-terminal; waits follow what is printed, never the m
 from __future__ import annotations
 
 import io
+import re
 import time
 from contextlib import closing
 from typing import TYPE_CHECKING
@@ -187,6 +188,27 @@ def test_quick_presses_leave_all_as_it_was(loom: Loom, gap: float, before: str) 
     state = loom.walk.state
     assert "Choices." in loom.call(gap)
     assert loom.walk.state == state
+
+
+def test_a_reading_goes_on_at_the_pace_and_the_work_waits(loom: Loom) -> None:
+    """Without a press to the end of the group; what is read back is not confirmed by it."""
+    loom.press(1.2)
+    loom.press(0.6)
+    before = loom.walk.state.confirmed
+    loom.give("keep going every 2")
+    loom.give("read back")
+    printed = ""
+    for _ in range(8):
+        loom.now += 2.5
+        loom.printed.truncate(0)
+        loom.printed.seek(0)
+        loom.walk.tick()
+        loom.walk.tick()
+        printed += loom.printed.getvalue()
+    assert re.findall(r"End (\d): shaft", printed) == ["2", "3"]
+    assert "End of the reading." in printed
+    assert loom.walk.state.reading is None
+    assert (loom.walk.state.confirmed, loom.walk.state.only_read) == (before, 0)
 
 
 def test_what_is_pressed_slowly_before_is_kept(loom: Loom) -> None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import queue
 import threading
+import time
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,7 +20,7 @@ from companion.devices.pedal.devices import InputDevice, choose, list_devices
 from companion.devices.pedal.evdev_device import key_name
 from companion.devices.pedal.evdev_pedal import EvdevPedal
 from companion.devices.pedal.gesture import Timing
-from companion.devices.pedal.keys import Change
+from companion.devices.pedal.keys import Change, QuickText
 from companion.devices.pedal.table import Bindings
 
 if TYPE_CHECKING:
@@ -75,6 +76,27 @@ def test_presses_become_commands() -> None:
         device.tap("f14")
         device.tap("f13")
         assert (commands.next(), commands.next()) == ("done", "back")
+        assert commands.is_quiet()
+
+
+@pytest.mark.parametrize(("gap", "given"), [(0.2, 1), (0.4, 2)])
+def test_quick_presses_and_a_hold_ask_for_the_choices(gap: float, given: int) -> None:
+    """With how many of the presses were given as done before; a fourth one gives nothing."""
+    device = FakeDevice()
+    bindings = Bindings({"f13": "done", "f13 hold": "choices"})
+    pedal = EvdevPedal(
+        "1234:abcd", bindings, Timing(), 0.3, _Ear(), backend=FakeBackend({PEDAL: device})
+    )
+    pedal.connect()
+    with _running(pedal) as commands:
+        now = time.monotonic() - 4
+        device.taps("f13", *(now + number * gap for number in range(4)))
+        assert [commands.next() for _ in range(given)] == ["done"] * given
+        choices = commands.next()
+        assert isinstance(choices, QuickText)
+        assert (choices, choices.quick) == ("choices", given)
+        device.change("f13", Change.PRESS)
+        assert commands.next() == "choices"
         assert commands.is_quiet()
 
 

@@ -7,19 +7,23 @@ import pty
 import threading
 import time
 import tty
+from contextlib import closing
 from typing import TYPE_CHECKING, NamedTuple
 
+import front_door
 import pytest
+from front_door import run
 from pedal_fakes import KEYBOARD, PEDAL, FakeBackend, FakeDevice
 
 from companion.base.errors import PedalError
 from companion.devices.pedal.keys import Change
-from companion.devices.pedal.learn import Learnt, Press, kept, learn
+from companion.devices.pedal.learn import Learnt, Press, kept, learn, learn_switch
 from companion.devices.pedal.presses import PedalPresses, TerminalPresses
 from companion.settings import Settings, set_value
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
 
 class _Scripted:
@@ -49,6 +53,42 @@ def test_three_pedals_are_learnt_and_confirmed() -> None:
         "Learnt: f13 is done, f14 is back, f15 is repeat.",
         "Press f13 once more to keep this, or Escape to leave all as it was.",
     ]
+
+
+def test_one_switch_is_learnt_by_its_presses_alone() -> None:
+    """No Escape is needed. Typed, it tells no hold; read by itself, a hold reads the choices."""
+    said: list[str] = []
+    assert learn_switch(_Scripted("f13", "f13"), said.append) == Learnt({"f13": "done"})
+    assert said[0] == "Press your switch once for done."
+    press = Press(("f13",), "1234:abcd")
+    learnt = learn_switch(_Scripted(press, press), said.append)
+    assert learnt == Learnt({"f13": "done", "f13 hold": "choices"}, "1234:abcd")
+    assert kept(Settings(), learnt).pedal.bindings == learnt.bindings
+    assert learn_switch(_Scripted(press), said.append) is None
+
+
+@pytest.mark.parametrize(
+    ("dwell", "told"),
+    [
+        ("2", "each for 2 seconds, the first for 3: a press takes the one just said. After 2"),
+        ("0", "then a press moves on, and those take."),
+    ],
+)
+def test_the_command_learns_one_switch(tmp_path: Path, dwell: str, told: str) -> None:
+    """In a terminal: two presses, and it says what they do from now on."""
+    arguments = ("pedal", "learn", "--one-switch", "--dwell", dwell)
+    with closing(front_door.terminal(tmp_path, *arguments)) as learning:
+        learning.expect_exact("Press your switch once for done.")
+        time.sleep(0.5)  # until the terminal gives its keys one by one
+        learning.send("\x1b[25~")
+        learning.expect_exact("Press f13 once more to keep this")
+        time.sleep(1.0)
+        learning.send("\x1b[25~")
+        learning.expect_exact(told)
+        learning.expect_exact("Kept in")
+    shown = run(tmp_path, "settings", "walk.scan_seconds").stdout
+    assert shown.startswith(f"walk.scan_seconds: {float(dwell)}")
+    assert "f13" in run(tmp_path, "settings", "keys.bindings").stdout
 
 
 def test_one_pedal_cannot_mean_two_things() -> None:

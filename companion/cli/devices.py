@@ -10,8 +10,10 @@ from companion.base.errors import PedalError
 from companion.cli.health import findings
 from companion.devices.pedal.character_mode import CharacterMode
 from companion.devices.pedal.devices import list_devices
-from companion.devices.pedal.learn import kept, learn
+from companion.devices.pedal.learn import kept, learn, learn_switch
 from companion.devices.pedal.presses import PedalPresses, TerminalPresses
+from companion.guide.choices import ROUNDS
+from companion.session.scanner import FIRST_ITEM_FACTOR
 from companion.settings import (
     describe,
     load,
@@ -44,8 +46,21 @@ def list_pedals() -> None:
     is_flag=True,
     help="Read the pedal by itself (Linux), so that it works when another window is in front.",
 )
-def learn_pedal(*, background: bool) -> None:
-    """Press each pedal once, and its keys are kept in the settings."""
+@click.option(
+    "--one-switch", is_flag=True, help="One switch for all: a press, quick presses, and a hold."
+)
+@click.option(
+    "--dwell",
+    type=click.FloatRange(0, 20),
+    metavar="SECONDS",
+    help="How long each choice stands; 0 has a press move on, and quick ones or a hold take.",
+)
+def learn_pedal(*, background: bool, one_switch: bool, dwell: float | None) -> None:
+    """Press each pedal once, and its keys are kept in the settings.
+
+    \b
+    With one switch:   companion pedal learn --one-switch --dwell 2
+    """
     if not sys.stdin.isatty():
         raise PedalError(
             "Expected a terminal to learn a pedal in, but input comes from a file or pipe. "
@@ -54,10 +69,28 @@ def learn_pedal(*, background: bool) -> None:
     settings = load()
     with CharacterMode(sys.stdin.fileno()):
         presses = _background_presses() if background else TerminalPresses()
-        learnt = learn(presses, click.echo)
-    if learnt is not None:
-        save(kept(settings, learnt))
-        click.echo(f"Kept in {settings_path()}.")
+        learnt = learn_switch(presses, click.echo) if one_switch else learn(presses, click.echo)
+    if learnt is None:
+        return
+    settings = kept(settings, learnt)
+    if dwell is not None:
+        settings = set_value(settings, "walk.scan_seconds", str(dwell))
+    save(settings)
+    if one_switch:
+        click.echo(switch_ways(settings.walk.scan_seconds, has_hold=bool(learnt.device)))
+    click.echo(f"Kept in {settings_path()}.")
+
+
+def switch_ways(scan_seconds: float, *, has_hold: bool) -> str:
+    """Return what one switch does from now on."""
+    call = f"Three quick presses{' or a hold' if has_hold else ''}"
+    if not scan_seconds:
+        return f"A press is done. {call} read the choices: then a press moves on, and those take."
+    return (
+        f"A press is done. {call} read the choices, each for {scan_seconds:g} seconds, the first "
+        f"for {FIRST_ITEM_FACTOR * scan_seconds:g}: a press takes the one just said. After "
+        f"{ROUNDS} rounds they close by themselves."
+    )
 
 
 def _background_presses() -> PedalPresses:

@@ -131,6 +131,13 @@ def step(state: State, command: Command, stage: Stage) -> Outcome:
     return _HANDLERS[command.kind](state, command, stage)
 
 
+def read_on(state: State, stage: Stage) -> Outcome | None:
+    """Go on by the pace, in a read-back too; None where the weaver must come first."""
+    if state.mode is Mode.READING and state.reading is not None:
+        return while_reading(state, state.reading, Command(Kind.DONE), stage)
+    return walk.read_on(state, stage)
+
+
 def upcoming(state: State, stage: Stage, limit: int) -> tuple[Message, ...]:
     """Return up to `limit` messages that come next if all goes as planned.
 

@@ -109,6 +109,8 @@ class StepCall(Message):
     detail: Detail = "all"
     named: tuple[Named, ...] = ()
     """In order."""
+    is_from_cross: bool = False
+    """Whether to remind that the ends are taken from the cross."""
     dent_before: int = 0
     """The dent told just before, whose hundreds the ear still knows; 0 to tell dents in full."""
 
@@ -146,6 +148,13 @@ class Miscount(Message):
     count: int
     expected: int
     is_so_far: bool
+
+
+@dataclass(frozen=True, slots=True)
+class KnotReminder(Message):
+    """The group that is threaded is to be tied in a slip knot."""
+
+    group: int
 
 
 @dataclass(frozen=True, slots=True)

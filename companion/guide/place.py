@@ -83,6 +83,7 @@ def step_call(state: State, stage: Stage, *, is_full: bool = False) -> StepCall:
         steps,
         state.options.detail,
         named=tuple(_named(state, stage, steps, is_full=is_full)),
+        is_from_cross=state.options.say_cross and stage.is_from_cross and bool(steps[0].shafts),
         dent_before=before.dents[-1] if before and before.dents and is_known else 0,
     )
 

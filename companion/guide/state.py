@@ -43,6 +43,10 @@ class Options:
     """What is told of each end."""
     say_unit: bool = True
     """Whether a unit is named where it begins."""
+    say_cross: bool = False
+    """Whether each callout of the threading reminds of the cross that its ends come from."""
+    say_knot: bool = False
+    """Whether each group of the threading ends with a reminder to tie it in a slip knot."""
     cautions: bool = True
     """Whether the usual cautions are said at the start."""
     stage_cautions: bool = True

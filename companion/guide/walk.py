@@ -25,7 +25,7 @@ from companion.guide.events import (
     Undone,
 )
 from companion.guide.mend_messages import Suspected
-from companion.guide.messages import GroupEnd, GroupStart, Mode
+from companion.guide.messages import GroupEnd, GroupStart, KnotReminder, Mode
 from companion.guide.place import (
     count_question,
     finished,
@@ -296,7 +296,9 @@ def _pass_boundary(
     unsaid = () if added is None or added in closing else (added,)
     usual: Tune = "boundary" if state.base is Mode.WALKING or is_last else "confirm"
     usual = "finish" if base is Mode.FINISHED else usual
-    came = (*closing, GroupClosed(checked))
+    has_knot = state.options.say_knot and stage.counted == "end" and stage.has_shafts
+    knot = (KnotReminder(checked),) if has_knot else ()
+    came = (*closing, *knot, GroupClosed(checked))
     return accepted(after, tune or usual, *came, *_next(after, stage), unsaid=unsaid)
 
 

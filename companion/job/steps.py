@@ -174,6 +174,12 @@ class Stage:
         return len(self.steps)
 
     @property
+    def is_from_cross(self) -> bool:
+        """Whether its ends are taken from the cross, one after the other."""
+        is_threading = self.counted == "end" and self.has_shafts
+        return is_threading and self.dressing.method == "back-to-front"
+
+    @property
     def is_by_foot(self) -> bool:
         """Whether the weaver's feet are at work, so that no other pedal is to be pressed."""
         return self.name == "weave" and self.dressing.loom_kind != "table"

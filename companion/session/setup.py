@@ -80,6 +80,8 @@ def options_of(settings: Settings, wishes: Wishes) -> Options:
         size=wishes.step or read_size(walk.step),
         detail=wishes.detail or walk.detail,
         say_unit=walk.say_unit,
+        say_cross=walk.say_cross,
+        say_knot=walk.say_knot,
         ask_left=walk.ask_left,
         cautions=walk.cautions,
         stage_cautions=walk.cautions,

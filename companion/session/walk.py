@@ -47,7 +47,16 @@ OPENING_SECONDS = 1.0
 """A press that comes sooner after a new opening was meant for what came before it."""
 BREATH_SECONDS = 0.3
 """By its pace the walk goes on no sooner after a callout."""
-_ON_PACE = frozenset({Kind.DONE, Kind.COUNT, Kind.KEEP_GOING, Kind.MORE_TIME, Kind.LESS_TIME})
+_ON_PACE = frozenset(
+    {
+        Kind.DONE,
+        Kind.COUNT,
+        Kind.READ_BACK,
+        Kind.KEEP_GOING,
+        Kind.MORE_TIME,
+        Kind.LESS_TIME,
+    }
+)
 """What lets the walk go on by itself; anything else holds it until one of them is given."""
 _KEYED = frozenset({"key", "pedal", "board"})
 _BY_HAND = frozenset({"key", "pedal"})
@@ -231,9 +240,12 @@ class StageWalk:
         return bool(seconds) and is_due and not self._is_held
 
     def _read_on(self) -> None:
+        was_reading = self.state.reading is not None
         outcome = guide.read_on(self.state, self.stage)
         if outcome is not None:
             self._carry_out(Input("command", "", "line"), outcome, Source.PROGRAM)
+            # What was read back is looked at before the work goes on.
+            self._is_held = was_reading and self.state.reading is None
 
     def _scan(self, given: Input, command: Command) -> bool | None:
         """Move on among the choices, or take one; None where the command is none of theirs."""

@@ -123,6 +123,10 @@ class Walking(Table):
     """What is told of each end: all of it, its shaft and dent (short), or the shaft alone."""
     say_unit: bool = True
     """Whether a named part of the threading is said where it begins."""
+    say_cross: bool = False
+    """Whether each callout of the threading reminds you to take the next end from the cross."""
+    say_knot: bool = False
+    """Whether each group of the threading ends with a reminder to tie it in a slip knot."""
     cautions: bool = True
     """Whether the usual cautions are said before a stage."""
     break_minutes: Annotated[int, Field(ge=0, le=240)] = 25

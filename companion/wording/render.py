@@ -47,6 +47,7 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     m.CountQuestion: checks.count_question,
     e.Counted: checks.count_right,
     m.GroupEnd: checks.group_end,
+    m.KnotReminder: lambda message, _: f"Tie group {message.group} in a slip knot.",
     m.Miscount: checks.miscount,
     m.Hold: checks.hold,
     m.Warned: checks.warned,

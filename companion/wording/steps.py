@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from companion.base.text import counted
 from companion.wording.callouts import parts, told
 
 __all__ = ["describe", "parts", "step_call"]
@@ -16,7 +17,10 @@ if TYPE_CHECKING:
 
 def step_call(message: StepCall, _style: Style) -> str:
     """Return the callout of the steps in hand, or of steps read back."""
-    return told(
+    ends = sum(step.ends for step in message.steps)
+    taken = "the next end" if ends == 1 else f"the next {counted(ends, 'end')}"
+    cross = f"Take {taken} from the cross. " if message.is_from_cross else ""
+    return cross + told(
         message.steps,
         message.stage,
         message.detail,

@@ -73,6 +73,25 @@ def learn(presses: Presses, say: Tell, wanted: Sequence[str] = WANTED) -> Learnt
     return None
 
 
+def learn_switch(presses: Presses, say: Tell) -> Learnt | None:
+    """Learn one switch by its presses alone; return what was learnt, or None.
+
+    Read by itself, it tells a hold from a press, so that a hold reads the choices too.
+    """
+    try:
+        say(f"Press your switch once for {WANTED[0]}.")
+        learnt = _ask(WANTED[0], Learnt(), presses, say)
+        if learnt.device:
+            held = {f"{key} hold": str(Kind.CHOICES) for key in learnt.bindings}
+            learnt = Learnt({**learnt.bindings, **held}, learnt.device)
+        if learnt.bindings and _is_confirmed(learnt, presses, say):
+            return learnt
+    except _Stopped:
+        pass
+    say("Nothing was changed.")
+    return None
+
+
 def _ask_all(presses: Presses, say: Tell, wanted: Sequence[str]) -> Learnt:
     learnt = Learnt()
     for command in wanted:
