@@ -104,7 +104,7 @@ class Cause:
     """Where heddles are lacking: (shaft, heddles to spare), the richest first."""
 
 
-OTHER_REED = "other reed"
+OTHER_REED = "other-reed"
 """Of a new plan: it has another reed."""
 SHORTER = "shorter"
 """Of a new plan: it has no more steps from there on."""
