@@ -216,7 +216,7 @@ def test_what_is_past_stays_as_it_was_done(tmp_path: Path) -> None:
     )
     plain = path.read_text(encoding="utf-8")
     walk = run(tmp_path, "thread", path, "--new", "--text", lines=[*count * 5, "done", "stop"])
-    assert "Sleying." in walk.stdout
+    assert "Sleying from" in walk.stdout
     path.write_text(plain.replace(*threading(("1 to 4", 1), ("4 to 1", 9))), encoding="utf-8")
     told = run(tmp_path, "resume", "--text", lines=["stop"]).stdout
     assert told.startswith("Threading stays as before.")
