@@ -40,7 +40,8 @@ def walk(plan: Path, *, first: StageName | None, only: StageName | None, **optio
     From the front:  wind, heddles, sley, thread, tie-on-rear, beam, tie-on, tie-up, first-picks
 
     The plan's method says which. What the plan has nothing for, a raddle or a tie-up, is left out,
-    and the reason is told. A walk that was left unfinished goes on where it was.
+    and the reason is told. Two beams, a beam in sections, an old warp to knot to, heddles to move
+    and a dobby bring stages of their own. A walk that was left unfinished goes on where it was.
 
     \b
     A warp that is wound already:   companion walk PLAN --from raddle
