@@ -97,14 +97,20 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+_OF_DOCUMENTATION = {"__pycache__", "screenshots", "README.md", "lattice-scarf.svg"}
+
+
 def test_the_wheel_has_all_that_is_needed(wheel: Path) -> None:
-    """Every module, page, font and demo plan of the checkout is in it, and no more of ours."""
+    """Every module, page, font and demo plan of the checkout is in it, and no more of ours.
+
+    The pictures that only the documentation shows stay out.
+    """
     names = zipfile.ZipFile(wheel).namelist()
     packed = {name for name in names if name.startswith("companion/")}
     here = {
         path.relative_to(ROOT).as_posix()
         for path in (ROOT / "companion").rglob("*")
-        if path.is_file() and not {"__pycache__", "screenshots", "README.md"} & set(path.parts)
+        if path.is_file() and not _OF_DOCUMENTATION & set(path.parts)
     }
     assert packed == here
     plans = {name.rpartition("/")[2] for name in names if "/share/companion/plans/" in name}
