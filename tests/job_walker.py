@@ -12,7 +12,8 @@ from small_plans import plans
 from companion.command import Command, Kind
 from companion.guide import Mode, Options, Say, State, start, step
 from companion.guide.place import expected_so_far
-from companion.plan.schema import Beam, Length
+from companion.plan.equipment import Beam
+from companion.plan.schema import Length
 from companion.wording import Style, render
 from companion.wording.notes import step_note
 from companion.wording.stages import group_name

@@ -10,7 +10,8 @@ from companion.plan.draft.ends import CM_PER_INCH
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from companion.plan.schema import PlanFile, Raddle, Reed
+    from companion.plan.equipment import Raddle, Reed
+    from companion.plan.schema import PlanFile
 
 
 def inches(file: PlanFile, length: Fraction) -> Fraction:

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
     from companion.loom.dressing import ShaftHeddles
     from companion.loom.tie_up import TieUpPlan
+    from companion.plan.equipment import Loom
     from companion.plan.file.reader import Plan
-    from companion.plan.schema import Loom
 
 _COUNTERBALANCE_SHAFTS: Final = 4
 

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from fractions import Fraction
 
+    from companion.plan.equipment import Raddle
     from companion.plan.file.reader import Plan
-    from companion.plan.schema import Raddle
 
 
 def ends_per_section(plan: Plan, table: Raddle) -> Fraction:

@@ -23,8 +23,8 @@ from companion.plan.values import MAX_ENDS
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from companion.plan.equipment import ReedPart
     from companion.plan.file.reader import Plan
-    from companion.plan.schema import ReedPart
 
 _PATH = ("reed", "parts")
 

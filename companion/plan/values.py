@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 from companion.base.text import LONGEST_LABEL, is_label
 from companion.yarn.length import MOST_SHARE, read_share
@@ -117,3 +117,9 @@ Shafts = Annotated[
 Treadles = Annotated[
     str, said('treadles in order, as text such as "1-2-3-4" or "1+3, 2+4"', "1 to 4")
 ]
+
+
+class Table(BaseModel):
+    """A table of the plan file: unknown keys are mistakes and nothing changes after reading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)

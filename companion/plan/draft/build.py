@@ -30,8 +30,9 @@ if TYPE_CHECKING:
 
     from companion.plan.draft.stretch import Stretch
     from companion.plan.draft.treadling import Written
+    from companion.plan.equipment import ReedPart
     from companion.plan.fault import Path, Unsure
-    from companion.plan.schema import Part, PlanFile, ReedPart
+    from companion.plan.schema import Part, PlanFile
 
 _SUMMED = (
     "warp.ends", "warp.width", "warp.ends_per_inch", "warp.ends_per_cm", "units",

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple, Union, ge
 from pydantic.fields import FieldInfo
 
 from companion.base.text import listed, quoted
-from companion.plan.schema import PlanFile, Table
+from companion.plan.schema import PlanFile
+from companion.plan.values import Table
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -1,0 +1,170 @@
+"""The tables of a plan file that describe the loom and what stands on it: reed, raddle, beams.
+
+Units and limits are those of `companion.plan.schema`, which holds the other tables.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from companion.plan.values import (
+    MAX_ENDS,
+    MAX_SHAFTS,
+    Count,
+    Exact,
+    ExactOrNone,
+    Gauge,
+    Label,
+    Shafts,
+    Share,
+    Side,
+    Table,
+    said,
+)
+
+
+class ReedPart(Table):
+    """A region of the reed: ends with an order of their own, dents left empty, or smaller parts."""
+
+    ends: Annotated[Count | None, Field(examples=[24])] = None
+    """Ends in heddles, doubled ones counted as two."""
+    sley: Annotated[str | None, said('ends in successive dents, as text such as "1-2-2"', "4")] = (
+        None
+    )
+    """None: the most even order that makes the warp's sett."""
+    empty: Annotated[Count | None, Field(examples=[5])] = None
+    """Dents left empty."""
+    parts: Annotated[
+        tuple[ReedPart, ...] | None,
+        said("a list of smaller parts", [{"ends": 12, "sley": "4"}, {"empty": 5}]),
+    ] = None
+    """Smaller parts, taken in order."""
+    times: Annotated[Count, Field(examples=[3])] = 1
+
+    @model_validator(mode="after")
+    def _one_shape(self) -> ReedPart:
+        given = [key for key in ("ends", "empty", "parts") if getattr(self, key)]
+        if len(given) != 1:
+            came = " and ".join(given) or "none of them"
+            raise ValueError(f"expected exactly one of ends, empty or parts; found {came}")
+        if self.sley is not None and self.ends is None:
+            raise ValueError("expected sley beside ends alone")
+        return self
+
+
+class Reed(Table):
+    """The reed in the beater."""
+
+    dents_per_inch: Annotated[Gauge | None, Field(examples=[10])] = None
+    dents_per_10cm: Annotated[Gauge | None, Field(examples=[40])] = None
+    width: Annotated[Exact, Field(examples=[36])]
+    """The whole reed's width in the plan's units."""
+    sley: Annotated[
+        str | None, said('ends in successive dents, as text such as "1-2-2"', "1-2-2")
+    ] = None
+    """Ends in successive dents, "1-2-2"; None computes the most even order from sett and reed."""
+    parts: Annotated[
+        tuple[ReedPart, ...],
+        said("a list of regions of the reed", [{"ends": 24}, {"ends": 12, "sley": "4"}]),
+    ] = ()
+    """Regions with an order each, from end 1 on, for a warp crammed here and spaced there."""
+
+    @model_validator(mode="after")
+    def _one_gauge(self) -> Reed:
+        if self.parts and self.sley is not None:
+            raise ValueError("expected sley or parts, not both")
+        if (self.dents_per_inch is None) == (self.dents_per_10cm is None):
+            raise ValueError("expected the reed once, as dents_per_inch or dents_per_10cm")
+        return self
+
+
+class Loom(Table):
+    """The loom and how the weaver dresses it."""
+
+    shafts: Annotated[int, Field(ge=2, le=MAX_SHAFTS, strict=True, examples=[4])]
+    heddles: Annotated[
+        tuple[Annotated[int, Field(ge=0, le=MAX_ENDS, strict=True)], ...] | None,
+        said("a list with a whole number of heddles for each shaft", [100, 100, 100, 100]),
+    ] = None
+    """Heddles hanging on each shaft, shaft 1 first; None: not known, so shortage is not judged."""
+    weaving_width: Annotated[Exact | None, Field(examples=[36])] = None
+    first_end: Side = "right"
+    """The edge where end 1 is, seen from the front of the loom."""
+    method: Literal["back-to-front", "front-to-back"] = "back-to-front"
+    passes: Literal["together", "separate"] = "together"
+    """Whether each end goes through heddle and reed in one step, or the reed is a later pass."""
+    shaft_one: Literal["front", "back"] = "front"
+    """Which shaft is called 1: the one nearest the breast beam or nearest the back beam."""
+    kind: Literal["jack", "counterbalance", "countermarch", "table", "dobby"] | None = None
+    """A table loom has a lever for each shaft, and a dobby bars with pegs: neither is tied up."""
+
+
+class Raddle(Table):
+    """The raddle, for spreading before beaming."""
+
+    sections_per_inch: Annotated[Gauge | None, Field(examples=[2])] = None
+    sections_per_cm: Annotated[Gauge | None, Field(examples=[1])] = None
+    width: Annotated[Exact | None, Field(examples=[30])] = None
+    """The whole raddle's width in the plan's units; None: not known, so not centred."""
+
+    @model_validator(mode="after")
+    def _one_gauge(self) -> Raddle:
+        if (self.sections_per_inch is None) == (self.sections_per_cm is None):
+            raise ValueError("expected the raddle once, as sections_per_inch or sections_per_cm")
+        return self
+
+
+class Beam(Table):
+    """The warp beam, for winding the warp on."""
+
+    around: Annotated[Exact, Field(examples=[18])]
+    """The length of one turn on the bare beam, in the plan's units."""
+    turns_a_step: Annotated[int, Field(ge=1, le=100, strict=True, examples=[2])] = 1
+    """Turns wound between two confirmations."""
+    section_width: Annotated[Exact | None, Field(examples=[2])] = None
+    """The width of a section, where the beam is divided and the warp is wound straight onto it."""
+    sections: Annotated[Count | None, Field(examples=[18])] = None
+    """Sections on the whole beam; None: not known, so not centred."""
+
+    @model_validator(mode="after")
+    def _sections_of_a_width(self) -> Beam:
+        if self.sections is not None and self.section_width is None:
+            raise ValueError("expected section_width beside sections")
+        return self
+
+
+class SecondBeam(Table):
+    """A second warp on a beam of its own; all other ends are those of the first."""
+
+    shafts: Shafts | None = None
+    """Its ends are all those on these shafts."""
+    colour: Label | None = None
+    """Its ends are all those of this colour."""
+    order: Annotated[
+        str | None, said('the beam of successive heddles, as text such as "1-2"', "1-2")
+    ] = None
+    """The beam of successive heddles, over and over."""
+    take_up: Share | None = None
+    """None: that of the first warp, and so for what follows."""
+    loom_waste: Annotated[ExactOrNone | None, Field(examples=[30])] = None
+    around: Annotated[Exact | None, Field(examples=[18])] = None
+    """The length of one turn on the bare second beam."""
+    tension: Literal["alike", "slacker", "tighter"] = "alike"
+    """How it is held while weaving, beside the first."""
+
+    @model_validator(mode="after")
+    def _one_choice(self) -> SecondBeam:
+        given = [key for key in ("shafts", "colour", "order") if getattr(self, key)]
+        if len(given) != 1:
+            came = " and ".join(given) or "none of them"
+            raise ValueError(f"expected exactly one of shafts, colour or order; found {came}")
+        return self
+
+
+class OldWarp(Table):
+    """A warp that hangs in the loom still: the new one is knotted to it, and nothing threaded."""
+
+    ends: Annotated[Count, Field(examples=[300])]
+    """Its ends in heddles; the new warp must have as many."""
