@@ -68,6 +68,7 @@ def choose_voice(page: Page, name: str) -> None:
 
 
 @needs_chromium
+@pytest.mark.long
 def test_a_device_says_by_itself_that_the_loom_is_away(
     tmp_path: Path, open_page: Callable[..., Page]
 ) -> None:

@@ -276,6 +276,7 @@ def test_a_flood_ends_the_line(board: RunningBoard) -> None:
     assert closed_with(board, HELLO, *[SOUND] * 2000) == 1008
 
 
+@pytest.mark.long
 def test_a_slow_sender_is_let_go(board: RunningBoard) -> None:
     """Silence on the line, or a drop now and then, holds nothing open."""
     with open_ear(board) as line:
@@ -289,6 +290,7 @@ def test_a_slow_sender_is_let_go(board: RunningBoard) -> None:
         assert line.close_code == 1008
 
 
+@pytest.mark.long
 def test_a_greeting_that_does_not_come_holds_nothing_open(board: RunningBoard) -> None:
     with open_ear(board) as line:
         with suppress(ConnectionClosed):

@@ -85,6 +85,7 @@ def listen(page: Page) -> None:
     expect(page.locator("#hears")).to_have_text("Listening.", timeout=60_000)
 
 
+@pytest.mark.long
 def test_a_plan_is_walked_by_voice_from_the_page(tmp_path: Path) -> None:
     """40 ends, four at a time, and every count affirmed, by one word said again and again."""
     home = tmp_path / "home"
@@ -109,6 +110,7 @@ def test_a_plan_is_walked_by_voice_from_the_page(tmp_path: Path) -> None:
     assert not [each for each in home.rglob("*") if each.suffix in {".wav", ".pcm", ".flac"}]
 
 
+@pytest.mark.long
 def test_a_device_does_not_hear_itself(tmp_path: Path) -> None:
     """While it speaks what comes in does not count, and it is heard again after."""
     with RunningBoard(tmp_path / "home") as board, hearing(tmp_path, "next one") as open_page:
@@ -145,6 +147,7 @@ def test_a_device_whose_browser_keeps_its_own_rate_is_heard(tmp_path: Path) -> N
         wait_until(lambda: board.place()["progress"]["confirmed"] > 0, 60)
 
 
+@pytest.mark.long
 def test_a_microphone_that_may_not_be_used_is_told_of(tmp_path: Path) -> None:
     """And one that another device takes over; after a reload the one that was wanted goes on."""
     with RunningBoard(tmp_path / "home") as board, hearing(tmp_path, "hello") as open_page:
@@ -168,6 +171,7 @@ def test_a_microphone_that_may_not_be_used_is_told_of(tmp_path: Path) -> None:
         assert violations(refused) == []
 
 
+@pytest.mark.long
 def test_a_device_finds_the_loom_again_and_listens_on(tmp_path: Path) -> None:
     """Killed and started again, the loom hears the same page by itself."""
     with hearing(tmp_path, "next one") as open_page:

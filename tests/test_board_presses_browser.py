@@ -234,6 +234,7 @@ def test_only_the_page_itself_where_that_is_chosen(
 
 
 @pytest.mark.parametrize("by", ["key", "tap"])
+@pytest.mark.long
 def test_one_switch_walks_the_whole_plan(
     tmp_path: Path, open_page: Callable[..., Page], by: str
 ) -> None:
@@ -264,6 +265,7 @@ def test_one_switch_walks_the_whole_plan(
         assert board.place()["progress"]["confirmed"] == 40
 
 
+@pytest.mark.long
 def test_a_switch_takes_a_choice(tmp_path: Path, open_page: Callable[..., Page]) -> None:
     """The choices are read and shown, a press takes the one just said; the way out stays open."""
     assert run(tmp_path, "settings", "walk.scan_seconds", "6").returncode == 0
@@ -344,6 +346,7 @@ def listening_to_earbuds(page: Page, bus: str) -> Iterator[Headset]:
 
 
 @needs_bus
+@pytest.mark.long
 def test_an_earbud_walks_the_whole_plan(
     tmp_path: Path, bus: str, open_page: Callable[..., Page]
 ) -> None:

@@ -132,7 +132,7 @@ def test_every_end_and_dent_is_in_the_brf(name: str) -> None:
 def numbers_of(text: str) -> list[int]:
     """Return the numbers, without headings (in braille a colon is the cell of 3) or brackets."""
     plain = text.replace('"<', " ").replace('">', " ")
-    return numbers(re.sub(r"[A-Z][A-Z ]*3", "", plain))
+    return numbers(re.sub(r"BEAM \d3|[A-Z][A-Z ]*3", "", plain))
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -295,6 +295,7 @@ KILLS = 8
 
 
 @pytest.mark.parametrize("is_new", [True, False])
+@pytest.mark.long
 def test_a_kill_while_bringing_leaves_all_or_nothing(tmp_path: Path, *, is_new: bool) -> None:
     """After SIGKILL the session is as before or as brought; bringing again makes it whole."""
     chance = random.Random(int(is_new))
@@ -429,6 +430,7 @@ def test_moving_on_waits_for_the_walk_to_end(home: Path, tmp_path: Path) -> None
     assert bring(stick, home.parent).outcome is Arrival.MOVED_ON
 
 
+@pytest.mark.long
 def test_a_whole_walk_on_two_machines(tmp_path: Path) -> None:
     """Ana begins, Ben finishes elsewhere, and Ana's machine then tells who did what."""
     ana, ben, stick = tmp_path / "ana", tmp_path / "ben", tmp_path / "stick"

@@ -205,7 +205,7 @@ dents_per_inch = 10
 width = 2
 [loom]
 shafts = 4
-heddles = [10, 40, 40, 40]
+heddles = [10, 32, 32, 32]
 kind = "floor"
 [raddle]
 sections_per_inch = 2

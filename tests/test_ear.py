@@ -244,7 +244,7 @@ def test_commands_the_model_cannot_hear_are_named() -> None:
     """Words missing from the model are found at the start."""
     room_ = Room(blocks(said(DONE)))
     room_.recogniser.lacks = forms_of(Kind.UNDO, "en")
-    assert room_.run()[0].text == "Not to be heard, but given by key: undo."
+    assert room_.run()[0].text == "Not heard here, but given by key: undo."
 
 
 def test_a_late_source_is_told_the_mode_it_missed() -> None:

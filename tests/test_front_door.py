@@ -78,6 +78,7 @@ def test_a_session_of_the_first_edition_is_named_and_left(tmp_path: Path) -> Non
     assert session.read_bytes() == before
 
 
+@pytest.mark.long
 def test_a_plan_of_300_ends_is_heard_whole(tmp_path: Path) -> None:
     """Every printed callout of a whole walk is one stretch of sound in the file, and no more."""
     out = tmp_path / "heard.wav"

@@ -120,6 +120,7 @@ def walk_in_two_sittings(
     assert set(sources) == {"voice"}
 
 
+@pytest.mark.long
 def test_a_plan_is_walked_by_voice_with_the_korean_model(korean_home: Path) -> None:
     """Vosk hears every command of both sittings, and nothing else."""
     walk_in_two_sittings(korean_home, KOREAN, 24, ("--ear", "vosk", "--language", "ko"))
@@ -181,6 +182,7 @@ def test_words_that_are_no_commands_are_not_taught(tmp_path: Path) -> None:
     assert failed.stderr == 'Heard "dun", which is not a command; say "undo" or "done".\n'
 
 
+@pytest.mark.long
 def test_a_word_is_taught_anew_and_the_others_stay(taught_home: Path, tmp_path: Path) -> None:
     """Naming a word records it again; what is short of takes is said, and nothing is lost."""
     taught_home = shutil.copytree(taught_home, tmp_path / "home")
@@ -251,6 +253,7 @@ ANSWERS = (
 @pytest.mark.skipif(shutil.which("flite") is None, reason="needs flite")
 @pytest.mark.skipif(bool(why_not("en")), reason="needs hama and livekit-wakeword")
 @pytest.mark.parametrize("voice", ["slt", "rms"])
+@pytest.mark.long
 def test_a_wrong_count_and_its_mend_need_no_lesson(tmp_path: Path, voice: str) -> None:
     """No number is ever said, and no key pressed; neither voice was in the training."""
     sounds = {said: spoken_by_flite(said, tmp_path, voice) for said, _, _ in ANSWERS}

@@ -81,6 +81,7 @@ def test_a_hasty_second_press_affirms_nothing(tmp_path: Path) -> None:
         walk.send("q")
 
 
+@pytest.mark.long
 def test_quick_presses_read_the_choices_and_the_next_takes_one(tmp_path: Path) -> None:
     """What was pressed to open them confirms nothing."""
     assert run(tmp_path, "settings", "walk.scan_seconds", "1.5").returncode == 0

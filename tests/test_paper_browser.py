@@ -23,7 +23,16 @@ def browser() -> Iterator[Browser]:
         yield browser
 
 
-@pytest.mark.parametrize("plan", ["first-try", "striped-towels", "point-runner"])
+@pytest.mark.parametrize(
+    "plan",
+    [
+        "first-try",
+        *(
+            pytest.param(name, marks=pytest.mark.long)
+            for name in ("striped-towels", "point-runner")
+        ),
+    ],
+)
 def test_the_web_page_of_a_plan_is_accessible(browser: Browser, tmp_path: Path, plan: str) -> None:
     """No rule of WCAG 2.2 AA that axe-core can check is broken, and 320 px is wide enough."""
     page_file = tmp_path / "sheets.html"

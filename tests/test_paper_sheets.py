@@ -77,7 +77,10 @@ def test_raddle_heddles_and_ties_are_the_plans(name: str) -> None:
         numbers(" ".join(line.pieces).replace(":", ""))[:3] for line in found["heddles"].lines
     ] == [[shaft.needed, shaft.before_centre, shaft.after_centre] for shaft in dressing.heddles]
     ties = (
-        [tuple(numbers(line.pieces[0])) for line in found["tie-up"].lines]
+        [
+            tuple(n for piece in line.pieces if "down" not in piece for n in numbers(piece))
+            for line in found["tie-up"].lines
+        ]
         if "tie-up" in found
         else []
     )

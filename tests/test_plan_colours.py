@@ -149,7 +149,13 @@ def test_a_draft_takes_the_plans_colours_tie_up_and_treadling() -> None:
     draft, faults = compose(plan, wif)
     assert faults == []
     assert draft == Draft(
-        (1, 2), ("blue", "blue"), wif.units, ((1,),), picks=((1,),), title="from a file"
+        (1, 2),
+        ("blue", "blue"),
+        wif.units,
+        ((1,),),
+        picks=((1,),),
+        title="from a file",
+        pick_units=(Unit("", 1, 1, 1, 1),),
     )
 
 

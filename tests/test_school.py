@@ -245,6 +245,7 @@ def test_an_outage_holds_no_walk_up_and_loses_nothing(
     assert len([row for row in kept(path) if "done" in row[2]]) == 5
 
 
+@pytest.mark.long
 def test_what_a_killed_server_did_not_send_is_sent_when_it_is_back(
     tmp_path: Path,
     cluster: Cluster,

@@ -109,6 +109,7 @@ def answers(dressing: Dressing, name: StageName) -> Iterator[tuple[str, str]]:
 
 
 @pytest.mark.parametrize("name", WAYS)
+@pytest.mark.long
 def test_the_whole_job_is_walked_in_a_terminal(tmp_path: Path, name: str) -> None:
     """Every line typed is answered as planned, and all that is peculiar to the way is said."""
     plan = PLANS / f"{name}.toml"

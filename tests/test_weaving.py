@@ -277,6 +277,7 @@ def test_it_is_walked_killed_and_gone_on_with(scarves: Path, tmp_path: Path) -> 
     assert "weave, finished" in run(tmp_path, "sessions").stdout
 
 
+@pytest.mark.long
 def test_enter_alone_weaves_it(scarves: Path, tmp_path: Path) -> None:
     """In a terminal, from the first pick to the last: a hand switch is enough, counts included."""
     arguments = ("weave", scarves, "--text", "--step", "group")

@@ -152,6 +152,7 @@ def check_record(home: Path) -> None:
     assert "thread-and-sley, finished" in run(home, "sessions").stdout
 
 
+@pytest.mark.long
 def test_enter_alone(plan: Path, tmp_path: Path) -> None:
     """The choices are read by themselves, and Enter takes the one just said."""
     assert run(tmp_path, "settings", "walk.scan_seconds", "1.5").returncode == 0
@@ -161,6 +162,7 @@ def test_enter_alone(plan: Path, tmp_path: Path) -> None:
     check_record(tmp_path)
 
 
+@pytest.mark.long
 def test_one_switch_that_moves_on_and_takes(plan: Path, tmp_path: Path) -> None:
     """Nothing hangs on time: a press moves on among the choices, and a hold takes."""
     assert run(tmp_path, "settings", "walk.scan_seconds", "0").returncode == 0

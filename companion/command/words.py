@@ -188,7 +188,7 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
         "less time": ("시간을 줄여",),
         "choices": ("선택", "뭘 고를까"),
         "look": ("그룹 {n} 살펴보자", "어느 그룹 살펴보자"),
-        "new plan": ("새 계획", "계획이 바뀌었어"),
+        "new plan": ("새 계획", "계획 변경"),
         "wrong edge": ("가장자리가 틀렸어",),
     },
 }
