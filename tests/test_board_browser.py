@@ -411,6 +411,7 @@ def test_large_targets_and_huge_type(board: RunningBoard, open_page: Callable[..
     assert not is_scrolled_sideways(page)
 
 
+@pytest.mark.long
 def test_a_plan_is_made_on_the_board(
     board: RunningBoard, tmp_path: Path, open_page: Callable[..., Page]
 ) -> None:

@@ -458,6 +458,7 @@ def test_a_whole_walk_on_two_machines(tmp_path: Path) -> None:
     assert "finished" in handed
 
 
+@pytest.mark.long
 def test_both_machines_go_on_and_it_is_said(tmp_path: Path) -> None:
     """The front door names entry, weavers and machine, exit code 2; --keep-both has both."""
     ana, ben, file = tmp_path / "ana", tmp_path / "ben", tmp_path / "band.session"

@@ -126,6 +126,7 @@ def test_a_plan_is_walked_by_voice_with_the_korean_model(korean_home: Path) -> N
     walk_in_two_sittings(korean_home, KOREAN, 24, ("--ear", "vosk", "--language", "ko"))
 
 
+@pytest.mark.long
 def test_a_plan_is_walked_by_voice_with_taught_words(taught_home: Path) -> None:
     """Taught from other takes, and chosen by itself since there is a lesson."""
     walk_in_two_sittings(taught_home, ENGLISH, 7)
@@ -215,6 +216,7 @@ def test_a_model_nobody_knows_of_is_not_fetched(tmp_path: Path) -> None:
     assert failed.stderr.startswith("No model is known for xx; known: en, de, es.")
 
 
+@pytest.mark.long
 def test_the_doctor_tells_what_listens(taught_home: Path, tmp_path: Path) -> None:
     """Words taught, or none; in a language that needs a lesson it says how to begin."""
     found = run(taught_home, "doctor").stdout

@@ -118,6 +118,7 @@ def _begun(home: Path, change: tuple[str, str], *words: str) -> Path:
 
 
 @pytest.mark.parametrize("kind", KEPT)
+@pytest.mark.long
 def test_what_lies_ahead_changes_nothing_of_the_place(tmp_path: Path, kind: str) -> None:
     """It is told in a sentence, and said no more in the next sitting."""
     change, told, then = KEPT[kind]

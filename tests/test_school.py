@@ -292,6 +292,7 @@ def test_somebody_affirms_taking_up_what_was_not_given_back(
         assert again.looms()["window"]["condition"] == "fault"
 
 
+@pytest.mark.long
 def test_a_walk_ends_where_another_server_has_its_session(
     pair: list[RunningStudio], cluster: Cluster
 ) -> None:
