@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-import sys
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,10 +11,12 @@ import click
 from companion.base import home
 from companion.base.errors import CompanionError
 from companion.base.text import counted
+from companion.cli.network import check_network, invite, network_options, open_ports
 from companion.cli.plan_argument import file_of
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
 from companion.job import stages
 from companion.loom.compute import read_and_compute
+from companion.out.board.reach import BOARD
 from companion.out.board.reach import told as told_reach
 from companion.out.board.tablets import TABLETS_FILE, Tablets
 from companion.record import Journal, default_folder, find
@@ -24,27 +24,16 @@ from companion.session.session_lookup import Wanted, dressing_of, open_for_plan,
 
 if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
-    from companion.out.board.serving import Network
     from companion.out.board.source import BoardSource
     from companion.session.inputs import InputSource
     from companion.session.presenter import Presenter
     from companion.session.sitting import Sitting
     from companion.settings import Settings
 
-_PORT = 8424
-
 
 @click.command()
 @click.argument("what", required=False, metavar="PLAN|SESSION")
-@click.option("--network", is_flag=True, help="Serve tablets on the studio network too, by a code.")
-@click.option("--address", default="", help="With --network: this machine's address there.")
-@click.option(
-    "--port",
-    type=click.IntRange(0, 65535),
-    default=_PORT,
-    show_default=True,
-    help="Where to serve; 0 takes any free port.",
-)
+@network_options("tablets")
 @click.option(
     "--plans",
     type=click.Path(path_type=Path, exists=True, file_okay=False),
@@ -62,8 +51,7 @@ def board(what: str | None, **options: Any) -> None:
     network can open it too, once it has typed the code that is shown here.
     """
     settings = usable_settings()
-    if options["address"] and not options["network"]:
-        raise CompanionError("Expected --network with --address. Add it, or leave --address out.")
+    check_network(options)
     journal, dressing = _opened(what, is_new=options.pop("new"))
     heard = heard_as(settings, options["ear"], options["language"])
 
@@ -131,36 +119,18 @@ def _opened(what: str | None, *, is_new: bool) -> tuple[Journal, Dressing]:
 def _serve(shown: BoardSource, presenter: Presenter, options: dict[str, Any]) -> None:
     """Give the board its server, and tell where it is and, on a network, how to come in."""
     try:
-        from companion.out.board import app, server, serving  # noqa: PLC0415 - slow to load, optional
+        from companion.out.board import app, server  # noqa: PLC0415 - slow to load, optional
     except ModuleNotFoundError as error:
         raise CompanionError(
             f"The board needs {error.name}, and it is not installed. Run: sh setup.sh"
         ) from None
     pages = app.make_app(shown, options["plans"].resolve())
-    ports = [serving.here(pages, options["port"])]
-    click.echo(f"The board is at {ports[0].url}")
-    if options["network"]:
-        address = server.check_private(options["address"] or server.studio_address())
-        port = ports[0].socket.getsockname()[1] if options["port"] else 0
-        served, more = serving.network(pages, address, port, home.data())
-        ports += more
-        _invite(served, presenter)
+    ports, served = open_ports(pages, options, "board", BOARD)
+    if served is not None and (offer := invite(served)) is not None:
+        from companion.out.board import pair_page  # noqa: PLC0415 - not on the way of others
+
+        presenter.notice(pair_page.told_code(offer.code))
     shown.server = server.BoardServer(ports)
-
-
-def _invite(served: Network, presenter: Presenter) -> None:
-    """Print where tablets find the board, and offer the first code, by QR in a terminal."""
-    from companion.out.board import pair_page, qr, serving  # noqa: PLC0415 - not on the way of others
-
-    for line in serving.told(served):
-        click.echo(line)
-    offer = served.pairing.offer()
-    if offer is None:
-        return
-    if sys.stdout.isatty():
-        for line in qr.terminal_lines(f"{served.url}#{offer.token}", shutil.get_terminal_size()[1]):
-            click.echo(line)
-    presenter.notice(pair_page.told_code(offer.code))
 
 
 @click.command()

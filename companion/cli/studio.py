@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import queue
-import shutil
 import sys
 import threading
 from contextlib import suppress
@@ -15,6 +14,7 @@ import click
 
 from companion.base import home
 from companion.base.errors import CompanionError
+from companion.cli.network import PORT, check_network, invite, network_options, open_ports
 from companion.cli.walking import usable_settings
 from companion.record import default_folder
 from companion.session.sitting import signals_interrupt
@@ -23,12 +23,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from companion.devices.speech.clips import Clips
-    from companion.out.board.serving import Network
     from companion.out.studio.studio import Studio
     from companion.session.presenter import Presenter
     from companion.settings import Settings
 
-_PORT: Final = 8424
 _MOST_FILES: Final = 65_536
 """Open files and connections wanted; fifty looms with two pages each take some 400."""
 _FOLDER: Final = "studio"
@@ -39,15 +37,7 @@ _END: Final = "end"
 @click.argument(
     "folder", type=click.Path(path_type=Path, exists=True, file_okay=False), default=Path()
 )
-@click.option("--network", is_flag=True, help="Serve devices on the studio network too, by a code.")
-@click.option("--address", default="", help="With --network: this machine's address there.")
-@click.option(
-    "--port",
-    type=click.IntRange(0, 65535),
-    default=_PORT,
-    show_default=True,
-    help="Where to serve; 0 takes any free port.",
-)
+@network_options("devices")
 @click.option("--text", is_flag=True, help="Print only; say nothing aloud.")
 @click.option(
     "--shared",
@@ -66,8 +56,7 @@ def studio(folder: Path, **options: Any) -> None:
 
     The pages are for this machine alone unless --network is given.
     """
-    if options["address"] and not options["network"]:
-        raise CompanionError("Expected --network with --address. Add it, or leave --address out.")
+    check_network(options)
     if options["at_boot"]:
         _write_unit(folder, options)
         return
@@ -111,20 +100,14 @@ def _serve(
     settings: Settings,
 ) -> None:
     """Serve the pages until the end, and end every walk in good order then."""
-    from companion.out.board import server, serving  # noqa: PLC0415 - slow to load, optional
+    from companion.out.board import server  # noqa: PLC0415 - slow to load, optional
     from companion.out.board.reach import TEACHER  # noqa: PLC0415
     from companion.out.studio.teacher_pages import TeacherPages  # noqa: PLC0415
 
     pages = TeacherPages(looms)
-    app = pages.app()
-    ports = [serving.here(app, options["port"])]
-    click.echo(f"The studio is at {ports[0].url}")
-    if options["network"]:
-        address = server.check_private(options["address"] or server.studio_address())
-        port = ports[0].socket.getsockname()[1] if options["port"] else 0
-        pages.network, more = serving.network(app, address, port, home.data(), TEACHER)
-        ports += more
-        _invite(pages.network)
+    ports, pages.network = open_ports(pages.app(), options, "studio", TEACHER)
+    if pages.network is not None and (offer := invite(pages.network)) is not None:
+        click.echo(f"A teacher's device is paired by: {' '.join(offer.code)}")
     running = server.BoardServer(ports)
     running.start()
     try:
@@ -159,21 +142,6 @@ def _share(looms: Studio, url: str, secret: str | None, name: str) -> None:
         looms.sharing.stands(each.key, each.standing)
     looms.sharing.start()
     click.echo(f"This server is {looms.sharing.server} in the school's record.")
-
-
-def _invite(served: Network) -> None:
-    """Print where devices find the studio, and the teacher's first code."""
-    from companion.out.board import qr, serving  # noqa: PLC0415 - not on the way of others
-
-    for line in serving.told(served):
-        click.echo(line)
-    offer = served.pairing.offer()
-    if offer is None:
-        return
-    if sys.stdout.isatty():
-        for line in qr.terminal_lines(f"{served.url}#{offer.token}", shutil.get_terminal_size()[1]):
-            click.echo(line)
-    click.echo(f"A teacher's device is paired by: {' '.join(offer.code)}")
 
 
 def _attend(
@@ -272,7 +240,7 @@ def _write_unit(folder: Path, options: dict[str, Any]) -> None:
     path = unit_folder() / UNIT
     given = ["--network"] if options["network"] else []
     given += ["--address", options["address"]] if options["address"] else []
-    given += ["--port", str(options["port"])] if options["port"] != _PORT else []
+    given += ["--port", str(options["port"])] if options["port"] != PORT else []
     given += ["--text"] if options["text"] else []
     given += [f"--shared={options['shared']}"] if options["shared"] else []
     given += [f"--server={options['server']}"] if options["server"] else []

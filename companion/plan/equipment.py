@@ -75,8 +75,7 @@ class Reed(Table):
     def _one_gauge(self) -> Reed:
         if self.parts and self.sley is not None:
             raise ValueError("expected sley or parts, not both")
-        if (self.dents_per_inch is None) == (self.dents_per_10cm is None):
-            raise ValueError("expected the reed once, as dents_per_inch or dents_per_10cm")
+        self.check_once("reed", "dents_per_inch", "dents_per_10cm")
         return self
 
 
@@ -111,8 +110,7 @@ class Raddle(Table):
 
     @model_validator(mode="after")
     def _one_gauge(self) -> Raddle:
-        if (self.sections_per_inch is None) == (self.sections_per_cm is None):
-            raise ValueError("expected the raddle once, as sections_per_inch or sections_per_cm")
+        self.check_once("raddle", "sections_per_inch", "sections_per_cm")
         return self
 
 

@@ -45,8 +45,7 @@ class Warp(Table):
 
     @model_validator(mode="after")
     def _one_sett(self) -> Warp:
-        if (self.ends_per_inch is None) == (self.ends_per_cm is None):
-            raise ValueError("expected the sett once, as ends_per_inch or ends_per_cm")
+        self.check_once("sett", "ends_per_inch", "ends_per_cm")
         if self.ends is not None and self.width is not None:
             raise ValueError("expected ends or width, not both")
         return self
@@ -229,8 +228,7 @@ class Weft(Table):
 
     @model_validator(mode="after")
     def _one_gauge(self) -> Weft:
-        if (self.picks_per_inch is None) == (self.picks_per_cm is None):
-            raise ValueError("expected the picks once, as picks_per_inch or picks_per_cm")
+        self.check_once("picks", "picks_per_inch", "picks_per_cm")
         return self
 
 

@@ -123,3 +123,8 @@ class Table(BaseModel):
     """A table of the plan file: unknown keys are mistakes and nothing changes after reading."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+
+    def check_once(self, what: str, *keys: str) -> None:
+        """Raise ValueError unless exactly one of the keys, each a unit of its own, is given."""
+        if sum(getattr(self, key) is not None for key in keys) != 1:
+            raise ValueError(f"expected the {what} once, as {' or '.join(keys)}")

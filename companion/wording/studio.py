@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from companion.job import Stage
 
 NO_WALK: Final = "Nothing is walked at this loom yet."
-WALK_ENDED: Final = "The walk has ended here; the place is kept."
 
 
 def place(state: State, stage: Stage) -> str:

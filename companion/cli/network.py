@@ -1,0 +1,93 @@
+"""What the commands that serve pages share: their options, the ports, and how devices come in."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from companion.base import home
+from companion.base.errors import CompanionError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from starlette.types import ASGIApp
+
+    from companion.out.board.pairing import Offer
+    from companion.out.board.server import Port
+    from companion.out.board.serving import Network
+
+PORT = 8424
+
+
+def network_options(whom: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Return what adds the options of where pages are served, for tablets or other devices."""
+
+    def adding(function: Callable[..., None]) -> Callable[..., None]:
+        told = f"Serve {whom} on the studio network too, by a code."
+        network = click.option("--network", is_flag=True, help=told)
+        address = click.option(
+            "--address", default="", help="With --network: this machine's address there."
+        )
+        port = click.option(
+            "--port",
+            type=click.IntRange(0, 65535),
+            default=PORT,
+            show_default=True,
+            help="Where to serve; 0 takes any free port.",
+        )
+        return network(address(port(function)))
+
+    return adding
+
+
+def check_network(options: dict[str, Any]) -> None:
+    """Refuse an address on a network that is not asked for.
+
+    Raises:
+        CompanionError: there is one.
+    """
+    if options["address"] and not options["network"]:
+        raise CompanionError("Expected --network with --address. Add it, or leave --address out.")
+
+
+def open_ports(
+    app: ASGIApp, options: dict[str, Any], place: str, reach: str
+) -> tuple[list[Port], Network | None]:
+    """Return the ports wanted, and the network where it is served too; print where the place is.
+
+    Args:
+        app: what is served.
+        options: those of `network_options`.
+        place: what it is called, "board".
+        reach: of the codes for whoever opens the page for pairing.
+
+    Raises:
+        CompanionError: a port is taken, or the address is not one of a network of one's own.
+    """
+    from companion.out.board import server, serving  # noqa: PLC0415 - slow to load, optional
+
+    ports = [serving.here(app, options["port"])]
+    click.echo(f"The {place} is at {ports[0].url}")
+    if not options["network"]:
+        return ports, None
+    address = server.check_private(options["address"] or server.studio_address())
+    port = ports[0].socket.getsockname()[1] if options["port"] else 0
+    served, more = serving.network(app, address, port, home.data(), reach)
+    return [*ports, *more], served
+
+
+def invite(served: Network) -> Offer | None:
+    """Print where devices come in, and the first code by QR in a terminal; return its offer."""
+    from companion.out.board import qr, serving  # noqa: PLC0415 - not on the way of others
+
+    for line in serving.told(served):
+        click.echo(line)
+    offer = served.pairing.offer()
+    if offer is not None and sys.stdout.isatty():
+        for line in qr.terminal_lines(f"{served.url}#{offer.token}", shutil.get_terminal_size()[1]):
+            click.echo(line)
+    return offer
