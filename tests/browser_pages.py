@@ -72,8 +72,11 @@ def trust(home: Path, authority: Path) -> None:
 
 
 @contextmanager
-def pages(browser: Browser) -> Iterator[Callable[..., Page]]:
-    """Open a page that fails the test where its script fails or its policy is broken."""
+def pages(browser: Browser, script: str = "") -> Iterator[Callable[..., Page]]:
+    """Open a page that fails the test where its script fails or its policy is broken.
+
+    A script that is given runs in the page before its own.
+    """
     faults: list[str] = []
     contexts = []
 
@@ -83,6 +86,8 @@ def pages(browser: Browser) -> Iterator[Callable[..., Page]]:
         page = context.new_page()
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on("console", lambda said: faults.append(said.text) if _is_fault(said) else None)
+        if script:
+            page.add_init_script(script)
         page.goto(url)
         return page
 

@@ -12,7 +12,9 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
+
+    from playwright.sync_api import Browser, Page
 
 ZONE = "XXX-05:45"
 """A time zone 5 hours and 45 minutes ahead of UTC (POSIX, "Environment Variables"), so that no test
@@ -34,6 +36,15 @@ def ends_what_it_started() -> Iterator[None]:
         process.kill()
         process.wait()
     del front_door.STARTED[shared:]
+
+
+@pytest.fixture
+def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
+    """Open pages in the browser of the tests that ask for them."""
+    from browser_pages import pages  # noqa: PLC0415 - skips the test where no browser can be driven
+
+    with pages(browser) as open_page:
+        yield open_page
 
 
 def pytest_configure() -> None:

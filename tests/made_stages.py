@@ -19,9 +19,11 @@ from companion.job.step_builder import Made as MadeStep
 from companion.job.step_builder import in_groups
 from companion.loom.dressing import Dressing, End, Group, GroupName, RaddlePlan, ShaftHeddles, Sley
 from companion.plan.draft.draft import Draft, Unit
+from companion.record import Journal
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+    from pathlib import Path
 
 
 class Made(NamedTuple):
@@ -263,3 +265,16 @@ COMMANDS = st.one_of(
     st.builds(Command, st.just(Kind.READ_BACK), NUMBER, is_end=st.booleans()),
     st.builds(Command, st.just(Kind.ACCEPT), text=st.text(max_size=200)),
 )
+
+
+def trial_journal(folder: Path) -> Journal:
+    """Return the journal of a session whose plan does not matter."""
+    return Journal.create(
+        folder,
+        title="trial",
+        plan_path="",
+        plan_text="",
+        draft_text=None,
+        fingerprint="",
+        options={},
+    )

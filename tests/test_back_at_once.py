@@ -11,14 +11,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 from fakes import FakeSoundSystem
-from made_stages import straight
+from made_stages import straight, trial_journal
 
 from companion.devices.audio.clip import Clip
 from companion.devices.audio.feed import RATE
 from companion.devices.audio.playback import DevicePlayback
 from companion.devices.speech.live_voice import LiveVoice
 from companion.guide import Options
-from companion.record import Journal
 from companion.session.console import Console
 from companion.session.inputs import Input
 from companion.session.presenter import Presenter
@@ -80,15 +79,7 @@ class Loom:
         playback.wait_tried(10)
         self.voice = NotingVoice(self.lines, playback, 160, pytest.fail)
         presenter = Presenter(Console(io.StringIO()), self.voice, Style(), 160, has_tones=False)
-        self.journal = Journal.create(
-            folder,
-            title="trial",
-            plan_path="",
-            plan_text="",
-            draft_text=None,
-            fingerprint="",
-            options={},
-        )
+        self.journal = trial_journal(folder)
         options = Options(cautions=False, tell_help=False)
         unhurried = map(float, itertools.count(step=10)).__next__
         self.walk = StageWalk(straight(), self.journal, presenter, options, "en", clock=unhurried)

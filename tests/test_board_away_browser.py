@@ -51,15 +51,8 @@ def browser() -> Iterator[Browser]:
 
 @pytest.fixture
 def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
-    with pages(browser) as plain:
-
-        def opened(url: str, **size: int) -> Page:
-            page = plain("about:blank", **size)
-            page.add_init_script(STARTED)
-            page.goto(url)
-            return page
-
-        yield opened
+    with pages(browser, STARTED) as open_page:
+        yield open_page
 
 
 def choose_voice(page: Page, name: str) -> None:

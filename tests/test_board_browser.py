@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from board_door import FIRST_TRY, RunningBoard
-from browser_pages import is_scrolled_sideways, launched, needs_chromium, pages, tool, violations
+from browser_pages import is_scrolled_sideways, launched, needs_chromium, tool, violations
 from front_door import terminal
 
 expect = tool.expect
@@ -28,12 +28,6 @@ pytestmark = needs_chromium
 def browser() -> Iterator[Browser]:
     with launched() as browser:
         yield browser
-
-
-@pytest.fixture
-def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
-    with pages(browser) as open_page:
-        yield open_page
 
 
 @pytest.fixture

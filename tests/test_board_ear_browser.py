@@ -68,15 +68,8 @@ def hearing(folder: Path, words: str) -> Iterator[Callable[..., Page]]:
         "--use-fake-ui-for-media-stream",
         f"--use-file-for-fake-audio-capture={recording(folder, words)}",
     )
-    with launched(None, *flags) as browser, pages(browser) as plain:
-
-        def opened(url: str, **size: int) -> Page:
-            page = plain("about:blank", **size)
-            page.add_init_script(WATCH)
-            page.goto(url)
-            return page
-
-        yield opened
+    with launched(None, *flags) as browser, pages(browser, WATCH) as open_page:
+        yield open_page
 
 
 def listen(page: Page) -> None:

@@ -14,7 +14,6 @@ from browser_pages import (
     launched,
     needs_certutil,
     needs_chromium,
-    pages,
     tool,
     trust,
     violations,
@@ -52,12 +51,6 @@ def browser(board: RunningBoard, tmp_path_factory: pytest.TempPathFactory) -> It
     trust(tablet, board.home / "studio" / "authority.pem")
     with launched(tablet) as browser:
         yield browser
-
-
-@pytest.fixture
-def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
-    with pages(browser) as open_page:
-        yield open_page
 
 
 def test_pairing_and_its_faults_are_accessible(

@@ -70,15 +70,8 @@ performance.now = () => (globalThis.stopped ?? now() + globalThis.later);
 
 @pytest.fixture
 def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
-    with pages(browser) as plain:
-
-        def opened(url: str, **size: int) -> Page:
-            page = plain("about:blank", **size)
-            page.add_init_script(CLOCK)
-            page.goto(url)
-            return page
-
-        yield opened
+    with pages(browser, CLOCK) as open_page:
+        yield open_page
 
 
 @pytest.fixture

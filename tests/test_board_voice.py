@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from board_door import RunningBoard, wait_until
-from browser_pages import launched, needs_chromium, pages, tool
+from browser_pages import launched, needs_chromium, tool
 
 from companion.devices.audio.clip import Clip
 from companion.devices.audio.tones import ToneName
@@ -177,12 +177,6 @@ globalThis.loudness = () => {
 def browser() -> Iterator[Browser]:
     with launched() as browser:
         yield browser
-
-
-@pytest.fixture
-def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
-    with pages(browser) as open_page:
-        yield open_page
 
 
 @needs_chromium

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from front_door import PLANS, run, terminal
-from made_stages import straight
+from made_stages import straight, trial_journal
 
 from companion.devices.pedal.gesture import Timing
 from companion.devices.pedal.keys import QuickText
@@ -21,7 +21,6 @@ from companion.devices.pedal.table import keyboard_bindings
 from companion.devices.pedal.typed import Keyboard
 from companion.devices.speech.voice import SilentVoice
 from companion.guide import Options
-from companion.record import Journal
 from companion.session.console import Console
 from companion.session.inputs import Input
 from companion.session.presenter import Presenter
@@ -122,15 +121,7 @@ class Loom:
         self.now = 100.0
         self.printed = io.StringIO()
         presenter = Presenter(Console(self.printed), SilentVoice(), Style(), 160)
-        self.journal = Journal.create(
-            folder,
-            title="trial",
-            plan_path="",
-            plan_text="",
-            draft_text=None,
-            fingerprint="",
-            options={},
-        )
+        self.journal = trial_journal(folder)
         self.walk = StageWalk(
             straight(),
             self.journal,

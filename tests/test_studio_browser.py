@@ -11,7 +11,6 @@ from browser_pages import (
     launched,
     needs_certutil,
     needs_chromium,
-    pages,
     tool,
     trust,
     violations,
@@ -40,12 +39,6 @@ def browser(studio: RunningStudio, tmp_path_factory: pytest.TempPathFactory) -> 
     trust(device, studio.home / "studio" / "authority.pem")
     with launched(device) as browser:
         yield browser
-
-
-@pytest.fixture
-def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
-    with pages(browser) as open_page:
-        yield open_page
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ import sys
 from typing import TYPE_CHECKING
 
 import pytest
-from made_stages import straight
+from made_stages import straight, trial_journal
 from paper_plans import demo
 
 from companion import guide
@@ -20,7 +20,6 @@ from companion.guide import Options
 from companion.guide.messages import Mode
 from companion.guide.offering import likely_numbers
 from companion.job import stage
-from companion.record import Journal
 from companion.session.console import Console
 from companion.session.inputs import Input
 from companion.session.presenter import Presenter
@@ -31,6 +30,8 @@ from companion.wording import Style
 if TYPE_CHECKING:
     import queue
     from pathlib import Path
+
+    from companion.record import Journal
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -96,15 +97,7 @@ class Given:
 def walked(folder: Path, *given: Input, language: str = "en") -> tuple[str, Journal, bool]:
     """Walk a stage by these inputs; return what was printed, the record and whether it was left."""
     printed = io.StringIO()
-    journal = Journal.create(
-        folder,
-        title="trial",
-        plan_path="",
-        plan_text="",
-        draft_text=None,
-        fingerprint="",
-        options={},
-    )
+    journal = trial_journal(folder)
     presenter = Presenter(Console(printed), SilentVoice(), Style(language=language), 160)
     unhurried = map(float, itertools.count(step=10)).__next__
     options = Options(cautions=False)

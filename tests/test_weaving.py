@@ -18,6 +18,7 @@ import pytest
 from front_door import PLANS, run, start, terminal
 from hypothesis import given
 from hypothesis import strategies as st
+from made_stages import trial_journal
 from small_plans import make_plan, straight, untimed
 
 from companion.command import Command, Kind
@@ -32,7 +33,6 @@ from companion.job.contents import ClothMark, Unwoven
 from companion.loom.compute import compute, read_and_compute
 from companion.loom.drawdown import drawdown
 from companion.plan.draft.draft import Draft
-from companion.record import Journal
 from companion.session.console import Console
 from companion.session.inputs import Input
 from companion.session.presenter import Presenter
@@ -45,6 +45,7 @@ if TYPE_CHECKING:
 
     from companion.command.size import Detail
     from companion.job import Stage
+    from companion.record import Journal
 
 Moves = list[tuple[int, ...]]
 TWO_SCARVES = """\
@@ -321,15 +322,7 @@ def test_a_foot_pedal_that_is_pressed_confirms_nothing(
 def woven_by_pedal(folder: Path, walked: Stage) -> tuple[StageWalk, Journal]:
     """Press a foot pedal once, well after the opening."""
     presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style(), 160)
-    journal = Journal.create(
-        folder,
-        title="trial",
-        plan_path="",
-        plan_text="",
-        draft_text=None,
-        fingerprint="",
-        options={},
-    )
+    journal = trial_journal(folder)
     unhurried = map(float, itertools.count(step=10)).__next__
     walk = StageWalk(walked, journal, presenter, Options(), "en", clock=unhurried)
     walk.begin()
