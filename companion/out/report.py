@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from itertools import groupby
 from typing import TYPE_CHECKING
 
+from companion.base.runs import run_lengths
 from companion.base.text import counted, noun_for, ruler, sentence
 from companion.job import stage, stages
 from companion.wording.contents import tied
@@ -14,7 +14,7 @@ from companion.wording.regions import region_line
 from companion.wording.remarks import told
 from companion.wording.stages import group_name, title
 from companion.wording.steps import describe
-from companion.yarn.measured import CM_PER_INCH, long_measure, measure, weight, yardage
+from companion.yarn.measured import CM_PER_INCH, density, long_measure, measure, weight, yardage
 from companion.yarn.sett import USUAL_SHARE
 
 if TYPE_CHECKING:
@@ -50,10 +50,8 @@ def _warp(dressing: Dressing) -> Iterator[str]:
     ends, floating = len(dressing.ends), 2 * dressing.sley.floating
     to_wind = f" and {floating} floating selvedge ends: {ends + floating} to wind"
     yield f"Ends: {ends} in heddles{to_wind if floating else ''}."
-    metric = dressing.units == "metric"
-    sett = dressing.sett / CM_PER_INCH if metric else dressing.sett
-    yield f"Sett: {ruler(sett)} ends per {'cm' if metric else 'inch'}."
-    colours = [(name, len(list(run))) for name, run in groupby(end.colour for end in dressing.ends)]
+    yield f"Sett: {density(dressing.sett, dressing.units)}."
+    colours = run_lengths(end.colour for end in dressing.ends)
     if any(name for name, _ in colours):
         yield f"Colours: {_colour_totals(colours)}; {counted(len(colours), 'stripe')}."
 
@@ -103,9 +101,7 @@ def _region(region: Region, dressing: Dressing) -> str:
     line = region_line(region).removesuffix(".")
     dents = region.last_dent - region.first_dent + 1
     wide = measure(dents / dressing.dents_per_inch, dressing.units)
-    metric = dressing.units == "metric"
-    sett = region.sett / CM_PER_INCH if metric else region.sett
-    return f"{line}, {ruler(sett)} ends per {'cm' if metric else 'inch'}, {wide} wide."
+    return f"{line}, {density(region.sett, dressing.units)}, {wide} wide."
 
 
 def _heddles(dressing: Dressing) -> Iterator[str]:
@@ -127,7 +123,7 @@ def _raddle(dressing: Dressing) -> Iterator[str]:
     raddle = dressing.raddle
     if raddle is None:
         return
-    runs = [(count, len(list(run))) for count, run in groupby(raddle.counts)]
+    runs = run_lengths(raddle.counts)
     if len(runs) <= 3:  # noqa: PLR2004 - one or two sizes read well as runs
         spread = ", then ".join(f"{times} of {count}" for count, times in runs)
     else:
@@ -202,12 +198,10 @@ def _yarn(yarns: Yarns, dressing: Dressing) -> Iterator[str]:
             yield f"No yarn is given for the {ends} ends of {colour or 'no colour named'}."
     for size, k, closest in yarns.setts:
         share = round(dressing.sett / closest * 100)
-        metric = dressing.units == "metric"
         yield (
             f"Sett of {size}: {share} % of the closest in this weave, "
-            f"{ruler(closest / CM_PER_INCH if metric else closest)} ends per "
-            f"{'cm' if metric else 'inch'} by Ashenhurst's rule with K {float(k):g}, for as many "
-            f"picks of the same yarn; about {ruler(USUAL_SHARE * 100)} % is usual."
+            f"{density(closest, dressing.units)} by Ashenhurst's rule with K {float(k):g}, for as "
+            f"many picks of the same yarn; about {ruler(USUAL_SHARE * 100)} % is usual."
         )
 
 

@@ -47,11 +47,10 @@ def write_json(path: Path, content: dict[str, Any]) -> None:
     Raises:
         ModelError: it cannot be written.
     """
-    temporary = path.with_name(f".{path.name}.part")
+    text = json.dumps(content, ensure_ascii=False, indent=1)
     try:
         files.make_folder(path.parent)
-        temporary.write_text(json.dumps(content, ensure_ascii=False, indent=1), "utf-8")
-        temporary.replace(path)
+        files.replace(path, text.encode())
     except OSError as error:
         raise ModelError(
             f"{path}: the figures could not be kept ({error.strerror or error}); free some space "

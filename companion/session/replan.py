@@ -51,11 +51,8 @@ class Shift(NamedTuple):
     state: State
     """By the new plan."""
     is_past: bool
-
-    @property
-    def alike(self) -> int:
-        """Steps that both plans have alike."""
-        return steps_alike(self.old, self.new)
+    alike: int
+    """Steps that both plans have alike."""
 
     @property
     def is_undoing(self) -> bool:
@@ -283,7 +280,7 @@ def _shifts(
         if was is not None:
             is_done = was.base is Mode.FINISHED and is_past(new, name, begun(journal))
             state = (as_done if is_done else kept)(was, before, after)
-            found.append(Shift(before, after, was, state, is_done))
+            found.append(Shift(before, after, was, state, is_done, steps_alike(before, after)))
     return found
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from companion.base.text import capital, counted, listed
 from companion.guide.messages import Mode
-from companion.guide.position import expected_so_far, is_at_boundary, present_group
+from companion.guide.position import expected_so_far, present_group
 from companion.wording.stages import group_title, title
 
 if TYPE_CHECKING:
@@ -31,16 +31,6 @@ def why_held(state: State, stage: Stage) -> str:
     if state.base is not Mode.HELD or state.count is None:
         return ""
     return f"{state.count} of {expected_so_far(state, stage)}"
-
-
-def trouble(state: State, stage: Stage) -> str:
-    """Return what of a walk somebody may want to look at, in a few words; "" for nothing."""
-    if state.mending is not None or state.anew:
-        return "mending"
-    if state.base is Mode.HELD:
-        return "held"
-    is_asked = state.base is Mode.COUNTING and not is_at_boundary(state, stage)
-    return "in doubt" if is_asked else ""
 
 
 def held(loom: str, why: str) -> str:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.base.text import counted, noun_for, ruler
+from companion.base.runs import run_lengths, times_from
+from companion.base.text import counted, noun_for
 from companion.job.job import whole_job
 from companion.loom.tie_on import bouts
 from companion.loom.winding import counting_groups
-from companion.yarn.measured import CM_PER_INCH, measure, weight, yardage
+from companion.yarn.measured import density, long_unit, measure, weight, yardage
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -71,9 +71,8 @@ def _set_up(warp: Dressing, *, has_raddle: bool) -> Iterator[Fact]:
 
 
 def _length(yarns: Yarns, units: str) -> Iterator[Fact]:
-    long = ruler(yarns.wind * CM_PER_INCH / 100) if units == "metric" else ruler(yarns.wind / 36)
-    unit = "m" if units == "metric" else "yd"
-    yield Fact("Length", (f"{measure(yarns.wind, units)}, which is {long} {unit}",))
+    long = long_unit(yarns.wind, units)
+    yield Fact("Length", (f"{measure(yarns.wind, units)}, which is {long}",))
     pieces = counted(yarns.wanted.pieces, "piece")
     each = measure(yarns.length.cloth_each, units)
     yield Fact("Cloth", (f"{pieces}, {each} long off the loom",))
@@ -90,7 +89,7 @@ def _ends(dressing: Dressing) -> Iterator[str]:
 
 def colours_in_order(colours: Sequence[str]) -> Iterator[str]:
     """Yield runs of colour in order, "36 white", a turn that comes again told once."""
-    runs = [(name or "no colour named", len(list(run))) for name, run in groupby(colours)]
+    runs = run_lengths(name or "no colour named" for name in colours)
     at = 0
     while at < len(runs):
         size, times = _turn_at(runs, at)
@@ -104,10 +103,7 @@ def _turn_at(runs: Sequence[tuple[str, int]], at: int) -> tuple[int, int]:
     """Return the turn from here on that covers most, the shortest of equals, and its times."""
     best = (1, 1)
     for size in range(2, min(LONGEST_TURN, (len(runs) - at) // 2) + 1):
-        times = 1
-        turn = runs[at : at + size]
-        while runs[at + times * size : at + (times + 1) * size] == turn:
-            times += 1
+        times = times_from(runs, at, size)
         if times > 1 and size * times > best[0] * best[1]:
             best = size, times
     return best
@@ -124,7 +120,7 @@ def _yarn(each: YarnNeed, units: str) -> str:
 
 def _shares(held: Sequence[int], whole: str, part: str) -> Iterator[str]:
     """Yield how many there are of each size, runs told together where they are few."""
-    runs = [(size, len(list(run))) for size, run in groupby(held)]
+    runs = run_lengths(held)
     total = counted(len(held), whole)
     if len(runs) == 1:
         yield f"{total} of {counted(held[0], part)}"
@@ -142,9 +138,8 @@ def _raddle(raddle: RaddlePlan) -> Iterator[str]:
 
 
 def _reed(dressing: Dressing) -> str:
-    is_metric = dressing.units == "metric"
-    sett = dressing.sett / CM_PER_INCH if is_metric else dressing.sett
+    units = dressing.units
     return (
-        f"{measure(dressing.sley.width, dressing.units)} wide, {ruler(sett)} ends per "
-        f"{'cm' if is_metric else 'inch'}, {counted(len(dressing.sley.counts), 'dent')} used"
+        f"{measure(dressing.sley.width, units)} wide, {density(dressing.sett, units)}, "
+        f"{counted(len(dressing.sley.counts), 'dent')} used"
     )

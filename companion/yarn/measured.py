@@ -21,9 +21,21 @@ def measure(inches: Fraction, units: str) -> str:
 
 def long_measure(inches: Fraction, units: str) -> str:
     """Return a length to wind, in the plan's unit and in yards or metres."""
+    return f"{measure(inches, units)}, {long_unit(inches, units)}"
+
+
+def long_unit(inches: Fraction, units: str) -> str:
+    """Return a length in yards or metres, as the plan is in inches or centimetres."""
     if units == "metric":
-        return f"{measure(inches, units)}, {ruler(inches * CM_PER_INCH / 100)} m"
-    return f"{measure(inches, units)}, {ruler(inches / 36)} yd"
+        return f"{ruler(inches * CM_PER_INCH / 100)} m"
+    return f"{ruler(inches / 36)} yd"
+
+
+def density(per_inch: Fraction, units: str) -> str:
+    """Return how close ends are, "12 ends per inch", or by the cm in a metric plan."""
+    if units == "metric":
+        return f"{ruler(per_inch / CM_PER_INCH)} ends per cm"
+    return f"{ruler(per_inch)} ends per inch"
 
 
 def yardage(metres: Fraction, units: str) -> str:

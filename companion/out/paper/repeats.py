@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
+from companion.base.runs import times_from
+from companion.plan.draft.units import shortest_period
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -27,18 +30,8 @@ class Run(NamedTuple):
 
 
 def repeat_of(picks: tuple[T, ...]) -> tuple[T, ...]:
-    """Return the shortest run that, repeated whole, gives all the picks, or things of any kind.
-
-    The border table of Knuth, Morris and Pratt gives it in linear time: "Fast pattern matching in
-    strings", SIAM Journal on Computing 6 (1977).
-    """
-    borders = [0]
-    for pick in picks[1:]:
-        border = borders[-1]
-        while border and picks[border] != pick:
-            border = borders[border - 1]
-        borders.append(border + (picks[border] == pick))
-    size = len(picks) - borders[-1]
+    """Return the shortest run that, repeated whole, gives all the picks, or things of any kind."""
+    size = shortest_period(picks)
     return picks[:size] if len(picks) % size == 0 else picks
 
 
@@ -64,14 +57,7 @@ def _plain(picks: Picks) -> Iterator[Run]:
 def _run_at(picks: Picks, at: int) -> Run | None:
     """Return the run from here on that covers most, the shortest of equals; None if none does."""
     sizes = range(1, min(LONGEST_RUN, (len(picks) - at) // 2) + 1)
-    found = [(size * _times(picks, at, size), -size) for size in sizes]
+    found = [(size * times_from(picks, at, size), -size) for size in sizes]
     cover, size = max(found, default=(0, -1))
     is_worth_it = cover >= LEAST_COVER and cover >= -2 * size
     return Run(picks[at : at - size], cover // -size) if is_worth_it else None
-
-
-def _times(picks: Picks, at: int, size: int) -> int:
-    run, times = picks[at : at + size], 1
-    while picks[at + times * size : at + (times + 1) * size] == run:
-        times += 1
-    return times

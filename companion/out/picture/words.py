@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from itertools import groupby
 from typing import TYPE_CHECKING
 
+from companion.base.runs import run_lengths
 from companion.base.text import counted, noun_for, sentence
 from companion.loom.drawdown import longest_floats
 from companion.out.paper.repeats import repeat_of
@@ -134,9 +134,7 @@ def _colours(view: View) -> Iterator[str]:
 def _in_order(colours: tuple[str, ...]) -> str:
     """Return runs of colours, "12 white, 4 blue", a repeated turn told once."""
     turn = repeat_of(colours)
-    runs = ", ".join(
-        f"{len(list(run))} {name or UNNAMED}" for name, run in groupby(colours[: len(turn)])
-    )
+    runs = ", ".join(f"{number} {name or UNNAMED}" for name, number in run_lengths(turn))
     times = len(colours) // len(turn)
     return f"{times} times {runs}" if times > 1 and len(set(turn)) > 1 else _all(colours, runs)
 

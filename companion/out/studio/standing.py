@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass, fields
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from companion.guide.messages import Mode
+from companion.guide.position import is_at_boundary
 from companion.out.handover.pace import an_hour, forecast, step_seconds, work
 from companion.out.handover.words import time_left
 from companion.wording import studio as wording
@@ -113,9 +114,12 @@ def elsewhere(key: str, server: str, values: dict[str, Any], *, is_there: bool) 
 
 def condition_of(state: State, stage: Stage) -> Condition:
     """Return in what condition a walk is."""
-    found = wording.trouble(state, stage)
-    if found:
-        return found  # type: ignore[return-value]
+    if state.mending is not None or state.anew:
+        return "mending"
+    if state.base is Mode.HELD:
+        return "held"
+    if state.base is Mode.COUNTING and not is_at_boundary(state, stage):
+        return "in doubt"
     if state.is_paused:
         return "resting"
     return "finished" if state.base is Mode.FINISHED else "walking"
@@ -136,14 +140,11 @@ def walked(state: State, stage: Stage) -> dict[str, Any]:
 def news(before: Standing, after: Standing) -> str:
     """Return what is said where a loom comes into trouble, out of it, or to the end of a stage."""
     was, now = before.condition, after.condition
-    if now == "held" and (was, before.why) != (now, after.why):
-        return wording.held(after.name, after.why)
-    if now == was:
+    is_other_count = now == "held" and before.why != after.why
+    if now == was and not is_other_count:
         return ""
-    if now == "in doubt":
-        return wording.in_doubt(after.name)
-    if now == "fault":
-        return wording.fault(after.name, after.why)
+    if now in TROUBLE:
+        return _trouble(after)
     if now == "finished":
         return wording.finished(after.name, after.stage)
     return wording.goes_on(after.name) if was in TROUBLE and now == "walking" else ""
