@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import signal
 import socket
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, WebSocketRoute
 
 pytestmark = needs_chromium
 
@@ -225,6 +226,8 @@ def test_a_board_finds_the_loom_again(tmp_path: Path, open_page: Callable[..., P
         now(page, "End 1 Shaft 1 Dent 1")
         page.get_by_role("button", name="Done").click()
         now(page, "End 2 Shaft 2 Dent 2")
+        page.reload()  # so that no press is on its way
+        expect(page.locator("#link")).to_have_text("In step with the loom")
         port = str(board.port)
         board.process.kill()
         alert = page.get_by_role("alert")
@@ -241,6 +244,36 @@ def test_a_board_finds_the_loom_again(tmp_path: Path, open_page: Callable[..., P
         page.get_by_role("button", name="Done").click()
         now(page, "End 3 Shaft 3 Dent 3")
         assert board.place()["progress"]["confirmed"] == 2
+
+
+def test_what_was_told_last_does_not_hide_that_the_loom_is_away(
+    board: RunningBoard, browser: Browser
+) -> None:
+    """The line breaks right after the words of a step: the page says so until it is back."""
+    page = browser.new_page()
+    broken: list[bool] = []
+
+    def cut(socket: WebSocketRoute) -> None:
+        if broken:
+            socket.close(code=1011)
+            return
+        loom = socket.connect_to_server()
+
+        def passed(message: str | bytes) -> None:
+            socket.send(message)
+            if json.loads(message)["kind"] == "line":
+                broken.append(True)
+                socket.close(code=1011)
+
+        loom.on_message(passed)
+
+    page.route_web_socket(re.compile("/line$"), cut)
+    page.goto(board.url)
+    now(page, "End 1 Shaft 1 Dent 1")
+    page.get_by_role("button", name="Done").click()
+    expect(page.locator("#said")).not_to_have_text("")  # the words have been told
+    expect(page.get_by_role("alert")).to_contain_text(re.compile("not heard from|press waits"))
+    page.context.close()
 
 
 def test_one_press_waits_while_the_loom_is_away(

@@ -119,8 +119,12 @@ function gather(line) {
     const isTrouble = said.some((each) => each.tune === "trouble" || each.tune === "refuse");
     said = [];
     at("said").textContent = text;
-    alarm(isTrouble ? text : "");
-    if (!isTrouble) tell(text);
+    if (isTrouble) alarm(text);
+    else {
+      // News that the loom is away outlasts what was told just before it went.
+      if (at("trouble").dataset.kind !== "away") alarm("");
+      tell(text);
+    }
   }, 60);
 }
 
