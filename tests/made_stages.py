@@ -246,6 +246,8 @@ OPTIONS = st.builds(
     say_unit=st.booleans(),
     cautions=st.booleans(),
     stage_cautions=st.booleans(),
+    knows_cautions=st.booleans(),
+    knows_weaving=st.booleans(),
     tell_help=st.booleans(),
     ask_left=st.booleans(),
 )

@@ -26,7 +26,7 @@ from companion.out.paper.html_sheet import write_html
 from companion.out.paper.pdf import write_pdf
 from companion.out.paper.sheets import sheets
 from companion.out.picture.swatches import BLACK, swatches
-from companion.wording.stages import DANGERS
+from companion.wording.cautions import DANGERS
 from companion.wording.warp_facts import colours_in_order, warp_facts
 
 if TYPE_CHECKING:

@@ -18,8 +18,8 @@ from companion.job import stage
 from companion.loom.beam import LEFT_INCHES
 from companion.loom.compute import compute
 from companion.loom.dressing import BeamPlan, Dressing
+from companion.wording.cautions import DANGERS
 from companion.wording.openings import opening
-from companion.wording.stages import DANGERS
 
 RADDLE = {"sections_per_inch": 2}
 

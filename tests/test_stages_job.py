@@ -16,12 +16,13 @@ from small_plans import make_plan, straight
 from companion.command import Command, Kind
 from companion.guide import Mode, Options, Say, State, check_fits, events, start, step, welcome_back
 from companion.guide import messages as m
-from companion.job import left_out, stage, stages, whole_job
+from companion.job import Danger, left_out, stage, stages, whole_job
 from companion.job.step_builder import in_stretches
 from companion.loom.compute import compute
 from companion.plan.file.reader import read_plan
+from companion.wording.cautions import DANGERS
 from companion.wording.openings import opening
-from companion.wording.stages import DANGERS, LEFT_OUT
+from companion.wording.stages import LEFT_OUT
 
 if TYPE_CHECKING:
     from companion.guide import Effects, Message
@@ -187,7 +188,13 @@ def test_cautions_of_a_stage_are_short_and_can_be_switched_off(plan: Plan) -> No
         assert danger is None or len(DANGERS[danger].split()) <= 40
         said = walk(walked)
         told = [message for message in said if isinstance(message, m.StageCaution)]
-        assert [message.danger for message in told] == ([danger] if danger else [])
+        is_told = danger is not None and danger is not Danger.HOOKS  # is one of the usual ones
+        assert [message.danger for message in told] == ([danger] if is_told else [])
+        again = walk(walked, Options(knows_cautions=True))
+        assert [each for each in again if isinstance(each, m.StageCaution)] == (
+            [m.StageCaution(danger)] if danger else []
+        )
+        assert m.Cautions(is_short=True) in again
         silent = walk(walked, Options(stage_cautions=False))
         assert not [message for message in silent if isinstance(message, m.StageCaution)]
 

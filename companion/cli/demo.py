@@ -40,7 +40,8 @@ def demo(name: str, *, is_listing: bool, to: Path | None, **options: Any) -> Non
     elif to:
         _copy(folder, to)
     elif name in names:
-        walk_plan(folder / f"{name}.toml", lambda dressing: Wanted(stages(dressing)), options)
+        path = folder / f"{name}.toml"
+        walk_plan(path, lambda dressing: Wanted(stages(dressing)), options, is_trial=True)
     else:
         raise CompanionError(f"Expected one of {', '.join(names)}, not {name}.")
 

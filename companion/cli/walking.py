@@ -16,7 +16,7 @@ from companion.command import LANGUAGES
 from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import StageName, stage, stages
 from companion.loom.compute import read_and_compute
-from companion.record import EntryKind, Journal, default_folder, find, has_worked
+from companion.record import EntryKind, Journal, default_folder, find
 from companion.session.replan import Replan
 from companion.session.session_lookup import (
     Wanted,
@@ -24,7 +24,7 @@ from companion.session.session_lookup import (
     stages_of,
     taken_as_done,
 )
-from companion.session.setup import Wishes, options_of, set_up
+from companion.session.setup import Wishes, known, options_of, set_up
 from companion.session.sitting import Sitting
 from companion.settings import Settings, load_usable
 from companion.wording import notices
@@ -196,7 +196,13 @@ def resume(session: str | None, **options: Any) -> None:
         sit(journal, wanted, usable_settings(), options)
 
 
-def walk_plan(path: Path, wanted_of: Callable[[Dressing], Wanted], options: dict[str, Any]) -> None:
+def walk_plan(
+    path: Path,
+    wanted_of: Callable[[Dressing], Wanted],
+    options: dict[str, Any],
+    *,
+    is_trial: bool = False,
+) -> None:
     """Walk the stages that `wanted_of` gives for a plan, in its session or a new one."""
     plan, dressing = read_and_compute(path)
     wanted = wanted_of(dressing)
@@ -205,7 +211,9 @@ def walk_plan(path: Path, wanted_of: Callable[[Dressing], Wanted], options: dict
     if from_end:
         _check_end(from_end, stage(dressing, wanted.names[0]))
     folder = default_folder()
-    with open_for_plan(plan, dressing, folder, wanted, is_new=is_new, tell=click.echo) as journal:
+    with open_for_plan(
+        plan, dressing, folder, wanted, is_new=is_new, tell=click.echo, is_trial=is_trial
+    ) as journal:
         if from_end and journal.last_state(wanted.names[0]) is not None:
             raise CompanionError(
                 f"{journal.id} is under way, so its place holds: expected a stage not yet begun "
@@ -267,7 +275,7 @@ def sit(
         weaver=journal.weaver,
         step=options["step"],
         detail=options["detail"],
-        is_known=has_worked(default_folder(), journal.weaver, besides=journal.path),
+        knows=known(journal),
         must_hear=bool(options["audio_in"] or options["ear"]),
     )
     with set_up(settings, wishes) as ready:

@@ -38,6 +38,7 @@ class Kind(StrEnum):
     REPEAT = "repeat"
     READ_BACK = "read back"
     WHERE = "where"
+    CAUTIONS = "cautions"
     COUNT = "count"
     PAUSE = "pause"
     RESUME = "resume"

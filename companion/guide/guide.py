@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from itertools import islice
 from typing import Final
@@ -41,7 +41,7 @@ from companion.guide.refuse import help_message, refused
 from companion.guide.state import REASON_LENGTH, Options, State, check_fits, moved
 from companion.guide.telling import paced, told_otherwise
 from companion.guide.terms import Message, Way, WhyNot
-from companion.job import Stage, Step
+from companion.job import Danger, Stage, Step
 
 _Handler = Callable[[State, Command, Stage], Outcome]
 
@@ -59,16 +59,29 @@ def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[St
         state = replace(state, confirmed=first.number - 1, checked=checked, affirmed=uncounted)
         begun_at = stage.number_of(stage.steps[0])
         opening.append(TakenOver(begun_at, _last_before(first, stage), stage.item))
-    if options.cautions:
-        opening.append(Cautions())
-    if options.stage_cautions and stage.danger is not None:
-        opening.append(StageCaution(stage.danger))
+    opening += _cautions(stage, options)
     if options.tell_help:
         opening.append(HelpHint())
     if options.opening != "brief" or state.checked:
         opening.append(walk.group_start(state, stage))
     opening.append(step_call(state, stage))
     return state, tuple(Say(message) for message in opening)
+
+
+def _cautions(stage: Stage, options: Options) -> Iterator[Message]:
+    """Yield the cautions of a stage that begins: of what is known whole, one sentence."""
+    is_whole, danger = not options.knows_cautions, stage.danger
+    if options.cautions and (is_whole or danger is not Danger.WEAVING):
+        yield Cautions(is_short=not is_whole)
+    is_told = danger is Danger.HOOKS and options.cautions and is_whole
+    if options.stage_cautions and danger is not None and not is_told:
+        yield StageCaution(danger, is_short=danger is Danger.WEAVING and options.knows_weaving)
+
+
+def _all_cautions(state: State, _command: Command, stage: Stage) -> Outcome:
+    danger = () if stage.danger is None else (Say(StageCaution(stage.danger)),)
+    said = (Say(Cautions()), *danger, Say(present(state, stage)))
+    return Outcome(state, said, is_accepted=True)
 
 
 def _last_before(first: Step, stage: Stage) -> int:
@@ -79,7 +92,8 @@ def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tupl
     """Return a session's state as it is taken up, and what is said.
 
     What was only read on is still to be confirmed: the walk goes on before it, and says so.
-    Another person than left it hears all that she needs to find the place.
+    Another person than left it hears all that she needs to find the place, and the cautions where
+    she is new.
 
     Raises:
         JournalError: where the state does not belong to this stage.
@@ -87,13 +101,16 @@ def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tupl
     check_fits(state, stage)
     if state.question is not None and state.question.kind in _OF_SITTING:
         state = replace(state, question=None)
+    is_new = is_by_another and not state.options.knows_cautions
+    before = (Say(Cautions()),) if is_new and state.options.cautions else ()
     if not state.only_read:
-        return state, welcome_back(state, stage, is_whole=is_by_another)
+        return state, before + welcome_back(state, stage, is_whole=is_by_another)
     read = stage.steps[state.sure : state.confirmed]
     ends = [step for step in read if step.last_end]
     back = moved(state, Mode.WALKING, confirmed=state.sure)
     since = (ends[0].first_end, ends[-1].last_end) if ends else None
-    return back, welcome_back(back, stage, is_whole=is_by_another, read_since=since)
+    told = welcome_back(back, stage, is_whole=is_by_another, read_since=since)
+    return back, before + told
 
 
 def welcome_back(
@@ -314,6 +331,7 @@ _MENDING_OWN: Final = {
 }
 _PAUSED_TOO: Final = {
     Kind.WHERE,
+    Kind.CAUTIONS,
     Kind.HELP,
     Kind.STOP,
     Kind.REPEAT,
@@ -327,6 +345,7 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.REPEAT: _repeat,
     Kind.READ_BACK: read_back,
     Kind.WHERE: _where,
+    Kind.CAUTIONS: _all_cautions,
     Kind.COUNT: walk.count,
     Kind.PAUSE: _pause,
     Kind.RESUME: _resume,

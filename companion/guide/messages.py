@@ -61,7 +61,10 @@ class Welcome(Message):
 
 @dataclass(frozen=True, slots=True)
 class Cautions(Message):
-    """The usual cautions for the work of this stage."""
+    """The usual cautions, whatever the stage."""
+
+    is_short: bool = False
+    """Whether one sentence reminds of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +72,8 @@ class StageCaution(Message):
     """What may hurt in the stage that begins."""
 
     danger: Danger
+    is_short: bool = False
+    """Whether one sentence reminds of what was told whole in another session."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,7 +88,15 @@ def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
 
 def choosable(state: State, stage: Stage) -> tuple[Kind, ...]:
     """Return the commands that a single switch may choose from, the likeliest first."""
-    extra = (Kind.KEEP_GOING, Kind.WAIT, Kind.PAUSE, Kind.SLOWER, Kind.FASTER, *_TELLING)
+    extra = (
+        Kind.KEEP_GOING,
+        Kind.WAIT,
+        Kind.PAUSE,
+        Kind.SLOWER,
+        Kind.FASTER,
+        *_TELLING,
+        Kind.CAUTIONS,
+    )
     return (*fitting(state, stage), *(extra if state.mode is Mode.WALKING else ()))
 
 

@@ -51,6 +51,10 @@ class Options:
     """Whether the usual cautions are said at the start."""
     stage_cautions: bool = True
     """Whether a stage with a danger of its own begins with it."""
+    knows_cautions: bool = False
+    """Whether one sentence reminds of the usual cautions, as the weaver has heard them whole."""
+    knows_weaving: bool = False
+    """The same of those of weaving."""
     opening: Opening = "first"
     """How much is told when a stage begins."""
     tell_help: bool = True

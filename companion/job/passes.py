@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.job.milestones import with_milestones, with_regions
 from companion.job.step_builder import colours_of
-from companion.job.steps import LeftOver, Stage, Step, StepGroup
+from companion.job.steps import Danger, LeftOver, Stage, Step, StepGroup
 from companion.loom.dressing import GroupName
 from companion.loom.spread import space_of_each
 
@@ -43,6 +43,7 @@ def pass_over_warp(dressing: Dressing, name: PassName) -> Stage:
         dressing=dressing,
         unit_names=tuple(unit.name for unit in dressing.draft.units),
         left_over=tuple(_left_over(dressing, name)),
+        danger=Danger.HOOKS,
     )
 
 

@@ -53,6 +53,8 @@ Noun = Literal[
 class Danger(StrEnum):
     """What may hurt in a stage, beside what may hurt in all of them."""
 
+    HOOKS = "hooks"
+    """Hooks and scissors in the hand."""
     WARP_LOOPS = "warp-loops"
     LOADED_BEAM = "loaded-beam"
     UNDER_SHAFTS = "under-shafts"

@@ -13,6 +13,7 @@ from companion.base.errors import JournalError
 from companion.record import faults, store
 from companion.record.change import change_in
 from companion.record.entry import EntryKind
+from companion.record.shelf import AWAY
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -64,19 +65,42 @@ def sessions(folder: Path) -> tuple[Summary, ...]:
     return tuple(sorted(map(_summary, paths), key=lambda each: each.last_used, reverse=True))
 
 
-def has_worked(folder: Path, weaver: str, *, besides: Path) -> bool:
-    """Return whether somebody has walked another session of the folder; "" is nobody by name."""
-    paths = folder.glob(f"*{store.SUFFIX}") if folder.is_dir() else ()
-    return any(path != besides and _was_walked_by(path, weaver) for path in paths)
+def has_worked(
+    folder: Path,
+    weaver: str,
+    *,
+    besides: Path | None = None,
+    stage: str = "",
+    is_in_earnest: bool = False,
+) -> bool:
+    """Return whether somebody has walked a session of the folder, or of those put away from it.
+
+    Args:
+        folder: of the sessions.
+        weaver: her name; "" is nobody by name.
+        besides: a session that does not count.
+        stage: that she must have walked; "" is any.
+        is_in_earnest: whether the trial of a demo plan does not count.
+    """
+    folders = [each for each in (folder, folder / AWAY) if each.is_dir()]
+    paths = (path for each in folders for path in each.glob(f"*{store.SUFFIX}"))
+    return any(
+        _was_walked_by(path, weaver, stage, is_in_earnest=is_in_earnest)
+        for path in paths
+        if path != besides
+    )
 
 
-def _was_walked_by(path: Path, weaver: str) -> bool:
+def _was_walked_by(path: Path, weaver: str, stage: str, *, is_in_earnest: bool) -> bool:
     with (
         suppress(JournalError),
         faults.plainly(path),
         closing(store.connect_to_read(path)) as connection,
     ):
-        return store.is_signed_by(connection, weaver)
+        if not store.is_signed_by(connection, weaver, stage):
+            return False
+        session, _seal = store.session_of(connection, path)
+        return not (is_in_earnest and store.options_of(session, path).get("is_trial"))
     return False
 
 

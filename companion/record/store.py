@@ -208,10 +208,10 @@ def last_weaver(connection: sqlite3.Connection, since: str) -> str:
     return clean_line(str(row[0])) if row else ""
 
 
-def is_signed_by(connection: sqlite3.Connection, weaver: str) -> bool:
-    """Return whether a weaver signed any entry."""
-    query = "SELECT 1 FROM entry WHERE weaver = ? LIMIT 1"
-    return connection.execute(query, (weaver,)).fetchone() is not None
+def is_signed_by(connection: sqlite3.Connection, weaver: str, stage: str = "") -> bool:
+    """Return whether a weaver signed any entry, or any of one stage."""
+    query = "SELECT 1 FROM entry WHERE weaver = ? AND ? IN ('', stage) LIMIT 1"
+    return connection.execute(query, (weaver, stage)).fetchone() is not None
 
 
 def entries(connection: sqlite3.Connection, path: Path, after: int) -> Iterator[Entry]:

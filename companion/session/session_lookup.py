@@ -58,6 +58,7 @@ def open_for_plan(
     *,
     is_new: bool,
     tell: Tell,
+    is_trial: bool = False,
 ) -> Journal:
     """Return the journal to walk these stages of a plan in, open for writing.
 
@@ -83,7 +84,7 @@ def open_for_plan(
         plan_text=plan.text,
         draft_text=plan.draft_text,
         fingerprint=plan.fingerprint,
-        options={"stages": list(wanted.names)},
+        options={"stages": list(wanted.names)} | ({"is_trial": True} if is_trial else {}),
     )
 
 

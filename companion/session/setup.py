@@ -9,7 +9,8 @@ import logging
 import sys
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.base.errors import CompanionError, PedalError
 from companion.command.size import read_size
@@ -20,6 +21,7 @@ from companion.devices.pedal.terminal import TerminalKeys
 from companion.devices.pedal.typed import Keyboard
 from companion.devices.speech import VoiceSettings, make_voice
 from companion.guide.state import Options
+from companion.record import has_worked
 from companion.session.console import Console
 from companion.session.inputs import DeviceSource, InputSource, LateSource, LineSource
 from companion.session.presenter import Presenter
@@ -32,11 +34,35 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from companion.command.size import Detail, StepSize
+    from companion.record import Journal
 
 
 _log = logging.getLogger(__name__)
 LAST_WORDS_SECONDS = 20.0
 """The longest wait for the last callout to be heard before the voice is closed."""
+
+
+class Knows(NamedTuple):
+    """What a weaver has heard before, and need not hear whole again."""
+
+    work: bool = False
+    """Another session, so that she needs no introduction."""
+    cautions: bool = False
+    """The general cautions, in any session but the trial of a demo plan."""
+    weaving: bool = False
+    """The cautions of weaving."""
+
+
+KNOWS_NOTHING: Final = Knows()
+
+
+def known(journal: Journal) -> Knows:
+    """Return what the weaver of a session knows from it and the others of its folder."""
+    folder = journal.path.parent
+    if journal.options.get("is_trial"):
+        return Knows(has_worked(folder, journal.weaver, besides=journal.path), cautions=True)
+    had = partial(has_worked, folder, journal.weaver)
+    return Knows(had(besides=journal.path), had(is_in_earnest=True), had(stage="weave"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +80,7 @@ class Wishes:
     """Who is at the loom; a speed she chooses is kept for her."""
     step: StepSize | None = None
     detail: Detail | None = None
-    is_known: bool = False
-    """Whether the weaver has walked another session, and needs no introduction."""
+    knows: Knows = KNOWS_NOTHING
     must_hear: bool = False
     """Whether it is a fault, not just a pity, when spoken commands cannot be heard."""
 
@@ -85,8 +110,10 @@ def options_of(settings: Settings, wishes: Wishes) -> Options:
         ask_left=walk.ask_left,
         cautions=walk.cautions,
         stage_cautions=walk.cautions,
-        opening="brief" if wishes.is_known else "first",
-        tell_help=not wishes.is_known,
+        knows_cautions=wishes.knows.cautions,
+        knows_weaving=wishes.knows.weaving,
+        opening="brief" if wishes.knows.work else "first",
+        tell_help=not wishes.knows.work,
     )
 
 

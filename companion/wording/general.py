@@ -11,7 +11,7 @@ from companion.guide.terms import WhyNot
 from companion.wording.checks import override
 from companion.wording.mending import mended_shortly
 from companion.wording.openings import begun, opening
-from companion.wording.stages import DANGERS, group_name, title
+from companion.wording.stages import group_name, title
 from companion.wording.steps import describe
 from companion.wording.weaving import shed_told
 
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
         HelpHint,
         NewRate,
         Refused,
-        StageCaution,
         Unknown,
         Welcome,
         WelcomeBack,
@@ -34,13 +33,6 @@ if TYPE_CHECKING:
     from companion.job import Stage, Step, StepGroup
     from companion.wording.voice import Style
 
-CAUTIONS: Final = (
-    "Before you begin: sit so that your feet are on the floor and your shoulders are down, and "
-    "rest your eyes and hands every half hour. Pain is a reason to leave off; ask a doctor or a "
-    "physiotherapist about it. Lay hooks and scissors off the bench, with their points covered. "
-    "Secure the shafts before you reach beneath them. These are the usual cautions and do not "
-    "replace the advice of a professional or of the loom's maker."
-)
 RESUMED: Final = "Going on."
 LEAVE_QUESTION: Final = "Stop here? Your place is kept."
 DROPPED: Final = "Nothing changed."
@@ -138,11 +130,6 @@ def welcome(message: Welcome, _style: Style) -> str:
 
 def _size(stage: Stage) -> str:
     return f"{counted(len(stage.steps), 'step')} in {counted(len(stage.groups), 'group')}."
-
-
-def stage_caution(message: StageCaution, _style: Style) -> str:
-    """Return what may hurt in the stage that begins."""
-    return DANGERS[message.danger]
 
 
 def group_start(message: GroupStart, _style: Style) -> str:

@@ -9,7 +9,7 @@ from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
 from companion.guide import plan_messages as pm
-from companion.wording import checks, choices, mending, replanned, steps
+from companion.wording import cautions, checks, choices, mending, replanned, steps
 from companion.wording import general as talk
 from companion.wording.voice import Style, speak
 
@@ -37,8 +37,8 @@ def render(message: Message, style: Style) -> Utterance:
 
 _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     m.Welcome: talk.welcome,
-    m.Cautions: lambda *_: talk.CAUTIONS,
-    m.StageCaution: talk.stage_caution,
+    m.Cautions: cautions.general,
+    m.StageCaution: cautions.of_stage,
     m.Help: talk.help_text,
     m.HelpHint: talk.help_hint,
     m.GroupStart: talk.group_start,

@@ -1,11 +1,11 @@
-"""What stages and their groups are called, what is counted in them, and what may hurt."""
+"""What stages and their groups are called, and what is counted in them."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
 from companion.base.text import plural, span
-from companion.job import Danger, LeftOut
+from companion.job import LeftOut
 from companion.job.contents import BeamTask, Turns, Waste
 from companion.loom.first_picks import Shed
 from companion.wording.weaving import group_name as picks_of_group
@@ -54,37 +54,6 @@ ASKED: Final[dict[StageName, str]] = {
     "weave": "picks are woven",
     "peg": "pegs are on these bars",
     "knot": "knots are made here",
-}
-DANGERS: Final = {
-    Danger.WEAVING: (
-        "Sit so high that your elbows clear the beam, your back straight and your shoulders down. "
-        "Throwing and treading are the same movement over and over: let the hands take turns, get "
-        "up and stretch every half hour, and stop at pain, numbness or tingling; ask a doctor or "
-        "physiotherapist about it."
-    ),
-    Danger.WARP_LOOPS: (
-        "Keep children and animals away from the warp: its loops can catch and choke. Stand "
-        "easily, and change arms or rest before your shoulder aches. Air the room of yarn dust, "
-        "and ask a doctor about a cough."
-    ),
-    Danger.LOADED_BEAM: (
-        "A loaded beam turns with force: keep fingers, hair and sleeves clear of it, know which "
-        "way its ratchet and brake let go, and ease it by hand. Get a second person for a heavy "
-        "warp."
-    ),
-    Danger.UNDER_SHAFTS: (
-        "Secure the shafts before you reach beneath them, kneel on something soft, and come up "
-        "every few treadles to stretch."
-    ),
-    Danger.LIFTING: (
-        "Lift shafts and beams with bent knees and a straight back, and get help with what is "
-        "heavy. Ask a doctor about a back that hurts."
-    ),
-    Danger.PULLING_WARP: (
-        "The warp pulls: see that the brake holds, tighten little by little, and keep your fingers "
-        "out of the ratchet and your face out of line with the rod."
-    ),
-    Danger.TREADLES: "Take your foot off the companion's pedal before you press a treadle.",
 }
 LEFT_OUT: Final = {
     LeftOut.NO_RADDLE: "The plan has no raddle, so spreading is left out.",

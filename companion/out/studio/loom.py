@@ -19,7 +19,7 @@ from companion.out.board.page_voice import PageVoice
 from companion.out.board.source import BoardSource
 from companion.out.studio.standing import Standing
 from companion.out.studio.watch import Watch
-from companion.record import Journal, has_worked
+from companion.record import Journal
 from companion.session.console import Console
 from companion.session.listening import distant_ears
 from companion.session.presenter import Presenter
@@ -30,7 +30,7 @@ from companion.session.session_lookup import (
     stages_of,
     still_to_walk,
 )
-from companion.session.setup import Wishes, options_of, remember, style_of
+from companion.session.setup import Wishes, known, options_of, remember, style_of
 from companion.session.sitting import Sitting
 from companion.settings import load_usable
 from companion.wording import notices
@@ -224,12 +224,11 @@ class Loom:
     ) -> Sitting:
         wanted = Wanted(stages_of(journal), is_whole=True)
         names = still_to_walk(journal, dressing, wanted)
-        is_known = has_worked(self._shared.journals, self.weaver, besides=journal.path)
         return Sitting(
             [stage(dressing, name) for name in names],
             journal,
             presenter,
-            options_of(settings, Wishes(weaver=self.weaver, is_known=is_known)),
+            options_of(settings, Wishes(weaver=self.weaver, knows=known(journal))),
             settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
             scan_seconds=settings.walk.scan_seconds,
