@@ -21,9 +21,9 @@ ORDER = (
 )  # fmt: skip
 """The rooms of the package, from the ground up; each may import those before it, and no others."""
 PURE = (
-    "base.errors", "base.numerals", "base.runs", "base.text", "base.uncollected", "command",
-    "yarn", "plan", "loom", "diagnosis", "job", "maker", "guide", "wording", "devices.hearing",
-    "devices.recogniser.interface",
+    "base.errors", "base.numerals", "base.runs", "base.text", "base.uncollected", "base.value",
+    "command", "yarn", "plan", "loom", "diagnosis", "job", "maker", "guide", "wording",
+    "devices.hearing", "devices.recogniser.interface",
     "out.report", "out.paper.sheet", "out.paper.sheets", "out.paper.warp_sheets",
     "out.paper.loom_sheets", "out.paper.first_sheets", "out.paper.charts", "out.paper.chart",
     "out.paper.repeats", "out.paper.paging", "out.paper.braille", "out.paper.brf",

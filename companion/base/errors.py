@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from companion.base.text import counted
+from companion.base.value import Value
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(Value):
     """One thing wrong in a plan: where it stands, what is wrong and how to mend it."""
 
     place: str

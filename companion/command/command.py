@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 import re
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 from typing import TYPE_CHECKING, Final, NamedTuple
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from companion.base.errors import CommandError
 from companion.base.numerals import LARGEST, number_forms, plain, read_numbers
 from companion.base.text import listed
+from companion.base.value import Value
 from companion.command.words import FORMS, KEYS
 
 if TYPE_CHECKING:
@@ -73,8 +73,7 @@ class Kind(StrEnum):
     WRONG_EDGE = "wrong edge"
 
 
-@dataclass(frozen=True, slots=True)
-class Command:
+class Command(Value):
     """A command with what it carries."""
 
     kind: Kind

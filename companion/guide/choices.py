@@ -7,9 +7,10 @@ shafts asks for it by counting up aloud, or by offering the likeliest first.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from companion.base.value import Value
 from companion.command import Command, Kind
 
 if TYPE_CHECKING:
@@ -26,8 +27,7 @@ _NUMBERED: Final = frozenset(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Value):
     """A command to choose, and what else it needs."""
 
     kind: Kind
@@ -43,8 +43,7 @@ class Choice:
     """The end from which on they are felt."""
 
 
-@dataclass(frozen=True, slots=True)
-class Choices:
+class Choices(Value):
     """Choices being read, or a number being counted up for one of them."""
 
     items: tuple[Choice, ...]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from companion.base.value import Value
 from companion.guide.events import Event, Events
 from companion.guide.terms import Message
 
@@ -15,45 +15,39 @@ PlanWish = Literal["look", "take", "edge"]
 Tune = Literal["confirm", "refuse", "boundary", "trouble", "finish"]
 
 
-@dataclass(frozen=True, slots=True)
-class Say:
+class Say(Value):
     """Speak and print a message."""
 
     message: Message
 
 
-@dataclass(frozen=True, slots=True)
-class Tone:
+class Tone(Value):
     """Sound a short signal."""
 
     tune: Tune
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeRate:
+class ChangeRate(Value):
     """Speak faster (+1) or slower (-1) from the next callout on."""
 
     direction: Literal[-1, 1]
 
 
-@dataclass(frozen=True, slots=True)
-class Keep:
+class Keep(Value):
     """Keep a wish for the next walk too."""
 
     wish: Literal["step", "detail"]
     value: str
 
 
-@dataclass(frozen=True, slots=True)
-class ChangePlan:
+class ChangePlan(Value):
     """Look at the plan, or take another, as the weaver wishes or has agreed to."""
 
     how: PlanWish
     """Look whether it has changed, take it, or look how it can be walked from the other edge."""
 
 
-@dataclass(frozen=True, slots=True)
-class Leave:
+class Leave(Value):
     """End the session; the place is kept."""
 
 

@@ -3,25 +3,23 @@
 An event that is a message too can be said as it is.
 """
 
-from dataclasses import dataclass
 from functools import cache
 from typing import Any, Final
 
 from pydantic import TypeAdapter, ValidationError
 
 from companion.base.errors import JournalError
+from companion.base.value import Value
 from companion.diagnosis.mends import Mend
 from companion.diagnosis.slips import Diagnosis
 from companion.guide.terms import Message, Way
 from companion.job import LeftOver, Noun, StageName
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(Value):
     """Something that happened."""
 
 
-@dataclass(frozen=True, slots=True)
 class Confirmed(Event):
     """Steps were confirmed, those with these numbers."""
 
@@ -29,7 +27,6 @@ class Confirmed(Event):
     last: int
 
 
-@dataclass(frozen=True, slots=True)
 class ReadOn(Event):
     """Steps were read on by the pace alone, those with these numbers; nobody confirmed them."""
 
@@ -37,7 +34,6 @@ class ReadOn(Event):
     last: int
 
 
-@dataclass(frozen=True, slots=True)
 class TakenOver(Event, Message):
     """The walk begins on work that is half done; what stands before is taken over as it is."""
 
@@ -47,8 +43,7 @@ class TakenOver(Event, Message):
     item: Noun = "end"
 
 
-@dataclass(frozen=True, slots=True)
-class Walked:
+class Walked(Value):
     """What a session walks; the plan itself is given only where that changed."""
 
     stages: tuple[StageName, ...]
@@ -62,7 +57,6 @@ class Walked:
     draft_text: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class StagesAdded(Event):
     """A session goes on for more stages of its plan than it was begun for."""
 
@@ -70,7 +64,6 @@ class StagesAdded(Event):
     after: Walked
 
 
-@dataclass(frozen=True, slots=True)
 class PlanChanged(Event, Message):
     """Another plan is walked from here on; the place is kept up to the first step that differs."""
 
@@ -103,7 +96,6 @@ class PlanChanged(Event, Message):
     added: tuple[StageName, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
 class TakenBack(Event, Message):
     """Steps are confirmed no more, those with these numbers."""
 
@@ -113,7 +105,6 @@ class TakenBack(Event, Message):
     """The first group that will be counted once more; 0 where none was closed."""
 
 
-@dataclass(frozen=True, slots=True)
 class Counted(Event, Message):
     """A count is as planned."""
 
@@ -124,7 +115,6 @@ class Counted(Event, Message):
     """Whether the group is not complete yet."""
 
 
-@dataclass(frozen=True, slots=True)
 class Affirmed(Event, Message):
     """A group was said to hold what is planned, and was not counted."""
 
@@ -133,7 +123,6 @@ class Affirmed(Event, Message):
     counted: str
 
 
-@dataclass(frozen=True, slots=True)
 class FoundWrong(Event):
     """A count is not as planned."""
 
@@ -144,21 +133,18 @@ class FoundWrong(Event):
     is_so_far: bool = False
 
 
-@dataclass(frozen=True, slots=True)
 class MistakeReported(Event):
     """The weaver said that something is wrong in the present group."""
 
     group: int
 
 
-@dataclass(frozen=True, slots=True)
 class LookedAt(Event):
     """The weaver looks at a group that is not the present one."""
 
     group: int
 
 
-@dataclass(frozen=True, slots=True)
 class FeltRight(Event, Message):
     """What the weaver named is as planned."""
 
@@ -168,7 +154,6 @@ class FeltRight(Event, Message):
     """"dent" where the ends in each dent are named, and not the shaft of each end."""
 
 
-@dataclass(frozen=True, slots=True)
 class FeltWrong(Event, Message):
     """The first end where what the weaver named is not the plan."""
 
@@ -181,7 +166,6 @@ class FeltWrong(Event, Message):
     """Whether more was named than is there to be felt."""
 
 
-@dataclass(frozen=True, slots=True)
 class HeddlesReported(Event, Message):
     """Heddles left over, or missing, as reported so far."""
 
@@ -189,7 +173,6 @@ class HeddlesReported(Event, Message):
     """(shaft, more than planned; below 0 fewer)."""
 
 
-@dataclass(frozen=True, slots=True)
 class LeftCounted(Event):
     """What is left over at the end of the stage was told."""
 
@@ -198,7 +181,6 @@ class LeftCounted(Event):
     """None where it was said to be as planned."""
 
 
-@dataclass(frozen=True, slots=True)
 class Overridden(Event, Message):
     """The weaver let a count stand although it differs from the plan."""
 
@@ -212,15 +194,13 @@ class Overridden(Event, Message):
     """What was counted, where it was not the group."""
 
 
-@dataclass(frozen=True, slots=True)
 class GroupClosed(Event):
     """A group's boundary was passed."""
 
     group: int
 
 
-@dataclass(frozen=True, slots=True)
-class MendAccount:
+class MendAccount(Value):
     """A mend: what was reported, what it was taken for, and what is done about it."""
 
     group: int
@@ -238,14 +218,12 @@ class MendAccount:
     mend: Mend
 
 
-@dataclass(frozen=True, slots=True)
 class MendChosen(Event):
     """The weaver will mend something; nothing of it is done yet."""
 
     account: MendAccount
 
 
-@dataclass(frozen=True, slots=True)
 class MendTaskDone(Event):
     """One small step of the mend was done."""
 
@@ -253,26 +231,22 @@ class MendTaskDone(Event):
     """1-based."""
 
 
-@dataclass(frozen=True, slots=True)
 class MendTaskReopened(Event):
     """The weaver went back to one small step of the mend."""
 
     number: int
 
 
-@dataclass(frozen=True, slots=True)
 class MendLeft(Event, Message):
     """A mend was left before its end; nothing of it is on record."""
 
 
-@dataclass(frozen=True, slots=True)
 class MendFinished(Event, Message):
     """A mend was made."""
 
     account: MendAccount
 
 
-@dataclass(frozen=True, slots=True)
 class Undone(Event, Message):
     """The last change was undone; the work stands again as it stood before."""
 
@@ -288,17 +262,14 @@ class Undone(Event, Message):
     """How many of the steps confirmed were only read on, and await a press."""
 
 
-@dataclass(frozen=True, slots=True)
 class Paused(Event, Message):
     """The walk rests until the weaver resumes it."""
 
 
-@dataclass(frozen=True, slots=True)
 class Resumed(Event, Message):
     """The walk goes on."""
 
 
-@dataclass(frozen=True, slots=True)
 class StageFinished(Event):
     """The stage is complete."""
 

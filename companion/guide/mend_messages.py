@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from companion.guide.terms import Message
@@ -15,7 +14,6 @@ if TYPE_CHECKING:
     from companion.job import LeftOver
 
 
-@dataclass(frozen=True, slots=True)
 class Suspected(Message):
     """What all that was reported of this stretch most likely means."""
 
@@ -24,7 +22,6 @@ class Suspected(Message):
     advice: tuple[Advice, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
 class MendQuestion(Message):
     """Shall this be mended, in this way?"""
 
@@ -36,7 +33,6 @@ class MendQuestion(Message):
     """How many other ways may be asked for."""
 
 
-@dataclass(frozen=True, slots=True)
 class MendStep(Message):
     """One small step of a mend."""
 
@@ -46,7 +42,6 @@ class MendStep(Message):
     steps: int
 
 
-@dataclass(frozen=True, slots=True)
 class LeftQuestion(Message):
     """How many heddles, or dents, are left over now that the stage is complete?"""
 

@@ -5,10 +5,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Literal
 
+from companion.base.value import Value
 from companion.guide.terms import Message
 
 if TYPE_CHECKING:
@@ -51,7 +51,6 @@ Opening = Literal["first", "brief", "whole"]
 """How much is told when a stage begins: to somebody new, to somebody who knows it, or all."""
 
 
-@dataclass(frozen=True, slots=True)
 class Welcome(Message):
     """The stage begins."""
 
@@ -59,7 +58,6 @@ class Welcome(Message):
     opening: Opening = "first"
 
 
-@dataclass(frozen=True, slots=True)
 class Cautions(Message):
     """The usual cautions, whatever the stage."""
 
@@ -67,7 +65,6 @@ class Cautions(Message):
     """Whether one sentence reminds of them."""
 
 
-@dataclass(frozen=True, slots=True)
 class StageCaution(Message):
     """What may hurt in the stage that begins."""
 
@@ -76,12 +73,10 @@ class StageCaution(Message):
     """Whether one sentence reminds of what was told whole in another session."""
 
 
-@dataclass(frozen=True, slots=True)
 class HelpHint(Message):
     """How to ask for help."""
 
 
-@dataclass(frozen=True, slots=True)
 class GroupStart(Message):
     """A group begins."""
 
@@ -89,8 +84,7 @@ class GroupStart(Message):
     group: StepGroup
 
 
-@dataclass(frozen=True, slots=True)
-class Named:
+class Named(Value):
     """A unit, a colour or a beam that begins within a callout, and is named there."""
 
     at: int
@@ -105,7 +99,6 @@ class Named:
     """The warp beam that the ends from here on come from; 0 where it is not named."""
 
 
-@dataclass(frozen=True, slots=True)
 class StepCall(Message):
     """The steps in hand: one, or as many as the weaver wants told together."""
 
@@ -125,7 +118,6 @@ class StepCall(Message):
         return self.steps[0]
 
 
-@dataclass(frozen=True, slots=True)
 class CountQuestion(Message):
     """How many are in this group?"""
 
@@ -137,7 +129,6 @@ class CountQuestion(Message):
     """Whether it is asked for anew, with all there is to know of it."""
 
 
-@dataclass(frozen=True, slots=True)
 class GroupEnd(Message):
     """A group is complete and is not counted, by the weaver's own setting or by its nature."""
 
@@ -145,7 +136,6 @@ class GroupEnd(Message):
     group: StepGroup
 
 
-@dataclass(frozen=True, slots=True)
 class Miscount(Message):
     """A count differs from the plan and is to be taken once more, before anything is made of it."""
 
@@ -155,14 +145,12 @@ class Miscount(Message):
     is_so_far: bool
 
 
-@dataclass(frozen=True, slots=True)
 class KnotReminder(Message):
     """The group that is threaded is to be tied in a slip knot."""
 
     group: int
 
 
-@dataclass(frozen=True, slots=True)
 class Hold(Message):
     """A count differs from the plan: what it most likely means."""
 
@@ -177,7 +165,6 @@ class Hold(Message):
     """The likeliest slips at the loom, where those are known for the stage."""
 
 
-@dataclass(frozen=True, slots=True)
 class Warned(Message):
     """A count differs from the plan in a stage where that does not hold the walk."""
 
@@ -190,7 +177,6 @@ class Warned(Message):
     """The likeliest first."""
 
 
-@dataclass(frozen=True, slots=True)
 class ReadingStart(Message):
     """A read-back begins."""
 
@@ -203,12 +189,10 @@ class ReadingStart(Message):
     """Whether none of it is confirmed yet."""
 
 
-@dataclass(frozen=True, slots=True)
 class ReadStep(StepCall):
     """Steps of a read-back."""
 
 
-@dataclass(frozen=True, slots=True)
 class LookQuestion(Message):
     """What is there in this group, which is not the present one?"""
 
@@ -217,17 +201,14 @@ class LookQuestion(Message):
     group: StepGroup
 
 
-@dataclass(frozen=True, slots=True)
 class WhichGroup(Message):
     """Which group does the weaver want to look at?"""
 
 
-@dataclass(frozen=True, slots=True)
 class ReadingEnd(Message):
     """A read-back is over; what was going on before follows."""
 
 
-@dataclass(frozen=True, slots=True)
 class RewindQuestion(Message):
     """Shall the walk go back that far?"""
 
@@ -239,7 +220,6 @@ class RewindQuestion(Message):
     """How many checked groups that opens."""
 
 
-@dataclass(frozen=True, slots=True)
 class AcceptQuestion(Message):
     """Shall a count that differs from the plan stand?"""
 
@@ -249,17 +229,14 @@ class AcceptQuestion(Message):
     expected: int
 
 
-@dataclass(frozen=True, slots=True)
 class LeaveQuestion(Message):
     """Does the weaver mean to leave?"""
 
 
-@dataclass(frozen=True, slots=True)
 class Dropped(Message):
     """A question was not answered yes, so nothing changed."""
 
 
-@dataclass(frozen=True, slots=True)
 class Where(Message):
     """Where the walk is."""
 
@@ -274,7 +251,6 @@ class Where(Message):
     unit: str = ""
 
 
-@dataclass(frozen=True, slots=True)
 class Help(Message):
     """The commands that fit now."""
 
@@ -284,14 +260,12 @@ class Help(Message):
     """What the weaver can go to, by its number."""
 
 
-@dataclass(frozen=True, slots=True)
 class NewRate(Message):
     """The voice speaks at another rate from here on."""
 
     direction: Literal[-1, 1]
 
 
-@dataclass(frozen=True, slots=True)
 class NewPace(Message):
     """The walk goes on by itself from here on, or waits for the weaver again."""
 
@@ -299,7 +273,6 @@ class NewPace(Message):
     """How long each callout is left standing; 0 waits for the weaver."""
 
 
-@dataclass(frozen=True, slots=True)
 class AffirmQuestion(Message):
     """Does the group hold what is planned, without a number being given?"""
 
@@ -308,7 +281,6 @@ class AffirmQuestion(Message):
     expected: int
 
 
-@dataclass(frozen=True, slots=True)
 class ChoiceCall(Message):
     """One of the choices read aloud."""
 
@@ -319,7 +291,6 @@ class ChoiceCall(Message):
     is_first: bool = False
 
 
-@dataclass(frozen=True, slots=True)
 class NumberCall(Message):
     """One number counted up for a choice."""
 
@@ -327,7 +298,6 @@ class NumberCall(Message):
     """None stands for "that is all" of a row of shafts."""
 
 
-@dataclass(frozen=True, slots=True)
 class OfferCall(Message):
     """Is it this number? A likely one, offered to be taken or passed over."""
 
@@ -339,12 +309,10 @@ class OfferCall(Message):
     """Of shafts, the end they are felt from."""
 
 
-@dataclass(frozen=True, slots=True)
 class ChoicesClosed(Message):
     """The choices were read often enough; nothing was chosen."""
 
 
-@dataclass(frozen=True, slots=True)
 class Refused(Message):
     """A command does not fit; nothing changed."""
 
@@ -357,7 +325,6 @@ class Refused(Message):
     """What the number is of."""
 
 
-@dataclass(frozen=True, slots=True)
 class Unknown(Message):
     """What was heard is not a command."""
 
@@ -369,7 +336,6 @@ class Unknown(Message):
     """A command in full, where what was heard is one without its number."""
 
 
-@dataclass(frozen=True, slots=True)
 class WelcomeBack(Message):
     """A session goes on: where it was left, and how to find that by touch."""
 
@@ -385,7 +351,6 @@ class WelcomeBack(Message):
     """The first and the last end that were read on after it and confirmed by nobody."""
 
 
-@dataclass(frozen=True, slots=True)
 class Goodbye(Message):
     """The weaver leaves; the place is kept."""
 
@@ -393,7 +358,6 @@ class Goodbye(Message):
     steps: int
 
 
-@dataclass(frozen=True, slots=True)
 class Finished(Message):
     """The stage is complete."""
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from companion.guide.terms import Message, Way
@@ -11,7 +10,6 @@ if TYPE_CHECKING:
     from companion.job import Stage
 
 
-@dataclass(frozen=True, slots=True)
 class PlanQuestion(Message):
     """The plan is another, and some of what is done must be undone for it: shall it be walked?"""
 
@@ -23,7 +21,6 @@ class PlanQuestion(Message):
     """What else there is to say of the new plan: one of the words of `guide.terms`, or ""."""
 
 
-@dataclass(frozen=True, slots=True)
 class EdgeQuestion(Message):
     """The work was begun at the wrong edge: shall it go on in this way?"""
 

@@ -1,12 +1,13 @@
 """The state of a walk: small, frozen and exactly restored from its JSON."""
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from functools import cache
 from typing import Annotated, Any, ClassVar, Final, Literal, NamedTuple
 
 from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
 
 from companion.base.errors import JournalError
+from companion.base.value import Value
 from companion.command import Command, Kind
 from companion.command.size import ONE_END, Detail, StepSize
 from companion.guide.events import MendAccount, Overridden
@@ -25,8 +26,7 @@ Base = Literal[Mode.WALKING, Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD, Mode.FINI
 _STRICT: Final = ConfigDict(extra="forbid", strict=True)
 
 
-@dataclass(frozen=True, slots=True)
-class Options:
+class Options(Value):
     """What the weaver has set for the walk."""
 
     __pydantic_config__: ClassVar[ConfigDict] = _STRICT
@@ -107,8 +107,7 @@ class Reading(NamedTuple):
     at: Whole
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Work:
+class Work(Value, kw_only=True):
     """How the work stands: what a change changes, and undoing brings back."""
 
     __pydantic_config__: ClassVar[ConfigDict] = _STRICT
@@ -146,8 +145,7 @@ class Work:
         return self.confirmed - self.only_read
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class State(Work):
+class State(Work, kw_only=True):
     """Where a walk is.
 
     A read-back, a question and a pause lie on top of the work without touching it.
@@ -212,8 +210,7 @@ class State(Work):
             raise _damage(error) from None
 
 
-@dataclass(frozen=True, slots=True)
-class _Saved:
+class _Saved(Value):
     """A state with the version of its form."""
 
     __pydantic_config__: ClassVar[ConfigDict] = _STRICT

@@ -1,14 +1,14 @@
 """The terms messages are made of: causes of a difference, refusals, and the tasks of a mend."""
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, NamedTuple
 
 from pydantic import Field
 
+from companion.base.value import Value
 
-@dataclass(frozen=True, slots=True)
-class Message:
+
+class Message(Value):
     """Something to say."""
 
 
@@ -91,8 +91,7 @@ class WhyNot(StrEnum):
     """A press came right after the opening, and was meant for what came before it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cause:
+class Cause(Value):
     """One likely cause of a difference."""
 
     kind: CauseKind

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from companion.base.value import Value
 
 if TYPE_CHECKING:
     from companion.job.contents import ClothMark, Content, Note, RulerMark, Unwoven
@@ -132,8 +134,7 @@ class LeftOver(NamedTuple):
     planned: int
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Stage(Value):
     """One pass of the job, complete when it is made."""
 
     name: StageName

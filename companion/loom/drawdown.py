@@ -6,10 +6,10 @@ up on the loom.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
+from companion.base.value import Value
 from companion.plan.draft.lifts import Shafts, lifted_shafts
 
 if TYPE_CHECKING:
@@ -18,8 +18,7 @@ if TYPE_CHECKING:
     from companion.plan.draft.draft import Draft
 
 
-@dataclass(frozen=True, slots=True)
-class Drawdown:
+class Drawdown(Value):
     """A woven cloth as a picture of its interlacing."""
 
     ends: int

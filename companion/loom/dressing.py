@@ -5,9 +5,10 @@ All lengths are exact fractions of an inch.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from companion.base.value import Value
 from companion.plan.draft.units import shortest_period
 
 if TYPE_CHECKING:
@@ -85,8 +86,7 @@ class Region(NamedTuple):
     """Ends per inch that the order makes."""
 
 
-@dataclass(frozen=True, slots=True)
-class Sley:
+class Sley(Value):
     """How the ends lie in the reed."""
 
     pattern: tuple[int, ...]
@@ -112,8 +112,7 @@ class Sley:
         return self.counts[self.floating : len(self.counts) - self.floating]
 
 
-@dataclass(frozen=True, slots=True)
-class ShaftHeddles:
+class ShaftHeddles(Value):
     """The heddles of one shaft."""
 
     shaft: int
@@ -142,8 +141,7 @@ class HeddleMove(NamedTuple):
     to_shaft: int
 
 
-@dataclass(frozen=True, slots=True)
-class RaddlePlan:
+class RaddlePlan(Value):
     """How the ends spread in the raddle."""
 
     counts: tuple[int, ...]
@@ -158,8 +156,7 @@ class RaddlePlan:
         return (len(self.counts) + 1) // 2
 
 
-@dataclass(frozen=True, slots=True)
-class BeamPlan:
+class BeamPlan(Value):
     """How the warp goes on the warp beam."""
 
     most_turns: int
@@ -167,8 +164,7 @@ class BeamPlan:
     turns_a_step: int
 
 
-@dataclass(frozen=True, slots=True)
-class SectionPlan:
+class SectionPlan(Value):
     """How the warp is wound straight onto a beam divided into sections, one after the other."""
 
     counts: tuple[int, ...]
@@ -203,8 +199,7 @@ class ClosestSett(NamedTuple):
     sett: Fraction
 
 
-@dataclass(frozen=True, slots=True)
-class Yarns:
+class Yarns(Value):
     """All that a plan's tables of lengths and yarns come to; lengths in inches."""
 
     wanted: Wanted
@@ -221,8 +216,7 @@ class Yarns:
     """One for each size of warp yarn; () where the plan has no treadling."""
 
 
-@dataclass(frozen=True, slots=True)
-class Dressing:
+class Dressing(Value):
     """Everything computed from a plan."""
 
     title: str

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from companion.base.value import Value
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -11,12 +12,10 @@ if TYPE_CHECKING:
     from companion.loom.dressing import ShaftHeddles
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
+class Remark(Value):
     """Advice that does not stop the work."""
 
 
-@dataclass(frozen=True, slots=True)
 class Tolerated(Remark):
     """Something odd in the file of a draft."""
 
@@ -24,7 +23,6 @@ class Tolerated(Remark):
     """As its reader tells it, without a full stop."""
 
 
-@dataclass(frozen=True, slots=True)
 class WidthUnfilled(Remark):
     """Whole passes of the threading hold other than what the width takes."""
 
@@ -32,7 +30,6 @@ class WidthUnfilled(Remark):
     there: int
 
 
-@dataclass(frozen=True, slots=True)
 class NearSett(Remark):
     """A written order in the reed makes nearly the planned sett."""
 
@@ -43,7 +40,6 @@ class NearSett(Remark):
     is_per_cm: bool
 
 
-@dataclass(frozen=True, slots=True)
 class LongOrder(Remark):
     """The exact order in the reed is too long to keep in the head."""
 
@@ -56,7 +52,6 @@ class LongOrder(Remark):
     is_per_cm: bool
 
 
-@dataclass(frozen=True, slots=True)
 class Lopsided(Remark):
     """One half of a shaft carries far more heddles than the other."""
 
@@ -66,33 +61,28 @@ class Lopsided(Remark):
     far: str
 
 
-@dataclass(frozen=True, slots=True)
 class IdleShafts(Remark):
     """Shafts of the loom that the threading does not use."""
 
     shafts: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
 class ManyBalanced(Remark):
     """A counterbalance loom with other than four shafts."""
 
     shafts: int
 
 
-@dataclass(frozen=True, slots=True)
 class FrontInOnePass(Remark):
     """A warp from the front that is threaded and sleyed in one pass."""
 
 
-@dataclass(frozen=True, slots=True)
 class UnevenSheds(Remark):
     """Sheds that a counterbalance loom opens unevenly."""
 
     sheds: int
 
 
-@dataclass(frozen=True, slots=True)
 class NoTies(Remark):
     """No ties make the sheds of treadles pressed together."""
 
@@ -102,7 +92,6 @@ class NoTies(Remark):
     treadles: int
 
 
-@dataclass(frozen=True, slots=True)
 class ShedEach(Remark):
     """Each shed has a treadle of its own, since treadles together would make others."""
 

@@ -8,10 +8,10 @@ treadles at once leave gaps on purpose (fibre2fabric.blogspot.com, September 200
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from companion.base.value import Value
 from companion.plan.draft.lifts import tied_shafts
 
 if TYPE_CHECKING:
@@ -44,8 +44,7 @@ Way = Literal["marked", "others", "a-shed-each", "none"]
 way; or each treadle makes a whole shed; or no ties make the draft's sheds on this loom."""
 
 
-@dataclass(frozen=True, slots=True)
-class TieUpPlan:
+class TieUpPlan(Value):
     """The ties of every treadle, and what is pressed in each pick with them."""
 
     treadles: tuple[Ties, ...]

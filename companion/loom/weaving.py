@@ -6,20 +6,19 @@ long enough; a longer one is woven once for each piece.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import cycle, islice
 from math import ceil, floor
 from typing import TYPE_CHECKING
 
+from companion.base.value import Value
 from companion.loom.weft import weft_colours, weft_turns
 
 if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
 
 
-@dataclass(frozen=True, slots=True)
-class Weaving:
+class Weaving(Value):
     """What is woven with a dressed loom; lengths in inches of cloth off the loom, unwashed."""
 
     picks: int

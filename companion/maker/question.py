@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from companion.base.text import quoted, sentence
+from companion.base.value import Value
 
 Answers = Mapping[str, str]
 """What was answered so far, as typed, by the questions' keys."""
@@ -58,8 +58,7 @@ class Choice(NamedTuple):
     """Other ways to say it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Value):
     """One question of the plan maker."""
 
     key: str

@@ -3,8 +3,6 @@
 Units and limits are those of `companion.plan.schema`, which holds the other tables.
 """
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -37,14 +35,14 @@ class ReedPart(Table):
     empty: Annotated[Count | None, Field(examples=[5])] = None
     """Dents left empty."""
     parts: Annotated[
-        tuple[ReedPart, ...] | None,
+        tuple["ReedPart", ...] | None,
         said("a list of smaller parts", [{"ends": 12, "sley": "4"}, {"empty": 5}]),
     ] = None
     """Smaller parts, taken in order."""
     times: Annotated[Count, Field(examples=[3])] = 1
 
     @model_validator(mode="after")
-    def _one_shape(self) -> ReedPart:
+    def _one_shape(self) -> "ReedPart":
         given = [key for key in ("ends", "empty", "parts") if getattr(self, key)]
         if len(given) != 1:
             came = " and ".join(given) or "none of them"
@@ -72,7 +70,7 @@ class Reed(Table):
     """Regions with an order each, from end 1 on, for a warp crammed here and spaced there."""
 
     @model_validator(mode="after")
-    def _one_gauge(self) -> Reed:
+    def _one_gauge(self) -> "Reed":
         if self.parts and self.sley is not None:
             raise ValueError("expected sley or parts, not both")
         self.check_once("reed", "dents_per_inch", "dents_per_10cm")
@@ -109,7 +107,7 @@ class Raddle(Table):
     """The whole raddle's width in the plan's units; None: not known, so not centred."""
 
     @model_validator(mode="after")
-    def _one_gauge(self) -> Raddle:
+    def _one_gauge(self) -> "Raddle":
         self.check_once("raddle", "sections_per_inch", "sections_per_cm")
         return self
 
@@ -127,7 +125,7 @@ class Beam(Table):
     """Sections on the whole beam; None: not known, so not centred."""
 
     @model_validator(mode="after")
-    def _sections_of_a_width(self) -> Beam:
+    def _sections_of_a_width(self) -> "Beam":
         if self.sections is not None and self.section_width is None:
             raise ValueError("expected section_width beside sections")
         return self
@@ -153,7 +151,7 @@ class SecondBeam(Table):
     """How it is held while weaving, beside the first."""
 
     @model_validator(mode="after")
-    def _one_choice(self) -> SecondBeam:
+    def _one_choice(self) -> "SecondBeam":
         given = [key for key in ("shafts", "colour", "order") if getattr(self, key)]
         if len(given) != 1:
             came = " and ".join(given) or "none of them"

@@ -6,8 +6,6 @@ plan in inches. Whatever needs two tables to judge (a warp wider than the reed, 
 does not have) is not judged here but in `companion.loom.check`.
 """
 
-from __future__ import annotations
-
 from fractions import Fraction
 from typing import Annotated, Literal
 
@@ -44,7 +42,7 @@ class Warp(Table):
     """Ends wound at once, which cross as one and stay together in the raddle."""
 
     @model_validator(mode="after")
-    def _one_sett(self) -> Warp:
+    def _one_sett(self) -> "Warp":
         self.check_once("sett", "ends_per_inch", "ends_per_cm")
         if self.ends is not None and self.width is not None:
             raise ValueError("expected ends or width, not both")
@@ -68,7 +66,7 @@ class Part(Table):
     named: Annotated[str | None, said("the name of a threading in common use", "point 4")] = None
     """See `companion.plan.threading.named`."""
     parts: Annotated[
-        tuple[InnerPart, ...] | None,
+        tuple["InnerPart", ...] | None,
         said("a list of smaller parts", [{"ends": "1 to 4"}, {"ends": "3 to 2"}]),
     ] = None
     """Smaller parts, taken in order."""
@@ -79,7 +77,7 @@ class Part(Table):
     """What the weaver calls this part."""
 
     @model_validator(mode="after")
-    def _one_source(self) -> Part:
+    def _one_source(self) -> "Part":
         given = [key for key in ("ends", "block", "named", "parts") if getattr(self, key)]
         if len(given) != 1:
             came = " and ".join(given) or "none of them"
@@ -93,16 +91,13 @@ class InnerPart(Part):
     times: Annotated[Count, Field(examples=[2])] = 1
 
 
-Part.model_rebuild()
-
-
 class ColourRun(Table):
     """A run of ends of one colour, or a repeated sequence of such runs."""
 
     colour: Label | None = None
     ends: Annotated[Count | None, Field(examples=[20])] = None
     parts: Annotated[
-        tuple[InnerRun, ...] | None,
+        tuple["InnerRun", ...] | None,
         said(
             "a list of smaller runs",
             [{"colour": "white", "ends": 4}, {"colour": "blue", "ends": 4}],
@@ -111,7 +106,7 @@ class ColourRun(Table):
     times: Annotated[Count | Literal["fill"], Field(examples=[3])] = 1
 
     @model_validator(mode="after")
-    def _one_shape(self) -> ColourRun:
+    def _one_shape(self) -> "ColourRun":
         if self.parts:
             if self.colour is not None or self.ends is not None:
                 raise ValueError("expected parts alone, or colour with ends")
@@ -124,9 +119,6 @@ class InnerRun(ColourRun):
     """A run of colour inside another."""
 
     times: Annotated[Count, Field(examples=[3])] = 1
-
-
-ColourRun.model_rebuild()
 
 
 class Groups(Table):
@@ -157,14 +149,14 @@ class Picks(Table):
     picks: Treadles | None = None
     """Written as a threading's ends are; "1+3" presses two together."""
     parts: Annotated[
-        tuple[Picks, ...] | None,
+        tuple["Picks", ...] | None,
         said("a list of smaller parts", [{"picks": "1 to 4", "times": 2}]),
     ] = None
     times: Annotated[Count, Field(examples=[10])] = 1
     name: Annotated[Label | None, Field(examples=["border"])] = None
 
     @model_validator(mode="after")
-    def _one_shape(self) -> Picks:
+    def _one_shape(self) -> "Picks":
         if (self.picks is None) == (self.parts is None):
             raise ValueError("expected exactly one of picks or parts")
         return self
@@ -178,14 +170,14 @@ class Lifts(Table):
     ] = None
     """Picks in order; "1+3" raises two shafts in one pick."""
     parts: Annotated[
-        tuple[Lifts, ...] | None,
+        tuple["Lifts", ...] | None,
         said("a list of smaller parts", [{"shafts": "1+3, 2+4", "times": 2}]),
     ] = None
     times: Annotated[Count, Field(examples=[10])] = 1
     name: Annotated[Label | None, Field(examples=["border"])] = None
 
     @model_validator(mode="after")
-    def _one_shape(self) -> Lifts:
+    def _one_shape(self) -> "Lifts":
         if (self.shafts is None) == (self.parts is None):
             raise ValueError("expected exactly one of shafts or parts")
         return self
@@ -227,7 +219,7 @@ class Weft(Table):
     """How much cloth is woven from one measuring to the next, in the plan's units."""
 
     @model_validator(mode="after")
-    def _one_gauge(self) -> Weft:
+    def _one_gauge(self) -> "Weft":
         self.check_once("picks", "picks_per_inch", "picks_per_cm")
         return self
 
@@ -252,7 +244,7 @@ class Yarn(Table):
     """Ashenhurst's factor for this kind of yarn; None: that of firm yarns."""
 
     @model_validator(mode="after")
-    def _share_of_weft(self) -> Yarn:
+    def _share_of_weft(self) -> "Yarn":
         if self.share is not None and self.use == "warp":
             raise ValueError("expected share on a weft yarn alone; the colours share the warp")
         return self

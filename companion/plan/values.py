@@ -122,7 +122,9 @@ Treadles = Annotated[
 class Table(BaseModel):
     """A table of the plan file: unknown keys are mistakes and nothing changes after reading."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, arbitrary_types_allowed=True, defer_build=True
+    )
 
     def check_once(self, what: str, *keys: str) -> None:
         """Raise ValueError unless exactly one of the keys, each a unit of its own, is given."""

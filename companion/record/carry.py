@@ -7,7 +7,6 @@ continues the other, or both went on separately; entries are compared one by one
 from __future__ import annotations
 
 from contextlib import ExitStack, closing, suppress
-from dataclasses import dataclass
 from enum import StrEnum
 from itertools import zip_longest
 from pathlib import Path
@@ -15,6 +14,7 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.base.errors import CompanionError, JournalError
+from companion.base.value import Value
 from companion.record import carried, faults, lock, store
 from companion.record.entry import utc_now
 from companion.record.holder import machine
@@ -58,8 +58,7 @@ class Parting(NamedTuple):
     brought_last: Entry
 
 
-@dataclass(frozen=True, slots=True)
-class Brought:
+class Brought(Value):
     """What came of bringing a session."""
 
     outcome: Arrival
@@ -73,8 +72,7 @@ class Brought:
     parting: Parting | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Packed:
+class Packed(Value):
     """A session that was packed."""
 
     path: Path

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from companion.base import home
 from companion.base.errors import ModelError, NoEarError
+from companion.base.value import Value
 from companion.devices.recogniser import models, samples
 from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.taught import TaughtRecogniser, from_pcm16, learn
@@ -23,8 +23,7 @@ if TYPE_CHECKING:
     from companion.devices.recogniser.samples import SampleSet
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Value):
     """A recogniser that has been chosen and not yet loaded."""
 
     line: str

@@ -5,12 +5,12 @@ from __future__ import annotations
 import random
 import time
 from collections import Counter
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from statistics import median
 from typing import TYPE_CHECKING, Any
 
 from companion.base import home
+from companion.base.value import Value
 from companion.command import Kind, parse
 from companion.devices.hearing.hearing import Accepted, Refused
 from companion.devices.hearing.listener import Listener
@@ -41,8 +41,7 @@ _FEW = 0.7
 """A form heard in fewer of its tries than this should be changed or taught."""
 
 
-@dataclass(frozen=True, slots=True)
-class Try:
+class Try(Value):
     """One command asked for."""
 
     said: str

@@ -8,11 +8,11 @@ from __future__ import annotations
 import logging
 import sys
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.base.errors import CompanionError, PedalError
+from companion.base.value import Value
 from companion.command.size import read_size
 from companion.devices.pedal.evdev_pedal import EvdevPedal
 from companion.devices.pedal.gesture import Timing
@@ -65,8 +65,7 @@ def known(journal: Journal) -> Knows:
     return Knows(had(besides=journal.path), had(is_in_earnest=True), had(stage="weave"))
 
 
-@dataclass(frozen=True, slots=True)
-class Wishes:
+class Wishes(Value):
     """What the weaver asked for on the command line, over the settings."""
 
     is_silent: bool = False
@@ -85,8 +84,7 @@ class Wishes:
     """Whether it is a fault, not just a pity, when spoken commands cannot be heard."""
 
 
-@dataclass(frozen=True, slots=True)
-class Setup:
+class Setup(Value):
     """A sitting's surroundings."""
 
     settings: Settings

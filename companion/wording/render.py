@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from companion.base.value import Value
 from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
@@ -19,8 +19,7 @@ if TYPE_CHECKING:
     from companion.guide.terms import Message
 
 
-@dataclass(frozen=True, slots=True)
-class Utterance:
+class Utterance(Value):
     """One callout."""
 
     text: str

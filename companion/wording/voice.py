@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Final, Literal
 
 from companion.base.numerals import english
+from companion.base.value import Value
 
 _MOST_DIGITS: Final = 6
 """The longest number said whole."""
@@ -15,8 +15,7 @@ _RISKY: Final = {*_TEENS, *range(30, 100, 10)}
 """Endings of numbers that are mistaken for one another by ear, such as 13 and 30."""
 
 
-@dataclass(frozen=True, slots=True)
-class Style:
+class Style(Value):
     """How callouts are worded."""
 
     numbers: Literal["natural", "digits", "both-when-risky"] = "natural"

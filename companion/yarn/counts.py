@@ -9,12 +9,12 @@ factors follow from 1 yard = 0.9144 m and 1 lb = 0.45359237 kg, both exact, as i
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
 from companion.base.text import quoted
+from companion.base.value import Value
 from companion.yarn.fault import YarnError
 
 METRES_PER_YARD = Fraction(9144, 10_000)
@@ -27,8 +27,7 @@ MAX_COUNT = 1_000_000
 Plied = Literal["count/plies", "plies/count", "number x plies", ""]
 
 
-@dataclass(frozen=True, slots=True)
-class System:
+class System(Value):
     """A way of numbering yarns."""
 
     name: str
@@ -82,8 +81,7 @@ from memory)."""
 _BY_NAME = {alias: system for system in SYSTEMS for alias in (system.name, *system.aliases)}
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(Value):
     """A yarn's size as its label gives it."""
 
     count: Fraction

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 
 from companion.base.text import quoted
+from companion.base.value import Value
 from companion.yarn.fault import YarnError
 
 MOST_SHARE = Fraction(9, 10)
@@ -40,8 +40,7 @@ def read_share(text: str) -> Fraction:
     return share
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Value):
     """What a warp is to give; every length in one unit, whichever it is."""
 
     finished: Fraction
@@ -63,8 +62,7 @@ class Wanted:
     """Warp set aside to weave a sample from."""
 
 
-@dataclass(frozen=True, slots=True)
-class WarpLength:
+class WarpLength(Value):
     """The length of every end, and what it goes into; all in the unit of `Wanted`."""
 
     cloth_each: Fraction

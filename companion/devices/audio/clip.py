@@ -7,8 +7,9 @@ sooner by some 70 ms, and speech at its usual rate needs none of it.
 from __future__ import annotations
 
 from array import array
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from companion.base.value import Value
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -22,8 +23,7 @@ QUIET = 100
 """Samples at or under this size (of 32767) are silence to the ear; -50 dB."""
 
 
-@dataclass(frozen=True, slots=True)
-class Clip:
+class Clip(Value):
     """Mono sound, ready for the loudspeaker.
 
     Args:

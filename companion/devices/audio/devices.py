@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 from companion.base.errors import AudioError
+from companion.base.value import Value
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -16,8 +16,7 @@ if TYPE_CHECKING:
 NO_OUTPUT = "No loudspeaker was found; plug one in or switch it on."
 
 
-@dataclass(frozen=True, slots=True)
-class Device:
+class Device(Value):
     """A sound device as the system names it now; numbers change when devices come and go."""
 
     number: int

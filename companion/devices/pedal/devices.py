@@ -6,10 +6,10 @@ So a pedal that may not be opened is still found by name, and the reader can say
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from pathlib import Path
 
 from companion.base.errors import PedalError
+from companion.base.value import Value
 
 SYSFS_INPUT = Path("/sys/class/input")
 DEV_INPUT = Path("/dev/input")
@@ -23,8 +23,7 @@ class AbsentPedalError(PedalError):
     """The pedal is not plugged in (now)."""
 
 
-@dataclass(frozen=True, slots=True)
-class InputDevice:
+class InputDevice(Value):
     """One event device; a pedal may have several."""
 
     path: str

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
+from companion.base.value import Value
 from companion.command import Kind
 from companion.devices.pedal.keys import Change, KeyEvent, QuickText
 
@@ -48,8 +49,7 @@ class Act(NamedTuple):
     """When the key went down, seconds; not when the gesture was decided."""
 
 
-@dataclass(frozen=True, slots=True)
-class Timing:
+class Timing(Value):
     """How long is long, in seconds."""
 
     debounce_seconds: float = 0.05

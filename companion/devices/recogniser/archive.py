@@ -5,12 +5,12 @@ from __future__ import annotations
 import shutil
 import stat
 import zipfile
-from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import IO, TYPE_CHECKING
 
 from companion.base.errors import ModelError
 from companion.base.files import flush
+from companion.base.value import Value
 from companion.base.zip_faults import ZIP_FAULTS
 from companion.devices.recogniser.record import plainly
 
@@ -21,8 +21,7 @@ _BLOCK_BYTES = 1 << 20
 _MOST_FOLDERS = 20
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Value):
     """The most that is taken from one archive."""
 
     files: int = 1_000

@@ -7,11 +7,11 @@ import tempfile
 import urllib.error
 import urllib.parse
 import urllib.request
-from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
 from companion.base.errors import ModelError
+from companion.base.value import Value
 from companion.devices.recogniser import models
 from companion.devices.recogniser.trial import trial_faults
 
@@ -23,8 +23,7 @@ _PATIENCE_SECONDS = 30
 _LOOPBACK = ("127.0.0.1", "localhost", "::1")
 
 
-@dataclass(frozen=True, slots=True)
-class Published:
+class Published(Value):
     """A model as its publisher offers it."""
 
     name: str

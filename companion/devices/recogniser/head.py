@@ -6,7 +6,6 @@ Three small networks of one hidden layer vote. Their weights are our own, made a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.base.errors import ModelError
+from companion.base.value import Value
 
 if TYPE_CHECKING:
     from companion.devices.recogniser.embedding import Embeddings
@@ -27,8 +27,7 @@ OTHER = ""
 Vector = NDArray[np.float32]
 
 
-@dataclass(frozen=True, slots=True)
-class Net:
+class Net(Value):
     """One network: 14 stretched embeddings and the log duration to a score for each class."""
 
     into: NDArray[np.float32]

@@ -7,9 +7,10 @@ fed while the word is still being said, so that `finish` has little left to do.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Protocol
+
+from companion.base.value import Value
 
 SAMPLE_RATE = 16_000
 """Samples a second of every PCM block: 16 bit, little endian, one channel."""
@@ -30,8 +31,7 @@ class Refusal(StrEnum):
     FAILED = "the recogniser failed"
 
 
-@dataclass(frozen=True, slots=True)
-class Heard:
+class Heard(Value):
     """What a recogniser made of one sound."""
 
     words: str
@@ -44,8 +44,7 @@ class Heard:
     """The nearest phrase when refused, to show the weaver ("heard something like done")."""
 
 
-@dataclass(frozen=True, slots=True)
-class Vocabulary:
+class Vocabulary(Value):
     """The spoken forms that may be returned, lower case, words parted by one space."""
 
     phrases: frozenset[str]

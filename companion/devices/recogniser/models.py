@@ -7,7 +7,6 @@ import re
 import shutil
 import tempfile
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +16,7 @@ from filelock import FileLock
 from companion.base import home
 from companion.base.errors import ModelError
 from companion.base.files import flush_folder, make_folder
+from companion.base.value import Value
 from companion.devices.recogniser import archive
 from companion.devices.recogniser.head import FOLDER as OWN_WEIGHTS
 from companion.devices.recogniser.layout import find_root, layout_faults
@@ -40,8 +40,7 @@ _TEMPORARY = ".adding-"
 _LIMITS = archive.Limits()
 
 
-@dataclass(frozen=True, slots=True)
-class Installed:
+class Installed(Value):
     """One model in the models folder."""
 
     folder: Path

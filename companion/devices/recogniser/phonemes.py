@@ -6,7 +6,6 @@ The network gives each frame of 20 ms a probability for each phoneme (CTC, Grave
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from importlib import import_module
 from importlib.util import find_spec
 from typing import TYPE_CHECKING
@@ -15,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.base.errors import ModelError
+from companion.base.value import Value
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -88,8 +88,7 @@ class PhonemeNetwork:
         return " ".join(self._tokens[column - 1] for column in kept if column)
 
 
-@dataclass(frozen=True, slots=True)
-class Spellings:
+class Spellings(Value):
     """Words as phonemes, padded to one length, ready to be compared with a sound.
 
     Args:

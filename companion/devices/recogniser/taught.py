@@ -6,12 +6,12 @@ measure and clearly nearer than any other word.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.base.value import Value
 from companion.devices.recogniser.interface import SAMPLE_RATE, Heard, Refusal, Vocabulary
 from companion.devices.recogniser.warping import distances
 
@@ -40,8 +40,7 @@ _SLICE_SECONDS = 0.6
 _WHOLE_SECONDS = 1.3
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(Value):
     """One taught word."""
 
     takes: tuple[Embeddings, ...]
@@ -49,8 +48,7 @@ class Word:
     """The largest distance at which a sound is still this word."""
 
 
-@dataclass(frozen=True, slots=True)
-class Lesson:
+class Lesson(Value):
     """All taught words, ready to be recognised, and what is wrong with them."""
 
     words: Mapping[str, Word]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from companion.base.value import Value
 from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
 from companion.devices.recogniser.taught import (
     WIDEST,
@@ -75,8 +75,7 @@ class Verdict(StrEnum):
     LIKE_OTHER = "too much like another word; choose a different one"
 
 
-@dataclass(frozen=True, slots=True)
-class Take:
+class Take(Value):
     """The verdict on one recording."""
 
     verdict: Verdict

@@ -7,11 +7,11 @@ Figures: tests/bench/hearing/README.md.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
+from companion.base.value import Value
 from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.head import OTHER, head_from, read_weights, weights_file
 from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
@@ -40,8 +40,7 @@ _LEANING = 0.2
 0.07."""
 
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
+class Evidence(Value):
     """What speaks for the likeliest command; natural logarithms."""
 
     form: str

@@ -10,11 +10,11 @@ is looked up first; the list must be given as plain UTF-8, as escaped letters ar
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from companion.base.errors import ModelError
+from companion.base.value import Value
 from companion.devices.recogniser.decoys import DECOYS
 from companion.devices.recogniser.interface import SAMPLE_RATE, Heard, Refusal, Vocabulary
 from companion.devices.recogniser.record import faults
@@ -31,8 +31,7 @@ LEAST_CONFIDENCE = 0.9
 nothing. Measured by tests/bench/bench_vosk.py."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Answer:
+class _Answer(Value):
     text: str
     confidence: float
 

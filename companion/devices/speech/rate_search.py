@@ -8,9 +8,10 @@ ACM Transactions on Accessible Computing 14 (2021).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from companion.base.value import Value
 from companion.devices.speech.voice import FASTEST, SLOWEST, kept_rate
 
 if TYPE_CHECKING:
@@ -28,8 +29,7 @@ ALIKE = (*range(13, 20), *range(30, 100, 10))
 """Numbers most like one another; every other number said is one of them."""
 
 
-@dataclass(frozen=True, slots=True)
-class RateSearch:
+class RateSearch(Value):
     """How far the search has come."""
 
     rate: int

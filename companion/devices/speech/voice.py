@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, Protocol
 
+from companion.base.value import Value
 from companion.devices.audio.tones import ToneName
 
 if TYPE_CHECKING:
@@ -31,8 +31,7 @@ def kept_rate(words_per_minute: int) -> int:
     return min(max(words_per_minute, SLOWEST), FASTEST)
 
 
-@dataclass(frozen=True, slots=True)
-class VoiceSettings:
+class VoiceSettings(Value):
     """How to speak, and where to."""
 
     rate_words_per_minute: int = 160

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from companion.base.text import sentence
+from companion.base.value import Value
 from companion.command import spoken_form
 from companion.guide.messages import StepCall
 from companion.guide.place import present
@@ -22,8 +23,7 @@ if TYPE_CHECKING:
     from companion.job import Stage
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(Value):
     """One moment of the walk."""
 
     stage: str

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from companion.base.value import Value
 from companion.guide import Mode, Options, Say, start, welcome_back
 from companion.guide.place import is_at_boundary
 from companion.out.handover.pace import an_hour, forecast, step_seconds, work
@@ -35,8 +36,7 @@ class Contribution(NamedTuple):
     """None where it is too early to tell."""
 
 
-@dataclass(frozen=True, slots=True)
-class StageFacts:
+class StageFacts(Value):
     """One stage, as far as it has come."""
 
     title: str
@@ -62,8 +62,7 @@ class StageFacts:
     """Whether a reported error, or a wrong number, is not settled yet."""
 
 
-@dataclass(frozen=True, slots=True)
-class HandOver:
+class HandOver(Value):
     """A session as the next person finds it."""
 
     title: str

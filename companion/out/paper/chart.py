@@ -5,8 +5,9 @@ A chart is a value; `placed` gives its boxes and words on paper, whatever draws 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
+
+from companion.base.value import Value
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -49,8 +50,7 @@ class Band(NamedTuple):
     """What stands beneath it, and where, in the units of its chart; the most wanted first."""
 
 
-@dataclass(frozen=True, slots=True)
-class Chart:
+class Chart(Value):
     """A drawing of bands, one below the other."""
 
     name: str

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.text import span
+from companion.base.value import Value
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -78,8 +78,7 @@ class Block(NamedTuple):
 Item = Row | Strip | Block
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(Value):
     """One page of one sheet."""
 
     sheet: Sheet

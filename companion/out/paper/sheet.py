@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.base.text import plural
+from companion.base.value import Value
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,8 +36,7 @@ class Line(NamedTuple):
     """The content in order; a writer breaks lines between pieces rather than inside one."""
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Value):
     """One sheet of a plan."""
 
     name: SheetName

@@ -9,10 +9,10 @@ colours, between a row of the warp's and a column of the weft's, and below it th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.base.text import span
+from companion.base.value import Value
 from companion.out.picture.swatches import MARK_WORDS
 
 if TYPE_CHECKING:
@@ -104,8 +104,7 @@ class Frame(NamedTuple):
     """Whether it frames an end threaded otherwise, rather than the place in the walk."""
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
+class Layout(Value):
     """A whole picture."""
 
     width: int

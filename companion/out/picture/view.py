@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.base.errors import CompanionError
+from companion.base.value import Value
 from companion.loom.drawdown import drawdown
 from companion.loom.weft import weft_colours
 from companion.out.picture.swatches import swatches
@@ -27,8 +28,7 @@ MOST_PICKS = 48
 _SLIP = re.compile(r"\s*(?:end\s+)?(\d{1,7})\s+on\s+(?:shaft\s+)?(\d{1,3})\s*", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class Cloth:
+class Cloth(Value):
     """One cloth as threaded."""
 
     caption: str
@@ -44,8 +44,7 @@ class Cloth:
         return self.drawdown is not None and any((*self.draft.colours, *self.draft.weft))
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(Value):
     """What to draw."""
 
     title: str

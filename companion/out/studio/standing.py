@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, fields
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from companion.base.value import Value
 from companion.guide.messages import Mode
 from companion.guide.position import is_at_boundary
 from companion.out.handover.pace import an_hour, forecast, step_seconds, work
@@ -57,8 +58,7 @@ class Pace:
         self.left = f"{time_left(left)} left" if left and confirmed < len(stage.steps) else ""
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(Value):
     """One loom at one moment."""
 
     key: str

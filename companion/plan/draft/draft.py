@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from companion.base.value import Value
 
 
 class Unit(NamedTuple):
@@ -21,8 +22,7 @@ class Unit(NamedTuple):
     """The last threading place of this unit, inclusive."""
 
 
-@dataclass(frozen=True, slots=True)
-class Draft:
+class Draft(Value):
     """A threading with what else a draft holds; place 1 is at the plan's first-end edge."""
 
     shafts: tuple[int, ...]
