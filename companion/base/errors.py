@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from companion.base.text import counted
-from companion.base.value import Value
 
 
-class Problem(Value):
+class Problem(NamedTuple):
     """One thing wrong in a plan: where it stands, what is wrong and how to mend it."""
 
     place: str

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -168,7 +168,7 @@ def _error(source: str, text: str, faults: Sequence[Fault], wif: _Wif) -> PlanEr
     named = locator.problem(Fault(("draft",), "", ""))
     problems = [locator.problem(fault) for fault in faults]
     problems += [
-        replace(each, place=f"{named.place}, {each.place}", line=named.line, path=named.path)
+        each._replace(place=f"{named.place}, {each.place}", line=named.line, path=named.path)
         for each in wif.problems
     ]
     problems.sort(key=lambda each: each.line)
