@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.record import Arrival, Entry, EntryKind, Journal, bring, pack, sessions
+from companion.record import Entry, EntryKind, Journal, sessions
+from companion.record.carry import Arrival, bring, pack
 from companion.record.entry import Source
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from companion.record import Brought
+    from companion.record.carry import Brought
 
 STAGE = "thread"
 

@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from journal_walker import STAGE, begin, step
 
 from companion.base.errors import JournalError
-from companion.record import Journal, bring, pack, sessions
-from companion.record.carry import Arrival
+from companion.record import Journal, sessions
+from companion.record.carry import Arrival, bring, pack
 from companion.record.row import COLUMNS
 
 if TYPE_CHECKING:

@@ -26,7 +26,8 @@ from journal_walker import REPOSITORY, begin, step
 from small_disk import mounted, needs_mount
 
 from companion.base.errors import JournalError
-from companion.record import Arrival, Journal, bring, pack, sessions
+from companion.record import Journal, sessions
+from companion.record.carry import Arrival, bring, pack
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -308,7 +309,7 @@ def test_a_kill_while_bringing_leaves_all_or_nothing(tmp_path: Path, *, is_new: 
     walk(path, "c" * 600)
     pack(path, stick)
     code = (
-        "import sys; from pathlib import Path; from companion.record import bring\n"
+        "import sys; from pathlib import Path; from companion.record.carry import bring\n"
         "print('ready', flush=True); bring(Path(sys.argv[1]), Path(sys.argv[2]))\n"
         "print('done', flush=True)\n"
     )
@@ -341,7 +342,7 @@ def test_two_that_bring_at_once_add_one_session(home: Path, tmp_path: Path) -> N
     stick = tmp_path / "stick"
     pack(home, stick)
     code = (
-        "import sys; from pathlib import Path; from companion.record import bring\n"
+        "import sys; from pathlib import Path; from companion.record.carry import bring\n"
         "print(bring(Path(sys.argv[1]), Path(sys.argv[2])).outcome)\n"
     )
     children = [

@@ -28,7 +28,8 @@ from companion.job import Stage, StageName, Step, is_past, whole_job
 from companion.job.plan_diff import is_same_work, steps_alike
 from companion.loom.compute import compute
 from companion.plan.file.reader import read_plan
-from companion.record import EntryKind, Journal, bring, pack
+from companion.record import EntryKind, Journal
+from companion.record.carry import bring, pack
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -14,7 +14,8 @@ from studio_door import RunningStudio
 from throwaway import Cluster, needs_postgres
 
 from companion.base.errors import CompanionError
-from companion.record import Arrival, Entry, EntryKind, Journal, store
+from companion.record import Entry, EntryKind, Journal, store
+from companion.record.carry import Arrival
 from companion.record.school import School
 from companion.record.school_door import PASSWORD_FILE, PASSWORD_VARIABLE, check_address, password
 from companion.wording.studio import SHARED_AWAY, not_given_back

@@ -14,7 +14,8 @@ from companion.guide import Options, start
 from companion.job import stage, stages
 from companion.loom.compute import compute
 from companion.plan.file.reader import read_plan
-from companion.record import Entry, EntryKind, Journal, bring, pack, sessions
+from companion.record import Entry, EntryKind, Journal, sessions
+from companion.record.carry import bring, pack
 from companion.record.row import seal
 from companion.session.session_lookup import Wanted, check, fault_of, open_for_plan, stages_of
 

@@ -51,3 +51,15 @@ class Value:
         known = fields(self)  # type: ignore[arg-type] # as above
         shown = ", ".join(f"{e.name}={self.__dict__[e.name]!r}" for e in known if e.repr)
         return f"{type(self).__qualname__}({shown})"
+
+    def plain(self) -> dict[str, Any]:
+        """Return what differs from the defaults, by name, as JSON has it."""
+        held, usual = self.__dict__, self._defaults
+        told = [name for name in self._names if held[name] is not usual.get(name, MISSING)]
+        return {name: _plain(held[name]) for name in told if held[name] != usual.get(name, MISSING)}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return [_plain(each) for each in value]
+    return value.plain() if isinstance(value, Value) else value

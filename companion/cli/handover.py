@@ -15,7 +15,8 @@ from companion.cli.walking import usable_settings
 from companion.devices.speech import make_voice
 from companion.out.handover.record import hand_over_of
 from companion.out.handover.words import hand_over, how_to_go_on
-from companion.record import Arrival, Journal, bring, default_folder, find, pack
+from companion.record import Journal, default_folder, find
+from companion.record.carry import Arrival, bring, pack
 from companion.session.console import Console
 from companion.session.presenter import Presenter
 from companion.session.session_lookup import check
@@ -24,7 +25,8 @@ from companion.session.setup import Wishes, style_of, voice_settings
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from companion.record import Brought, Entry
+    from companion.record import Entry
+    from companion.record.carry import Brought
 
 LONGEST_SECONDS = 900.0
 """No hand-over takes longer to say; a loudspeaker that hangs must not hold the command for ever."""

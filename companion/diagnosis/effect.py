@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from companion.base.value import Value
 from companion.diagnosis.slips import Slip, applied
 from companion.loom.drawdown import Floats, longest_floats
 from companion.plan.draft.lifts import lifted_shafts
@@ -17,8 +18,7 @@ if TYPE_CHECKING:
     from companion.plan.draft.draft import Draft
 
 
-@dataclass(frozen=True, slots=True)
-class Effect:
+class Effect(Value):
     """The cloth woven with slips beside the cloth as planned, in one pass of the treadling."""
 
     crossings_changed: int

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from companion.base.value import Value
 from companion.diagnosis.slips import Span
 
 if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
 
 
-@dataclass(frozen=True, slots=True)
-class Planned:
+class Planned(Value):
     """A stretch of the threading as planned; all numbers are the plan's own end numbers."""
 
     first: int

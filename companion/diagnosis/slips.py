@@ -7,9 +7,10 @@ drawn on the wrong shaft, units left out or threaded the wrong way round, dents 
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
+
+from companion.base.value import Value
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -66,8 +67,7 @@ class Span(NamedTuple):
     last: int
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
+class Slip(Value):
     """One thing that went wrong, at one place; end numbers are the plan's."""
 
     kind: SlipKind
@@ -108,8 +108,7 @@ class Slip:
         return Counter({shaft: number for shaft, number in change.items() if number})
 
 
-@dataclass(frozen=True, slots=True)
-class Diagnosis:
+class Diagnosis(Value):
     """Slips that together explain the whole report."""
 
     slips: tuple[Slip, ...]
@@ -137,8 +136,7 @@ class Advice(StrEnum):
     """The parts of the report cannot all be true: count and feel once more."""
 
 
-@dataclass(frozen=True, slots=True)
-class Findings:
+class Findings(Value):
     """What a report comes to."""
 
     diagnoses: tuple[Diagnosis, ...]
@@ -146,8 +144,7 @@ class Findings:
     advice: tuple[Advice, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Observed:
+class Observed(Value):
     """What the weaver counted and felt; whatever was not looked at is None."""
 
     total: int | None = None

@@ -6,6 +6,7 @@ An event that is a message too can be said as it is.
 from functools import cache
 from typing import Any, Final
 
+import pydantic_core
 from pydantic import TypeAdapter, ValidationError
 
 from companion.base.errors import JournalError
@@ -288,7 +289,8 @@ _NAME: Final = "event"
 
 def to_json(events: Events) -> str:
     """Return events as a JSON list of objects, each with its name as "event"."""
-    return _rows().dump_json([_plain(event) for event in events]).decode()
+    told = [{_NAME: type(event).__name__, **event.plain()} for event in events]
+    return pydantic_core.to_json(told).decode()
 
 
 def from_json(text: str) -> Events:
@@ -304,12 +306,6 @@ def from_json(text: str) -> Events:
             "What the record says of a command is damaged or from another version; the place is "
             "kept beside it, so the session can be gone on with."
         ) from None
-
-
-def _plain(event: Event) -> dict[str, Any]:
-    name = type(event).__name__
-    fields = _adapter(name).dump_python(event, mode="json", exclude_defaults=True)
-    return {_NAME: name, **fields}
 
 
 def _event(row: dict[str, Any]) -> Event:

@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.command import Kind
-from companion.guide.diagnosis import planned_ends
 from companion.guide.effects import Outcome, accepted
 from companion.guide.events import HeddlesReported
 from companion.guide.position import stretch
@@ -32,6 +31,8 @@ def heddle(state: State, command: Command, stage: Stage) -> Outcome:
         return refused(state, stage, WhyNot.NO_HEDDLES)
     if not planned(stage, steps):
         return refused(state, stage, WhyNot.NOTHING_IN_GROUP)
+    from companion.guide.diagnosis import planned_ends  # noqa: PLC0415 - as in position
+
     shafts = planned_ends(stage, steps).all_shafts
     if shaft not in shafts:
         return refused(state, stage, WhyNot.NO_SUCH_SHAFT, number=shaft, limit=max(shafts))

@@ -15,7 +15,6 @@ from companion.guide.events import (
     MendTaskDone,
     MendTaskReopened,
 )
-from companion.guide.mend_options import mend_options
 from companion.guide.messages import Mode
 from companion.guide.place import present
 from companion.guide.position import (
@@ -42,7 +41,7 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
     number = 0
     if state.question is not None and state.question.kind is Kind.MEND:
         number = (state.question.number or 0) + 1
-    offered = mend_options(state, stage)
+    offered = _offered(state, stage)
     if not offered:
         is_known = bool(found(state, stage).diagnoses)
         why = WhyNot.PLACE_UNKNOWN if is_known else WhyNot.NOTHING_KNOWN
@@ -52,9 +51,15 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
     return accepted(after, "confirm", present(after, stage))
 
 
+def _offered(state: State, stage: Stage) -> tuple[MendOption, ...]:
+    from companion.guide.mend_options import mend_options  # noqa: PLC0415 - as in position
+
+    return mend_options(state, stage)
+
+
 def begin(state: State, stage: Stage, number: int) -> Outcome:
     """Begin the mend that was agreed to: its first task, or the walk from that place anew."""
-    offered = mend_options(state, stage)
+    offered = _offered(state, stage)
     option = offered[number % len(offered)]
     account = _account(state, stage, option)
     chosen, mend = MendChosen(account), len(state.mends)

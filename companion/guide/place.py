@@ -5,10 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from companion.command import Kind
-from companion.guide.diagnosis import likely_causes
 from companion.guide.events import Paused
 from companion.guide.mend_messages import LeftQuestion, MendStep
-from companion.guide.mend_options import mend_question
 from companion.guide.messages import (
     AcceptQuestion,
     AffirmQuestion,
@@ -155,6 +153,8 @@ def warned(state: State, stage: Stage, count: int) -> Warned:
 
 
 def _causes(state: State, stage: Stage, difference: int) -> tuple[Cause, ...]:
+    from companion.guide.diagnosis import likely_causes  # noqa: PLC0415 - as in position
+
     group = present_group(state, stage)
     steps = steps_of(stage, group.first_step, state.confirmed)
     return likely_causes(stage, steps, difference)
@@ -184,6 +184,8 @@ def question(state: State, asked: Command, stage: Stage) -> Message:
     if asked.kind in {Kind.NEW_PLAN, Kind.WRONG_EDGE}:
         return _plan_question(state, asked, stage)
     if asked.kind is Kind.MEND:
+        from companion.guide.mend_options import mend_question  # noqa: PLC0415 - as in position
+
         return mend_question(state, stage, asked.number or 0)
     return _of_the_count(state, asked, stage)
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.guide.diagnosis import findings, left_findings
 from companion.guide.messages import Mode
 from companion.job import Stage, threading_of
 
@@ -64,6 +63,8 @@ def in_group_so_far(state: State, stage: Stage) -> int:
 
 def found(state: State, stage: Stage) -> Findings:
     """Return what all that is reported of the stretch in hand most likely means."""
+    from companion.guide.diagnosis import findings, left_findings  # noqa: PLC0415 - what has gone wrong waits
+
     steps = stretch(state, stage)
     if any(answer is not None for answer in state.left):
         return left_findings(stage, steps, state.left)

@@ -5,6 +5,7 @@ from functools import cache
 from typing import Annotated, Any, ClassVar, Final, Literal, NamedTuple
 
 from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
+from pydantic_core import to_json
 
 from companion.base.errors import JournalError
 from companion.base.value import Value
@@ -195,7 +196,7 @@ class State(Work, kw_only=True):
 
     def to_json(self) -> str:
         """Return the state as one line of JSON."""
-        return _adapter().dump_json(_Saved(2, self), exclude_defaults=True).decode()
+        return to_json(_Saved(2, self).plain()).decode()
 
     @classmethod
     def from_json(cls, text: str) -> "State":

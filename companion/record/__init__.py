@@ -1,6 +1,5 @@
 """The record of each session: one SQLite file, a command committed before it is spoken."""
 
-from companion.record.carry import Arrival, Brought, Packed, bring, pack
 from companion.record.entry import Entry, EntryKind, Source, StageRecord
 from companion.record.export import CSV_COLUMNS, export_csv
 from companion.record.journal import Journal
@@ -10,21 +9,16 @@ from companion.record.shelf import AWAY, put_away, rescue, take_out
 __all__ = [
     "AWAY",
     "CSV_COLUMNS",
-    "Arrival",
-    "Brought",
     "Entry",
     "EntryKind",
     "Journal",
-    "Packed",
     "Source",
     "StageRecord",
     "Summary",
-    "bring",
     "default_folder",
     "export_csv",
     "find",
     "has_worked",
-    "pack",
     "put_away",
     "rescue",
     "sessions",

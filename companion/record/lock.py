@@ -10,10 +10,9 @@ from __future__ import annotations
 import os
 import sys
 import threading
+import time
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Protocol
-
-from filelock import FileLock, Timeout
+from typing import TYPE_CHECKING, Final, Protocol
 
 from companion.base.errors import JournalError
 from companion.base.files import make_folder
@@ -23,8 +22,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-FOLDER_SECONDS = 10.0
+FOLDER_SECONDS: Final = 10.0
 """How long to wait for another that begins or brings a session in the same folder."""
+_LOOK_SECONDS: Final = 0.05
+"""How long until it is looked whether the other is done."""
 
 
 class Lock(Protocol):
@@ -46,7 +47,7 @@ def folder(path: Path) -> Iterator[None]:
     """Hold the lock under which sessions come to be in a folder, made if it is not there."""
     with faults.plainly(path):
         make_folder(path)
-        held = _beside(path / "folder.lock", FOLDER_SECONDS)
+        held = _waited_for(path / "folder.lock")
     if held is None:
         raise JournalError(
             "Another session is being begun or brought in right now. Try again after it."
@@ -57,7 +58,20 @@ def folder(path: Path) -> Iterator[None]:
         held.release()
 
 
+def _waited_for(path: Path) -> Lock | None:
+    """Take a lock that is soon given back; None where it is not."""
+    if sys.platform != "linux":
+        return _beside(path, FOLDER_SECONDS)
+    path.touch()
+    until = time.monotonic() + FOLDER_SECONDS
+    while (held := _OnFile.take(path)) is None and time.monotonic() < until:
+        time.sleep(_LOOK_SECONDS)
+    return held
+
+
 def _beside(path: Path, timeout_seconds: float) -> Lock | None:
+    from filelock import FileLock, Timeout  # noqa: PLC0415 - Linux does without, and sooner
+
     lock = FileLock(path, timeout=timeout_seconds, thread_local=False)
     try:
         lock.acquire()

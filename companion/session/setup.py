@@ -11,14 +11,9 @@ from contextlib import ExitStack, contextmanager
 from functools import partial
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from companion.base.errors import CompanionError, PedalError
+from companion.base.errors import CompanionError
 from companion.base.value import Value
 from companion.command.size import read_size
-from companion.devices.pedal.evdev_pedal import EvdevPedal
-from companion.devices.pedal.gesture import Timing
-from companion.devices.pedal.table import Bindings, keyboard_bindings
-from companion.devices.pedal.terminal import TerminalKeys
-from companion.devices.pedal.typed import Keyboard
 from companion.devices.speech import VoiceSettings, make_voice
 from companion.guide.state import Options
 from companion.record import has_worked
@@ -26,7 +21,7 @@ from companion.session.console import Console
 from companion.session.inputs import DeviceSource, InputSource, LateSource, LineSource
 from companion.session.presenter import Presenter
 from companion.settings import Settings, load_usable, save, set_value
-from companion.wording import Style, notices
+from companion.wording import Style
 from companion.wording.notices import kept_for_next
 
 if TYPE_CHECKING:
@@ -191,14 +186,16 @@ def _sources(
 ) -> tuple[InputSource, ...]:
     """Return keys or lines, and the foot pedal where one is set."""
     sources: list[InputSource] = []
+    if _has_keys(wishes) or settings.pedal.device:
+        from companion.session import pressed  # noqa: PLC0415 - a walk by lines begins sooner
     if _has_keys(wishes):
-        keys = _keys(settings, tell)
+        keys = pressed.keys(settings, tell)
         ending.enter_context(keys.mode())
         sources.append(DeviceSource(keys, "key"))
     elif wishes.audio_in is None or wishes.has_lines:
         sources.append(LineSource(sys.stdin))
     if settings.pedal.device:
-        sources.extend(_pedal(settings, tell))
+        sources.extend(pressed.pedal(settings, tell))
     return tuple(sources)
 
 
@@ -222,33 +219,3 @@ def _ear(settings: Settings, wishes: Wishes, presenter: Presenter) -> tuple[Inpu
         return ear(settings, wishes.audio_in, presenter)
 
     return (make() if wishes.must_hear else LateSource(make, "voice"),)
-
-
-def _keys(settings: Settings, tell: Callable[[str], None]) -> TerminalKeys:
-    keys = settings.keys
-    keyboard = Keyboard(
-        keyboard_bindings(keys.bindings, has_letters=keys.letters),
-        Timing(),
-        keys.dead_time_seconds,
-        has_letters=keys.letters,
-    )
-    return TerminalKeys(keyboard, tell)
-
-
-def _pedal(settings: Settings, tell: Callable[[str], None]) -> list[InputSource]:
-    """Return the pedal; where it cannot be used the walk goes on without it."""
-    wanted = settings.pedal
-    try:
-        pedal = EvdevPedal(
-            wanted.device,
-            Bindings(wanted.bindings),
-            Timing(hold_seconds=wanted.hold_seconds, double_seconds=wanted.double_seconds),
-            wanted.dead_time_seconds,
-            tell,
-            is_grabbed=wanted.grab,
-        )
-        pedal.connect()
-    except PedalError as error:
-        tell(notices.no_pedal(str(error)))
-        return []
-    return [DeviceSource(pedal, "key" if wanted.by_hand else "pedal")]

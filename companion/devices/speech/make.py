@@ -9,20 +9,20 @@ from typing import TYPE_CHECKING
 
 from companion.base import home
 from companion.base.errors import AudioError, SpeechError
-from companion.devices.audio.playback import DevicePlayback
-from companion.devices.audio.portaudio import portaudio
-from companion.devices.speech.clips import Clips
-from companion.devices.speech.live_voice import LiveVoice
-from companion.devices.speech.store import ClipStore
-from companion.devices.speech.synthesis import Synthesiser
-from companion.devices.speech.voice import SilentVoice, Voice, VoiceSettings, kept_rate
-from companion.devices.speech.wav_voice import WavVoice
+from companion.devices.speech.voice import SilentVoice, kept_rate
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from companion.devices.speech.clips import Clips
     from companion.devices.speech.synthesis import EngineName
-    from companion.devices.speech.voice import ClipSource, EngineChoice, Report
+    from companion.devices.speech.voice import (
+        ClipSource,
+        EngineChoice,
+        Report,
+        Voice,
+        VoiceSettings,
+    )
 
 NATURAL_BY_ITSELF = False
 """Whether the natural voice, where it is there, speaks unless the weaver wants another. Not so:
@@ -46,6 +46,10 @@ def make_clips(engine: EngineChoice, voice: str, report: Report, folder: Path) -
         report: told when that voice is not there, and when another engine serves.
         folder: of the clip store.
     """
+    from companion.devices.speech.clips import Clips  # noqa: PLC0415 - a silent walk begins sooner
+    from companion.devices.speech.store import ClipStore  # noqa: PLC0415 - as above
+    from companion.devices.speech.synthesis import Synthesiser  # noqa: PLC0415 - as above
+
     makers = [
         Synthesiser(name, voice if name == "system" else "", report, is_spare=number > 0)
         for number, name in enumerate(engines_for(engine, voice))
@@ -106,7 +110,13 @@ def make_voice(
 def _voice(settings: VoiceSettings, clips: ClipSource, desk: _Desk) -> Voice:
     rate = kept_rate(settings.rate_words_per_minute)
     if settings.audio_out is not None:
+        from companion.devices.speech.wav_voice import WavVoice  # noqa: PLC0415 - not for most
+
         return WavVoice(settings.audio_out, clips, rate, desk.take)
+    from companion.devices.audio.playback import DevicePlayback  # noqa: PLC0415 - as above
+    from companion.devices.audio.portaudio import portaudio  # noqa: PLC0415 - as above
+    from companion.devices.speech.live_voice import LiveVoice  # noqa: PLC0415 - as above
+
     playback = DevicePlayback(
         portaudio,
         settings.device,

@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING, Any, Final
 from companion.base import files
 from companion.base.errors import CompanionError
 from companion.out.studio.standing import elsewhere
-from companion.record import Arrival, find
+from companion.record import find
+from companion.record.carry import Arrival
 from companion.record.school import CHANNEL, School
 from companion.record.school_door import connect
 from companion.session.session_lookup import check

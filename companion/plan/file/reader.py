@@ -15,9 +15,6 @@ from companion.plan.fault import Fault
 from companion.plan.file.locate import Locator
 from companion.plan.file.toml import TomlError, read_toml
 from companion.plan.file.validate import validated
-from companion.plan.wif.reader import read_wif
-from companion.plan.wif.sections import MAX_BYTES as MAX_DRAFT_BYTES
-from companion.plan.wif.sections import decode
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -149,6 +146,8 @@ def _wif(file: PlanFile, load: Callable[[str], str]) -> _Wif:
     """Return what the WIF file holds, or what is wrong with it."""
     if file.draft is None:
         return _Wif()
+    from companion.plan.wif.reader import read_wif  # noqa: PLC0415 - few plans name a file
+
     try:
         text = load(file.draft)
         draft, notes = read_wif(
@@ -181,7 +180,9 @@ def _error(source: str, text: str, faults: Sequence[Fault], wif: _Wif) -> PlanEr
 
 def draft_text(folder: Path, name: str) -> str:
     """Return the text of a WIF file in, below or outside the plan's folder."""
-    return decode(_bytes(folder / name, name, MAX_DRAFT_BYTES), name)
+    from companion.plan.wif.sections import MAX_BYTES, decode  # noqa: PLC0415 - as above
+
+    return decode(_bytes(folder / name, name, MAX_BYTES), name)
 
 
 def _bytes(path: Path, name: str, most: int) -> bytes:

@@ -1,0 +1,51 @@
+"""What is pressed: the keys of the terminal and the foot pedal, as the settings want them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from companion.base.errors import PedalError
+from companion.devices.pedal.evdev_pedal import EvdevPedal
+from companion.devices.pedal.gesture import Timing
+from companion.devices.pedal.table import Bindings, keyboard_bindings
+from companion.devices.pedal.terminal import TerminalKeys
+from companion.devices.pedal.typed import Keyboard
+from companion.session.inputs import DeviceSource
+from companion.wording import notices
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from companion.session.inputs import InputSource
+    from companion.settings import Settings
+
+
+def keys(settings: Settings, tell: Callable[[str], None]) -> TerminalKeys:
+    """Return the keys of the terminal, as they are set."""
+    wanted = settings.keys
+    keyboard = Keyboard(
+        keyboard_bindings(wanted.bindings, has_letters=wanted.letters),
+        Timing(),
+        wanted.dead_time_seconds,
+        has_letters=wanted.letters,
+    )
+    return TerminalKeys(keyboard, tell)
+
+
+def pedal(settings: Settings, tell: Callable[[str], None]) -> list[InputSource]:
+    """Return the pedal; where it cannot be used the walk goes on without it."""
+    wanted = settings.pedal
+    try:
+        foot = EvdevPedal(
+            wanted.device,
+            Bindings(wanted.bindings),
+            Timing(hold_seconds=wanted.hold_seconds, double_seconds=wanted.double_seconds),
+            wanted.dead_time_seconds,
+            tell,
+            is_grabbed=wanted.grab,
+        )
+        foot.connect()
+    except PedalError as error:
+        tell(notices.no_pedal(str(error)))
+        return []
+    return [DeviceSource(foot, "key" if wanted.by_hand else "pedal")]
