@@ -250,7 +250,8 @@ def test_what_was_told_last_does_not_hide_that_the_loom_is_away(
     board: RunningBoard, browser: Browser
 ) -> None:
     """The line breaks right after the words of a step: the page says so until it is back."""
-    page = browser.new_page()
+    context = browser.new_context()
+    page = context.new_page()
     broken: list[bool] = []
 
     def cut(socket: WebSocketRoute) -> None:
@@ -273,7 +274,19 @@ def test_what_was_told_last_does_not_hide_that_the_loom_is_away(
     page.get_by_role("button", name="Done").click()
     expect(page.locator("#said")).not_to_have_text("")  # the words have been told
     expect(page.get_by_role("alert")).to_contain_text(re.compile("not heard from|press waits"))
-    page.context.close()
+    context.close()
+
+
+def test_a_page_that_came_only_in_part_is_loaded_again(
+    board: RunningBoard, browser: Browser
+) -> None:
+    """One of its scripts is lost on the way, once."""
+    context = browser.new_context()
+    page = context.new_page()
+    page.route("**/draw.js", lambda route: route.abort("connectionreset"), times=1)
+    page.goto(board.url)
+    now(page, "End 1 Shaft 1 Dent 1")
+    context.close()
 
 
 def test_one_press_waits_while_the_loom_is_away(

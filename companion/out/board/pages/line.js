@@ -1,5 +1,6 @@
 // The line to the loom: kept open, told what was missed, and at most one press waits while it is away.
 const QUIET_MS = 13000; // the loom gives a sign of life every five seconds
+const OPEN_MS = 6000; // what is not there by then is asked for anew
 const ANSWER_MS = 4000;
 const AGAIN_MS = 1500;
 const ENDED_MS = 3000; // another walk may begin at this loom
@@ -80,7 +81,7 @@ export class Line {
   async again() {
     if (this.socket) return;
     try {
-      const page = await fetch(location.pathname, { cache: "no-store" });
+      const page = await fetch(location.pathname, { cache: "no-store", signal: AbortSignal.timeout(OPEN_MS) });
       if (page.redirected) location.assign(page.url);
     } catch { /* still away */ }
     if (!this.socket) this.open();
@@ -93,7 +94,8 @@ export class Line {
     if (now - this.tickedAt > WAKE_MS) this.heardAt = Math.max(this.heardAt, now - QUIET_MS + WAKE_MS);
     this.tickedAt = now;
     const isSlow = this.press && this.press.sentAt && now - this.press.sentAt > ANSWER_MS;
-    if (now - this.heardAt > QUIET_MS || (isSlow && this.isNear)) {
+    const patience = this.socket.readyState === WebSocket.CONNECTING ? OPEN_MS : QUIET_MS;
+    if (now - this.heardAt > patience || (isSlow && this.isNear)) {
       const dead = this.socket;
       this.lose(0);
       dead.close();
