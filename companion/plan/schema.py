@@ -286,7 +286,7 @@ class PlanFile(Table):
     ] = None
     selvedges: Annotated[
         Selvedges, said("a table of ends at the edges", "[selvedges] with floating = 1")
-    ] = Selvedges()
+    ] = Selvedges.model_construct()
     blocks: Annotated[
         dict[Label, Shafts], said("a table of named blocks", '[blocks] with A = "1-2-1-3"')
     ] = Field(default_factory=dict)
@@ -307,7 +307,7 @@ class PlanFile(Table):
     groups: Annotated[
         Groups,
         said("a table that says where to stop and count", '[groups] with by = "repeat"'),
-    ] = Groups()
+    ] = Groups.model_construct()
     tie_up: Annotated[
         TieUp | None,
         said(

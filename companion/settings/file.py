@@ -53,7 +53,7 @@ def load_usable(path: Path | None = None) -> tuple[Settings, tuple[str, ...]]:
     try:
         table = tomllib.loads(text := path.read_text(encoding="utf-8"))
     except FileNotFoundError:
-        return Settings(), ()
+        return Settings.model_construct(), ()
     except tomllib.TOMLDecodeError as error:
         return Settings(), (f"{path}: expected valid TOML: {error}. Mend that place.",)
     except (OSError, UnicodeDecodeError) as error:

@@ -1,7 +1,5 @@
 """What can be set: one frozen model per device, units in the names, a meaning under each."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
@@ -167,20 +165,25 @@ class Weaver(Table):
 
 
 class Settings(Table):
-    """All settings."""
+    """All settings.
 
-    speech: Speech = Speech()
-    audio: Audio = Audio()
-    keys: Keys = Keys()
-    pedal: Pedal = Pedal()
-    walk: Walking = Walking()
-    hearing: Hearing = Hearing()
+    Defaults need no checking, and so no waiting for what checks them.
+    """
+
+    speech: Speech = Speech.model_construct()
+    audio: Audio = Audio.model_construct()
+    keys: Keys = Keys.model_construct()
+    pedal: Pedal = Pedal.model_construct()
+    walk: Walking = Walking.model_construct()
+    hearing: Hearing = Hearing.model_construct()
     weavers: dict[str, Weaver] = {}
     """What each weaver who says her name with --weaver has of her own."""
 
-    def of(self, weaver: str) -> Settings:
+    def of(self, weaver: str) -> "Settings":
         """Return the settings as they hold for one weaver; "" and unknown names have no own."""
-        own = self.weavers.get(self.known_as(weaver), Weaver()).model_dump(exclude_none=True)
+        if self.known_as(weaver) not in self.weavers:
+            return self
+        own = self.weavers[self.known_as(weaver)].model_dump(exclude_none=True)
         changed = {
             name: table.model_copy(update={key: own[key] for key in own if hasattr(table, key)})
             for name, table in self

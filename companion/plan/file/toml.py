@@ -10,13 +10,12 @@ from typing import Any
 from companion.base.errors import Problem
 from companion.base.text import printable
 from companion.plan.file.locate import tokens
-from companion.plan.file.slips import slip_in
 
 MAX_DEPTH = 32
 """Tables and lists inside each other; a guard, far beyond any plan."""
 _LONGEST = 100
 """Characters of the reader's own message; some quote a key of any length."""
-_POSITION = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+_POSITION = r" \(at (?:line (\d+), column (\d+)|end of document)\)$"
 _MENDS = (
     ("Invalid value", "Write words in double quotes, and numbers without a unit"),
     ("Expected '='", 'Write a key, an equals sign and a value, as in title = "Kitchen towels"'),
@@ -84,7 +83,9 @@ def _decimal(text: str) -> Decimal:
 
 def _syntax_problem(message: str, text: str) -> Problem:
     """Return the problem that the TOML reader's message tells of."""
-    position = _POSITION.search(message)
+    from companion.plan.file.slips import slip_in  # noqa: PLC0415 - few plans have one
+
+    position = re.search(_POSITION, message)
     said = message[: position.start()] if position else message
     at = (int(position[1]), int(position[2])) if position and position[1] else None
     line, column = at or (text.count("\n") + 1, 1)
