@@ -52,11 +52,11 @@ def test_whoever_has_walked_before_is_told_less(tmp_path: Path) -> None:
     not."""
     walk = ("thread", FIRST_TRY, "--text", "--new", "--weaver")
     first = run(tmp_path, *walk, "Ana", lines=["stop"]).stdout
-    assert 'Say "where am i" to hear it all' in first
+    assert 'Say "where am i" for more' in first
     later = run(tmp_path, *walk, "Ana", lines=["stop"]).stdout
     assert "from the right edge, 100 dents empty, shaft 1 in front." in later
-    assert "to hear it all" not in later
-    assert "to hear it all" in run(tmp_path, *walk, "Berta", lines=["stop"]).stdout
+    assert "for more" not in later
+    assert "for more" in run(tmp_path, *walk, "Berta", lines=["stop"]).stdout
 
 
 def test_a_later_stage_of_the_job_begins_within(tmp_path: Path) -> None:

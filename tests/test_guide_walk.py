@@ -28,7 +28,7 @@ from companion.guide.messages import Opening
 from companion.job import stage as stage_of
 from companion.loom.compute import read_and_compute
 from companion.wording import Style, render
-from companion.wording.openings import opening
+from companion.wording.openings import begun, opening
 
 if TYPE_CHECKING:
     from companion.guide import Effects, Event
@@ -154,7 +154,7 @@ TABLE = [
     (
         "stop",
         [
-            ("Your place is kept: 4 of 12 steps done. Type companion resume to go on."),
+            ("Your place is kept: 4 of 12. Type companion resume to go on."),
             "<leave>",
         ],
     ),
@@ -179,7 +179,7 @@ def test_the_start_tells_cautions_and_how_to_get_help() -> None:
     """A new weaver hears how to sit, whom to ask, and the one word that explains the rest."""
     heard = Weaver(straight(), Options()).heard
     assert "ask a doctor or a physiotherapist" in heard[1]
-    assert heard[2] == 'Say "where am i" to hear it all, "help" for the words.'
+    assert heard[2] == 'Say "where am i" for more, "help" for the words.'
 
 
 def test_who_knows_the_work_hears_where_to_begin_in_one_breath() -> None:
@@ -202,7 +202,7 @@ def test_nobody_who_begins_is_told_less_than_she_needs() -> None:
     """Edge, empty dents and shaft 1 are in every telling of every pass."""
     for name in ("thread", "sley", "thread-and-sley"):
         for telling in get_args(Opening):
-            said = opening(straight(name=name), telling)
+            said = begun(straight(name=name), telling)
             assert "right edge" in said
             told = ("leave 1" in said.lower(), "1 dent empty" in said.lower())
             assert any(told) == (name != "thread")
@@ -636,7 +636,7 @@ def test_help_names_what_fits_now() -> None:
     walking = weaver.say("help")[0]
     assert walking.startswith("Done: next. Back: one step back. A number: your count.")
     paused = weaver.say("pause", "help")[0]
-    assert paused == "Resume: go on. Choices: all there is to say."
+    assert paused == "Resume: go on. Choices: all the rest."
     reading = weaver.say("resume", "done", "read back", "help")[0]
     assert reading.startswith(
         "Done: read on. Back: the step before. A number: the shafts you feel."
@@ -644,26 +644,30 @@ def test_help_names_what_fits_now() -> None:
 
 
 @pytest.mark.parametrize(
-    ("words", "line"),
+    ("words", "line", "called"),
     [
         (
             ["done", "done"],
-            "group 1, 2 ends so far. Last done: end 2: shaft 2, dent 2.",
+            "group 1, 2 ends so far, the last end on shaft 2 in dent 2.",
+            "White. End 3: shaft 3, dent 3.",
         ),
         (
             ["done", "done", "done", "done", "4"],
-            "group 2, not begun. Last done: end 4: shaft 4, dent 4.",
+            "group 2, not begun, the last end on shaft 4 in dent 4.",
+            "Block B. Blue. End 5: shaft 1, dent 5.",
         ),
     ],
 )
-def test_coming_back_tells_how_to_find_the_place_by_touch(words: list[str], line: str) -> None:
+def test_coming_back_tells_how_to_find_the_place_by_touch(
+    words: list[str], line: str, called: str
+) -> None:
     """After a break or a crash, the last end, where it sits and what the group holds."""
     weaver = Weaver(straight())
     weaver.say(*words)
     restored = State.from_json(weaver.state.to_json())
     greeting, present = lines(welcome_back(restored, weaver.stage))
     assert greeting == f"Threading and sleying, {line}"
-    assert present == weaver.say("repeat")[0]
+    assert present == called
 
 
 @pytest.mark.parametrize("name", ["beam", "first-picks"])

@@ -112,7 +112,7 @@ def walk_in_two_sittings(
     second = record(home / "second.wav", second_half(words))
     resumed = run(home, "resume", "--text", "--audio-in", second, *arguments)
     assert resumed.returncode == 0, resumed.stderr
-    assert "Last done: end 11: shaft 3, dent 11." in resumed.stdout
+    assert "the last end on shaft 3 in dent 11." in resumed.stdout
     assert ends_called(resumed.stdout) == list(range(12, ENDS + 1))
     assert resumed.stdout.count("8, right.") == ENDS // GROUP - 1
     assert "thread-and-sley, finished" in run(home, "sessions").stdout
@@ -139,7 +139,7 @@ def test_leaving_by_voice_takes_a_yes(taught_home: Path) -> None:
     left = run(taught_home, "thread", FIRST_TRY, "--text", "--new", "--audio-in", recording)
     assert ends_called(left.stdout) == [1, 2]
     assert "Stop here?" in left.stdout
-    assert "1 of 40 steps done" in left.stdout
+    assert "1 of 40." in left.stdout
 
 
 def test_the_check_tells_what_is_heard_and_what_is_not(taught_home: Path) -> None:

@@ -74,7 +74,7 @@ def test_threading_that_is_done_is_done(tmp_path: Path) -> None:
     assert len(_sessions(tmp_path)) == 1
     assert run(tmp_path, "handover").returncode == 0
     again = run(tmp_path, "walk", FIRST_TRY, "--text", lines=["stop"]).stdout
-    assert again.startswith("Winding the warp.")
+    assert again.startswith("Winding the warp")
     assert len(_sessions(tmp_path)) == 2
 
 
@@ -92,7 +92,7 @@ def test_what_is_wanted_outright_is_walked(tmp_path: Path) -> None:
     """Winding by its own name is not taken for done, though threading is begun."""
     run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done", "stop"])
     told = run(tmp_path, "walk", FIRST_TRY, "--only", "wind", "--text", lines=["stop"]).stdout
-    assert told.startswith("Winding the warp.")
+    assert told.startswith("Winding the warp")
     assert len(_sessions(tmp_path)) == 1
 
 

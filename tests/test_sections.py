@@ -37,7 +37,7 @@ def test_each_section_has_its_ends_colours_and_turns() -> None:
     assert [group.expected for group in walked.groups] == [15, 15, 10]
     assert named(walked) == ["section 1", "section 2", "section 3"]
     assert told(walked)[4:] == [
-        "section 3: 10 ends: 10 white",
+        "section 3: 10 ends, white",
         "wind 5 turns, flat and even; tie the ends in their order, then cut them",
     ]
     assert told(walked)[0] == "section 1: 15 ends: 10 white, 5 blue"

@@ -148,13 +148,14 @@ def test_a_kill_at_any_step_of_any_stage_loses_nothing(path: Path) -> None:
 @some
 @given(job_plans())
 def test_no_stage_names_a_side_without_its_point_of_view(plan: Plan) -> None:
-    """Every sentence that says left or right says from where it is seen; of bouts the opening."""
+    """Every sentence that says left or right says from where it is seen; of bouts and heddles the
+    opening says it for all."""
     dressing = compute(plan)
     for name in whole_job(dressing):
         for line in printed(walk(stage(dressing, name))):
             for sentence in re.split(r"(?<=\.) ", line):
-                is_bout = re.match(r"(Next: |Last done: )?[Bb]out ", sentence)
-                if re.search(r"\b(left|right) (edge|of|by|end|and)\b", sentence) and not is_bout:
+                is_told = re.match(r"(Next: |Last done: )?([Bb]out |[Ss]haft \d+: )", sentence)
+                if re.search(r"\b(left|right) (edge|of|by|end|and)\b", sentence) and not is_told:
                     assert "seen from" in sentence.lower(), sentence
 
 

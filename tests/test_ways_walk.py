@@ -45,8 +45,8 @@ WAYS = {
     ),
     "sectional-blanket": (
         "20 sections, each of 8 turns; set up 16 spools at most.",
-        "Leave 1 section empty at the right edge.",
-        "Section 1: 16 ends: 16 oatmeal.",
+        "with end 1 outermost; leave 1 section empty there.",
+        "Section 1: 16 ends, oatmeal.",
         "Wind 8 turns, flat and even; tie the ends in their order, then cut them.",
         "How many ends does this section hold?",
         "Section 2: 16 ends: 8 oatmeal, 8 rust.",
@@ -62,7 +62,7 @@ WAYS = {
         "Tying on at the front.",
     ),
     "borrowed-heddles": (
-        "Some shafts have fewer heddles than they need, and others have them to spare.",
+        "Some shafts have too few heddles: slide them over on a stick or a cord, all the same way",
         "From shaft 1 to shaft 2: move 13 heddles.",
         "How many heddles did you move?",
         "From shaft 4 to shaft 3: move 8 heddles.",

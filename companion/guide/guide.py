@@ -31,6 +31,7 @@ from companion.guide.messages import (
     Mode,
     NewRate,
     StageCaution,
+    StepCall,
     Welcome,
     WelcomeBack,
 )
@@ -128,9 +129,27 @@ def welcome_back(
     check_fits(state, stage)
     group = present_group(state, stage)
     message = WelcomeBack(
-        stage, group, state.confirmed, in_group_so_far(state, stage), is_whole, read_since
+        stage,
+        group,
+        state.confirmed,
+        in_group_so_far(state, stage),
+        is_whole,
+        read_since,
+        is_counting=state.mode is Mode.COUNTING,
     )
-    return Say(message), Say(present(state, stage))
+    return Say(message), Say(_without_old_unit(present(state, stage), stage))
+
+
+def _without_old_unit(message: Message, stage: Stage) -> Message:
+    """Return a callout that does not name a unit in the middle of which the walk was left."""
+    if not isinstance(message, StepCall) or not message.named or message.named[0].at:
+        return message
+    number = message.step.number
+    if number == 1 or stage.steps[number - 2].unit != message.step.unit:
+        return message
+    first = replace(message.named[0], unit="")
+    kept = (first,) if first.colour or first.beam else ()
+    return replace(message, named=(*kept, *message.named[1:]))
 
 
 def step(state: State, command: Command, stage: Stage) -> Outcome:

@@ -349,6 +349,8 @@ class WelcomeBack(Message):
     """Whether all is told that somebody needs who did not begin the work."""
     read_since: tuple[int, int] | None = None
     """The first and the last end that were read on after it and confirmed by nobody."""
+    is_counting: bool = False
+    """Whether the group is to be counted, as the next words ask."""
 
 
 class Goodbye(Message):

@@ -36,6 +36,7 @@ from companion.guide.position import (
 from companion.guide.state import NOTHING
 from companion.guide.terms import Way
 from companion.job import threading_of
+from companion.job.contents import Section
 from companion.job.handful import handful
 
 __all__ = [
@@ -98,7 +99,9 @@ def _named(
         if stage.counted == "pick":  # a repeat of a few picks is not worth a word each time
             is_new = is_new and unit_in_row(stage, step.unit) == 1
         unit = unit_name(stage, step.unit) if has_units and (is_new or is_first) else ""
-        colour = step.colour if step.is_new_colour or is_first else ""
+        is_told_by_itself = isinstance(step.content, Section)
+        is_new_colour = (step.is_new_colour or is_first) and not is_told_by_itself
+        colour = step.colour if is_new_colour else ""
         is_other_beam = before is None or before.beam != step.beam
         beam = step.beam if is_other_beam or is_first else 0
         if unit or colour or beam:

@@ -40,12 +40,8 @@ class Told(NamedTuple):
 _BEAM_TASKS: Final = {
     BeamTask.COMB_OUT: "comb the warp out in front of the reed, and hold it in even bouts",
     BeamTask.CLOSE_RADDLE: "close the raddle, so that every end stays in its section",
-    BeamTask.LASH_ROD: (
-        "lash the rod with the loops to the rod of the warp beam, now that it is spread"
-    ),
-    BeamTask.CHECK_STICKS: (
-        "see that both lease sticks lie in the cross, and that their ends are tied"
-    ),
+    BeamTask.LASH_ROD: "lash the rod with the loops to the rod of the warp beam",
+    BeamTask.CHECK_STICKS: "see that both lease sticks lie in the cross, their ends tied",
     BeamTask.LAY_PACKING: "lay packing ready that is wider than the warp on both sides",
     BeamTask.WIND_ALL: "wind on turn by turn, packing between the layers",
     BeamTask.LEAVE_OFF: "leave off with {left}",
@@ -211,5 +207,5 @@ def _heddles(row: ShaftHeddles, stage: Stage) -> str:
     near, far = stage.dressing.first_end, stage.dressing.last_edge
     return (
         f"{counted(row.needed, 'heddle')}, {row.before_centre} {near} and {row.after_centre} {far} "
-        "of the centre, seen from the front"
+        "of the centre"
     )

@@ -12,7 +12,7 @@ from companion.wording.checks import override
 from companion.wording.mending import mended_shortly
 from companion.wording.openings import begun, opening
 from companion.wording.stages import group_name, title
-from companion.wording.steps import describe
+from companion.wording.steps import describe, name_of
 from companion.wording.weaving import shed_told
 
 if TYPE_CHECKING:
@@ -51,15 +51,15 @@ _MODES: Final = {
 }
 MOST_EXPLAINED: Final = 4
 """Commands explained at once by help, as many as are kept in mind. Our own choice."""
-_TELLS: Final = "A count tells of ends left out or too many, not of their order."
+_TELLS: Final = "A count finds missing or extra ends, not their order."
 _GLOSSES: Final = {
     Kind.DONE: "next",
     Kind.BACK: "one step back",
     Kind.COUNT: "your count",
     Kind.ACCEPT: "let it stand",
-    Kind.READ_BACK: "hear the group again",
+    Kind.READ_BACK: "the group again",
     Kind.MISTAKE: "something is wrong",
-    Kind.UNDO: "take the last change back",
+    Kind.UNDO: "take back the last change",
     Kind.RESUME: "go on",
     Kind.MEND: "put it right",
     Kind.YES: "do it",
@@ -76,7 +76,12 @@ _HELD_GLOSSES: Final = {
     Kind.COUNT: "count once more",
     Kind.MISTAKE: "hear what may be wrong",
 }
-_OWN_GLOSSES: Final = {Mode.READING: _READING_GLOSSES, Mode.HELD: _HELD_GLOSSES}
+_COUNTING_GLOSSES: Final = {Kind.DONE: "as planned"}
+_OWN_GLOSSES: Final = {
+    Mode.COUNTING: _COUNTING_GLOSSES,
+    Mode.READING: _READING_GLOSSES,
+    Mode.HELD: _HELD_GLOSSES,
+}
 _REFUSALS: Final = {
     WhyNot.COUNT_WANTED: "Count this group first.",
     WhyNot.HELD: "First the count of this group must be right, or accepted.",
@@ -197,17 +202,18 @@ _NUMBERED_REFUSALS: Final = {
 def help_text(message: Help, style: Style) -> str:
     """Return the likeliest things to say now, each with what it does; choices reads the rest."""
     glosses = _GLOSSES | _OWN_GLOSSES.get(message.mode, {})
-    glossed = [kind for kind in message.kinds if kind in glosses][:MOST_EXPLAINED]
-    lines = [sentence(f"{_form(kind, style.language)}: {glosses[kind]}") for kind in glossed]
     tells = [_TELLS] if message.mode is Mode.COUNTING and message.item == "end" else []
-    rest = sentence(f"{_form(Kind.CHOICES, style.language)}: all there is to say")
+    most = MOST_EXPLAINED - len(tells)
+    glossed = [kind for kind in message.kinds if kind in glosses][:most]
+    lines = [sentence(f"{_form(kind, style.language)}: {glosses[kind]}") for kind in glossed]
+    rest = sentence(f"{_form(Kind.CHOICES, style.language)}: all the rest")
     return " ".join([*lines, *tells, rest])
 
 
 def help_hint(_message: HelpHint, style: Style) -> str:
     """Return how to hear the whole opening, and how to ask for help."""
     where, can = (spoken_form(kind, style.language) for kind in (Kind.WHERE, Kind.HELP))
-    return f'Say "{where}" to hear it all, "{can}" for the words.'
+    return f'Say "{where}" for more, "{can}" for the words.'
 
 
 def _form(kind: Kind, language: str) -> str:
@@ -244,10 +250,18 @@ def welcome_back(message: WelcomeBack, _style: Style) -> str:
     stage, done = message.stage, message.confirmed
     if not done:
         return begun(stage, "whole" if message.is_whole else "brief")
-    parts = [sentence(f"{title(stage)}, {_group_by_touch(message)}")]
-    parts += [opening(stage)] if message.is_whole else []
+    if message.is_counting and not message.is_whole:
+        return sentence(title(stage))
     last = stage.steps[done - 1]
-    parts.append(sentence(f"last done: {describe(last, stage)}"))
+    place, by_touch = _group_by_touch(message), _last_by_touch(last, stage)
+    told = by_touch if by_touch and not message.is_whole else ""
+    parts = [sentence(", ".join(filter(None, (title(stage), place, told))))]
+    if message.is_whole:
+        parts.append(opening(stage))
+    if not told:
+        whole = message.is_whole or stage.counted == "dent"
+        done_last = describe(last, stage) if whole else name_of(last, stage)
+        parts.append(sentence(f"last done: {done_last}"))
     parts += [f"Check it by touch{_felt(last, stage)}."] if message.is_whole else []
     if message.read_since:
         parts.append(f"Read since, but not confirmed: {span('end', *message.read_since)}.")
@@ -269,15 +283,22 @@ def _group_by_touch(message: WelcomeBack) -> str:
     number = message.group.number
     if message.confirmed < message.group.first_step:
         return f"group {number}, not begun"
-    return f"group {number}, {counted(message.in_group, message.stage.counted)} so far"
+    so_far = f", {counted(message.in_group, message.stage.counted)} so far"
+    return f"group {number}{so_far if message.group.expected else ''}"
+
+
+def _last_by_touch(last: Step, stage: Stage) -> str:
+    """Return where the last end is to be felt, to follow the place; "" where it is in no heddle."""
+    if stage.counted != "end" or not last.shafts:
+        return ""
+    dent = f" in dent {last.dents[-1]}" if last.dents else ""
+    return f"the last end on shaft {last.shafts[-1]}{dent}"
 
 
 def goodbye(message: Goodbye, _style: Style) -> str:
     """Return the parting line."""
-    steps = counted(message.steps, "step")
-    return (
-        f"Your place is kept: {message.confirmed} of {steps} done. Type companion resume to go on."
-    )
+    done = f"{message.confirmed} of {message.steps}"
+    return f"Your place is kept: {done}. Type companion resume to go on."
 
 
 def finished(message: Finished, _style: Style) -> str:

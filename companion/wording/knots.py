@@ -17,15 +17,13 @@ _TASKS: Final = {
 }
 
 
-def knots_opening(dressing: Dressing, *, is_brief: bool) -> Iterator[str]:
+def knots_opening(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     """Yield where to sit, where to begin, and how an end is knotted."""
     edge, is_front = dressing.first_end, dressing.method == "front-to-back"
     where = "in front of the reed" if is_front else "behind the heddles"
     yield f"Knot each new end to the old end in its place, {where}."
-    if is_brief:
-        yield f"Begin at the {edge} edge."
-        return
-    yield f"Begin at the {edge} edge, seen from the front of the loom; take both from the cross."
+    loom = " of the loom" if is_whole else ""
+    yield f"Begin at the {edge} edge, seen from the front{loom}; take both from the cross."
     yield "The old warp must be tied in its heddles or held by lease sticks; keep both tight."
     if dressing.sley.floating:
         yield "The floating selvedges are knotted by themselves."

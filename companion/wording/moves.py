@@ -15,14 +15,12 @@ if TYPE_CHECKING:
     from companion.loom.dressing import Dressing, HeddleMove
 
 
-def moves_opening(*, is_brief: bool) -> Iterator[str]:
+def moves_opening() -> Iterator[str]:
     """Yield why heddles move, and how."""
-    yield "Some shafts have fewer heddles than they need, and others have them to spare."
-    if not is_brief:
-        yield (
-            "Slide them onto a stick or a cord, and from it onto the other shaft, all the same way "
-            "up; close the bars again before the next."
-        )
+    yield (
+        "Some shafts have too few heddles: slide them over on a stick or a cord, all the same way "
+        "up, and close the bars again before the next."
+    )
 
 
 def between(move: HeddleMove) -> str:

@@ -1,20 +1,19 @@
 """What is said when a stage begins: what must be known, from which edge, seen from where.
 
-Three tellings: all of it; what somebody new needs to begin; and in one breath what differs from
-plan to plan, and what cannot be made good, for somebody who knows the work.
+Three tellings: all of it; what somebody new needs to begin; and, in `brief`, one breath for
+somebody who knows the work.
 """
 
 from __future__ import annotations
 
-from math import ceil
 from typing import TYPE_CHECKING, Final
 
-from companion.base.text import capital, counted, sentence
+from companion.base.text import counted, sentence
 from companion.job import left_out
 from companion.job.contents import Waste
-from companion.plan.draft.ends import CM_PER_INCH
 from companion.wording import weaving
 from companion.wording.beams import own_beam, own_warp, two_crosses, two_tensions
+from companion.wording.brief import in_one_breath
 from companion.wording.knots import knots_opening
 from companion.wording.moves import moves_opening
 from companion.wording.notes import warp_left
@@ -24,7 +23,6 @@ from companion.wording.stages import LEFT_OUT, title
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
-    from fractions import Fraction
 
     from companion.guide.messages import Opening
     from companion.job import Stage, StageName
@@ -42,64 +40,50 @@ _LOOM_KINDS: Final = {
 }
 
 
-_PASSES: Final = frozenset({"thread", "sley", "thread-and-sley"})
-"""Told in one breath with what they are called."""
-_SECOND: Final = 2
-"""The beam whose warp has no floating selvedges."""
-
-
 def begun(stage: Stage, telling: Opening) -> str:
     """Return what a stage is called, and the sentences that it begins with."""
-    is_one_breath = telling == "brief" and stage.name in _PASSES
-    called = capital(title(stage)) if is_one_breath else sentence(title(stage))
-    return f"{called} {opening(stage, telling)}"
+    is_again = telling == "first" and stage.dressing.beam_number > 1
+    if telling == "brief" or is_again:  # the second warp comes after the first
+        return in_one_breath(stage)
+    return f"{sentence(title(stage))} {opening(stage, is_whole=telling == 'whole')}"
 
 
-def opening(stage: Stage, telling: Opening = "whole") -> str:
-    """Return the sentences that a stage begins with; right and left name where they are seen."""
-    return " ".join(_OPENINGS[stage.name](stage, telling))
+def opening(stage: Stage, *, is_whole: bool = True) -> str:
+    """Return the sentences that a stage begins with; right and left name where they are seen.
+
+    Args:
+        stage: what is begun.
+        is_whole: whether all there is to know is told, or just what somebody new needs to begin.
+    """
+    return " ".join(_OPENINGS[stage.name](stage, is_whole=is_whole))
 
 
-def _wind(stage: Stage, telling: Opening) -> Iterator[str]:
+def _wind(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     dressing = stage.dressing
     yield from own_warp(dressing)
-    yield (
-        _wound_edge(dressing)
-        if telling == "brief"
-        else (
-            f"End 1 will lie at the {dressing.first_end} edge, seen from the front of the loom. "
-            "Lay the cross at every end, and tie off each group at the counting cross."
-        )
-    )
+    loom = " of the loom" if is_whole else ""
+    yield f"End 1 will lie at the {dressing.first_end} edge, seen from the front{loom}."
+    yield "Lay the cross at every end, and tie off each group at the counting cross."
     if dressing.wound_together > 1:
-        make = "" if telling == "brief" else ": make the cross with them together"
-        yield f"{dressing.wound_together} ends are wound at once, and cross as one{make}."
+        yield (
+            f"{dressing.wound_together} ends are wound at once, and cross as one: make the cross "
+            "with them together."
+        )
     if dressing.yarns is not None:
-        yield f"Every end is to be {_length(dressing, dressing.yarns.wind)} long."
-    if dressing.sley.floating and dressing.beam_number < _SECOND:
+        yield f"Every end is to be {weaving.whole_length(dressing.yarns.wind, dressing)} long."
+    if dressing.sley.floating and dressing.beam_number <= 1:
         edges = counted(2 * dressing.sley.floating, "floating selvedge end")
         yield f"The {edges} come on top, and are wound apart."
 
 
-def _wound_edge(dressing: Dressing) -> str:
-    return f"End 1 will lie at the {dressing.first_end} edge."
-
-
-def _length(dressing: Dressing, inches: Fraction) -> str:
-    """Return a length in whole units that is not too short, as it is spoken."""
-    if dressing.units == "metric":
-        return counted(ceil(inches * CM_PER_INCH), "centimetre")
-    return counted(ceil(inches), "inch")
-
-
-def _raddle(stage: Stage, telling: Opening) -> Iterator[str]:
+def _raddle(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     dressing, plan = stage.dressing, stage.dressing.raddle
     yield from own_warp(dressing)
-    yield "Tie the lease sticks to each other first; only then cut the ties of the cross."
-    yield from _start_at_edge(dressing, telling, is_behind=True)
+    yield "First tie the lease sticks together; only then cut the ties of the cross."
+    yield from _start_at_edge(dressing, is_whole=is_whole, is_behind=True)
     if plan is not None:
-        yield _first_section(dressing, plan, telling)
-    if telling != "whole":
+        yield _first_section(dressing, plan, is_whole=is_whole)
+    if not is_whole:
         return
     if dressing.wound_together > 1:
         yield (
@@ -111,13 +95,13 @@ def _raddle(stage: Stage, telling: Opening) -> Iterator[str]:
     yield "A wrong number in a section does little harm here: it is told, and the walk goes on."
 
 
-def _first_section(dressing: Dressing, plan: RaddlePlan, telling: Opening) -> str:
+def _first_section(dressing: Dressing, plan: RaddlePlan, *, is_whole: bool) -> str:
     if plan.empty_before is None:
         half = counted(plan.middle, "section")
         return f"Begin {half} before the centre of the raddle, on the side of that edge."
     if not plan.empty_before:
         return "Section 1 is the raddle's own first section at that edge."
-    if telling != "whole":
+    if not is_whole:
         return f"Leave {counted(plan.empty_before, 'section')} empty there."
     return (
         f"Section 1 is section {plan.empty_before + 1} of the raddle, counted from its "
@@ -137,7 +121,7 @@ def _loops(plan: RaddlePlan) -> Iterator[str]:
         yield "The ends are odd in all, so one of them is without a loop: tie it to the rod."
 
 
-def _beam(stage: Stage, telling: Opening) -> Iterator[str]:
+def _beam(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     dressing = stage.dressing
     why = left_out(dressing).get("raddle")
     yield from own_beam(dressing)
@@ -145,66 +129,47 @@ def _beam(stage: Stage, telling: Opening) -> Iterator[str]:
         yield LEFT_OUT[why]
     if dressing.beam is not None:
         yield f"The beam takes {counted(dressing.beam.most_turns, 'turn')} at most."
-    if dressing.beam is not None and telling != "brief":
+    if dressing.beam is not None and is_whole:
         yield (
             f"Leave off sooner, when only {warp_left(dressing)} are left, and confirm the turns "
             "that you do not need."
         )
-    if telling != "brief":
-        yield "Hold all of the warp equally tight; shake a tangle out, and never force it."
+    yield "Hold all of the warp equally tight; shake a tangle out, and never force it."
 
 
-def _moves(stage: Stage, telling: Opening) -> Iterator[str]:
-    yield from moves_opening(is_brief=telling == "brief")
-    yield _shaft_one(stage.dressing, telling)
+def _moves(stage: Stage, *, is_whole: bool) -> Iterator[str]:
+    yield from moves_opening()
+    yield _shaft_one(stage.dressing, is_whole=is_whole)
 
 
-def _heddles(stage: Stage, telling: Opening) -> Iterator[str]:
-    if telling != "brief":
+def _heddles(stage: Stage, *, is_whole: bool) -> Iterator[str]:
+    if is_whole:
         yield "Push the heddles apart, so that the warp passes through the middle."
-        yield "Set apart on each shaft just as many as are told, and push the others to the sides."
-    yield _shaft_one(stage.dressing, telling)
+    yield "Set apart on each shaft just as many as are told, and push the others to the sides."
+    loom = " of the loom" if is_whole else ""
+    yield f"Right and left are as seen from the front{loom}."
+    yield _shaft_one(stage.dressing, is_whole=is_whole)
 
 
-def _pass(stage: Stage, telling: Opening) -> Iterator[str]:
+def _pass(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     """Yield from which edge, seen from where, and in which dent to start."""
     dressing, name = stage.dressing, stage.name
     is_behind = dressing.method == "front-to-back" and name != "sley"
-    if telling == "brief":
-        yield ", ".join(_in_one_breath(dressing, name, is_behind=is_behind)) + "."
-    else:
-        yield from _start_at_edge(dressing, telling, is_behind=is_behind)
-    if name != "thread" and telling != "brief":
-        yield from _first_dent(dressing, telling)
+    yield from _start_at_edge(dressing, is_whole=is_whole, is_behind=is_behind)
     if name != "thread":
-        yield from first_region(dressing, is_brief=telling == "brief")
-    if telling == "whole":
+        yield from _first_dent(dressing, is_whole=is_whole)
+        yield from first_region(dressing, is_brief=not is_whole)
+    if is_whole:
         yield from _floating(dressing.sley.floating, name)
     if name != "sley":
         yield from two_crosses(dressing)
-        if telling != "brief":
-            yield _shaft_one(dressing, telling)
+        yield _shaft_one(dressing, is_whole=is_whole)
 
 
-def _in_one_breath(dressing: Dressing, name: StageName, *, is_behind: bool) -> Iterator[str]:
-    """Yield what must be known to begin a pass, to follow what it is called."""
-    empty = dressing.sley.empty_before
-    yield f"from the {dressing.first_end} edge"
-    if is_behind:
-        yield f"on your {dressing.last_edge} behind the loom"
-    if name != "thread":
-        yield f"{counted(empty, 'dent')} empty" if empty else "in the reed's own first dent"
-    if name != "sley":
-        yield f"shaft 1 {'in front' if dressing.shaft_one == 'front' else 'at the rear'}"
-
-
-def _start_at_edge(dressing: Dressing, telling: Opening, *, is_behind: bool) -> Iterator[str]:
+def _start_at_edge(dressing: Dressing, *, is_whole: bool, is_behind: bool) -> Iterator[str]:
     """Yield from which edge to work; behind the loom the sides are exchanged."""
     near, far = dressing.first_end, dressing.last_edge
-    if telling == "brief":
-        yield f"From the {near} edge{f', on your {far} behind the loom' if is_behind else ''}."
-        return
-    if telling == "first":
+    if not is_whole:
         behind = f": behind the loom, on your {far}" if is_behind else ""
         yield f"Start at the {near} edge, seen from the front{behind}."
         return
@@ -216,11 +181,11 @@ def _start_at_edge(dressing: Dressing, telling: Opening, *, is_behind: bool) -> 
         )
 
 
-def _first_dent(dressing: Dressing, telling: Opening) -> Iterator[str]:
+def _first_dent(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     sley = dressing.sley
     if not sley.empty_before:
         yield "Dent 1 is the reed's own first dent at that edge."
-    elif telling == "whole":
+    elif is_whole:
         yield (
             f"Dent 1 is dent {sley.first_dent} of the reed, counted from its {dressing.first_end} "
             f"end, seen from the front of the loom: leave {sley.empty_before} empty."
@@ -237,80 +202,71 @@ def _floating(number: int, name: StageName) -> Iterator[str]:
         yield f"{what} first and the same last: one to a dent, and in none of the heddles."
 
 
-def _shaft_one(dressing: Dressing, telling: Opening) -> str:
+def _shaft_one(dressing: Dressing, *, is_whole: bool) -> str:
     is_front = dressing.shaft_one == "front"
-    if telling == "brief":
-        return f"Shaft 1 is {'in front' if is_front else 'at the rear'}."
-    said = f"Shaft 1 is the {'front' if is_front else 'rear'} shaft"
-    nearest = f", nearest the {'breast' if is_front else 'warp'} beam"
-    return f"{said}{nearest if telling == 'whole' else ''}."
+    nearest = f", nearest the {'breast' if is_front else 'warp'} beam" if is_whole else ""
+    return f"Shaft 1 is the {'front' if is_front else 'rear'} shaft{nearest}."
 
 
-def _tie_on(stage: Stage, telling: Opening) -> Iterator[str]:
+def _tie_on(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     is_rear = stage.name == "tie-on-rear"
-    if telling != "brief":
-        yield "Divide each bout in two, and take the halves around the rod from beneath."
-        if is_rear:
-            yield "Knot them over the bout, all at the same length."
-        else:
-            yield "Tie them over the bout with the first half of a bow."
-    seen = "behind the loom" if is_rear else "the front of the loom"
+    tie = "knot them over the bout, all at the same length"
+    if not is_rear:
+        tie = "tie them over the bout with the first half of a bow"
+    yield f"Divide each bout in two, take the halves around the rod from beneath, and {tie}."
+    seen = "behind the loom" if is_rear else f"the front{' of the loom' if is_whole else ''}"
     yield f"Begin at the centre and go outward, right and left by turns, seen from {seen}."
     yield from two_tensions(stage.dressing)
-    if telling != "brief" and stage.dressing.sley.floating:
+    if stage.dressing.sley.floating:
         yield "The floating selvedge at each edge is tied on, or weighted, by itself."
 
 
-def _tie_up(stage: Stage, telling: Opening) -> Iterator[str]:
+def _tie_up(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     dressing, plan = stage.dressing, stage.dressing.tie_up
     moves = "rise" if dressing.draft.is_rising_shed else "sink"
-    yield f"The plan's tie-up marks the shafts that {moves}."
-    if dressing.loom_kind is not None and telling != "brief":
+    if is_whole or (plan is not None and plan.way == "others"):
+        yield f"The plan's tie-up marks the shafts that {moves}."
+    if dressing.loom_kind is not None:
         yield _LOOM_KINDS[dressing.loom_kind]
-    yield from _ways(plan, telling) if plan else ()
-    if telling != "brief":
-        yield "Begin with treadle 1 at the side you are used to; the plan does not say."
-    yield _shaft_one(dressing, telling)
+    if plan is not None:
+        yield from _ways(plan, is_whole=is_whole)
+    yield "Begin with treadle 1 at the side you are used to."
+    yield _shaft_one(dressing, is_whole=is_whole)
 
 
-def _peg(stage: Stage, telling: Opening) -> Iterator[str]:
+def _peg(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     bars, picks = len(stage.steps), len(stage.dressing.draft.lifts)
     yield f"{counted(bars, 'bar')}, one for each pick; each peg raises its shaft."
-    if picks > bars and telling != "brief":
+    if picks > bars:
         yield f"They go round {picks // bars} times."
-    if telling == "whole":
+    if is_whole:
         yield "Bar 1 is woven first."
 
 
-def _ways(plan: TieUpPlan, telling: Opening) -> Iterator[str]:
+def _ways(plan: TieUpPlan, *, is_whole: bool) -> Iterator[str]:
     """Yield how the ties differ from what the plan marks."""
     if plan.way == "others":
         yield "So the shafts told are not those marked, but the others."
-    if plan.way == "a-shed-each":
+    if plan.way == "a-shed-each" and is_whole:
         yield (
-            "Each shed has a treadle of its own."
-            if telling == "brief"
-            else (
-                "Treadles pressed together would make other sheds on this loom, so each shed has a "
-                "treadle of its own, and one treadle is pressed for each pick."
-            )
+            "Treadles pressed together would make other sheds on this loom, so each shed has a "
+            "treadle of its own, and one treadle is pressed for each pick."
         )
+    elif plan.way == "a-shed-each":
+        yield "Each shed has a treadle of its own."
     elif plan.has_gaps:
         yield "Some treadles are pressed together, so shafts are left untied on purpose."
 
 
-def _first_picks(stage: Stage, telling: Opening) -> Iterator[str]:
+def _first_picks(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     missing = left_out(stage.dressing)
     why = missing.get("tie-up") or missing.get("peg")
     if why is not None:
         yield LEFT_OUT[why]
-    if telling == "brief":
-        yield "Look through each shed from the side, or feel for an end in between."
-        return
     waste = (step.content for step in stage.steps if isinstance(step.content, Waste))
-    if any(each.way == "sheds" for each in waste):
+    if is_whole and any(each.way == "sheds" for each in waste):
         yield "In this threading two sheds set every end against its neighbours."
-    else:
+    elif is_whole:
         yield (
             "In this threading there are not two sheds that set every end against its "
             "neighbours, so each shaft is raised alone."
@@ -319,13 +275,11 @@ def _first_picks(stage: Stage, telling: Opening) -> Iterator[str]:
     yield "Last come the faults and what each means: confirm every one that you do not find."
 
 
-_OPENINGS: Final[dict[StageName, Callable[[Stage, Opening], Iterator[str]]]] = {
+_OPENINGS: Final[dict[StageName, Callable[..., Iterator[str]]]] = {
     "wind": _wind,
     "wind-second": _wind,
-    "knot": lambda stage, telling: knots_opening(stage.dressing, is_brief=telling == "brief"),
-    "wind-sections": lambda stage, telling: sections_opening(
-        stage.dressing, is_brief=telling == "brief"
-    ),
+    "knot": lambda stage, *, is_whole: knots_opening(stage.dressing, is_whole=is_whole),
+    "wind-sections": lambda stage, **_: sections_opening(stage.dressing),
     "raddle": _raddle,
     "raddle-second": _raddle,
     "beam": _beam,

@@ -14,21 +14,20 @@ if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
 
 
-def sections_opening(dressing: Dressing, *, is_brief: bool) -> Iterator[str]:
+def sections_opening(dressing: Dressing) -> Iterator[str]:
     """Yield what to set up, where to begin, and how each section ends."""
     plan = dressing.sections
     if plan is None:
         return
     sections, turns = counted(len(plan.counts), "section"), counted(plan.turns, "turn")
     yield f"{sections}, each of {turns}; set up {max(plan.counts)} spools at most."
+    leave = ""
     if plan.empty_before:
-        empty = counted(plan.empty_before, "section")
-        yield f"Leave {empty} empty at the {dressing.first_end} edge."
-    if not is_brief:
-        yield (
-            f"Begin at the {dressing.first_end} edge, seen from the front of the loom, with end 1 "
-            "outermost. Give every section the same number of turns at the same tension."
-        )
+        leave = f"; leave {counted(plan.empty_before, 'section')} empty there"
+    yield (
+        f"Begin at the {dressing.first_end} edge, seen from the front, with end 1 outermost{leave}."
+    )
+    yield "Wind all sections at the same tension."
 
 
 def section_told(section: Section, dressing: Dressing) -> str:
@@ -40,4 +39,7 @@ def section_told(section: Section, dressing: Dressing) -> str:
     held = counted(len(ends), "end")
     if not any(end.colour for end in ends):
         return held
-    return f"{held}: {' '.join(colours_in_order([end.colour for end in ends]))}"
+    colours = [end.colour for end in ends]
+    if len({*colours}) == 1:
+        return f"{held}, {colours[0]}"
+    return f"{held}: {' '.join(colours_in_order(colours))}"

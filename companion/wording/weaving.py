@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from math import ceil
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from companion.base.text import counted, listed, noun_for, numbered, span
+from companion.base.text import counted, listed, noun_for, numbered, sentence, span
 from companion.job.contents import Pick, Unwoven
 from companion.loom.weaving import weaving
 from companion.plan.draft.ends import CM_PER_INCH
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from companion.command.size import Detail
-    from companion.guide.messages import Opening
     from companion.job import Stage, Step, StepGroup
     from companion.job.contents import ClothMark
     from companion.loom.dressing import Dressing
@@ -128,23 +128,39 @@ def length(inches: Fraction, dressing: Dressing) -> str:
     return f"{whole} and {part} {noun_for(2, noun)}"
 
 
+def whole_length(inches: Fraction, dressing: Dressing) -> str:
+    """Return a length in whole units that is not too short."""
+    if dressing.units == "metric":
+        return counted(ceil(inches * CM_PER_INCH), "centimetre")
+    return counted(ceil(inches), "inch")
+
+
 def _a(noun: str) -> str:
     return f"an {noun}" if noun[0] in "aeiou" else f"a {noun}"
 
 
-def opening(stage: Stage, telling: Opening) -> Iterator[str]:
+def pieces_told(dressing: Dressing) -> Iterator[str]:
+    """Yield how many picks there are to weave, and in how many pieces."""
+    plan = weaving(dressing)
+    if plan is not None:
+        picks = counted(plan.piece_picks, "pick")
+        yield f"{plan.pieces} pieces of {picks} each" if plan.pieces > 1 else picks
+
+
+def fringe_told(dressing: Dressing) -> Iterator[str]:
+    """Yield how much warp to leave before the first pick."""
+    plan = weaving(dressing)
+    if plan is not None and plan.fringe:
+        yield f"First leave {length(plan.fringe, dressing)} of warp unwoven."
+
+
+def opening(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     """Yield what must be known to begin weaving."""
-    plan = weaving(stage.dressing)
-    if plan is None:
-        return
-    picks = counted(plan.piece_picks, "pick")
-    yield f"{plan.pieces} pieces of {picks} each." if plan.pieces > 1 else f"{picks}."
-    if plan.fringe:
-        yield f"First leave {length(plan.fringe, stage.dressing)} of warp unwoven."
-    if telling == "brief":
-        return
+    yield from map(sentence, pieces_told(stage.dressing))
+    yield from fringe_told(stage.dressing)
     do = "press what is told" if _noun(stage.steps[0]) == "treadle" else "raise what is told"
     yield f"At each pick {do}, throw, beat, and say done."
-    yield "To unweave, say back, open the shed that is told, and draw that pick out."
+    if is_whole:
+        yield "To unweave, say back, open the shed that is told, and draw that pick out."
     if stage.is_by_foot:
         yield "No foot pedal here, for your feet are on the treadles."

@@ -5,6 +5,8 @@ end of the group that holds end 96 or to the last one. What is said is made into
 (system unless natural is named), and its seconds are added up with the pauses between lines and
 the tones, as they are heard. Cautions are counted apart.
 
+Then every stage of every demo plan: what is said once, on average and at the longest.
+
 Beside it stands a helper who reads nothing but the shafts of each group, in the same voice.
 """
 
@@ -13,9 +15,10 @@ from __future__ import annotations
 import itertools
 import sys
 import tempfile
+from collections import defaultdict
 from pathlib import Path
 from statistics import fmean
-from typing import TYPE_CHECKING, get_args
+from typing import TYPE_CHECKING, NamedTuple, get_args
 
 REPOSITORY = Path(__file__).parents[2]
 sys.path[:0] = [str(REPOSITORY), str(REPOSITORY / "tests")]
@@ -33,7 +36,8 @@ from companion.devices.speech.live_voice import (  # noqa: E402 needs the path
 from companion.devices.speech.make import make_clips  # noqa: E402 needs the path
 from companion.guide import Mode, Options, Say, start, step, welcome_back  # noqa: E402 as above
 from companion.guide.effects import Tone  # noqa: E402 needs the path
-from companion.guide.messages import Cautions, StageCaution, StepCall  # noqa: E402 needs the path
+from companion.guide.messages import Cautions, Finished, StageCaution, StepCall  # noqa: E402 needs the path
+from companion.job import is_there, stages, whole_job  # noqa: E402 needs the path
 from companion.job import stage as stage_of  # noqa: E402 needs the path
 from companion.loom.compute import read_and_compute  # noqa: E402 needs the path
 from companion.wording import Style, render  # noqa: E402 needs the path
@@ -45,8 +49,7 @@ if TYPE_CHECKING:
     from companion.devices.speech.clips import Clips
     from companion.devices.speech.voice import EngineChoice
     from companion.guide.effects import Effect
-    from companion.guide.state import State
-    from companion.job import Stage
+    from companion.job import Stage, StageName
 
 PLANS = ("first-try", "herringbone-scarf", "striped-towels", "lace-napkins")
 RATES = (160, 220)
@@ -95,7 +98,7 @@ def ends_to(stage: Stage, last_step: int) -> int:
 def walked(stage: Stage, ear: Ear, size: StepSize, detail: Detail) -> tuple[float, float]:
     """Return the seconds an end, with boundaries, and the seconds of one boundary."""
     last_step = part(stage)
-    state, effects = start(stage, Options(size=size, detail=detail, cautions=False))
+    state, effects = start(stage, Options(size=size, detail=detail, cautions=False, ask_left=False))
     total = ear.heard([each for each in effects if _is_call(each)])
     boundaries: list[float] = []
     while state.mode is not Mode.FINISHED:
@@ -108,7 +111,7 @@ def walked(stage: Stage, ear: Ear, size: StepSize, detail: Detail) -> tuple[floa
             boundaries[-1] += ear.heard(outcome.effects, StepCall)
         state = outcome.state
         is_over = is_counting and state.confirmed >= last_step
-        total += ear.heard(outcome.effects, *([StepCall] if is_over else []))
+        total += ear.heard(outcome.effects, *([StepCall, Finished] if is_over else []))
         if is_over:
             break
     return total / ends_to(stage, last_step), fmean(boundaries)
@@ -130,31 +133,58 @@ def helper(stage: Stage, ear: Ear) -> float:
     return total / ends_to(stage, last_step)
 
 
-def once(stage: Stage, ear: Ear) -> dict[str, float]:
-    """Return the seconds of what is said once: openings, resuming, help, cautions."""
-    state, first = start(stage, Options())
-    _, later = start(stage, Options(cautions=False, opening="brief", tell_help=False))
-    cautions = [each for each in first if isinstance(each, Say) and _is_caution(each)]
-    middle: State = state
-    while middle.confirmed < stage.groups[0].last_step // 2:
-        middle = step(middle, Command(Kind.DONE), stage).state
-    return {
-        "first opening": ear.heard(first, Cautions, StageCaution),
-        "later opening": ear.heard(later, Cautions, StageCaution),
-        "cautions, first": ear.heard(cautions),
-        "resume": ear.heard(welcome_back(middle, stage)),
-        "help": ear.heard(step(middle, Command(Kind.HELP), stage).effects),
-    }
+class Once(NamedTuple):
+    """The seconds of what is said once in a stage."""
+
+    first: float
+    """Opening in a first session; how to ask for help is told only where the job begins."""
+    later: float
+    first_cautions: float
+    """All of them, as where the job begins with this stage."""
+    later_cautions: float
+    resume: float
+    """In the middle of the first group."""
+    help: float
 
 
-def _is_caution(effect: Say) -> bool:
-    return isinstance(effect.message, (Cautions, StageCaution))
+def once(stage: Stage, ear: Ear, *, is_begin: bool) -> Once:
+    """Return the seconds of what is said once."""
+    knows = Options(knows_cautions=True, knows_weaving=True, opening="brief", tell_help=False)
+    state, first = start(stage, Options(tell_help=is_begin))
+    _, later = start(stage, knows)
+    while state.confirmed < stage.groups[0].last_step // 2:
+        state = step(state, right_command(state, stage), stage).state
+    return Once(
+        ear.heard(first, Cautions, StageCaution),
+        ear.heard(later, Cautions, StageCaution),
+        ear.heard(filter(_is_caution, first)),
+        ear.heard(filter(_is_caution, later)),
+        ear.heard(welcome_back(state, stage)),
+        ear.heard(step(state, Command(Kind.HELP), stage).effects),
+    )
+
+
+def _is_caution(effect: Effect) -> bool:
+    return isinstance(effect, Say) and isinstance(effect.message, (Cautions, StageCaution))
+
+
+def every_stage(ear: Ear) -> dict[StageName, list[Once]]:
+    """Return what is said once in each stage of all the demo plans."""
+    found: dict[StageName, list[Once]] = defaultdict(list)
+    for path in sorted((REPOSITORY / "plans").glob("*.toml")):
+        dressing = read_and_compute(path)[1]
+        names = whole_job(dressing)
+        woven: tuple[StageName, ...] = ("weave",) if is_there(dressing, "weave") else ()
+        for name in (*names, *woven):
+            is_begin = name in {names[0], "weave", *stages(dressing)[:1]}
+            found[name].append(once(stage_of(dressing, name), ear, is_begin=is_begin))
+    return found
 
 
 def main() -> None:
     """Print both tables."""
     engine: EngineChoice = "natural" if sys.argv[1:] == ["natural"] else "system"
-    stages = [
+    threaded = [
         stage_of(read_and_compute(REPOSITORY / "plans" / f"{name}.toml")[1], "thread")
         for name in PLANS
     ]
@@ -164,21 +194,24 @@ def main() -> None:
             ear = Ear(clips, rate)
             print(f"\n{engine} voice, {rate} words a minute; seconds an end with boundaries")
             print(f"{'':22}" + "".join(f"{name:>19}" for name in (*PLANS, "mean")))
-            show("only the shafts", [helper(stage, ear) for stage in stages])
+            show("only the shafts", [helper(stage, ear) for stage in threaded])
             ends = {}
             for detail, size in itertools.product(DETAILS, SIZES):
-                found = [walked(stage, ear, size, detail) for stage in stages]
+                found = [walked(stage, ear, size, detail) for stage in threaded]
                 show(f"{detail}, step {size}", [seconds for seconds, _ in found])
                 ends[detail, size] = [boundary for _, boundary in found]
             print("seconds each")
             show("boundary, all, step 1", ends[DETAILS[0], SIZES[0]])
-            rows = [once(stage, ear) for stage in stages]
-            for name in rows[0]:
-                show(name, [row[name] for row in rows])
-            rows = [once(stage_of(each.dressing, "thread-and-sley"), ear) for each in stages]
-            for name in ("first opening", "later opening"):
-                show(f"{name}, sleyed", [row[name] for row in rows])
+            show_once(every_stage(ear))
         clips.close()
+
+
+def show_once(found: dict[StageName, list[Once]]) -> None:
+    """Print what is said once, a stage to a row: the mean of the plans, and the longest."""
+    print(f"said once: {', '.join(Once._fields)}")
+    for name, rows in found.items():
+        cells = "".join(f"{fmean(cell):8.1f} /{max(cell):5.1f}" for cell in zip(*rows, strict=True))
+        print(f"{name:18}{cells}", flush=True)
 
 
 def show(name: str, seconds: Sequence[float]) -> None:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from companion.devices.speech.voice import ClipSource, Item, Report
 
 TONE_RATE = 22050
-PAUSE_AFTER_TONE, PAUSE_AFTER_LINE = 0.08, 0.3
+PAUSE_AFTER_TONE, PAUSE_AFTER_LINE = 0.05, 0.3
 """Seconds between the items of one `play`."""
 CLOSE_SECONDS = 2.0
 
