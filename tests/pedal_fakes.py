@@ -8,7 +8,7 @@ import time
 from dataclasses import dataclass, field
 
 from companion.devices.pedal.devices import InputDevice
-from companion.devices.pedal.keys import Change, KeyEvent
+from companion.devices.pedal.keys import KeyChange, KeyEvent
 
 PEDAL = InputDevice("/dev/input/event7", "Three Pedal Switch", "1234", "abcd")
 PEDAL_MOUSE = InputDevice("/dev/input/event8", "Three Pedal Switch Mouse", "1234", "abcd")
@@ -27,7 +27,7 @@ class FakeDevice:
         self.is_gone = False
         self.is_closed = False
 
-    def change(self, key: str, change: Change, at: float | None = None) -> None:
+    def change(self, key: str, change: KeyChange, at: float | None = None) -> None:
         """Let a key change."""
         self._events.append(KeyEvent(key, change, time.monotonic() if at is None else at))
         os.write(self._write_end, b"x")
@@ -35,14 +35,14 @@ class FakeDevice:
     def taps(self, key: str, *times: float) -> None:
         """Press a key and let it go at these times, all of it read at once."""
         for at in times:
-            self._events += [KeyEvent(key, Change.PRESS, at)]
-            self._events += [KeyEvent(key, Change.RELEASE, at + 0.08)]
+            self._events += [KeyEvent(key, KeyChange.PRESS, at)]
+            self._events += [KeyEvent(key, KeyChange.RELEASE, at + 0.08)]
         os.write(self._write_end, b"x")
 
     def tap(self, key: str) -> None:
         """Press a key and let it go."""
-        self.change(key, Change.PRESS)
-        self.change(key, Change.RELEASE)
+        self.change(key, KeyChange.PRESS)
+        self.change(key, KeyChange.RELEASE)
 
     def unplug(self) -> None:
         """Vanish."""

@@ -21,7 +21,7 @@ from companion.guide.state import Options
 from companion.job import stage, stages
 from companion.loom.compute import read_and_compute
 from companion.out.board.feed import KEPT, LINES_SHOWN, Feed
-from companion.out.board.view import View, view_of
+from companion.out.board.view import WalkView, view_of
 from companion.wording import Style, render
 from companion.wording.notes import step_note
 
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from companion.job import Stage, Step
 
 
-def walked(given_stage: Stage, *commands: str) -> View:
+def walked(given_stage: Stage, *commands: str) -> WalkView:
     state, _ = guide.start(given_stage, Options())
     for command in commands:
         state = guide.step(state, parse(command), given_stage).state
@@ -66,7 +66,7 @@ def test_every_step_is_shown_as_it_is_said(path: Path) -> None:
         assert view.progress["confirmed"] == view.progress["total"] == len(walk.steps)
 
 
-def assert_shown(view: View, step: Step, message: StepCall) -> None:
+def assert_shown(view: WalkView, step: Step, message: StepCall) -> None:
     """Every number that is said of the step stands on a line, and what comes with it below."""
     said = render(message, Style()).text
     if not step.shafts and not step.is_floating:
@@ -83,7 +83,7 @@ def assert_shown(view: View, step: Step, message: StepCall) -> None:
     assert step_note(step, message.stage) in view.detail
 
 
-def shown_lines(view: View) -> list[tuple[str, str]]:
+def shown_lines(view: WalkView) -> list[tuple[str, str]]:
     return [(f"{line.name} {line.value}", line.rank) for line in view.lines]
 
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.command import Command, Kind
-from companion.guide.choices import ROUNDS, Choice, Choices, moved_on, opened, taken
+from companion.guide.choices import ROUNDS, Choices, CommandChoice, moved_on, opened, taken
 
 KINDS = (Kind.DONE, Kind.BACK, Kind.COUNT, Kind.REWIND, Kind.HELP)
 
@@ -25,7 +25,7 @@ def chosen(choices: Choices, *moves: int) -> Choices | Command:
     return result
 
 
-def at_of(choices: Choices, wanted: Choice) -> int:
+def at_of(choices: Choices, wanted: CommandChoice) -> int:
     return choices.items.index(wanted)
 
 
@@ -49,7 +49,7 @@ def test_they_close_by_themselves() -> None:
 def test_a_small_number_is_counted_up(number: int) -> None:
     """One after the other from 0, and the press takes the one just said."""
     choices = opened(KINDS, {Kind.COUNT: 18}, shafts=0)
-    at = at_of(choices, Choice(Kind.COUNT, 18))
+    at = at_of(choices, CommandChoice(Kind.COUNT, 18))
     assert chosen(choices, at, number) == Command(Kind.COUNT, number, numbers=(number,))
 
 
@@ -76,4 +76,4 @@ def test_the_shafts_felt_are_given_one_by_one() -> None:
 
 def test_what_needs_a_number_and_has_none_to_give_is_left_out() -> None:
     """Where no end can be gone to, going to one is not offered."""
-    assert opened((Kind.REWIND, Kind.HELP), {}, shafts=0).items == (Choice(Kind.HELP),)
+    assert opened((Kind.REWIND, Kind.HELP), {}, shafts=0).items == (CommandChoice(Kind.HELP),)

@@ -22,7 +22,7 @@ from companion.devices.hearing.settings import HearingSettings
 from companion.guide.messages import Mode
 from companion.session.ear import Ear
 from companion.session.inputs import Input, LateSource
-from companion.session.recognisers import Choice
+from companion.session.recognisers import ChosenEar
 from companion.session.spoken import forms_of
 from companion.wording.hearing import LOUD_ROOM
 
@@ -53,7 +53,7 @@ class Room:
         """Let it hear everything; return what came of it, without the line that it is ready."""
         ear = Ear(
             lambda _report: self.microphone,
-            Choice("Ready.", lambda: self._made(make)),
+            ChosenEar("Ready.", lambda: self._made(make)),
             LevelActivity,
             "en",
             settings=HearingSettings(
@@ -134,7 +134,7 @@ def test_a_row_that_a_key_has_overtaken_is_dropped() -> None:
     ear_modes: list[Mode] = []
     ear = Ear(
         lambda _report: FakeMicrophone(follow(sound(), ear_modes, lambda m: ear.follow(m, 40))),
-        Choice("Ready.", lambda: room_.recogniser),
+        ChosenEar("Ready.", lambda: room_.recogniser),
         LevelActivity,
         "en",
         settings=HearingSettings(),

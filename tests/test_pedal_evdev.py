@@ -20,7 +20,7 @@ from companion.devices.pedal.devices import InputDevice, choose, list_devices
 from companion.devices.pedal.evdev_device import key_name
 from companion.devices.pedal.evdev_pedal import EvdevPedal
 from companion.devices.pedal.gesture import Timing
-from companion.devices.pedal.keys import Change, QuickText
+from companion.devices.pedal.keys import KeyChange, QuickText
 from companion.devices.pedal.table import Bindings
 
 if TYPE_CHECKING:
@@ -95,7 +95,7 @@ def test_quick_presses_and_a_hold_ask_for_the_choices(gap: float, given: int) ->
         choices = commands.next()
         assert isinstance(choices, QuickText)
         assert (choices, choices.quick) == ("choices", given)
-        device.change("f13", Change.PRESS)
+        device.change("f13", KeyChange.PRESS)
         assert commands.next() == "choices"
         assert commands.is_quiet()
 
@@ -106,7 +106,7 @@ def test_a_hold_comes_without_further_events() -> None:
     pedal = _pedal(FakeBackend({PEDAL: device}), _Ear())
     pedal.connect()
     with _running(pedal) as commands:
-        device.change("f15", Change.PRESS)
+        device.change("f15", KeyChange.PRESS)
         assert commands.next() == "repeat"
 
 
@@ -147,7 +147,7 @@ def test_a_hold_begun_before_the_pedal_vanished_is_dropped() -> None:
     pedal = _pedal(backend, show)
     pedal.connect()
     with _running(pedal) as commands:
-        device.change("f15", Change.PRESS)
+        device.change("f15", KeyChange.PRESS)
         del backend.plugged[PEDAL]
         device.unplug()
         assert show.next().startswith("The pedal is gone")
@@ -160,7 +160,7 @@ def test_lost_events_forget_what_was_down() -> None:
     pedal = _pedal(FakeBackend({PEDAL: device}), _Ear())
     pedal.connect()
     with _running(pedal) as commands:
-        device.change("f15", Change.PRESS)
+        device.change("f15", KeyChange.PRESS)
         device.lose_events()
         assert commands.is_quiet()
         device.tap("f13")

@@ -16,7 +16,7 @@ from front_door import run
 from pedal_fakes import KEYBOARD, PEDAL, FakeBackend, FakeDevice
 
 from companion.base.errors import PedalError
-from companion.devices.pedal.keys import Change
+from companion.devices.pedal.keys import KeyChange
 from companion.devices.pedal.learn import Learnt, Press, kept, learn, learn_switch
 from companion.devices.pedal.presses import PedalPresses, TerminalPresses
 from companion.settings import Settings, set_value
@@ -205,8 +205,8 @@ def test_a_kernel_pedal_tells_its_device(terminal: _Pty) -> None:
     keyboard.tap("escape")
     os.write(terminal.ours, b"\x1b")
     assert presses.next() == Press(("escape",), "4321:dcba")
-    pedal.change("f14", Change.PRESS)
-    threading.Timer(0.2, pedal.change, ("f14", Change.RELEASE)).start()
+    pedal.change("f14", KeyChange.PRESS)
+    threading.Timer(0.2, pedal.change, ("f14", KeyChange.RELEASE)).start()
     assert presses.next() == Press(("f14",), "1234:abcd")
     presses.close()
     assert (pedal.is_closed, presses.is_empty) == (True, True)

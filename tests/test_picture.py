@@ -27,7 +27,7 @@ from companion.plan.threading.notation import read_numbers
 
 if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
-    from companion.out.picture.view import View
+    from companion.out.picture.view import PictureView
 
 SVG = "{http://www.w3.org/2000/svg}"
 Squares = set[tuple[int, int]]
@@ -37,7 +37,7 @@ def by_end(dressing: Dressing) -> list[int]:
     return [end.shaft for end in dressing.ends]
 
 
-def wanted_cloth(dressing: Dressing, shown: View, shafts: list[int]) -> Squares:
+def wanted_cloth(dressing: Dressing, shown: PictureView, shafts: list[int]) -> Squares:
     """Return the squares of the drawdown, from the drawdown itself; end 1 right or left."""
     cloth = drawdown(replace(dressing.draft, shafts=tuple(shafts)))
     is_right = dressing.first_end == "right"
@@ -49,7 +49,7 @@ def wanted_cloth(dressing: Dressing, shown: View, shafts: list[int]) -> Squares:
     }
 
 
-def svg_of(shown: View) -> ET.Element:
+def svg_of(shown: PictureView) -> ET.Element:
     return ET.fromstring(write_svg(shown.title, words(shown), layout(shown)))  # noqa: S314 - our own
 
 

@@ -25,7 +25,7 @@ from companion.plan.wif.reader import read_wif
 
 if TYPE_CHECKING:
     from companion.out.picture.layout import Colours
-    from companion.out.picture.view import View
+    from companion.out.picture.view import PictureView
 
 COLOURED = [
     name for name in NAMES if demo(name).draft.picks and any(swatches(demo(name).draft.colours))
@@ -72,12 +72,12 @@ def contrast(one: str, other: str) -> float:
     return (light + 0.05) / (dark + 0.05)
 
 
-def picture_of(shown: View) -> Image.Image:
+def picture_of(shown: PictureView) -> Image.Image:
     with Image.open(BytesIO(write_png(shown.title, words(shown), layout(shown)))) as image:
         return image.convert("RGB")
 
 
-def part(shown: View, name: str) -> Colours:
+def part(shown: PictureView, name: str) -> Colours:
     return next(each for each in layout(shown).colours if each.name == name)
 
 

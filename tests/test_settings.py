@@ -22,7 +22,7 @@ from companion.settings import (
     set_value,
     settings_path,
 )
-from companion.settings.schema import Table, Weaver
+from companion.settings.schema import SettingsTable, Weaver
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -247,7 +247,9 @@ def test_a_weaver_has_settings_of_her_own(path: Path) -> None:
 
 def test_what_a_weaver_may_have_of_her_own_is_in_one_other_table() -> None:
     """A field of hers that no table has would change nothing; one in two tables, too much."""
-    tables = [type(table).model_fields for _, table in Settings() if isinstance(table, Table)]
+    tables = [
+        type(table).model_fields for _, table in Settings() if isinstance(table, SettingsTable)
+    ]
     for name in Weaver.model_fields:
         assert sum(name in fields for fields in tables) == 1, name
 
@@ -296,7 +298,9 @@ def test_settings_are_frozen() -> None:
 def test_every_setting_is_described() -> None:
     """Each setting has a key, a value and a meaning in a sentence with what it may be."""
     rows = describe(set_value(Settings(), "walk.step", "4"))
-    fields = sum(len(table.model_dump()) for _, table in Settings() if isinstance(table, Table))
+    fields = sum(
+        len(table.model_dump()) for _, table in Settings() if isinstance(table, SettingsTable)
+    )
     assert len(rows) == fields
     assert all(row.meaning.endswith(".") and "None" not in row.meaning for row in rows)
     assert [row.key for row in rows if not row.is_default] == ["walk.step"]

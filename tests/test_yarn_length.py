@@ -9,13 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.yarn.fault import YarnError
-from companion.yarn.length import Wanted, read_share, rounded_up, warp_length
+from companion.yarn.length import WantedCloth, read_share, rounded_up, warp_length
 
 NONE = Fraction(0)
 lengths = st.fractions(Fraction(1, 16), 500, max_denominator=16)
 losses = st.fractions(0, Fraction(9, 10), max_denominator=100)
 wants = st.builds(
-    Wanted,
+    WantedCloth,
     finished=lengths,
     take_up=losses,
     shrinkage=losses,
@@ -30,7 +30,7 @@ wants = st.builds(
 
 def test_a_fifth_of_shrinkage_takes_twelve_and_a_half_for_ten() -> None:
     """CNCHNet, autumn 2016, "Ratios, Rationale, and Rate of Shrinkage": 12 would finish at 9.6."""
-    wanted = Wanted(Fraction(10), take_up=NONE, shrinkage=Fraction(1, 5), loom_waste=NONE)
+    wanted = WantedCloth(Fraction(10), take_up=NONE, shrinkage=Fraction(1, 5), loom_waste=NONE)
     assert warp_length(wanted).cloth_each == Fraction("12.5")
     assert Fraction(12) * (1 - wanted.shrinkage) == Fraction("9.6")
 
@@ -41,7 +41,7 @@ def test_a_towel_off_the_loom_and_on_it() -> None:
     The figures of the question are from a forum of schoolofweaving.tv, where they are added up to
     33.75; that is short of what dividing gives.
     """
-    wanted = Wanted(
+    wanted = WantedCloth(
         Fraction(28), take_up=Fraction(9, 100), shrinkage=Fraction(12, 100), loom_waste=NONE
     )
     length = warp_length(wanted)
@@ -52,7 +52,7 @@ def test_a_towel_off_the_loom_and_on_it() -> None:
 def test_four_pieces_with_hems_and_loom_waste() -> None:
     """4 x (30 + 2) / 0.9 / 0.9 + 30 = 188.02 in = 5.22 yd (by hand); adding would give 183.6."""
     tenth = Fraction(1, 10)
-    wanted = Wanted(
+    wanted = WantedCloth(
         Fraction(30), take_up=tenth, shrinkage=tenth, loom_waste=Fraction(30), pieces=4,
         hem=Fraction(1),
     )  # fmt: skip
@@ -68,7 +68,7 @@ def test_two_runners_are_rounded_up_and_not_down() -> None:
     The page adds 15 % to 40 in (36 and two hems of 2 in) and has 46; a share of the longer length
     that gives the same is 6 / 46. 128 in are 3.56 yd, so half yards come to 4 and quarters to 3.75.
     """
-    wanted = Wanted(
+    wanted = WantedCloth(
         Fraction(36), take_up=NONE, shrinkage=Fraction(6, 46), loom_waste=Fraction(36), pieces=2,
         hem=Fraction(2),
     )  # fmt: skip
@@ -84,7 +84,7 @@ def test_a_measured_scarf_is_found_again() -> None:
     With 7 in to tie on and the rest waste the take-up is 10 in 75, and 65 in asked for come back to
     the 75 of warp.
     """
-    wanted = Wanted(
+    wanted = WantedCloth(
         Fraction(65), take_up=Fraction(10, 75), shrinkage=NONE, loom_waste=Fraction(90 - 75)
     )
     assert warp_length(wanted).total == 90
@@ -93,7 +93,7 @@ def test_a_measured_scarf_is_found_again() -> None:
 def test_unwoven_warp_is_counted_at_each_end_and_between() -> None:
     """Three pieces have six fringes and two gaps, and none of these takes up or shrinks."""
     half = Fraction(1, 2)
-    wanted = Wanted(
+    wanted = WantedCloth(
         Fraction(10), take_up=half, shrinkage=NONE, loom_waste=Fraction(7), pieces=3,
         fringe=Fraction(2), gap=Fraction(1), sample=Fraction(4),
     )  # fmt: skip
@@ -104,7 +104,7 @@ def test_unwoven_warp_is_counted_at_each_end_and_between() -> None:
 
 
 @given(wants)
-def test_what_is_wound_gives_what_is_wanted(wanted: Wanted) -> None:
+def test_what_is_wound_gives_what_is_wanted(wanted: WantedCloth) -> None:
     """Weaving and washing the warp again, loss by loss, leaves the finished length exactly."""
     length = warp_length(wanted)
     rest = length.total - length.loom_waste - length.sample - length.unwoven
@@ -113,7 +113,7 @@ def test_what_is_wound_gives_what_is_wanted(wanted: Wanted) -> None:
 
 
 @given(wants)
-def test_adding_the_shares_is_short_where_there_are_any(wanted: Wanted) -> None:
+def test_adding_the_shares_is_short_where_there_are_any(wanted: WantedCloth) -> None:
     """The common slip: never longer, and equal only where nothing is lost."""
     length = warp_length(wanted)
     added = (wanted.finished + 2 * wanted.hem) * (1 + wanted.take_up + wanted.shrinkage)
@@ -122,9 +122,9 @@ def test_adding_the_shares_is_short_where_there_are_any(wanted: Wanted) -> None:
 
 
 @given(wants, lengths)
-def test_more_wanted_is_more_warp(wanted: Wanted, more: Fraction) -> None:
+def test_more_wanted_is_more_warp(wanted: WantedCloth, more: Fraction) -> None:
     """A longer piece needs a longer warp by at least as much for every piece."""
-    longer = Wanted(
+    longer = WantedCloth(
         wanted.finished + more, wanted.take_up, wanted.shrinkage, wanted.loom_waste, wanted.pieces,
         wanted.hem, wanted.fringe, wanted.gap, wanted.sample,
     )  # fmt: skip

@@ -27,7 +27,7 @@ _NUMBERED: Final = frozenset(
 )
 
 
-class Choice(Value):
+class CommandChoice(Value):
     """A command to choose, and what else it needs."""
 
     kind: Kind
@@ -46,12 +46,12 @@ class Choice(Value):
 class Choices(Value):
     """Choices being read, or a number being counted up for one of them."""
 
-    items: tuple[Choice, ...]
+    items: tuple[CommandChoice, ...]
     at: int = 0
     """Which is said now, from 0."""
     rounds: int = 1
     """The present round, from 1."""
-    chosen: Choice | None = None
+    chosen: CommandChoice | None = None
     """The one a number is counted up for."""
     value: int = 0
     """What is taken of its number so far."""
@@ -84,17 +84,17 @@ def opened(kinds: Sequence[Kind], limits: dict[Kind, int], shafts: int) -> Choic
         limits: the highest number for each that takes one.
         shafts: shafts in use, where what is felt may be named; else 0.
     """
-    items: list[Choice] = []
+    items: list[CommandChoice] = []
     for kind in dict.fromkeys(kinds):
         limit = limits.get(kind, 0)
         if limit or kind not in _NUMBERED:
-            items.append(Choice(kind, limit))
+            items.append(CommandChoice(kind, limit))
         if kind is Kind.COUNT and shafts:
-            items.append(Choice(kind, shafts, is_row=True))
+            items.append(CommandChoice(kind, shafts, is_row=True))
     return Choices(tuple(items))
 
 
-def offered(choice: Choice) -> Choices:
+def offered(choice: CommandChoice) -> Choices:
     """Return the likely numbers of one choice, to be read at once."""
     return Choices((choice,), chosen=choice)
 
@@ -122,7 +122,7 @@ def taken(choices: Choices) -> Choices | Command:
     return replace(choices, value=value, place=choices.place // _TEN, at=0, rounds=1)
 
 
-def _counting(choices: Choices, item: Choice) -> Choices:
+def _counting(choices: Choices, item: CommandChoice) -> Choices:
     place = 1
     while not item.is_row and item.limit > MOST_BY_ONES and place * _TEN <= item.limit:
         place *= _TEN
@@ -138,7 +138,7 @@ def _row(choices: Choices, shaft: int | None) -> Choices | Command:
     return replace(choices, row=row, at=0, rounds=1)
 
 
-def _shafts(chosen: Choice, row: tuple[int, ...]) -> tuple[int, ...]:
+def _shafts(chosen: CommandChoice, row: tuple[int, ...]) -> tuple[int, ...]:
     """Return every shaft, the one the plan has next first.
 
     After an end too few or too many the plan goes on a place farther or nearer, as the last shaft

@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from companion.command import Kind
-from companion.guide.choices import Choice, Choices, offered
+from companion.guide.choices import Choices, CommandChoice, offered
 from companion.guide.messages import Mode
 from companion.guide.position import expected_so_far, found, may_affirm, stretch
 from companion.guide.touch_check import planned
@@ -42,7 +42,7 @@ def likely_numbers(state: State, kind: Kind, stage: Stage) -> Choices | None:
     # The plan's own number was told and denied; or it comes first, but not where it is not told.
     if asked is None and state.mode is not Mode.LEFT_OVER:
         likely.insert(2 if state.options.demand_counts else 0, number)
-    return offered(Choice(Kind.COUNT, likely=tuple(likely)))
+    return offered(CommandChoice(Kind.COUNT, likely=tuple(likely)))
 
 
 def _wants_number(state: State, stage: Stage) -> bool:
@@ -60,7 +60,7 @@ def _shafts(state: State, stage: Stage) -> Choices | None:
     places = planned(stage, stretch(state, stage))
     plan = tuple(place.value for place in places)
     most = max(plan, default=0)
-    row = Choice(Kind.COUNT, most, True, plan, longest=count, first_end=places[0].number)
+    row = CommandChoice(Kind.COUNT, most, True, plan, longest=count, first_end=places[0].number)
     return offered(row) if plan else None
 
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from companion.loom.tie_up import TieUpPlan
     from companion.plan.draft.draft import Draft
     from companion.yarn.counts import Size
-    from companion.yarn.length import Wanted, WarpLength
+    from companion.yarn.length import WantedCloth, WarpLength
     from companion.yarn.need import Need, Package
 
 
@@ -202,7 +202,7 @@ class ClosestSett(NamedTuple):
 class Yarns(Value):
     """All that a plan's tables of lengths and yarns come to; lengths in inches."""
 
-    wanted: Wanted
+    wanted: WantedCloth
     length: WarpLength
     wind: Fraction
     """The length to wind every end to: `length.total` rounded up."""

@@ -14,7 +14,7 @@ from companion.plan.draft.ends import CM_PER_INCH
 from companion.plan.draft.units import shortest_period
 from companion.plan.fault import Fault
 from companion.yarn.counts import read_size
-from companion.yarn.length import Wanted, rounded_up, warp_length
+from companion.yarn.length import WantedCloth, rounded_up, warp_length
 from companion.yarn.need import (
     METRES_PER_INCH,
     need,
@@ -106,12 +106,12 @@ def _wound(file: PlanFile, table: Length, beam: int) -> Fraction:
     return rounded_up(warp_length(_wanted(file, table, beam)).total, _wind_step(file, table))
 
 
-def _wanted(file: PlanFile, table: Length, beam: int) -> Wanted:
+def _wanted(file: PlanFile, table: Length, beam: int) -> WantedCloth:
     second = file.second_beam if beam > 1 else None
     take_up = table.take_up if second is None or second.take_up is None else second.take_up
     own_waste = None if second is None else second.loom_waste
     waste = table.loom_waste if own_waste is None else own_waste
-    return Wanted(
+    return WantedCloth(
         finished=measures.inches(file, table.finished),
         take_up=take_up,
         shrinkage=table.shrinkage,

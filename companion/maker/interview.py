@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from companion.base.errors import CompanionError
 from companion.base.text import listed
 from companion.maker.plan_writer import Made, make
-from companion.maker.question import AnswerError, Choice, Question, unfit
+from companion.maker.question import Answer, AnswerError, Question, unfit
 from companion.maker.questions import BRIEF, QUESTIONS, asked, read_answer
 from companion.maker.reading import choice, plain_words
 from companion.maker.reading_draft import WIF
@@ -29,7 +29,7 @@ _RESETS: Final = {
     "tie_up": ("picks",),
 }
 """Answers that mean another thing once the answer before them is changed."""
-_YES, _NO = Choice("yes", "write it"), Choice("no", "change something")
+_YES, _NO = Answer("yes", "write it"), Answer("no", "change something")
 CONFIRM: Final = Question(
     "write", "", "Is that right, and shall it be written?", lambda _answers: "yes",
     choice(_YES, _NO), choices=(_YES, _NO),

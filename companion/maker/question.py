@@ -47,7 +47,7 @@ class When(NamedTuple):
         return fits is not self.is_not
 
 
-class Choice(NamedTuple):
+class Answer(NamedTuple):
     """One answer of a few."""
 
     answer: str
@@ -74,7 +74,7 @@ class Question(Value):
     """More about it, a sentence or two."""
     when: tuple[When, ...] = ()
     """All must hold for it to be asked."""
-    choices: tuple[Choice, ...] = ()
+    choices: tuple[Answer, ...] = ()
     """The answers there are; empty where it is free text."""
     offers: Callable[[Answers], tuple[str, ...]] | None = None
     """Answers to offer where others are welcome too."""

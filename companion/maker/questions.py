@@ -6,15 +6,15 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
 from companion.maker import reading, reading_draft, stripes
-from companion.maker.question import AnswerError, Answers, Choice, Question, When
+from companion.maker.question import Answer, AnswerError, Answers, Question, When
 from companion.plan.threading.named import find_named, named_threadings
 from companion.plan.values import MAX_ENDS, MAX_SHAFTS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-_INCH = Choice("inch", "inches", ("in", "imperial"))
-_METRIC = Choice("metric", "centimetres", ("cm", "centimeters", "cms"))
+_INCH = Answer("inch", "inches", ("in", "imperial"))
+_METRIC = Answer("metric", "centimetres", ("cm", "centimeters", "cms"))
 _IN_INCHES: Final = When("units", ("inch",))
 _IN_CM: Final = When("units", ("metric",))
 _FIRST_REED: Final = "The reed"
@@ -73,7 +73,7 @@ def _choice(
     section: str,
     ask: str,
     default: Callable[[Answers], str],
-    *choices: Choice,
+    *choices: Answer,
     **more: object,
 ) -> Question:
     return Question(
@@ -111,8 +111,8 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     _choice(
         "size_by", _WARP, "Will you give the number of ends, or the width in the reed?",
-        _always("ends"), Choice("ends", "the number of ends", ("number",)),
-        Choice("width", "the width", ("the width in the reed", "wide")),
+        _always("ends"), Answer("ends", "the number of ends", ("number",)),
+        Answer("width", "the width", ("the width in the reed", "wide")),
         hint="The other is worked out from it and the sett.", when=(_OWN,),
     ),
     Question(
@@ -155,25 +155,25 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     _choice(
         "first_end", _LOOM, "At which edge is end 1, seen from the front of the loom?",
-        _always("right"), Choice("right", "the right edge"), Choice("left", "the left edge"),
+        _always("right"), Answer("right", "the right edge"), Answer("left", "the left edge"),
         hint="Threading begins there, and all ends and dents are counted from there.",
         places=("loom.first_end",),
     ),
     _choice(
         "draft_first_end", _LOOM,
         "At which edge of the warp is thread 1 of the draft, seen from the front?",
-        _always("right"), Choice("right", "the right edge"), Choice("left", "the left edge"),
+        _always("right"), Answer("right", "the right edge"), Answer("left", "the left edge"),
         hint="The WIF format does not say; drafts are mostly threaded from right to left.",
         when=(_DRAFTED,), places=("draft_first_end",),
     ),
     _choice(
         "method", _LOOM, "Do you dress the loom from back to front or from front to back?",
         _always("back-to-front"),
-        Choice(
+        Answer(
             "back-to-front", "beam first, then thread and sley",
             ("from back to front", "b2f", "btf", "beam first"),
         ),
-        Choice(
+        Answer(
             "front-to-back", "sley and thread first, then beam",
             ("from front to back", "f2b", "ftb", "reed first"),
         ),
@@ -183,20 +183,20 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     _choice(
         "passes", _LOOM, "Do you thread and sley each end together, or in separate passes?",
         _passes,
-        Choice(
+        Answer(
             "together", "heddle and dent in one step",
             ("one step", "one pass", "at once", "at the same time", "both"),
         ),
-        Choice("separate", "two passes", ("separately", "in separate passes", "apart")),
+        Answer("separate", "two passes", ("separately", "in separate passes", "apart")),
         hint="Together saves a pass; apart lets you check the threading first.",
         places=("loom.passes",),
     ),
     _choice(
         "kind", _LOOM, "What kind of loom is it?", _always("unknown"),
-        Choice("jack", "ties raise shafts"), Choice("counterbalance", "ties lower shafts"),
-        Choice("countermarch", "ties go both ways"),
-        Choice("table", "a lever for each shaft", ("table loom", "levers")),
-        Choice("dobby", "bars with pegs", ("pegs",)), Choice("unknown", "you need not say"),
+        Answer("jack", "ties raise shafts"), Answer("counterbalance", "ties lower shafts"),
+        Answer("countermarch", "ties go both ways"),
+        Answer("table", "a lever for each shaft", ("table loom", "levers")),
+        Answer("dobby", "bars with pegs", ("pegs",)), Answer("unknown", "you need not say"),
         hint="It decides which way ties move the shafts, or that nothing is tied up.",
         places=("loom.kind",),
     ),
@@ -240,8 +240,8 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     _choice(
         "shed", _TREADLES, "Do tied shafts rise or sink?", _always("rising"),
-        Choice("rising", "they rise", ("rise", "up", "jack")),
-        Choice("sinking", "they sink", ("sink", "down", "counterbalance")),
+        Answer("rising", "they rise", ("rise", "up", "jack")),
+        Answer("sinking", "they sink", ("sink", "down", "counterbalance")),
         hint="They rise on a jack loom, and sink on a counterbalance loom.",
         when=(_OWN, _TREADLED, _TIED), places=("tie_up.shed",),
     ),

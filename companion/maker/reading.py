@@ -22,7 +22,7 @@ from companion.yarn.length import read_share
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from companion.maker.question import Answers, Choice
+    from companion.maker.question import Answer, Answers
 
     Reader = Callable[[str, Answers], Any]
 
@@ -79,7 +79,7 @@ def plain_words(answer: str) -> str:
     return " ".join(re.findall(r'[^\W_]+|"', plain(answer)))
 
 
-def choice(*choices: Choice) -> Reader:
+def choice(*choices: Answer) -> Reader:
     """Return a reader of one of a few; a beginning that fits one alone will do."""
     known = {
         each.answer: tuple(map(plain_words, (each.answer, each.label, *each.also)))

@@ -15,15 +15,15 @@ from companion.plan.values import (
     ExactOrNone,
     Gauge,
     Label,
+    PlanTable,
     Shafts,
     Share,
     Side,
-    Table,
     said,
 )
 
 
-class ReedPart(Table):
+class ReedPart(PlanTable):
     """A region of the reed: ends with an order of their own, dents left empty, or smaller parts."""
 
     ends: Annotated[Count | None, Field(examples=[24])] = None
@@ -52,7 +52,7 @@ class ReedPart(Table):
         return self
 
 
-class Reed(Table):
+class Reed(PlanTable):
     """The reed in the beater."""
 
     dents_per_inch: Annotated[Gauge | None, Field(examples=[10])] = None
@@ -77,7 +77,7 @@ class Reed(Table):
         return self
 
 
-class Loom(Table):
+class Loom(PlanTable):
     """The loom and how the weaver dresses it."""
 
     shafts: Annotated[int, Field(ge=2, le=MAX_SHAFTS, strict=True, examples=[4])]
@@ -98,7 +98,7 @@ class Loom(Table):
     """A table loom has a lever for each shaft, and a dobby bars with pegs: neither is tied up."""
 
 
-class Raddle(Table):
+class Raddle(PlanTable):
     """The raddle, for spreading before beaming."""
 
     sections_per_inch: Annotated[Gauge | None, Field(examples=[2])] = None
@@ -112,7 +112,7 @@ class Raddle(Table):
         return self
 
 
-class Beam(Table):
+class Beam(PlanTable):
     """The warp beam, for winding the warp on."""
 
     around: Annotated[Exact, Field(examples=[18])]
@@ -131,7 +131,7 @@ class Beam(Table):
         return self
 
 
-class SecondBeam(Table):
+class SecondBeam(PlanTable):
     """A second warp on a beam of its own; all other ends are those of the first."""
 
     shafts: Shafts | None = None
@@ -159,7 +159,7 @@ class SecondBeam(Table):
         return self
 
 
-class OldWarp(Table):
+class OldWarp(PlanTable):
     """A warp that hangs in the loom still: the new one is knotted to it, and nothing threaded."""
 
     ends: Annotated[Count, Field(examples=[300])]

@@ -19,17 +19,17 @@ from companion.plan.values import (
     ExactOrNone,
     Gauge,
     Label,
+    PlanTable,
     Shafts,
     Share,
     Side,
-    Table,
     Title,
     Treadles,
     said,
 )
 
 
-class Warp(Table):
+class Warp(PlanTable):
     """How many ends and how close."""
 
     ends: Annotated[Count | None, Field(examples=[300])] = None
@@ -49,7 +49,7 @@ class Warp(Table):
         return self
 
 
-class Selvedges(Table):
+class Selvedges(PlanTable):
     """Ends at both edges that are treated apart."""
 
     floating: Annotated[int, Field(ge=0, le=8, strict=True, examples=[1])] = 0
@@ -58,7 +58,7 @@ class Selvedges(Table):
     """Heddles on each side that hold two ends together (so each adds one end)."""
 
 
-class Part(Table):
+class Part(PlanTable):
     """A part of the threading: exactly one of ends, block, named or parts."""
 
     ends: Shafts | None = None
@@ -91,7 +91,7 @@ class InnerPart(Part):
     times: Annotated[Count, Field(examples=[2])] = 1
 
 
-class ColourRun(Table):
+class ColourRun(PlanTable):
     """A run of ends of one colour, or a repeated sequence of such runs."""
 
     colour: Label | None = None
@@ -121,7 +121,7 @@ class InnerRun(ColourRun):
     times: Annotated[Count, Field(examples=[3])] = 1
 
 
-class Groups(Table):
+class Groups(PlanTable):
     """Where the weaver stops to count."""
 
     by: Literal["repeat", "block", "inch", "cm", "ends"] = "repeat"
@@ -129,7 +129,7 @@ class Groups(Table):
     """How many of them make one group; None: chosen so that a group holds at most 24 ends."""
 
 
-class TieUp(Table):
+class TieUp(PlanTable):
     """Which shafts each treadle moves, and which way a tie moves them."""
 
     shed: Literal["rising", "sinking"]
@@ -143,7 +143,7 @@ class TieUp(Table):
     """For each treadle its shafts, "1-2"; an empty string is a treadle left untied."""
 
 
-class Picks(Table):
+class Picks(PlanTable):
     """A part of the treadling: treadles in order, or smaller parts."""
 
     picks: Treadles | None = None
@@ -162,7 +162,7 @@ class Picks(Table):
         return self
 
 
-class Lifts(Table):
+class Lifts(PlanTable):
     """A part of a lift plan: the shafts raised in each pick, or smaller parts."""
 
     shafts: Annotated[
@@ -183,7 +183,7 @@ class Lifts(Table):
         return self
 
 
-class Length(Table):
+class Length(PlanTable):
     """What the warp is to give, and what is lost on the way; lengths in the plan's units."""
 
     finished: Annotated[Exact, Field(examples=[30])]
@@ -207,7 +207,7 @@ class Length(Table):
     """The warp is wound in a whole number of these; None: a quarter of a yard, or 25 cm."""
 
 
-class Weft(Table):
+class Weft(PlanTable):
     """How densely the weft lies."""
 
     picks_per_inch: Annotated[Gauge | None, Field(examples=[12])] = None
@@ -224,7 +224,7 @@ class Weft(Table):
         return self
 
 
-class Yarn(Table):
+class Yarn(PlanTable):
     """A yarn of the warp or of the weft."""
 
     use: Literal["warp", "weft"]
@@ -250,7 +250,7 @@ class Yarn(Table):
         return self
 
 
-class PlanFile(Table):
+class PlanFile(PlanTable):
     """The whole plan file."""
 
     title: Title

@@ -119,7 +119,7 @@ Treadles = Annotated[
 ]
 
 
-class Table(BaseModel):
+class PlanTable(BaseModel):
     """A table of the plan file: unknown keys are mistakes and nothing changes after reading."""
 
     model_config = ConfigDict(

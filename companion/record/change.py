@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from companion.record.entry import Entry
 
 
-class Change(NamedTuple):
+class WalkChange(NamedTuple):
     """What is walked from an entry on, as far as it is another than before."""
 
     options: dict[str, Any]
@@ -21,10 +21,10 @@ class Change(NamedTuple):
     draft_text: str | None = None
 
 
-NONE = Change({})
+NONE = WalkChange({})
 
 
-def change_in(entry: Entry) -> Change:
+def change_in(entry: Entry) -> WalkChange:
     """Return what an entry changes: what its event tells to be walked "after" it.
 
     What is not as a companion writes it changes nothing.
@@ -39,4 +39,4 @@ def change_in(entry: Entry) -> Change:
     texts = [after.get(name, "") for name in ("fingerprint", "plan_text", "draft_text")]
     if not all(isinstance(text, str) for text in texts):
         return NONE
-    return Change(options, texts[0], texts[1], after.get("draft_text"))
+    return WalkChange(options, texts[0], texts[1], after.get("draft_text"))

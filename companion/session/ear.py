@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from companion.devices.recogniser.activity import VoiceActivity
     from companion.devices.recogniser.interface import Vocabulary
     from companion.session.inputs import Inbox
-    from companion.session.recognisers import Choice
+    from companion.session.recognisers import ChosenEar
 
 JOIN_SECONDS = 0.8
 """Numbers said with shorter pauses between are one row: "one, two, three, four"."""
@@ -88,7 +88,7 @@ class Ear:
     def __init__(
         self,
         microphone: Callable[[Callable[[str], None]], Microphone],
-        choice: Choice,
+        choice: ChosenEar,
         activity: Callable[[], VoiceActivity],
         language: str,
         *,

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from companion.devices.audio.microphone import Microphone
     from companion.devices.recogniser.activity import VoiceActivity
     from companion.session.presenter import Presenter
-    from companion.session.recognisers import Choice
+    from companion.session.recognisers import ChosenEar
     from companion.settings import Settings
 
 DISTANT_TAIL_SECONDS: Final = 0.25
@@ -57,7 +57,7 @@ def distant_ears(settings: Settings, presenter: Presenter) -> Callable[[Micropho
     """
 
     @cache
-    def choice() -> Choice:
+    def choice() -> ChosenEar:
         chosen = choose(settings.hearing.recogniser, settings.hearing.language)
         return replace(chosen, make=cache(chosen.make))
 
@@ -68,7 +68,7 @@ def distant_ears(settings: Settings, presenter: Presenter) -> Callable[[Micropho
 
 def _ear(
     microphone: Callable[[Callable[[str], None]], Microphone],
-    choice: Choice,
+    choice: ChosenEar,
     settings: Settings,
     when: HearingSettings,
     presenter: Presenter,

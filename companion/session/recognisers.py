@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from companion.devices.recogniser.samples import SampleSet
 
 
-class Choice(Value):
+class ChosenEar(Value):
     """A recogniser that has been chosen and not yet loaded."""
 
     line: str
@@ -37,7 +37,7 @@ def taught_folder(language: str) -> Path:
     return home.data() / "words" / language
 
 
-def choose(wanted: str, language: str) -> Choice:
+def choose(wanted: str, language: str) -> ChosenEar:
     """Return the recogniser asked for; "auto" takes the best that is set up.
 
     Raises:
@@ -60,7 +60,7 @@ def problems(recogniser: Recogniser, language: str) -> list[str]:
     return [wording.by_key_alone(lost)] if lost else []
 
 
-def _best(language: str) -> Choice:
+def _best(language: str) -> ChosenEar:
     kept = samples.load(taught_folder(language))
     if kept.words and not lacking(kept.words, language):
         return _taught(language, kept)
@@ -77,14 +77,16 @@ def _nothing(kept: SampleSet, language: str) -> ModelError:
     return ModelError(wording.still_to_teach(lacking(kept.words, language)))
 
 
-def _untaught(language: str) -> Choice:
+def _untaught(language: str) -> ChosenEar:
     reason = why_not(language)
     if reason:
         raise ModelError(f"{reason} Teach your own words: companion teach")
-    return Choice(wording.UNTAUGHT, lambda: UntaughtRecogniser(Opinion(language), SpeechEmbedder()))
+    return ChosenEar(
+        wording.UNTAUGHT, lambda: UntaughtRecogniser(Opinion(language), SpeechEmbedder())
+    )
 
 
-def _taught(language: str, kept: SampleSet) -> Choice:
+def _taught(language: str, kept: SampleSet) -> ChosenEar:
     if not kept.words:
         raise ModelError(
             f"No words have been taught for the language {language}; run `companion teach`."
@@ -98,17 +100,17 @@ def _taught(language: str, kept: SampleSet) -> Choice:
         return _seconded(first, language, embedder)
 
     has_more = bool(heard_forms(language) - kept.words.keys())
-    return Choice(wording.taught_words(len(kept.words), has_more=has_more), make)
+    return ChosenEar(wording.taught_words(len(kept.words), has_more=has_more), make)
 
 
-def _vosk(language: str) -> Choice:
+def _vosk(language: str) -> ChosenEar:
     folder = models.choose(models.default_folder(), language)
     if folder is None:
         raise ModelError(
             f"There is no model for the language {language}; fetch one with "
             f"`companion models fetch {language}`, or add one with `companion models add`."
         )
-    return Choice(
+    return ChosenEar(
         wording.with_model(folder.name, has_second=not why_not(language)),
         lambda: _seconded(VoskRecogniser(folder, language), language),
     )

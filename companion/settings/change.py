@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from companion.base.errors import SettingsError
 from companion.settings import schema
-from companion.settings.schema import Settings, Table, Weaver
+from companion.settings.schema import Settings, SettingsTable, Weaver
 
 WEAVERS = "weavers"
 _OWN_WORDS = "Value error, "
@@ -38,7 +38,7 @@ def describe(settings: Settings) -> tuple[Described, ...]:
     rows = [
         _described(name, table, getattr(Settings(), name), field)
         for name, table in settings
-        if isinstance(table, Table)
+        if isinstance(table, SettingsTable)
         for field in type(table).model_fields
     ]
     rows += [
@@ -50,7 +50,7 @@ def describe(settings: Settings) -> tuple[Described, ...]:
     return tuple(rows)
 
 
-def _described(place: str, table: Table, default: Table, name: str) -> Described:
+def _described(place: str, table: SettingsTable, default: SettingsTable, name: str) -> Described:
     key, value = f"{place}.{name}", getattr(table, name)
     limits = expected(key)
     meaning = _meanings()[type(table).__name__, name]

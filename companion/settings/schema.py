@@ -40,13 +40,13 @@ Engine = Literal["auto", "natural", "system"]
 Numbers = Literal["words", "digits", "both"]
 
 
-class Table(BaseModel):
+class SettingsTable(BaseModel):
     """A table of the settings: unknown keys are mistakes, nothing changes after reading."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
-class Speech(Table):
+class Speech(SettingsTable):
     """The voice."""
 
     engine: Engine = "auto"
@@ -61,7 +61,7 @@ class Speech(Table):
     """Whether short tones tell that a command was heard or refused."""
 
 
-class Audio(Table):
+class Audio(SettingsTable):
     """The loudspeaker and the microphone."""
 
     output_device: str = ""
@@ -72,7 +72,7 @@ class Audio(Table):
     """Seconds of silence sent after a sound, so that a wireless loudspeaker stays awake."""
 
 
-class Keys(Table):
+class Keys(SettingsTable):
     """The keys of the terminal."""
 
     letters: bool = True
@@ -83,7 +83,7 @@ class Keys(Table):
     """Seconds in which the same key or command does not count again."""
 
 
-class Pedal(Table):
+class Pedal(SettingsTable):
     """A foot pedal that is read by itself (Linux), even when the terminal is not in front."""
 
     device: str = ""
@@ -102,7 +102,7 @@ class Pedal(Table):
     """Whether the pedal is kept from typing into other windows."""
 
 
-class Walking(Table):
+class Walking(SettingsTable):
     """How the job is walked."""
 
     ask_counts: bool = True
@@ -131,7 +131,7 @@ class Walking(Table):
     """Minutes of work before a break is suggested; 0 means never."""
 
 
-class Hearing(Table):
+class Hearing(SettingsTable):
     """Spoken commands."""
 
     recogniser: Literal["auto", "vosk", "taught", "untaught", "off"] = "auto"
@@ -142,7 +142,7 @@ class Hearing(Table):
     """Whether the speech goes to headphones, so that stop is heard even while it speaks."""
 
 
-class Weaver(Table):
+class Weaver(SettingsTable):
     """What one weaver has of her own, in place of what is set for everybody.
 
     Each field has the name of one in another table, which it replaces while she walks.
@@ -164,7 +164,7 @@ class Weaver(Table):
     """Seconds after which the walk goes on by itself for her; 0 waits for her."""
 
 
-class Settings(Table):
+class Settings(SettingsTable):
     """All settings.
 
     Defaults need no checking, and so no waiting for what checks them.
@@ -187,7 +187,7 @@ class Settings(Table):
         changed = {
             name: table.model_copy(update={key: own[key] for key in own if hasattr(table, key)})
             for name, table in self
-            if isinstance(table, Table)
+            if isinstance(table, SettingsTable)
         }
         return self.model_copy(update=changed)
 

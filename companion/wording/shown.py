@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 Rank = Literal["name", "wanted", "also"]
 
 
-class Line(NamedTuple):
+class ShownLine(NamedTuple):
     """One line of the present step."""
 
     name: str
@@ -46,12 +46,12 @@ class Line(NamedTuple):
     """Whether it names the step, is what the hands need now, or comes with it."""
 
 
-def lines(message: StepCall) -> tuple[Line, ...]:
+def lines(message: StepCall) -> tuple[ShownLine, ...]:
     """Return the steps in hand as lines; what is not of ends, shafts and dents has none."""
     steps = message.steps
     dents = tuple(dent for step in steps for dent in step.dents)
     if steps[0].is_floating:
-        return Line("Floating selvedge", "", "name"), *_line("dent", dents, "wanted")
+        return ShownLine("Floating selvedge", "", "name"), *_line("dent", dents, "wanted")
     shafts = tuple(shaft for step in steps for shaft in _heddles(step))
     if not shafts:
         return ()
@@ -70,7 +70,7 @@ def _heddles(step: Step) -> tuple[int, ...]:
     return step.shafts[:1] if step.is_doubled else step.shafts
 
 
-def _line(noun: str, numbers: tuple[int, ...], rank: Rank) -> tuple[Line, ...]:
+def _line(noun: str, numbers: tuple[int, ...], rank: Rank) -> tuple[ShownLine, ...]:
     """Return numbers as a line: one, a run, or each as it comes; none is no line."""
     if not numbers:
         return ()
@@ -78,7 +78,7 @@ def _line(noun: str, numbers: tuple[int, ...], rank: Rank) -> tuple[Line, ...]:
     is_run = noun != "shaft" and numbers == tuple(range(first, last + 1))
     is_one = is_run or set(numbers) == {first}
     value = from_to(first, last) if is_one else ", ".join(map(str, numbers))
-    return (Line(noun_for(len(set(numbers)), noun).capitalize(), value, rank),)
+    return (ShownLine(noun_for(len(set(numbers)), noun).capitalize(), value, rank),)
 
 
 def headline(message: Message) -> str:

@@ -40,7 +40,7 @@ def read_share(text: str) -> Fraction:
     return share
 
 
-class Wanted(Value):
+class WantedCloth(Value):
     """What a warp is to give; every length in one unit, whichever it is."""
 
     finished: Fraction
@@ -63,7 +63,7 @@ class Wanted(Value):
 
 
 class WarpLength(Value):
-    """The length of every end, and what it goes into; all in the unit of `Wanted`."""
+    """The length of every end, and what it goes into; all in the unit of `WantedCloth`."""
 
     cloth_each: Fraction
     """What to weave for one piece, measured off the loom and before washing."""
@@ -78,7 +78,7 @@ class WarpLength(Value):
     """All cloth, the sample's too, measured off the loom and before washing."""
 
 
-def warp_length(wanted: Wanted) -> WarpLength:
+def warp_length(wanted: WantedCloth) -> WarpLength:
     """Return how long every end must be."""
     cloth_each = (wanted.finished + 2 * wanted.hem) / (1 - wanted.shrinkage)
     warp_each = cloth_each / (1 - wanted.take_up)

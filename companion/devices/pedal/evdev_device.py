@@ -9,7 +9,7 @@ import time
 from typing import TYPE_CHECKING, Any
 
 from companion.base.errors import PedalError
-from companion.devices.pedal.keys import Change, KeyEvent, canonical_key
+from companion.devices.pedal.keys import KeyChange, KeyEvent, canonical_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -75,7 +75,7 @@ class EvdevDevice:
     def _change(self, event: Any) -> KeyEvent:
         names = self._codes.bytype[self._codes.EV_KEY].get(event.code, f"KEY_{event.code}")
         moment = event.timestamp() if self._is_monotonic else time.monotonic()
-        return KeyEvent(key_name(names), Change(event.value), moment)
+        return KeyEvent(key_name(names), KeyChange(event.value), moment)
 
     def grab(self) -> None:
         """Become the only receiver."""

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from companion.base.value import Value
 from companion.command import Kind
-from companion.devices.pedal.keys import Change, KeyEvent, QuickText
+from companion.devices.pedal.keys import KeyChange, KeyEvent, QuickText
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -133,12 +133,12 @@ class _Switch:
         self._is_reported = True  # this press has already been reported as stuck
         self._waiting_since = math.inf  # a first tap that may become a double tap
 
-    def feed(self, change: Change, time: float) -> list[Act]:
+    def feed(self, change: KeyChange, time: float) -> list[Act]:
         acts = self.tick(time)
-        if change is Change.REPEAT:
+        if change is KeyChange.REPEAT:
             self._seen_down(time)
             return acts
-        self._is_raw_down = change is Change.PRESS
+        self._is_raw_down = change is KeyChange.PRESS
         self._up_since = math.inf if self._is_raw_down else time
         # Going down counts at once; a worn contact that fails for a moment is still down.
         return acts + (self._pressed(time) if self._is_raw_down and not self._is_down else [])
@@ -290,7 +290,7 @@ class TypedReader:
     def feed(self, event: KeyEvent) -> list[Act]:
         """Take one press; return what it finished."""
         acts = self.tick(event.time)
-        if event.change is Change.RELEASE:
+        if event.change is KeyChange.RELEASE:
             return acts
         typed = self._keys.setdefault(event.key, _Typed())
         gap = event.time - typed.last

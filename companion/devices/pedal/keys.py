@@ -24,7 +24,7 @@ _ALIASES = {
 }
 
 
-class Change(IntEnum):
+class KeyChange(IntEnum):
     """What happened to a key; the numbers are those of the Linux input event protocol.
 
     Source: Linux kernel documentation, Documentation/input/event-codes.rst, EV_KEY.
@@ -40,7 +40,7 @@ class KeyEvent(NamedTuple):
 
     key: str
     """A canonical name: "b", "space", "page down", "f13"."""
-    change: Change
+    change: KeyChange
     time: float
     """Seconds on a clock that never steps back."""
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from companion.devices.pedal.decode import KeyDecoder
 from companion.devices.pedal.evdev_pedal import EvdevBackend
-from companion.devices.pedal.keys import Change
+from companion.devices.pedal.keys import KeyChange
 from companion.devices.pedal.learn import Press
 
 if TYPE_CHECKING:
@@ -112,8 +112,8 @@ class PedalPresses:
         down: set[str] = set()
         while True:
             for event in device.read() or []:
-                (down.discard if event.change is Change.RELEASE else down.add)(event.key)
-                keys += [event.key] if event.change is Change.PRESS else []
+                (down.discard if event.change is KeyChange.RELEASE else down.add)(event.key)
+                keys += [event.key] if event.change is KeyChange.PRESS else []
             patience = None if down else self._quiet_seconds
             if not select.select([device], [], [], patience)[0]:
                 return keys

@@ -28,7 +28,7 @@ from companion.devices.pedal.gesture import (
     Timing,
     TypedReader,
 )
-from companion.devices.pedal.keys import Change, KeyEvent
+from companion.devices.pedal.keys import KeyChange, KeyEvent
 from companion.devices.pedal.table import NUMBER_ENDS
 
 if TYPE_CHECKING:
@@ -73,7 +73,7 @@ class Keyboard:
         if self._is_typing(key):
             return outputs + self._type(key)
         name = key.lower()  # so that Caps Lock changes nothing
-        acts = self._reader.feed(KeyEvent(name, Change.PRESS, time))
+        acts = self._reader.feed(KeyEvent(name, KeyChange.PRESS, time))
         return outputs + [output for act in acts for output in self._act(act)]
 
     def tick(self, now: float) -> list[Output]:

@@ -18,7 +18,7 @@ from companion.out.board.assets import assets, read_page
 from companion.out.board.ear_line import EarLine
 from companion.out.board.forms import form_of
 from companion.out.board.guard import refuse
-from companion.out.board.line import Line, Shown
+from companion.out.board.line import LineServer, Shown
 from companion.out.board.pair_page import PairPage
 from companion.out.board.reach import BOARD
 from companion.wording.board import PHRASES
@@ -53,7 +53,7 @@ class LoomPages:
         """Return the addresses of looms; `prefix` has the loom's key, but for a single one."""
         return [
             Route(f"{prefix}/", self.board),
-            WebSocketRoute(f"{prefix}/line", Line(self._find).serve),
+            WebSocketRoute(f"{prefix}/line", LineServer(self._find).serve),
             WebSocketRoute(f"{prefix}/ear", EarLine(self._find).serve),
             Route(f"{prefix}/clip/{{name}}", self.clip),
         ]

@@ -18,7 +18,7 @@ LINES_SHOWN: Final = 20
 """Lines of the log that a board is given when it comes new."""
 
 
-class Event(NamedTuple):
+class PageEvent(NamedTuple):
     """One thing that happened."""
 
     id: str
@@ -41,7 +41,7 @@ class Feed:
     def __init__(self, run: str) -> None:
         self.run = run
         self._lock = threading.Lock()
-        self._events: deque[Event] = deque(maxlen=KEPT)
+        self._events: deque[PageEvent] = deque(maxlen=KEPT)
         self._lines: deque[dict[str, Any]] = deque(maxlen=LINES_SHOWN)
         self._place: dict[str, Any] = {}
         self._ahead: list[str] = []
@@ -96,7 +96,7 @@ class Feed:
         self._ended = why
         self._wake()
 
-    def after(self, last: str) -> list[Event]:
+    def after(self, last: str) -> list[PageEvent]:
         """Return what came after the event `last`, or the whole picture where that is not known."""
         run, _, number = last.rpartition(".")
         with self._lock:
@@ -137,8 +137,8 @@ class Feed:
             self._events.append(self._event(kind, data))
         self._wake()
 
-    def _event(self, kind: str, data: dict[str, Any]) -> Event:
-        return Event(f"{self.run}.{self._number}", kind, data)
+    def _event(self, kind: str, data: dict[str, Any]) -> PageEvent:
+        return PageEvent(f"{self.run}.{self._number}", kind, data)
 
     def _wake(self) -> None:
         with self._lock:
@@ -148,5 +148,5 @@ class Feed:
                 loop.call_soon_threadsafe(event.set)
 
 
-def _number(event: Event) -> int:
+def _number(event: PageEvent) -> int:
     return int(event.id.rpartition(".")[2])

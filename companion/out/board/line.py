@@ -97,7 +97,7 @@ class Shown(Protocol):
         """Let the room's voice speak, or silence it."""
 
 
-class Line:
+class LineServer:
     """Serves the lines of all pages.
 
     Args:

@@ -13,7 +13,7 @@ from companion.guide.place import present
 from companion.guide.refuse import fitting
 from companion.out.board.strip import progress, strip
 from companion.wording import Style, render
-from companion.wording.shown import Line, beside, headline, lines
+from companion.wording.shown import ShownLine, beside, headline, lines
 from companion.wording.stages import title
 from companion.wording.steps import describe
 
@@ -23,14 +23,14 @@ if TYPE_CHECKING:
     from companion.job import Stage
 
 
-class View(Value):
+class WalkView(Value):
     """One moment of the walk."""
 
     stage: str
     """What is being walked, "threading and sleying"."""
     mode: str
     """A value of `Mode`."""
-    lines: tuple[Line, ...]
+    lines: tuple[ShownLine, ...]
     """The present step, or the one being read back; () where something else is awaited."""
     headline: str
     """What is awaited, in a few words; "" where the lines say it."""
@@ -56,7 +56,7 @@ class View(Value):
         return asdict(self)
 
 
-def view_of(state: State, stage: Stage, language: str) -> View:
+def view_of(state: State, stage: Stage, language: str) -> WalkView:
     """Return what the board shows.
 
     Args:
@@ -66,7 +66,7 @@ def view_of(state: State, stage: Stage, language: str) -> View:
     """
     message = present(state, stage)
     hand = message.steps if isinstance(message, StepCall) else ()
-    return View(
+    return WalkView(
         stage=title(stage),
         mode=state.mode,
         lines=_lines(message),
@@ -83,7 +83,7 @@ def view_of(state: State, stage: Stage, language: str) -> View:
     )
 
 
-def _lines(message: Message) -> tuple[Line, ...]:
+def _lines(message: Message) -> tuple[ShownLine, ...]:
     if isinstance(message, StepCall):
         return lines(message)
     return ()

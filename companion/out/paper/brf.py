@@ -15,7 +15,7 @@ from companion.out.paper.braille import braille
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from companion.out.paper.sheet import Line, Sheet
+    from companion.out.paper.sheet import Sheet, SheetLine
 
 CELLS: Final = 40
 LINES: Final = 25
@@ -80,7 +80,7 @@ def _blocks(sheet: Sheet) -> Iterator[list[str]]:
         yield list(_rows(_texts(sheet, line)))
 
 
-def _texts(sheet: Sheet, line: Line) -> Iterator[str]:
+def _texts(sheet: Sheet, line: SheetLine) -> Iterator[str]:
     label = sheet.label(line)
     # The kind of its number is in the opening.
     yield f"{label.partition(' ')[2] if sheet.numbered else label}:"

@@ -9,7 +9,7 @@ from companion.job import stage
 from companion.job.job import whole_job
 from companion.loom.winding import Run
 from companion.out.paper.charts import warp_chart
-from companion.out.paper.sheet import Line, Sheet
+from companion.out.paper.sheet import Sheet, SheetLine
 from companion.wording.cautions import CAUTIONS, DANGERS
 from companion.wording.openings import opening
 from companion.wording.stages import TITLES
@@ -63,7 +63,7 @@ def warp_sheet(dressing: Dressing) -> Sheet:
         spanned="",
         content="how much",
         intro=("What to wind and to buy, and how often each thing comes.",),
-        lines=tuple(Line(0, fact.name, fact.parts) for fact in warp_facts(dressing)),
+        lines=tuple(SheetLine(0, fact.name, fact.parts) for fact in warp_facts(dressing)),
     )
 
 
@@ -101,7 +101,7 @@ def _sections_sheet(dressing: Dressing) -> Sheet:
         content="ends",
         intro=(opening(walked),),
         lines=tuple(
-            Line(
+            SheetLine(
                 group.number,
                 from_to(step.first_end, step.last_end),
                 (parts([step], walked).what,),
@@ -112,11 +112,11 @@ def _sections_sheet(dressing: Dressing) -> Sheet:
     )
 
 
-def _winding_lines(walked: Stage) -> Iterator[Line]:
+def _winding_lines(walked: Stage) -> Iterator[SheetLine]:
     for group in walked.groups:
         steps = walked.steps_of(group)
         parts = tuple(_run(step) for step in steps)
-        yield Line(group.number, from_to(steps[0].first_end, steps[-1].last_end), parts)
+        yield SheetLine(group.number, from_to(steps[0].first_end, steps[-1].last_end), parts)
 
 
 def _run(step: Step) -> str:

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.out.paper.chart import Box, Chart, Word
-    from companion.out.paper.sheet import Line, Sheet
+    from companion.out.paper.sheet import Sheet, SheetLine
 
 STYLE: Final = """
 :root { color-scheme: light dark; }
@@ -132,7 +132,7 @@ def _measure(text: str) -> float:
     return len(text) * 0.62 * DRAWN_POINTS
 
 
-def _item(sheet: Sheet, line: Line) -> str:
+def _item(sheet: Sheet, line: SheetLine) -> str:
     content = " ".join(f"<span>{escape(piece)}</span>" for piece in line.pieces)
     return (
         f'<li><label><input type="checkbox"> <strong>{escape(sheet.label(line))}:</strong> '

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from companion.base.text import counted, from_to
 from companion.out.paper.charts import heddle_chart
 from companion.out.paper.repeats import repeat_of, runs_of
-from companion.out.paper.sheet import Line, Sheet, pieces
+from companion.out.paper.sheet import Sheet, SheetLine, pieces
 from companion.plan.draft.lifts import lifted_shafts
 from companion.wording.moves import move_lines
 
@@ -45,13 +45,13 @@ def _raddle_intro(raddle: RaddlePlan, edge: str) -> Iterator[str]:
     yield "The numbers are ends, one number for each section in order."
 
 
-def _raddle_lines(counts: Sequence[int]) -> Iterator[Line]:
+def _raddle_lines(counts: Sequence[int]) -> Iterator[SheetLine]:
     sums = list(accumulate(counts, initial=0))
     for number, at in enumerate(range(0, len(counts), SECTIONS_A_LINE), start=1):
         held = counts[at : at + SECTIONS_A_LINE]
         last = at + len(held)
         ends = f"(ends {from_to(sums[at] + 1, sums[last])})"
-        yield Line(number, from_to(at + 1, last), (*pieces(held), ends))
+        yield SheetLine(number, from_to(at + 1, last), (*pieces(held), ends))
 
 
 def heddles_sheet(dressing: Dressing) -> Sheet:
@@ -68,7 +68,9 @@ def heddles_sheet(dressing: Dressing) -> Sheet:
             f"Heddles are told in all, then {near} and {far} of the centre, seen from the front.",
             *move_lines(dressing),
         ),
-        lines=tuple(Line(s.shaft, "", tuple(_heddles(s, near, far))) for s in dressing.heddles),
+        lines=tuple(
+            SheetLine(s.shaft, "", tuple(_heddles(s, near, far))) for s in dressing.heddles
+        ),
         charts=(heddle_chart(dressing),),
     )
 
@@ -94,7 +96,7 @@ def tie_up_sheet(dressing: Dressing) -> Sheet | None:
         content="shafts",
         intro=(moves or f"Tied shafts {'rise' if plan.raises else 'sink'}.",),
         lines=tuple(
-            Line(treadle, "", tuple(_tied(ties, is_both=is_both)))
+            SheetLine(treadle, "", tuple(_tied(ties, is_both=is_both)))
             for treadle, ties in enumerate(plan.treadles, start=1)
         ),
     )
@@ -146,7 +148,8 @@ def _peg_list(bars: Picks, picks: int) -> Sheet:
         content="pegs",
         intro=tuple(intro),
         lines=tuple(
-            Line(number, "", pieces(shafts) or ("none",)) for number, shafts in enumerate(bars, 1)
+            SheetLine(number, "", pieces(shafts) or ("none",))
+            for number, shafts in enumerate(bars, 1)
         ),
     )
 
@@ -155,11 +158,11 @@ def _lifts(draft: Draft) -> Picks:
     return draft.lifts or tuple(tuple(sorted(lift)) for lift in lifted_shafts(draft))
 
 
-def _pick_lines(picks: Picks) -> Iterator[Line]:
+def _pick_lines(picks: Picks) -> Iterator[SheetLine]:
     at = 0
     for number, (run, times) in enumerate(runs_of(picks), start=1):
         words = pieces(["+".join(map(str, pick)) or "0" for pick in run])
         often = (f"{times} times",) if times > 1 else ()
         last = at + len(run) * times
-        yield Line(number, from_to(at + 1, last), (*words, *often))
+        yield SheetLine(number, from_to(at + 1, last), (*words, *often))
         at = last

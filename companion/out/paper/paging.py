@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from companion.out.paper.chart import Band, Chart
-    from companion.out.paper.sheet import Line, Sheet
+    from companion.out.paper.sheet import Sheet, SheetLine
 
 Measure = Callable[[str], float]
 """The printed width of a text, in the unit of all widths here."""
@@ -69,7 +69,7 @@ class Strip(NamedTuple):
 class Block(NamedTuple):
     """A line as printed: its number beside the first row."""
 
-    line: Line
+    line: SheetLine
     rows: tuple[str, ...]
     is_continued: bool = False
     """Whether it goes on from the page before."""
@@ -221,7 +221,7 @@ def _blocks(sheet: Sheet, columns: Columns, room: Room, measure: Measure) -> Ite
             yield Block(line, rows[at : at + most], is_continued=at > 0)
 
 
-def _rows(sheet: Sheet, line: Line, columns: Columns, measure: Measure) -> Iterable[str]:
+def _rows(sheet: Sheet, line: SheetLine, columns: Columns, measure: Measure) -> Iterable[str]:
     if columns.has_span_above:
         yield from wrapped([sheet.span(line)], columns.width, measure)
     yield from wrapped(list(_together(line.pieces)), columns.width, measure)

@@ -24,7 +24,7 @@ LONGEST_PIECE = 6
 _FOUR = 4
 
 
-class Line(NamedTuple):
+class SheetLine(NamedTuple):
     """What is done, and ticked off, in one go."""
 
     number: int
@@ -48,7 +48,7 @@ class Sheet(Value):
     """What the pieces are, "shafts"."""
     intro: tuple[str, ...]
     """Sentences on where to begin and how to read the lines."""
-    lines: tuple[Line, ...]
+    lines: tuple[SheetLine, ...]
 
     cautions: tuple[str, ...] = ()
     """What may hurt in this work."""
@@ -75,22 +75,22 @@ class Sheet(Value):
         spans = (plural(self.spanned).capitalize(),) if self.spanned else ()
         return self.numbered.capitalize(), *spans, self.content.capitalize()
 
-    def mark(self, line: Line) -> str:
+    def mark(self, line: SheetLine) -> str:
         """Return what a line begins with, "3" or "Length"."""
         return str(line.number) if self.numbered else line.span
 
-    def beside(self, line: Line) -> str:
+    def beside(self, line: SheetLine) -> str:
         """Return what stands after its mark, "17 to 24"; "" for nothing."""
         return line.span if self.numbered else ""
 
-    def label(self, line: Line) -> str:
+    def label(self, line: SheetLine) -> str:
         """Return how a line is called, "Group 3, ends 17 to 24" or "Length"."""
         if not self.numbered:
             return line.span
         span = f", {self.span(line)}" if line.span else ""
         return f"{self.numbered.capitalize()} {line.number}{span}"
 
-    def span(self, line: Line) -> str:
+    def span(self, line: SheetLine) -> str:
         """Return what a line runs over, "ends 17 to 24", or its name; it must have a span."""
         if not self.numbered:
             return line.span

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from companion.base.text import from_to
 from companion.job import stage
 from companion.out.paper.charts import progress_chart, reed_chart
-from companion.out.paper.sheet import Line, Sheet, pieces
+from companion.out.paper.sheet import Sheet, SheetLine, pieces
 from companion.wording.openings import opening
 from companion.wording.regions import region_line
 
@@ -65,14 +65,14 @@ def _sleying_intro(walked: Stage) -> Iterator[str]:
     yield from map(region_line, walked.dressing.sley.regions)
 
 
-def _threading_lines(walked: Stage, *, is_striped: bool) -> Iterator[Line]:
+def _threading_lines(walked: Stage, *, is_striped: bool) -> Iterator[SheetLine]:
     part = ""
     for group in walked.groups:
         before, part = part, group.name.own
         heading = [f"{part}:"] if part not in ("", before) else []
         steps = walked.steps_of(group)
         content = (*heading, *_heddles(steps, is_striped=is_striped))
-        yield Line(group.number, from_to(steps[0].first_end, steps[-1].last_end), content)
+        yield SheetLine(group.number, from_to(steps[0].first_end, steps[-1].last_end), content)
 
 
 def _heddles(steps: Sequence[Step], *, is_striped: bool) -> Iterator[str]:
@@ -93,7 +93,7 @@ def _heddle(step: Step) -> str:
     return f"({shafts})" if step.is_doubled else shafts
 
 
-def _sleying_line(walked: Stage, group: StepGroup, size: int) -> Line:
+def _sleying_line(walked: Stage, group: StepGroup, size: int) -> SheetLine:
     steps = walked.steps_of(group)
     first = steps[0].dents[0] - steps[0].empty_dents
     content: list[str] = []
@@ -102,7 +102,7 @@ def _sleying_line(walked: Stage, group: StepGroup, size: int) -> Line:
             content += ["floating selvedge" for _ in run]
         else:
             content += _in_passes(list(run), size)
-    return Line(group.number, from_to(first, steps[-1].dents[-1]), tuple(content))
+    return SheetLine(group.number, from_to(first, steps[-1].dents[-1]), tuple(content))
 
 
 def _in_passes(steps: Sequence[Step], size: int) -> Iterator[str]:

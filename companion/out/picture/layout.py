@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from companion.out.picture.swatches import Swatch
-    from companion.out.picture.view import Cloth, View
+    from companion.out.picture.view import Cloth, PictureView
     from companion.plan.draft.draft import Draft
 
 Squares = frozenset[tuple[int, int]]
@@ -115,7 +115,7 @@ class Layout(Value):
     frames: tuple[Frame, ...]
 
 
-def layout(view: View) -> Layout:
+def layout(view: PictureView) -> Layout:
     """Return a view's picture; two cloths stand side by side."""
     panels: list[Panel] = []
     colours: list[Colours] = []
@@ -144,7 +144,7 @@ def _right(text: Text) -> float:
     return text.x + (wide / 2 if text.is_centred else wide)
 
 
-def _key(view: View, top: int) -> Iterator[tuple[Colours, Text]]:
+def _key(view: PictureView, top: int) -> Iterator[tuple[Colours, Text]]:
     """Yield each colour as it is drawn, with its letter and its name."""
     for place, swatch in enumerate(view.shown_colours):
         y = top + 2 * place
@@ -154,7 +154,7 @@ def _key(view: View, top: int) -> Iterator[tuple[Colours, Text]]:
         yield Colours("key", 0, EDGE, y, 3, 1, squares), told
 
 
-def part_shown(view: View) -> str:
+def part_shown(view: PictureView) -> str:
     """Return which of the ends and picks a picture shows, without a full stop."""
     ends = max(len(cloth.draft.shafts) for cloth in view.cloths)
     draft = view.cloths[0].draft
@@ -167,7 +167,7 @@ def part_shown(view: View) -> str:
     return shown
 
 
-def _shafts(view: View) -> int:
+def _shafts(view: PictureView) -> int:
     """Return the rows of every threading in the picture, so that the eye can compare them."""
     drafts = [cloth.draft for cloth in view.cloths]
     moved = [
@@ -179,7 +179,7 @@ def _shafts(view: View) -> int:
 class _Placed:
     """One cloth with its corner."""
 
-    def __init__(self, view: View, cloth: Cloth, number: int, x: int) -> None:
+    def __init__(self, view: PictureView, cloth: Cloth, number: int, x: int) -> None:
         self._view, self._cloth, self._number = view, cloth, number
         self._draft: Draft = cloth.draft
         self._shafts = _shafts(view)

@@ -44,7 +44,7 @@ class Cloth(Value):
         return self.drawdown is not None and any((*self.draft.colours, *self.draft.weft))
 
 
-class View(Value):
+class PictureView(Value):
     """What to draw."""
 
     title: str
@@ -79,7 +79,7 @@ def view(
     at: int | None = None,
     instead: Mapping[int, int] | None = None,
     from_pick: int = 1,
-) -> View:
+) -> PictureView:
     """Return a view of a plan.
 
     Args:
@@ -104,7 +104,7 @@ def view(
     return _framed(dressing, tuple(cloths), marked, changed, from_pick)
 
 
-def compare(dressing: Dressing, found: Sequence[int], caption: str) -> View:
+def compare(dressing: Dressing, found: Sequence[int], caption: str) -> PictureView:
     """Return the planned cloth beside one whose ends are threaded on the shafts found.
 
     Args:
@@ -171,7 +171,7 @@ def _framed(
     marked: tuple[int, ...],
     changed: tuple[int, ...],
     from_pick: int,
-) -> View:
+) -> PictureView:
     draft = dressing.draft
     most = MOST_ENDS if len(cloths) == 1 else MOST_ENDS_BESIDE
     picks = len(draft.lifts or draft.picks)
@@ -180,7 +180,7 @@ def _framed(
             f"Expected a pick from 1 to {picks}, not {from_pick}. Give a pick of this plan."
         )
     centre = (*changed, *marked, 1)[0]
-    return View(
+    return PictureView(
         title=dressing.title,
         cloths=cloths,
         ends=window(max(len(cloth.draft.shafts) for cloth in cloths), most, centre),

@@ -14,19 +14,19 @@ from companion.plan.threading.notation import write_numbers
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from companion.out.picture.view import Cloth, View
+    from companion.out.picture.view import Cloth, PictureView
     from companion.plan.draft.draft import Draft
 
 MOST_CHANGES = 8
 """Changed ends that are told one by one; beyond, how many there are is enough."""
 
 
-def words(view: View) -> tuple[str, ...]:
+def words(view: PictureView) -> tuple[str, ...]:
     """Return what a view's picture shows, as sentences, one to a line."""
     return tuple(_lines(view))
 
 
-def _lines(view: View) -> Iterator[str]:
+def _lines(view: PictureView) -> Iterator[str]:
     draft = view.cloths[0].draft
     yield sentence(f"{view.title}: {_size(draft)}")
     yield from _order(view)
@@ -53,7 +53,7 @@ def _size(draft: Draft) -> str:
     return ", ".join(parts)
 
 
-def _order(view: View) -> Iterator[str]:
+def _order(view: PictureView) -> Iterator[str]:
     side = "right" if view.is_first_end_right else "left"
     yield f"End 1 is at the {side}. The threading is above, with shaft 1 in its lowest row."
     draft = view.cloths[0].draft
@@ -71,7 +71,7 @@ def _order(view: View) -> Iterator[str]:
         )
 
 
-def _window(view: View) -> Iterator[str]:
+def _window(view: PictureView) -> Iterator[str]:
     ends = max(len(cloth.draft.shafts) for cloth in view.cloths)
     draft = view.cloths[0].draft
     picks = len(draft.lifts or draft.picks)
@@ -81,7 +81,7 @@ def _window(view: View) -> Iterator[str]:
         yield f"Shown are picks {view.picks[0]} to {view.picks[-1]} of {picks}."
 
 
-def _threading(view: View, cloth: Cloth) -> str:
+def _threading(view: PictureView, cloth: Cloth) -> str:
     shafts = cloth.draft.shafts[view.ends[0] - 1 : view.ends[-1]]
     return f"shafts {write_numbers(shafts)}"
 
@@ -102,7 +102,7 @@ def _motion(draft: Draft, picks: range) -> Iterator[str]:
         yield f"{what}, pick {picks[0]} first: {listed}."
 
 
-def _cloth(view: View, cloth: Cloth) -> Iterator[str]:
+def _cloth(view: PictureView, cloth: Cloth) -> Iterator[str]:
     """Yield which ends are above in each pick, picks that are alike together."""
     if cloth.drawdown is None:
         return
@@ -115,7 +115,7 @@ def _cloth(view: View, cloth: Cloth) -> Iterator[str]:
         yield sentence(f"{_listed('pick', picks)}: {above} above the weft")
 
 
-def _colours(view: View) -> Iterator[str]:
+def _colours(view: PictureView) -> Iterator[str]:
     """Yield the colours of the ends and picks shown, and how each can be told without colour."""
     if not view.shown_colours:
         return
@@ -160,7 +160,7 @@ def _end(cloth: Cloth, end: int) -> str:
     return f"on shaft {cloth.draft.shafts[end - 1]}"
 
 
-def _beside(view: View, cloth: Cloth) -> Iterator[str]:
+def _beside(view: PictureView, cloth: Cloth) -> Iterator[str]:
     yield sentence(f"Beside it the same cloth: {cloth.caption[:1].lower()}{cloth.caption[1:]}")
     planned = view.cloths[0]
     if not view.changed and planned.draft.shafts == cloth.draft.shafts:
@@ -180,7 +180,7 @@ def _beside(view: View, cloth: Cloth) -> Iterator[str]:
     yield from (f"In it: {line[:1].lower()}{line[1:]}" for line in _floats(cloth))
 
 
-def _where(view: View, cloth: Cloth, end: int) -> str:
+def _where(view: PictureView, cloth: Cloth, end: int) -> str:
     right, wrong = view.cloths[0].drawdown, cloth.drawdown
     if right is None or wrong is None:
         return ""

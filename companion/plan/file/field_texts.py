@@ -9,7 +9,7 @@ from pydantic.fields import FieldInfo
 
 from companion.base.text import listed, quoted
 from companion.plan.schema import PlanFile
-from companion.plan.values import Table
+from companion.plan.values import PlanTable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,7 +45,7 @@ def field_text(path: Path) -> FieldText:
 
 def field_at(path: Path) -> FieldInfo | None:
     """Return the field of the schema at a path; None where the schema has none."""
-    table: type[Table] | None = PlanFile
+    table: type[PlanTable] | None = PlanFile
     field = None
     for key in path:
         if isinstance(key, str):
@@ -54,7 +54,7 @@ def field_at(path: Path) -> FieldInfo | None:
     return field
 
 
-def _fields(table: type[Table]) -> dict[str, FieldInfo]:
+def _fields(table: type[PlanTable]) -> dict[str, FieldInfo]:
     """Return a table's fields; one whose parts hold parts knows them only once it is built."""
     table.model_rebuild()
     return table.model_fields
@@ -73,9 +73,9 @@ def tables_with(key: str) -> tuple[str, ...]:
     return (*at_top, *(table for table in PlanFile.model_fields if key in keys_in((table,))))
 
 
-def _tables(annotation: Any) -> Iterator[type[Table]]:
+def _tables(annotation: Any) -> Iterator[type[PlanTable]]:
     """Yield the tables that an annotation names, or lists."""
-    if isinstance(annotation, type) and issubclass(annotation, Table):
+    if isinstance(annotation, type) and issubclass(annotation, PlanTable):
         yield annotation
     for inner in get_args(annotation):
         yield from _tables(inner)
