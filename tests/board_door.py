@@ -12,12 +12,11 @@ import time
 from typing import TYPE_CHECKING, Any, Self
 from urllib.parse import urlencode
 
-from front_door import PLANS, start
+from front_door import PLANS, Started, start
 from websockets.sync.client import ClientConnection, connect
 from websockets.typing import Origin
 
 if TYPE_CHECKING:
-    import subprocess
     from collections.abc import Generator, Mapping
     from pathlib import Path
 
@@ -37,7 +36,7 @@ class RunningBoard:
         self._at(line.split()[-1])
         self.wait_for(": shaft", "last confirmed", "is complete", "Group")
 
-    def _begin(self, home: Path, process: subprocess.Popen[str]) -> None:
+    def _begin(self, home: Path, process: Started) -> None:
         """Read what a process prints."""
         self.home = home
         self.process = process

@@ -8,18 +8,23 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from tempfile import TemporaryFile
 from typing import TYPE_CHECKING
 
 import pexpect
+from warm_start import CAN_FORK, WarmProcess
+from warm_start import start as warm_start
 
 if TYPE_CHECKING:
     import random
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
 ROOT = Path(__file__).parent.parent
 PLANS = ROOT / "plans"
 COMMAND = (sys.executable, "-m", "companion")
-STARTED: list[subprocess.Popen[str]] = []
+RUN_SECONDS = 120
+Started = subprocess.Popen[str] | WarmProcess
+STARTED: list[Started] = []
 """Commands with open pipes; a test that fails half-way leaves none of its own running."""
 
 
@@ -32,19 +37,48 @@ def run(
     home: Path, *arguments: str | Path, lines: Sequence[str] = ()
 ) -> subprocess.CompletedProcess[str]:
     """Run the command with piped lines and return what came of it."""
+    said = "".join(f"{line}\n" for line in lines)
+    run_it = _run_warm if CAN_FORK else _run
+    return run_it(list(map(str, arguments)), environment(home), said)
+
+
+def _run_warm(
+    arguments: list[str], environment: Mapping[str, str], said: str
+) -> subprocess.CompletedProcess[str]:
+    with TemporaryFile("w+") as given, TemporaryFile("w+") as printed, TemporaryFile("w+") as told:
+        given.write(said)
+        given.seek(0)
+        files = [each.fileno() for each in (given, printed, told)]
+        process = WarmProcess(arguments, environment, files)
+        try:
+            code = process.wait(RUN_SECONDS)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            raise
+        printed.seek(0)
+        told.seek(0)
+        return subprocess.CompletedProcess(arguments, code, printed.read(), told.read())
+
+
+def _run(
+    arguments: list[str], environment: Mapping[str, str], said: str
+) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
-        [*COMMAND, *map(str, arguments)],
-        input="".join(f"{line}\n" for line in lines),
+        [*COMMAND, *arguments],
+        input=said,
         capture_output=True,
         text=True,
-        env=environment(home),
-        timeout=120,
+        env=environment,
+        timeout=RUN_SECONDS,
         check=False,
     )
 
 
-def start(home: Path, *arguments: str | Path) -> subprocess.Popen[str]:
+def start(home: Path, *arguments: str | Path) -> Started:
     """Start the command with open pipes, to be fed line by line."""
+    if CAN_FORK:
+        STARTED.append(warm_start(list(map(str, arguments)), environment(home)))
+        return STARTED[-1]
     process = subprocess.Popen(
         [*COMMAND, *map(str, arguments)],
         stdin=subprocess.PIPE,
