@@ -74,6 +74,17 @@ def test_a_later_stage_of_the_job_begins_within(tmp_path: Path) -> None:
     assert beyond.stderr.startswith("Expected end 1 to 40 to begin at, not 41.")
 
 
+def test_a_cloth_is_woven_on_from_any_pick(tmp_path: Path) -> None:
+    """Woven up to it elsewhere; beyond the last pick, or on a cloth under way, it is refused."""
+    weave = ("weave", FIRST_TRY, "--text")
+    told = run(tmp_path, *weave, "--from", "13", lines=["done", "back", "stop"]).stdout
+    assert "Picks 1 to 12 taken over." in told
+    assert told.index("Pick 13: treadle 1.") < told.index("Pick 14: treadle 2.")
+    beyond = run(tmp_path, *weave, "--from", "41", "--new")
+    assert beyond.stderr.startswith("Expected pick 1 to 40 to begin at, not 41.")
+    assert "is under way" in run(tmp_path, *weave, "--from", "3").stderr
+
+
 def test_what_was_taken_over_is_counted_group_by_group(tmp_path: Path) -> None:
     """Groups taken over stand as not counted, until each is looked at and its count is right."""
     rest = ["done"] * 4 + ["8"]

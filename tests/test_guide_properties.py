@@ -60,7 +60,8 @@ def state_after(stage: Stage, options: Options, commands: Iterable[Command | Non
 
 
 def work(state: State) -> Work:
-    return replace(work_of(state), reported=NOTHING)
+    """Return how the work stands, without what is only reported or told of it."""
+    return replace(work_of(state), reported=NOTHING, is_explained=False)
 
 
 def messages(effects: Effects) -> list[Message]:

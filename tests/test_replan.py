@@ -157,16 +157,24 @@ def _say(child: pexpect.spawn[str], words: str, expected: str) -> None:
 
 
 def test_without_consent_the_plan_stays_as_it_was(tmp_path: Path) -> None:
-    """The old plan is walked on; another sitting asks again, or is told by an option."""
+    """The old plan is walked on; another sitting only remarks on the new one, until it changes."""
     change, told, then = UNDOING["an earlier end"]
     path = _begun(tmp_path, change)
     left = run(tmp_path, "resume", "--text", lines=["no", "done", "stop"]).stdout
     assert "Nothing changed." in left
     assert "End 13: shaft 1, dent 13." in left
+    remark = (
+        'The plan file has changed; going on with the plan as it was. Say "new plan" to take it.'
+    )
+    old = run(tmp_path, "resume", "--text", lines=["new plan", "no", "stop"]).stdout
+    assert old.startswith(f"{remark}\n")
+    assert told.replace("11", "12") in old
+    assert "another one in its file is not taken" in run(tmp_path, "log").stdout
+    path.write_text(f"{path.read_text('utf-8')}\n# corrected once more\n", encoding="utf-8")
     asked = run(tmp_path, "resume", "--text", lines=["stop"]).stdout
     assert asked.startswith(told.replace("11", "12"))
     old = run(tmp_path, "thread", path, "--text", "--keep-plan", lines=["stop"]).stdout
-    assert old.startswith("The plan file has changed; going on with the plan as it was.\n")
+    assert old.startswith(f"{remark}\n")
     assert "End 13: " in old
     new = run(tmp_path, "thread", path, "--text", "--take-plan", lines=["stop"]).stdout
     assert new.startswith("Pull ends 5 to 12 out, then go on.\n")

@@ -21,6 +21,13 @@ if TYPE_CHECKING:
 @click.command()
 @PLAN
 @click.option(
+    "--from",
+    "from_end",
+    type=click.IntRange(min=1),
+    metavar="PICK",
+    help="Begin at this pick, on a cloth that is woven up to it.",
+)
+@click.option(
     "--pedal",
     is_flag=True,
     help="Use a foot pedal too, on a table loom.",

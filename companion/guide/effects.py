@@ -11,7 +11,7 @@ from companion.guide.terms import Message
 if TYPE_CHECKING:
     from companion.guide.state import State
 
-PlanWish = Literal["look", "take", "edge"]
+PlanWish = Literal["look", "take", "keep", "edge"]
 Tune = Literal["confirm", "refuse", "boundary", "trouble", "finish"]
 
 

@@ -97,6 +97,19 @@ class PlanChanged(Event, Message):
     added: tuple[StageName, ...] = ()
 
 
+class Declined(Value):
+    """A plan that is not walked."""
+
+    declined: str
+    """Its fingerprint."""
+
+
+class PlanDeclined(Event):
+    """The weaver goes on by the plan as it was, although its file holds another one."""
+
+    after: Declined
+
+
 class TakenBack(Event, Message):
     """Steps are confirmed no more, those with these numbers."""
 

@@ -232,7 +232,10 @@ def _yes_or_no(after: State, asked: Command, command: Command, stage: Stage) -> 
     if command.kind is Kind.STOP:
         return _stop(after, command, stage)
     tune: Tune = "confirm" if command.kind is Kind.NO else "refuse"
-    return accepted(after, tune, Dropped(), present(after, stage))
+    dropped = accepted(after, tune, Dropped(), present(after, stage))
+    if command.kind is Kind.NO and asked.kind is Kind.NEW_PLAN:
+        return dropped._replace(effects=(*dropped.effects, ChangePlan("keep")))
+    return dropped
 
 
 def _agreed(after: State, asked: Command, stage: Stage) -> Outcome:

@@ -354,6 +354,7 @@ def moved(
     kept = tuple(one for one in state.standing if state.let_stand[one].step <= place)
     done = done_anew(state, place - unsure)
     now_checked = state.checked if checked is None else checked
+    is_counted = state.options.ask_counts  # else a group is passed without its doubt being cleared
     work = {
         "base": base,
         "confirmed": place,
@@ -365,7 +366,7 @@ def moved(
         "made": (*state.made, *done),
         "left": left,
         "only_read": unsure,
-        "doubted": state.doubted if state.doubted > now_checked else 0,
+        "doubted": state.doubted if state.doubted > now_checked or not is_counted else 0,
         "affirmed": tuple(group for group in state.affirmed if group <= now_checked),
     }
     after = changed(state, **{**work, **more})

@@ -22,6 +22,7 @@ class WalkChange(NamedTuple):
 
 
 NONE = WalkChange({})
+_OPTIONS = ("stages", "turn", "first_dent", "declined")
 
 
 def change_in(entry: Entry) -> WalkChange:
@@ -35,7 +36,7 @@ def change_in(entry: Entry) -> WalkChange:
     after = told[-1] if told else {}
     if not isinstance(after, dict):
         return NONE
-    options = {name: after[name] for name in ("stages", "turn", "first_dent") if name in after}
+    options = {name: after[name] for name in _OPTIONS if name in after}
     texts = [after.get(name, "") for name in ("fingerprint", "plan_text", "draft_text")]
     if not all(isinstance(text, str) for text in texts):
         return NONE

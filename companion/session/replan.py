@@ -9,7 +9,15 @@ from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from companion.base.errors import CompanionError
 from companion.command import Command, Kind
-from companion.guide.events import Event, PlanChanged, TakenBack, Walked, to_json
+from companion.guide.events import (
+    Declined,
+    Event,
+    PlanChanged,
+    PlanDeclined,
+    TakenBack,
+    Walked,
+    to_json,
+)
 from companion.guide.messages import Mode
 from companion.guide.replan import as_done, kept
 from companion.guide.terms import OTHER_REED, SHORTER, Way
@@ -111,6 +119,23 @@ class Replan:
             return change_to(self._journal, plan)
         except CompanionError:
             return notices.plan_unread(path)
+
+    def is_declined(self, change: Change) -> bool:
+        """Return whether the weaver has once gone on without this other plan."""
+        return self._journal.options.get("declined") == change.event.after.fingerprint
+
+    def decline(self, change: Change) -> None:
+        """Remember that the session goes on by its own plan.
+
+        Raises:
+            JournalError: it cannot be written.
+        """
+        last = self._journal.last_entry()
+        if last is None or self.is_declined(change):
+            return
+        declined = PlanDeclined(Declined(change.event.after.fingerprint))
+        entry = Entry(kind=EntryKind.PLAN, stage=last.stage, events=to_json((declined,)))
+        self._journal.append(replace(entry, position=last.position, total=last.total))
 
     def edges(self) -> list[Change]:
         """Return the ways to go on from the other edge in which nothing is undone, the best first.

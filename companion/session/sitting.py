@@ -7,7 +7,7 @@ import queue
 import signal
 import threading
 import time
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Literal
@@ -85,6 +85,7 @@ class Sitting:
             scan_seconds=scan_seconds, clock=clock,
         )  # fmt: skip
         self._options = options
+        self._language = language
         self._walks = self._walks_of(stages, from_end)
         self._break_seconds = break_seconds
         self._clock = clock
@@ -130,14 +131,25 @@ class Sitting:
         change = self._look()
         if change is None:
             self.walk.begin()
-        elif self._answer == "keep":
-            self._presenter.notice(notices.plan_left())
+        elif self._answer == "keep" or (self._answer == "ask" and self._is_declined(change)):
+            self._presenter.notice(notices.plan_left(self._language))
             self.walk.begin()
+            self._decline(change)
         elif change.is_undoing and self._answer == "ask":
             self._change = change
             self.walk.begin(asking=change.question)
         else:
             self._take_plan(change)
+
+    def _is_declined(self, change: Change) -> bool:
+        return self._replan is not None and self._replan.is_declined(change)
+
+    def _decline(self, change: Change) -> None:
+        """Go on by the plan as it was; the next sitting only remarks on the other one."""
+        self._change = None
+        if self._replan is not None:
+            with suppress(JournalError):  # it is asked once more then
+                self._replan.decline(change)
 
     def _look(self) -> Change | None:
         """Return what another plan comes to; what keeps it from being had is told."""
@@ -164,6 +176,10 @@ class Sitting:
         """Look at the plan file once more, or take the new plan, as the weaver wishes."""
         if wish == "take" and self._change is not None:
             self._take_plan(self._change)
+            return
+        if wish == "keep":
+            if self._change is not None:
+                self._decline(self._change)
             return
         if wish == "edge":
             self._ask_edge()

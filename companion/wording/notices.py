@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from companion.command import Kind, spoken_form
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
@@ -69,9 +71,10 @@ def plan_unread(path: Path) -> str:
     )
 
 
-def plan_left() -> str:
+def plan_left(language: str) -> str:
     """Return what is told where the weaver goes on with the plan as it was."""
-    return "The plan file has changed; going on with the plan as it was."
+    form = spoken_form(Kind.NEW_PLAN, language)
+    return f'The plan file has changed; going on with the plan as it was. Say "{form}" to take it.'
 
 
 def plan_same() -> str:

@@ -45,6 +45,7 @@ _WORDINGS: Final[dict[type[e.Event], Callable[[Any, Style], str]]] = {
     e.ReadOn: choices.read_on,
     e.StagesAdded: replanned.stages_added,
     e.PlanChanged: replanned.plan_changed,
+    e.PlanDeclined: lambda *_: "The plan stays as it was; another one in its file is not taken.",
     e.FoundWrong: _found_wrong,
     e.FeltRight: checks.felt_right,
     e.FeltWrong: checks.felt_wrong,
