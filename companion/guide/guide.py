@@ -210,20 +210,24 @@ def _while_paused(state: State, command: Command, stage: Stage) -> Outcome:
 
 
 def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Outcome:
-    """Do what was asked about on yes; anything but a repeat or help is no."""
+    """Do what was asked about on yes; anything but a repeat or help is no.
+
+    What is refused leaves the question standing.
+    """
     if command.kind in {Kind.REPEAT, Kind.HELP} or command.kind is asked.kind in _ANOTHER_WAY:
         return _HANDLERS[command.kind](state, command, stage)
     after = replace(state, question=None)
-    if asked.kind is Kind.LOOK:
-        is_number = command.kind is Kind.COUNT and command.number is not None
-        return step(after, Command(Kind.LOOK, command.number) if is_number else command, stage)
-    if asked.kind is Kind.COUNT and command.kind is not Kind.NO:
-        is_affirming = command.kind in {Kind.DONE, Kind.YES}
-        return walk.affirm(after, stage) if is_affirming else step(after, command, stage)
-    if asked.kind is Kind.STOP and command.kind is not Kind.NO:
-        wanted = asked if command.kind is Kind.YES else command
-        return step(after, wanted, stage)
-    return _yes_or_no(after, asked, command, stage)
+    if asked.kind is Kind.COUNT and command.kind in {Kind.DONE, Kind.YES}:
+        return walk.affirm(after, stage)
+    if command.kind is Kind.NO or asked.kind not in {Kind.LOOK, Kind.COUNT, Kind.STOP}:
+        return _yes_or_no(after, asked, command, stage)
+    wanted = command
+    if asked.kind is Kind.LOOK and command.kind is Kind.COUNT and command.number is not None:
+        wanted = Command(Kind.LOOK, command.number)
+    elif asked.kind is Kind.STOP and command.kind is Kind.YES:
+        wanted = asked
+    outcome = step(after, wanted, stage)
+    return outcome if outcome.is_accepted else outcome._replace(state=state)
 
 
 def _yes_or_no(after: State, asked: Command, command: Command, stage: Stage) -> Outcome:
