@@ -5,8 +5,9 @@
 
 from companion.guide.effects import ChangeRate, Effect, Effects, Leave, Outcome, Say, Tone
 from companion.guide.events import Event, Overridden
-from companion.guide.guide import read_on, start, step, taken_up, upcoming, welcome_back
+from companion.guide.guide import read_on, step, upcoming
 from companion.guide.messages import Mode
+from companion.guide.opening import start, taken_up, welcome_back
 from companion.guide.state import Options, State, check_fits
 from companion.guide.terms import Message
 from companion.guide.walk import restored

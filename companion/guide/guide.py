@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import islice
 from typing import Final
@@ -12,7 +12,6 @@ from companion.guide import mending, walk
 from companion.guide.effects import (
     ChangePlan,
     ChangeRate,
-    Effects,
     Leave,
     Outcome,
     Say,
@@ -20,136 +19,26 @@ from companion.guide.effects import (
     Tune,
     accepted,
 )
-from companion.guide.events import MistakeReported, Paused, Resumed, TakenOver
+from companion.guide.events import MistakeReported, Paused, Resumed
 from companion.guide.heddles import heddle
 from companion.guide.looking import look, while_looking
 from companion.guide.messages import (
-    Cautions,
     Dropped,
     Goodbye,
-    HelpHint,
     Mode,
     NewRate,
-    StageCaution,
-    StepCall,
-    Welcome,
-    WelcomeBack,
 )
-from companion.guide.place import present, step_call, where
-from companion.guide.position import expected_so_far, in_group_so_far, present_group
+from companion.guide.opening import OF_SITTING, all_cautions
+from companion.guide.place import present, where
+from companion.guide.position import expected_so_far
 from companion.guide.reading import read_back, while_reading
 from companion.guide.refuse import help_message, refused
-from companion.guide.state import REASON_LENGTH, Options, State, check_fits, moved
+from companion.guide.state import REASON_LENGTH, State
 from companion.guide.telling import paced, told_otherwise
 from companion.guide.terms import Message, Way, WhyNot
-from companion.job import Danger, Stage, Step
+from companion.job import Stage
 
 _Handler = Callable[[State, Command, Stage], Outcome]
-
-
-def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[State, Effects]:
-    """Return the state before the first step, or before another, and what is said at the start.
-
-    What stands before that other step is taken over as it is, not counted.
-    """
-    state = State(stage=stage.name, steps=len(stage.steps), options=options)
-    opening: list[Message] = [Welcome(stage, options.opening)]
-    if first is not None and first.number > 1:
-        checked = first.group - 1
-        uncounted = tuple(group.number for group in stage.groups[:checked] if group.expected)
-        state = replace(state, confirmed=first.number - 1, checked=checked, affirmed=uncounted)
-        begun_at = stage.number_of(stage.steps[0])
-        opening.append(TakenOver(begun_at, _last_before(first, stage), stage.item))
-    opening += _cautions(stage, options)
-    if options.tell_help:
-        opening.append(HelpHint())
-    if options.opening != "brief" or state.checked:
-        opening.append(walk.group_start(state, stage))
-    opening.append(step_call(state, stage))
-    return state, tuple(Say(message) for message in opening)
-
-
-def _cautions(stage: Stage, options: Options) -> Iterator[Message]:
-    """Yield the cautions of a stage that begins: of what is known whole, one sentence."""
-    is_whole, danger = not options.knows_cautions, stage.danger
-    if options.cautions and (is_whole or danger is not Danger.WEAVING):
-        yield Cautions(is_short=not is_whole)
-    is_told = danger is Danger.HOOKS and options.cautions and is_whole
-    if options.stage_cautions and danger is not None and not is_told:
-        yield StageCaution(danger, is_short=danger is Danger.WEAVING and options.knows_weaving)
-
-
-def _all_cautions(state: State, _command: Command, stage: Stage) -> Outcome:
-    danger = () if stage.danger is None else (Say(StageCaution(stage.danger)),)
-    said = (Say(Cautions()), *danger, Say(present(state, stage)))
-    return Outcome(state, said, is_accepted=True)
-
-
-def _last_before(first: Step, stage: Stage) -> int:
-    return stage.number_of(first) - 1 if first.first_end else first.number - 1
-
-
-def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tuple[State, Effects]:
-    """Return a session's state as it is taken up, and what is said.
-
-    What was only read on is still to be confirmed: the walk goes on before it, and says so.
-    Another person than left it hears all that she needs to find the place, and the cautions where
-    she is new.
-
-    Raises:
-        JournalError: where the state does not belong to this stage.
-    """
-    check_fits(state, stage)
-    if state.question is not None and state.question.kind in _OF_SITTING:
-        state = replace(state, question=None)
-    is_new = is_by_another and not state.options.knows_cautions
-    before = (Say(Cautions()),) if is_new and state.options.cautions else ()
-    if not state.only_read:
-        return state, before + welcome_back(state, stage, is_whole=is_by_another)
-    read = stage.steps[state.sure : state.confirmed]
-    ends = [step for step in read if step.last_end]
-    back = moved(state, Mode.WALKING, confirmed=state.sure)
-    since = (ends[0].first_end, ends[-1].last_end) if ends else None
-    told = welcome_back(back, stage, is_whole=is_by_another, read_since=since)
-    return back, before + told
-
-
-def welcome_back(
-    state: State,
-    stage: Stage,
-    *,
-    is_whole: bool = False,
-    read_since: tuple[int, int] | None = None,
-) -> Effects:
-    """Return what is said when a session goes on: the place, and how to find it by touch.
-
-    Raises:
-        JournalError: where the state does not belong to this stage.
-    """
-    check_fits(state, stage)
-    group = present_group(state, stage)
-    message = WelcomeBack(
-        stage,
-        group,
-        state.confirmed,
-        in_group_so_far(state, stage),
-        is_whole,
-        read_since,
-        is_counting=state.mode is Mode.COUNTING,
-    )
-    return Say(message), Say(_without_old_unit(present(state, stage), stage))
-
-
-def _without_old_unit(message: Message, stage: Stage) -> Message:
-    """Return a callout that does not name a unit in the middle of which the walk was left."""
-    if not isinstance(message, StepCall) or not message.named or message.named[0].at:
-        return message
-    number = message.step.number
-    if number == 1 or stage.steps[number - 2].unit != message.step.unit:
-        return message
-    first = replace(message.named[0], unit="")
-    kept = (first,) if first.colour or first.beam else ()
-    return replace(message, named=(*kept, *message.named[1:]))
 
 
 def step(state: State, command: Command, stage: Stage) -> Outcome:
@@ -249,7 +138,7 @@ def _agreed(after: State, asked: Command, stage: Stage) -> Outcome:
         return mending.begin(after, stage, asked.number or 0)
     if asked.kind is Kind.WRONG_EDGE and asked.text == Way.ANEW:
         return walk.go_to(after, stage, stage.steps[0])
-    if asked.kind in _OF_SITTING:
+    if asked.kind in OF_SITTING:
         return Outcome(after, (Tone("confirm"), ChangePlan("take")), is_accepted=True)
     return walk.rewind(after, stage, asked.number or 0)
 
@@ -340,8 +229,6 @@ def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
 _FROM_AN_EDGE: Final = frozenset({"thread", "sley", "thread-and-sley"})
 _ANOTHER_WAY: Final = frozenset({Kind.MEND, Kind.WRONG_EDGE})
 """Asked once more they offer another way."""
-_OF_SITTING: Final = frozenset({Kind.STOP, Kind.NEW_PLAN, Kind.WRONG_EDGE})
-"""What is asked about in one sitting is not asked in the next."""
 _READING_OWN: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}
 _LOOKING_OWN: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}
 _MENDING_OWN: Final = {
@@ -371,7 +258,7 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.REPEAT: _repeat,
     Kind.READ_BACK: read_back,
     Kind.WHERE: _where,
-    Kind.CAUTIONS: _all_cautions,
+    Kind.CAUTIONS: all_cautions,
     Kind.COUNT: walk.count,
     Kind.PAUSE: _pause,
     Kind.RESUME: _resume,

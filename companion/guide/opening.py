@@ -1,0 +1,138 @@
+"""How a stage opens, and how a session is taken up again: what is said before the next step."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+from companion.command import Command, Kind
+from companion.guide import walk
+from companion.guide.effects import Effects, Outcome, Say
+from companion.guide.events import TakenOver
+from companion.guide.messages import (
+    Cautions,
+    HelpHint,
+    Mode,
+    StageCaution,
+    StepCall,
+    Welcome,
+    WelcomeBack,
+)
+from companion.guide.place import present, step_call
+from companion.guide.position import in_group_so_far, present_group
+from companion.guide.state import Options, State, check_fits, moved
+from companion.job import Danger, Stage, Step
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from companion.guide.terms import Message
+
+OF_SITTING: Final = frozenset({Kind.STOP, Kind.NEW_PLAN, Kind.WRONG_EDGE})
+"""What is asked about in one sitting is not asked in the next."""
+
+
+def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[State, Effects]:
+    """Return the state before the first step, or before another, and what is said at the start.
+
+    What stands before that other step is taken over as it is, not counted.
+    """
+    state = State(stage=stage.name, steps=len(stage.steps), options=options)
+    opening: list[Message] = [Welcome(stage, options.opening)]
+    if first is not None and first.number > 1:
+        checked = first.group - 1
+        uncounted = tuple(group.number for group in stage.groups[:checked] if group.expected)
+        state = replace(state, confirmed=first.number - 1, checked=checked, affirmed=uncounted)
+        begun_at = stage.number_of(stage.steps[0])
+        opening.append(TakenOver(begun_at, _last_before(first, stage), stage.item))
+    opening += _cautions(stage, options)
+    if options.tell_help:
+        opening.append(HelpHint())
+    if options.opening != "brief" or state.checked:
+        opening.append(walk.group_start(state, stage))
+    opening.append(step_call(state, stage))
+    return state, tuple(Say(message) for message in opening)
+
+
+def _cautions(stage: Stage, options: Options) -> Iterator[Message]:
+    """Yield the cautions of a stage that begins: of what is known whole, one sentence."""
+    is_whole, danger = not options.knows_cautions, stage.danger
+    if options.cautions and (is_whole or danger is not Danger.WEAVING):
+        yield Cautions(is_short=not is_whole)
+    is_told = danger is Danger.HOOKS and options.cautions and is_whole
+    if options.stage_cautions and danger is not None and not is_told:
+        yield StageCaution(danger, is_short=danger is Danger.WEAVING and options.knows_weaving)
+
+
+def all_cautions(state: State, _command: Command, stage: Stage) -> Outcome:
+    """Return all cautions that hold here, whole, and the place."""
+    danger = () if stage.danger is None else (Say(StageCaution(stage.danger)),)
+    said = (Say(Cautions()), *danger, Say(present(state, stage)))
+    return Outcome(state, said, is_accepted=True)
+
+
+def _last_before(first: Step, stage: Stage) -> int:
+    return stage.number_of(first) - 1 if first.first_end else first.number - 1
+
+
+def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tuple[State, Effects]:
+    """Return a session's state as it is taken up, and what is said.
+
+    What was only read on is still to be confirmed: the walk goes on before it, and says so.
+    Another person than left it hears all that she needs to find the place, and the cautions where
+    she is new.
+
+    Raises:
+        JournalError: where the state does not belong to this stage.
+    """
+    check_fits(state, stage)
+    if state.question is not None and state.question.kind in OF_SITTING:
+        state = replace(state, question=None)
+    is_new = is_by_another and not state.options.knows_cautions
+    before = (Say(Cautions()),) if is_new and state.options.cautions else ()
+    if not state.only_read:
+        return state, before + welcome_back(state, stage, is_whole=is_by_another)
+    read = stage.steps[state.sure : state.confirmed]
+    ends = [step for step in read if step.last_end]
+    back = moved(state, Mode.WALKING, confirmed=state.sure)
+    since = (ends[0].first_end, ends[-1].last_end) if ends else None
+    told = welcome_back(back, stage, is_whole=is_by_another, read_since=since)
+    return back, before + told
+
+
+def welcome_back(
+    state: State,
+    stage: Stage,
+    *,
+    is_whole: bool = False,
+    read_since: tuple[int, int] | None = None,
+) -> Effects:
+    """Return what is said when a session goes on: the place, and how to find it by touch.
+
+    Raises:
+        JournalError: where the state does not belong to this stage.
+    """
+    check_fits(state, stage)
+    group = present_group(state, stage)
+    message = WelcomeBack(
+        stage,
+        group,
+        state.confirmed,
+        in_group_so_far(state, stage),
+        is_whole,
+        read_since,
+        is_counting=state.mode is Mode.COUNTING,
+    )
+    return Say(message), Say(_without_old_unit(present(state, stage), stage))
+
+
+def _without_old_unit(message: Message, stage: Stage) -> Message:
+    """Return a callout that does not name a unit in the middle of which the walk was left."""
+    if not isinstance(message, StepCall) or not message.named or message.named[0].at:
+        return message
+    number = message.step.number
+    if number == 1 or stage.steps[number - 2].unit != message.step.unit:
+        return message
+    first = replace(message.named[0], unit="")
+    kept = (first,) if first.colour or first.beam else ()
+    return replace(message, named=(*kept, *message.named[1:]))
