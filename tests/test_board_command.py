@@ -36,6 +36,20 @@ def test_a_press_confirms_a_step_for_the_terminal(board: RunningBoard) -> None:
     assert words(board.place()).startswith("End 2,")
 
 
+def test_weaving_is_shown_and_taken_pick_by_pick(tmp_path: Path) -> None:
+    """A hand on the page confirms picks, and the repeat is counted there too."""
+    with RunningBoard(tmp_path, "--weave") as board:
+        place = board.place()
+        assert (place["stage"], words(place)) == ("weaving", "Pick 1: treadle 1.")
+        assert place["after"] == "Pick 2: treadle 2."
+        for number in range(24):
+            board.give("done", board.place(), f"press-{number:04}")
+        place = board.place()
+        assert (place["mode"], words(place)) == ("counting", "How many picks are woven?")
+        board.give("count 24", place, "count-0001")
+        assert words(board.place()) == "Pick 25: treadle 1."
+
+
 def test_the_record_names_the_board(tmp_path: Path) -> None:
     """The journal tells a press on the board from a line typed in the terminal."""
     with RunningBoard(tmp_path) as board:

@@ -14,6 +14,7 @@ from companion.base.text import counted
 from companion.cli.network import check_network, invite, network_options, open_ports
 from companion.cli.plan_argument import file_of
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
+from companion.cli.weaving import woven
 from companion.job import stages
 from companion.loom.compute import read_and_compute
 from companion.out.board.reach import BOARD
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("what", required=False, metavar="PLAN|SESSION")
 @network_options("tablets")
+@click.option("--weave", is_flag=True, help="Weave PLAN pick by pick, once it is dressed.")
 @click.option(
     "--plans",
     type=click.Path(path_type=Path, exists=True, file_okay=False),
@@ -41,7 +43,7 @@ if TYPE_CHECKING:
     help="The folder for plans made on the board; this one unless you name another.",
 )
 @begin_options
-def board(what: str | None, **options: Any) -> None:
+def board(what: str | None, *, weave: bool, **options: Any) -> None:
     """Walk PLAN, or go on with SESSION, and show it as a page for a tablet at the loom.
 
     Without either, the session used last goes on. Keys, pedal and voice work as in `thread`; a
@@ -52,7 +54,7 @@ def board(what: str | None, **options: Any) -> None:
     """
     settings = usable_settings()
     check_network(options)
-    journal, dressing = _opened(what, is_new=options.pop("new"))
+    journal, dressing = _opened(what, is_new=options.pop("new"), is_woven=weave)
     heard = heard_as(settings, options["ear"], options["language"])
 
     def beside(sitting: Sitting, presenter: Presenter) -> tuple[InputSource, ...]:
@@ -98,15 +100,19 @@ def _hear_on_pages(shown: BoardSource, presenter: Presenter, settings: Settings)
     shown.ear = PageEar(distant_ears(settings, presenter))
 
 
-def _opened(what: str | None, *, is_new: bool) -> tuple[Journal, Dressing]:
+def _opened(what: str | None, *, is_new: bool, is_woven: bool) -> tuple[Journal, Dressing]:
     """Return the session to go on with: a plan's where a file is named, else one by its name."""
     if what is not None and (what.endswith((".toml", ".wif")) or Path(what).is_file()):
         plan, dressing = read_and_compute(file_of(Path(what), {}))
-        wanted, folder = Wanted(stages(dressing)), default_folder()
+        wanted = woven(dressing) if is_woven else Wanted(stages(dressing))
+        folder = default_folder()
         opened = open_for_plan(plan, dressing, folder, wanted, is_new=is_new, tell=click.echo)
         return opened, dressing
-    if is_new:
-        raise CompanionError("Expected a plan with --new. Name its file, or leave --new out.")
+    if is_new or is_woven:
+        option = "--new" if is_new else "--weave"
+        raise CompanionError(
+            f"Expected a plan with {option}. Name its file, or leave {option} out."
+        )
     journal = Journal.open(find(default_folder(), what))
     try:
         dressing = dressing_of(journal)

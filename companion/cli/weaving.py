@@ -44,10 +44,15 @@ def weave(plan: Path, *, pedal: bool, **options: Any) -> None:
       companion weave PLAN --step 4        four picks at a time
       keep going, or v                     the picks come by themselves
     """
-    walk_plan(plan, lambda dressing: _wanted(dressing, has_pedal=pedal), options)
+    walk_plan(plan, lambda dressing: woven(dressing, has_pedal=pedal), options)
 
 
-def _wanted(dressing: Dressing, *, has_pedal: bool) -> Wanted:
+def woven(dressing: Dressing, *, has_pedal: bool = False) -> Wanted:
+    """Return that the plan is to be woven, where it can be.
+
+    Raises:
+        CompanionError: it has no treadling, or a foot pedal is wanted where the feet are at work.
+    """
     if has_pedal and dressing.loom_kind != "table":
         raise CompanionError(
             "--pedal: a foot pedal is not used for weaving, since your feet are on the treadles. "
