@@ -8,7 +8,7 @@ tables of the plan file, ruler and counting.
 from __future__ import annotations
 
 import math
-from collections import Counter, defaultdict
+from collections import Counter, defaultdict, deque
 from fractions import Fraction
 from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -118,6 +118,7 @@ def draw(random: Random) -> Case:
         }
     if random.random() < 0.5:
         _lengths(random, tables)
+    _order(random, case)
     return case
 
 
@@ -241,6 +242,19 @@ def _regions(random: Random, case: Case) -> None:
     wide = (there + dents + 1) / per_inch
     case.tables["reed"]["width"] = str(math.ceil(wide * (CM if metric(case) else 1)))
     case.tables["reed"]["parts"] = parts
+
+
+def _order(random: Random, case: Case) -> None:
+    """Let threading begin in the middle, or with the ends of one colour."""
+    if "old_warp" in case.tables or random.random() < 0.6:
+        return
+    loom, colours = case.tables["loom"], {thread.colour for thread in case.threads}
+    if len(colours) > 1 and random.random() < 0.5:
+        loom |= {"thread_first": random.choice(sorted(colours)), "passes": "separate"}
+    else:
+        loom["thread_from"] = "centre"
+        if "parts" in case.table("reed"):
+            loom["passes"] = "separate"
 
 
 def _beams(random: Random, case: Case) -> Case:
@@ -517,30 +531,67 @@ def _groups(case: Case, dressing: Dressing) -> Iterator[str]:
 class Loom:
     """A loom that is dressed by hand, from what the steps tell alone."""
 
-    def __init__(self) -> None:
-        self.heddles: dict[int, tuple[int, tuple[int, ...]]] = {}
-        self.dents: dict[int, list[str]] = defaultdict(list)
-        self.dent = 0
+    def __init__(self, case: Case) -> None:
+        self.numbers = list(range(1, len(case.threads) + 1))
+        """Of the ends, in the order in which the hand comes to them."""
+        self.first = case.table("loom").get("thread_first", "")
+        self.is_central = case.table("loom").get("thread_from") == "centre"
+        self.is_out = self.is_again = False
+        self.rows: dict[int, list[tuple[int, ...]]] = defaultdict(list)
+        """The heddles of each shaft, from the first edge on; () for one left free."""
+        self.order: deque[tuple[int, ...]] = deque()
+        """The ends of all heddles, from the first edge on, where none is left free."""
+        self.dents: dict[int, list[int]] = defaultdict(list)
+        self.floating: list[int] = []
+        self.dent: int | None = 0
+
+    def begin(self, case: Case, walked: Stage) -> Iterator[str]:
+        """Lay the ends out as the hand comes to them: outward from the centre, or by colour."""
+        self.numbers, self.dent = list(range(1, len(case.threads) + 1)), 0
+        if walked.name == "sley":
+            return
+        if self.is_central:
+            back = next((step.first_end for step in walked.steps if step.is_back), 0)
+            cut = len(self.numbers) + 1 - back if back else 0
+            yield from _parted(case, walked.dressing.whole or walked.dressing, cut)
+            self.numbers = [*self.numbers[cut:], *self.numbers[:cut][::-1]]
+            self.dent = None if back else 0
+        elif self.first:
+            self.numbers.sort(key=lambda end: case.threads[end - 1].colour != self.first)
 
     def do(self, walked: Stage) -> Iterator[str]:
         """Carry out a pass over the warp; yield what cannot be done."""
         for step in walked.steps:
-            ends = list(range(step.first_end, step.last_end + 1)) if step.first_end else []
+            ends = tuple(self.numbers[step.first_end - 1 : step.last_end]) if step.first_end else ()
+            if step.is_back:
+                self.is_out, self.is_again = self.is_central, True
+                self.dent = walked.steps[0].dents[0] if step.dents else None
             if not step.is_floating and walked.name != "sley":
-                self._thread(ends, step.shafts)
+                self._thread(ends, step.shafts, dict(step.heddles_left))
             if walked.name != "thread":
-                yield from self._sley(step.dents, step.empty_dents, ends or ["floating"])
+                yield from self._sley(step.dents, step.empty_dents, ends)
 
-    def _thread(self, ends: Sequence[int], shafts: Sequence[int]) -> None:
-        self.heddles[len(self.heddles) + 1] = (shafts[0], tuple(ends))
+    def _thread(self, ends: tuple[int, ...], shafts: Sequence[int], left: dict[int, int]) -> None:
+        for shaft, number in left.items():
+            self.rows[shaft] += [()] * number
+        row, held = self.rows[shafts[0]], tuple(sorted(ends))
+        if self.is_out:
+            row.insert(0, held)
+            self.order.appendleft(held)
+        elif self.is_again and () in row:
+            row[row.index(())] = held
+        else:
+            row.append(held)
+            self.order.append(held)
 
-    def _sley(self, dents: Sequence[int], empty: int, ends: Sequence[object]) -> Iterator[str]:
-        if dents[0] > self.dent and dents[0] != self.dent + empty + 1:
+    def _sley(self, dents: Sequence[int], empty: int, ends: Sequence[int]) -> Iterator[str]:
+        if self.dent is not None and abs(dents[0] - self.dent) not in {0, empty + 1}:
             yield f"dent {dents[0]} is not the next after {empty} empty"
-        if len(dents) != len(ends):
+        if len(dents) != (len(ends) or 1):
             yield f"{len(ends)} ends are told {len(dents)} dents"
         for dent, end in zip(dents, ends, strict=False):
-            self.dents[dent].append(str(end))
+            self.dents[dent].append(end)
+        self.floating += dents if not ends else ()
         self.dent = dents[-1]
 
 
@@ -548,27 +599,54 @@ def _passes(case: Case, dressing: Dressing) -> Iterator[str]:
     if "old_warp" in case.tables:
         yield from _knotted(case, dressing)
         return
-    loom = Loom()
+    loom = Loom(case)
     for name in stages(dressing):
         walked = stage(dressing, name)
-        loom.dent = 0
+        yield from loom.begin(case, walked)
         yield from loom.do(walked)
         yield from _counted(walked)
         if [step.number for step in walked.steps] != list(range(1, len(walked.steps) + 1)):
             yield f"the steps of {name} are not numbered from 1 on"
+    yield from _threaded(case, loom)
+    yield from _sleyed(case, dressing, loom)
+
+
+def _threaded(case: Case, loom: Loom) -> Iterator[str]:
+    """Look through the heddles of each shaft, and all of them where none was left free."""
     ends: dict[int, list[int]] = defaultdict(list)
     for number, thread in enumerate(case.threads, start=1):
         ends[thread.place].append(number)
     shafts = {thread.place: thread.shaft for thread in case.threads}
-    if loom.heddles != {place: (shafts[place], tuple(held)) for place, held in ends.items()}:
-        yield "the loom is not threaded as the tables say"
+    for shaft in set(shafts.values()):
+        held = [tuple(ends[place]) for place, own in shafts.items() if own == shaft]
+        if loom.rows[shaft] != held:
+            yield "the loom is not threaded as the tables say"
+    if not loom.first and list(loom.order) != [tuple(held) for held in ends.values()]:
+        yield "ends cross on their way to the heddles"
+
+
+def _sleyed(case: Case, dressing: Dressing, loom: Loom) -> Iterator[str]:
     counts = dressing.sley.counts
-    if [len(loom.dents[dent]) for dent in range(1, len(counts) + 1)] != list(counts):
+    held = Counter(loom.floating) + Counter({dent: len(own) for dent, own in loom.dents.items()})
+    if [held[dent] for dent in range(1, len(counts) + 1)] != list(counts):
         yield "the loom is not sleyed as the plan says"
-    if [end for dent in sorted(loom.dents) for end in loom.dents[dent] if end != "floating"] != [
-        str(number) for number in range(1, len(case.threads) + 1)
-    ]:
+    in_reed = [end for dent in sorted(loom.dents) for end in sorted(loom.dents[dent])]
+    if in_reed != list(range(1, len(case.threads) + 1)):
         yield "ends cross on their way to the reed"
+
+
+def _parted(case: Case, dressing: Dressing, cut: int) -> Iterator[str]:
+    """Look whether the halves part as near the middle as heddles, and dents, allow."""
+    ends, is_reed_too = dressing.ends, case.table("loom").get("passes", "together") == "together"
+    cuts = [
+        at
+        for at in range(1, len(ends))
+        if ends[at - 1].place != ends[at].place
+        and not (is_reed_too and ends[at - 1].dent == ends[at].dent)
+    ]
+    off = [abs(2 * at - len(ends)) for at in cuts]
+    if (cut not in cuts or abs(2 * cut - len(ends)) > min(off)) if cuts else cut:
+        yield "threading does not begin in the middle"
 
 
 def _knotted(case: Case, dressing: Dressing) -> Iterator[str]:

@@ -95,6 +95,10 @@ def plans(draw: st.DrawFn, grouped_by: Sequence[str] = GROUPINGS) -> Plan:
     spare = draw(st.integers(0, 9))
     names = draw(st.sampled_from([("",), ("block A", "block B"), ("rosepath",)]))
     colours = draw(st.sampled_from([("",), ("white",), ("indigo", "white", "white")]))
+    passes = draw(st.sampled_from(["together", "separate"]))
+    orders: list[dict[str, Any]] = [{}, {"thread_from": "centre"}]
+    if len(colours) > 1 and places > 1 and passes == "separate":
+        orders.append({"thread_first": draw(st.sampled_from(sorted(set(colours))))})
     return make_plan(
         draw(st.lists(st.integers(1, 4), min_size=places, max_size=places)),
         sett=sett,
@@ -106,7 +110,8 @@ def plans(draw: st.DrawFn, grouped_by: Sequence[str] = GROUPINGS) -> Plan:
         loom={
             "first_end": draw(st.sampled_from(["right", "left"])),
             "method": draw(st.sampled_from(["back-to-front", "front-to-back"])),
-            "passes": draw(st.sampled_from(["together", "separate"])),
+            "passes": passes,
+            **draw(st.sampled_from(orders)),
             "shaft_one": draw(st.sampled_from(["front", "back"])),
             "kind": draw(st.sampled_from([None, "jack", "counterbalance"])),
         },

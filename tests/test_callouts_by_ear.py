@@ -32,6 +32,7 @@ DETAILS: tuple[Detail, ...] = ("all", "short", "shafts")
 PASSES: tuple[StageName, ...] = ("thread-and-sley", "thread", "sley")
 SIZES = ["1", "2", "3", "4", "8", "unit", "dent", "group"]
 
+HUNDRED = 100
 SMALL = {num2words(n).replace("-", " "): n for n in range(100)}
 """The words of each number below a hundred, by a library of its own."""
 
@@ -75,7 +76,7 @@ def heard(spoken: str, detail: Detail, dent_before: int) -> Heard:
         else:
             result.names.append(words)
         if dent_before and result.dents:
-            dent_before = result.dents[-1]
+            dent_before = result.dents[-1] if dent_before > 0 else -result.dents[-1]
     return result
 
 
@@ -92,8 +93,9 @@ def _run(words: str) -> list[int]:
     """Return the numbers of "one", "one and two" or "one through four"."""
     words = words.strip(" ,;:")
     if " through " in words:
-        first, last = words.split(" through ")
-        return list(range(number(first), number(last) + 1))
+        first, last = map(number, words.split(" through "))
+        way = 1 if first <= last else -1
+        return list(range(first, last + way, way))
     return [number(each) for each in words.split(" and ")]
 
 
@@ -131,8 +133,12 @@ def _clauses(words: str, result: Heard, dent_before: int) -> None:
 
 
 def _whole(dent: int, before: int) -> int:
-    """Put back the hundreds that the ear knows from the dent before."""
-    return dent if dent > before else dent + before - before % 100
+    """Put back the hundreds that the ear knows from the dent before; a way down has a minus."""
+    if dent >= HUNDRED:
+        return dent
+    if before < 0:
+        return dent + max(0, (-before - dent) // HUNDRED * HUNDRED)
+    return dent if dent > before else dent + before - before % HUNDRED
 
 
 def names_in(walked: Stage, steps: tuple[Step, ...]) -> list[Named]:
@@ -166,8 +172,10 @@ def test_every_callout_is_taken_apart_by_ear(
 ) -> None:
     """All tells ends, shafts and dents; short shafts and dents; shafts the shafts."""
     walked = stage(compute(plan), name)
-    before = 0
+    before, way = 0, 1
     for steps in callouts(walked, read_size(size)):
+        if steps[0].is_back:
+            before, way = 0, -1
         text = told(
             steps,
             walked,
@@ -175,7 +183,7 @@ def test_every_callout_is_taken_apart_by_ear(
             named=names_in(walked, steps),
             dent_before=before if detail == "short" else 0,
         )
-        got = heard(speak(text, Style()), detail, before if detail == "short" else 0)
+        got = heard(speak(text, Style()), detail, way * before if detail == "short" else 0)
         shafts = [shaft for step in steps for shaft in step.shafts]
         ends = [end for step in steps if step.shafts
                 for end in range(step.first_end, step.last_end + 1)]  # fmt: skip

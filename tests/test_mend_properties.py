@@ -120,7 +120,7 @@ class Loom:
         match task.do:
             case Do.FIND:
                 self.ends.remove(Threaded(task.first, task.shaft))
-            case Do.FIND_MISSED:
+            case Do.FIND_MISSED | Do.FIND_FIRST:
                 assert task.first not in {threaded.end for threaded in self.ends}
             case Do.PULL:
                 self.ends = [threaded for threaded in self.ends if threaded.end not in span]

@@ -100,7 +100,7 @@ def test_a_stage_that_begins_at_no_edge_says_so(tmp_path: Path) -> None:
     path = tmp_path / "plan.toml"
     path.write_text(TEXT, encoding="utf-8")
     told = run(tmp_path, "walk", path, "--only", "tie-up", "--text", lines=["wrong edge", "stop"])
-    assert "This stage is the same from either edge" in told.stdout
+    assert "This stage does not begin at an edge." in told.stdout
 
 
 @given(plans())

@@ -21,10 +21,9 @@ from companion.out.board.reach import BOARD
 from companion.out.board.reach import told as told_reach
 from companion.out.board.tablets import TABLETS_FILE, Tablets
 from companion.record import Journal, default_folder, find
-from companion.session.session_lookup import Wanted, dressing_of, open_for_plan, stages_of
+from companion.session.session_lookup import Wanted, open_for_plan, stages_of
 
 if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
     from companion.out.board.source import BoardSource
     from companion.session.inputs import InputSource
     from companion.session.presenter import Presenter
@@ -54,15 +53,13 @@ def board(what: str | None, *, weave: bool, **options: Any) -> None:
     """
     settings = usable_settings()
     check_network(options)
-    journal, dressing = _opened(what, is_new=options.pop("new"), is_woven=weave)
+    journal = _opened(what, is_new=options.pop("new"), is_woven=weave)
     heard = heard_as(settings, options["ear"], options["language"])
 
     def beside(sitting: Sitting, presenter: Presenter) -> tuple[InputSource, ...]:
         from companion.out.board.source import BoardSource  # noqa: PLC0415 - not on the way of others
 
-        shown = BoardSource(
-            journal.title, lambda: sitting.walk, heard.hearing.language, dressing.first_end
-        )
+        shown = BoardSource(journal.title, lambda: sitting.walk, heard.hearing.language)
         _serve(shown, presenter, options)
         presenter.listen(shown.hear)
         _speak_on_pages(shown, presenter, settings, has_room=not options["text"])
@@ -100,26 +97,19 @@ def _hear_on_pages(shown: BoardSource, presenter: Presenter, settings: Settings)
     shown.ear = PageEar(distant_ears(settings, presenter))
 
 
-def _opened(what: str | None, *, is_new: bool, is_woven: bool) -> tuple[Journal, Dressing]:
+def _opened(what: str | None, *, is_new: bool, is_woven: bool) -> Journal:
     """Return the session to go on with: a plan's where a file is named, else one by its name."""
     if what is not None and (what.endswith((".toml", ".wif")) or Path(what).is_file()):
         plan, dressing = read_and_compute(file_of(Path(what), {}))
         wanted = woven(dressing) if is_woven else Wanted(stages(dressing))
         folder = default_folder()
-        opened = open_for_plan(plan, dressing, folder, wanted, is_new=is_new, tell=click.echo)
-        return opened, dressing
+        return open_for_plan(plan, dressing, folder, wanted, is_new=is_new, tell=click.echo)
     if is_new or is_woven:
         option = "--new" if is_new else "--weave"
         raise CompanionError(
             f"Expected a plan with {option}. Name its file, or leave {option} out."
         )
-    journal = Journal.open(find(default_folder(), what))
-    try:
-        dressing = dressing_of(journal)
-    except CompanionError:
-        journal.close()
-        raise
-    return journal, dressing
+    return Journal.open(find(default_folder(), what))
 
 
 def _serve(shown: BoardSource, presenter: Presenter, options: dict[str, Any]) -> None:

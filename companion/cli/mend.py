@@ -12,11 +12,12 @@ from companion.base.errors import CompanionError
 from companion.base.files import write_new
 from companion.cli.plan_argument import PLAN
 from companion.diagnosis.diagnose import diagnose
-from companion.diagnosis.effect import effect
+from companion.diagnosis.effect import effect, in_cloth
 from companion.diagnosis.mends import mends
 from companion.diagnosis.planned import planned_group
 from companion.diagnosis.slips import Advice, Observed, applied
 from companion.loom.compute import read_and_compute
+from companion.loom.threading_order import as_threaded
 from companion.out.picture.layout import layout
 from companion.out.picture.svg import write_svg
 from companion.out.picture.view import compare
@@ -74,7 +75,7 @@ def mend(
     companion mend plans/first-try.toml --group 2 --counted 7
     companion mend plans/first-try.toml --group 2 --felt "1 2 4 3 1 2 3 4" --picture slip.svg
     """
-    _, dressing = read_and_compute(plan)
+    dressing = as_threaded(read_and_compute(plan)[1])
     if group > len(dressing.groups):
         most = len(dressing.groups)
         raise CompanionError(f"Expected a group from 1 to {most}, not {group}.")
@@ -142,11 +143,12 @@ def _lines(dressing: Dressing, group: int, found: Findings) -> Iterator[str]:
 
 def _about(dressing: Dressing, last: int, diagnosis: Diagnosis) -> Iterator[str]:
     """Yield what an error does and how to mend it, once the group is threaded to its end."""
-    if diagnosis.is_placed:
-        shafts = tuple(end.shaft for end in dressing.ends)
-        yield f"   {effect_sentences(effect(dressing.draft, shafts, diagnosis))}"
-    else:
+    laid, whole = in_cloth(diagnosis, dressing), dressing.whole or dressing
+    if not diagnosis.is_placed:
         yield "   Feel the shafts end by end, and the place can be told."
+    elif laid is not None:
+        shafts = tuple(end.shaft for end in whole.ends)
+        yield f"   {effect_sentences(effect(whole.draft, shafts, laid))}"
     for way in mends(diagnosis, last):
         yield f"   {mend_sentence(way)}"
 
@@ -154,6 +156,11 @@ def _about(dressing: Dressing, last: int, diagnosis: Diagnosis) -> Iterator[str]
 def _draw(dressing: Dressing, found: Findings, path: Path) -> None:
     if path.suffix.lower() != ".svg":
         raise CompanionError(f"Expected a file ending in .svg, not {path}.")
+    if dressing.back_at:
+        raise CompanionError(
+            "Expected a plan threaded from edge to edge for a picture, and this one is not. "
+            "Leave --picture out."
+        )
     placed = [diagnosis for diagnosis in found.diagnoses if diagnosis.is_placed]
     if not placed:
         raise CompanionError(

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from companion.diagnosis.slips import Diagnosis
+    from companion.loom.dressing import Dressing
     from companion.plan.draft.draft import Draft
 
 
@@ -58,6 +59,36 @@ def effect(draft: Draft, shafts: Sequence[int], diagnosis: Diagnosis) -> Effect:
         floats_planned=_floats(draft, shafts) if lifts else None,
         floats_now=_floats(draft, threaded) if lifts else None,
     )
+
+
+def in_cloth(diagnosis: Diagnosis, threaded: Dressing) -> Diagnosis | None:
+    """Return a diagnosis by the numbers of the ends in the cloth, from the edge of end 1 on.
+
+    Args:
+        diagnosis: by the numbers of the ends in the order of threading.
+        threaded: the dressing in that order.
+
+    Returns:
+        None where ends of one colour are threaded first, since neighbours are then none in cloth.
+    """
+    if not threaded.back_at:
+        return diagnosis
+    if threaded.thread_first:
+        return None
+    last, far = len(threaded.ends), threaded.back_at - 1
+    slips = (
+        replace(slip, first=slip.first + last - far, last=slip.last + last - far)
+        if slip.first <= far
+        else replace(
+            slip,
+            first=last + 1 - slip.last,
+            last=last + 1 - slip.first,
+            planned=slip.planned[::-1],
+            found=slip.found[::-1],
+        )
+        for slip in diagnosis.slips
+    )
+    return replace(diagnosis, slips=tuple(sorted(slips, key=lambda slip: slip.first)))
 
 
 def _crossings(slip: Slip, lifts: Sequence[frozenset[int]]) -> list[int]:

@@ -183,7 +183,7 @@ def _new_plan(state: State, _command: Command, _stage: Stage) -> Outcome:
 
 
 def _wrong_edge(state: State, _command: Command, stage: Stage) -> Outcome:
-    if stage.name not in _FROM_AN_EDGE:
+    if not stage.is_from_edge:
         return refused(state, stage, WhyNot.NO_EDGE)
     if not state.sure:
         return refused(state, stage, WhyNot.NOTHING_CONFIRMED)
@@ -226,7 +226,6 @@ def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
     return accepted(after, "trouble", MistakeReported(at.group), present(after, stage))
 
 
-_FROM_AN_EDGE: Final = frozenset({"thread", "sley", "thread-and-sley"})
 _ANOTHER_WAY: Final = frozenset({Kind.MEND, Kind.WRONG_EDGE})
 """Asked once more they offer another way."""
 _READING_OWN: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from companion.diagnosis.effect import effect
+from companion.diagnosis.effect import effect, in_cloth
 from companion.diagnosis.mends import How, Mend, dent_mend, mends
 from companion.diagnosis.slips import SlipKind
 from companion.guide.mend_messages import MendQuestion
 from companion.guide.position import found, is_complete
 from companion.guide.tasks import reed_tasks, tasks
 from companion.job import threading_of
+from companion.loom.threading_order import as_threaded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -114,4 +115,8 @@ def _effect(stage: Stage, diagnosis: Diagnosis) -> Effect | None:
     is_in_reed = any(slip.kind in _IN_REED for slip in diagnosis.slips)
     if is_in_reed or not (dressing.draft.picks or dressing.draft.lifts):
         return None
-    return effect(dressing.draft, tuple(end.shaft for end in dressing.ends), diagnosis)
+    threaded = as_threaded(dressing)
+    laid, whole = in_cloth(diagnosis, threaded), threaded.whole or threaded
+    if laid is None:
+        return None
+    return effect(whole.draft, tuple(end.shaft for end in whole.ends), laid)

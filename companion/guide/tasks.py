@@ -38,10 +38,15 @@ def _tasks(slip: Slip, how: How, stage: Stage) -> Iterator[Task]:
         yield Task(Do.PULL, slip.first, slip.last)
         yield from _drawn(slip, stage, Do.DRAW)
     elif how is How.THREAD_END:
-        yield Task(Do.FIND_MISSED, slip.first, slip.last)
+        yield Task(_find(slip.first, stage), slip.first, slip.last)
         yield from _drawn(slip, stage, Do.DRAW_EMPTY)
     else:
         yield from _repaired(slip, stage)
+
+
+def _find(end: int, stage: Stage) -> Do:
+    """Return how an end that was left out is found: beside the one before it, if any."""
+    return Do.FIND_FIRST if end in {1, stage.dressing.back_at} else Do.FIND_MISSED
 
 
 def _pulled(slip: Slip) -> Iterator[Task]:
@@ -57,7 +62,7 @@ def _repaired(slip: Slip, stage: Stage) -> Iterator[Task]:
         if slip.found:
             yield Task(Do.FIND, end, end, slip.found[place])
         else:
-            yield Task(Do.FIND_MISSED, end, end)
+            yield Task(_find(end, stage), end, end)
         yield Task(Do.TIE, end, end, shaft)
         yield from _in_heddle_and_reed(end, shaft, stage, Do.DRAW_REPAIR)
 

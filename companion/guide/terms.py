@@ -130,6 +130,8 @@ class Do(StrEnum):
     """Find the heddle of an end, which holds two."""
     FIND_MISSED = "find missed"
     """Find an end that was left out, beside the end before it."""
+    FIND_FIRST = "find first"
+    """Find an end that was left out, where the way began: at an edge, or in the centre."""
     TIE = "tie"
     """Tie a repair heddle on a shaft at that spot."""
     DRAW_REPAIR = "draw repair"

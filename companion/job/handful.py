@@ -44,7 +44,8 @@ def _joins(run: Sequence[Step], step: Step, size: StepSize) -> bool:
     """Return whether a step is told together with those before it."""
     before = run[-1]
     # What has no shafts is told in words of its own, and a milestone is a place to stop at.
-    if before.notes or not (_told_together(before) and _told_together(step)):
+    is_apart = before.notes or step.is_back or step.heddles_left
+    if is_apart or not (_told_together(before) and _told_together(step)):
         return False
     if before.colour != step.colour and isinstance(step.content, Pick):
         return False

@@ -13,6 +13,7 @@ from companion.job.step_builder import colours_of
 from companion.job.steps import Danger, LeftOver, Stage, Step, StepGroup
 from companion.loom.dressing import GroupName
 from companion.loom.spread import space_of_each
+from companion.loom.threading_order import as_threaded, heddles_left
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -27,6 +28,8 @@ def pass_over_warp(dressing: Dressing, name: PassName) -> Stage:
 
     A step is a heddle, or a dent when sleying; `handful` tells several of them together.
     """
+    if name != "sley":
+        dressing = as_threaded(dressing)
     handfuls = _dents(dressing) if name == "sley" else _heddles(dressing)
     if name != "thread":
         handfuls = _with_floating(dressing, handfuls)
@@ -54,7 +57,9 @@ def _left_over(dressing: Dressing, name: PassName) -> Iterator[LeftOver]:
             if row.needed and row.have is not None:
                 yield LeftOver("heddle", row.shaft, row.spare)
     if name != "thread":
-        yield LeftOver("dent", 0, dressing.sley.empty_after)
+        is_back = dressing.back_at and name != "sley"  # it ends at the edge of end 1
+        sley = dressing.sley
+        yield LeftOver("dent", 0, sley.empty_before if is_back else sley.empty_after)
 
 
 class _Handful(NamedTuple):
@@ -114,37 +119,46 @@ def _dents_together(pattern: Sequence[int], inch: int) -> int:
 
 
 def _with_floating(dressing: Dressing, handfuls: Iterable[_Handful]) -> Iterator[_Handful]:
-    """Put the floating selvedges at both edges, in the first and the last group."""
+    """Put the floating selvedges at both edges, each in the group beside it."""
     floating, dents, group = dressing.sley.floating, len(dressing.sley.counts), 1
-    for dent in range(1, floating + 1):
-        yield _Handful((), (dent,), group)
+    near, far = range(1, floating + 1), range(dents - floating + 1, dents + 1)
+    back_at = dressing.back_at
+    if not back_at:
+        yield from (_Handful((), (dent,), group) for dent in near)
     for handful in handfuls:
+        if back_at and handful.ends[0].number == back_at:
+            yield from (_Handful((), (dent,), group) for dent in far)
         group = handful.group
         yield handful
-    for dent in range(dents - floating + 1, dents + 1):
-        yield _Handful((), (dent,), group)
+    yield from (_Handful((), (dent,), group) for dent in (reversed(near) if back_at else far))
 
 
 def _steps(dressing: Dressing, handfuls: Iterable[_Handful], name: PassName) -> Iterator[Step]:
     has_reed, has_heddles = name != "thread", name != "sley"
     units = space_of_each((unit.last - unit.first + 1 for unit in dressing.draft.units), first=0)
-    dent, colour = 0, ""
+    dent, colour = dressing.ends[0].dent if dressing.back_at else 0, ""
+    left = heddles_left(dressing) if has_heddles else {}
     for number, (ends, dents, group) in enumerate(handfuls, start=1):
         last_colour, colour = colour, colours_of(ends)
+        first_end = ends[0].number if ends else 0
+        is_back = bool(first_end) and first_end == dressing.back_at
+        dent = dressing.ends[0].dent if is_back else dent
         yield Step(
             number=number,
-            first_end=ends[0].number if ends else 0,
+            first_end=first_end,
             last_end=ends[-1].number if ends else 0,
             shafts=tuple([end.shaft for end in ends]),
             dents=dents if has_reed else (),
-            empty_dents=max(0, dents[0] - dent - 1) if has_reed else 0,
+            empty_dents=max(0, abs(dents[0] - dent) - 1) if has_reed else 0,
             colour=colour,
             is_new_colour=colour not in ("", last_colour),
             group=group,
-            unit=units[ends[0].place - 1] if ends else -1,
+            unit=units[ends[0].place - 1] if ends and units else -1,
             beam=ends[0].beam if ends and has_heddles and dressing.warps else 0,
             is_floating=not ends,
             is_doubled=_is_doubled(ends),
+            is_back=is_back,
+            heddles_left=left.get(first_end, ()),
             amount=len(ends) if has_heddles else 1,
         )
         dent = dents[-1]

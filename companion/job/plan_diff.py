@@ -76,8 +76,8 @@ _GROUNDS: Final[Mapping[StageName, Callable[[Dressing], tuple[Any, ...]]]] = {
     "wind": lambda it: (it.first_end, it.yarns.wind if it.yarns else None),
     "raddle": lambda it: (it.first_end, it.raddle.empty_before if it.raddle else None),
     "heddles": lambda it: (it.shaft_one,),
-    "thread": lambda it: (it.first_end, it.shaft_one),
-    "thread-and-sley": lambda it: (it.first_end, it.shaft_one, *_reed(it)),
+    "thread": lambda it: (it.first_end, it.shaft_one, it.thread_from, bool(it.thread_first)),
+    "thread-and-sley": lambda it: (it.first_end, it.shaft_one, it.thread_from, *_reed(it)),
     "sley": lambda it: (it.first_end, *_reed(it)),
     "tie-up": lambda it: (it.shaft_one, it.loom_kind),
 }

@@ -102,6 +102,10 @@ class Step(NamedTuple):
     """The warp beam its ends come from, where there are two."""
     content: Content | None = None
     """What is done, where ends, shafts and dents do not say it."""
+    is_back: bool = False
+    """Whether the weaver goes back before it: to the centre, or to the edge for other colours."""
+    heddles_left: tuple[tuple[int, int], ...] = ()
+    """Heddles to leave free before it for ends threaded later, each a shaft and a number."""
     notes: tuple[Note | RulerMark | Region | ClothMark | Unwoven, ...] = ()
     """Milestones that it reaches, reminders that go with it, and the region that comes after it."""
 
@@ -180,7 +184,14 @@ class Stage(Value):
     def is_from_cross(self) -> bool:
         """Whether its ends are taken from the cross, one after the other."""
         is_threading = self.counted == "end" and self.has_shafts
-        return is_threading and self.dressing.method == "back-to-front"
+        is_next = not self.dressing.thread_first  # else others lie between
+        return is_threading and is_next and self.dressing.method == "back-to-front"
+
+    @property
+    def is_from_edge(self) -> bool:
+        """Whether it goes over the warp from one edge to the other."""
+        is_central = self.dressing.back_at and not self.dressing.thread_first
+        return self.name in ("thread", "sley", "thread-and-sley") and not is_central
 
     @property
     def is_by_foot(self) -> bool:

@@ -11,6 +11,7 @@ from companion.loom.heddles import heddles, spare_moves
 from companion.loom.regions import region_faults
 from companion.loom.sections import section_faults
 from companion.loom.spread import written_pattern
+from companion.loom.threading_order import threading_faults
 from companion.loom.warp import ends_in_heddles
 from companion.loom.yarns import yarn_contradictions
 from companion.plan.draft.ends import CM_PER_INCH, sett_per_inch
@@ -279,6 +280,13 @@ _CHECKS: Final[Mapping[Callable[[Plan], Iterator[Fault]], tuple[str, ...]]] = {
     _treadling: ("loom.shafts", "tie_up", "treadling", "lifts"),
     beam_faults: ("second_beam", "loom.method", "length", "threading", "colours"),
     section_faults: (*_WARP, "beam", "length", "loom.method", "second_beam"),
+    threading_faults: (
+        "loom.thread_from",
+        "loom.thread_first",
+        "loom.passes",
+        "colours",
+        "threading",
+    ),
     _old_warp: ("old_warp", "threading", "warp", "selvedges", "draft"),
     yarn_contradictions: ("colours", "yarn"),
 }

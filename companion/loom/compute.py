@@ -106,6 +106,8 @@ def compute(plan: Plan) -> Dressing:
         sections=sections(plan, lengths),
         moves=moves,
         is_knotted=file.old_warp is not None,
+        thread_from=file.loom.thread_from,
+        thread_first=file.loom.thread_first or "",
         picks_per_inch=picks_per_inch(file.weft) if file.weft else None,
         measure_every=measures.inches(file, file.weft.measure_every)
         if file.weft and file.weft.measure_every

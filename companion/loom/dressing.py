@@ -261,9 +261,16 @@ class Dressing(Value):
     beam_number: int = 0
     """Of one warp of two, the beam it lies on; 0 where one is all."""
     whole: Dressing | None = field(default=None, repr=False)
-    """Of one warp of two, what it is a part of."""
+    """Of one warp of two, or of a warp in the order of threading, what it was made from."""
     second_tension: Literal["alike", "slacker", "tighter"] = "alike"
     """How the second warp is held, beside the first."""
+
+    thread_from: Literal["edge", "centre"] = "edge"
+    thread_first: str = ""
+    """The colour whose ends are threaded before all others; "" where each comes in its turn."""
+    back_at: int = 0
+    """In the order of threading, the first end after the weaver went back to the centre, or to the
+    edge for the other colours; 0 where she need not."""
 
     @property
     def pegged(self) -> tuple[tuple[int, ...], ...]:

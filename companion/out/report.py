@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from companion.base.runs import run_lengths
 from companion.base.text import counted, noun_for, ruler, sentence
 from companion.job import stage, stages
+from companion.loom.threading_order import as_threaded
 from companion.wording.contents import tied
 from companion.wording.moves import move_lines
 from companion.wording.openings import opening
@@ -14,6 +15,7 @@ from companion.wording.regions import region_line
 from companion.wording.remarks import told
 from companion.wording.stages import group_name, title
 from companion.wording.steps import describe
+from companion.wording.threading_order import before_step, order_line
 from companion.yarn.measured import CM_PER_INCH, density, long_measure, measure, weight, yardage
 from companion.yarn.sett import USUAL_SHARE
 
@@ -37,6 +39,7 @@ def report(dressing: Dressing) -> Iterator[str]:
             yield from _raddle(warp)
     if dressing.is_knotted:
         yield f"All {len(dressing.ends)} ends are knotted to old ones; nothing is threaded."
+    yield from filter(None, [order_line(dressing)])
     yield from _groups(dressing)
     yield from _tie_up(dressing)
     if dressing.yarns is not None:
@@ -137,7 +140,7 @@ def _raddle(dressing: Dressing) -> Iterator[str]:
 
 
 def _groups(dressing: Dressing) -> Iterator[str]:
-    sizes = [group.last - group.first + 1 for group in dressing.groups]
+    sizes = [group.last - group.first + 1 for group in as_threaded(dressing).groups]
     low, high = min(sizes), max(sizes)
     size = f"{low}" if low == high else f"{low} to {high}"
     yield f"Groups checked together: {len(sizes)}, of {size} {noun_for(high, 'end')}."
@@ -233,4 +236,5 @@ def step_lines(dressing: Dressing) -> Iterator[str]:
 def _step_line(step: Step, walked: Stage) -> str:
     empty = f"leave {counted(step.empty_dents, 'dent')} empty; " if step.empty_dents else ""
     colour = f" ({step.colour})" if step.is_new_colour and step.colour else ""
-    return f"{empty}{describe(step, walked)}{colour}"
+    before = "".join(f"{said} " for said in before_step(step, walked.dressing))
+    return f"{before}{empty}{describe(step, walked)}{colour}"

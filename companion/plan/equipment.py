@@ -92,10 +92,20 @@ class Loom(PlanTable):
     method: Literal["back-to-front", "front-to-back"] = "back-to-front"
     passes: Literal["together", "separate"] = "together"
     """Whether each end goes through heddle and reed in one step, or the reed is a later pass."""
+    thread_from: Literal["edge", "centre"] = "edge"
+    """Where threading begins: with end 1, or in the middle, and out to either edge."""
+    thread_first: Annotated[Label | None, Field(examples=["blue"])] = None
+    """The colour whose ends are all threaded before the others; None: each in its turn."""
     shaft_one: Literal["front", "back"] = "front"
     """Which shaft is called 1: the one nearest the breast beam or nearest the back beam."""
     kind: Literal["jack", "counterbalance", "countermarch", "table", "dobby"] | None = None
     """A table loom has a lever for each shaft, and a dobby bars with pegs: neither is tied up."""
+
+    @model_validator(mode="after")
+    def _one_order(self) -> "Loom":
+        if self.thread_first is not None and self.thread_from != "edge":
+            raise ValueError("expected thread_from or thread_first, not both")
+        return self
 
 
 class Raddle(PlanTable):

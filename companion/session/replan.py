@@ -192,7 +192,8 @@ def _is_fit(change: Change, plan: Plan, way: Way) -> bool:
     shift = change.at_hand
     if shift is None or way is Way.ORDER:
         return shift is not None and not plan.file.reed.parts
-    colours = [end.colour for end in shift.old.dressing.ends]
+    whole = shift.old.dressing.whole or shift.old.dressing
+    colours = [end.colour for end in whole.ends]
     return shift.new.name != "sley" and colours == colours[::-1]
 
 

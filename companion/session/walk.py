@@ -122,7 +122,9 @@ class StageWalk:
         self._pressed: list[_Press] = []
         saved = saved_state(journal, stage)
         if saved is None:
-            self.state, self._greeting = guide.start(stage, options, stage.find(from_end))
+            self.state, self._greeting = guide.start(
+                stage, options, stage.find(from_end) if from_end else None
+            )
         else:
             # Settings may have changed since: the weaver's wishes of today hold.
             last = journal.last_entry()

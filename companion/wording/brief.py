@@ -12,6 +12,7 @@ from companion.base.text import capital, counted
 from companion.job import LeftOut, left_out
 from companion.wording.regions import first_region
 from companion.wording.stages import title
+from companion.wording.threading_order import is_from_centre
 from companion.wording.weaving import fringe_told, pieces_told, whole_length
 
 if TYPE_CHECKING:
@@ -41,8 +42,18 @@ def in_one_breath(stage: Stage) -> str:
 def _pass(stage: Stage) -> Iterator[str]:
     dressing, name = stage.dressing, stage.name
     is_behind = dressing.method == "front-to-back" and name != "sley"
-    yield from _from_edge(dressing, is_behind=is_behind)
-    if name != "thread":
+    is_central = is_from_centre(dressing)
+    if is_central:
+        yield f"from the centre to the {dressing.last_edge} edge first"
+    else:
+        yield from _from_edge(dressing, is_behind=is_behind)
+    if is_central and is_behind:
+        yield f"on your {dressing.first_end} behind the loom"
+    if dressing.back_at and not is_central:
+        yield f"all {dressing.thread_first} ends first"
+    if is_central and name != "thread":
+        yield f"end 1 in dent {dressing.ends[0].dent}"
+    elif name != "thread":
         empty = dressing.sley.empty_before
         yield f"{counted(empty, 'dent')} empty" if empty else "in the reed's own first dent"
     if name != "sley":

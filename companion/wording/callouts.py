@@ -16,6 +16,7 @@ from companion.job.contents import Pick
 from companion.wording.contents import Told
 from companion.wording.contents import told as told_content
 from companion.wording.notes import step_note
+from companion.wording.threading_order import before_step
 from companion.wording.weaving import has_colours, picks_told
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def told(
             0 where it is to be told in full.
     """
     edges = sorted({0, *(name.at for name in named)})
-    said: list[str] = []
+    said = [*before_step(steps[0], stage.dressing)]
     for first, last in zip(edges, [*edges[1:], len(steps)], strict=True):
         is_whole = detail == "all" and stage.counted == "pick" and has_colours(stage)
         names = [
@@ -171,7 +172,7 @@ def _placed(steps: Sequence[Step], dent_before: int, is_sleying: bool) -> str:  
     if not dents:
         return shafts
     held = [len(list(ends)) for _, ends in groupby(dents)]
-    is_run = dents[-1] - dents[0] == len(held) - 1
+    is_run = abs(dents[-1] - dents[0]) == len(held) - 1
     if len(held) == 1:
         return f"{shafts}, {_dents(dents, dent_before)}"
     if is_run and len(set(held)) == 1:
@@ -194,9 +195,9 @@ def _dents(dents: Sequence[int], dent_before: int) -> str:
     if not dents:
         return ""
     first, last = dents[0], dents[-1]
-    is_pair = len(set(dents)) == _PAIR and last > first + 1
+    is_pair = len(set(dents)) == _PAIR and last != first + 1
     hundreds = dent_before - dent_before % _HUNDRED
-    is_known = hundreds and first > hundreds and last < hundreds + _HUNDRED
+    is_known = hundreds and min(dents) > hundreds and max(dents) < hundreds + _HUNDRED
     off = hundreds if is_known else 0
     if is_pair:
         return f"dents {first - off} and {last - off}"

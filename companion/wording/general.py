@@ -92,7 +92,7 @@ _REFUSALS: Final = {
     WhyNot.NOTHING_TO_UNDO: "There is no change to undo yet.",
     WhyNot.NOTHING_HELD: "No count is in doubt here.",
     WhyNot.ONE_NUMBER: "Give one number here.",
-    WhyNot.NO_EDGE: "This stage is the same from either edge; threading and sleying are not.",
+    WhyNot.NO_EDGE: "This stage does not begin at an edge.",
     WhyNot.NOTHING_THREADED: "No end is in a heddle yet.",
     WhyNot.TOO_SOON: "Count first; press once more when you have.",
     WhyNot.ON_TREADLES: (

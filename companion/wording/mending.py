@@ -36,7 +36,8 @@ _TASKS: Final = {
     Do.FIND: "Find {ends}: it is on shaft {shaft}. Pull it out.",
     Do.FIND_EXTRA: "Find the extra on shaft {shaft}, just before end {first}.",
     Do.FIND_DOUBLED: "Find the heddle of {ends}: it holds two.",
-    Do.FIND_MISSED: "Find {ends}, left out {beside}.",
+    Do.FIND_MISSED: "Find {ends}, left out after end {before}.",
+    Do.FIND_FIRST: "Find {ends}, left out where you began.",
     Do.TIE: "Tie a repair heddle on shaft {shaft} at that spot.",
     Do.DRAW_REPAIR: "Draw {ends} through the repair heddle, on shaft {shaft}.",
     Do.DRAW_EMPTY: "Draw {ends} through the empty heddle there, on shaft {shaft}.",
@@ -108,7 +109,7 @@ def task_words(task: Task) -> str:
     return _TASKS[task.do].format(
         ends=span("end", task.first, task.last) if task.first else "the floating selvedge too",
         first=task.first,
-        beside=f"after end {task.first - 1}" if task.first > 1 else "at the edge",
+        before=task.first - 1,
         shaft=task.shaft,
         number=counted(task.shaft, "end"),
         empty=empty,

@@ -20,6 +20,12 @@ from companion.wording.notes import warp_left
 from companion.wording.regions import first_region
 from companion.wording.sections import sections_opening
 from companion.wording.stages import LEFT_OUT, title
+from companion.wording.threading_order import (
+    first_dent_at_centre,
+    is_from_centre,
+    order_told,
+    start_at_centre,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -160,8 +166,9 @@ def _pass(stage: Stage, *, is_whole: bool) -> Iterator[str]:
         yield from _first_dent(dressing, is_whole=is_whole)
         yield from first_region(dressing, is_brief=not is_whole)
     if is_whole:
-        yield from _floating(dressing.sley.floating, name)
+        yield from _floating(dressing, name)
     if name != "sley":
+        yield from order_told(dressing)
         yield from two_crosses(dressing)
         yield _shaft_one(dressing, is_whole=is_whole)
 
@@ -169,6 +176,9 @@ def _pass(stage: Stage, *, is_whole: bool) -> Iterator[str]:
 def _start_at_edge(dressing: Dressing, *, is_whole: bool, is_behind: bool) -> Iterator[str]:
     """Yield from which edge to work; behind the loom the sides are exchanged."""
     near, far = dressing.first_end, dressing.last_edge
+    if is_from_centre(dressing):
+        yield start_at_centre(dressing, is_behind=is_behind)
+        return
     if not is_whole:
         behind = f": behind the loom, on your {far}" if is_behind else ""
         yield f"Start at the {near} edge, seen from the front{behind}."
@@ -183,7 +193,9 @@ def _start_at_edge(dressing: Dressing, *, is_whole: bool, is_behind: bool) -> It
 
 def _first_dent(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     sley = dressing.sley
-    if not sley.empty_before:
+    if is_from_centre(dressing):
+        yield first_dent_at_centre(dressing)
+    elif not sley.empty_before:
         yield "Dent 1 is the reed's own first dent at that edge."
     elif is_whole:
         yield (
@@ -194,8 +206,12 @@ def _first_dent(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
         yield f"Leave {counted(sley.empty_before, 'dent')} empty there."
 
 
-def _floating(number: int, name: StageName) -> Iterator[str]:
-    if number and name == "thread":
+def _floating(dressing: Dressing, name: StageName) -> Iterator[str]:
+    number = dressing.sley.floating
+    if number and is_from_centre(dressing) and name != "thread":
+        what = "A floating selvedge comes" if number == 1 else f"{number} floating selvedges come"
+        yield f"{what} last at each edge: one to a dent, and in none of the heddles."
+    elif number and name == "thread":
         yield "Leave the floating selvedge at each edge out of the heddles."
     elif number:
         what = "A floating selvedge comes" if number == 1 else f"{number} floating selvedges come"

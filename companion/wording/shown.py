@@ -24,6 +24,7 @@ from companion.wording.mending import task_words
 from companion.wording.notes import step_note
 from companion.wording.stages import count_asked
 from companion.wording.steps import parts
+from companion.wording.threading_order import before_step
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -75,7 +76,8 @@ def _line(noun: str, numbers: tuple[int, ...], rank: Rank) -> tuple[ShownLine, .
     if not numbers:
         return ()
     first, last = numbers[0], numbers[-1]
-    is_run = noun != "shaft" and numbers == tuple(range(first, last + 1))
+    way = 1 if first <= last else -1
+    is_run = noun != "shaft" and numbers == tuple(range(first, last + way, way))
     is_one = is_run or set(numbers) == {first}
     value = from_to(first, last) if is_one else ", ".join(map(str, numbers))
     return (ShownLine(noun_for(len(set(numbers)), noun).capitalize(), value, rank),)
@@ -145,6 +147,7 @@ def beside(message: Message) -> tuple[str, ...]:
 
 def _about(message: StepCall) -> Iterator[str]:
     for step in message.steps:
+        yield from before_step(step, message.stage.dressing)
         if step.empty_dents:
             before = f" before dent {step.dents[0]}" if step is not message.step else ""
             yield f"Leave {counted(step.empty_dents, 'dent')} empty{before}."

@@ -58,7 +58,6 @@ class BoardSource:
         title: of the plan.
         walk: gives the stage being walked, once the sitting has begun.
         language: of the commands.
-        edge: where the first end is, seen from the front of the loom.
     """
 
     def __init__(
@@ -66,10 +65,8 @@ class BoardSource:
         title: str,
         walk: Callable[[], StageWalk],
         language: str,
-        edge: Literal["right", "left"],
     ) -> None:
         self.title = title
-        self._edge = edge
         self.feed = Feed(secrets.token_hex(4))
         self.server: Server | None = None
         self.voice: PageVoice | None = None
@@ -129,7 +126,8 @@ class BoardSource:
             self._shown = shown
             self._step += 1
             view = view_of(walk.state, walk.stage, self._language)
-            about = {"title": self.title, "step": self._step, "edge": self._edge}
+            edge = view.strip["edge"] if view.strip else ""
+            about = {"title": self.title, "step": self._step, "edge": edge}
             self.feed.place({**about, **view.as_values()})
         if self._taken is not None:
             _settle(self._taken, "taken")

@@ -24,7 +24,8 @@ def strip(state: State, stage: Stage, hand: Sequence[Step]) -> dict[str, Any] | 
     """Return the ends around the place, or None for a stage that threads and sleys nothing.
 
     Each end is its number, its shaft, its colour ("" where none is named) and whether it is done
-    (0), in hand (1), to come (2) or done and in question (3); `cuts` are the last ends of groups.
+    (0), in hand (1), to come (2) or done and in question (3); `cuts` are the last ends of groups,
+    and `edge` is the side of the lowest number, seen from the front of the loom.
 
     Args:
         state: where the walk is.
@@ -35,10 +36,12 @@ def strip(state: State, stage: Stage, hand: Sequence[Step]) -> dict[str, Any] | 
         return None
     first = hand[0].number if hand else state.confirmed + 1
     last = hand[-1].number if hand else state.confirmed
-    near = stage.steps[max(0, first - 1 - STEPS_AROUND) : last + STEPS_AROUND]
+    begun, ended, edge = _way(stage, first)
+    near = stage.steps[max(begun, first - 1 - STEPS_AROUND) : min(ended, last + STEPS_AROUND)]
     asked_from = _asked_from(state, stage)
     lasts = {group.last_step for group in stage.groups}
     return {
+        "edge": edge,
         "shafts": max(max(step.shafts, default=0) for step in stage.steps),
         "ends": [
             (step.first_end + place, shaft, step.colour, standing)
@@ -48,6 +51,17 @@ def strip(state: State, stage: Stage, hand: Sequence[Step]) -> dict[str, Any] | 
         ],
         "cuts": [step.last_end for step in near if step.number in lasts and step.last_end],
     }
+
+
+def _way(stage: Stage, number: int) -> tuple[int, int, str]:
+    """Return the steps before the way to one side begins and until it ends, and where it begins."""
+    dressing = stage.dressing
+    back = next((step.number - 1 for step in stage.steps if step.is_back), 0)
+    if not back or dressing.thread_first:
+        return 0, len(stage.steps), dressing.first_end
+    if number <= back:
+        return 0, back, dressing.first_end
+    return back, len(stage.steps), dressing.last_edge
 
 
 def _asked_from(state: State, stage: Stage) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import groupby
+from itertools import accumulate, groupby
 from typing import TYPE_CHECKING
 
 from companion.base.text import from_to
@@ -11,6 +11,7 @@ from companion.out.paper.charts import progress_chart, reed_chart
 from companion.out.paper.sheet import Sheet, SheetLine, pieces
 from companion.wording.openings import opening
 from companion.wording.regions import region_line
+from companion.wording.threading_order import before_step
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -66,19 +67,25 @@ def _sleying_intro(walked: Stage) -> Iterator[str]:
 
 
 def _threading_lines(walked: Stage, *, is_striped: bool) -> Iterator[SheetLine]:
-    part = ""
+    part, dressing = "", walked.dressing
     for group in walked.groups:
         before, part = part, group.name.own
         heading = [f"{part}:"] if part not in ("", before) else []
         steps = walked.steps_of(group)
-        content = (*heading, *_heddles(steps, is_striped=is_striped))
+        content = (*heading, *_heddles(steps, dressing, is_striped=is_striped))
         yield SheetLine(group.number, from_to(steps[0].first_end, steps[-1].last_end), content)
 
 
-def _heddles(steps: Sequence[Step], *, is_striped: bool) -> Iterator[str]:
+def _heddles(steps: Sequence[Step], dressing: Dressing, *, is_striped: bool) -> Iterator[str]:
     """Yield the shafts, unit by unit, each colour named where it begins on the line."""
     told, told_beam = None, 0
-    for (colour, beam, _), run in groupby(steps, key=lambda s: (s.colour, s.beam, s.unit)):
+    breaks = accumulate(step.is_back or bool(step.heddles_left) for step in steps)
+    runs = groupby(
+        zip(steps, breaks, strict=True), key=lambda s: (s[0].colour, s[0].beam, s[0].unit, s[1])
+    )
+    for (colour, beam, _, _), held in runs:
+        run = [step for step, _ in held]
+        yield from before_step(run[0], dressing)
         if beam != told_beam:
             yield f"beam {beam}:"
             told_beam = beam

@@ -199,9 +199,7 @@ class Loom:
             has_tones=speech.tones,
         )
         language = settings.hearing.language
-        board = BoardSource(
-            f"{self.name}: {journal.title}", lambda: sitting.walk, language, dressing.first_end
-        )
+        board = BoardSource(f"{self.name}: {journal.title}", lambda: sitting.walk, language)
         presenter.listen(board.hear)
         voice = PageVoice(board.feed, self._shared.clips, speech.words_per_minute)
         board.speak_by(voice, presenter.speak_also(voice), has_room=False)
@@ -252,6 +250,6 @@ def _idle(name: str, why: str = wording.NO_WALK) -> BoardSource:
     def none() -> Any:
         raise AssertionError
 
-    board = BoardSource(name, none, "en", "right")
+    board = BoardSource(name, none, "en")
     board.feed.end(why)
     return board

@@ -1,0 +1,234 @@
+"""Threading from the centre out, and one colour first, beside figures computed by hand."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from front_door import PLANS, run
+from job_walker import named, printed, told, walk
+from small_plans import make_plan, straight
+from test_guide_walk import QUIET, Weaver
+
+from companion.guide import Options
+from companion.job import Stage, StageName, stage
+from companion.job.plan_diff import steps_alike
+from companion.loom.check import contradictions
+from companion.loom.compute import compute
+from companion.out.board.view import view_of
+from companion.out.paper.sheets import sheets
+from companion.out.report import report
+from companion.wording.openings import begun, opening
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+CENTRE = {"thread_from": "centre"}
+STRIPES = ("white",) * 5 + ("blue",) * 3 + ("white",) * 4
+BLUE = {"thread_first": "blue", "passes": "separate"}
+TWILL: dict[str, Any] = {
+    "treadles": ((1, 2), (2, 3), (3, 4), (1, 4)),
+    "picks": ((1,), (2,), (3,), (4,)),
+}
+
+
+def stage_of(name: StageName, ends: int = 12, **tables: Any) -> Stage:
+    """Return a pass over a straight draw at 20 ends in a 10-dent reed, 400 dents wide."""
+    return stage(compute(make_plan(straight(ends), **tables)), name)
+
+
+def test_from_the_centre_the_halves_are_threaded_outward() -> None:
+    """12 ends in dents 1 to 6 part after the sixth: to the left shafts 3 4 1 2 3 4 in dents 4 to 6,
+    then to the right 2 1 4 3 2 1 in dents 3 to 1. 394 empty dents leave 197 before dent 1, so dent
+    4 is dent 201 of 400 from the right: the first one left of the middle."""
+    walked = stage_of("thread-and-sley", loom=CENTRE, selvedges={"floating": 1})
+    assert told(walked)[:2] == ["end 1: shaft 3, dent 5", "end 2: shaft 4, dent 5"]
+    assert [step.shafts for step in walked.steps if step.shafts] == [
+        (3,), (4,), (1,), (2,), (3,), (4,), (2,), (1,), (4,), (3,), (2,), (1,),
+    ]  # fmt: skip
+    assert [step.dents[0] for step in walked.steps] == [5, 5, 6, 6, 7, 7, 8, 4, 4, 3, 3, 2, 2, 1]
+    assert [step.number for step in walked.steps if step.is_floating] == [7, 14]
+    assert [step.number for step in walked.steps if step.is_back] == [8]
+    assert [group.expected for group in walked.groups] == [6, 6]
+    assert opening(walked) == (
+        "Start at the centre, out to the left edge first, seen from the front of the loom. "
+        "End 1 goes into dent 5. That is dent 1 to the left of the reed's middle, seen from the "
+        "front of the loom. "
+        "A floating selvedge comes last at each edge: one to a dent, and in none of the heddles. "
+        "Ends are numbered as you thread them. "
+        "Shaft 1 is the front shaft, nearest the breast beam."
+    )
+    assert begun(walked, "brief") == (
+        "Threading and sleying from the centre to the left edge first, end 1 in dent 5, shaft 1 in "
+        "front."
+    )
+
+
+def test_behind_the_loom_the_first_half_is_on_the_other_side() -> None:
+    """The left edge, seen from the front, is on the right of who sits behind the loom."""
+    walked = stage_of("thread", loom={**CENTRE, "method": "front-to-back", "passes": "separate"})
+    assert "seen from the front of the loom: behind the loom, first to your right." in opening(
+        walked
+    )
+    heard = printed(walk(walked, Options(opening="first")))
+    back = "Back to the centre, and out to the right edge, seen from the front, on your left."
+    assert any(line.startswith(back) for line in heard)
+
+
+@pytest.mark.parametrize(
+    ("ends", "tables", "first"),
+    [
+        (9, {}, 5),  # 4 and 5 are as near; in the reed 4 parts no dent
+        (9, {"loom": {"passes": "separate"}}, 5),
+        (6, {"sett": 30}, 4),  # 3 in a dent, 2 dents
+        (3, {"sett": 30}, 0),  # all in one dent: nothing to part, so from the edge
+        (6, {"selvedges": {"doubled": 3}}, 7),  # 12 ends in 6 heddles
+    ],
+)
+def test_the_halves_part_no_heddle_and_no_dent(
+    ends: int, tables: dict[str, Any], first: int
+) -> None:
+    """The first end of the first half, by its number from the edge; 0 where there are no halves."""
+    dressing = compute(
+        make_plan(straight(ends), **{**tables, "loom": {**CENTRE, **tables.get("loom", {})}})
+    )
+    walked = stage(dressing, "thread" if dressing.passes == "separate" else "thread-and-sley")
+    back = next((step.first_end for step in walked.steps if step.is_back), 0)
+    assert (len(dressing.ends) - back + 2 if back else 0) == first
+
+
+def test_empty_dents_are_left_on_both_ways() -> None:
+    """At 5 ends in 10 dents every other dent is empty: 1, 3, 5 and 7 hold ends, and the way back
+    begins one empty dent beside the first end."""
+    walked = stage_of("thread-and-sley", 4, sett=5, loom=CENTRE)
+    assert [(step.dents[0], step.empty_dents) for step in walked.steps] == [
+        (5, 0), (7, 1), (3, 1), (1, 1),
+    ]  # fmt: skip
+
+
+def test_one_colour_is_threaded_first_and_leaves_heddles_for_the_others() -> None:
+    """Shafts 1 2 3 4 1 white, 2 3 4 blue, 1 2 3 4 white: before the first blue end 2 heddles stay
+    free on shaft 1 and one on each other; then the 9 white ends take the next free ones."""
+    walked = stage_of("thread", loom=BLUE, drafted={"colours": STRIPES})
+    assert [step.shafts[0] for step in walked.steps] == [2, 3, 4, 1, 2, 3, 4, 1, 1, 2, 3, 4]
+    assert [step.heddles_left for step in walked.steps if step.heddles_left] == [
+        ((1, 2), (2, 1), (3, 1), (4, 1))
+    ]
+    assert named(walked) == ["", ""]
+    assert "from the right edge, all blue ends first, shaft 1" in begun(walked, "brief")
+    assert [group.expected for group in walked.groups] == [3, 9]
+    heard = printed(walk(walked, Options(opening="first")))
+    assert (
+        "Leave free 2 heddles on shaft 1; 1 heddle on each of shafts 2, 3 and 4. Blue. End 1: "
+        "shaft 2." in " ".join(heard)
+    )
+    assert (
+        "Back to the right edge, seen from the front. Each of the others takes the next free "
+        "heddle on its shaft." in " ".join(heard)
+    )
+    assert not walked.is_from_cross
+    (sheet,) = (
+        each
+        for each in sheets(
+            compute(make_plan(straight(12), loom=BLUE, drafted={"colours": STRIPES}))
+        )
+        if each.name == "threading"
+    )
+    first = "Leave free 2 heddles on shaft 1; 1 heddle on each of shafts 2, 3 and 4."
+    assert sheet.lines[0].pieces[0] == first
+    assert sheet.lines[1].pieces[0].startswith("Back to the right edge")
+
+
+def test_the_report_says_where_threading_begins() -> None:
+    """And its groups are those of the walk."""
+    lines = list(report(compute(make_plan(straight(12), loom=CENTRE))))
+    assert (
+        "Threaded from the centre: out to the left edge, then from the centre to the right."
+        in lines
+    )
+    assert "Groups checked together: 2, of 6 ends." in lines
+    blue = make_plan(straight(12), loom=BLUE, drafted={"colours": STRIPES})
+    assert "Threaded first: all blue ends; then the others." in list(report(compute(blue)))
+
+
+@pytest.mark.parametrize(
+    ("loom", "tables", "fault"),
+    [
+        ({"thread_first": "blue"}, {}, "expected the reed as a pass of its own"),
+        (
+            {**BLUE, "thread_first": "red"},
+            {},
+            'expected one colour of several in the warp, found "red"',
+        ),
+        (BLUE, {"old_warp": {"ends": 12}}, "expected a warp to thread, and this one is knotted"),
+        (
+            CENTRE,
+            {"reed": {"dents_per_inch": 10, "width": 40, "parts": [{"ends": 12}]}},
+            "expected the reed as a pass of its own where its regions differ",
+        ),
+    ],
+)
+def test_orders_that_cannot_be(loom: dict[str, Any], tables: dict[str, Any], fault: str) -> None:
+    """Each is told with its mend."""
+    plan = make_plan(straight(12), loom=loom, drafted={"colours": STRIPES}, **tables)
+    (problem,) = contradictions(plan)
+    assert problem.fault.startswith(fault)
+    assert problem.mend
+
+
+def test_a_slip_in_the_second_half_is_found_and_mended_by_the_numbers_of_the_walk() -> None:
+    """To the right the shafts are 2 1 4 3 2 1; with the first two crossed it is ends 7 and 8, and
+    in the cloth 4 crossings a pass change, two in each: computed from the twill."""
+    walked = stage_of("thread-and-sley", loom=CENTRE, drafted=TWILL)
+    weaver = Weaver(walked, QUIET)
+    weaver.say(*["done"] * 6, "6", *["done"] * 6, "mistake")
+    heard = weaver.say("1 2 4 3 2 1")
+    assert heard[1] == "End 7: shaft 2 is planned, you feel shaft 1."
+    offered = weaver.say("mend")[-1]
+    assert offered.startswith("Ends 7 and 8 are crossed: shafts 1, 2 instead of 2, 1. If it stays,")
+    assert "4 crossings change" in offered
+
+
+def test_an_end_left_out_where_a_half_begins_is_found_there() -> None:
+    """End 7 has no end before it on that side of the centre."""
+    walked = stage_of("thread", loom={**CENTRE, "passes": "separate"})
+    weaver = Weaver(walked, QUIET)
+    weaver.say(*["done"] * 6, "6", *["done"] * 6, "5", "5", "1 4 3 2 1", "mend")
+    assert weaver.say("yes")[-1] == "Find end 7, left out where you began."
+
+
+def test_the_board_draws_each_half_to_its_side() -> None:
+    """The lowest number is at the right on the way to the left edge, then at the left."""
+    walked = stage_of("thread-and-sley", loom=CENTRE)
+    weaver = Weaver(walked, QUIET)
+    strip = view_of(weaver.state, walked, "en").strip
+    assert strip is not None
+    assert (strip["edge"], [end[0] for end in strip["ends"]]) == ("right", [1, 2, 3, 4, 5, 6])
+    weaver.say(*["done"] * 6, "6")
+    view = view_of(weaver.state, walked, "en")
+    assert view.strip is not None
+    assert (view.strip["edge"], view.strip["ends"][0][0]) == ("left", 7)
+    assert "Back to the centre, and out to the right edge, seen from the front." in view.detail
+
+
+def test_another_order_is_another_work_and_another_name_of_a_colour_is_not() -> None:
+    """The place is kept only where the hands do the same."""
+    from_edge, central = stage_of("thread"), stage_of("thread", loom=CENTRE)
+    assert steps_alike(from_edge, central) == 0
+    blue = stage_of("thread", loom=BLUE, drafted={"colours": STRIPES})
+    navy = ("white",) * 5 + ("navy",) * 3 + ("white",) * 4
+    renamed = stage_of("thread", loom={**BLUE, "thread_first": "navy"}, drafted={"colours": navy})
+    assert steps_alike(blue, renamed) == 12
+
+
+def test_there_is_no_wrong_edge_in_the_centre() -> None:
+    """The other way round would be another order of the halves, which the plan's edge decides."""
+    weaver = Weaver(stage_of("thread-and-sley", loom=CENTRE), QUIET)
+    weaver.say("done")
+    assert weaver.say("wrong edge")[-1].startswith("This stage does not begin at an edge.")
+
+
+def test_a_group_is_mended_at_the_desk_by_the_numbers_of_the_walk(tmp_path: Path) -> None:
+    """Group 4 of the shawl begins the way to the right edge with end 54."""
+    told_ = run(tmp_path, "mend", PLANS / "centred-shawl.toml", "--group", "4", "--counted", "9")
+    assert told_.stdout.startswith("Group 4, ends 54 to 63.\n")
