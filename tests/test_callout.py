@@ -29,7 +29,17 @@ from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
 from companion.guide import plan_messages as pm
-from companion.guide.terms import OTHER_REED, SHORTER, Cause, CauseKind, Do, Task, Way, WhyNot
+from companion.guide.terms import (
+    MENDED,
+    OTHER_REED,
+    SHORTER,
+    Cause,
+    CauseKind,
+    Do,
+    Task,
+    Way,
+    WhyNot,
+)
 from companion.job import Danger, LeftOver
 from companion.wording import Style, render
 from companion.wording.steps import describe
@@ -106,6 +116,8 @@ OF_PLANS: list[Message] = [
     e.PlanChanged(WALKED, WALKED, "thread", 9, why=SHORTER, ends=(40, 8), off_centre=2),
     e.PlanChanged(WALKED, WALKED, "thread", is_regrouped=True, stands=("raddle",)),
     e.PlanChanged(WALKED, WALKED, later=("beam",)),
+    e.PlanChanged(WALKED, WALKED, "thread", 8, mended=(8,)),
+    e.PlanChanged(WALKED, WALKED, "thread", 8, mended=(8, 9)),
     e.PlanChanged(WALKED, WALKED, left_out=("raddle",), added=("tie-up", "beam")),
 ]
 ONE_OF_EACH: list[Message] = [
@@ -163,6 +175,7 @@ ONE_OF_EACH: list[Message] = [
     m.RewindQuestion(STAGE, STEP, 3, 1),
     m.AcceptQuestion(STAGE, GROUP, 11, 12),
     *(pm.PlanQuestion(STAGE, 5, 11, why) for why in ("", OTHER_REED, SHORTER)),
+    *(pm.PlanQuestion(STAGE, 5, 11, MENDED, ends) for ends in ((5,), (5, 6))),
     *(pm.EdgeQuestion(STAGE, way, 11) for way in Way),
     *OF_PLANS,
     m.LeaveQuestion(),

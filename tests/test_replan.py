@@ -151,6 +151,43 @@ def test_what_is_done_is_undone_with_consent(tmp_path: Path, kind: str) -> None:
     assert then in again
 
 
+ONE_END = threading(("1 to 4, 1 to 3, 2", 1), ("1 to 4", 8))
+"""End 8, and nothing after it, on another shaft: shaft 2 and not 4."""
+
+
+def test_an_end_on_another_shaft_is_mended_where_it_is(tmp_path: Path) -> None:
+    """A repair heddle for end 8 is less work than ends 8 to 11 anew; the place is kept."""
+    _begun(tmp_path, ONE_END)
+    asked = "End 8 is on another shaft in the new plan. Mend it where it is, and keep your place?"
+    lines = ["mend", "mend", "yes", *["done"] * 4, "stop"]
+    told = run(tmp_path, "resume", "--text", lines=lines).stdout.splitlines()
+    assert told[0] == f"{asked} Say yes or no to that, or mend for another way."
+    assert told[1].startswith("The plan is new from end 8 on. Pull ends 8 to 11 out and follow it?")
+    assert told[2] == told[0]
+    assert told[5:10] == [
+        "Find end 8: it is on shaft 4. Pull it out.",
+        "Tie a repair heddle on shaft 2 at that spot.",
+        "Draw end 8 through the repair heddle, on shaft 2.",
+        "Put end 8 into dent 8.",
+        "Group 1 is put right.",
+    ]
+    assert told[10] == "End 12: shaft 4, dent 12."
+    record = run(tmp_path, "log").stdout
+    assert "    End 8 is on another shaft in the new plan: mend that, then go on.\n" in record
+    assert "    Group 1 put right" in record
+    again = run(tmp_path, "resume", "--text", lines=["read back from 8", "stop"]).stdout
+    assert "End 8: shaft 2, dent 8." in again
+
+
+def test_what_takes_more_than_a_group_is_threaded_anew(tmp_path: Path) -> None:
+    """Two ends in two groups are no mend at one spot."""
+    two = threading(("1 to 4, 1 to 3, 2", 1), ("3, 2 to 4", 1), ("1 to 4", 7))
+    path = _begun(tmp_path, two)
+    path.write_text(path.read_text("utf-8").replace("size = 2", "size = 1"), encoding="utf-8")
+    told = run(tmp_path, "resume", "--text", lines=["stop"]).stdout
+    assert told.startswith("The plan is new from end 8 on. Pull ends 8 to 11 out and follow it?")
+
+
 def _say(child: pexpect.spawn[str], words: str, expected: str) -> None:
     child.sendline(words)
     child.expect_exact(expected)

@@ -91,6 +91,8 @@ class PlanChanged(Event, Message):
     """By how many dents the warp lies off the middle of the reed, since its first dent stays."""
     later: tuple[StageName, ...] = ()
     """Stages to come that are others now."""
+    mended: tuple[int, ...] = ()
+    """Ends on other shafts now, which are mended where they are."""
     stands: tuple[StageName, ...] = ()
     """Stages that are done and past, and stay so although the new plan has them otherwise."""
     left_out: tuple[StageName, ...] = ()

@@ -105,6 +105,8 @@ def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Out
     """
     if command.kind in {Kind.REPEAT, Kind.HELP} or command.kind is asked.kind in _ANOTHER_WAY:
         return _HANDLERS[command.kind](state, command, stage)
+    if asked.kind is Kind.NEW_PLAN and command.kind is Kind.MEND:
+        return _new_plan(state, command, stage)
     after = replace(state, question=None)
     if asked.kind is Kind.COUNT and command.kind in {Kind.DONE, Kind.YES}:
         return walk.affirm(after, stage)

@@ -204,7 +204,7 @@ def _plan_question(state: State, asked: Command, stage: Stage) -> PlanQuestion |
     last = stage.number_of(stage.steps[max(1, state.confirmed) - 1])
     if asked.kind is Kind.WRONG_EDGE:
         return EdgeQuestion(stage, Way(asked.text), last)
-    return PlanQuestion(stage, asked.number or 0, last, asked.text)
+    return PlanQuestion(stage, asked.number or 0, last, asked.text, asked.numbers)
 
 
 def read_step(state: State, stage: Stage, number: int, first: int) -> ReadStep:

@@ -19,6 +19,8 @@ class PlanQuestion(Message):
     last: int
     why: str = ""
     """What else there is to say of the new plan: one of the words of `guide.terms`, or ""."""
+    ends: tuple[int, ...] = ()
+    """Those that are on other shafts in it, where they can be mended as they are."""
 
 
 class EdgeQuestion(Message):

@@ -8,6 +8,7 @@ from companion.command import Kind
 from companion.guide.effects import Outcome, Say, Tone
 from companion.guide.messages import Help, Mode, Refused
 from companion.guide.position import may_affirm, present_group
+from companion.guide.terms import MENDED
 
 if TYPE_CHECKING:
     from companion.guide.state import State
@@ -82,7 +83,7 @@ def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
     asked = state.question if state.mode is Mode.CONFIRMING else None
     if asked is not None and asked.kind is Kind.COUNT:
         return (Kind.DONE, *_FIT[Mode.CONFIRMING], Kind.COUNT, *_ALWAYS)
-    is_mend = asked is not None and asked.kind is Kind.MEND
+    is_mend = asked is not None and (asked.kind is Kind.MEND or asked.text == MENDED)
     return (*_FIT[Mode.CONFIRMING], Kind.MEND, *_ALWAYS) if is_mend else kinds
 
 

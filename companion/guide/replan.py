@@ -3,18 +3,32 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
+from companion.diagnosis.mends import How
 from companion.guide.messages import Mode
-from companion.guide.state import moved, without_overlays
+from companion.guide.position import stretch
+from companion.guide.state import Reported, moved, without_overlays
+from companion.guide.touch_check import planned
 from companion.guide.walk import end_base
-from companion.job.plan_diff import is_same_work, steps_alike
+from companion.job.plan_diff import is_same_work, other_shafts, steps_alike
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from companion.guide.events import Events
     from companion.guide.state import Base, State, Work
     from companion.job import Stage
+
+
+class Mended(NamedTuple):
+    """A mend by which what is threaded follows another plan."""
+
+    state: State
+    """Before its first task."""
+    events: Events
+    ends: tuple[int, ...]
+    """Those on other shafts."""
 
 
 def kept(state: State, old: Stage, new: Stage) -> State:
@@ -24,7 +38,37 @@ def kept(state: State, old: Stage, new: Stage) -> State:
     """
     if is_same_work(old, new):
         return replace(state, steps=len(new.steps))
-    alike = steps_alike(old, new)
+    return _kept(state, old, new, steps_alike(old, new))
+
+
+def mended_in_place(state: State, old: Stage, new: Stage) -> Mended | None:
+    """Return how ends in heddles come to lie by another plan without being threaded anew.
+
+    It is the mend that would be offered if the shafts they are on were felt in their group. None
+    where the plans differ in more than the shafts of a few ends of one group.
+    """
+    from companion.guide.mend_options import mend_options  # noqa: PLC0415 - as in position
+    from companion.guide.mending import begin  # noqa: PLC0415 - as in position
+
+    ends = other_shafts(old, new, state.sure)
+    is_under_way = state.base in {Mode.WALKING, Mode.COUNTING} and state.mending is None
+    if not ends or not is_under_way or len({step.group for step in ends}) > 1:
+        return None
+    after = _kept(state, old, new, state.sure)
+    looking = replace(without_overlays(after), looking=ends[0].group)
+    steps = old.steps[stretch(looking, new)[0].number - 1 :][: len(stretch(looking, new))]
+    felt = tuple(each.value for each in planned(old, steps))
+    looking = replace(looking, reported=Reported(felt=felt))
+    options = mend_options(looking, new)
+    if not options or not _IN_PLACE.issuperset(options[0].mend.how):
+        return None
+    outcome = begin(looking, new, 0)
+    # Undone, the ends would lie as in the plan that is no more.
+    walked = replace(outcome.state, undo=(), question=None)
+    return Mended(walked, outcome.events, tuple(new.number_of(step) for step in ends))
+
+
+def _kept(state: State, old: Stage, new: Stage, alike: int) -> State:
     if _is_untouched(state, old, new, alike):
         undo = tuple(work for work in state.undo if _is_untouched(work, old, new, alike))
         return replace(without_overlays(state), steps=len(new.steps), undo=undo)
@@ -44,6 +88,9 @@ def _is_untouched(work: Work, old: Stage, new: Stage, alike: int) -> bool:
     upto = work.checked + 1
     is_under_way = work.base not in {Mode.FINISHED, Mode.LEFT_OVER}
     return is_under_way and work.confirmed <= alike and old.groups[:upto] == new.groups[:upto]
+
+
+_IN_PLACE: Final = frozenset({How.REPAIR_HEDDLE, How.SWAP_ENDS})
 
 
 class _Place(NamedTuple):

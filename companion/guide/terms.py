@@ -105,6 +105,8 @@ class Cause(Value):
 
 OTHER_REED = "other-reed"
 """Of a new plan: it has another reed."""
+MENDED = "mended"
+"""Of a new plan: what is threaded can be mended for it where it is."""
 SHORTER = "shorter"
 """Of a new plan: it has no more steps from there on."""
 

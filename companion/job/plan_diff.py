@@ -30,6 +30,22 @@ def steps_alike(old: Stage, new: Stage) -> int:
     return alike
 
 
+def other_shafts(old: Stage, new: Stage, upto: int) -> tuple[Step, ...] | None:
+    """Return the steps, up to one, that have other shafts by the new plan.
+
+    None where those steps differ in anything else, so that no mend in the heddles makes them alike.
+    """
+    names = _renamed(old.dressing, new.dressing)
+    pairs = [*zip(old.steps[:upto], new.steps[:upto], strict=False)]
+    for before, after in pairs:
+        was = _for_the_hands(before, old, names)
+        if was._replace(shafts=after.shafts) != _for_the_hands(after, new, {}):
+            return None
+    is_fit = grounds_of(old) == grounds_of(new) and len(pairs) == upto
+    found = tuple(after for before, after in pairs if before.shafts != after.shafts)
+    return found if is_fit else None
+
+
 def is_same_work(old: Stage, new: Stage) -> bool:
     """Return whether nothing at all in the stage is done or counted otherwise."""
     bare = GroupName()

@@ -19,8 +19,8 @@ from companion.guide.events import (
     to_json,
 )
 from companion.guide.messages import Mode
-from companion.guide.replan import as_done, kept
-from companion.guide.terms import OTHER_REED, SHORTER, Way
+from companion.guide.replan import as_done, kept, mended_in_place
+from companion.guide.terms import MENDED, OTHER_REED, SHORTER, Way
 from companion.job import StageName, is_past, ordered, stage, stages, whole_job
 from companion.job.plan_diff import is_other_reed, is_same_work, steps_alike
 from companion.loom.compute import compute
@@ -42,11 +42,13 @@ from companion.session.walk import saved_state
 from companion.wording import notices
 
 if TYPE_CHECKING:
+    from companion.guide.events import Events
     from companion.guide.state import State
     from companion.job import Stage
     from companion.loom.dressing import Dressing
     from companion.plan.file.reader import Plan
 
+_IN_HEDDLES: Final = frozenset({"thread", "thread-and-sley"})
 _IN_REED: Final = frozenset({"sley", "thread-and-sley"})
 
 
@@ -74,6 +76,8 @@ class Change(NamedTuple):
     shifts: tuple[Shift, ...]
     at_hand: Shift | None
     event: PlanChanged
+    chosen: Events = ()
+    """The mend by which what is threaded follows, where one is walked."""
 
     @property
     def is_undoing(self) -> bool:
@@ -83,7 +87,9 @@ class Change(NamedTuple):
     @property
     def question(self) -> Command:
         """What is asked then."""
-        return Command(Kind.NEW_PLAN, self.event.first, text=self.event.why)
+        ends = self.event.mended
+        why = MENDED if ends else self.event.why
+        return Command(Kind.NEW_PLAN, self.event.first, text=why, numbers=ends)
 
 
 class Replan:
@@ -119,6 +125,21 @@ class Replan:
             return change_to(self._journal, plan)
         except CompanionError:
             return notices.plan_unread(path)
+
+    def mended(self, change: Change) -> Change | None:
+        """Return the other plan with what is threaded mended where it is, if that is less work."""
+        shift = change.at_hand
+        if shift is None or shift.new.name not in _IN_HEDDLES:
+            return None
+        if any(each.is_undoing for each in change.shifts if each is not shift):
+            return None
+        mended = mended_in_place(shift.was, shift.old, shift.new)
+        if mended is None:
+            return None
+        now = shift._replace(state=mended.state, alike=shift.was.sure)
+        shifts = tuple(now if each is shift else each for each in change.shifts)
+        event = replace(change.event, last=0, mended=mended.ends)
+        return Change(shifts, now, event, mended.events)
 
     def is_declined(self, change: Change) -> bool:
         """Return whether the weaver has once gone on without this other plan."""
@@ -182,7 +203,7 @@ def _told(change: Change, journal: Journal) -> Entry:
         name = (*begun(journal), *event.after.stages)[0]
         return Entry(kind=EntryKind.PLAN, stage=name, events=to_json((event,)))
     if not shift.is_undoing:
-        return _entry(shift, event)
+        return _entry(shift, event, *change.chosen)
     reopened = shift.state.checked + 1 if shift.state.checked < shift.was.checked else 0
     back = TakenBack(shift.state.confirmed + 1, shift.was.confirmed, reopened)
     return _entry(shift, event, back)

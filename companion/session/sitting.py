@@ -16,7 +16,7 @@ from companion.base.errors import JournalError
 from companion.command import Command, Kind
 from companion.guide.effects import Say
 from companion.guide.messages import Mode
-from companion.guide.terms import Way
+from companion.guide.terms import MENDED, Way
 from companion.session.break_reminder import BreakReminder
 from companion.session.walk import StageWalk
 from companion.wording import break_reminder, notices
@@ -136,10 +136,13 @@ class Sitting:
             self.walk.begin()
             self._decline(change)
         elif change.is_undoing and self._answer == "ask":
-            self._change = change
-            self.walk.begin(asking=change.question)
+            self._change = self._cheaper(change) or change
+            self.walk.begin(asking=self._change.question)
         else:
             self._take_plan(change)
+
+    def _cheaper(self, change: Change) -> Change | None:
+        return self._replan.mended(change) if self._replan else None
 
     def _is_declined(self, change: Change) -> bool:
         return self._replan is not None and self._replan.is_declined(change)
@@ -188,8 +191,10 @@ class Sitting:
         if change is None:
             self._presenter.notice(notices.plan_same())
         elif change.is_undoing:
-            self._change = change
-            self.walk.ask(change.question)
+            asked = self.walk.state.question
+            is_other = asked is not None and asked.text == MENDED
+            self._change = (None if is_other else self._cheaper(change)) or change
+            self.walk.ask(self._change.question)
         else:
             self._take_plan(change)
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from companion.base.text import capital, counted, listed, span
 from companion.command import Kind
-from companion.guide.terms import OTHER_REED, SHORTER, Way
+from companion.guide.terms import MENDED, OTHER_REED, SHORTER, Way
 from companion.wording.choices import yes_or_no
 from companion.wording.stages import TITLES
 
@@ -32,6 +32,10 @@ def stages_added(event: StagesAdded, _style: Style) -> str:
 def plan_question(message: PlanQuestion, style: Style) -> str:
     """Return what is new in the plan, and the question whether to undo what is done for it."""
     stage, first = message.stage, message.first
+    if message.why == MENDED:
+        told = f"{_other_shafts(message.ends)} in the new plan."
+        each = "it where it is" if len(message.ends) == 1 else "them where they are"
+        return f"{told} Mend {each}, and keep your place? {yes_or_no(style, other=Kind.MEND)}"
     undone = _undone(stage.name, stage.item, first, message.last)
     new = _new_from(stage.item, first, message.why)
     return f"{new} {undone} and follow it? {yes_or_no(style)}"
@@ -62,7 +66,9 @@ def _changed(event: PlanChanged) -> Iterator[str]:
         cloth = "as planned" if event.way is Way.ORDER else "mirrored"
         yield f"End 1 is at the {event.edge} edge from here on, and the cloth comes out {cloth}."
         return
-    if event.last and event.where:
+    if event.mended:
+        yield f"{_other_shafts(event.mended)} in the new plan: mend that, then go on."
+    elif event.last and event.where:
         undone = _undone(event.where, event.item, event.first, event.last)
         yield f"{undone}, then go on."
     else:
@@ -100,6 +106,12 @@ def _new_from(item: Noun, first: int, why: str) -> str:
     if why == SHORTER:
         return f"The plan ends with {item} {first - 1} now."
     return f"The plan is new from {item} {first} on."
+
+
+def _other_shafts(ends: Sequence[int]) -> str:
+    if len(ends) == 1:
+        return f"End {ends[0]} is on another shaft"
+    return f"Ends {listed(ends)} are on other shafts"
 
 
 def _undone(name: StageName, item: Noun, first: int, last: int) -> str:
