@@ -29,8 +29,8 @@ from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
 from companion.guide import plan_messages as pm
+from companion.guide.terms import MENDED as IN_PLACE
 from companion.guide.terms import (
-    MENDED,
     OTHER_REED,
     SHORTER,
     Cause,
@@ -175,7 +175,7 @@ ONE_OF_EACH: list[Message] = [
     m.RewindQuestion(STAGE, STEP, 3, 1),
     m.AcceptQuestion(STAGE, GROUP, 11, 12),
     *(pm.PlanQuestion(STAGE, 5, 11, why) for why in ("", OTHER_REED, SHORTER)),
-    *(pm.PlanQuestion(STAGE, 5, 11, MENDED, ends) for ends in ((5,), (5, 6))),
+    *(pm.PlanQuestion(STAGE, 5, 11, IN_PLACE, ends) for ends in ((5,), (5, 6))),
     *(pm.EdgeQuestion(STAGE, way, 11) for way in Way),
     *OF_PLANS,
     m.LeaveQuestion(),

@@ -36,7 +36,7 @@ def first_sheet(cautions: Mapping[StageName, str]) -> Sheet:
     told = (
         f"{TITLES[name].capitalize()}. {text}"
         for name, text in cautions.items()
-        if once[text] == name
+        if once[text] == name and text not in CAUTIONS
     )
     return Sheet(
         name="before you begin",
