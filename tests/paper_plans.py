@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.loom.compute import compute
+from companion.loom.threading_order import as_threaded
 from companion.plan.file.reader import read_plan
 
 if TYPE_CHECKING:
@@ -32,15 +33,23 @@ def sheet_of(sheets: Iterable[Sheet], name: SheetName) -> Sheet:
     return found
 
 
+SENTENCES = re.compile(
+    r",?(leave free|back to|each\s+of\s+the\s+others)[^.]*?(\.|(?<=\w)4)(?=\s|$)", re.IGNORECASE
+)
+"""What to do before an end; in braille a full stop is the cell of 4."""
+
+
 def numbers(text: str) -> list[int]:
-    """Return the numbers of a line's content, headings such as "dark blue:" left out."""
+    """Return the numbers of a line's content, sentences and headings such as "dark blue:" left
+    out."""
+    text = SENTENCES.sub(" ", text)
     return [int(number) for number in re.findall(r"\d+", re.sub(r"beam \d+:|[^\d()]+:", " ", text))]
 
 
 def bracketed(text: str) -> list[int]:
     """Return which of the numbers are in brackets, by place from 0."""
     found, place, is_inside = [], 0, False
-    for mark in re.findall(r"\d+|[()]", text):
+    for mark in re.findall(r"\d+|[()]", SENTENCES.sub(" ", text)):
         if mark in "()":
             is_inside = mark == "("
         else:
@@ -51,13 +60,13 @@ def bracketed(text: str) -> list[int]:
 
 
 def shafts_of(dressing: Dressing) -> list[int]:
-    """Return the shaft of every end."""
-    return [end.shaft for end in dressing.ends]
+    """Return the shaft of every end in the order of threading."""
+    return [end.shaft for end in as_threaded(dressing).ends]
 
 
 def doubled_of(dressing: Dressing) -> list[int]:
     """Return the ends, by place from 0, that share their heddle with a neighbour."""
-    places = [end.place for end in dressing.ends]
+    places = [end.place for end in as_threaded(dressing).ends]
     return [at for at, place in enumerate(places) if places.count(place) > 1]
 
 

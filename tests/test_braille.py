@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from paper_plans import NAMES, demo, dents_of, numbers, shafts_of
 
+from companion.loom.threading_order import as_threaded
 from companion.out.paper.braille import BRAILLE_ASCII, braille
 from companion.out.paper.brf import CELLS, LINES, write_brf
 from companion.out.paper.sheet import Sheet, SheetLine
@@ -126,7 +127,7 @@ def test_every_end_and_dent_is_in_the_brf(name: str) -> None:
     assert threading == shafts_of(dressing)
     sleying = "  ".join(map(printed, lines[",SLEYING"])).replace("FLOATING SELVEDGE", "1")
     assert numbers_of(sleying) == dents_of(dressing)
-    assert len(lines[",THREADING"]) == len(dressing.groups)
+    assert len(lines[",THREADING"]) == len(as_threaded(dressing).groups)
 
 
 def numbers_of(text: str) -> list[int]:

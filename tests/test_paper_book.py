@@ -37,7 +37,9 @@ def book_of(name: str) -> list[Chapter]:
     return [
         chapter
         for each in stages(dressing)
-        for chapter in chapters(stage(dressing, each), Style(), PAUSE)
+        for chapter in chapters(
+            stage(dressing, each), Style(), PAUSE, has_cautions=each == stages(dressing)[0]
+        )
     ]
 
 
@@ -71,6 +73,15 @@ def test_every_step_is_read_once_in_its_chapter(name: str) -> None:
         for line, step in zip(spoken, steps, strict=True):
             last = step.dents[-1] if each.counted == "dent" or step.is_floating else step.last_end
             assert not last or english(last) in line  # a task has neither end nor dent
+
+
+@pytest.mark.parametrize("name", ["first-try", "herringbone-scarf"])
+def test_the_general_cautions_are_read_once_before_the_first_step(name: str) -> None:
+    """Whoever only listens hears them too, in the first chapter; with two passes not again."""
+    book = book_of(name)
+    lines = [part.line for chapter in book for part in chapter.parts]
+    assert sum(line.startswith("Before you begin: sit with your feet") for line in lines) == 1
+    assert any("do not replace the advice" in part.line for part in book[0].parts[:3])
 
 
 def test_counting_a_group_has_a_longer_pause() -> None:

@@ -132,7 +132,7 @@ def test_print_and_braille_carry_every_caution(name: str) -> None:
     made = sheets(dressing)
     found = (stage(dressing, each).danger for each in whole_job(dressing))
     dangers = {danger for danger in found if danger is not None}
-    assert Danger.LOADED_BEAM in dangers
+    assert dangers & {Danger.LOADED_BEAM, Danger.SECTIONS}
     pdf = PdfReader(BytesIO(write_pdf(dressing.title, made)))
     # Without the running heads and feet.
     rows = [row for page in pdf.pages for row in page.extract_text().splitlines()[2:-1]]

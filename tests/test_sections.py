@@ -12,6 +12,7 @@ from companion.job import left_out, stage, whole_job
 from companion.loom.check import contradictions
 from companion.loom.compute import compute
 from companion.out.paper.sheets import sheets
+from companion.wording.cautions import DANGERS
 
 LENGTH = {"finished": 60, "take_up": "10 %", "shrinkage": "0 %", "loom_waste": 30}
 
@@ -45,6 +46,14 @@ def test_each_section_has_its_ends_colours_and_turns() -> None:
     assert "raddle" not in left_out(dressing)
     (sheet,) = (each for each in sheets(dressing) if each.name == "sections of the beam")
     assert [line.span for line in sheet.lines] == ["1 to 15", "16 to 30", "31 to 40"]
+
+
+def test_its_caution_is_of_the_beam_the_running_yarn_and_the_dust() -> None:
+    """As of winding and of beaming, since both are done at once; a doctor is named."""
+    walked = stage(compute(plan_of(40, 10, section_width="3/2")), "wind-sections")
+    assert walked.danger is not None
+    told_ = DANGERS[walked.danger]
+    assert all(word in told_ for word in ("turns with force", "running yarn", "dust", "a doctor"))
 
 
 def test_half_an_end_over_goes_by_turns() -> None:

@@ -233,6 +233,16 @@ def test_a_long_order_is_given_its_nearest_short_one() -> None:
     )
 
 
+@pytest.mark.parametrize(("own", "notes"), [({"sley": "2"}, 0), ({}, 1)])
+def test_a_long_order_is_told_of_regions_that_come_to_the_setts_own(
+    own: dict[str, str], notes: int
+) -> None:
+    """A region with an order of its own needs no other; the mean of all of them is nobody's."""
+    parts = [{"ends": 200, **own}, {"empty": 7}, {"ends": 200, "sley": "4-1"}]
+    plan = make_plan(straight(400), dents=None, reed={"dents_per_10cm": 40, "parts": parts})
+    assert len(sleying.notes(plan)) == notes
+
+
 def test_a_short_order_needs_no_note() -> None:
     """Twelve dents can be kept in the head: 17 ends to the inch in a 12-dent reed."""
     plan = make_plan(straight(17), sett=17, dents=12)

@@ -37,7 +37,11 @@ def read_aloud(
     names = tuple(WALKED[each] for each in wanted) or stages(dressing)
     settings = usable_settings()
     style = style_of(settings)
-    book = (each for name in names for each in chapters(stage(dressing, name), style, pause))
+    book = (
+        each
+        for name in names
+        for each in chapters(stage(dressing, name), style, pause, has_cautions=name == names[0])
+    )
     clips = make_clips(
         settings.speech.engine,
         settings.speech.voice,

@@ -59,6 +59,8 @@ class Danger(StrEnum):
     """Hooks and scissors in the hand."""
     WARP_LOOPS = "warp-loops"
     LOADED_BEAM = "loaded-beam"
+    SECTIONS = "sections"
+    """Yarn runs from many packages straight onto the beam."""
     UNDER_SHAFTS = "under-shafts"
     TREADLES = "treadles"
     WEAVING = "weaving"

@@ -29,7 +29,7 @@ def wind_sections_stage(dressing: Dressing) -> Stage:
         groups=groups,
         dressing=dressing,
         item="step",
-        danger=Danger.LOADED_BEAM,
+        danger=Danger.SECTIONS,
     )
 
 

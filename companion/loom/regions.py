@@ -59,6 +59,11 @@ def body_counts(plan: Plan) -> tuple[int, ...]:
     return tuple(chain.from_iterable(_counts(plan, part) for part in _laid(plan)))
 
 
+def has_even(plan: Plan) -> bool:
+    """Return whether some region has no order of its own, so that it comes to the warp's sett."""
+    return any(part.ends and part.sley is None for part in _laid(plan))
+
+
 def dents_of_regions(plan: Plan) -> int:
     """Return how many dents the regions take, without listing them."""
     return _dents_of(plan, plan.file.reed.parts)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from companion.loom import measures
 from companion.loom.dressing import Sley
-from companion.loom.regions import body_counts, dents_of_regions, regions
+from companion.loom.regions import body_counts, dents_of_regions, has_even, regions
 from companion.loom.remarks import LongOrder, NearSett
 from companion.loom.spread import centred, even_pattern, lay, spaces_needed, written_pattern
 from companion.loom.warp import ends_in_heddles
@@ -102,7 +102,9 @@ def notes(plan: Plan) -> list[Remark]:
     if order is not None:
         planned = sett_per_inch(plan.file.warp)
         return [] if made == planned else [NearSett(order, made, planned, is_per_cm)]
-    exact = ends_per_dent(plan)
+    if plan.file.reed.parts and not has_even(plan):
+        return []
+    exact = sett_per_inch(plan.file.warp) / measures.dents_per_inch(plan.file.reed)
     if exact.denominator <= SHORT_PATTERN:
         return []
     nearest = max(exact.limit_denominator(SHORT_PATTERN), Fraction(1, SHORT_PATTERN))

@@ -39,6 +39,11 @@ DANGERS: Final = {
         "way its ratchet and brake let go, and ease it by hand. Get a second person for a heavy "
         "warp."
     ),
+    Danger.SECTIONS: (
+        "A loaded beam turns with force: keep fingers, hair and sleeves clear of it and of the "
+        "running yarn, know which way its ratchet and brake let go, and get a second person for a "
+        "heavy warp. Air the room of yarn dust, and ask a doctor about a cough."
+    ),
     Danger.UNDER_SHAFTS: (
         "Secure the shafts before you reach beneath them, kneel on something soft, and come up "
         "every few treadles to stretch."

@@ -41,17 +41,20 @@ class Chapter(NamedTuple):
     parts: tuple[Passage, ...]
 
 
-def chapters(walked: Stage, style: Style, pause_seconds: float) -> Iterator[Chapter]:
+def chapters(
+    walked: Stage, style: Style, pause_seconds: float, *, has_cautions: bool
+) -> Iterator[Chapter]:
     """Yield a stage's groups, worded as they are in a walk that is confirmed step by step.
 
     Args:
         walked: the stage.
         style: how the lines are worded.
         pause_seconds: silence after each step, for the hands.
+        has_cautions: whether the general cautions are told before it, as before the first stage.
     """
     title = ""
     parts: list[Passage] = []
-    for message in _messages(walked):
+    for message in _messages(walked, has_cautions=has_cautions):
         if isinstance(message, GroupStart):
             if title:
                 yield Chapter(title, tuple(parts))
@@ -70,9 +73,9 @@ def _pause(message: Message, pause_seconds: float) -> float:
     return SHORT_PAUSE_SECONDS
 
 
-def _messages(walked: Stage) -> Iterator[Message]:
+def _messages(walked: Stage, *, has_cautions: bool) -> Iterator[Message]:
     """Yield what is said from the beginning to the end if every step is confirmed at once."""
-    options = Options(ask_counts=False, cautions=False, opening="whole", tell_help=False)
+    options = Options(ask_counts=False, cautions=has_cautions, opening="whole", tell_help=False)
     state, effects = start(walked, options)
     yield from _said(effects)
     for _ in walked.steps:
