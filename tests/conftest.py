@@ -21,9 +21,13 @@ ZONE = "XXX-05:45"
 takes UTC for local time; Windows keeps its own."""
 
 # A shared or busy machine must not turn a slow example into a failure, and a run must say what
-# the run before said; `pytest --hypothesis-profile=search` draws new examples.
-settings.register_profile("search", deadline=None, suppress_health_check=[HealthCheck.too_slow])
-settings.register_profile("steady", settings.get_profile("search"), derandomize=True)
+# the run before said; `pytest --hypothesis-profile=search` draws new examples, and more.
+settings.register_profile(
+    "search", deadline=None, max_examples=200, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.register_profile(
+    "steady", settings.get_profile("search"), derandomize=True, max_examples=50
+)
 settings.load_profile("steady")
 
 

@@ -155,7 +155,7 @@ OPERATIONS = st.lists(
 )
 
 
-@settings(deadline=None, max_examples=25, suppress_health_check=[HealthCheck.too_slow])
+@settings(deadline=None, max_examples=12, suppress_health_check=[HealthCheck.too_slow])
 @given(operations=OPERATIONS)
 def test_any_history_is_never_lost_and_never_merged_wrongly(
     operations: list[tuple[str, int, int | str]],
@@ -266,7 +266,7 @@ def test_a_spoilt_file_is_said_and_changes_nothing(home: Path, tmp_path: Path, k
     assert not (tmp_path / "there").exists()
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=20)
 @given(place=st.floats(0, 1, exclude_max=True), bits=st.integers(1, 255), is_cut=st.booleans())
 def test_no_damage_goes_unnoticed(place: float, bits: int, is_cut: bool) -> None:  # noqa: FBT001 - drawn
     """One changed byte or a cut anywhere: refused, or, where ZIP has spare bits, all is there."""

@@ -123,7 +123,7 @@ def test_events_explain_every_change(
         assert_explained(before, outcome)
 
 
-@settings(max_examples=200)
+@settings(max_examples=80)
 @given(st.sampled_from(STAGES), OPTIONS, st.lists(WORDS, max_size=60), st.integers(0, 9))
 def test_events_explain_mends(
     stage: Stage, options: Options, words: list[Command | None], done: int
@@ -138,7 +138,7 @@ SAID = st.sampled_from([form for kind in Kind for form in FORMS["en"][kind]]).ma
 )
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @given(
     stage=st.sampled_from(STAGES),
     options=OPTIONS,

@@ -154,7 +154,7 @@ EVENTS = st.lists(
 )
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=50)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=20)
 @given(words=st.text(), state=JSON, events=EVENTS)
 def test_any_text_comes_back_as_it_may_be_shown(
     tmp_path: Path, words: str, state: object, events: list[dict[str, object]]

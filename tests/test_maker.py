@@ -240,7 +240,7 @@ TYPED = st.fixed_dictionaries(
 )  # fmt: skip
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(TYPED)
 def test_every_plan_made_is_one_our_reader_takes(typed: dict[str, str]) -> None:
     """What has no fault at its questions is read and dressed, with the ends and title asked for."""

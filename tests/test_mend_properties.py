@@ -61,7 +61,7 @@ def as_told(state: State, walked: Stage) -> Command:
     return Command(Kind.DONE)
 
 
-@settings(max_examples=200)
+@settings(max_examples=60)
 @given(st.sampled_from(STAGES), OPTIONS, st.lists(WORDS, max_size=60), st.integers(0, 9))
 def test_mends_keep_the_walk_in_order(
     walked: Stage, options: Options, words: list[Command | None], done: int

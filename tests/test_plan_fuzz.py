@@ -67,7 +67,7 @@ def edited(text: str, edit: tuple[str, int, int, str]) -> str:
     return text[:at] + middle + text[at + length :]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.sampled_from(sorted(PLANS)), st.lists(edits, min_size=1, max_size=4))
 def test_a_demo_plan_with_slips_in_it(name: str, slips: list[tuple[str, int, int, str]]) -> None:
     """Cut, doubled, inserted and replaced pieces of every demo plan."""
@@ -77,7 +77,7 @@ def test_a_demo_plan_with_slips_in_it(name: str, slips: list[tuple[str, int, int
     judge(text)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.lists(edits, min_size=1, max_size=4))
 def test_a_draft_with_slips_in_it(slips: list[tuple[str, int, int, str]]) -> None:
     """The plan is right and its WIF file is not."""
@@ -88,7 +88,7 @@ def test_a_draft_with_slips_in_it(slips: list[tuple[str, int, int, str]]) -> Non
 
 
 @settings(
-    max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(data=st.binary(max_size=200) | st.text(max_size=200).map(lambda text: text.encode("utf-16")))
 def test_bytes_of_any_kind(tmp_path: Path, data: bytes) -> None:
@@ -145,7 +145,7 @@ def plan_text(tables: dict[str, Any]) -> str:
     return "\n".join(f"{toml_of(key)} = {toml_of(value)}" for key, value in tables.items())
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(tables)
 def test_toml_of_any_shape(tables: dict[str, Any]) -> None:
     """The right keys with wrong values, and the other way round."""
@@ -166,14 +166,14 @@ GOOD: dict[str, Any] = {
 }
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(tables)
 def test_a_good_plan_with_tables_of_any_shape_in_it(tables: dict[str, Any]) -> None:
     """One or more tables of a plan that is right are put in the place of others."""
     judge(plan_text({**GOOD, **tables}))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.sampled_from([name for name in GOOD if isinstance(GOOD[name], dict)]), keys, values)
 def test_a_good_plan_with_one_key_of_any_shape_in_it(table: str, key: str, value: Any) -> None:
     """One key of a plan that is right gets any value, or a key that is not known comes in."""

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
 
 PLANS = sorted((Path(__file__).parent.parent / "plans").glob("*.toml"))
-some = settings(deadline=None, max_examples=60)
+some = settings(deadline=None, max_examples=25)
 """Whole jobs are long walks."""
 RADDLE = {"sections_per_inch": 2}
 TREADLES = {"treadles": ((1, 3), (2, 4))}
@@ -191,12 +191,12 @@ def test_cautions_of_a_stage_are_short_and_can_be_switched_off(plan: Plan) -> No
         told = [message for message in said if isinstance(message, m.StageCaution)]
         is_told = danger is not None and danger is not Danger.HOOKS  # is one of the usual ones
         assert [message.danger for message in told] == ([danger] if is_told else [])
-        again = walk(walked, Options(knows_cautions=True))
+        again = said_in(start(walked, Options(knows_cautions=True))[1])
         assert [each for each in again if isinstance(each, m.StageCaution)] == (
             [m.StageCaution(danger)] if danger else []
         )
         assert m.Cautions(is_short=True) in again
-        silent = walk(walked, Options(stage_cautions=False))
+        silent = said_in(start(walked, Options(stage_cautions=False))[1])
         assert not [message for message in silent if isinstance(message, m.StageCaution)]
 
 

@@ -7,7 +7,7 @@ makes a value more slowly: right for what is made once a step, wrong for what is
 from __future__ import annotations
 
 from dataclasses import MISSING, dataclass, field, fields
-from typing import Any, ClassVar, dataclass_transform
+from typing import Any, ClassVar, NoReturn, dataclass_transform
 
 
 @dataclass_transform(frozen_default=True, field_specifiers=(field,))
@@ -15,25 +15,32 @@ class Value:
     """A frozen value: its fields are those its class names, as in a dataclass, and it is one."""
 
     _defaults: ClassVar[dict[str, Any]] = {}
-    _names: ClassVar[tuple[str, ...]] = ()
+    _names: ClassVar[dict[str, bool]] = {}
+    """Whether each is shown."""
     __match_args__ = ()
 
     def __init_subclass__(cls, *, kw_only: bool = False) -> None:
         """Gather the fields; `kw_only` are given by their names alone."""
         dataclass(init=False, repr=False, eq=False, kw_only=kw_only)(cls)
         known = fields(cls)  # type: ignore[arg-type] # it is a dataclass now
-        cls._names = tuple(each.name for each in known)
+        cls._names = {each.name: each.repr for each in known}
         cls._defaults = {each.name: each.default for each in known if each.default is not MISSING}
 
     def __init__(self, *placed: Any, **named: Any) -> None:
-        values = {**self._defaults, **dict(zip(self.__match_args__, placed, strict=False)), **named}
-        is_twice = not named.keys().isdisjoint(self.__match_args__[: len(placed)])
-        is_too_many = len(placed) > len(self.__match_args__)
-        if is_twice or is_too_many or values.keys() != set(self._names):
-            raise TypeError(
-                f"{type(self).__name__} takes {self._names}, not {placed} and {tuple(named)}"
-            )
-        self.__dict__.update(values)
+        values = self.__dict__
+        values.update(self._defaults)
+        if placed:
+            names = self.__match_args__[: len(placed)]
+            if len(names) < len(placed) or not named.keys().isdisjoint(names):
+                self._refuse(placed, named)
+            values.update(zip(names, placed, strict=True))
+        values.update(named)
+        if values.keys() != self._names.keys():
+            self._refuse(placed, named)
+
+    def _refuse(self, placed: tuple[Any, ...], named: dict[str, Any]) -> NoReturn:
+        wanted = ", ".join(self._names)
+        raise TypeError(f"{type(self).__name__} takes {wanted}; not {placed} and {tuple(named)}")
 
     def __setattr__(self, name: str, value: object) -> None:
         raise AttributeError(f"{type(self).__name__} is frozen: {name} stays as it is")
@@ -48,8 +55,8 @@ class Value:
         return hash((type(self), *(self.__dict__[name] for name in self._names)))
 
     def __repr__(self) -> str:
-        known = fields(self)  # type: ignore[arg-type] # as above
-        shown = ", ".join(f"{e.name}={self.__dict__[e.name]!r}" for e in known if e.repr)
+        names = (name for name, is_shown in self._names.items() if is_shown)
+        shown = ", ".join(f"{name}={self.__dict__[name]!r}" for name in names)
         return f"{type(self).__qualname__}({shown})"
 
     def plain(self) -> dict[str, Any]:
