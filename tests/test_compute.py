@@ -127,7 +127,7 @@ def test_front_to_back_in_one_pass_is_advised_on() -> None:
     """The default of one pass suits the other method; the plan still stands."""
     plan = make_plan(straight(8), loom={"method": "front-to-back"})
     (note,) = compute(plan).notes
-    assert told(note).startswith("A warp brought in from the front is mostly sleyed first")
+    assert told(note).startswith("A warp brought in from the front is usually sleyed first")
 
 
 @untimed

@@ -129,7 +129,7 @@ def test_in_a_terminal_the_few_things_are_asked_and_read_back(tmp_path: Path) ->
     for question, answer in (
         ("Do you measure", "inches"),
         ("How many ends in an inch", "20 epi"),
-        ("dents in an inch has the reed", "ten"),
+        ("dents to the inch does the reed have", "ten"),
         ("How wide is the whole reed", "24 in"),
         ("At which edge is end 1", ""),
         ("is thread 1 of the draft", ""),

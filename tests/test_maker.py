@@ -461,7 +461,7 @@ def test_the_plan_is_read_back_before_it_is_written() -> None:
     assert "What is this plan called? Scarf" in interview.lines
     assert "How many ends? 100" in interview.lines
     interview.take("help")
-    assert interview.lines[0].startswith("With no you come back")
+    assert interview.lines[0].startswith("No takes you back")
     interview.take("no")
     assert interview.question is not None
     assert interview.question.key == "finished"

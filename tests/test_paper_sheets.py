@@ -129,6 +129,12 @@ def test_runs_give_the_picks_back(picks: list[tuple[int, ...]], times: int) -> N
     assert len(repeat) <= len(picks)
 
 
+def test_a_line_of_empty_sections_holds_no_ends() -> None:
+    """Of the second beam of the demo the last two sections are empty (by hand from the plan)."""
+    lines = sheet_of(sheets(demo("puckered-cloth")), "raddle for the second warp").lines
+    assert [line.pieces[-1] for line in lines[-2:]] == ["(ends 41 to 64)", "(no ends)"]
+
+
 def test_front_to_back_puts_the_reed_first() -> None:
     """The sheets come in the order of the work."""
     first = ["before you begin", "warp", "winding"]

@@ -109,7 +109,7 @@ def test_the_length_and_the_floating_selvedges_are_told() -> None:
     dressing = compute(plan)
     assert dressing.yarns is not None
     said = opening(stage(dressing, "wind"))
-    assert f"Every end is to be {dressing.yarns.wind} inches long." in said
+    assert f"Wind every end {dressing.yarns.wind} inches long." in said
     assert dressing.yarns.wind.denominator == 1
     assert "The 2 floating selvedge ends come on top, and are wound apart." in said
 

@@ -146,7 +146,7 @@ def test_the_report_says_where_threading_begins() -> None:
         "Threaded from the centre: out to the left edge, then from the centre to the right."
         in lines
     )
-    assert "Groups checked together: 2, of 6 ends." in lines
+    assert "Ends are counted in 2 groups of 6 ends." in lines
     blue = make_plan(straight(12), loom=BLUE, drafted={"colours": STRIPES})
     assert "Threaded first: all blue ends; then the others." in list(report(compute(blue)))
 

@@ -65,7 +65,7 @@ def test_a_plan_without_lengths_is_as_it_was() -> None:
 def test_the_length_is_printed_with_what_it_goes_into() -> None:
     """4 x 32 / 0.9 / 0.9 + 30 = 188.02 in, wound as 189 in, which is 5 1/4 yd (by hand)."""
     lines = lines_of(PLAN + LENGTH)
-    assert "Warp length: about 188.02 in; wind 189 in, 5 1/4 yd." in lines
+    assert "Warp length: about 188.02 in, so wind 189 in, 5 1/4 yd." in lines
     assert "Of that: 4 pieces of about 39.51 in, 30 in loom waste." in lines
     assert starting(lines, "Weave about 35.56 in for each piece, measured off the loom")
     assert "Ends to wind: 4." in lines
@@ -74,7 +74,7 @@ def test_the_length_is_printed_with_what_it_goes_into() -> None:
 def test_the_length_in_metric_is_of_centimetres() -> None:
     """The same figures in centimetres are wound in quarters of a metre."""
     text = PLAN.replace('units = "inch"', 'units = "metric"') + LENGTH
-    assert "Warp length: about 188.02 cm; wind 200 cm, 2 m." in lines_of(text)
+    assert "Warp length: about 188.02 cm, so wind 200 cm, 2 m." in lines_of(text)
 
 
 def test_warp_is_reckoned_as_wound_and_weft_as_woven() -> None:
@@ -150,14 +150,14 @@ def test_the_sett_is_held_against_the_closest_of_the_plans_own_weave() -> None:
     """8/2 cotton in 2/2 twill: 34.78 (faena, 1999, prints 34, cut off), and 10 is 29 % of it."""
     sett = starting(lines_of(PLAN + TWILL + LENGTH + COTTON), "Sett of")
     assert len(sett) == 1
-    assert "29 % of the closest in this weave, about 34.78 ends per inch" in sett[0]
+    assert "29 % of the closest in this weave, which is about 34.78 ends per inch" in sett[0]
     assert not starting(lines_of(PLAN + LENGTH + COTTON), "Sett of")
 
 
 def test_the_factor_of_the_rule_is_the_weavers() -> None:
     """With 0.92, which groundweave.com gives for cotton, it comes to 35.55 (by hand)."""
     sett = starting(lines_of(PLAN + TWILL + LENGTH + COTTON + "sett_k = 0.92\n"), "Sett of")
-    assert "about 35.55 ends per inch by Ashenhurst's rule with K 0.92" in sett[0]
+    assert "about 35.55 ends per inch by Ashenhurst's rule (K 0.92, " in sett[0]
 
 
 @pytest.mark.parametrize(

@@ -33,7 +33,7 @@ _YES, _NO = Answer("yes", "write it"), Answer("no", "change something")
 CONFIRM: Final = Question(
     "write", "", "Is that right, and shall it be written?", lambda _answers: "yes",
     choice(_YES, _NO), choices=(_YES, _NO),
-    hint="With no you come back to the last question. Name what to change, such as colours or "
+    hint="No takes you back to the last question. Name what to change, such as colours or "
     "threading, and that is asked again.",
 )  # fmt: skip
 

@@ -94,7 +94,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     _choice(
         "units", _CLOTH, "Do you measure in inches or centimetres?", _always("inch"),
-        _INCH, _METRIC, hint="All lengths of this plan are taken in them.", places=("units",),
+        _INCH, _METRIC, hint="All lengths in this plan are in that unit.", places=("units",),
     ),
     Question(
         "shafts", _LOOM, "How many shafts does the loom have?", _always("4"),
@@ -105,8 +105,8 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     Question(
         "threading", _CLOTH, "Which threading?", _straight, reading_draft.threading,
         hint="Name one in common use, such as straight, point or rosepath 4 a, or give shafts in "
-        "order, such as 1-2-3-4 or 1 to 4, 3 to 2. It goes in as often as the ends allow. The name "
-        "of a WIF file takes the threading, tie-up and treadling from there.",
+        "order, such as 1-2-3-4 or 1 to 4, 3 to 2. It is repeated as often as the ends allow. "
+        "The name of a WIF file takes the threading, tie-up and treadling from there.",
         offers=_offered, places=("threading",),
     ),
     _choice(
@@ -117,7 +117,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     Question(
         "ends", _WARP, "How many ends?", _always("100"), reading.whole(1, MAX_ENDS, "end"),
-        hint="Ends in heddles; floating selvedges come on top.",
+        hint="Ends in heddles; floating selvedges are extra.",
         when=(_OWN, When("size_by", ("ends",))), places=("warp.ends",),
     ),
     Question(
@@ -138,13 +138,13 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         places=("warp.ends_per_cm",),
     ),
     Question(
-        "dents_per_inch", _FIRST_REED, "How many dents in an inch has the reed?",
+        "dents_per_inch", _FIRST_REED, "How many dents to the inch does the reed have?",
         _same_as("ends_per_inch", "12"), reading.length("dents in an inch", per="dent"),
         hint="The companion works out how many ends go into each dent.",
         when=(_IN_INCHES,), places=("reed.dents_per_inch",),
     ),
     Question(
-        "dents_per_10cm", _FIRST_REED, "How many dents in 10 centimetres has the reed?",
+        "dents_per_10cm", _FIRST_REED, "How many dents to 10 centimetres does the reed have?",
         _always("50"), reading.per_ten(reading.length("dents in 10 centimetres")),
         hint="The companion works out how many ends go into each dent.",
         when=(_IN_CM,), places=("reed.dents_per_10cm",),
@@ -197,7 +197,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         Answer("countermarch", "ties go both ways"),
         Answer("table", "a lever for each shaft", ("table loom", "levers")),
         Answer("dobby", "bars with pegs", ("pegs",)), Answer("unknown", "you need not say"),
-        hint="It decides which way ties move the shafts, or that nothing is tied up.",
+        hint="It decides which way a tie moves its shaft, or that nothing is tied up.",
         places=("loom.kind",),
     ),
     Question(
@@ -208,16 +208,17 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         places=("loom.heddles",),
     ),
     Question(
-        "raddle", _LOOM, "How many sections to the inch has the raddle?", _always(reading.NONE),
+        "raddle", _LOOM, "How many sections to the inch does the raddle have?",
+        _always(reading.NONE),
         reading.or_none(reading.length("sections in an inch", per="section")),
-        hint="Answer none without a raddle.",
+        hint="Answer none if you have no raddle.",
         when=(_IN_INCHES, When("method", ("back-to-front",))), places=("raddle",),
     ),
     Question(
-        "raddle_cm", _LOOM, "How many sections to the centimetre has the raddle?",
+        "raddle_cm", _LOOM, "How many sections to the centimetre does the raddle have?",
         _always(reading.NONE),
         reading.or_none(reading.length("sections in a centimetre", per="section")),
-        hint="Answer none without a raddle.",
+        hint="Answer none if you have no raddle.",
         when=(_IN_CM, When("method", ("back-to-front",))), places=("raddle",),
     ),
     Question(
@@ -228,8 +229,8 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     Question(
         "colours", _WARP, "What colours are the ends?", _always(reading.NONE), stripes.colours,
-        hint="One colour; or runs from end 1 on, such as 20 white, 10 blue, which are taken over "
-        "and over; or border 20 white, middle 10 blue, 10 white; or none.",
+        hint="One colour; or runs from end 1 on, such as 20 white, 10 blue, which are "
+        "repeated; or border 20 white, middle 10 blue, 10 white; or none.",
         when=(_OWN,), places=("colours",),
     ),
     Question(
@@ -260,7 +261,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     Question(
         "finished", _LENGTH, "How long is each finished piece?", _always(reading.NONE),
         reading.or_none(reading.length("a length")),
-        hint="In the plan's units, to have the length of the warp worked out; or none.",
+        hint="In the plan's units, so that the warp length can be worked out; or none.",
         places=("length", "length.finished"),
     ),
     Question(
@@ -270,13 +271,14 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         when=(_LONG,), places=("length.pieces",),
     ),
     Question(
-        "take_up", _LENGTH, "How many per cent does weaving take up?", _always("10 %"),
-        reading.share, hint="Measure a sample; 10 % is a guess many begin with.",
+        "take_up", _LENGTH, "How much does weaving take up, in per cent?", _always("10 %"),
+        reading.share, hint="Measure a sample if you can; 10 % is a common first guess.",
         when=(_LONG,), places=("length.take_up",),
     ),
     Question(
-        "shrinkage", _LENGTH, "How many per cent does finishing take?", _always("10 %"),
-        reading.share, hint="Measure a sample; 10 % is a guess many begin with.",
+        "shrinkage", _LENGTH, "How much does finishing shrink the cloth, in per cent?",
+        _always("10 %"), reading.share,
+        hint="Measure a sample if you can; 10 % is a common first guess.",
         when=(_LONG,), places=("length.shrinkage",),
     ),
     Question(

@@ -136,14 +136,15 @@ def _raddle(dressing: Dressing) -> Iterator[str]:
     yield f"Raddle{own}: {sections} from the {dressing.first_end}: {spread} ends."
     if raddle.empty_before is not None:
         before = counted(raddle.empty_before, "section")
-        yield f"Raddle: {before} empty before, {raddle.empty_after} after."
+        yield f"Raddle{own}: {before} empty before, {raddle.empty_after} after."
 
 
 def _groups(dressing: Dressing) -> Iterator[str]:
     sizes = [group.last - group.first + 1 for group in as_threaded(dressing).groups]
     low, high = min(sizes), max(sizes)
     size = f"{low}" if low == high else f"{low} to {high}"
-    yield f"Groups checked together: {len(sizes)}, of {size} {noun_for(high, 'end')}."
+    groups = counted(len(sizes), "group")
+    yield f"Ends are counted in {groups} of {size} {noun_for(high, 'end')}."
 
 
 def _tie_up(dressing: Dressing) -> Iterator[str]:
@@ -167,7 +168,7 @@ def _tie_up(dressing: Dressing) -> Iterator[str]:
 
 def _length(yarns: Yarns, units: str) -> Iterator[str]:
     length, wanted = yarns.length, yarns.wanted
-    yield f"Warp length: {measure(length.total, units)}; wind {long_measure(yarns.wind, units)}."
+    yield f"Warp length: {measure(length.total, units)}, so wind {long_measure(yarns.wind, units)}."
     pieces = f"{wanted.pieces} pieces of" if wanted.pieces > 1 else "one piece of"
     spent = [
         f"{pieces} {measure(length.warp_each, units)}",
@@ -182,10 +183,10 @@ def _length(yarns: Yarns, units: str) -> Iterator[str]:
         ),
     ]
     yield f"Of that: {', '.join(spent)}."
-    hems = f" and {measure(wanted.hem, units)} for each hem" if wanted.hem else ""
+    hems = f", with {measure(wanted.hem, units)} more for each hem" if wanted.hem else ""
     yield (
-        f"Weave {measure(length.cloth_each, units)} for each piece, measured off the loom; it "
-        f"finishes at {measure(wanted.finished, units)}{hems}."
+        f"Weave {measure(length.cloth_each, units)} for each piece, measured off the loom. "
+        f"Finished it will be {measure(wanted.finished, units)} long{hems}."
     )
 
 
@@ -202,9 +203,9 @@ def _yarn(yarns: Yarns, dressing: Dressing) -> Iterator[str]:
     for size, k, closest in yarns.setts:
         share = round(dressing.sett / closest * 100)
         yield (
-            f"Sett of {size}: {share} % of the closest in this weave, "
-            f"{density(closest, dressing.units)} by Ashenhurst's rule with K {float(k):g}, for as "
-            f"many picks of the same yarn; about {ruler(USUAL_SHARE * 100)} % is usual."
+            f"Sett of {size}: {share} % of the closest in this weave, which is "
+            f"{density(closest, dressing.units)} by Ashenhurst's rule (K {float(k):g}, woven with "
+            f"as many picks of the same yarn). About {ruler(USUAL_SHARE * 100)} % is usual."
         )
 
 
@@ -213,7 +214,7 @@ def _yarn_line(each: YarnNeed, units: str) -> str:
     threads = "ends" if each.use == "warp" else "picks"
     needed, packages = each.need, ""
     if each.package is not None and needed.packages is not None:
-        packages = f"; {needed.packages} of {each.package.text}"
+        packages = f", so buy {needed.packages} of {each.package.text}"
     return (
         f"{each.use.capitalize()} yarn, {name}: {each.threads} {threads}, "
         f"{yardage(needed.metres, units)}, {weight(needed.kilograms, units)}{packages}."

@@ -16,7 +16,7 @@ def own_warp(dressing: Dressing) -> Iterator[str]:
     """Yield which warp this is, where it is one of two."""
     if dressing.whole is not None:
         ends = counted(len(dressing.ends), "end")
-        yield f"This is the warp of beam {dressing.beam_number}: {ends}, counted by themselves."
+        yield f"This is the warp of beam {dressing.beam_number}: {ends}, counted on their own."
 
 
 def own_beam(dressing: Dressing) -> Iterator[str]:

@@ -76,7 +76,7 @@ def _wind(stage: Stage, *, is_whole: bool) -> Iterator[str]:
             "with them together."
         )
     if dressing.yarns is not None:
-        yield f"Every end is to be {weaving.whole_length(dressing.yarns.wind, dressing)} long."
+        yield f"Wind every end {weaving.whole_length(dressing.yarns.wind, dressing)} long."
     if dressing.sley.floating and dressing.beam_number <= 1:
         edges = counted(2 * dressing.sley.floating, "floating selvedge end")
         yield f"The {edges} come on top, and are wound apart."

@@ -66,7 +66,7 @@ def _(remark: r.IdleShafts) -> str:
 @told.register
 def _(remark: r.ManyBalanced) -> str:
     return (
-        "A counterbalance loom mostly has 4 shafts that balance each other; this plan says "
+        "A counterbalance loom usually has 4 shafts that balance each other; this plan says "
         f"{remark.shafts}, so make sure that its sheds open."
     )
 
@@ -74,7 +74,7 @@ def _(remark: r.ManyBalanced) -> str:
 @told.register
 def _(_remark: r.FrontInOnePass) -> str:
     return (
-        "A warp brought in from the front is mostly sleyed first and threaded after; separate "
+        "A warp brought in from the front is usually sleyed first and threaded after; separate "
         "passes would guide you so."
     )
 

@@ -111,7 +111,7 @@ def progress_chart(walked: Stage) -> Chart | None:
     ]
     return Chart(
         "Progress",
-        "Fill the box of each group that you have counted; below it is its last end.",
+        "Fill in the box of each group you have counted; the number below is its last end.",
         GROUPS_A_ROW,
         tuple(bands),
         is_told=False,

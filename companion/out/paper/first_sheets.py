@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 READERS: Final = (
     "A screen reader finds headings, paragraphs and tables in the PDF and in the web page. "
-    "The web page is the fullest: its lines can be ticked off and its drawings are told in words."
+    "The web page is the fullest: its lines can be ticked off, and words describe its drawings."
 )
 
 
@@ -62,7 +62,7 @@ def warp_sheet(dressing: Dressing) -> Sheet:
         numbered="",
         spanned="",
         content="how much",
-        intro=("What to wind and to buy, and how often each thing comes.",),
+        intro=("What to wind and what to buy, and how many of each thing there will be.",),
         lines=tuple(SheetLine(0, fact.name, fact.parts) for fact in warp_facts(dressing)),
     )
 

@@ -50,8 +50,8 @@ def _raddle_lines(counts: Sequence[int]) -> Iterator[SheetLine]:
     for number, at in enumerate(range(0, len(counts), SECTIONS_A_LINE), start=1):
         held = counts[at : at + SECTIONS_A_LINE]
         last = at + len(held)
-        ends = f"(ends {from_to(sums[at] + 1, sums[last])})"
-        yield SheetLine(number, from_to(at + 1, last), (*pieces(held), ends))
+        ends = f"ends {from_to(sums[at] + 1, sums[last])}" if any(held) else "no ends"
+        yield SheetLine(number, from_to(at + 1, last), (*pieces(held), f"({ends})"))
 
 
 def heddles_sheet(dressing: Dressing) -> Sheet:
@@ -65,7 +65,7 @@ def heddles_sheet(dressing: Dressing) -> Sheet:
         content="heddles",
         intro=(
             f"Shaft 1 is the one nearest the {dressing.shaft_one} of the loom.",
-            f"Heddles are told in all, then {near} and {far} of the centre, seen from the front.",
+            f"All heddles of a shaft, then those {near} and {far} of centre, seen from the front.",
             *move_lines(dressing),
         ),
         lines=tuple(
@@ -124,7 +124,8 @@ def treadling_sheet(dressing: Dressing) -> Sheet | None:
     what = "shafts to lift" if is_lifted else "treadles"
     repeat = repeat_of(picks)
     times = len(picks) // len(repeat)
-    intro = [f"The numbers are {what}, pick by pick; + joins what goes together; 0 is none."]
+    together = "lifted" if is_lifted else "pressed"
+    intro = [f"The numbers are {what}, pick by pick; + joins those {together} together; 0 is none."]
     if times > 1:
         intro.append(f"Weave these {counted(len(repeat), 'pick')} {times} times.")
     return Sheet(
