@@ -8,18 +8,21 @@ tables of the plan file, ruler and counting.
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter, defaultdict, deque
 from fractions import Fraction
-from itertools import accumulate, pairwise
+from itertools import accumulate, groupby, pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import tomli_w
 
+from companion.guide.messages import GroupStart
 from companion.job import left_out, stage, stages, whole_job
 from companion.job.contents import Bar, Knot, Section, Turns
 from companion.loom.compute import compute_text
 from companion.loom.tie_on import Bout
 from companion.loom.winding import Run
+from companion.wording import Style, render
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -605,10 +608,38 @@ def _passes(case: Case, dressing: Dressing) -> Iterator[str]:
         yield from loom.begin(case, walked)
         yield from loom.do(walked)
         yield from _counted(walked)
+        yield from _stripes(case, walked, loom.numbers)
         if [step.number for step in walked.steps] != list(range(1, len(walked.steps) + 1)):
             yield f"the steps of {name} are not numbered from 1 on"
     yield from _threaded(case, loom)
     yield from _sleyed(case, dressing, loom)
+
+
+def _stripes(case: Case, walked: Stage, numbers: Sequence[int]) -> Iterator[str]:
+    """Lay the ends of each group out in their colours, and hear whether that is told."""
+    runs = [[*run] for _, run in groupby(thread.colour for thread in case.threads)]
+    inner = {(run[0], len(run)) for run in runs[1:-1]}
+    is_wanted = (
+        len(inner) > len({colour for colour, _ in inner})
+        and walked.name != "sley"
+        and case.table("loom").get("method") != "front-to-back"
+        and "second_beam" not in case.tables
+        and "thread_first" not in case.table("loom")
+    )
+    for group in walked.groups:
+        ends = [
+            numbers[end - 1]
+            for step in walked.steps_of(group)
+            if step.first_end
+            for end in range(step.first_end, step.last_end + 1)
+        ]
+        lie = [
+            (str(len([*run])), colour)
+            for colour, run in groupby(case.threads[end - 1].colour for end in ends)
+        ]
+        told = render(GroupStart(walked, group), Style()).text.partition("At the cross: ")[2]
+        if re.findall(r"(\d+) ([a-z ]+)[,.]", told) != (lie if is_wanted and len(lie) > 1 else []):
+            yield "the stripes at the cross are told otherwise"
 
 
 def _threaded(case: Case, loom: Loom) -> Iterator[str]:

@@ -94,8 +94,8 @@ if TYPE_CHECKING:
             'a key that belongs to [loom], not "brand"',
             (
                 "Take it out; the keys here are "
-                "shafts, heddles, weaving_width, first_end, method, passes, thread_from, thread_first, "
-                "shaft_one, kind"
+                "shafts, heddles, weaving_width, first_end, method, passes, thread_from, "
+                "thread_first, shaft_one, kind"
             ),
         ),
         (

@@ -89,6 +89,13 @@ WAYS = {
         "Threading is complete: 156 ends in 9 groups.",
         "Sleying.",
     ),
+    "uneven-stripes": (
+        "Group 1 of 6. At the cross: 10 plum, 3 sand, 7 plum, 4 sand.",
+        "Group 2. At the cross: 8 sand, 5 fern, 11 plum.",
+        "Group 5. At the cross: 18 sand, 6 plum.",
+        "Threading and sleying is complete: 124 ends in 6 groups.",
+        "Tying up the treadles.",
+    ),
     "many-shafts": (
         "Ends 1 to 16: shafts 1, 2, 3, 4; 5, 6, 7, 8; 9, 10, 11, 12; 13, 14, 15, 16",
         "Treadle 1: shafts 1 to 3, 6, 9 to 11, 14; 17 to 19, 22, 25 to 27 and 30 up; shafts",

@@ -48,7 +48,7 @@ def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[St
     opening += _cautions(stage, options)
     if options.tell_help:
         opening.append(HelpHint())
-    if options.opening != "brief" or state.checked:
+    if options.opening != "brief" or state.checked or stage.tells_stripes:
         opening.append(walk.group_start(state, stage))
     opening.append(step_call(state, stage))
     return state, tuple(Say(message) for message in opening)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from dataclasses import replace
 from fractions import Fraction
 from itertools import groupby
 from operator import attrgetter
@@ -13,6 +14,7 @@ from companion.job.step_builder import colours_of
 from companion.job.steps import Danger, LeftOver, Stage, Step, StepGroup
 from companion.loom.dressing import GroupName
 from companion.loom.spread import space_of_each
+from companion.loom.stripes import has_unequal_stripes
 from companion.loom.threading_order import as_threaded, heddles_left
 
 if TYPE_CHECKING:
@@ -38,7 +40,7 @@ def pass_over_warp(dressing: Dressing, name: PassName) -> Stage:
         steps = tuple(with_milestones(dressing, steps))
     if name != "thread" and dressing.sley.regions:
         steps = tuple(with_regions(dressing, steps))
-    return Stage(
+    walked = Stage(
         name=name,
         counted="dent" if name == "sley" else "end",
         steps=steps,
@@ -47,6 +49,10 @@ def pass_over_warp(dressing: Dressing, name: PassName) -> Stage:
         unit_names=tuple(unit.name for unit in dressing.draft.units),
         left_over=tuple(_left_over(dressing, name)),
         danger=Danger.HOOKS,
+    )
+    return replace(
+        walked,
+        tells_stripes=walked.is_from_cross and has_unequal_stripes(dressing.whole or dressing),
     )
 
 

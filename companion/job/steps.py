@@ -158,6 +158,8 @@ class Stage(Value):
     """What the weaver's numbers mean when she goes to one or has it read: ends, or else steps,
     called by this noun."""
     danger: Danger | None = None
+    tells_stripes: bool = False
+    """Whether each group begins with the order of its colours at the cross."""
     only_warns: bool = False
     """Whether a wrong count is told and recorded but does not hold the walk."""
 

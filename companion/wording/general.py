@@ -11,7 +11,7 @@ from companion.guide.terms import WhyNot
 from companion.wording.checks import override
 from companion.wording.mending import mended_shortly
 from companion.wording.openings import begun, opening
-from companion.wording.stages import group_name, title
+from companion.wording.stages import group_name, stripes_at_cross, title
 from companion.wording.steps import describe, name_of
 from companion.wording.weaving import shed_told
 
@@ -142,7 +142,8 @@ def group_start(message: GroupStart, _style: Style) -> str:
     group, stage = message.group, message.stage
     name = group_name(group, stage) if stage.name in _NAMED else ""
     of = f" of {len(stage.groups)}" if group.number == 1 else ""
-    return f"Group {group.number}{of}{f', {name}' if name else ''}."
+    called = f"Group {group.number}{of}{f', {name}' if name else ''}."
+    return f"{called} {stripes_at_cross(group, stage)}".rstrip()
 
 
 def group_of(group: StepGroup, stage: Stage) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from companion.base.runs import run_lengths
 from companion.base.text import plural, span
 from companion.job import LeftOut
 from companion.job.contents import BeamTask, Turns, Waste
@@ -99,6 +100,16 @@ def group_title(group: StepGroup, stage: Stage) -> str:
     """Return which group of how many it is, and what it is called, "group 1 of 5, pattern 1"."""
     name = group_name(group, stage)
     return f"group {group.number} of {len(stage.groups)}{f', {name}' if name else ''}"
+
+
+def stripes_at_cross(group: StepGroup, stage: Stage) -> str:
+    """Return the order of a group's colours as it lies at the cross; "" where it is not told."""
+    colours = (step.colour for step in stage.steps_of(group) for _ in range(step.ends))
+    runs = run_lengths(colours) if stage.tells_stripes else []
+    if len(runs) <= 1:
+        return ""
+    told = (f"{width} {colour or 'of no colour named'}" for colour, width in runs)
+    return f"At the cross: {', '.join(told)}."
 
 
 def _ends(_group: StepGroup, steps: Sequence[Step]) -> str:
