@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
+from functools import cache
 from io import BytesIO
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -50,14 +51,13 @@ def words_of(page: Any) -> list[Word]:
     return found
 
 
-def content_of(pdf: PdfReader, name: str, head: str) -> str:
+def content_of(drawn: list[list[Word]], name: str, head: str) -> str:
     """Return the content column of a sheet's pages: what stands below its head.
 
     A head too long for its column goes on in the row below it, in the same place.
     """
     rows: list[str] = []
-    for page in pdf.pages:
-        _title, heading, *body, _foot = words_of(page)
+    for _title, heading, *body, _foot in drawn:
         if not heading.text.startswith(f"{name.capitalize()}:"):
             continue
         at = next(n for n, word in enumerate(body) if head.startswith(word.text.strip()))
@@ -69,23 +69,29 @@ def content_of(pdf: PdfReader, name: str, head: str) -> str:
     return "  ".join(rows)
 
 
+@cache
 def printed(name: str, points: int) -> PdfReader:
     dressing = demo(name)
     return PdfReader(BytesIO(write_pdf(dressing.title, sheets(dressing), points=points)))
 
 
-@pytest.mark.parametrize("points", [18, 24, 32])
-@pytest.mark.parametrize("name", NAMES)
+SIZES = [(name, 18) for name in NAMES]
+SIZES += [(name, points) for name in ("many-shafts", "striped-towels") for points in (24, 32)]
+"""Every plan in the usual size, the longest and the one of the most colours in all of them."""
+
+
+@pytest.mark.parametrize(("name", "points"), SIZES)
 def test_every_end_and_dent_is_printed_in_order(name: str, points: int) -> None:
     """The PDF's own text, read back by pypdf, gives shafts and dents end by end."""
-    dressing, pdf = demo(name), printed(name, points)
-    threading = content_of(pdf, "threading", "Shafts")
+    dressing = demo(name)
+    drawn = [words_of(page) for page in printed(name, points).pages]
+    threading = content_of(drawn, "threading", "Shafts")
     # A span that had to move above its content is no shaft.
     threading = re.sub(r"\bends? \d+( (to|and) \d+)?", "", threading)
     assert numbers(threading) == shafts_of(dressing)
     assert bracketed(threading) == doubled_of(dressing)
     sleying = re.sub(
-        r"\bdents? \d+( (to|and) \d+)?", "", content_of(pdf, "sleying", "Ends in each dent")
+        r"\bdents? \d+( (to|and) \d+)?", "", content_of(drawn, "sleying", "Ends in each dent")
     )
     assert numbers(sleying.replace("floating selvedge", "1")) == dents_of(dressing)
 
@@ -180,7 +186,8 @@ def test_names_of_any_length_and_script_are_printed() -> None:
         title, *_ = words_of(page)
         assert title.text.startswith("Çatal Höyük ?? Çatal")
         assert title.text.endswith("...")
-    assert numbers(content_of(pdf, "threading", "Shafts").replace(long, "")).count(4) >= 80
+    drawn = [words_of(page) for page in pdf.pages]
+    assert numbers(content_of(drawn, "threading", "Shafts").replace(long, "")).count(4) >= 80
 
 
 def test_letters_outside_the_typeface_keep_their_base() -> None:
