@@ -135,15 +135,16 @@ def test_print_and_braille_carry_every_caution(name: str) -> None:
     assert dangers & {Danger.LOADED_BEAM, Danger.SECTIONS}
     pdf = PdfReader(BytesIO(write_pdf(dressing.title, made)))
     # Without the running heads and feet.
-    rows = [row for page in pdf.pages for row in page.extract_text().splitlines()[2:-1]]
+    rows = [row for each in pdf.pages for row in each.extract_text().splitlines()[2:-1]]
     printed = plain(" ".join(rows))
     cells = write_brf(dressing.title, made).split("\f")
-    embossed = plain(" ".join(row for page in cells for row in page.splitlines()[2:-1]))
+    embossed = plain(" ".join(row for each in cells for row in each.splitlines()[2:-1]))
+    page = write_html(dressing.title, made)
     for danger in dangers:
         caution = DANGERS[danger]
         assert caution in printed
         assert braille(caution) in embossed
-        assert escape(caution) in write_html(dressing.title, made)
+        assert escape(caution) in page
     assert "do not replace the advice of a professional" in printed
 
 

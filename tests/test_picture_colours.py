@@ -94,7 +94,9 @@ def test_each_crossing_has_the_colour_of_the_thread_above(name: str) -> None:
     image, cloth = picture_of(shown), part(shown, "cloth")
     by_end = replace(dressing.draft, shafts=tuple(end.shaft for end in dressing.ends))
     woven, weft = drawdown(by_end), weft_colours(dressing)
-    fills = {each.name: each.fill for each in shown.shown_colours}
+    fills = {each.name: ImageColor.getrgb(each.fill) for each in shown.shown_colours}
+    dots = image.load()
+    assert dots is not None
     is_right = dressing.first_end == "right"
     for pick in shown.picks:
         for end in shown.ends:
@@ -103,7 +105,7 @@ def test_each_crossing_has_the_colour_of_the_thread_above(name: str) -> None:
             column = shown.ends[-1] - end if is_right else end - shown.ends[0]
             x = (cloth.x + column) * SIDE + SIDE // 5
             y = (cloth.y + pick - shown.picks[0]) * SIDE + SIDE // 5
-            assert image.getpixel((x, y)) == ImageColor.getrgb(fills[colour])
+            assert dots[x, y] == fills[colour]
 
 
 def test_wefts_take_turns_by_their_shares() -> None:

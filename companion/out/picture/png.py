@@ -44,7 +44,7 @@ def write_png(title: str, words: Sequence[str], drawn: Layout) -> bytes:
     told.add_itxt("Title", title, lang="en")
     told.add_itxt("Description", "\n".join(words), lang="en")
     file = BytesIO()
-    image.save(file, "PNG", pnginfo=told, optimize=True)
+    image.save(file, "PNG", pnginfo=told)
     return file.getvalue()
 
 
