@@ -51,7 +51,10 @@ def lines_of(plan: Path, names: Sequence[StageName] = ()) -> list[str]:
     return words
 
 
-@pytest.mark.parametrize("name", ["first-try", "lattice-scarf", "herringbone-scarf"])
+@pytest.mark.parametrize(
+    "name",
+    ["first-try", "lattice-scarf", pytest.param("herringbone-scarf", marks=pytest.mark.long)],
+)
 def test_a_plan_is_walked_from_winding_to_the_first_picks(name: str) -> None:
     """One sitting, every stage in order to its totals; the usual cautions are told once."""
     plan = PLANS / f"{name}.toml"

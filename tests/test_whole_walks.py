@@ -180,6 +180,7 @@ CUT = 6400
 TAUGHT = ("next one", "look at a group", "mend it", "yes please", "one", "two", "three")
 
 
+@pytest.mark.long
 def test_taught_words_alone(plan: Path, tmp_path: Path) -> None:
     """Real audio through the real recogniser, and the record knows of no key."""
     takes = [say(word, voice) for word in TAUGHT for voice in TAUGHT_AT]
