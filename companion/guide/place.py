@@ -39,25 +39,6 @@ from companion.job import threading_of
 from companion.job.contents import Section
 from companion.job.handful import handful
 
-__all__ = [
-    "count_question",
-    "expected_so_far",
-    "finished",
-    "hold",
-    "in_hand",
-    "is_at_boundary",
-    "left_question",
-    "present",
-    "present_group",
-    "question",
-    "read_step",
-    "step_call",
-    "steps_of",
-    "unit_name",
-    "warned",
-    "where",
-]
-
 if TYPE_CHECKING:
     from collections.abc import Iterator
 

@@ -8,11 +8,11 @@ from companion.base.text import counted, listed, plural, sentence, span
 from companion.command import Kind, spoken_form
 from companion.guide.messages import Hold
 from companion.guide.terms import CauseKind
+from companion.wording.callouts import parts
 from companion.wording.choices import yes_or_no
 from companion.wording.mending import likely
 from companion.wording.slips import diagnosis_sentences
 from companion.wording.stages import count_asked
-from companion.wording.steps import parts
 
 if TYPE_CHECKING:
     from companion.guide.events import Counted, FeltRight, FeltWrong, Overridden, TakenBack

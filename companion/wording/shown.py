@@ -20,10 +20,10 @@ from companion.guide.messages import (
     StepCall,
 )
 from companion.guide.plan_messages import EdgeQuestion, PlanQuestion
+from companion.wording.callouts import parts
 from companion.wording.mending import task_words
 from companion.wording.notes import step_note
 from companion.wording.stages import count_asked
-from companion.wording.steps import parts
 from companion.wording.threading_order import before_step
 
 if TYPE_CHECKING:

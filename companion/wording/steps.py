@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING
 from companion.base.text import counted
 from companion.wording.callouts import parts, told
 
-__all__ = ["describe", "parts", "step_call"]
-
 if TYPE_CHECKING:
     from companion.guide.messages import StepCall
     from companion.job import Stage, Step

@@ -182,19 +182,19 @@ class BoardSource:
 
     def order(self, text: str) -> None:
         """Give a command for whatever step is present, as the teacher does; any thread may."""
-        with self._lock:
-            inbox = self._inbox
-        if inbox is not None:
-            with suppress(queue.Full):
-                inbox.put_nowait(Input("command", text, "board"))
+        self._put(Input("command", text, "board"))
 
     def notice(self, text: str) -> None:
         """Tell the weaver something; any thread may."""
+        self._put(Input("notice", text, "board"))
+
+    def _put(self, given: Input) -> None:
+        """Put it on the walk's queue, if there is one and it has room."""
         with self._lock:
             inbox = self._inbox
         if inbox is not None:
             with suppress(queue.Full):
-                inbox.put_nowait(Input("notice", text, "board"))
+                inbox.put_nowait(given)
 
     @property
     def run(self) -> str:

@@ -10,10 +10,10 @@ from companion.job.job import whole_job
 from companion.loom.winding import Run
 from companion.out.paper.charts import warp_chart
 from companion.out.paper.sheet import Sheet, SheetLine
+from companion.wording.callouts import parts
 from companion.wording.cautions import CAUTIONS, DANGERS
 from companion.wording.openings import opening
 from companion.wording.stages import TITLES
-from companion.wording.steps import parts
 from companion.wording.warp_facts import warp_facts
 
 if TYPE_CHECKING:

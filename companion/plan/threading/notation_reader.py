@@ -9,6 +9,8 @@ from companion.plan.threading.notation import NotationError, read_numbers, read_
 from companion.plan.values import MAX_ENDS, MAX_SHAFTS
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from companion.plan.fault import Path
 
 T = TypeVar("T")
@@ -26,20 +28,17 @@ class NotationReader:
 
     def numbers(self, text: str, path: Path) -> tuple[int, ...]:
         """Return the shafts that the text at `path` writes."""
-        if self._room < 0:
-            return ()
-        try:
-            return self._within(read_numbers(text, most=MAX_SHAFTS), path)
-        except NotationError as error:
-            self.faults.append(Fault(path, error.fault, error.mend))
-            return ()
+        return self._read(lambda: read_numbers(text, most=MAX_SHAFTS), path)
 
     def picks(self, text: str, path: Path) -> tuple[tuple[int, ...], ...]:
         """Return the treadles of each pick that the text at `path` writes."""
+        return self._read(lambda: read_picks(text, most=MAX_SHAFTS), path)
+
+    def _read(self, read: Callable[[], tuple[T, ...]], path: Path) -> tuple[T, ...]:
         if self._room < 0:
             return ()
         try:
-            return self._within(read_picks(text, most=MAX_SHAFTS), path)
+            return self._within(read(), path)
         except NotationError as error:
             self.faults.append(Fault(path, error.fault, error.mend))
             return ()
