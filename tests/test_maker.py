@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from companion.loom.compute import compute
 from companion.maker.interview import Interview
+from companion.maker.more_ways import MORE_WAYS
 from companion.maker.plan_writer import make, plan_text
 from companion.maker.question import AnswerError
 from companion.maker.questions import BY_KEY, QUESTIONS, asked, read_all, read_answer
@@ -457,6 +458,9 @@ def test_the_plan_is_read_back_before_it_is_written() -> None:
     while interview.question is not None and interview.question.key != "finished":
         interview.take("")
     interview.take("none")
+    assert interview.question is not None
+    assert interview.question.key == "more"
+    interview.take("nothing more")
     assert interview.lines[0] == "Read back:"
     assert "What is this plan called? Scarf" in interview.lines
     assert "How many ends? 100" in interview.lines
@@ -464,10 +468,117 @@ def test_the_plan_is_read_back_before_it_is_written() -> None:
     assert interview.lines[0].startswith("No takes you back")
     interview.take("no")
     assert interview.question is not None
-    assert interview.question.key == "finished"
+    assert interview.question.key == "more"
     interview.take("")
     interview.take("yes")
     assert interview.made is not None
+
+
+@pytest.mark.parametrize(
+    ("typed", "table", "wanted"),
+    [
+        (
+            {"more": "crammed", "ends": "40", "regions": "28 at 1, 5 dents empty, then 12 at 4-2"},
+            "reed",
+            {"parts": [{"ends": 28, "sley": "1"}, {"empty": 5}, {"ends": 12, "sley": "4-2"}]},
+        ),
+        (
+            {"more": "regions", "ends": "40", "regions": "28 ends 1 in each dent and 12 ends"},
+            "reed",
+            {"parts": [{"ends": 28, "sley": "1"}, {"ends": 12}]},
+        ),
+        (
+            {
+                "more": "two warps",
+                "finished": "30",
+                "second_beam": "shafts 3 and 4",
+                "second_take_up": "20",
+                "second_tension": "slack",
+            },
+            "second_beam",
+            {"shafts": "3-4", "take_up": "20 %", "tension": "slacker"},
+        ),
+        (
+            {
+                "more": "another beam",
+                "colours": "10 white, 10 blue",
+                "second_beam": "all the blue ends",
+            },
+            "second_beam",
+            {"colour": "blue", "tension": "alike"},
+        ),
+        (
+            {"more": "two beams", "second_beam": "every other end"},
+            "second_beam",
+            {"order": "1-2", "tension": "alike"},
+        ),
+        (
+            {
+                "more": "sectional",
+                "finished": "60",
+                "around": "a yard",
+                "section_width": "2 in",
+                "sections": "20",
+            },
+            "beam",
+            {"around": 36, "section_width": 2, "sections": 20},
+        ),
+        ({"more": "the old warp", "old_ends": "100 ends"}, "old_warp", {"ends": 100}),
+        ({"more": "from the centre"}, "loom", {"thread_from": "centre"}),
+        (
+            {
+                "more": "one colour first",
+                "passes": "apart",
+                "colours": "20 white, 5 blue",
+                "first_colour": "blue",
+            },
+            "loom",
+            {"thread_first": "blue"},
+        ),
+    ],
+)
+def test_one_question_leads_to_every_other_way(
+    typed: dict[str, str], table: str, wanted: dict[str, object]
+) -> None:
+    """Each is answered as a person would, and comes out as the plan file has it."""
+    made = make(answers(**typed))
+    assert made.faults == {}
+    found = tomllib.loads(made.text)[table]
+    assert {key: found.get(key) for key in wanted} == wanted
+    more = {question.key for question in MORE_WAYS[1:]}
+    assert more.isdisjoint(answers(**{**typed, "more": "no"}))
+
+
+@pytest.mark.parametrize(
+    ("typed", "expected"),
+    [
+        ({"more": "sections"}, "Expected the length of the pieces for sections"),
+        (
+            {"more": "two beams", "method": "front-to-back"},
+            "Expected a loom dressed from back to front for two-beams",
+        ),
+        ({"more": "colour first"}, "Expected separate passes for one-colour-first"),
+    ],
+)
+def test_a_way_that_the_answers_before_rule_out_is_told(
+    typed: dict[str, str], expected: str
+) -> None:
+    """At its own question, with what to change; also where the answer before is changed later."""
+    _, faults = read_all(typed)
+    assert faults["more"].startswith(expected)
+    given = {**answers(), **typed, "more": BY_KEY["more"].choices[2].answer}
+    given |= {"second_beam": "1-2", "second_tension": "alike", "method": "front-to-back"}
+    assert list(make(given).faults) == ["more"]
+
+
+@pytest.mark.parametrize("typed", ["", "a few", "0 at 2", "12 at many", "4 full"])
+def test_regions_that_do_not_fit_are_told(typed: str) -> None:
+    """With how to write them; without an answer all ends come to the sett."""
+    if not typed:
+        assert read_answer(BY_KEY["regions"], typed, answers()) == "100"
+        return
+    with pytest.raises(AnswerError, match="Write it as in 28 at 1, 12 at 4, 5 empty"):
+        read_answer(BY_KEY["regions"], typed, answers())
 
 
 def test_a_draft_is_taken_for_the_threading() -> None:

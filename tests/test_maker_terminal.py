@@ -7,6 +7,7 @@ import shutil
 from typing import TYPE_CHECKING
 
 import pexpect
+import pytest
 from front_door import PLANS, terminal
 
 from companion.loom.compute import compute
@@ -87,3 +88,27 @@ def test_a_draft_of_wif_gives_the_threading(tmp_path: Path) -> None:
     dressing = compute(read_plan(plan))
     assert len(dressing.ends) == 61
     assert dressing.sley.pattern == (1, 1, 1, 1) or sum(dressing.sley.counts) == 61
+
+
+@pytest.mark.long
+def test_a_beam_in_sections_is_asked_for_and_read_back(tmp_path: Path) -> None:
+    """The one question leads to three; what they need is told first, and the plan can be walked."""
+    plan = tmp_path / "blanket.toml"
+    told = answered(
+        tmp_path,
+        plan,
+        {
+            "called": ["Blanket"],
+            "finished piece": ["none", "60 inches"],
+            "more to this warp": ["help", "sections", "back", "a sectional beam"],
+            "once around": ["a yard"],
+            "wide is a section": ["2"],
+            "sections does": ["twenty"],
+        },
+    )
+    assert "Expected the length of the pieces for sections, not" in told
+    assert "How many sections does the beam have? 20" in " ".join(told.split())
+    assert told.index("Read back:") < told.index("Wrote ")
+    dressing = compute(read_plan(plan))
+    assert dressing.sections is not None
+    assert dressing.sections.empty_before is not None

@@ -11,6 +11,7 @@ import tomli_w
 from companion.base.errors import PlanError
 from companion.base.text import sentence
 from companion.loom.compute import compute_text
+from companion.maker.more_ways import tables_of
 from companion.maker.question import AnswerError
 from companion.maker.questions import BY_KEY, QUESTIONS
 from companion.plan.threading.named import find_named
@@ -46,6 +47,14 @@ def make(answers: Answers, draft_text: str | None = None) -> Made:
         answers: in their plain form, one for every question that applies.
         draft_text: the text of the WIF file that the threading names, if it names one.
     """
+    faults: dict[str, str] = {}
+    for key, answer in answers.items():
+        try:  # an answer before it may have been changed since
+            BY_KEY[key].read(answer, answers)
+        except AnswerError as error:
+            faults[key] = str(error)
+    if faults:
+        return Made("", None, faults)
     try:
         text = plan_text(answers)
     except AnswerError as error:
@@ -110,7 +119,7 @@ def _plan(values: dict[str, Any], answers: Answers) -> dict[str, Any]:
         plan["lifts"] = [{"shafts": values["lifts"]}]
     if values["finished"] is not None:
         plan["length"] = _given(values, "finished", "pieces", "take_up", "shrinkage", "loom_waste")
-    return plan
+    return plan | {n: {**plan.get(n, {}), **table} for n, table in tables_of(values).items()}
 
 
 def _given(values: dict[str, Any], *keys: str) -> dict[str, Any]:

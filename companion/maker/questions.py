@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.maker import reading, reading_draft, stripes
+from companion.maker.asking import always, by_units, choice, same_as
+from companion.maker.more_ways import MORE_WAYS
 from companion.maker.question import Answer, AnswerError, Answers, Question, When
 from companion.plan.threading.named import find_named, named_threadings
 from companion.plan.values import MAX_ENDS, MAX_SHAFTS
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 _INCH = Answer("inch", "inches", ("in", "imperial"))
 _METRIC = Answer("metric", "centimetres", ("cm", "centimeters", "cms"))
@@ -39,14 +38,6 @@ BRIEF: Final = frozenset(
 """The few things that a draft does not hold and that a warp cannot be dressed without."""
 
 
-def _always(answer: str) -> Callable[[Answers], str]:
-    return lambda _answers: answer
-
-
-def _by_units(inches: str, centimetres: str) -> Callable[[Answers], str]:
-    return lambda answers: centimetres if answers.get("units") == "metric" else inches
-
-
 def _straight(answers: Answers) -> str:
     shafts = answers.get("shafts", "4")
     return f"straight {shafts}" if find_named(f"straight {shafts}") else f"1 to {shafts}"
@@ -64,40 +55,17 @@ def _passes(answers: Answers) -> str:
     return "separate" if answers.get("method") == "front-to-back" else "together"
 
 
-def _same_as(key: str, otherwise: str) -> Callable[[Answers], str]:
-    return lambda answers: answers.get(key) or otherwise
-
-
-def _choice(
-    key: str,
-    section: str,
-    ask: str,
-    default: Callable[[Answers], str],
-    *choices: Answer,
-    **more: object,
-) -> Question:
-    return Question(
-        key,
-        section,
-        ask,
-        default,
-        reading.choice(*choices),
-        choices=choices,
-        **more,  # type: ignore[arg-type]
-    )
-
-
 QUESTIONS: Final[tuple[Question, ...]] = (
     Question(
-        "title", _CLOTH, "What is this plan called?", _always("A new plan"), reading.text(120),
+        "title", _CLOTH, "What is this plan called?", always("A new plan"), reading.text(120),
         hint="Any name on one line; it is said when the walk begins.", places=("title",),
     ),
-    _choice(
-        "units", _CLOTH, "Do you measure in inches or centimetres?", _always("inch"),
+    choice(
+        "units", _CLOTH, "Do you measure in inches or centimetres?", always("inch"),
         _INCH, _METRIC, hint="All lengths in this plan are in that unit.", places=("units",),
     ),
     Question(
-        "shafts", _LOOM, "How many shafts does the loom have?", _always("4"),
+        "shafts", _LOOM, "How many shafts does the loom have?", always("4"),
         reading.whole(2, MAX_SHAFTS, "shaft"),
         hint="All that hang in the loom, whether the threading uses them or not.",
         places=("loom.shafts",),
@@ -109,66 +77,66 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         "The name of a WIF file takes the threading, tie-up and treadling from there.",
         offers=_offered, places=("threading",),
     ),
-    _choice(
+    choice(
         "size_by", _WARP, "Will you give the number of ends, or the width in the reed?",
-        _always("ends"), Answer("ends", "the number of ends", ("number",)),
+        always("ends"), Answer("ends", "the number of ends", ("number",)),
         Answer("width", "the width", ("the width in the reed", "wide")),
         hint="The other is worked out from it and the sett.", when=(_OWN,),
     ),
     Question(
-        "ends", _WARP, "How many ends?", _always("100"), reading.whole(1, MAX_ENDS, "end"),
+        "ends", _WARP, "How many ends?", always("100"), reading.whole(1, MAX_ENDS, "end"),
         hint="Ends in heddles; floating selvedges are extra.",
         when=(_OWN, When("size_by", ("ends",))), places=("warp.ends",),
     ),
     Question(
-        "width", _WARP, "How wide is the warp in the reed?", _by_units("10", "25"),
+        "width", _WARP, "How wide is the warp in the reed?", by_units("10", "25"),
         reading.length("a width"), hint="In the plan's units.",
         when=(_OWN, When("size_by", ("width",))), places=("warp.width",),
     ),
     Question(
-        "ends_per_inch", _WARP, "How many ends in an inch?", _always("12"),
+        "ends_per_inch", _WARP, "How many ends in an inch?", always("12"),
         reading.length("ends in an inch", per="end"),
         hint="The sett: how close the ends lie in the reed.", when=(_IN_INCHES,),
         places=("warp.ends_per_inch",),
     ),
     Question(
-        "ends_per_cm", _WARP, "How many ends in a centimetre?", _always("5"),
+        "ends_per_cm", _WARP, "How many ends in a centimetre?", always("5"),
         reading.length("ends in a centimetre", per="end"),
         hint="The sett: how close the ends lie in the reed.", when=(_IN_CM,),
         places=("warp.ends_per_cm",),
     ),
     Question(
         "dents_per_inch", _FIRST_REED, "How many dents to the inch does the reed have?",
-        _same_as("ends_per_inch", "12"), reading.length("dents in an inch", per="dent"),
+        same_as("ends_per_inch", "12"), reading.length("dents in an inch", per="dent"),
         hint="The companion works out how many ends go into each dent.",
         when=(_IN_INCHES,), places=("reed.dents_per_inch",),
     ),
     Question(
         "dents_per_10cm", _FIRST_REED, "How many dents to 10 centimetres does the reed have?",
-        _always("50"), reading.per_ten(reading.length("dents in 10 centimetres")),
+        always("50"), reading.per_ten(reading.length("dents in 10 centimetres")),
         hint="The companion works out how many ends go into each dent.",
         when=(_IN_CM,), places=("reed.dents_per_10cm",),
     ),
     Question(
-        "reed_width", _FIRST_REED, "How wide is the whole reed?", _by_units("36", "90"),
+        "reed_width", _FIRST_REED, "How wide is the whole reed?", by_units("36", "90"),
         reading.length("a width"), hint="In the plan's units.", places=("reed.width",),
     ),
-    _choice(
+    choice(
         "first_end", _LOOM, "At which edge is end 1, seen from the front of the loom?",
-        _always("right"), Answer("right", "the right edge"), Answer("left", "the left edge"),
+        always("right"), Answer("right", "the right edge"), Answer("left", "the left edge"),
         hint="Threading begins there, and all ends and dents are counted from there.",
         places=("loom.first_end",),
     ),
-    _choice(
+    choice(
         "draft_first_end", _LOOM,
         "At which edge of the warp is thread 1 of the draft, seen from the front?",
-        _always("right"), Answer("right", "the right edge"), Answer("left", "the left edge"),
+        always("right"), Answer("right", "the right edge"), Answer("left", "the left edge"),
         hint="The WIF format does not say; drafts are mostly threaded from right to left.",
         when=(_DRAFTED,), places=("draft_first_end",),
     ),
-    _choice(
+    choice(
         "method", _LOOM, "Do you dress the loom from back to front or from front to back?",
-        _always("back-to-front"),
+        always("back-to-front"),
         Answer(
             "back-to-front", "beam first, then thread and sley",
             ("from back to front", "b2f", "btf", "beam first"),
@@ -180,7 +148,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         hint="From back to front the warp is beamed before it is threaded.",
         places=("loom.method",),
     ),
-    _choice(
+    choice(
         "passes", _LOOM, "Do you thread and sley each end together, or in separate passes?",
         _passes,
         Answer(
@@ -191,8 +159,8 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         hint="Together saves a pass; apart lets you check the threading first.",
         places=("loom.passes",),
     ),
-    _choice(
-        "kind", _LOOM, "What kind of loom is it?", _always("unknown"),
+    choice(
+        "kind", _LOOM, "What kind of loom is it?", always("unknown"),
         Answer("jack", "ties raise shafts"), Answer("counterbalance", "ties lower shafts"),
         Answer("countermarch", "ties go both ways"),
         Answer("table", "a lever for each shaft", ("table loom", "levers")),
@@ -201,7 +169,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         places=("loom.kind",),
     ),
     Question(
-        "heddles", _LOOM, "How many heddles hang on each shaft?", _always("unknown"),
+        "heddles", _LOOM, "How many heddles hang on each shaft?", always("unknown"),
         reading_draft.heddles,
         hint="Such as 60 each, or a number for each shaft, shaft 1 first; unknown if you have not "
         "counted them.",
@@ -209,83 +177,84 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     Question(
         "raddle", _LOOM, "How many sections to the inch does the raddle have?",
-        _always(reading.NONE),
+        always(reading.NONE),
         reading.or_none(reading.length("sections in an inch", per="section")),
         hint="Answer none if you have no raddle.",
         when=(_IN_INCHES, When("method", ("back-to-front",))), places=("raddle",),
     ),
     Question(
         "raddle_cm", _LOOM, "How many sections to the centimetre does the raddle have?",
-        _always(reading.NONE),
+        always(reading.NONE),
         reading.or_none(reading.length("sections in a centimetre", per="section")),
         hint="Answer none if you have no raddle.",
         when=(_IN_CM, When("method", ("back-to-front",))), places=("raddle",),
     ),
     Question(
-        "floating", _WARP, "How many floating selvedges on each side?", _always("0"),
+        "floating", _WARP, "How many floating selvedges on each side?", always("0"),
         reading.whole(0, 8, "end"),
         hint="Ends at the edge that hang in the reed alone, not in a heddle; mostly 0 or 1.",
         places=("selvedges",),
     ),
     Question(
-        "colours", _WARP, "What colours are the ends?", _always(reading.NONE), stripes.colours,
+        "colours", _WARP, "What colours are the ends?", always(reading.NONE), stripes.colours,
         hint="One colour; or runs from end 1 on, such as 20 white, 10 blue, which are "
         "repeated; or border 20 white, middle 10 blue, 10 white; or none.",
         when=(_OWN,), places=("colours",),
     ),
     Question(
-        "tie_up", _TREADLES, "Which shafts is each treadle tied to?", _always(reading.NONE),
+        "tie_up", _TREADLES, "Which shafts is each treadle tied to?", always(reading.NONE),
         reading_draft.treadles,
         hint="The shafts of each, treadles apart by commas, such as 1-2, 2-3, 3-4, 1-4; or none.",
         when=(_OWN, _TREADLED), places=("tie_up",),
     ),
-    _choice(
-        "shed", _TREADLES, "Do tied shafts rise or sink?", _always("rising"),
+    choice(
+        "shed", _TREADLES, "Do tied shafts rise or sink?", always("rising"),
         Answer("rising", "they rise", ("rise", "up", "jack")),
         Answer("sinking", "they sink", ("sink", "down", "counterbalance")),
         hint="They rise on a jack loom, and sink on a counterbalance loom.",
         when=(_OWN, _TREADLED, _TIED), places=("tie_up.shed",),
     ),
     Question(
-        "picks", _TREADLES, "In what order are the treadles pressed?", _always(reading.NONE),
+        "picks", _TREADLES, "In what order are the treadles pressed?", always(reading.NONE),
         reading_draft.picks,
         hint="One repeat, such as 1 to 4, or 1-2-3-2; 1+3 presses two together; or none.",
         when=(_OWN, _TREADLED, _TIED), places=("treadling",),
     ),
     Question(
-        "lifts", _TREADLES, "Which shafts are raised in each pick?", _always(reading.NONE),
+        "lifts", _TREADLES, "Which shafts are raised in each pick?", always(reading.NONE),
         reading_draft.lifts,
         hint="One repeat, shafts joined by + and picks apart by commas, such as 1+3, 2+4; or none.",
         when=(_OWN, _LEVERS), places=("lifts",),
     ),
     Question(
-        "finished", _LENGTH, "How long is each finished piece?", _always(reading.NONE),
+        "finished", _LENGTH, "How long is each finished piece?", always(reading.NONE),
         reading.or_none(reading.length("a length")),
         hint="In the plan's units, so that the warp length can be worked out; or none.",
         places=("length", "length.finished"),
     ),
     Question(
-        "pieces", _LENGTH, "How many pieces?", _always("1"),
+        "pieces", _LENGTH, "How many pieces?", always("1"),
         reading.whole(1, MAX_ENDS, "piece", is_of_any=True),
         hint="Woven one after the other on this warp.",
         when=(_LONG,), places=("length.pieces",),
     ),
     Question(
-        "take_up", _LENGTH, "How much does weaving take up, in per cent?", _always("10 %"),
+        "take_up", _LENGTH, "How much does weaving take up, in per cent?", always("10 %"),
         reading.share, hint="Measure a sample if you can; 10 % is a common first guess.",
         when=(_LONG,), places=("length.take_up",),
     ),
     Question(
         "shrinkage", _LENGTH, "How much does finishing shrink the cloth, in per cent?",
-        _always("10 %"), reading.share,
+        always("10 %"), reading.share,
         hint="Measure a sample if you can; 10 % is a common first guess.",
         when=(_LONG,), places=("length.shrinkage",),
     ),
     Question(
         "loom_waste", _LENGTH, "How much warp cannot be woven, at both ends together?",
-        _by_units("30", "75"), reading.length("a length", may_be_nothing=True),
+        by_units("30", "75"), reading.length("a length", may_be_nothing=True),
         hint="In the plan's units.", when=(_LONG,), places=("length.loom_waste",),
     ),
+    *MORE_WAYS,
 )  # fmt: skip
 """In the order they are asked; what one needs to know stands before it."""
 

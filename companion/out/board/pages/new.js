@@ -17,7 +17,7 @@ function fit() {
 
 if (form) {
   // Lengths are of another unit once the unit is another: what was only offered is offered anew.
-  const offered = { inch: { width: "10", reed_width: "36", loom_waste: "30" }, metric: { width: "25", reed_width: "90", loom_waste: "75" } };
+  const offered = { inch: { width: "10", reed_width: "36", loom_waste: "30", around: "24", section_width: "2" }, metric: { width: "25", reed_width: "90", loom_waste: "75", around: "60", section_width: "5" } };
   form.elements.units.addEventListener("change", () => {
     const [now, before] = form.elements.units.value === "metric" ? ["metric", "inch"] : ["inch", "metric"];
     for (const [key, value] of Object.entries(offered[now])) {

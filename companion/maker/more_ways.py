@@ -1,0 +1,177 @@
+"""The one question that leads to ways of dressing beside the usual one, and what each asks."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, Final
+
+from companion.maker import reading
+from companion.maker.asking import always, by_units, choice, same_as
+from companion.maker.question import Answer, Question, When, unfit
+from companion.plan.values import MAX_ENDS
+
+if TYPE_CHECKING:
+    from companion.maker.question import Answers
+
+_WAYS: Final = "Other ways"
+_EACH: Final = r"(?:ends?\s*)?(?:in|to|at|per)?\s*(?:each|every|an?|per)?\s*(?:dents?)?"
+_CROWDED: Final = re.compile(
+    rf"(?P<ends>\d{{1,7}})(?:\s*ends?)?(?:\s*(?:at|with|by|,)?\s*(?P<sley>\d+(?:-\d+)*)\s*{_EACH})?"
+)
+_EMPTY: Final = re.compile(r"(?:leave\s+)?(?P<empty>\d{1,7})\s*(?:dents?\s*)?(?:left\s+)?empty")
+_ON_SHAFTS: Final = re.compile(
+    r"(?:those\s+|all\s+)?(?:ends?\s+)?(?:on\s+)?shafts?\s+(?P<shafts>.+)"
+)
+_BY_TURNS: Final = frozenset({"every other", "every other end", "every second end", "by turns"})
+_FROM_BACK: Final = ("method", "back-to-front", "a loom dressed from back to front")
+_NEEDS: Final = {
+    "two-beams": (_FROM_BACK,),
+    "sections": (_FROM_BACK, ("finished", "", "the length of the pieces")),
+    "one-colour-first": (("passes", "separate", "separate passes"),),
+}
+"""What a way needs of earlier answers: the question, its answer or any, and what to call it."""
+
+
+def _way(question: Question) -> Question:
+    """Return the question of the way, which refuses one that the answers before it rule out."""
+
+    def read(answer: str, answers: Answers) -> str:
+        way: str = question.read(answer, answers)
+        for key, wanted, called in _NEEDS.get(way, ()):
+            given = answers.get(key, "")
+            if given != wanted if wanted else given in ("", reading.NONE):
+                raise unfit(f"{called} for {way}", given, "Answer no, or go back and change that")
+        return way
+
+    return replace(question, read=read)
+
+
+def _regions(answer: str, _answers: Answers) -> list[dict[str, Any]]:
+    """Read "28 at 1, 12 at 4, 5 empty": ends with their order in the dents, or dents left empty."""
+    parts: list[dict[str, Any]] = []
+    for said in filter(None, map(str.strip, re.split(r"[,;]|\band\b|\bthen\b", answer.lower()))):
+        empty, ends = _EMPTY.fullmatch(said), _CROWDED.fullmatch(said)
+        found = empty or ends
+        if found is None or "0" in found.groups():
+            raise unfit(
+                "ends and how many go in each dent, or dents left empty, for each region",
+                said,
+                "Write it as in 28 at 1, 12 at 4, 5 empty",
+            )
+        given = {key: value for key, value in found.groupdict().items() if value}
+        parts.append({k: v if k == "sley" else int(v) for k, v in given.items()})
+    return parts
+
+
+def _on_second(answer: str, _answers: Answers) -> dict[str, str]:
+    """Read which ends lie on the second beam: by shafts, by turns, or else a colour."""
+    said = " ".join(answer.lower().split())
+    shafts = _ON_SHAFTS.fullmatch(said)
+    if shafts:
+        return {"shafts": re.sub(r"\s*(?:,|\band\b|\s)\s*", "-", shafts["shafts"])}
+    if said in _BY_TURNS:
+        return {"order": "1-2"}
+    if re.fullmatch(r"[12](?:[-, ]+[12])+", said):
+        return {"order": re.sub(r"[-, ]+", "-", said)}
+    colour = re.sub(r"^(?:all\s+)?(?:the\s+)?|\s+(?:ends|ones)$", "", answer.strip())
+    return {"colour": str(reading.text(60)(colour, {}))}
+
+
+def _of(way: str) -> tuple[When, ...]:
+    return (When("more", (way,)),)
+
+
+MORE_WAYS: Final[tuple[Question, ...]] = (
+    _way(choice(
+        "more", _WAYS, "Is there more to this warp?", always("no"),
+        Answer("no", "dress it as usual", ("none", "nothing", "nothing more", "that is all")),
+        Answer("regions", "closer in some dents than in others",
+               ("crammed", "spaced", "crammed and spaced", "empty dents")),
+        Answer("two-beams", "some ends on a second beam",
+               ("second beam", "another beam", "two warps")),
+        Answer("sections", "wound straight onto a beam in sections",
+               ("sectional", "a divided beam")),
+        Answer("old-warp", "knotted to the old warp in the loom",
+               ("knotted", "knots", "tied to the old warp", "the old warp")),
+        Answer("centre", "threaded from the centre out", ("center", "middle", "from the middle")),
+        Answer("one-colour-first", "all ends of one colour threaded first",
+               ("colour first", "color first", "one color first")),
+        hint="Answer no where there is not. A warp with several of these needs its plan finished "
+        "by hand; each is explained in the README beside the demo plans.",
+    )),
+    Question(
+        "regions", _WAYS, "How do the ends lie, from end 1 on?", same_as("ends", "100"), _regions,
+        hint="Such as 28 at 1, 12 at 4, 5 empty: 28 ends one in each dent, 12 four in each, then 5 "
+        "dents left empty. A region without at comes to the sett.",
+        when=_of("regions"), places=("reed.parts",),
+    ),
+    Question(
+        "second_beam", _WAYS, "Which ends lie on the second beam?", always("1-2"), _on_second,
+        hint="A colour; or shafts, such as shafts 3 and 4; or every other end.",
+        when=_of("two-beams"),
+        places=("second_beam", "second_beam.shafts", "second_beam.colour", "second_beam.order"),
+    ),
+    Question(
+        "second_take_up", _WAYS, "How much does the second warp take up, in per cent?",
+        same_as("take_up", "10 %"), reading.share,
+        hint="A slack warp is wound longer, since it takes up more.",
+        when=(*_of("two-beams"), When("finished", (reading.NONE, ""), is_not=True)),
+        places=("second_beam.take_up",),
+    ),
+    choice(
+        "second_tension", _WAYS, "How is the second warp held, beside the first?", always("alike"),
+        Answer("alike", "as tight"), Answer("slacker", "less tight", ("slack", "looser")),
+        Answer("tighter", "more tight", ("tight",)),
+        hint="It is told when the second warp is beamed and tied on.",
+        when=_of("two-beams"), places=("second_beam.tension",),
+    ),
+    Question(
+        "around", _WAYS, "How far is it once around the bare beam?", by_units("24", "60"),
+        reading.length("a length"), hint="Lay a string around it. In the plan's units.",
+        when=_of("sections"), places=("beam", "beam.around"),
+    ),
+    Question(
+        "section_width", _WAYS, "How wide is a section of the beam?", by_units("2", "5"),
+        reading.length("a width"), hint="From one divider to the next, in the plan's units.",
+        when=_of("sections"), places=("beam.section_width",),
+    ),
+    Question(
+        "sections", _WAYS, "How many sections does the beam have?", always(reading.NONE),
+        reading.or_none(reading.whole(1, MAX_ENDS, "section")),
+        hint="So that the warp can be centred; or none if you have not counted them.",
+        when=_of("sections"), places=("beam.sections",),
+    ),
+    Question(
+        "old_ends", _WAYS, "How many ends does the old warp have?", same_as("ends", "100"),
+        reading.whole(1, MAX_ENDS, "end"),
+        hint="Those in the heddles still; the new warp must have as many.",
+        when=_of("old-warp"), places=("old_warp", "old_warp.ends"),
+    ),
+    Question(
+        "first_colour", _WAYS, "Which colour is threaded first?", always("white"), reading.text(60),
+        hint="One of the warp's colours; all its ends are threaded before the others.",
+        when=_of("one-colour-first"), places=("loom.thread_first",),
+    ),
+)  # fmt: skip
+
+
+def tables_of(values: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    """Return what the answers add to each of the plan's tables."""
+    found: dict[str, dict[str, Any]] = {}
+    if "regions" in values:
+        found["reed"] = {"parts": values["regions"]}
+    if "second_beam" in values:
+        take_up = {"take_up": values["second_take_up"]} if "second_take_up" in values else {}
+        tension = values["second_tension"]
+        found["second_beam"] = {**values["second_beam"], **take_up, "tension": tension}
+    if "around" in values:
+        beam = {key: values[key] for key in ("around", "section_width", "sections")}
+        found["beam"] = {key: value for key, value in beam.items() if value is not None}
+    if "old_ends" in values:
+        found["old_warp"] = {"ends": values["old_ends"]}
+    if "first_colour" in values:
+        found["loom"] = {"thread_first": values["first_colour"]}
+    if values["more"] == "centre":
+        found["loom"] = {"thread_from": "centre"}
+    return found
