@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import threading
 import wave
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import pytest
@@ -98,6 +100,31 @@ def test_clips_are_made_when_they_are_fetched() -> None:
     assert (voice.wav("confirm") or b"").startswith(b"RIFF")
     voice.close()
     assert maker.is_closed
+
+
+def test_nothing_waits_while_the_maker_of_clips_is_loaded() -> None:
+    """That takes seconds; the server that sends the pages meanwhile asks for names all the time."""
+    feed, begun, loaded = Feed("run"), threading.Event(), threading.Event()
+
+    def make() -> Maker:
+        begun.set()
+        loaded.wait(60)
+        return Maker()
+
+    voice = PageVoice(feed, make, 160)
+    voice.prepare(["End 2: shaft 2."])
+    name = feed.after("run.0")[0].data["clips"][0]
+    with ThreadPoolExecutor() as threads:
+        clip = threads.submit(voice.wav, name)
+        assert begun.wait(30)
+        try:
+            meanwhile = threads.submit(voice.kept, {"back": "The loom is back."})
+            assert meanwhile.result(30)["back"]["text"] == "The loom is back."
+            threads.submit(voice.sounding, "page", is_on=False).result(30)
+            assert not clip.done()
+        finally:
+            loaded.set()
+        assert (clip.result(30) or b"").startswith(b"RIFF")
 
 
 def test_what_can_be_fetched_is_bounded() -> None:

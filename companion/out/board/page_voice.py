@@ -48,6 +48,8 @@ class PageVoice:
         self._rate = kept_rate(words_per_minute)
         self._clock = clock
         self._lock = threading.Lock()
+        # Making the maker takes seconds, and whoever asks for a page must not wait for that.
+        self._making = threading.Lock()
         self._lines: OrderedDict[str, tuple[str, int]] = OrderedDict()
         self._clips: ClipSource | None = None
         self._sounding: dict[object, float] = {}
@@ -90,7 +92,7 @@ class PageVoice:
 
     def close(self) -> None:
         """Let the maker of clips go."""
-        with self._lock:
+        with self._making:
             if self._clips is not None:
                 self._clips.close()
 
@@ -104,10 +106,11 @@ class PageVoice:
             return wav_bytes(tone(ToneName(name), _TONE_RATE))
         with self._lock:
             line = self._lines.get(name)
-            if line is None:
-                return None
-            self._clips = self._clips or self._make()
-        return wav_bytes(self._clips.clip(*line))
+        if line is None:
+            return None
+        with self._making:
+            clips = self._clips = self._clips or self._make()
+        return wav_bytes(clips.clip(*line))
 
     def _told(self, item: Item) -> dict[str, Any]:
         if isinstance(item, ToneName):
