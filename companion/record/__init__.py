@@ -3,7 +3,7 @@
 from companion.record.entry import Entry, EntryKind, Source, StageRecord
 from companion.record.export import CSV_COLUMNS, export_csv
 from companion.record.journal import Journal
-from companion.record.listing import Summary, default_folder, find, has_worked, sessions
+from companion.record.listing import Summary, default_folder, find, sessions, worked
 from companion.record.shelf import AWAY, put_away, rescue, take_out
 
 __all__ = [
@@ -18,9 +18,9 @@ __all__ = [
     "default_folder",
     "export_csv",
     "find",
-    "has_worked",
     "put_away",
     "rescue",
     "sessions",
     "take_out",
+    "worked",
 ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from contextlib import closing, suppress
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from companion.base import home
 from companion.base.clean import clean_line
@@ -16,7 +16,7 @@ from companion.record.entry import EntryKind
 from companion.record.shelf import AWAY
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
 
@@ -65,43 +65,32 @@ def sessions(folder: Path) -> tuple[Summary, ...]:
     return tuple(sorted(map(_summary, paths), key=lambda each: each.last_used, reverse=True))
 
 
-def has_worked(
-    folder: Path,
-    weaver: str,
-    *,
-    besides: Path | None = None,
-    stage: str = "",
-    is_in_earnest: bool = False,
-) -> bool:
-    """Return whether somebody has walked a session of the folder, or of those put away from it.
+class Worked(NamedTuple):
+    """A session that a weaver has walked in."""
 
-    Args:
-        folder: of the sessions.
-        weaver: her name; "" is nobody by name.
-        besides: a session that does not count.
-        stage: that she must have walked; "" is any.
-        is_in_earnest: whether the trial of a demo plan does not count.
+    path: Path
+    stages: frozenset[str]
+    """Those she walked."""
+    is_trial: bool
+    """Whether it is the trial of a demo plan."""
+
+
+def worked(folder: Path, weaver: str) -> Iterator[Worked]:
+    """Yield the sessions of the folder, and of those put away from it, that a weaver has walked in.
+
+    Her name "" is nobody by name.
     """
     folders = [each for each in (folder, folder / AWAY) if each.is_dir()]
-    paths = (path for each in folders for path in each.glob(f"*{store.SUFFIX}"))
-    return any(
-        _was_walked_by(path, weaver, stage, is_in_earnest=is_in_earnest)
-        for path in paths
-        if path != besides
-    )
-
-
-def _was_walked_by(path: Path, weaver: str, stage: str, *, is_in_earnest: bool) -> bool:
-    with (
-        suppress(JournalError),
-        faults.plainly(path),
-        closing(store.connect_to_read(path)) as connection,
-    ):
-        if not store.is_signed_by(connection, weaver, stage):
-            return False
-        session, _seal = store.session_of(connection, path)
-        return not (is_in_earnest and store.options_of(session, path).get("is_trial"))
-    return False
+    for path in (path for each in folders for path in each.glob(f"*{store.SUFFIX}")):
+        with (
+            suppress(JournalError),
+            faults.plainly(path),
+            closing(store.connect_to_read(path)) as connection,
+        ):
+            if stages := store.stages_signed_by(connection, weaver):
+                session, _seal = store.session_of(connection, path)
+                is_trial = bool(store.options_of(session, path).get("is_trial"))
+                yield Worked(path, stages, is_trial)
 
 
 def find(folder: Path, name: str | None = None) -> Path:

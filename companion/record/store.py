@@ -208,10 +208,10 @@ def last_weaver(connection: sqlite3.Connection, since: str) -> str:
     return clean_line(str(row[0])) if row else ""
 
 
-def is_signed_by(connection: sqlite3.Connection, weaver: str, stage: str = "") -> bool:
-    """Return whether a weaver signed any entry, or any of one stage."""
-    query = "SELECT 1 FROM entry WHERE weaver = ? AND ? IN ('', stage) LIMIT 1"
-    return connection.execute(query, (weaver, stage)).fetchone() is not None
+def stages_signed_by(connection: sqlite3.Connection, weaver: str) -> frozenset[str]:
+    """Return the stages in which a weaver signed any entry."""
+    rows = connection.execute("SELECT DISTINCT stage FROM entry WHERE weaver = ?", (weaver,))
+    return frozenset(stage for (stage,) in rows)
 
 
 def entries(connection: sqlite3.Connection, path: Path, after: int) -> Iterator[Entry]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 import logging
 import sys
 from contextlib import ExitStack, contextmanager
-from functools import partial
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.base.errors import CompanionError
@@ -16,7 +15,7 @@ from companion.base.value import Value
 from companion.command.size import read_size
 from companion.devices.speech import VoiceSettings, make_voice
 from companion.guide.state import Options
-from companion.record import has_worked
+from companion.record import worked
 from companion.session.console import Console
 from companion.session.inputs import DeviceSource, InputSource, LateSource, LineSource
 from companion.session.presenter import Presenter
@@ -53,11 +52,17 @@ KNOWS_NOTHING: Final = Knows()
 
 def known(journal: Journal) -> Knows:
     """Return what the weaver of a session knows from it and the others of its folder."""
-    folder = journal.path.parent
-    if journal.options.get("is_trial"):
-        return Knows(has_worked(folder, journal.weaver, besides=journal.path), cautions=True)
-    had = partial(has_worked, folder, journal.weaver)
-    return Knows(had(besides=journal.path), had(is_in_earnest=True), had(stage="weave"))
+    is_trial = bool(journal.options.get("is_trial"))
+    knows = Knows(cautions=is_trial)
+    for each in worked(journal.path.parent, journal.weaver):
+        knows = Knows(
+            work=knows.work or each.path != journal.path,
+            cautions=knows.cautions or not each.is_trial,
+            weaving=knows.weaving or ("weave" in each.stages and not is_trial),
+        )
+        if all(knows):
+            break
+    return knows
 
 
 class Wishes(Value):
