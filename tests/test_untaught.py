@@ -187,10 +187,7 @@ def test_weights_are_here_and_small(language: str) -> None:
 
 @needs_networks
 def test_every_command_has_a_form_that_is_heard() -> None:
-    """Whoever speaks English needs no lesson for any command that takes no number.
-
-    Those younger than the weights are typed, or taught, until the weights are trained anew.
-    """
+    """Whoever speaks English needs no lesson for any command that takes no number."""
     every = {form for form in vocabulary("en", None).phrases if not set("0123456789") & set(form)}
     lost = UntaughtRecogniser(Opinion("en"), SpeechEmbedder()).missing(Vocabulary(frozenset(every)))
     from companion.session.spoken import unheard  # noqa: PLC0415 - the tables are large
@@ -204,9 +201,10 @@ def test_commands_are_heard_and_other_speech_is_not(tmp_path: Path) -> None:
     """A voice the head never heard; most of the long forms, and none of the talk."""
     ear = choose("untaught", "en").make()
     ear.expect(vocabulary("en", None))
-    forms = ("next one", "say again", "take a break", "carry on", "undo that", "stop for today")
+    forms = ["next one", "say again", "take a break", "carry on", "undo that", "stop for today"]
+    forms += ["tell me the words", "look at a group", "wrong edge", "new plan"]
     heard = [recognise(ear, spoken_by_flite(form, tmp_path)).words for form in forms]
-    assert sum(one == other for one, other in zip(heard, forms, strict=True)) >= 5
+    assert sum(one == other for one, other in zip(heard, forms, strict=True)) >= 8
     assert all(words in {form, ""} for words, form in zip(heard, forms, strict=True))
     for talk in ("my brother", "dinner time", "in the kitchen", "never mind"):
         assert recognise(ear, spoken_by_flite(talk, tmp_path)).words == ""

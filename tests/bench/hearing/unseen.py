@@ -9,11 +9,10 @@ of the second half alone. `choose` is called at the end of `train.py`.
 from __future__ import annotations
 
 import hashlib
-import json
 import math
 import sys
 import time
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -26,12 +25,13 @@ from voices import CACHE
 
 from companion.command import parse
 from companion.devices.recogniser.embedding import SpeechEmbedder
-from companion.devices.recogniser.head import OTHER, read_weights, weights_file
+from companion.devices.recogniser.head import OTHER
+from companion.devices.recogniser.phonemes import PhonemeNetwork
 from companion.devices.recogniser.taught import from_pcm16, spoken_part
 from companion.devices.recogniser.untaught import Evidence, Opinion
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from voices import Voice
 
@@ -44,9 +44,11 @@ CONDITIONS = (
     scenes.Condition("knocks 20 dB", 20, "knocks"),
 )
 LONGEST_BYTES = round((1.6 + 0.26 + 0.25) * 32_000)
-_CLEAR = 0.25
-"""How far above the surest wrong one the least sureness is set."""
-_USUAL = 0.99
+_USUAL, _CLEAR = {False: 0.99, True: 1.0}, {False: 0.25, True: 1.0}
+"""How many of the wrongly taken sounds the least sureness is above, and by how much: for forms of
+one word, and for those of more, which can well afford it."""
+_CHOSEN_ON, _TRIED_ON = (0, 2), (1, 3)
+"""Which of every eight sounds of `material.FOR_CHOOSING` the choice is made on, and the figures."""
 _ONE_SIDED = 0.05
 SINGLE_WORDS = ("ktuberling-data", "klettres-data", "gcin-voice", "tuxpaint-stamps-default")
 """Packages of words, syllables and letters that stand alone, as talk seldom does."""
@@ -60,18 +62,31 @@ class Trial:
     evidence: Evidence
     seconds: float
     """From the end of the word to the decision that the sound is over."""
-    cost: float
-    """Seconds of processor time that the two networks took."""
+
+
+def _once(kind: str, samples: np.ndarray, make: Callable[[np.ndarray], np.ndarray]) -> np.ndarray:
+    """Return what a network makes of a sound; kept, for neither changes with the weights."""
+    path = CACHE / kind / f"{hashlib.sha256(samples.tobytes()).hexdigest()[:24]}.npy"
+    if not path.exists():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        np.save(path, make(samples))
+    return np.asarray(np.load(path))
+
+
+class KeptNetwork(PhonemeNetwork):
+    """The phonemes, heard once in each sound."""
+
+    def hear(self, samples: np.ndarray) -> np.ndarray:
+        """Return what is heard in a sound."""
+        return _once("phonemes", samples, super().hear)
 
 
 class KeptOpinion(Opinion):
-    """An opinion that knows what weights it is made of, the least sureness aside."""
+    """An opinion that hears each sound once."""
 
     def __init__(self, language: str) -> None:
         super().__init__(language)
-        kept = read_weights(weights_file(language))
-        parts = b"".join(kept[name].tobytes() for name in sorted(kept) if name != "least")
-        self.made_of = hashlib.sha256(parts).hexdigest()[:24]
+        self._network = KeptNetwork()
 
 
 @cache
@@ -90,51 +105,42 @@ def trials(
         yield from (_tried(opinion, sound) for sound in scene.sounds if sound.said)
 
 
-def others(opinion: KeptOpinion, packages: Iterable[str], half: int) -> Iterator[Trial]:
+def others(opinion: KeptOpinion, packages: Iterable[str], part: Sequence[int]) -> Iterator[Trial]:
     """Yield what is made of recorded speech that is no command.
 
-    Of a package that the least sureness is chosen on every second sound: the first half of them
-    for the choice, the second for the figures.
+    Of a package that the least sureness is chosen on, some of every eight sounds alone.
     """
     for package in packages:
-        is_halved = package in material.FOR_CHOOSING
-        for sound in scenes.recorded(package).sounds[half :: 2 if is_halved else 1]:
-            if len(sound.pcm16) <= LONGEST_BYTES:
+        for number, sound in enumerate(scenes.recorded(package).sounds):
+            is_due = package not in material.FOR_CHOOSING or number % 8 in part
+            if is_due and len(sound.pcm16) <= LONGEST_BYTES:
                 yield _tried(opinion, sound)
 
 
 def _tried(opinion: KeptOpinion, sound: scenes.Sound) -> Trial:
-    """Weigh a sound; what comes of it is kept beside the weights that it comes of."""
-    name = hashlib.sha256(sound.pcm16).hexdigest()[:24]
-    path = CACHE / "evidence" / opinion.made_of / f"{name}.json"
-    if not path.exists():
-        path.parent.mkdir(parents=True, exist_ok=True)
-        begun = time.process_time()
-        samples = spoken_part(from_pcm16(sound.pcm16))
-        evidence = opinion.weigh(samples, embedder().embed(samples))
-        cost = time.process_time() - begun
-        path.write_text(json.dumps((asdict(evidence), cost)), "utf-8")
-    kept, cost = json.loads(path.read_text("utf-8"))
-    return Trial(sound.said, Evidence(**kept), sound.wait_seconds, cost)
+    """Weigh a sound."""
+    samples = spoken_part(from_pcm16(sound.pcm16))
+    evidence = opinion.weigh(samples, _once("embedded", samples, embedder().embed))
+    return Trial(sound.said, evidence, sound.wait_seconds)
 
 
 def choose(opinion: KeptOpinion, language: str) -> np.ndarray:
-    """Return the least total of each form, from the first halves alone.
+    """Return the least total of each form, from what is kept for choosing alone.
 
-    All that was wrongly taken for the form stays under it, and 99 of a hundred sounds that were
-    taken for any form of one word, or of more: few came near to most of the forms.
+    All that was wrongly taken for the form stays under it, and nearly all that was taken for any
+    form of one word, or of more: few sounds came near to most of the forms.
     """
     said = trials(opinion, cast.UNSEEN[language][0], language, CONDITIONS[0])
     wrong = [trial.evidence for trial in said if _is_wrong(trial, language)]
-    wrong += [t.evidence for t in others(opinion, material.FOR_CHOOSING, half=0)]
-    taken = [evidence for evidence in wrong if evidence.form != OTHER]
-    usual = {
-        is_long: np.quantile([e.total for e in taken if (" " in e.form) is is_long], _USUAL)
-        for is_long in (False, True)
-    }
-    forms = material.forms(language)
-    own = {form: [e.total for e in taken if e.form == form] for form in forms}
-    return np.array([max([*own[f], usual[" " in f]]) + _CLEAR for f in forms])
+    wrong += [t.evidence for t in others(opinion, material.FOR_CHOOSING, _CHOSEN_ON)]
+    return np.array([_least(form, wrong) for form in material.forms(language)])
+
+
+def _least(form: str, wrong: Sequence[Evidence]) -> float:
+    is_long = " " in form
+    alike = [e.total for e in wrong if e.form != OTHER and (" " in e.form) is is_long]
+    own = [e.total for e in wrong if e.form == form]
+    return float(max([*own, np.quantile(alike, _USUAL[is_long])]) + _CLEAR[is_long])
 
 
 def _is_taken(opinion: KeptOpinion, trial: Trial) -> bool:
@@ -155,9 +161,24 @@ def main(language: str) -> None:
     print(f"{'condition':26}{'forms':8}{'said':>6}{'heard %':>9}{'wrong':>7}")
     every = [trial for condition in CONDITIONS for trial in _print(opinion, language, condition)]
     heard = [trial for trial in every if trial.said and _is_taken(opinion, trial)]
-    late = np.percentile([1000 * (t.seconds + t.cost) for t in heard], [50, 95])
+    weighing = _weighing_seconds(language)
+    late = np.percentile([1000 * (t.seconds + weighing) for t in heard], [50, 95])
+    print(f"both networks: {1000 * weighing:.0f} ms of processor time a sound (median)")
     print(f"word end to accepted: median {late[0]:.0f} ms, 95 % within {late[1]:.0f} ms")
     print_others(opinion)
+
+
+def _weighing_seconds(language: str) -> float:
+    """Return the processor time that a sound takes of both networks, when nothing is kept."""
+    opinion, ear, every = Opinion(language), SpeechEmbedder(), []
+    voice = cast.UNSEEN[language][1][0]
+    said = [(cast.drawn(voice, form), form) for form in material.tried(voice, language)]
+    for sound in scenes.said(said, CONDITIONS[0], seed=11).sounds:
+        begun = time.process_time()
+        samples = spoken_part(from_pcm16(sound.pcm16))
+        opinion.weigh(samples, ear.embed(samples))
+        every.append(time.process_time() - begun)
+    return float(np.median(every))
 
 
 def _print(opinion: KeptOpinion, language: str, condition: scenes.Condition) -> list[Trial]:
@@ -182,10 +203,10 @@ def print_others(opinion: KeptOpinion) -> None:
     for package in recordings.PACKAGES:
         if package in material.FOR_TRAINING:
             continue
-        made = list(others(opinion, [package], half=1))
+        made = list(others(opinion, [package], _TRIED_ON))
         taken = [t.evidence.form for t in made if _is_taken(opinion, t)]
         length = scenes.recorded(package).seconds / 3600
-        length /= 2 if package in material.FOR_CHOOSING else 1
+        length *= len(_TRIED_ON) / 8 if package in material.FOR_CHOOSING else 1
         hours[package in SINGLE_WORDS] += length
         count[package in SINGLE_WORDS] += len(taken)
         print(f"{package:34}{length:6.2f} h{len(made):7}{len(taken):5}", *taken, flush=True)
