@@ -127,6 +127,7 @@ ONE_OF_EACH: list[Message] = [
     m.Welcome(STAGE),
     m.Cautions(),
     m.Cautions(is_short=True),
+    m.Cautions(is_weaving=True),
     *(m.StageCaution(danger) for danger in Danger),
     m.StageCaution(Danger.WEAVING, is_short=True),
     m.HelpHint(),

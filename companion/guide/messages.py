@@ -63,6 +63,8 @@ class Cautions(Message):
 
     is_short: bool = False
     """Whether one sentence reminds of them."""
+    is_weaving: bool = False
+    """Whether those of weaving follow, which tell how to sit and to rest."""
 
 
 class StageCaution(Message):

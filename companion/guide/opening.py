@@ -58,7 +58,8 @@ def _cautions(stage: Stage, options: Options) -> Iterator[Message]:
     """Yield the cautions of a stage that begins: of what is known whole, one sentence."""
     is_whole, danger = not options.knows_cautions, stage.danger
     if options.cautions and (is_whole or danger is not Danger.WEAVING):
-        yield Cautions(is_short=not is_whole)
+        has_own = danger is Danger.WEAVING and options.stage_cautions and not options.knows_weaving
+        yield Cautions(is_short=not is_whole, is_weaving=has_own)
     is_told = danger is Danger.HOOKS and options.cautions and is_whole
     if options.stage_cautions and danger is not None and not is_told:
         yield StageCaution(danger, is_short=danger is Danger.WEAVING and options.knows_weaving)

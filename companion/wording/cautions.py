@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from companion.base.text import sentence
 from companion.command import Kind, spoken_form
 from companion.job import Danger
 
@@ -14,20 +15,24 @@ if TYPE_CHECKING:
     from companion.guide.messages import Cautions, StageCaution
     from companion.wording.voice import Style
 
-CAUTIONS: Final = (
-    "Before you begin: sit with your feet on the floor and your shoulders down, and rest your eyes "
-    "and hands every half hour. Pain is a reason to stop; ask a doctor or a physiotherapist about "
-    "it. Lay hooks and scissors off the bench, with their points covered. Secure the shafts before "
-    "you reach beneath them. These are the usual cautions and do not replace the advice of a "
+_SITTING: Final = (
+    "sit with your feet on the floor and your shoulders down, and rest your eyes and hands every "
+    "half hour. Pain is a reason to stop; ask a doctor or a physiotherapist about it."
+)
+_OTHERS: Final = (
+    "lay hooks and scissors off the bench, with their points covered. Secure the shafts before you "
+    "reach beneath them. These are the usual cautions and do not replace the advice of a "
     "professional or of the loom's maker."
 )
+CAUTIONS: Final = f"Before you begin: {_SITTING} {sentence(_OTHERS)}"
+_BESIDE_WEAVING: Final = f"Before you begin: {_OTHERS}"
 DANGERS: Final = {
     Danger.HOOKS: "Lay hooks and scissors off the bench, with their points covered.",
     Danger.WEAVING: (
         "Sit so high that your elbows clear the beam, your back straight and your shoulders down. "
         "Throwing and treading are the same movement over and over: let the hands take turns, get "
-        "up and stretch every half hour, and stop at pain, numbness or tingling; ask a doctor or "
-        "physiotherapist about it."
+        "up, stretch and rest your eyes every half hour, and stop at pain, numbness or tingling; "
+        "ask a doctor or physiotherapist about it."
     ),
     Danger.WARP_LOOPS: (
         "Keep children and animals away from the warp: its loops can catch and choke. Stand "
@@ -67,7 +72,9 @@ _SHORT_WEAVING: Final = (
 
 def general(message: Cautions, style: Style) -> str:
     """Return the usual cautions, or one sentence that says how to hear them again."""
-    return _reminder(_SHORT, style) if message.is_short else CAUTIONS
+    if message.is_short:
+        return _reminder(_SHORT, style)
+    return _BESIDE_WEAVING if message.is_weaving else CAUTIONS
 
 
 def of_stage(message: StageCaution, style: Style) -> str:

@@ -16,6 +16,8 @@ from companion.wording.steps import describe, name_of
 from companion.wording.weaving import shed_told
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from companion.guide.events import Paused
     from companion.guide.messages import (
         Finished,
@@ -259,14 +261,19 @@ def welcome_back(message: WelcomeBack, _style: Style) -> str:
     parts = [sentence(", ".join(filter(None, (title(stage), place, told))))]
     if message.is_whole:
         parts.append(opening(stage))
-    if not told:
-        whole = message.is_whole or stage.counted == "dent"
-        done_last = describe(last, stage) if whole else name_of(last, stage)
-        parts.append(sentence(f"last done: {done_last}"))
+    if message.is_whole:
+        parts.append(sentence(f"last done: {describe(last, stage)}"))
+    elif not told and not _tells_its_number(stage.steps[done : done + 1], stage):
+        parts.append(sentence(f"last done: {name_of(last, stage)}"))
     parts += [f"Check it by touch{_felt(last, stage)}."] if message.is_whole else []
     if message.read_since:
         parts.append(f"Read since, but not confirmed: {span('end', *message.read_since)}.")
     return " ".join(parts)
+
+
+def _tells_its_number(coming: Sequence[Step], stage: Stage) -> bool:
+    """Return whether the step that comes is called by its number, so that the last is clear."""
+    return any(name_of(step, stage) != describe(step, stage) for step in coming)
 
 
 def _felt(last: Step, stage: Stage) -> str:
