@@ -53,7 +53,7 @@ _MODES: Final = {
 }
 MOST_EXPLAINED: Final = 4
 """Commands explained at once by help, as many as are kept in mind. Our own choice."""
-_TELLS: Final = "A count finds missing or extra ends, not their order."
+_TELLS: Final = "A count tells nothing of their order."
 _GLOSSES: Final = {
     Kind.DONE: "next",
     Kind.BACK: "one step back",
