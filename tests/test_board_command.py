@@ -29,6 +29,19 @@ def test_a_new_board_is_shown_the_present_step(board: RunningBoard) -> None:
     assert place["edge"] == "right"
 
 
+def test_the_sheets_with_their_charts_are_shown_too(board: RunningBoard) -> None:
+    """Warp sheet, reed, heddles, groups and cloth, in a page that obeys the board's own rules."""
+    board.place()
+    status, page, _ = board.request("GET", "/sheets/")
+    assert status == 200
+    for name in ("Warp", "The reed", "The heddles", "Progress", "Cloth"):
+        assert name in page
+    assert "<style" not in page
+    assert " style=" not in page
+    assert 'href="/sheets.css"' in page
+    assert "svg.chart" in board.request("GET", "/sheets.css")[1]
+
+
 def test_a_press_confirms_a_step_for_the_terminal(board: RunningBoard) -> None:
     """A press on the board is heard in the terminal, and the board shows the step after."""
     assert board.give("done", board.place(), "press-0001") == "taken"

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import re
+from html import escape
 from html.parser import HTMLParser
 
 import pytest
 from paper_plans import NAMES, bracketed, demo, dents_of, doubled_of, numbers, shafts_of
+from small_plans import make_plan, straight
 
+from companion.loom.compute import compute
+from companion.out.paper.cloth import cloth_picture
 from companion.out.paper.html_sheet import write_html
 from companion.out.paper.sheets import sheets
 
@@ -98,3 +102,25 @@ def test_names_are_text_and_never_markup() -> None:
     page = Page(write_html(title, ()))
     assert not page.named("script")
     assert "&lt;script&gt;" in write_html(title, ())
+
+
+def test_the_cloth_stands_on_the_page_with_its_words() -> None:
+    """Drawn in the page itself, in the yarns' colours, named for a screen reader and told below;
+    a plan that is not woven has none."""
+    dressing = demo("lattice-scarf")
+    cloth = cloth_picture(dressing)
+    assert cloth is not None
+    page = write_html(dressing.title, sheets(dressing), cloth=cloth)
+    section = page[page.index('<section id="cloth"') :]
+    assert "<svg xmlns" in section
+    assert 'aria-labelledby="picture-title"' in section
+    assert all(f"<p>{escape(line)}</p>" in section for line in cloth.words)
+    assert '<a href="#cloth">Cloth</a>' in page
+    assert cloth_picture(compute(make_plan(straight(8)))) is None
+
+
+def test_a_page_may_have_its_style_elsewhere() -> None:
+    """Where a server forbids what stands in the page itself."""
+    page = write_html("x", (), style="/sheets.css")
+    assert "<style" not in page
+    assert '<link rel="stylesheet" href="/sheets.css">' in page

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Literal, get_args
+from typing import TYPE_CHECKING, Literal, get_args
 
 import click
 
@@ -20,6 +20,10 @@ from companion.out.paper.files import (
 )
 from companion.out.paper.sheet import SheetName
 from companion.out.paper.sheets import sheets
+
+if TYPE_CHECKING:
+    from companion.loom.dressing import Dressing
+    from companion.out.paper.cloth import ClothPicture
 
 
 @click.command(name="print")
@@ -91,9 +95,17 @@ def print_plan(
     if not chosen:
         raise CompanionError(f"This plan has no such sheet. Choose from: {', '.join(there)}.")
     size: Literal["a4", "letter"] = page or ("letter" if dressing.units == "inch" else "a4")
-    _write(paths, Print(dressing.title, chosen, int(points), size))
+    made = Print(dressing.title, chosen, int(points), size, lambda: _cloth(dressing, wanted))
+    _write(paths, made)
     if len(paths) > 1:
         click.echo("For a screen reader the web page is the fullest.")
+
+
+def _cloth(dressing: Dressing, wanted: tuple[str, ...]) -> ClothPicture | None:
+    """Return the picture that goes with all sheets; with a few of them there is none."""
+    from companion.out.paper.cloth import cloth_picture  # noqa: PLC0415 - for a web page alone
+
+    return None if wanted else cloth_picture(dressing)
 
 
 def _paths(to: Path, stem: str) -> list[Path]:

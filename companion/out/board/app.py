@@ -14,7 +14,7 @@ from starlette.routing import BaseRoute, Route, WebSocketRoute
 
 from companion.base.errors import SpeechError
 from companion.out.board import maker_page
-from companion.out.board.assets import assets, read_page
+from companion.out.board.assets import SHEETS_STYLE, assets, read_page
 from companion.out.board.ear_line import EarLine
 from companion.out.board.forms import form_of
 from companion.out.board.guard import refuse
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.types import ASGIApp
 
+    from companion.loom.dressing import Dressing
     from companion.out.board.source import BoardSource
 
 MOST_PLANS: Final = 20
@@ -53,6 +54,7 @@ class LoomPages:
         """Return the addresses of looms; `prefix` has the loom's key, but for a single one."""
         return [
             Route(f"{prefix}/", self.board),
+            Route(f"{prefix}/sheets/", self.sheets),
             WebSocketRoute(f"{prefix}/line", LineServer(self._find).serve),
             WebSocketRoute(f"{prefix}/ear", EarLine(self._find).serve),
             Route(f"{prefix}/clip/{{name}}", self.clip),
@@ -69,6 +71,13 @@ class LoomPages:
         page = self._page.replace("{phrases}", _phrases(shown))
         return HTMLResponse(page.replace("{title}", escape(shown.title)))
 
+    async def sheets(self, request: Request) -> Response:
+        """Return the plan's sheets with their charts and the picture of its cloth."""
+        shown = self._board(request)
+        if shown is None or shown.dressing is None:
+            return refuse(404, "No plan is walked here yet.")
+        return HTMLResponse(await asyncio.to_thread(_sheets, shown.dressing))
+
     async def clip(self, request: Request) -> Response:
         """Return a clip that a page was told of."""
         shown, wav = self._board(request), None
@@ -82,6 +91,15 @@ class LoomPages:
             return refuse(404, "There is no such clip.")
         kept = {"Cache-Control": "private, max-age=3600"}
         return Response(wav, media_type="audio/wav", headers=kept)
+
+
+def _sheets(dressing: Dressing) -> str:
+    from companion.out.paper.cloth import cloth_picture  # noqa: PLC0415 - only where it is asked for
+    from companion.out.paper.html_sheet import write_html  # noqa: PLC0415
+    from companion.out.paper.sheets import sheets  # noqa: PLC0415
+
+    made, cloth = sheets(dressing), cloth_picture(dressing)
+    return write_html(dressing.title, made, cloth=cloth, style=SHEETS_STYLE)
 
 
 def _phrases(shown: Shown) -> str:

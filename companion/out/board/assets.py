@@ -9,12 +9,16 @@ from typing import TYPE_CHECKING, Any, Final
 from starlette.responses import FileResponse, Response
 from starlette.routing import Route
 
+from companion.out.paper.html_sheet import STYLE as SHEETS
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from starlette.requests import Request
 
 BOARD_PAGES: Final = "companion.out.board"
+SHEETS_STYLE: Final = "/sheets.css"
+"""How the plan's sheets look."""
 _TYPES: Final = {"css": "text/css", "js": "text/javascript"}
 _FONTS: Final = ("AtkinsonHyperlegibleNext-Regular.ttf", "AtkinsonHyperlegibleNext-Bold.ttf")
 STYLE: Final = frozenset(
@@ -45,6 +49,7 @@ def _of(package: str) -> Iterator[tuple[str, Any]]:
 def _media() -> Iterator[tuple[str, Any]]:
     silence = files(BOARD_PAGES).joinpath("pages", "silence.flac")
     yield "silence.flac", _sound(str(silence))
+    yield SHEETS_STYLE[1:], _fixed(SHEETS.encode(), "text/css", "no-cache")
     for name in _FONTS:
         font = files("companion.out.paper").joinpath("fonts", name)
         yield name, _fixed(font.read_bytes(), "font/ttf", "max-age=86400")

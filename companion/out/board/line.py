@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from starlette.websockets import WebSocket
 
+    from companion.loom.dressing import Dressing
     from companion.out.board.feed import Feed
     from companion.out.board.page_ear import PageEar
     from companion.out.board.page_voice import PageVoice
@@ -86,6 +87,8 @@ class Shown(Protocol):
     feed: Feed
     voice: PageVoice | None
     ear: PageEar | None
+    dressing: Dressing | None
+    """What is walked; None before it has begun, and where it is many looms."""
 
     def give(self, identity: str, text: str, step: int, run: str) -> Future[Answer]:
         """Take a command of a page."""

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from companion.devices.speech.two_voices import TwoVoices
     from companion.guide.effects import Tune
     from companion.guide.messages import Mode
+    from companion.loom.dressing import Dressing
     from companion.out.board.page_ear import PageEar
     from companion.out.board.page_voice import PageVoice
     from companion.session.inputs import Inbox
@@ -71,6 +72,7 @@ class BoardSource:
         self.server: Server | None = None
         self.voice: PageVoice | None = None
         self.ear: PageEar | None = None
+        self.dressing: Dressing | None = None
         self._both: TwoVoices | None = None
         self._walk = walk
         self._language = language
@@ -121,6 +123,7 @@ class BoardSource:
         if self.ear is not None:
             self.ear.follow(mode, largest_end)
         walk = self._walk()
+        self.dressing = walk.stage.dressing.whole or walk.stage.dressing
         shown = (walk.stage.name, walk.state)
         if shown != self._shown:
             self._shown = shown

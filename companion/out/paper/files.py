@@ -11,8 +11,9 @@ from companion.out.paper.html_sheet import write_html
 from companion.out.paper.pdf import LEAST_POINTS, write_pdf
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
+    from companion.out.paper.cloth import ClothPicture
     from companion.out.paper.pdf import PageSize
     from companion.out.paper.sheet import Sheet
 
@@ -29,6 +30,8 @@ class Print(NamedTuple):
     sheets: tuple[Sheet, ...]
     points: int = LEAST_POINTS
     page: PageSize = "a4"
+    cloth: Callable[[], ClothPicture | None] = lambda: None
+    """Draws the picture for the page in HTML."""
 
 
 def sheet_bytes(suffix: str, wanted: Print) -> bytes:
@@ -36,7 +39,7 @@ def sheet_bytes(suffix: str, wanted: Print) -> bytes:
     if suffix == ".pdf":
         return write_pdf(wanted.title, wanted.sheets, points=wanted.points, page=wanted.page)
     if suffix == ".html":
-        return write_html(wanted.title, wanted.sheets).encode()
+        return write_html(wanted.title, wanted.sheets, cloth=wanted.cloth()).encode()
     return write_brf(wanted.title, wanted.sheets).encode("ascii")
 
 

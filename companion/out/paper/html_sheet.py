@@ -1,4 +1,4 @@
-"""The sheets as one HTML page that needs nothing else: no script, no picture, no network."""
+"""The sheets as one HTML page that needs nothing else: no script, no other file, no network."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.out.paper.chart import Box, Chart, Word
+    from companion.out.paper.cloth import ClothPicture
     from companion.out.paper.sheet import Sheet, SheetLine
 
 STYLE: Final = """
@@ -27,8 +28,9 @@ label { display: block; padding-left: 2.2em; text-indent: -2.2em; }
 input { width: 1.2em; height: 1.2em; margin: 0 1em 0 0; vertical-align: -0.2em; }
 .care { border-left: 0.4rem solid; padding-left: 1rem; }
 figure { margin: 1.5rem 0; }
-svg { width: 100%; max-width: 30em; height: auto; font-family: inherit; fill: currentColor; }
-svg rect { stroke: currentColor; stroke-width: 1.5; }
+svg { width: 100%; height: auto; }
+svg.chart { max-width: 30em; font-family: inherit; fill: currentColor; }
+.chart rect { stroke: currentColor; stroke-width: 1.5; }
 .content span { display: inline-block; text-indent: 0; margin-right: 1.2em; }
 @media (prefers-color-scheme: dark) { body { color: #fff; background: #000; } }
 @media print {
@@ -43,8 +45,18 @@ DRAWN_POINTS: Final = 22.0
 """The measures of drawings, whose type comes out as large as the page's own where it is wide."""
 
 
-def write_html(title: str, sheets: Sequence[Sheet]) -> str:
-    """Return the sheets as a page: a heading each, a list of lines, a check box for every line."""
+def write_html(
+    title: str, sheets: Sequence[Sheet], *, cloth: ClothPicture | None = None, style: str = ""
+) -> str:
+    """Return the sheets as a page: a heading each, a list of lines, a check box for every line.
+
+    Args:
+        title: the plan's.
+        sheets: in order.
+        cloth: the picture that stands after them, if any.
+        style: the address of `STYLE`, for a page that may not carry its own; "" puts it in.
+    """
+    styled = f'<link rel="stylesheet" href="{style}">' if style else f"<style>{STYLE}</style>"
     return "\n".join(
         [
             "<!DOCTYPE html>",
@@ -53,13 +65,14 @@ def write_html(title: str, sheets: Sequence[Sheet]) -> str:
             '<meta charset="utf-8">',
             '<meta name="viewport" content="width=device-width, initial-scale=1">',
             f"<title>{escape(title)}</title>",
-            f"<style>{STYLE}</style>",
+            styled,
             "</head>",
             "<body>",
             f"<header><h1>{escape(title)}</h1></header>",
-            *_navigation(sheets),
+            *_navigation(sheets, has_cloth=cloth is not None),
             "<main>",
             *(row for sheet in sheets for row in _section(sheet)),
+            *(() if cloth is None else _cloth(cloth)),
             "</main>",
             "</body>",
             "</html>",
@@ -72,11 +85,20 @@ def _identifier(sheet: Sheet) -> str:
     return sheet.name.replace(" ", "-")
 
 
-def _navigation(sheets: Sequence[Sheet]) -> Iterator[str]:
+def _navigation(sheets: Sequence[Sheet], *, has_cloth: bool) -> Iterator[str]:
     yield '<nav aria-label="Sheets"><ul>'
     for sheet in sheets:
         yield f'<li><a href="#{_identifier(sheet)}">{escape(sheet.title)}</a></li>'
+    if has_cloth:
+        yield '<li><a href="#cloth">Cloth</a></li>'
     yield "</ul></nav>"
+
+
+def _cloth(cloth: ClothPicture) -> Iterator[str]:
+    yield '<section id="cloth" aria-labelledby="cloth-heading">'
+    yield f'<h2 id="cloth-heading">Cloth</h2><figure>{cloth.svg}</figure>'
+    yield from (f"<p>{escape(line)}</p>" for line in cloth.words)
+    yield "</section>"
 
 
 def _section(sheet: Sheet) -> Iterator[str]:
@@ -107,7 +129,7 @@ def _figure(chart: Chart) -> str:
         drawn += [_word(word, y) for word in put.words]
         y += put.height
     return (
-        f'<figure><svg role="img" aria-label="{escape(chart.name)}" viewBox="-2 0 '
+        f'<figure><svg class="chart" role="img" aria-label="{escape(chart.name)}" viewBox="-2 0 '
         f'{DRAWN_WIDTH + 4} {y:g}" font-size="{DRAWN_POINTS}">{"".join(drawn)}</svg>'
         f"<figcaption>{name}</figcaption></figure>"
     )

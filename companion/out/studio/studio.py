@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from companion.devices.speech.voice import ClipSource
+    from companion.loom.dressing import Dressing
     from companion.out.board.line import Shown
     from companion.out.board.page_ear import PageEar
     from companion.out.board.source import Answer
@@ -52,6 +53,7 @@ class Desk:
         self.feed = Feed(secrets.token_hex(4))
         self.voice: PageVoice | None = PageVoice(self.feed, clips, words_per_minute)
         self.ear: PageEar | None = None
+        self.dressing: Dressing | None = None
 
     def say(self, text: str, *, is_trouble: bool) -> None:
         """Tell every teacher's page something, after what is being said."""

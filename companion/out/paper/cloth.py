@@ -1,0 +1,31 @@
+"""The picture of a plan's draft and cloth, for the sheets as a page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from companion.out.picture.layout import layout
+from companion.out.picture.svg import write_svg
+from companion.out.picture.view import view
+from companion.out.picture.words import words
+
+if TYPE_CHECKING:
+    from companion.loom.dressing import Dressing
+
+
+class ClothPicture(NamedTuple):
+    """A drawing and the same in words."""
+
+    svg: str
+    """Without the declaration of XML, to stand in a page."""
+    words: tuple[str, ...]
+
+
+def cloth_picture(dressing: Dressing) -> ClothPicture | None:
+    """Return the draft and its cloth in colour; None where the plan does not say what is woven."""
+    if not (dressing.draft.picks or dressing.draft.lifts):
+        return None
+    shown = view(dressing)
+    told = words(shown)
+    svg = write_svg(dressing.title, told[:1], layout(shown))
+    return ClothPicture(svg[svg.index("<svg") :], told)
