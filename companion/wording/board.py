@@ -20,6 +20,9 @@ PHRASES: Final = {
 }
 """By the names that the page has for them."""
 NOT_YET: Final = "The walk is not listening yet, or has ended. Try again when a step is shown."
+TOO_MANY_EARS: Final = (
+    "Several devices ask to be heard at this loom already. Switch hearing off on one of them first."
+)
 HEARING_OFF: Final = (
     "Hearing is switched off at the loom. To switch it on: companion settings hearing.recogniser "
     "auto"

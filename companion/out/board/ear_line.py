@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 import time
+from collections import Counter
 from contextlib import suppress
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
@@ -16,7 +17,7 @@ from companion.devices.audio.clip import SAMPLE_BYTES
 from companion.out.board.line import HELLO_SECONDS, NO_MESSAGE, TOO_MANY, UNPAIRED
 from companion.out.board.page_microphone import PageMicrophone
 from companion.out.board.reach import BOARD
-from companion.wording.board import HEARING_OFF
+from companion.wording.board import HEARING_OFF, TOO_MANY_EARS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -27,7 +28,8 @@ if TYPE_CHECKING:
     from companion.out.board.page_ear import PageEar
 
 MOST_LINES: Final = 4
-"""Of all devices; more are refused, since each that comes ends the one before."""
+"""To one loom; more are refused, since each that comes ends the one before."""
+MOST_IN_ALL: Final = 100
 BURST_SECONDS: Final = 5.0
 """So much sound may come at once, after a moment without network."""
 DRIFT: Final = 1.25
@@ -88,21 +90,26 @@ class EarLine:
 
     def __init__(self, find: Callable[[str], Shown | None]) -> None:
         self._find = find
-        self._open = 0
+        self._open: Counter[str] = Counter()
+        """Lines by the loom's key."""
 
     async def serve(self, socket: WebSocket) -> None:
         """Listen until either side ends the line."""
-        board = self._find(socket.path_params.get("loom", BOARD))
-        if board is None or self._open >= MOST_LINES:
+        loom = socket.path_params.get("loom", BOARD)
+        board = self._find(loom)
+        if board is None or self._open.total() >= MOST_IN_ALL:
             await socket.close(TOO_MANY)
             return
         await socket.accept()
-        self._open += 1
+        self._open[loom] += 1
         try:
             with suppress(WebSocketDisconnect, RuntimeError):
-                await _serve(socket, board.ear)
+                if self._open[loom] > MOST_LINES:
+                    await _refuse(socket, TOO_MANY_EARS)
+                else:
+                    await _serve(socket, board.ear)
         finally:
-            self._open -= 1
+            self._open[loom] -= 1
 
 
 async def _serve(socket: WebSocket, ear: PageEar | None) -> None:
