@@ -198,6 +198,10 @@ def test_a_loom_has_clips_of_its_own(studio: RunningStudio) -> None:
     assert studio.request("GET", f"/loom/loom-2/clip/{clip}")[0] == 200
     assert studio.request("GET", f"/loom/loom-1/clip/{clip}")[0] == 404
     assert studio.request("GET", f"/loom/nowhere/clip/{clip}")[0] == 404
+    # As its sheets are its own; there are none where nothing is walked.
+    assert "<h1>Striped kitchen towels</h1>" in studio.get("/loom/loom-2/sheets/")[1]
+    assert "svg.chart" in studio.get("/sheets.css")[1]
+    assert studio.get("/loom/nowhere/sheets/")[0] == 404
 
 
 # ---- roles

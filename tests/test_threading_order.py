@@ -19,6 +19,7 @@ from companion.out.board.view import view_of
 from companion.out.paper.sheets import sheets
 from companion.out.report import report
 from companion.wording.openings import begun, opening
+from companion.wording.threading_order import before_step
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -119,7 +120,7 @@ def test_one_colour_is_threaded_first_and_leaves_heddles_for_the_others() -> Non
     assert [group.expected for group in walked.groups] == [3, 9]
     heard = printed(walk(walked, Options(opening="first")))
     assert (
-        "Leave free 2 heddles on shaft 1; 1 heddle on each of shafts 2, 3 and 4. Blue. End 1: "
+        "Leave free 2 heddles on shaft 1; 1 on each of shafts 2, 3 and 4. Blue. End 1: "
         "shaft 2." in " ".join(heard)
     )
     assert (
@@ -134,9 +135,17 @@ def test_one_colour_is_threaded_first_and_leaves_heddles_for_the_others() -> Non
         )
         if each.name == "threading"
     )
-    first = "Leave free 2 heddles on shaft 1; 1 heddle on each of shafts 2, 3 and 4."
+    first = "Leave free 2 heddles on shaft 1; 1 on each of shafts 2, 3 and 4."
     assert sheet.lines[0].pieces[0] == first
     assert sheet.lines[1].pieces[0].startswith("Back to the right edge")
+
+
+def test_as_many_heddles_on_each_shaft_are_told_in_one() -> None:
+    """4 white, one on each shaft, before every 4 blue ends."""
+    colours = (*("white",) * 4, *("blue",) * 4) * 2
+    walked = stage_of("thread", 16, loom=BLUE, drafted={"colours": colours})
+    (first,) = walked.steps[:1]
+    assert list(before_step(first, walked.dressing)) == ["Leave free 1 heddle on each shaft."]
 
 
 def test_the_report_says_where_threading_begins() -> None:

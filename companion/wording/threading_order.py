@@ -22,15 +22,23 @@ def before_step(step: Step, dressing: Dressing) -> Iterator[str]:
     elif step.is_back:
         yield f"Back to the centre, and out to the {edge}."
     if step.heddles_left:
-        yield f"Leave free {'; '.join(_heddles(step.heddles_left))}."
+        used = sum(row.needed > 0 for row in dressing.heddles)
+        yield f"Leave free {'; '.join(_heddles(step.heddles_left, used))}."
 
 
-def _heddles(left: tuple[tuple[int, int], ...]) -> Iterator[str]:
-    """Yield the heddles to leave, shafts with as many together: "1 heddle on shaft 3"."""
-    for number in dict.fromkeys(number for _, number in left):
+def _heddles(left: tuple[tuple[int, int], ...], used: int) -> Iterator[str]:
+    """Yield the heddles to leave, shafts with as many together: "1 heddle on shaft 3".
+
+    Args:
+        left: shafts and numbers.
+        used: how many shafts the threading has.
+    """
+    numbers = dict.fromkeys(number for _, number in left)
+    for at, number in enumerate(numbers):
         shafts = [shaft for shaft, own in left if own == number]
-        each = " on each of" if len(shafts) > 1 else " on"
-        yield f"{counted(number, 'heddle')}{each} {in_breaths('shaft', shafts)}"
+        each = "on each of " if len(shafts) > 1 else "on "
+        where = "on each shaft" if len(shafts) == used > 1 else each + in_breaths("shaft", shafts)
+        yield f"{number if at else counted(number, 'heddle')} {where}"
 
 
 def is_from_centre(dressing: Dressing) -> bool:
