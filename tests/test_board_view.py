@@ -19,9 +19,11 @@ from companion.guide.messages import Mode, StepCall
 from companion.guide.position import expected_so_far
 from companion.guide.state import Options
 from companion.job import stage, stages
-from companion.loom.compute import read_and_compute
+from companion.loom.compute import compute, read_and_compute
 from companion.out.board.feed import KEPT, LINES_SHOWN, Feed
+from companion.out.board.source import BoardSource
 from companion.out.board.view import WalkView, view_of
+from companion.plan.turned import turned
 from companion.wording import Style, render
 from companion.wording.notes import step_note
 
@@ -209,6 +211,33 @@ def test_any_walk_can_be_shown(commands: list[str]) -> None:
     assert bool(view.lines) != bool(view.headline)
     assert view.keys
     assert 0 <= view.progress["confirmed"] <= view.progress["total"] == 40
+
+
+class TurnedWalk:
+    """A walk whose plan is turned to the other edge before anything is confirmed."""
+
+    def __init__(self) -> None:
+        self.stage = FIRST_TRY
+        self.state = guide.start(FIRST_TRY, Options())[0]
+
+    def turn(self) -> None:
+        plan = read_and_compute(PLANS / "first-try.toml")[0]
+        self.stage = stage(compute(turned(plan, "edge")), "thread-and-sley")
+        self.state = guide.start(self.stage, Options())[0]
+
+
+def test_a_turned_edge_is_shown() -> None:
+    """Though the stage has the same name, and the weaver is where she was in it."""
+    walk = TurnedWalk()
+    board = BoardSource("First try", lambda: walk, "en")  # type: ignore[arg-type, return-value]
+    before = walk.state
+    board.follow(Mode.WALKING, 40)
+    walk.turn()
+    for _ in range(2):
+        board.follow(Mode.WALKING, 40)
+    assert walk.state == before
+    shown = board.feed.after(f"{board.run}.0")
+    assert [each.data["edge"] for each in shown] == ["right", "left"]
 
 
 # ---- the feed

@@ -109,6 +109,8 @@ class StageWalk:
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.stage = stage
+        self.largest_end = max((step.last_end for step in stage.steps), default=0)
+        """The highest number of an end in the stage."""
         self._journal = journal
         self._presenter = presenter
         self._language = language
@@ -144,11 +146,6 @@ class StageWalk:
         asked = self.state.question
         is_count = asked is not None and asked.kind is Kind.COUNT
         return Mode.CHOOSING if self._scanner.choices or is_count else self.state.mode
-
-    @property
-    def largest_end(self) -> int:
-        """The highest number of an end in the stage."""
-        return max((step.last_end for step in self.stage.steps), default=0)
 
     def begin(
         self, *, is_next: bool = False, before: Effects = (), asking: Command | None = None

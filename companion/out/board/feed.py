@@ -25,10 +25,8 @@ class PageEvent(NamedTuple):
     """The run of the server and the event's number in it."""
     kind: str
     data: dict[str, Any]
-
-    def __str__(self) -> str:
-        """Return the event as it goes over the wire, as one JSON object."""
-        return json.dumps(self._asdict())
+    text: str
+    """The event as it goes over the wire, as one JSON object; made once for all pages."""
 
 
 class Feed:
@@ -100,10 +98,10 @@ class Feed:
         """Return what came after the event `last`, or the whole picture where that is not known."""
         run, _, number = last.rpartition(".")
         with self._lock:
-            first = self._events[0].id.rpartition(".")[2] if self._events else "1"
             is_known = run == self.run and number.isascii() and number.isdigit()
-            if is_known and int(first) - 1 <= int(number) <= self._number:
-                return [event for event in self._events if _number(event) > int(number)]
+            missed = self._number - int(number) if is_known else -1
+            if 0 <= missed <= len(self._events):
+                return [*self._events][len(self._events) - missed :]
             whole = {
                 "place": self._place,
                 "lines": list(self._lines),
@@ -138,7 +136,9 @@ class Feed:
         self._wake()
 
     def _event(self, kind: str, data: dict[str, Any]) -> PageEvent:
-        return PageEvent(f"{self.run}.{self._number}", kind, data)
+        identity = f"{self.run}.{self._number}"
+        text = json.dumps({"id": identity, "kind": kind, "data": data})
+        return PageEvent(identity, kind, data, text)
 
     def _wake(self) -> None:
         with self._lock:
@@ -146,7 +146,3 @@ class Feed:
         for loop, event in waiting:
             with suppress(RuntimeError):  # that loop has closed meanwhile
                 loop.call_soon_threadsafe(event.set)
-
-
-def _number(event: PageEvent) -> int:
-    return int(event.id.rpartition(".")[2])

@@ -158,7 +158,7 @@ class _Page:
                 has_ended = feed.has_ended
                 for event in feed.after(last):
                     last = event.id
-                    await self._socket.send_text(str(event))
+                    await self._socket.send_text(event.text)
                 if is_quiet:
                     await self._socket.send_text('{"kind": "beat"}')
                 if has_ended or not self._may_look:

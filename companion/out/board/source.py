@@ -124,7 +124,7 @@ class BoardSource:
             self.ear.follow(mode, largest_end)
         walk = self._walk()
         self.dressing = walk.stage.dressing.whole or walk.stage.dressing
-        shown = (walk.stage.name, walk.state)
+        shown = (walk.stage, walk.state)  # turned to the other edge, a stage keeps its name
         if shown != self._shown:
             self._shown = shown
             self._step += 1

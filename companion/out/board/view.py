@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from companion.base.text import sentence
@@ -53,7 +52,7 @@ class WalkView(Value):
 
     def as_values(self) -> dict[str, Any]:
         """Return the fields by their names, ready for JSON."""
-        return asdict(self)
+        return dict(self.__dict__)
 
 
 def view_of(state: State, stage: Stage, language: str) -> WalkView:

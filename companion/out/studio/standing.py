@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, fields
+from dataclasses import fields
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from companion.base.value import Value
@@ -92,7 +92,7 @@ class Standing(Value):
 
     def as_values(self) -> dict[str, Any]:
         """Return the fields by their names, ready for JSON."""
-        return {**asdict(self), "rank": self.rank}
+        return {**self.__dict__, "rank": self.rank}
 
 
 def elsewhere(key: str, server: str, values: dict[str, Any], *, is_there: bool) -> Standing:
