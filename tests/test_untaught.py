@@ -187,12 +187,15 @@ def test_weights_are_here_and_small(language: str) -> None:
 
 @needs_networks
 def test_every_command_has_a_form_that_is_heard() -> None:
-    """Whoever speaks English needs no lesson for any command that takes no number."""
+    """Whoever speaks English needs no lesson for any command that takes no number.
+
+    Those younger than the weights are typed, or taught, until the weights are trained anew.
+    """
     every = {form for form in vocabulary("en", None).phrases if not set("0123456789") & set(form)}
     lost = UntaughtRecogniser(Opinion("en"), SpeechEmbedder()).missing(Vocabulary(frozenset(every)))
     from companion.session.spoken import unheard  # noqa: PLC0415 - the tables are large
 
-    assert set(unheard(lost, "en")) <= {"new plan", "wrong edge", "cautions"}
+    assert set(unheard(lost, "en")) <= {"cautions"}
 
 
 @needs_networks
