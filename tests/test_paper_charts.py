@@ -250,7 +250,7 @@ def test_a_reader_of_tags_finds_rows_under_their_heads(tmp_path: Path) -> None:
 def test_drawings_of_the_page_have_names_and_words() -> None:
     """Each is an image with a name, and its words stand below it; the ink on yarn stands out."""
     page = write_html("x", sheets(demo("striped-towels")))
-    drawn = re.findall(r'<svg role="img" aria-label="([^"]+)"', page)
+    drawn = re.findall(r'<svg class="chart" role="img" aria-label="([^"]+)"', page)
     assert drawn == ["The warp", "The heddles", "Progress", "The reed"]
     assert page.count("<figcaption>") == len(drawn)
     assert "In the strip W is white, B is blue." in page
