@@ -64,7 +64,7 @@ class WarmProcess:
         with told:
             message = [json.dumps(given).encode()]
             socket.send_fds(_loaded(), message, [*files, told.fileno()])
-        self._told.settimeout(60)
+        self._told.settimeout(120)
         self.pid = int(self._told.recv(20))
 
     def poll(self) -> int | None:
@@ -145,7 +145,8 @@ def main() -> None:
 
     for module in pkgutil.walk_packages(companion.__path__, "companion."):
         if not module.name.endswith("__main__"):
-            import_module(module.name)
+            with suppress(ImportError):  # a library that may be missing, such as a board's
+                import_module(module.name)
     read_and_compute(ROOT / "plans" / "first-try.toml")  # builds what checks plans
     asked = socket.socket(fileno=os.dup(0))
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # those that wait for commands end unseen
