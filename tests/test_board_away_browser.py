@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, WebSocketRoute
 
 STARTED = """
 globalThis.started = [];
@@ -116,6 +116,89 @@ LENGTH = """async (address) => {
   const bytes = await (await fetch(address)).arrayBuffer();
   const context = new OfflineAudioContext(1, 1, 44100);
   return Math.round((await context.decodeAudioData(bytes)).duration * 1000);
+}"""
+
+
+@needs_chromium
+def test_what_comes_later_outlasts_what_was_told_before(
+    tmp_path: Path, open_page: Callable[..., Page]
+) -> None:
+    """Lines wait a moment for more; a refusal and the end that come meanwhile are not wiped."""
+
+    def loom(line: WebSocketRoute) -> None:
+        def send(kind: str, **data: object) -> None:
+            line.send(json.dumps({"id": f"run.{len(sent)}", "kind": kind, "data": data}))
+            sent.append(kind)
+
+        def take(text: str | bytes) -> None:
+            given = json.loads(text)
+            if given["kind"] == "hello":
+                send("whole", place=place, lines=[], ahead=[], room=None, ended="")
+                line.send('{"kind": "beat"}')
+            elif given["kind"] == "give" and "answer" not in sent:
+                send("line", text="Told before.", tune="")
+                send("answer", id=given["id"], outcome="late")
+            elif given["kind"] == "give":
+                send("line", text="Told at last.", tune="")
+                send("end", text="Your place is kept.")
+
+        sent: list[str] = []
+        line.on_message(take)
+
+    with RunningBoard(tmp_path) as board:
+        place = board.place()
+        page = open_page("about:blank")
+        page.route_web_socket(re.compile("/line$"), loom)
+        page.goto(board.url)
+        page.get_by_role("button", name="Done").click()
+        expect(page.locator("#said")).to_have_text("Told before.")
+        assert page.locator("#trouble").text_content() == PHRASES["late"]
+        page.get_by_role("button", name="Done").click()
+        expect(page.locator("#now")).to_have_text("Stopped")
+        expect(page.locator("#said")).to_have_text("Told at last.")
+        assert page.locator("#status").text_content() == "Stopped. Your place is kept."
+
+
+@needs_chromium
+def test_what_was_given_up_disturbs_nothing_that_came_after(
+    tmp_path: Path, open_page: Callable[..., Page]
+) -> None:
+    """A voice that ends late, and a microphone that is granted or refused late."""
+    with RunningBoard(tmp_path) as board:
+        page = open_page(board.url)
+        assert page.evaluate(CANCELLED) == [True, False, True, True, False]
+        page.evaluate(ASKING)
+        page.locator("summary", has_text="Pedal, earbud, microphone").click()
+        ear = page.get_by_label("The microphone here")
+        for act in (ear.check, ear.uncheck, ear.check, ear.uncheck, ear.check):
+            act()
+        page.evaluate("asked[0].no(new Error('late'))")
+        page.evaluate("asked[1].yes(stream)")
+        wait_until(lambda: page.evaluate("stream.getTracks()[0].readyState") == "ended")
+        assert ear.is_checked()
+        expect(page.locator("#hears")).to_have_text("The browser asks whether this page may hear.")
+        page.evaluate("asked[2].no(new Error('now'))")
+        expect(page.locator("#hears")).to_contain_text("does not let this page hear")
+        assert not ear.is_checked()
+
+
+CANCELLED = """async () => {
+  const { OwnVoices } = await import("/sound.js");
+  const told = [], saids = [];
+  speechSynthesis.speak = (said) => saids.push(said);
+  const voices = new OwnVoices((isOn) => told.push(isOn));
+  voices.play({ interrupt: false, items: [{ text: "one" }] });
+  voices.play({ interrupt: true, items: [{ text: "two" }, { text: "three" }] });
+  saids[0].onerror();
+  saids[1].onend();
+  saids[2].onend();
+  return told;
+}"""
+"""What the loom is told of a voice that is cancelled, and of its end after the next has begun."""
+ASKING = """() => {
+  globalThis.asked = [];
+  globalThis.stream = new AudioContext().createMediaStreamDestination().stream;
+  navigator.mediaDevices.getUserMedia = () => new Promise((yes, no) => asked.push({ yes, no }));
 }"""
 
 

@@ -27,7 +27,11 @@ export class Awake {
 
   fit() {
     this.turn = this.turn.then(() => this.change()).catch(() => { this.lock = null; });
-    this.turn.then(() => { at("dark").hidden = Boolean(this.lock) || !at("awake").checked || this.hasEnded; });
+    this.turn.then(() => this.show());
+  }
+
+  show() {
+    at("dark").hidden = Boolean(this.lock) || !at("awake").checked || this.hasEnded || document.hidden;
   }
 
   async change() {
@@ -40,8 +44,8 @@ export class Awake {
     const lock = await navigator.wakeLock.request("screen");
     this.lock = lock;
     lock.addEventListener("release", () => {
-      this.lock = null;
-      at("dark").hidden = document.hidden;
+      if (this.lock === lock) this.lock = null;
+      this.show();
     });
   }
 }

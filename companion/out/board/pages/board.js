@@ -19,6 +19,7 @@ const kept = {
 
 let place = null; // the last place shown
 let said = [];
+let alarms = 0; // how many there were
 
 // ---- showing
 
@@ -88,6 +89,7 @@ function tell(text) {
 // What the loom tells is announced where this device leaves it to a screen reader; what is of the
 // page's own wherever the device does not say it itself. Never is a thing told twice.
 function alarm(text, kind = "", isAnnounced = voice.kind === "reader") {
+  alarms += 1;
   at("trouble").dataset.kind = kind;
   at("trouble").setAttribute("aria-live", isAnnounced ? "assertive" : "off");
   if (at("trouble").textContent !== text) at("trouble").textContent = text;
@@ -110,27 +112,34 @@ function unrepeated() {
 
 // Lines come one by one just before the place they lead to; together they are one announcement.
 let telling = 0;
+let alarmsBefore = 0;
 function gather(line) {
   log(line);
+  if (!said.length) alarmsBefore = alarms;
   said.push(line);
   clearTimeout(telling);
-  telling = setTimeout(() => {
-    const text = said.map((each) => each.text).join(" ");
-    const isTrouble = said.some((each) => each.tune === "trouble" || each.tune === "refuse");
-    said = [];
-    at("said").textContent = text;
-    if (isTrouble) alarm(text);
-    else {
-      // News that the loom is away outlasts what was told just before it went.
-      if (at("trouble").dataset.kind !== "away") alarm("");
-      tell(text);
-    }
-  }, 60);
+  telling = setTimeout(announce, 60);
+}
+
+function announce() {
+  clearTimeout(telling);
+  if (!said.length) return;
+  const text = said.map((each) => each.text).join(" ");
+  const isTrouble = said.some((each) => each.tune === "trouble" || each.tune === "refuse");
+  said = [];
+  at("said").textContent = text;
+  if (isTrouble) alarm(text);
+  else {
+    // An alarm that came after these lines outlasts them, and so does that the loom is away.
+    if (alarms === alarmsBefore && at("trouble").dataset.kind !== "away") alarm("");
+    tell(text);
+  }
 }
 
 // ---- the line to the loom
 
 function end(text) {
+  announce();
   at("commands").hidden = true;
   at("strip").hidden = true;
   at("before").textContent = "";
@@ -151,6 +160,7 @@ function linked(state, text) {
 }
 
 function whole(data) {
+  announce();
   at("log").replaceChildren();
   data.lines.forEach(log);
   const before = place && at("now").textContent;

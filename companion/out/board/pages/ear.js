@@ -15,6 +15,11 @@ const STATES = {
 
 const at = (id) => document.getElementById(id);
 
+function release(context, stream) {
+  if (context) context.close();
+  if (stream) for (const track of stream.getTracks()) track.stop();
+}
+
 export class Ear {
   constructor(kept, voice) {
     this.kept = kept;
@@ -22,6 +27,7 @@ export class Ear {
     this.context = null;
     this.socket = null;
     this.stream = null;
+    this.turn = 0; // what was begun in an earlier one is given up, however late it comes
     this.isLost = false; // a piece was dropped, and the loom is not told yet
     // A browser hears on encrypted pages alone, or on the loom's own machine.
     const isKnown = Boolean(navigator.mediaDevices) && "AudioWorkletNode" in globalThis;
@@ -62,40 +68,36 @@ export class Ear {
   }
 
   async begin() {
+    this.turn += 1;
+    const { turn } = this;
     this.show("asking");
     const isClean = at("clean").checked;
     const wanted = { channelCount: 1, echoCancellation: isClean, noiseSuppression: isClean, autoGainControl: isClean };
+    let stream;
     try {
-      this.stream = await navigator.mediaDevices.getUserMedia({ audio: wanted });
+      stream = await navigator.mediaDevices.getUserMedia({ audio: wanted });
     } catch {
-      this.end("refused");
+      if (turn === this.turn) this.end("refused");
       return;
     }
-    if (!this.isWanted) {
-      this.end("");
-      return;
-    }
-    await this.capture();
-    this.open();
-  }
-
-  // Not every browser brings the microphone to another rate; the loom then does.
-  async capture() {
-    try {
-      this.context = new AudioContext({ sampleRate: RATE });
-      await this.context.audioWorklet.addModule("/microphone.js");
-      this.listen();
-    } catch {
-      this.context = new AudioContext();
-      await this.context.audioWorklet.addModule("/microphone.js");
-      this.listen();
+    // Not every browser brings the microphone to another rate; the loom then does.
+    const context = await this.capture(stream, { sampleRate: RATE }).catch(() => this.capture(stream, {}));
+    if (turn === this.turn) {
+      this.stream = stream;
+      this.context = context;
+      this.open();
+    } else {
+      release(context, stream);
     }
   }
 
-  listen() {
-    const node = new AudioWorkletNode(this.context, "microphone", { numberOfOutputs: 0 });
-    node.port.onmessage = ({ data }) => this.send(data);
-    this.context.createMediaStreamSource(this.stream).connect(node);
+  async capture(stream, options) {
+    const context = new AudioContext(options);
+    await context.audioWorklet.addModule("/microphone.js");
+    const node = new AudioWorkletNode(context, "microphone", { numberOfOutputs: 0 });
+    node.port.onmessage = ({ data }) => { if (context === this.context) this.send(data); };
+    context.createMediaStreamSource(stream).connect(node);
+    return context;
   }
 
   open() {
@@ -140,15 +142,16 @@ export class Ear {
       return;
     }
     this.show("away");
-    setTimeout(() => { if (this.isWanted && !this.socket) this.open(); }, AGAIN_MS);
+    const { turn } = this;
+    setTimeout(() => { if (turn === this.turn) this.open(); }, AGAIN_MS);
   }
 
   end(state, text = "") {
     const { socket, context, stream } = this;
+    this.turn += 1;
     this.socket = this.context = this.stream = null;
     if (socket) socket.close();
-    if (context) context.close();
-    if (stream) for (const track of stream.getTracks()) track.stop();
+    release(context, stream);
     at("ear").checked = false;
     this.voice.tailMs = 0;
     this.show(state, text);

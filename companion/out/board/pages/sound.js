@@ -120,12 +120,12 @@ export class OwnVoices {
 
   constructor(sounding) {
     this.sounding = sounding;
-    this.waiting = 0;
+    this.waiting = new Set();
   }
 
   hush() {
+    this.waiting.clear();
     speechSynthesis.cancel();
-    this.waiting = 0;
     this.sounding(false);
   }
 
@@ -139,12 +139,10 @@ export class OwnVoices {
   say(text) {
     const said = new SpeechSynthesisUtterance(text);
     said.voice = OwnVoices.found("en");
-    this.waiting += 1;
+    this.waiting.add(said);
     this.sounding(true);
-    said.onend = () => {
-      this.waiting = Math.max(0, this.waiting - 1);
-      if (!this.waiting) this.sounding(false);
-    };
+    // What was cancelled ends late, when the next is being said.
+    said.onend = () => { if (this.waiting.delete(said) && !this.waiting.size) this.sounding(false); };
     said.onerror = said.onend;
     speechSynthesis.speak(said);
   }

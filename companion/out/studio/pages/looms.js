@@ -148,6 +148,7 @@ function show(id, text) {
   region.textContent = region.textContent === text && text ? `${text}\u00a0` : text;
 }
 
+let told = ""; // the last trouble of a loom
 function news(line) {
   log(line);
   const isTrouble = line.tune === "trouble";
@@ -155,7 +156,9 @@ function news(line) {
   at("trouble").setAttribute("aria-live", voice.kind === "reader" ? "assertive" : "off");
   at("status").setAttribute("aria-live", voice.kind === "reader" ? "polite" : "off");
   show(isTrouble ? "trouble" : "status", line.text);
-  if (!isTrouble) at("trouble").textContent = "";
+  // That something was not done outlasts what is told of the looms.
+  if (isTrouble) told = line.text;
+  else if (at("trouble").textContent.trim() === told) at("trouble").textContent = "";
 }
 
 function linked(state, text) {
