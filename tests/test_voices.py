@@ -127,11 +127,15 @@ def test_both_voices_are_heard_and_one_is_kept(tmp_path: Path) -> None:
     assert not (first == second).all()
 
 
-@pytest.mark.parametrize("lines", [(), ("",), ("q",)])
-def test_leaving_it_changes_nothing(tmp_path: Path, lines: tuple[str, ...]) -> None:
+@pytest.mark.parametrize(
+    ("options", "lines"),
+    [((), ()), ((), ("q",)), (("--find-rate",), ("",)), (("--find-rate",), ())],
+)
+def test_leaving_it_changes_nothing(
+    tmp_path: Path, options: tuple[str, ...], lines: tuple[str, ...]
+) -> None:
     """Enter alone, q or the end of input leaves the voice and the speed as they were."""
-    for option in ((), ("--find-rate",)):
-        told = run(tmp_path, "voices", *option, "--audio-out", tmp_path / "o.wav", lines=lines[:1])
-        assert told.stderr == ""
-        assert told.stdout.endswith("It stays as it was.\n")
+    told = run(tmp_path, "voices", *options, "--audio-out", tmp_path / "o.wav", lines=lines)
+    assert told.stderr == ""
+    assert told.stdout.endswith("It stays as it was.\n")
     assert not (tmp_path / "settings.toml").exists()
