@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import json
+import os
 import re
+import shutil
 import signal
+import subprocess
+import sys
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -15,11 +20,18 @@ from studio_door import RunningStudio
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 
 from companion.out.handover.record import moments_of
+from companion.out.studio.boot import unit
+from companion.out.studio.standing import Standing
+from companion.out.studio.studio import Places, Studio
+from companion.out.studio.teacher_pages import summary
 from companion.record import Journal
+from companion.wording.studio import OTHER_SERVERS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+    from companion.devices.audio.clip import Clip
 
 NETWORK = ("--network", "--address", "127.0.0.2")
 
@@ -330,3 +342,56 @@ def test_the_unit_for_boot(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> N
     text = path.read_text()
     assert f'"{str(plans).replace("%", "%%")}" "--network" "--text"' in text
     assert f'Environment="COMPANION_HOME={tmp_path}"' in text
+
+
+@pytest.mark.skipif(
+    shutil.which("systemd-analyze") is None, reason="needs systemd-analyze: apt-get install systemd"
+)
+def test_systemd_finds_no_fault_with_the_unit(tmp_path: Path) -> None:
+    """systemd-analyze(1), "verify": it tells what it cannot read or would ignore."""
+    (tmp_path / "run").mkdir(mode=0o700)
+
+    def told(text: str) -> str:
+        path = tmp_path / "companion-studio.service"
+        path.write_text(text)
+        done = subprocess.run(
+            ["systemd-analyze", "verify", "--user", "--man=no", path],
+            env={**os.environ, "XDG_RUNTIME_DIR": str(tmp_path / "run")},
+            capture_output=True,
+            text=True,
+            timeout=60,
+            check=False,
+        )
+        return done.stdout + done.stderr
+
+    written = unit([sys.executable, "-m", "companion", "studio", 'my "plans" 100% $HOME \\ back'])
+    assert told(written) == ""
+    assert "Failed to parse" in told(written.replace("on-failure", "sometimes"))
+
+
+def test_the_sheet_of_a_day_tells_of_other_servers(tmp_path: Path) -> None:
+    """How their looms stand, and that what was done there is on sheets of their own."""
+    places = Places(tmp_path, tmp_path, tmp_path / "sessions")
+    printed: list[str] = []
+    studio = Studio(places, Unspoken, 160, printed.append, printed.append)
+    assert "other servers" not in summary(studio, date(2001, 1, 1))
+    far = Standing("far", "loom 2 at barn", "held", title="Rug <1>", weaver="Ada", server="barn")
+    studio.elsewhere("far", far)
+    sheet = summary(studio, date(2001, 1, 1))
+    assert "<li>Loom 2 at barn: Ada, Rug &lt;1&gt;, held</li>" in sheet
+    assert OTHER_SERVERS in sheet
+    studio.elsewhere("far", None)
+    assert "other servers" not in summary(studio, date(2001, 1, 1))
+
+
+class Unspoken:
+    """Makes no clips; none is fetched."""
+
+    def check(self) -> None:
+        """It could not."""
+
+    def clip(self, text: str, words_per_minute: int) -> Clip:
+        raise NotImplementedError
+
+    def close(self) -> None:
+        """Nothing to give back."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from typing import TYPE_CHECKING
 
@@ -17,10 +18,12 @@ from browser_pages import (
 )
 from studio_door import RunningStudio
 
+from companion.out.studio.standing import Standing
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, WebSocketRoute
 
 pytestmark = [needs_chromium, needs_certutil]
 expect = tool.expect
@@ -157,3 +160,40 @@ def test_news_are_heard_on_the_teachers_device(desk: Page, studio: RunningStudio
     assert got.value.headers["content-type"] == "audio/wav"
     expect(desk.locator("#status")).to_have_text(re.compile(r"loom"))
     assert studio.looms()
+
+
+def test_many_looms_are_rows(studio: RunningStudio, open_page: Callable[..., Page]) -> None:
+    """Trouble first, each one line of a wide screen; what can be done there opens, if it can."""
+    looms = [
+        Standing(f"loom-{number}", f"loom {number}", "walking", title="Striped towels, a set",
+                 place="threading and sleying, end 37 of 120", done=0.3, pages=1)
+        for number in range(1, 30)
+    ]  # fmt: skip
+    looms.append(Standing("far", "loom 1 at barn", "held", why="7 of 8", server="barn"))
+    place = {"looms": [each.as_values() for each in looms]}
+    whole: dict[str, object] = {"place": place, "lines": [], "ahead": [], "room": None, "ended": ""}
+
+    def serve(line: WebSocketRoute) -> None:
+        def take(_hello: str | bytes) -> None:
+            line.send(json.dumps({"id": "run.1", "kind": "whole", "data": whole}))
+            line.send('{"kind": "beat"}')
+
+        line.on_message(take)
+
+    page = open_page("about:blank", 1920, 1080)
+    page.route_web_socket(re.compile("/line$"), serve)
+    page.goto(studio.wait_for("The studio is at ").split()[-1])
+    rows = page.locator("#looms li")
+    expect(rows).to_have_count(30)
+    expect(rows.first).to_contain_text("Held: 7 of 8")
+    heights = rows.evaluate_all("(rows) => rows.map((row) => row.offsetHeight)")
+    line = page.locator(".where").nth(3).evaluate("(text) => text.offsetHeight")
+    assert max(heights) < 2.5 * line
+    rows.first.get_by_text("More", exact=True).click()
+    expect(rows.first).to_contain_text("It is paused, handed over and ended at barn")
+    expect(rows.first.get_by_role("button")).to_have_count(0)
+    rows.nth(1).get_by_text("More", exact=True).click()
+    expect(rows.nth(1).get_by_role("button", name="Pause")).to_be_visible()
+    assert violations(page) == []
+    page.set_viewport_size({"width": 390, "height": 844})
+    assert not is_scrolled_sideways(page)

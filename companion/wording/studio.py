@@ -76,6 +76,9 @@ def people(names: Sequence[str]) -> str:
     return listed([name for name in names if name]) or "nobody named"
 
 
+OTHER_SERVERS: Final = (
+    "This is how they stand now. What was done there on the day is on each server's own sheet."
+)
 SHARED_AWAY: Final = (
     "The school's record is not reached. Every walk goes on here, and is sent when it is back."
 )

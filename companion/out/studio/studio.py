@@ -156,6 +156,11 @@ class Studio:
             if each.id not in here and not each.is_finished and not fault_of(each)
         ]
 
+    def others(self) -> tuple[Standing, ...]:
+        """Return how the looms of the school's other servers stand."""
+        with self._lock:
+            return tuple(self._elsewhere.values())
+
     def roll_call(self) -> str:
         """Return what is said of all looms at once, trouble first."""
         with self._lock:

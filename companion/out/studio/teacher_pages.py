@@ -27,14 +27,16 @@ from companion.out.log import log_lines
 from companion.out.studio.day import work_of
 from companion.out.studio.studio import SHARED
 from companion.record import Journal
+from companion.wording import studio as wording
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from starlette.requests import Request
     from starlette.types import ASGIApp
 
     from companion.out.board.serving import Network
+    from companion.out.studio.standing import Standing
     from companion.out.studio.studio import Studio
 
 _PACKAGE: Final = "companion.out.studio"
@@ -188,7 +190,7 @@ class TeacherPages:
             day = date.fromisoformat(request.query_params.get("on", ""))
         except ValueError:
             day = datetime.now().astimezone().date()
-        body = await asyncio.to_thread(_summary, self._studio, day)
+        body = await asyncio.to_thread(summary, self._studio, day)
         return _page(f"The day, {day.isoformat()}", body)
 
     async def history(self, request: Request) -> Response:
@@ -272,7 +274,8 @@ def _page(title: str, body: str) -> Response:
     return HTMLResponse(page.replace("{title}", escape(title)).replace("{body}", body))
 
 
-def _summary(studio: Studio, day: date) -> str:
+def summary(studio: Studio, day: date) -> str:
+    """Return what a sheet tells of a day: what was done here, and what stands where else."""
     looms = {each.standing.session: each.name for each in studio.looms() if each.standing.session}
     cards = []
     for done in work_of(studio.journals, day):
@@ -287,7 +290,21 @@ def _summary(studio: Studio, day: date) -> str:
             f"<p>{told}</p>{f'<ul>{rows}</ul>' if rows else ''}{fault}"
             f'<p class="hint">Session {escape(done.session)}</p></section>'
         )
-    return "".join(cards) or "<p>Nothing was walked that day.</p>"
+    done_here = "".join(cards) or "<p>Nothing was walked that day.</p>"
+    return done_here + _elsewhere(studio.others())
+
+
+def _elsewhere(others: Sequence[Standing]) -> str:
+    told = sorted(
+        ": ".join((capital(each.name), ", ".join(filter(None, _told_of(each))))) for each in others
+    )
+    rows = "".join(f"<li>{escape(each)}</li>" for each in told)
+    about = f'<p class="hint">{wording.OTHER_SERVERS}</p><ul>{rows}</ul>'
+    return f'<section class="card"><h2>At other servers</h2>{about}</section>' if told else ""
+
+
+def _told_of(loom: Standing) -> tuple[str, ...]:
+    return loom.weaver, loom.title, loom.place or loom.condition
 
 
 def _history(session: Any) -> str:

@@ -5,6 +5,7 @@ import { Voice } from "/voice.js";
 const QUIET_SECONDS = 600; // a loom that nobody has pressed anything at for so long comes after trouble
 const QUIET_RANK = 4;
 const LINES = 100;
+const MANY = 8; // more looms than these are rows
 const at = (id) => document.getElementById(id);
 const kept = {
   get: (name) => { try { return localStorage.getItem(name); } catch { return null; } },
@@ -65,6 +66,7 @@ function draw(loom) {
   const isWalked = UNDER_WAY.has(loom.condition);
   const shown = { pause: isWalked && loom.condition !== "resting", "go on": loom.condition === "resting", finish: isWalked, pair: true, remove: !isWalked };
   for (const button of card.querySelectorAll("[data-what]")) button.hidden = !shown[button.dataset.what];
+  write(card, "there", loom.server ? `It is paused, handed over and ended at ${loom.server}, which has its record. Its session can be taken up here under "Begin a walk".` : "");
   card.querySelector(".acts").hidden = Boolean(loom.server);
   card.querySelector(".hand").hidden = !loom.session || Boolean(loom.server);
   card.querySelector(".hand span").textContent = isWalked ? "Hand over to" : "Go on with, as";
@@ -88,6 +90,7 @@ function made(loom) {
     const field = event.target.elements.weaver;
     act({ what: "hand over", loom: loom.key, weaver: field.value }).then((isDone) => { if (isDone) field.value = ""; });
   });
+  card.querySelector("details").open = !at("looms").hasAttribute("data-many");
   cards.set(loom.key, card);
   at("looms").append(card);
   return card;
@@ -103,10 +106,20 @@ function order() {
     wanted.slice(0, Math.max(held, 0)).forEach((card) => list.insertBefore(card, wanted[held]));
     list.append(...wanted.slice(held + 1));
   }
+  fit(looms.size > MANY);
   at("none").hidden = looms.size > 0;
   const walked = sorted.filter((loom) => UNDER_WAY.has(loom.condition)).length;
   const troubled = sorted.filter((loom) => TROUBLE.has(loom.condition)).length;
   at("summary").textContent = `${walked} of ${looms.size} walked, ${troubled} in trouble`;
+}
+
+// With many looms each is a row, and what can be done there is opened where it is wanted.
+function fit(isMany) {
+  if (isMany === at("looms").hasAttribute("data-many")) return;
+  at("looms").toggleAttribute("data-many", isMany);
+  for (const card of cards.values()) {
+    if (!card.contains(document.activeElement)) card.querySelector("details").open = !isMany;
+  }
 }
 
 function take(loom) {
