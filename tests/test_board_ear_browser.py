@@ -15,7 +15,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 from board_door import RunningBoard, wait_until
-from browser_pages import is_scrolled_sideways, launched, needs_chromium, pages, tool, violations
+from browser_pages import (
+    is_scrolled_sideways,
+    launched,
+    needs_certutil,
+    needs_chromium,
+    pages,
+    tool,
+    trust,
+    violations,
+)
 from front_door import run
 from voice_recordings import spoken_by_flite
 
@@ -61,14 +70,14 @@ def recording(folder: Path, words: str) -> Path:
 
 
 @contextmanager
-def hearing(folder: Path, words: str) -> Iterator[Callable[..., Page]]:
-    """Give pages of a browser whose microphone hears words again and again."""
+def hearing(folder: Path, words: str, device: Path | None = None) -> Iterator[Callable[..., Page]]:
+    """Give pages of a browser, with a home if given, whose microphone hears words on and on."""
     flags = (
         "--use-fake-device-for-media-stream",
         "--use-fake-ui-for-media-stream",
         f"--use-file-for-fake-audio-capture={recording(folder, words)}",
     )
-    with launched(None, *flags) as browser, pages(browser, WATCH) as open_page:
+    with launched(device, *flags) as browser, pages(browser, WATCH) as open_page:
         yield open_page
 
 
@@ -101,6 +110,26 @@ def test_a_plan_is_walked_by_voice_from_the_page(tmp_path: Path) -> None:
     sources = re.findall(r", (voice|board|line)$", log, re.MULTILINE)
     assert set(sources[:-1]) == {"voice"}
     assert not [each for each in home.rglob("*") if each.suffix in {".wav", ".pcm", ".flac"}]
+
+
+@needs_certutil
+@pytest.mark.long
+def test_a_paired_device_is_heard_by_tls(tmp_path: Path) -> None:
+    """On the studio's network, where the browser lets a page hear because it trusts the loom."""
+    home, device = tmp_path / "home", tmp_path / "device"
+    with RunningBoard(home, "--network", "--address", "127.0.0.2") as board:
+        trust(device, home / "studio" / "authority.pem")
+        with hearing(tmp_path, "next one", device) as open_page:
+            page = open_page(board.url)
+            assert page.url.startswith("https://127.0.0.2:")
+            assert page.evaluate("isSecureContext")
+            board.wait_for("To pair a tablet")
+            page.get_by_label("Code").fill(board.newest_code())
+            page.get_by_role("button", name="Pair").click()
+            listen(page)
+            expect(page.locator("#now")).not_to_contain_text("End 1 ", timeout=60_000)
+            lines = page.evaluate("sockets.map((each) => each.url)")
+            assert {line.partition(":")[0] for line in lines} == {"wss"}
 
 
 @pytest.mark.long
