@@ -147,12 +147,12 @@ class RunningBoard:
         return status, text, headers.get("set-cookie", "")
 
     def open_line(
-        self, cookie: str = "", origin: str | None = None, at: str = ""
+        self, cookie: str = "", origin: str | None = None, at: str = "", name: str = "line"
     ) -> ClientConnection:
         """Open a line as a page does, or as one of another origin would; "" names none."""
         named = self.url.rstrip("/") if origin is None else origin
         return connect(
-            f"{self.url.replace('http', 'ws', 1)}{at}line",
+            f"{self.url.replace('http', 'ws', 1)}{at}{name}",
             origin=Origin(named) if named else None,
             additional_headers={"Cookie": cookie} if cookie else {},
             compression=None,

@@ -12,8 +12,6 @@ import numpy as np
 import pytest
 from board_door import RunningBoard, wait_until
 from websockets.exceptions import ConnectionClosed, InvalidStatus
-from websockets.sync.client import ClientConnection, connect
-from websockets.typing import Origin
 
 from companion.base.errors import NoEarError
 from companion.devices.audio.microphone import Block
@@ -38,6 +36,8 @@ from companion.wording.board import HEARING_OFF, TOO_MANY_EARS
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+    from websockets.sync.client import ClientConnection
 
     from companion.session.inputs import Inbox
 
@@ -211,14 +211,7 @@ def board(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBoard]:
 
 
 def open_ear(board: RunningBoard, origin: str | None = None, cookie: str = "") -> ClientConnection:
-    named = board.url.rstrip("/") if origin is None else origin
-    return connect(
-        f"{board.url.replace('http', 'ws', 1)}ear",
-        origin=Origin(named) if named else None,
-        additional_headers={"Cookie": cookie} if cookie else {},
-        compression=None,
-        ssl=board.trust,
-    )
+    return board.open_line(cookie, origin, name="ear")
 
 
 HELLO = '{"kind": "hear", "rate": 16000}'

@@ -237,9 +237,19 @@ def test_a_loom_device_reaches_its_own_loom_alone(tmp_path: Path) -> None:
         assert studio.get("/loom/door/", mine)[0] == 303
         for path in ("/loom/door/clip/x", "/looms/choices", "/looms/day/", "/looms/new"):
             assert studio.get(path, mine)[0] in {303, 403}, path
-        for at in ("loom/door/", "looms/"):
+        for at, name in (("loom/door/", "line"), ("loom/door/", "ear"), ("looms/", "line")):
             with pytest.raises(InvalidStatus):
-                studio.open_line(mine, at=at)
+                studio.open_line(mine, at=at, name=name)
+        # A page on another port of this address brings the cookie too: RFC 6265, section 8.5.
+        near = studio.url.rpartition(":")[0] + ":1"
+        for origin in (near, studio.url.rstrip("/").replace("https", "http"), "null", ""):
+            for name in ("line", "ear"):
+                with pytest.raises(InvalidStatus):
+                    studio.open_line(mine, origin, "loom/window/", name)
+        # What was taken, sent again and by another device too, gets its answer and moves nothing.
+        for cookie in (mine, studio.cookie):
+            again = studio.give("done", place, "window-0001", at="loom/window/", cookie=cookie)
+            assert again == "taken"
         assert studio.do("finish", mine, loom="window")[0] == 403
         assert studio.do("start", mine, plan="first-try.toml")[0] == 403
         assert words(studio.at("door")).startswith("End 1")
