@@ -374,6 +374,8 @@ def test_systemd_finds_no_fault_with_the_unit(tmp_path: Path) -> None:
         )
         return done.stdout + done.stderr
 
+    if told("[Service]\nExecStart=/bin/true\n"):
+        pytest.skip("systemd-analyze does not work here")
     written = unit([sys.executable, "-m", "companion", "studio", 'my "plans" 100% $HOME \\ back'])
     assert told(written) == ""
     assert "Failed to parse" in told(written.replace("on-failure", "sometimes"))
