@@ -10,7 +10,7 @@ from contextlib import closing
 from typing import TYPE_CHECKING
 
 import pytest
-from board_door import FIRST_TRY, RunningBoard
+from board_door import FIRST_TRY, RunningBoard, wait_until
 from browser_pages import is_scrolled_sideways, launched, needs_chromium, tool, violations
 from front_door import terminal
 
@@ -306,6 +306,51 @@ def test_one_press_waits_while_the_loom_is_away(
     expect(page.locator("#link")).to_have_text("In step with the loom", timeout=30_000)
     expect(alert).to_have_text("")
     assert board.place()["progress"]["confirmed"] == 1
+
+
+def test_a_press_whose_answer_is_lost_is_not_called_refused(
+    board: RunningBoard, browser: Browser
+) -> None:
+    """The loom has taken it and gone on; the page learns so when its line is open again."""
+    context = browser.new_context()
+    page = context.new_page()
+    answered: list[str] = []
+
+    def cut(socket: WebSocketRoute) -> None:
+        loom = socket.connect_to_server()
+        given: list[str] = []
+
+        def sent(message: str | bytes) -> None:
+            given.extend(["press"] if json.loads(message)["kind"] == "give" else [])
+            loom.send(message)
+
+        def passed(message: str | bytes) -> None:
+            event = json.loads(message)
+            if event["kind"] == "answer":
+                answered.append(event["data"]["outcome"])
+            if not given or len(answered) > 1:
+                socket.send(message)
+            elif answered:
+                socket.close(code=1011)
+
+        socket.on_message(sent)
+        loom.on_message(passed)
+
+    def is_answered_twice() -> bool:
+        page.wait_for_timeout(20)  # messages pass meanwhile
+        return len(answered) == 2
+
+    page.route_web_socket(re.compile("/line$"), cut)
+    page.goto(board.url)
+    now(page, "End 1 Shaft 1 Dent 1")
+    page.get_by_role("button", name="Done").click()
+    now(page, "End 2 Shaft 2 Dent 2")
+    expect(page.locator("#link")).to_have_text("In step with the loom")
+    wait_until(is_answered_twice)
+    expect(page.get_by_role("alert")).to_have_text("")
+    assert answered == ["taken", "taken"]
+    assert board.place()["progress"]["confirmed"] == 1
+    context.close()
 
 
 OFFERED = (

@@ -61,10 +61,8 @@ export class Line {
     if (this.isNear) return;
     this.isNear = true;
     this.hear.near();
-    const press = this.press;
-    if (!press) return;
-    if (press.run === this.run && press.step === this.step) this.send(press);
-    else this.settle("late");
+    // It may have been taken already, with the answer lost on the way: the loom alone can tell.
+    if (this.press) this.send(this.press);
   }
 
   lose(code) {
