@@ -19,6 +19,7 @@ from companion.record import worked
 from companion.session.console import Console
 from companion.session.inputs import DeviceSource, InputSource, LateSource, LineSource
 from companion.session.presenter import Presenter
+from companion.session.session_lookup import stages_of
 from companion.settings import Settings, load_usable, save, set_value
 from companion.wording import Style
 from companion.wording.notices import kept_for_next
@@ -44,7 +45,7 @@ class Knows(NamedTuple):
     cautions: bool = False
     """The general cautions, in any session but the trial of a demo plan."""
     weaving: bool = False
-    """The cautions of weaving."""
+    """The cautions of weaving; looked for only where a session weaves."""
 
 
 KNOWS_NOTHING: Final = Knows()
@@ -53,6 +54,7 @@ KNOWS_NOTHING: Final = Knows()
 def known(journal: Journal) -> Knows:
     """Return what the weaver of a session knows from it and the others of its folder."""
     is_trial = bool(journal.options.get("is_trial"))
+    is_woven = "weave" in stages_of(journal)
     knows = Knows(cautions=is_trial)
     for each in worked(journal.path.parent, journal.weaver):
         knows = Knows(
@@ -60,8 +62,8 @@ def known(journal: Journal) -> Knows:
             cautions=knows.cautions or not each.is_trial,
             weaving=knows.weaving or ("weave" in each.stages and not is_trial),
         )
-        if all(knows):
-            break
+        if knows.work and knows.cautions and (knows.weaving or not is_woven):
+            break  # each session to look through costs time before the first line
     return knows
 
 

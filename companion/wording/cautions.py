@@ -19,15 +19,16 @@ _SITTING: Final = (
     "sit with your feet on the floor and your shoulders down, and rest your eyes and hands every "
     "half hour. Pain is a reason to stop; ask a doctor or a physiotherapist about it."
 )
+_HOOKS: Final = "lay hooks and scissors off the bench, with their points covered."
 _OTHERS: Final = (
-    "lay hooks and scissors off the bench, with their points covered. Secure the shafts before you "
-    "reach beneath them. These are the usual cautions and do not replace the advice of a "
-    "professional or of the loom's maker."
+    f"{_HOOKS} Secure the shafts before you reach beneath them. These are the usual cautions and "
+    "do not replace the advice of a professional or of the loom's maker."
 )
+_DUST: Final = "Air the room of yarn dust, and ask a doctor about a cough."
 CAUTIONS: Final = f"Before you begin: {_SITTING} {sentence(_OTHERS)}"
 _BESIDE_WEAVING: Final = f"Before you begin: {_OTHERS}"
 DANGERS: Final = {
-    Danger.HOOKS: "Lay hooks and scissors off the bench, with their points covered.",
+    Danger.HOOKS: sentence(_HOOKS),
     Danger.WEAVING: (
         "Sit so high that your elbows clear the beam, your back straight and your shoulders down. "
         "Throwing and treading are the same movement over and over: let the hands take turns, get "
@@ -36,8 +37,7 @@ DANGERS: Final = {
     ),
     Danger.WARP_LOOPS: (
         "Keep children and animals away from the warp: its loops can catch and choke. Stand "
-        "easily, and change arms or rest before your shoulder aches. Air the room of yarn dust, "
-        "and ask a doctor about a cough."
+        f"easily, and change arms or rest before your shoulder aches. {_DUST}"
     ),
     Danger.LOADED_BEAM: (
         "A loaded beam turns with force: keep fingers, hair and sleeves clear of it, know which "
@@ -47,7 +47,7 @@ DANGERS: Final = {
     Danger.SECTIONS: (
         "A loaded beam turns with force: keep fingers, hair and sleeves clear of it and of the "
         "running yarn, know which way its ratchet and brake let go, and get a second person for a "
-        "heavy warp. Air the room of yarn dust, and ask a doctor about a cough."
+        f"heavy warp. {_DUST}"
     ),
     Danger.UNDER_SHAFTS: (
         "Secure the shafts before you reach beneath them, kneel on something soft, and come up "

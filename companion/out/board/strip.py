@@ -56,8 +56,10 @@ def strip(state: State, stage: Stage, hand: Sequence[Step]) -> dict[str, Any] | 
 def _way(stage: Stage, number: int) -> tuple[int, int, str]:
     """Return the steps before the way to one side begins and until it ends, and where it begins."""
     dressing = stage.dressing
-    back = next((step.number - 1 for step in stage.steps if step.is_back), 0)
-    if not back or dressing.thread_first:
+    back = 0
+    if dressing.back_at and not dressing.thread_first:
+        back = next((step.number - 1 for step in stage.steps if step.is_back), 0)
+    if not back:
         return 0, len(stage.steps), dressing.first_end
     if number <= back:
         return 0, back, dressing.first_end
