@@ -23,10 +23,7 @@ _FORMULA: Final = ("=", "+", "-", "@")
 
 
 def clean_text(text: str) -> str:
-    """Return text without sequences and characters that act instead of being read; lines stay.
-
-    What was no UTF-8 becomes question marks.
-    """
+    """Return text without what acts instead of being read; lines stay, what was no UTF-8 is "?"."""
     if text.isprintable():
         return text
     whole = text.encode("utf-8", "replace").decode()
@@ -52,11 +49,7 @@ def clean_tree(value: Any) -> Any:
 
 
 def clean_json(text: str) -> str:
-    """Return JSON with every text in it cleaned.
-
-    Raises:
-        ValueError: it is no JSON.
-    """
+    """Return JSON with every text in it cleaned; raise ValueError for what is no JSON."""
     if text.isprintable() and not _ESCAPED.search(text):
         return text
     try:

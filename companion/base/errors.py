@@ -32,12 +32,7 @@ class CompanionError(Exception):
 
 
 class PlanError(CompanionError):
-    """A plan or draft that cannot be dressed, with every problem found in it.
-
-    Args:
-        source: the file's name as the weaver gave it.
-        problems: all problems, in the order of the file; at least one.
-    """
+    """A plan or draft that cannot be dressed, with all problems in it, in the order of the file."""
 
     def __init__(self, source: str, problems: tuple[Problem, ...]) -> None:
         self.source = source

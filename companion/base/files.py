@@ -42,11 +42,7 @@ def check_free(path: Path) -> None:
 
 
 def write_new(path: Path, content: bytes | str) -> None:
-    """Write a file that does not exist yet; text as UTF-8, its line ends as they are.
-
-    Raises:
-        CompanionError: it exists or cannot be written; nothing of it is left behind.
-    """
+    """Write a new file, text as UTF-8; raise CompanionError, and leave nothing, if that fails."""
     check_free(path)
     try:
         with path.open("xb") as file:
@@ -68,10 +64,6 @@ def replacing(path: Path, *, is_flushed: bool = True) -> Iterator[Path]:
     """Give a path to write to; what stands there at the block's end takes the place of `path`.
 
     Where the block fails, `path` is as it was. Raises OSError.
-
-    Args:
-        path: the file to make or replace; its folder is there.
-        is_flushed: whether it must be on the disk at return.
     """
     part = path.with_name(f"{path.name}.{os.getpid()}-{threading.get_ident()}.part")
     try:

@@ -7,10 +7,7 @@ from typing import Literal
 
 
 def local(at: str, to: Literal["minutes", "seconds", "offset"] = "minutes") -> str:
-    """Return a time of ISO 8601 as local day and time, "2026-03-05 14:05"; other text as it is.
-
-    With "offset" it is ISO 8601 again, with the distance from UTC.
-    """
+    """Return a time of ISO 8601 as "2026-03-05 14:05", local, or with its offset; else the text."""
     try:
         here = datetime.fromisoformat(at).astimezone()
         return (

@@ -70,10 +70,7 @@ BREATH: Final = 4
 
 
 def in_breaths(noun: str, numbers: Sequence[int]) -> str:
-    """Return rising numbers as they can be told and kept: many of them as runs, four to a breath.
-
-    Up to six are told as in `numbered`; more as "shafts 1 to 3, 6, 9 to 11, 14; 17 to 19 and 22".
-    """
+    """Return rising numbers to be kept in mind: up to six as `numbered`, more as runs by fours."""
     if len(numbers) <= MOST_BARE:
         return numbered(noun, numbers)
     places = groupby(enumerate(numbers), key=lambda place: place[1] - place[0])
@@ -147,10 +144,7 @@ def printable(text: str, most: int = LONGEST_QUOTE) -> str:
 
 
 def is_label(text: str, most: int = LONGEST_LABEL) -> bool:
-    """Say whether a name can be spoken and printed: one line with something visible in it.
-
-    Nothing in it may turn the text around it about.
-    """
+    """Say whether a name can be spoken and printed: one line, visible, not turning text about."""
     kinds = {unicodedata.category(letter) for letter in text}
     has_harm = kinds & {"Cc", "Cs", "Zl", "Zp"} or _TURNING.intersection(text)
     is_visible = any(kind[0] not in "CZ" for kind in kinds)

@@ -92,13 +92,7 @@ class Command(Value):
 
 
 class NotACommandError(CommandError):
-    """Words that are no command.
-
-    Args:
-        heard: what came, cut short; "" for nothing.
-        closest: the commands that come closest, or else the usual ones.
-        example: a command in full, where what came is one without its number.
-    """
+    """Words that are no command, cut short, the closest that are, and a half one in full."""
 
     def __init__(self, heard: str, closest: tuple[str, ...], example: str = "") -> None:
         self.heard = heard
@@ -125,14 +119,11 @@ class _Form(NamedTuple):
 
 
 def parse(text: str, language: str = "en") -> Command:
-    """Return the command that typed or heard words give.
+    """Return the command that typed or heard words give, or raise NotACommandError.
 
     Case, spaces and punctuation do not matter; the words themselves must be a form of the table.
     A single key of the table is a command too, and so are the English forms in every language,
     since keys and pedals give those.
-
-    Raises:
-        NotACommandError: naming what was heard and the commands that come closest.
     """
     heard = _tidy(text[:_LONGEST])
     if heard in KEYS:
@@ -152,10 +143,7 @@ def spoken_form(kind: Kind, language: str = "en") -> str:
 
 
 def phrases(language: str = "en", largest: int = LARGEST) -> Iterator[str]:
-    """Yield every phrase that is a command, with numbers from 0 to `largest` as words.
-
-    A free reason is left out: it is typed, or given by the form without one.
-    """
+    """Yield every phrase that is a command, numbers as words; free reasons are left out."""
     for form in _forms(language):
         if form.hole == "reason":
             continue

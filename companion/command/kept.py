@@ -15,11 +15,7 @@ def to_json(command: Command) -> str:
 
 
 def from_json(text: str) -> Command:
-    """Return the command that `to_json` gave.
-
-    Raises:
-        ValueError: the text is no command's.
-    """
+    """Return the command that `to_json` gave; raise ValueError for other text."""
     return _adapter().validate_json(text)
 
 

@@ -27,11 +27,7 @@ ONE_END: Final = StepSize()
 
 
 def read_size(text: str) -> StepSize:
-    """Return the size written as "1" to "24", "unit", "dent" or "group".
-
-    Raises:
-        ValueError: for anything else; says what was expected.
-    """
+    """Return the size written as "1" to "24", "unit", "dent" or "group", or raise ValueError."""
     plain = text.strip().casefold()
     if plain in ("unit", "dent", "group"):
         return StepSize(plain)  # type: ignore[arg-type] # just tested

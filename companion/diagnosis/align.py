@@ -56,11 +56,9 @@ class Moves(Protocol):
     """The slips that are possible at a difference."""
 
     def __call__(self, difference: Point, since: int) -> Iterator[Move]:
-        """Yield moves that start at `difference`, or before it on its diagonal.
+        """Yield moves that start at the first `difference`, or before it on its diagonal.
 
-        Args:
-            difference: the first point where plan and found differ.
-            since: the place in the plan since which they have agreed; no move starts before it.
+        None starts before `since`, the place in the plan since which the two have agreed.
         """
 
 

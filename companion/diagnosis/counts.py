@@ -59,13 +59,9 @@ def is_as_planned(planned: Planned, report: Observed) -> bool:
 
 
 def count_diagnoses(planned: Planned, report: Observed) -> list[Diagnosis]:
-    """Return the explanations of counts that differ from the plan, likeliest first.
+    """Return the explanations of counts (total, spare or both), likeliest first.
 
     A slip's `places` are all the places it may be at; its own place is the first of them.
-
-    Args:
-        planned: the ends that were counted.
-        report: with `total`, `spare` or both given.
     """
     seen = _Seen(report)
     total = 0 if report.total is None else report.total - len(planned.shafts)

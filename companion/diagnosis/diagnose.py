@@ -19,16 +19,11 @@ MOST_TOLD = 4
 
 
 def diagnose(planned: Planned, report: Observed, most: int = MOST_TOLD) -> Findings:
-    """Return the likeliest explanations of what the weaver counted and felt.
+    """Return the likeliest explanations, at most so many, of what the weaver counted and felt.
 
     Each check sees something else: the total sees ends missed, doubled and added; the spare
     heddles see wrong shafts and skipped heddles too; only the felt shafts see ends in the wrong
     order, and where anything is.
-
-    Args:
-        planned: the ends that were checked.
-        report: what was counted and felt.
-        most: explanations to return at most.
     """
     if report.felt is not None:
         return _felt(planned, report, most)

@@ -62,14 +62,9 @@ def effect(draft: Draft, shafts: Sequence[int], diagnosis: Diagnosis) -> Effect:
 
 
 def in_cloth(diagnosis: Diagnosis, threaded: Dressing) -> Diagnosis | None:
-    """Return a diagnosis by the numbers of the ends in the cloth, from the edge of end 1 on.
+    """Return a diagnosis in the order of threading by the ends in the cloth, from end 1 on.
 
-    Args:
-        diagnosis: by the numbers of the ends in the order of threading.
-        threaded: the dressing in that order.
-
-    Returns:
-        None where ends of one colour are threaded first, since neighbours are then none in cloth.
+    None where ends of one colour are threaded first: neighbours are then none in the cloth.
     """
     if not threaded.back_at:
         return diagnosis

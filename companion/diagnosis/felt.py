@@ -22,12 +22,7 @@ _MOST_CHOICES = 6
 
 
 def felt_diagnoses(planned: Planned, report: Observed) -> list[Diagnosis]:
-    """Return the explanations of the felt shafts and the spare heddles, likeliest first.
-
-    Args:
-        planned: the ends that were felt.
-        report: with `felt` given.
-    """
+    """Return the explanations of the felt shafts and the spare heddles, likeliest first."""
     felt = report.felt or ()
     diagonals = Diagonals(planned.shafts, felt)
     goal = Point(len(planned.shafts), len(felt))

@@ -58,13 +58,9 @@ class Mend(NamedTuple):
 
 
 def mends(diagnosis: Diagnosis, threaded_to: int) -> tuple[Mend, ...]:
-    """Return the ways to mend slips of threading, cheapest first.
+    """Return the ways to mend slips of threading up to the last end threaded, cheapest first.
 
     Where the report could not tell the place, only threading anew from the first place helps.
-
-    Args:
-        diagnosis: what went wrong, by the plan's end numbers.
-        threaded_to: the last planned end that has been threaded so far.
     """
     slips = diagnosis.slips
     if not slips:
@@ -109,9 +105,7 @@ def _spot(slip: Slip) -> tuple[How, int, int] | None:
 def dent_mend(slip: Slip, counts: tuple[int, ...]) -> Mend:
     """Return how to mend a slip of sleying: sley again from there to the nearer edge.
 
-    Args:
-        slip: by dent numbers, from 1.
-        counts: ends planned in each dent sleyed so far, dent 1 first.
+    Dents are from 1 on; `counts` are the ends planned in each dent sleyed so far.
     """
     is_doubled = slip.kind is SlipKind.DOUBLED_DENT
     before = sum(counts[: slip.first if is_doubled else slip.last])

@@ -158,13 +158,7 @@ class Observed(Value):
 
 
 def applied(shafts: Sequence[int], slips: Iterable[Slip], first_end: int = 1) -> tuple[int, ...]:
-    """Return the shafts as threaded, end by end, after slips that do not overlap.
-
-    Args:
-        shafts: as planned, from `first_end` on.
-        slips: what went wrong among them.
-        first_end: the number of the first of the shafts.
-    """
+    """Return the shafts, from `first_end` on, as threaded after slips that do not overlap."""
     threaded: list[int] = []
     place = 0
     for slip in sorted(slips, key=lambda slip: (slip.first, slip.last)):

@@ -1,7 +1,4 @@
-"""The guide through one stage: pure, no clock, no devices.
-
-`step(state, command, stage)` gives the next state and what the session is to do about it.
-"""
+"""The guide through one stage, pure: `step(state, command, stage)` gives what comes of it."""
 
 from companion.guide.effects import ChangeRate, Effect, Effects, Leave, Outcome, Say, Tone
 from companion.guide.events import Event, Overridden

@@ -77,12 +77,10 @@ class Choices(Value):
 
 
 def opened(kinds: Sequence[Kind], limits: dict[Kind, int], shafts: int) -> Choices:
-    """Return the choices among these commands.
+    """Return the choices among these commands, the likeliest first.
 
-    Args:
-        kinds: those that fit, the likeliest first.
-        limits: the highest number for each that takes one.
-        shafts: shafts in use, where what is felt may be named; else 0.
+    `limits` has the highest number for each that takes one; `shafts` are those in use where what
+    is felt may be named, else 0.
     """
     items: list[CommandChoice] = []
     for kind in dict.fromkeys(kinds):

@@ -46,13 +46,9 @@ _OWN: Final[dict[StageName, tuple[CauseKind, CauseKind]]] = {
 def likely_causes(stage: Stage, steps: tuple[Step, ...], difference: int) -> tuple[Cause, ...]:
     """Return the likely causes of a difference that are not slips at the loom's heddles or reed.
 
-    Args:
-        stage: the stage the steps belong to.
-        steps: the confirmed steps of the group.
-        difference: the count less the planned count, in ends or dents; not 0.
-
     They are ways of counting, and the walk and the work getting apart; which there are is common
-    practice, without a source. Slips at the loom itself are `findings`.
+    practice, without a source. Slips at the loom itself are `findings`. The difference is the
+    count less the planned count, in ends or dents, not 0.
     """
     lost = Cause(_PLACE_LOST[difference < 0], abs(difference))
     if stage.name in _OWN:
@@ -98,11 +94,8 @@ def findings(
 ) -> Findings:
     """Return what a report on these steps most likely means at the loom, the likeliest first.
 
-    Args:
-        stage: the stage the steps belong to; only in heddles and reed are slips known.
-        steps: the confirmed steps that were looked at.
-        difference: what was counted less what is planned; None where nothing was.
-        reported: heddles over or missing, and what was felt.
+    Only in heddles and reed are slips known. The difference is what was counted less what is
+    planned; None where nothing was. Reported are heddles over or missing, and what was felt.
     """
     places = planned(stage, steps)
     if not places:

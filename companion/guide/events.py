@@ -1,7 +1,4 @@
-"""What a command brought about, as values: the record keeps them, and nobody has to find it out.
-
-An event that is a message too can be said as it is.
-"""
+"""What a command brought about, as values to be kept; some are messages to be said as well."""
 
 from functools import cache
 from typing import Any, Final
@@ -309,11 +306,7 @@ def to_json(events: Events) -> str:
 
 
 def from_json(text: str) -> Events:
-    """Return the events that `to_json` gave.
-
-    Raises:
-        JournalError: the text is damaged, or from another version.
-    """
+    """Return the events that `to_json` gave; JournalError for any other text."""
     try:
         return tuple(map(_event, _rows().validate_json(text)))
     except (ValidationError, KeyError):

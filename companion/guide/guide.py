@@ -64,10 +64,7 @@ def read_on(state: State, stage: Stage) -> Outcome | None:
 
 
 def upcoming(state: State, stage: Stage, limit: int) -> tuple[Message, ...]:
-    """Return up to `limit` messages that come next if all goes as planned.
-
-    A paused walk is taken as resumed, a step as done and a count as right.
-    """
+    """Return up to `limit` messages that come next if all is done, counted right and resumed."""
     return tuple(islice(_foreseen(state, stage, limit), limit))
 
 
@@ -99,10 +96,7 @@ def _while_paused(state: State, command: Command, stage: Stage) -> Outcome:
 
 
 def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Outcome:
-    """Do what was asked about on yes; anything but a repeat or help is no.
-
-    What is refused leaves the question standing.
-    """
+    """Do what was asked about on yes; all but repeat and help is no. Refused, it still stands."""
     if command.kind in {Kind.REPEAT, Kind.HELP} or command.kind is asked.kind in _ANOTHER_WAY:
         return _HANDLERS[command.kind](state, command, stage)
     if asked.kind is Kind.NEW_PLAN and command.kind is Kind.MEND:

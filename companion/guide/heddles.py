@@ -21,10 +21,7 @@ if TYPE_CHECKING:
 
 
 def heddle(state: State, command: Command, stage: Stage) -> Outcome:
-    """Take one heddle more, or one fewer, on a shaft than planned; reports add up.
-
-    One fewer cancels one more, so that a report given by mistake is taken back by its opposite.
-    """
+    """Take one heddle more, or fewer, on a shaft than planned; reports add up or cancel out."""
     shaft = command.number or 0
     steps = stretch(state, stage)
     if stage.counted != "end" or not stage.has_shafts:

@@ -1,7 +1,4 @@
-"""What the guide has to say, as data: one frozen dataclass for each kind of message.
-
-`companion.wording` turns a message into a sentence; nothing here is worded.
-"""
+"""What the guide has to say, as data that `companion.wording` turns into sentences."""
 
 from __future__ import annotations
 

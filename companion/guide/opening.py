@@ -33,7 +33,7 @@ OF_SITTING: Final = frozenset({Kind.STOP, Kind.NEW_PLAN, Kind.WRONG_EDGE})
 
 
 def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[State, Effects]:
-    """Return the state before the first step, or before another, and what is said at the start.
+    """Return the state before the first step, or another, and what is said at the start.
 
     What stands before that other step is taken over as it is, not counted.
     """
@@ -81,10 +81,7 @@ def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tupl
 
     What was only read on is still to be confirmed: the walk goes on before it, and says so.
     Another person than left it hears all that she needs to find the place, and the cautions where
-    she is new.
-
-    Raises:
-        JournalError: where the state does not belong to this stage.
+    she is new. Raises JournalError where the state does not belong to this stage.
     """
     check_fits(state, stage)
     if state.question is not None and state.question.kind in OF_SITTING:
@@ -108,10 +105,9 @@ def welcome_back(
     is_whole: bool = False,
     read_since: tuple[int, int] | None = None,
 ) -> Effects:
-    """Return what is said when a session goes on: the place, and how to find it by touch.
+    """Return what is said as a session goes on: the place, and how to find it by touch.
 
-    Raises:
-        JournalError: where the state does not belong to this stage.
+    Raises JournalError where the state does not belong to this stage.
     """
     check_fits(state, stage)
     group = present_group(state, stage)

@@ -45,10 +45,7 @@ def stretch(state: State, stage: Stage) -> tuple[Step, ...]:
 
 
 def expected_so_far(state: State, stage: Stage) -> int:
-    """Return the right answer to a count.
-
-    Where what is left over is asked for it is that, else the present group so far.
-    """
+    """Return the right answer to a count: what is left over, if that is asked, else so far."""
     if state.base is Mode.LEFT_OVER:
         return stage.left_over[len(state.left)].planned
     return in_group_so_far(state, stage)

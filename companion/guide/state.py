@@ -147,10 +147,7 @@ class Work(Value, kw_only=True):
 
 
 class State(Work, kw_only=True):
-    """Where a walk is.
-
-    A read-back, a question and a pause lie on top of the work without touching it.
-    """
+    """Where a walk is; a read-back, a question and a pause lie on top without touching it."""
 
     __pydantic_config__: ClassVar[ConfigDict] = _STRICT
 
@@ -200,11 +197,7 @@ class State(Work, kw_only=True):
 
     @classmethod
     def from_json(cls, text: str) -> "State":
-        """Return the state a line of JSON holds.
-
-        Raises:
-            JournalError: where the text is damaged or is not a state of this version.
-        """
+        """Return the state a line of JSON holds; JournalError where it is none of this version."""
         try:
             return _adapter().validate_json(text).state
         except ValidationError as error:

@@ -20,10 +20,8 @@ if TYPE_CHECKING:
 def tasks(diagnosis: Diagnosis, mend: Mend, stage: Stage) -> Iterator[Task]:
     """Yield the tasks that put every slip right where it is.
 
-    Args:
-        diagnosis: slips of threading, each at a place that is known.
-        mend: one of its mends that has a way for each slip.
-        stage: for the dents of the ends, where they go into the reed in the same pass.
+    The slips are each at a place that is known, and the mend has a way for each; the stage tells
+    the dents of the ends, where they go into the reed in the same pass.
     """
     for slip, how in zip(diagnosis.slips, mend.how, strict=True):
         yield from _tasks(slip, how, stage)
@@ -84,10 +82,6 @@ def reed_tasks(steps: tuple[Step, ...], slip: Slip) -> Iterator[Task]:
 
     After a dent left empty the dents before it move up to it; where two dents' ends are in one,
     those of the first of them and all before move out of it.
-
-    Args:
-        steps: those sleyed so far, dent by dent.
-        slip: one dent left empty or filled twice, at a place that is known.
     """
     last = slip.first if slip.kind is SlipKind.DOUBLED_DENT else slip.last
     moved = [step for step in steps if step.dents[-1] <= last]

@@ -26,10 +26,7 @@ class Felt(NamedTuple):
 
 
 def planned(stage: Stage, steps: Iterable[Step]) -> list[Felt]:
-    """Return what there is to feel in these steps, in order.
-
-    Ends in heddles have shafts; when sleying, dents hold ends, those left empty on purpose none.
-    """
+    """Return what there is to feel in these steps: shafts, or ends in each dent not left empty."""
     if stage.counted == "dent":
         return list(_dents(steps))
     return [
@@ -47,13 +44,7 @@ def _dents(steps: Iterable[Step]) -> Iterator[Felt]:
 
 
 def compared(stage: Stage, felt: Sequence[int], plan: Sequence[Felt]) -> FeltRight | FeltWrong:
-    """Return whether what was felt begins the plan, or the first place where it does not.
-
-    Args:
-        stage: what the plan is of.
-        felt: shafts in the order of the ends, or ends in the order of the dents; at least one.
-        plan: at least one.
-    """
+    """Return whether what was felt begins the plan, or the first place where it does not."""
     item = stage.counted
     for value, place in zip(felt, plan, strict=False):
         if value != place.value:

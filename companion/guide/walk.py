@@ -202,10 +202,7 @@ def suspected(state: State, stage: Stage) -> Suspected:
 
 
 def mistake(state: State, _command: Command, stage: Stage) -> Outcome:
-    """Hold the walk where it is and ask for the count of the group so far.
-
-    Where a count was found wrong it tells what that most likely means.
-    """
+    """Hold the walk and ask for the count so far, or tell what a wrong count most likely means."""
     if state.base is Mode.FINISHED:
         return refused(state, stage, WhyNot.FINISHED)
     reported = MistakeReported(present_group(state, stage).number)

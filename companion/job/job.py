@@ -122,12 +122,7 @@ def threading_of(walked: Stage) -> Stage:
 
 @uncollected()
 def stage(dressing: Dressing, name: StageName) -> Stage:
-    """Return the steps of one stage.
-
-    Args:
-        dressing: what to walk through.
-        name: any stage, whether or not the plan's method asks for it, but none that is left out.
-    """
+    """Return the steps of any one stage, asked for or not, but none that is left out."""
     if name in ("thread-and-sley", "thread", "sley"):
         return pass_over_warp(dressing, name)
     return _MAKERS[name](dressing)

@@ -26,10 +26,7 @@ PassName = Literal["thread-and-sley", "thread", "sley"]
 
 
 def pass_over_warp(dressing: Dressing, name: PassName) -> Stage:
-    """Return the steps of one pass over the warp, whether or not the plan asks for it.
-
-    A step is a heddle, or a dent when sleying; `handful` tells several of them together.
-    """
+    """Return the steps, a heddle or a dent each, of one pass over the warp, asked for or not."""
     if name != "sley":
         dressing = as_threaded(dressing)
     handfuls = _dents(dressing) if name == "sley" else _heddles(dressing)

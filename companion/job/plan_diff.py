@@ -31,10 +31,7 @@ def steps_alike(old: Stage, new: Stage) -> int:
 
 
 def other_shafts(old: Stage, new: Stage, upto: int) -> tuple[Step, ...] | None:
-    """Return the steps, up to one, that have other shafts by the new plan.
-
-    None where those steps differ in anything else, so that no mend in the heddles makes them alike.
-    """
+    """Return the steps up to one with other shafts by the new plan; None if more is different."""
     names = _renamed(old.dressing, new.dressing)
     pairs = [*zip(old.steps[:upto], new.steps[:upto], strict=False)]
     for before, after in pairs:

@@ -20,12 +20,8 @@ def beam(plan: Plan, yarns: Yarns | None, number: int = 1) -> BeamPlan | None:
     """Return the turns of the bare beam that the wound warp comes to, less what is left off it.
 
     The turns are the most it can take, and the weaver leaves off sooner: each layer makes the next
-    turn longer, and some of the warp lies between beam and shafts.
-
-    Args:
-        plan: the plan.
-        yarns: its lengths; None where it gives none.
-        number: 2 for a second beam, which may be of another size.
+    turn longer, and some of the warp lies between beam and shafts. Number 2 is a second beam,
+    which may be of another size.
     """
     table = plan.file.beam
     if table is None or yarns is None:

@@ -41,11 +41,9 @@ _MOST_NAMED = 8
 
 
 def contradictions(plan: Plan, unsure: Unsure = frozenset()) -> tuple[Problem, ...]:
-    """Return everything that keeps a plan from being dressed, in file order; () when it can be.
+    """Return everything that keeps a plan from being dressed, in file order.
 
-    Args:
-        plan: the plan.
-        unsure: what of it could not be read; nothing is said of what it enters.
+    Nothing is said of what those values enter that could not be read (`unsure`).
     """
     found = list[Fault]()
     for check, needs in _CHECKS.items():

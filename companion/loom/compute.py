@@ -34,20 +34,12 @@ if TYPE_CHECKING:
 
 
 def read_and_compute(path: Path) -> tuple[Plan, Dressing]:
-    """Return a plan from its file and everything computed from it.
-
-    Raises:
-        PlanError: with every problem of reading and every contradiction, in the file's order.
-    """
+    """Return a plan from its file and all computed from it; PlanError with every problem."""
     return _computed(lambda: read_plan(path))
 
 
 def compute_text(text: str, name: str, draft_text: str | None = None) -> tuple[Plan, Dressing]:
-    """Return the plan in a text and everything computed from it; see `parse_plan`.
-
-    Raises:
-        PlanError: with every problem of reading and every contradiction, in the file's order.
-    """
+    """Return the plan in a text and all computed from it, as `parse_plan`; else PlanError."""
     return _computed(lambda: parse_plan(text, name, draft_text))
 
 
@@ -63,11 +55,7 @@ def _computed(read: Callable[[], Plan]) -> tuple[Plan, Dressing]:
 
 @uncollected()
 def compute(plan: Plan) -> Dressing:
-    """Return everything computed from a plan.
-
-    Raises:
-        PlanError: with every contradiction in the plan, each with its place and its mend.
-    """
+    """Return everything computed from a plan; PlanError with every contradiction in it."""
     problems = contradictions(plan)
     if problems:
         raise PlanError(str(plan.path), problems)

@@ -1,8 +1,4 @@
-"""The drawdown: where the warp lies above the weft, and how far threads float.
-
-A drawdown is the Boolean product of treadling, tie-up and threading. The face is the side that is
-up on the loom.
-"""
+"""The drawdown: the Boolean product of treadling, tie-up and threading; up is the face."""
 
 from __future__ import annotations
 

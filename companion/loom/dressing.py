@@ -1,7 +1,4 @@
-"""The dressed loom as numbers: every end with its heddle, dent, colour and group.
-
-All lengths are exact fractions of an inch.
-"""
+"""The dressed loom: every end with heddle, dent, colour and group; lengths in exact inches."""
 
 from __future__ import annotations
 

@@ -46,16 +46,12 @@ _Run = list[_Piece]
 
 
 def groups(plan: Plan, sley: Sley) -> tuple[Group, ...]:
-    """Return the groups in order, covering every end once.
+    """Return the groups in order, covering every end once; the plan has passed the check.
 
     Without a size, a group by repeat or block holds at most `MOST_ENDS` ends: as many whole
     repeats or units as fit. A longer repeat is divided between its units, and a longer unit into
     equal parts. By ends, a group holds one end less than asked where the heddle at its boundary
     holds two.
-
-    Args:
-        plan: one that passed `companion.loom.check`.
-        sley: how the plan's ends lie in the reed.
     """
     upto = ends_before_place(plan)
     edge, found = 0, []

@@ -20,10 +20,7 @@ LOPSIDED_HEDDLES = 12
 
 
 def heddles(plan: Plan) -> tuple[ShaftHeddles, ...]:
-    """Return the heddles of every shaft of the loom, shaft 1 first.
-
-    The centre is that of the threading's places; a middle place counts before it.
-    """
+    """Return the heddles of every shaft, shaft 1 first; a place in the centre counts before it."""
     shafts = plan.draft.shafts
     middle = (len(shafts) + 1) // 2
     before, after = Counter(shafts[:middle]), Counter(shafts[middle:])
@@ -48,10 +45,7 @@ class Move(NamedTuple):
 
 
 def spare_moves(rows: Sequence[ShaftHeddles]) -> dict[int, list[Move]]:
-    """Return for each short shaft what others can give; no heddle is promised twice.
-
-    The shaft with most to spare gives first.
-    """
+    """Return for each short shaft what others can give, most to spare first, nothing twice."""
     spare = {row.shaft: row.have - row.needed for row in rows if row.have is not None}
     moves: dict[int, list[Move]] = {}
     for row in rows:

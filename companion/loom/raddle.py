@@ -85,10 +85,7 @@ def _centred(plan: Plan, table: Raddle, counts: tuple[int, ...]) -> RaddlePlan:
 def raddle_of(plan: Plan, dents: Sequence[int], floating: int) -> RaddlePlan | None:
     """Return the sections of one warp of two, over the whole width: each end above its dent.
 
-    Args:
-        plan: one that passed `companion.loom.check`.
-        dents: the dent of each of its ends.
-        floating: the floating selvedges on each side.
+    `dents` has the dent of each end; `floating` the floating selvedges on each side.
     """
     table = plan.file.raddle
     if table is None:

@@ -58,10 +58,7 @@ def _ends_each(plan: Plan, width: Fraction) -> Fraction:
 
 
 def sections(plan: Plan, yarns: Yarns | None) -> SectionPlan | None:
-    """Return the ends and turns of every section; None where the beam has none.
-
-    The plan must have passed `companion.loom.check`.
-    """
+    """Return the ends and turns of every section of a plan that was checked; None without any."""
     table = plan.file.beam
     if table is None or table.section_width is None or yarns is None:
         return None

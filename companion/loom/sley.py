@@ -28,10 +28,7 @@ SHORT_PATTERN = 12
 
 
 def ends_per_dent(plan: Plan) -> Fraction:
-    """Return q: of the written order where there is one, else of the sett and the reed.
-
-    That of regions is the mean over all of them.
-    """
+    """Return q: of the written order, if any, else of sett and reed; of regions it is the mean."""
     reed = plan.file.reed
     if reed.parts:
         return Fraction(ends_in_heddles(plan), dents_of_regions(plan))
@@ -60,10 +57,7 @@ def reed_dents(plan: Plan) -> int:
 
 
 def sley(plan: Plan) -> Sley:
-    """Return how the ends lie in the reed, centred; an odd empty dent goes to the far side.
-
-    The plan must have passed `companion.loom.check`.
-    """
+    """Return how the ends of a checked plan lie, centred; an odd empty dent is on the far side."""
     reed, floating = plan.file.reed, plan.file.selvedges.floating
     apart = regions(plan)
     pattern = apart[0].pattern if apart else _pattern(plan)

@@ -13,12 +13,10 @@ if TYPE_CHECKING:
 
 
 def written_pattern(text: str) -> tuple[int, ...]:
-    """Return the ends in successive dents from an order such as "1-2-2".
+    """Return the ends in successive dents from an order such as "1-2-2", or raise NotationError.
 
-    A leading empty dent moves to the end, since the reed is empty before the warp anyway.
-
-    Raises:
-        NotationError: if it is no such order, or leaves every dent empty.
+    A leading empty dent moves to the end, since the reed is empty before the warp anyway. They
+    cannot all be empty.
     """
     counts = read_numbers(text, least=0)
     if not any(counts):
@@ -37,16 +35,12 @@ def spaces_needed(ends: int, per_space: Fraction, *, to_nearest: bool = False) -
 
 
 def even_pattern(per_space: Fraction, limit: int, *, to_nearest: bool = False) -> tuple[int, ...]:
-    """Return ends in successive spaces, N ends over D spaces for `per_space` = N/D.
+    """Return ends in successive spaces, N ends over D spaces for `per_space` = N/D above 0.
 
     Any two stretches of equally many spaces differ by one end at most, and the first space
-    is never empty, so that an order such as 0-1 reads 1-0.
-
-    Args:
-        per_space: ends per dent or section, above 0.
-        limit: spaces after which the pattern is cut off, for those that only repeat later.
-        to_nearest: whether up to any space there are the ends nearest to its share, and not
-            those that its share is sure to hold.
+    is never empty, so that an order such as 0-1 reads 1-0. Patterns are cut off after `limit`
+    spaces. `to_nearest` gives the ends nearest to the share of all spaces so far, in place of
+    those it is sure to hold.
     """
     number, spaces = per_space.as_integer_ratio()
     lead = _lead(number, spaces, to_nearest=to_nearest)
@@ -60,13 +54,9 @@ def _lead(number: int, spaces: int, *, to_nearest: bool) -> int:
 
 
 def lay(pattern: tuple[int, ...], ends: int) -> tuple[int, ...]:
-    """Return the ends in every space used when `pattern` is taken over and over.
+    """Return the ends, 1 or more, in every space used when `pattern` is taken over and over.
 
-    The last space holds what is left over; it is never empty.
-
-    Args:
-        pattern: starts with a space that holds an end.
-        ends: how many to lay, 1 or more.
+    It starts with an end; the last space holds what is left over, and is never empty.
     """
     passes, rest = divmod(ends, sum(pattern))
     counts = list(pattern) * passes
@@ -85,10 +75,5 @@ def centred(spaces: int, used: int) -> tuple[int, int]:
 
 
 def space_of_each(counts: Iterable[int], first: int = 1) -> list[int]:
-    """Return for every end, in order, the number of the space that holds it.
-
-    Args:
-        counts: the ends in each space.
-        first: the number of the first space.
-    """
+    """Return for every end, in order, the number of the space that holds it."""
     return [space for space, count in enumerate(counts, start=first) for _ in range(count)]

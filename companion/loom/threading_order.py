@@ -89,12 +89,9 @@ def as_threaded(dressing: Dressing) -> Dressing:
 
 
 def heddles_left(threaded: Dressing) -> dict[int, tuple[tuple[int, int], ...]]:
-    """Return, by the end just after them, the heddles that ends threaded later need.
+    """Return, by the end just after them, the heddles (shaft, number) of ends threaded later.
 
-    Each is a shaft and a number. Where every end takes the next heddle there are none.
-
-    Args:
-        threaded: a dressing in the order of threading.
+    Where every end takes the next heddle there are none.
     """
     found: dict[int, tuple[tuple[int, int], ...]] = {}
     first = threaded.thread_first

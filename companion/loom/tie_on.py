@@ -36,14 +36,10 @@ class Bout(NamedTuple):
 
 
 def bouts(ends: int, width: Fraction, *, is_near_first: bool) -> tuple[Bout, ...]:
-    """Return the bouts in the order in which they are tied on.
+    """Return the bouts of 1 end or more over a width in inches, in the order of tying on.
 
-    All but one hold an even number of ends; an odd end goes into the bout at the far edge.
-
-    Args:
-        ends: ends to tie on, 1 or more.
-        width: how wide they lie, in inches.
-        is_near_first: of two bouts as far from the centre, which one comes first.
+    All but one hold an even number of ends; an odd end goes into the bout at the far edge. Of two
+    as far from the centre, `is_near_first` tells which comes first.
     """
     pairs = ends // 2
     number = max(1, min(round(width), pairs))

@@ -76,16 +76,12 @@ class TieUpPlan(Value):
 
 
 def tie_up(draft: Draft, kind: LoomKind | None) -> TieUpPlan:
-    """Return the ties that make a loom of this kind weave the draft.
+    """Return the ties that make a loom of this kind weave the draft; without one, as it marks.
 
     Where the loom moves shafts the other way than the draft marks them, the others that are used
     are tied instead. Where picks press several treadles at once that may make other sheds: a
     treadle then takes only what is right in every pick that presses it, and if that is too little,
     each shed has a treadle of its own, as long as there are enough of them.
-
-    Args:
-        draft: with at least one treadle.
-        kind: None where it is not known; ties then move shafts as the draft marks them.
     """
     raises = draft.is_rising_shed if kind is None else kind != "counterbalance"
     lowers = kind == "countermarch" or not raises

@@ -41,11 +41,7 @@ _QUARTER_METRE = 25 / CM_PER_INCH
 def yarns(plan: Plan, in_reed: Sley, ends: Sequence[End], beam: int = 0) -> Yarns | None:
     """Return what a plan's lengths and yarns come to; None where it gives no lengths.
 
-    Args:
-        plan: the plan.
-        in_reed: how its ends lie in the reed.
-        ends: all of them.
-        beam: of which beam's warp alone; 0 for all there is. Lengths of all are the first one's.
+    Of one beam's warp alone, or, for 0, of all there is; lengths of all are the first one's.
     """
     file = plan.file
     if file.length is None:

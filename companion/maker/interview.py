@@ -45,10 +45,7 @@ def no_files(name: str) -> str:
 
 @dataclass
 class Interview:
-    """An interview under way; it asks, and takes one line at a time.
-
-    Nothing is written: `lines` is what to tell the weaver before the next question.
-    """
+    """An interview: it asks, takes one line at a time, and writes nothing; `lines` come first."""
 
     load: Callable[[str], str] = no_files
     """Returns the text of a WIF file that is named; raises CompanionError."""
@@ -96,12 +93,7 @@ class Interview:
     def begin_from(self, name: str, stem: str) -> None:
         """Take the threading from a WIF file, so that what it holds need not be asked.
 
-        Args:
-            name: the file's.
-            stem: what to call the plan where the file has no title.
-
-        Raises:
-            CompanionError: it cannot be read.
+        The stem is the plan's name where the file has no title. Raises CompanionError.
         """
         draft = self._read_draft(name)
         self._kept |= {"title": draft.title or stem, "threading": name}
@@ -146,11 +138,7 @@ class Interview:
         self.answers.pop(key, None)
 
     def set(self, key: str, answer: str) -> None:
-        """Take an answer that was given before its question came.
-
-        Raises:
-            AnswerError: it does not fit, or nothing of that name is asked.
-        """
+        """Take an answer before its question came; AnswerError where it does not fit."""
         question = next((each for each in asked(self.answers) if each.key == key), None)
         if question is None:
             raise unfit(listed((each.key for each in asked(self.answers)), "or"), key, "Name one")

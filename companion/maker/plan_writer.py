@@ -41,11 +41,9 @@ class Made(NamedTuple):
 
 
 def make(answers: Answers, draft_text: str | None = None) -> Made:
-    """Return the plan that answers make, read and computed as `companion thread` would.
+    """Return the plan that answers, one for every question that applies, make.
 
-    Args:
-        answers: in their plain form, one for every question that applies.
-        draft_text: the text of the WIF file that the threading names, if it names one.
+    `draft_text` is that of the WIF file that the threading names, if it names one.
     """
     faults: dict[str, str] = {}
     for key, answer in answers.items():

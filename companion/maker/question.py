@@ -13,12 +13,7 @@ Answers = Mapping[str, str]
 
 
 class AnswerError(ValueError):
-    """An answer that does not fit.
-
-    Args:
-        fault: what was expected and what came, without a full stop.
-        mend: what to do, without a full stop.
-    """
+    """An answer that does not fit; fault (expected and came) and mend without a full stop."""
 
     def __init__(self, fault: str, mend: str) -> None:
         super().__init__(f"{sentence(fault)} {sentence(mend)}")

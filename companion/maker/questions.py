@@ -267,11 +267,7 @@ def asked(answers: Answers) -> tuple[Question, ...]:
 
 
 def read_answer(question: Question, typed: str, answers: Answers) -> str:
-    """Return an answer in its plain form, the default where nothing was typed.
-
-    Raises:
-        AnswerError: it does not fit.
-    """
+    """Return an answer in its plain form, the default where nothing was typed, or AnswerError."""
     given = " ".join(typed.split()) or question.default(answers)
     value = question.read(given, answers)
     return str(value) if isinstance(value, int | Decimal | str) else given

@@ -124,13 +124,9 @@ def spelled(answer: str) -> str:
 
 
 def whole(least: int, most: int, noun: str, *, is_of_any: bool = False) -> Reader:
-    """Return a reader of a whole number in a range, with or without its noun.
+    """Return a reader of a whole number in a range, with or without its noun, in the singular.
 
-    Args:
-        least: the smallest.
-        most: the largest.
-        noun: what is counted, in the singular.
-        is_of_any: whether one word of any kind may stand for it, "towels" for pieces.
+    `is_of_any`: whether one word of any kind may stand for it, "towels" for pieces.
     """
     nouns = {"", plain(noun), plain(plural(noun)), "in all", "each side", "on each side"}
 

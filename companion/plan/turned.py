@@ -17,12 +17,7 @@ _BITS: Final[tuple[Turn, ...]] = ("", "edge", "mirror", "order")
 
 
 def turned_more(turn: Turn, *, is_order: bool) -> Turn:
-    """Return what a turn becomes when its plan is begun at the other edge once more.
-
-    Args:
-        turn: as it was.
-        is_order: whether the order of the ends is turned too.
-    """
+    """Return what a turn becomes when its plan, or its order too, is begun at the other edge."""
     return _BITS[_BITS.index(turn) ^ _BITS.index("order" if is_order else "edge")]
 
 

@@ -72,11 +72,7 @@ class Manifest(BaseModel):
 
 
 def write(to: Path, database: Path, manifest: Manifest) -> None:
-    """Write a carried file; it appears under its name once it is whole and on the disk.
-
-    Raises:
-        JournalError: it cannot be written, or cannot be read back.
-    """
+    """Write a carried file, under its name once it is whole and on the disk, or JournalError."""
     with faults.plainly(to), replacing(to) as part:
         with part.open("wb") as stream:
             _zip(stream, database, manifest)
@@ -101,9 +97,7 @@ def _zip(stream: IO[bytes], database: Path, manifest: Manifest) -> None:
 def opened(file: Path) -> Iterator[tuple[Manifest, Journal]]:
     """Open a carried file to read: what it says of itself, and the session in it.
 
-    Raises:
-        JournalError: it is not there, cut short, damaged, something else, or from a newer
-            companion.
+    Raises JournalError where it is not there, damaged, something else, or of a newer companion.
     """
     with faults.plainly(file), TemporaryDirectory(prefix="companion-") as folder:
         # Faults name the file as the weaver knows it.

@@ -107,16 +107,10 @@ def compare(here: Journal, there: Journal) -> Match:
 
 
 def pack(path: Path, to: Path) -> Packed:
-    """Write the session at `path` into one file to carry.
+    """Write the session at `path` into one file to carry, or into a folder, by its name.
 
     A file that holds an earlier state of the same session is replaced; any other is left alone.
-
-    Args:
-        path: the session.
-        to: the file, or the folder for a file with the session's name.
-
-    Raises:
-        JournalError: the session cannot be read, or the file not be written.
+    Raises JournalError where the session cannot be read, or the file not be written.
     """
     target = to / f"{path.stem}{carried.SUFFIX}" if to.is_dir() else to
     with (
@@ -209,13 +203,7 @@ def bring(
 
 
 def take_in(there: Journal, folder: Path, *, machine: str) -> Brought:
-    """Take in an open session that came from another machine, as `bring` does.
-
-    Args:
-        there: the session, read-only.
-        folder: of the sessions.
-        machine: where it came from.
-    """
+    """Take in an open session that came from another machine, as `bring` does."""
     last = there.last_entry()
     manifest = carried.Manifest(
         session=there.id,

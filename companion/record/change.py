@@ -26,10 +26,7 @@ _OPTIONS = ("stages", "turn", "first_dent", "declined")
 
 
 def change_in(entry: Entry) -> WalkChange:
-    """Return what an entry changes: what its event tells to be walked "after" it.
-
-    What is not as a companion writes it changes nothing.
-    """
+    """Return what an entry changes: what its event tells, if it does, to be walked "after" it."""
     if entry.kind is not EntryKind.PLAN:
         return NONE
     told = [each["after"] for each in json.loads(entry.events) if "after" in each]

@@ -75,10 +75,7 @@ class Journal:
         fingerprint: str,
         options: dict[str, Any],
     ) -> Self:
-        """Begin a session in `folder`, made if it is not there, and hold its lock.
-
-        A kill at any moment leaves either no session or a whole one.
-        """
+        """Begin a session in `folder`, made and locked, by a file that is whole or not there."""
         session = {
             "title": clean_line(title),
             "plan_path": _storable(plan_path),
@@ -95,10 +92,9 @@ class Journal:
 
     @classmethod
     def copy_of(cls, other: Journal, folder: Path, name: str = "") -> Self:
-        """Begin in `folder`, whose lock is held, the session that `other` holds, whole.
+        """Begin in `folder`, whose lock is held, the session that `other` holds, whole or not.
 
-        It is called `name` where that is a session's name and free, else by its title. A kill at
-        any moment leaves either no session or a whole one.
+        It is called `name` where that is a session's name and free, else by its title.
         """
         path = naming.free_path(folder, other.title, name)
         return cls._begin(path, other._session, map(row_of, other.entries()))
@@ -113,9 +109,8 @@ class Journal:
     def open(cls, path: Path, *, read_only: bool = False) -> Self:
         """Open a session to walk it, or only to read it while someone may be walking it.
 
-        Raises:
-            JournalError: not there, not ours, damaged, or walked by another process, which the
-                message names.
+        Raises JournalError where it is not there, not ours, damaged, or walked by another process,
+        which the message names.
         """
         if not path.is_file():
             raise faults.fault(
@@ -193,11 +188,8 @@ class Journal:
     def continue_with(self, other: Journal) -> int:
         """Take over all that `other`, the same session gone on with elsewhere, has beyond this.
 
-        All of it is committed at once, or nothing. The caller has made sure that this session's
-        entries are the other's first ones.
-
-        Returns:
-            How many entries were added.
+        All of it is committed at once, or nothing; returns how many entries there were. The
+        caller has made sure that this session's entries are the other's first ones.
         """
         last = self.last_entry()
         added = [row_of(entry) for entry in other.entries(after=last.number if last else 0)]

@@ -76,10 +76,7 @@ class Worked(NamedTuple):
 
 
 def worked(folder: Path, weaver: str) -> Iterator[Worked]:
-    """Yield the sessions of the folder, and of those put away from it, that a weaver has walked in.
-
-    Her name "" is nobody by name.
-    """
+    """Yield the sessions, also those put away, that a weaver has walked in; "" is nobody."""
     folders = [each for each in (folder, folder / AWAY) if each.is_dir()]
     for path in (path for each in folders for path in each.glob(f"*{store.SUFFIX}")):
         with (
@@ -94,10 +91,9 @@ def worked(folder: Path, weaver: str) -> Iterator[Worked]:
 
 
 def find(folder: Path, name: str | None = None) -> Path:
-    """Return the path of the session called `name` or beginning so; None is the last used.
+    """Return the path of the session called so or beginning so, or of the last used for None.
 
-    Raises:
-        JournalError: none or several fit; the message lists the choices.
+    Raises JournalError, which lists the choices, where none or several fit.
     """
     known = sessions(folder)
     if name is None:

@@ -18,10 +18,7 @@ _MOST_LETTERS = 32
 
 
 def slug(title: str) -> str:
-    """Return the first words of a title in small letters joined by hyphens, in any script.
-
-    Accents go, since not every keyboard has them.
-    """
+    """Return the first words of a title in small letters joined by hyphens, without accents."""
     apart = unicodedata.normalize("NFKD", title.lower().replace("'", ""))
     plain = "".join(letter for letter in apart if not unicodedata.combining(letter))
     words = re.findall(r"[^\W_]+", unicodedata.normalize("NFC", plain))[:_MOST_WORDS]
@@ -30,10 +27,7 @@ def slug(title: str) -> str:
 
 
 def free_path(folder: Path, title: str, wanted: str = "") -> Path:
-    """Return the path for a new session of this title, its number the lowest that is free.
-
-    A name that is wanted comes before the others if it is one that this title can have.
-    """
+    """Return the path of a new session, wanted if it fits the title, else with a free number."""
     name = slug(title)
     is_fit = re.fullmatch(rf"{re.escape(name)}-[1-9][0-9]{{0,5}}", wanted)
     names = chain([wanted] if is_fit else [], (f"{name}-{number}" for number in count(1)))

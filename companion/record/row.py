@@ -50,11 +50,7 @@ def row_of(entry: Entry) -> Row:
 
 
 def entry_of(row: Row) -> Entry:
-    """Return the entry that a row holds, its texts cleaned, whoever wrote them.
-
-    Raises:
-        ValueError, KeyError: it makes no sense.
-    """
+    """Return the entry of a row, its texts cleaned; ValueError or KeyError if it makes no sense."""
     values: dict[str, Any] = dict(zip(COLUMNS, row, strict=True))
     for name, value in values.items():
         _check(name, value)

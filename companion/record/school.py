@@ -97,10 +97,6 @@ class School:
     """What one server reads and writes there; used by one thread.
 
     Every method raises psycopg.Error where the database does not answer.
-
-    Args:
-        connection: to the database.
-        server: this server's name, which no other has.
     """
 
     def __init__(self, connection: Connection[Any], server: str) -> None:
@@ -116,11 +112,7 @@ class School:
     # ---- entries
 
     def send(self, path: Path) -> Sent:
-        """Send what is new in a session's file, in order, all of it or nothing.
-
-        Raises:
-            JournalError: the file cannot be read.
-        """
+        """Send what is new in a session's file, in order, all of it or nothing; JournalError."""
         with closing(store.connect_to_read(path)) as local:
             session, sealed = store.session_of(local, path)
             identity = session["identity"] or ""
@@ -204,11 +196,7 @@ class School:
     def take_in(
         self, name: str, folder: Path, *, check: Callable[[Journal], object] = bool
     ) -> Brought:
-        """Take a session into a folder; nothing there is lost or mixed.
-
-        Raises:
-            CompanionError: there is none of that name, or it cannot be walked here.
-        """
+        """Take a session into a folder; nothing there is lost or mixed. Else CompanionError."""
         found = self._connection.execute(
             "SELECT page, server FROM companion_session WHERE name = %s", (name,)
         ).fetchone()
@@ -229,8 +217,7 @@ class School:
     def lease(self, session: str) -> int | None:
         """Have a session to this server alone for a while; None where another server has it.
 
-        Returns:
-            The number of times that it has changed hands.
+        Returns the number of times that it has changed hands.
         """
         found = self._connection.execute(
             _TAKE_LEASE,

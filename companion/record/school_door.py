@@ -21,11 +21,7 @@ _SCHEMES: Final = ("postgresql", "postgres")
 
 
 def check_address(url: str) -> str:
-    """Return the address of a database, which must hold no password.
-
-    Raises:
-        CompanionError: it is none, or everybody on this machine could read the password in it.
-    """
+    """Return the address of a database; CompanionError where it holds a password, or is none."""
     try:
         import psycopg  # noqa: F401, PLC0415 - optional, and slow to load
     except ImportError:
@@ -51,11 +47,7 @@ def check_address(url: str) -> str:
 
 
 def password() -> str | None:
-    """Return the password that is set, from the environment or the file; None where none is.
-
-    Raises:
-        CompanionError: others can read the file, or it cannot be read.
-    """
+    """Return the password set by environment or file, if any; CompanionError if others see it."""
     given = os.environ.get(PASSWORD_VARIABLE)
     if given is not None:
         return given
@@ -74,11 +66,7 @@ def password() -> str | None:
 
 
 def connect(url: str, secret: str | None) -> Connection[Any]:
-    """Return a connection that commits each statement, and waits for no answer for ever.
-
-    Raises:
-        psycopg.Error: the database does not answer, or lets nobody in.
-    """
+    """Return a connection that commits each statement and has time limits, or psycopg.Error."""
     import psycopg  # noqa: PLC0415 - optional, and slow to load
     from psycopg.conninfo import make_conninfo  # noqa: PLC0415
 

@@ -36,8 +36,7 @@ class Rescued(NamedTuple):
 def put_away(path: Path) -> Path:
     """Move a session out of the list, damaged or not, and return where it lies; nothing is lost.
 
-    Raises:
-        JournalError: it is being walked, or cannot be moved.
+    Raises JournalError where it is being walked, or cannot be moved.
     """
     with suppress(JournalError), Journal.open(path, read_only=True):
         Journal.open(path).close()  # folds in the log; that of a damaged one is left as it is
@@ -76,8 +75,7 @@ def _alone(path: Path) -> Iterator[None]:
 def rescue(path: Path) -> Rescued:
     """Begin a session with the entries of a damaged one up to its damage, and put that away.
 
-    Raises:
-        JournalError: it is sound, or its plan is damaged too; nothing is changed then.
+    Raises JournalError, changing nothing, where it is sound, or its plan is damaged too.
     """
     with faults.plainly(path), _alone(path), closing(store.connect_to_read(path)) as connection:
         store.check_ours(connection, path)

@@ -215,11 +215,7 @@ def stages_signed_by(connection: sqlite3.Connection, weaver: str) -> frozenset[s
 
 
 def entries(connection: sqlite3.Connection, path: Path, after: int) -> Iterator[Entry]:
-    """Yield the entries numbered above `after` in order, read as they are wanted.
-
-    Raises:
-        JournalError: one was changed, or one is missing.
-    """
+    """Yield the entries above `after` in order; JournalError if one was changed or is missing."""
     before = seal_at(connection, after)
     for *values, sealed in connection.execute(_ENTRIES, (after,)):
         after += 1

@@ -22,11 +22,7 @@ if TYPE_CHECKING:
 
 
 class Book:
-    """What has been taught, and what is wrong with it.
-
-    Args:
-        language: of the commands.
-    """
+    """What has been taught in the language of the commands, and what is wrong with it."""
 
     def __init__(self, language: str) -> None:
         self.language = language
@@ -56,15 +52,9 @@ class Book:
         )
 
     def improve(self, found: Mapping[str, Sequence[bytes]]) -> str:
-        """Add recordings to words that are taught, unless that would make the lesson worse.
+        """Add PCM of words surely meant to those taught, unless the lesson gets worse; say which.
 
         Judged by how many of all recordings, old and new, the others of their word would tell.
-
-        Args:
-            found: recordings of words that were surely meant, as PCM.
-
-        Returns:
-            What came of it, as one line.
         """
         old = self._samples.words
         more = {

@@ -9,12 +9,7 @@ GAP_SECONDS = 300.0
 
 
 class BreakReminder:
-    """Counts the time at work since the last rest.
-
-    Args:
-        after_seconds: of work before a rest is spoken of; 0 is never.
-        now: seconds on a clock that never steps back, as everywhere here.
-    """
+    """Counts the time at work since the last rest; 0 seconds of it never speak of one."""
 
     def __init__(self, after_seconds: float, now: float) -> None:
         self._after_seconds = after_seconds

@@ -113,12 +113,7 @@ class DeviceSource:
 
 
 class LateSource:
-    """A source that is made in a thread of its own, for what it needs takes a while to load.
-
-    Args:
-        make: makes it; a fault of it becomes a notice, never the end of the walk.
-        source: what it is a source of.
-    """
+    """A source made in a thread of its own, since that takes a while; a fault is a notice."""
 
     def __init__(self, make: Callable[[], InputSource], source: Source) -> None:
         self._make = make

@@ -26,14 +26,7 @@ _SAMPLE_BYTES = 2
 
 
 class LessonSitting:
-    """Takes the recordings of words, one word after another.
-
-    Args:
-        microphone: where the sound comes from.
-        activity: tells voices from noise.
-        voice: speaks the prompts; the microphone is deaf to it.
-        tell: prints one line.
-    """
+    """Takes the recordings of words, one after another; the microphone is deaf to the voice."""
 
     def __init__(
         self,
@@ -56,11 +49,7 @@ class LessonSitting:
         embedder: Embedder,
         keep: Callable[[str, tuple[bytes, ...]], None],
     ) -> tuple[str, ...]:
-        """Take the recordings; `keep` is called with each word once all of its are there.
-
-        Returns:
-            The words that were not finished, because the recording ended.
-        """
+        """Take the recordings, `keep` each word once its are there, and return the unfinished."""
         teaching = Teaching(words, takes, embedder)
         self._ask(teaching)
         for block in self._blocks:

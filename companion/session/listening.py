@@ -33,11 +33,9 @@ DISTANT_TAIL_SECONDS: Final = 0.25
 
 
 def ear(settings: Settings, audio_in: Path | None, presenter: Presenter) -> Ear:
-    """Return the ear of a walk, which is not to hear what the presenter says.
+    """Return the ear of a walk, deaf to the presenter.
 
-    Raises:
-        AudioError: the recording cannot be read.
-        ModelError: what should recognise words is not set up.
+    Raises AudioError for an unreadable recording, ModelError where nothing recognises words.
     """
     choice = choose(settings.hearing.recogniser, settings.hearing.language)
     recording = FileMicrophone(audio_in) if audio_in else None
@@ -97,11 +95,7 @@ def live_microphone(settings: Settings, report: Callable[[str], None]) -> Microp
 
 
 def voice_activity() -> VoiceActivity:
-    """Return the voice activity detector.
-
-    Raises:
-        ModelError: its package is missing.
-    """
+    """Return the voice activity detector; ModelError where its package is missing."""
     try:
         return SileroActivity()
     except (ImportError, OSError):

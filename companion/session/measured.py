@@ -42,11 +42,7 @@ def keep_score(language: str, score: dict[str, Any]) -> None:
 
 
 def write_json(path: Path, content: dict[str, Any]) -> None:
-    """Write a file whole or not at all.
-
-    Raises:
-        ModelError: it cannot be written.
-    """
+    """Write a file whole or not at all; ModelError where it cannot be."""
     text = json.dumps(content, ensure_ascii=False, indent=1)
     try:
         files.make_folder(path.parent)

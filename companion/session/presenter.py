@@ -26,15 +26,7 @@ RATE_STEP = 20
 
 
 class Presenter:
-    """Prints every line and hands it to the voice; new speech takes the place of old.
-
-    Args:
-        console: where lines are printed.
-        voice: what speaks them.
-        style: how numbers are worded.
-        words_per_minute: the voice's speed to begin with.
-        has_tones: whether short tones are sounded.
-    """
+    """Prints every line and hands it to the voice; new speech takes the place of old."""
 
     def __init__(
         self,

@@ -38,11 +38,7 @@ def taught_folder(language: str) -> Path:
 
 
 def choose(wanted: str, language: str) -> ChosenEar:
-    """Return the recogniser asked for; "auto" takes the best that is set up.
-
-    Raises:
-        ModelError: it is not set up, with what to do.
-    """
+    """Return the recogniser asked for, "auto" the best that is set up; ModelError if none is."""
     if wanted == "taught":
         return _taught(language, samples.load(taught_folder(language)))
     if wanted == "vosk":

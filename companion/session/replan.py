@@ -93,12 +93,7 @@ class Change(NamedTuple):
 
 
 class Replan:
-    """Looks whether a session's plan file holds another plan now, and has the session walk it.
-
-    Args:
-        journal: open for writing.
-        wanted: the stages to walk.
-    """
+    """Looks whether a session's plan file holds another plan now, and has the session walk it."""
 
     def __init__(self, journal: Journal, wanted: Wanted) -> None:
         self._journal = journal
@@ -146,11 +141,7 @@ class Replan:
         return self._journal.options.get("declined") == change.event.after.fingerprint
 
     def decline(self, change: Change) -> None:
-        """Remember that the session goes on by its own plan.
-
-        Raises:
-            JournalError: it cannot be written.
-        """
+        """Remember, or raise JournalError, that the session goes on by its own plan."""
         last = self._journal.last_entry()
         if last is None or self.is_declined(change):
             return
@@ -173,11 +164,7 @@ class Replan:
         return found[:1]
 
     def take(self, change: Change) -> None:
-        """Have the session walk the new plan; all of it is written at once, or nothing.
-
-        Raises:
-            JournalError: it cannot be written.
-        """
+        """Have the session walk the new plan; all is written at once, or JournalError raised."""
         others = [each for each in change.shifts if each is not change.at_hand]
         entries = [_entry(each) for each in others]
         entries.append(_told(change, self._journal))
@@ -221,8 +208,7 @@ def _is_fit(change: Change, plan: Plan, way: Way) -> bool:
 def change_to(journal: Journal, plan: Plan, way: Way | None = None) -> Change:
     """Return what becomes of a session by another plan, or by the same from the other edge.
 
-    Raises:
-        CompanionError: the plan cannot be used.
+    Raises CompanionError where the plan cannot be used.
     """
     turn = turn_of(journal.options.get("turn"))
     now = turned_more(turn, is_order=way is Way.ORDER) if way else turn

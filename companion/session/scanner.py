@@ -39,9 +39,8 @@ def _last_begun(state: State, stage: Stage) -> int:
 class Scanner:
     """Keeps the choices that are being read, if any.
 
-    Args:
-        seconds: how long each stands before the next is read, and a press takes it; 0 has a press
-            move on, and a second call for the choices take.
+    Each stands some seconds before the next is read, and a press takes it; with 0 a press moves
+    on, and a second call for the choices takes.
     """
 
     def __init__(self, seconds: float) -> None:

@@ -61,11 +61,7 @@ class Try(Value):
 
 
 class Overheard:
-    """A recogniser that also keeps its last sound.
-
-    Args:
-        recogniser: what recognises.
-    """
+    """A recogniser that also keeps its last sound."""
 
     def __init__(self, recogniser: Recogniser) -> None:
         self._recogniser = recogniser
@@ -109,15 +105,7 @@ class Overheard:
 
 
 class ScoreSitting:
-    """Asks, listens and counts.
-
-    Args:
-        microphone: where the sound comes from.
-        listener: hears with `recogniser`.
-        recogniser: what recognises, and keeps the sounds.
-        voice: speaks the prompts; the microphone is deaf to it.
-        tell: prints one line.
-    """
+    """Asks, listens by `recogniser`, which keeps the sounds, and counts."""
 
     def __init__(
         self,
@@ -199,15 +187,10 @@ def score_ear(
     keeps_sounds: bool = False,
     talk_seconds: float = TALK_SECONDS,
 ) -> list[Try]:
-    """Ask for each command some times, then for talk; tell the figures and keep them.
+    """Ask for each command some times, then for talk; tell the figures, keep and return them.
 
-    Ctrl-C ends it, and what was asked until then is counted.
-
-    Returns:
-        Everything that was asked for.
-
-    Raises:
-        CompanionError: nothing that recognises words is set up, or the recording cannot be read.
+    Ctrl-C ends it, and what was asked until then is counted. Raises CompanionError where nothing
+    that recognises words is set up, or the recording cannot be read.
     """
     language = settings.hearing.language
     source = microphone(settings, audio_in, lambda line: tell(wording.trouble(line)))
@@ -267,12 +250,7 @@ def heard_right(tries: Sequence[Try], language: str) -> dict[str, list[bytes]]:
 
 
 def asked_for(language: str, *, seed: int | None) -> list[str]:
-    """Return what is asked for: the form of each basic command that is safest, some times each.
-
-    Args:
-        language: of the commands.
-        seed: of the random order; None keeps the order of the commands.
-    """
+    """Return the safest form of each basic command, some times each, in a seed's order if any."""
     forms = [to_ask_for(kind, language) for kind in BASIC] * TIMES
     if seed is not None:
         random.Random(seed).shuffle(forms)  # noqa: S311 - an order, no secret

@@ -65,10 +65,7 @@ def open_for_plan(
     The session last used for the plan goes on, for more stages than before where that is wanted,
     unless all that is wanted is finished in it, it passes over the warp otherwise, or a new one is
     asked for. Where a new one begins, `tell` is given a line on those that could not be read.
-
-    Raises:
-        JournalError: the session is walked elsewhere, or one that may be this plan's cannot be
-            read.
+    Raises JournalError where the session is walked elsewhere, or cannot be read and may be it.
     """
     left = None if is_new else _left_unfinished(plan, dressing, folder, wanted, tell)
     if left is not None:
@@ -174,11 +171,7 @@ def _judge(unread: Sequence[Summary], plan: Plan, tell: Tell) -> None:
 
 
 def plan_of(journal: Journal) -> Plan:
-    """Return the plan a session was begun with, from the session itself.
-
-    Raises:
-        PlanError: this version of the companion cannot read it any more.
-    """
+    """Return the plan a session was begun with, from itself; PlanError if it is too new or old."""
     return parse_plan(journal.plan_text, journal.plan_path, journal.draft_text)
 
 
@@ -195,11 +188,7 @@ class Begun(Protocol):
 
 
 def stages_of(session: Begun) -> tuple[StageName, ...]:
-    """Return the stages a session was begun for, in order.
-
-    Raises:
-        JournalError: they are none that this companion knows.
-    """
+    """Return the stages a session was begun for, in order; JournalError for unknown ones."""
     names = session.options.get("stages")
     known = get_args(StageName)
     if isinstance(names, list) and names and all(name in known for name in names):
@@ -228,11 +217,7 @@ def there(dressing: Dressing) -> frozenset[StageName]:
 
 
 def dressing_of(journal: Journal) -> Dressing:
-    """Return what a session dresses.
-
-    Raises:
-        CompanionError: its plan or its stages cannot be used with this companion.
-    """
+    """Return what a session dresses; CompanionError if its plan or stages cannot be used."""
     dressing = compute(turned(plan_of(journal), turn_of(journal.options.get("turn"))))
     dent = journal.options.get("first_dent")
     sley = begun_in(dressing.sley, dent) if dent and isinstance(dent, int) else None

@@ -211,10 +211,7 @@ def _has_keys(wishes: Wishes) -> bool:
 
 
 def _ear(settings: Settings, wishes: Wishes, presenter: Presenter) -> tuple[InputSource, ...]:
-    """Return the ear; where words cannot be heard the walk goes on without it.
-
-    Commands from a file or a program are not listened beside, unless that was asked for.
-    """
+    """Return the ear, if words can be heard, and not commands from a file alone."""
     wanted = settings.hearing.recogniser
     is_piped = wanted == "auto" and not wishes.audio_in and not _has_keys(wishes)
     if wanted == "off" or is_piped:

@@ -57,7 +57,6 @@ class Sitting:
         replan: looks for another plan in the session's plan file; None never does.
         answer: whether to take another plan for which something must be undone.
         break_seconds: after how long at work without a rest one is spoken of; 0 is never.
-        clock: seconds that never step back.
     """
 
     def __init__(

@@ -52,13 +52,7 @@ _DIGITS: Final = range(10)
 
 @cache
 def vocabulary(language: str, mode: Mode | None, largest_end: int = LARGEST_NUMBER) -> Vocabulary:
-    """Return what counts while the walk waits for something.
-
-    Args:
-        language: of the commands.
-        mode: what the walk waits for; None is everything there is.
-        largest_end: the highest number of an end in the stage.
-    """
+    """Return what counts in a mode (None: in any) of the walk, with ends up to the largest."""
     has_numbers = mode is None or mode in _WITH_NUMBERS
     kinds = frozenset(Kind) if mode is None else _ONLY.get(mode, frozenset(Kind) - _ANSWERS)
     if mode in _COUNTED:

@@ -40,13 +40,7 @@ LINE_SECONDS: Final = 30.0
 
 
 class Trial:
-    """A voice that can be either; each line is printed too.
-
-    Args:
-        voice: speaks; its clips come from `switch`.
-        switch: where the engine is chosen.
-        tell: prints a line.
-    """
+    """A voice that can be either, by `switch`, from which its clips come; lines are printed too."""
 
     def __init__(self, voice: Voice, switch: Switch, tell: Tell) -> None:
         self.voice = voice
@@ -77,15 +71,9 @@ class Trial:
         self.use(present)
 
     def find_rate(self, begin: int, ask: Ask, chance: random.Random) -> int:
-        """Say numbers ever faster, have each keyed back, and return the weaver's own speed.
+        """Say numbers ever faster, have each keyed back, and return the weaver's words a minute.
 
-        Args:
-            begin: words a minute of the first.
-            ask: gives what was typed.
-            chance: draws the numbers.
-
-        Returns:
-            Words a minute; 0 where she ended it before any speed was passed.
+        0 where she ended it before any speed was passed.
         """
         self.say(voices.HOW_TO_KEY)
         search = RateSearch(begin)

@@ -65,11 +65,7 @@ PREPARED_AHEAD = 3
 
 
 def saved_state(journal: Journal, stage: Stage) -> State | None:
-    """Return where the session stands in a stage; None where it was never walked.
-
-    Raises:
-        JournalError: the place is damaged or belongs to another plan.
-    """
+    """Return where the session stands in a stage, if it was walked; JournalError if damaged."""
     saved = journal.last_state(stage.name)
     if saved is None:
         return None
@@ -90,11 +86,7 @@ class _Press(NamedTuple):
 
 
 class StageWalk:
-    """A stage, where the weaver is in it, and what keeps and speaks it.
-
-    Raises:
-        JournalError: the saved place is damaged or belongs to another plan.
-    """
+    """A stage, where the weaver is in it, and what keeps and speaks it; JournalError if damaged."""
 
     def __init__(
         self,

@@ -31,10 +31,7 @@ class Described(NamedTuple):
 
 
 def describe(settings: Settings) -> tuple[Described, ...]:
-    """Return every setting with its value and meaning, in the order of the file.
-
-    Of what weavers have of their own, only what is set.
-    """
+    """Return each setting with value and meaning, in order; of weavers' own only what is set."""
     rows = [
         _described(name, table, getattr(Settings(), name), field)
         for name, table in settings
@@ -102,15 +99,9 @@ def shown(value: Any) -> str:
 
 
 def set_value(settings: Settings, key: str, text: str) -> Settings:
-    """Return the settings with one changed, from the text the weaver gave.
+    """Return the settings with one changed, such as "keys.bindings.f13" to "done", as typed.
 
-    Args:
-        settings: as they are.
-        key: such as "speech.words_per_minute" or "keys.bindings.f13".
-        text: the value as typed: "180", "on", "done".
-
-    Raises:
-        SettingsError: for an unknown key or a value it cannot take.
+    Raises SettingsError for an unknown key or a value it cannot take.
     """
     *parents, name = _place(settings, key)
     table = settings.model_dump()
@@ -122,12 +113,9 @@ def set_value(settings: Settings, key: str, text: str) -> Settings:
 
 
 def reset_value(settings: Settings, key: str) -> Settings:
-    """Return the settings with one put back to its default.
+    """Return the settings with one put back to its default, or taken away where there is none.
 
-    A binding, or what a weaver has of her own, is taken away.
-
-    Raises:
-        SettingsError: for an unknown key.
+    Raises SettingsError for an unknown key.
     """
     *parents, name = _place(settings, key)
     table = settings.model_dump()
@@ -136,12 +124,7 @@ def reset_value(settings: Settings, key: str) -> Settings:
 
 
 def fault(key: str, error: Any) -> str:
-    """Return what was expected and what came, from one error that pydantic found.
-
-    Args:
-        key: the whole key, dots between its parts.
-        error: one entry of `ValidationError.errors()`.
-    """
+    """Return what was expected and came, from one of pydantic's errors, for a whole key."""
     message: str = error["msg"]
     if message.startswith(_OWN_WORDS):
         return f"{key}: {message.removeprefix(_OWN_WORDS)}"

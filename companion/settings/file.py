@@ -32,11 +32,7 @@ def settings_path() -> Path:
 
 
 def load(path: Path | None = None) -> Settings:
-    """Return the settings of the file; the defaults where there is no file.
-
-    Raises:
-        SettingsError: where anything in the file cannot be used, one line for each fault.
-    """
+    """Return the settings of the file, or the defaults; SettingsError, a line for each fault."""
     settings, faults = load_usable(path)
     if faults:
         raise SettingsError("\n".join(faults))
@@ -44,10 +40,9 @@ def load(path: Path | None = None) -> Settings:
 
 
 def load_usable(path: Path | None = None) -> tuple[Settings, tuple[str, ...]]:
-    """Return what can be used of the file, and one line for each fault.
+    """Return what can be used of the file, defaults for the rest, and one line for each fault.
 
-    For a walk that should begin although a setting is wrong. What a line names takes its default;
-    the caller must tell the lines and say so.
+    For a walk that should begin although a setting is wrong; the caller must tell the lines.
     """
     path = path or settings_path()
     try:
@@ -112,12 +107,9 @@ def _told(place: tuple[str, ...], error: Any) -> str:
 
 
 def save(settings: Settings, path: Path | None = None) -> None:
-    """Write the settings, whole or not at all.
+    """Write the settings, whole or not at all; SettingsError where the old file stays.
 
     A file with remarks of the weaver's own is kept beside the new one, as settings.toml.bak.
-
-    Raises:
-        SettingsError: where the file cannot be written; the old one is then untouched.
     """
     path = path or settings_path()
     text = _HEADING + "\n" + tomli_w.dumps(settings.model_dump(exclude_defaults=True))

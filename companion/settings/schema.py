@@ -165,10 +165,7 @@ class Weaver(SettingsTable):
 
 
 class Settings(SettingsTable):
-    """All settings.
-
-    Defaults need no checking, and so no waiting for what checks them.
-    """
+    """All settings; defaults need no checking, and so no waiting for what checks them."""
 
     speech: Speech = Speech.model_construct()
     audio: Audio = Audio.model_construct()

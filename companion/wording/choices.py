@@ -14,10 +14,7 @@ if TYPE_CHECKING:
 
 
 def yes_or_no(style: Style, *, other: Kind | None = None) -> str:
-    """Return how to answer a question; `other` is a third answer.
-
-    It does not end on one of the words.
-    """
+    """Return how to answer a question, `other` a third way; it does not end on such a word."""
     yes, no = spoken_form(Kind.YES, style.language), spoken_form(Kind.NO, style.language)
     more = f", or {spoken_form(other, style.language)} for another way" if other else ""
     return f"Say {yes} or {no} to that{more}."

@@ -55,11 +55,9 @@ def begun(stage: Stage, telling: Opening) -> str:
 
 
 def opening(stage: Stage, *, is_whole: bool = True) -> str:
-    """Return the sentences that a stage begins with; right and left name where they are seen.
+    """Return the sentences that a stage begins with, all or what somebody new needs to begin.
 
-    Args:
-        stage: what is begun.
-        is_whole: whether all there is to know is told, or just what somebody new needs to begin.
+    Right and left name where they are seen.
     """
     return " ".join(_OPENINGS[stage.name](stage, is_whole=is_whole))
 

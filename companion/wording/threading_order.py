@@ -27,12 +27,7 @@ def before_step(step: Step, dressing: Dressing) -> Iterator[str]:
 
 
 def _heddles(left: tuple[tuple[int, int], ...], used: int) -> Iterator[str]:
-    """Yield the heddles to leave, shafts with as many together: "1 heddle on shaft 3".
-
-    Args:
-        left: shafts and numbers.
-        used: how many shafts the threading has.
-    """
+    """Yield the heddles to leave, shafts with as many together: "1 heddle on shaft 3"."""
     numbers = dict.fromkeys(number for _, number in left)
     for at, number in enumerate(numbers):
         shafts = [shaft for shaft, own in left if own == number]

@@ -26,10 +26,7 @@ class Style(Value):
 
 
 def speak(text: str, style: Style) -> str:
-    """Return what is said for a printed text.
-
-    Ranges are said with "through", since "to" sounds like "two".
-    """
+    """Return what is said for a printed text: ranges with "through", as "to" sounds like "two"."""
     words = re.sub(r"(\d) to (?=\d)", r"\1 through ", text)
     words = re.sub(r"[0-9]+", lambda found: f" {_number(found[0], style)} ", words)
     words = re.sub(r"\s+(?=[.,:;?!)\]])|,\s*(?=[.,:;?!])", "", words)

@@ -126,11 +126,7 @@ def _decimal(value: Fraction) -> str:
 
 
 def find_system(name: str) -> System:
-    """Return the system called `name`.
-
-    Raises:
-        YarnError: naming the systems there are.
-    """
+    """Return the system called `name`; YarnError, which names them, where there is none."""
     system = _BY_NAME.get(_plain(name))
     if system is None:
         raise YarnError(
@@ -156,10 +152,7 @@ def read_size(text: str) -> Size:
 
     The system must be named, since the same figures mean other yarns in other systems. The trade
     also writes 2/8 for 8/2; where the figures cannot be in the system's own order, the text is
-    refused and not guessed at.
-
-    Raises:
-        YarnError: saying what was expected, and how to write it.
+    refused and not guessed at. Raises YarnError, which tells how to write it.
     """
     plain = _plain(text)
     match = _BEFORE.fullmatch(plain) or _AFTER.fullmatch(plain)

@@ -7,12 +7,7 @@ from companion.base.text import sentence
 
 
 class YarnError(CompanionError, ValueError):
-    """A text about yarn that cannot be read.
-
-    Args:
-        fault: what was expected and what came, without a full stop.
-        mend: what to do about it, without a full stop.
-    """
+    """A text about yarn that cannot be read; fault (expected, came) and mend, no full stops."""
 
     def __init__(self, fault: str, mend: str) -> None:
         self.fault = fault

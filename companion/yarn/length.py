@@ -23,12 +23,9 @@ _SHARE = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,9})?) ?%")
 
 
 def read_share(text: str) -> Fraction:
-    """Return the share that a text with a per cent sign writes: "10 %" is 1/10.
+    """Return the share, up to 90 %, that a text with a per cent sign writes: "10 %" is 1/10.
 
-    A bare number is refused, since 0.1 and 10 may both be meant for ten in a hundred.
-
-    Raises:
-        YarnError: for anything else, and for more than 90 %.
+    A bare number is refused by YarnError, since 0.1 and 10 may both be meant for ten in a hundred.
     """
     match = _SHARE.fullmatch(text.strip())
     share = Fraction(match[1]) / 100 if match else None

@@ -47,11 +47,7 @@ class Need(NamedTuple):
 
 
 def read_package(text: str) -> Package:
-    """Return the package that a text such as "250 g", "8 oz" or "400 m" writes.
-
-    Raises:
-        YarnError: for anything else.
-    """
+    """Return the package that a text such as "250 g", "8 oz" or "400 m" writes, or YarnError."""
     match = _PACKAGE.fullmatch(text.strip().casefold())
     amount = Fraction(match[1]) if match else Fraction(0)
     unit = match[2] if match else ""
@@ -94,22 +90,14 @@ def _packages(metres: Fraction, kilograms: Fraction, package: Package) -> int:
 
 
 def picks_in(woven: Fraction, per_unit: Fraction) -> int:
-    """Return the picks in a woven length, a pick begun counted whole.
-
-    Args:
-        woven: the length of cloth, off the loom and before washing.
-        per_unit: picks in one unit of that same cloth.
-    """
+    """Return the picks in a length off the loom, before washing; one begun is counted whole."""
     return math.ceil(woven * per_unit)
 
 
 def weft_length(picks: int, width: Fraction, take_up: Fraction) -> Fraction:
-    """Return the weft in so many picks, in the unit of `width`.
+    """Return the weft in so many picks, in the unit of `width`, which is that in the reed.
 
-    Args:
-        picks: the picks.
-        width: the width in the reed, across which each pick is laid.
-        take_up: the share of the weft that its own bends and slack take: 0 <= take_up < 1.
+    The take-up is the share of the weft that its own bends and slack take: 0 <= take_up < 1.
     """
     return picks * width / (1 - take_up)
 

@@ -53,11 +53,7 @@ _LONGEST = 200
 
 
 def read_weave(text: str) -> Weave:
-    """Return the weave that "plain", "2/2", "3/1" or "1/1/2/2" writes: ends over, under, over ...
-
-    Raises:
-        YarnError: for anything else.
-    """
+    """Return the weave of "plain", "2/2" or "1/1/2/2": ends over, under, over; else YarnError."""
     plain = text.strip().casefold()
     if plain == "plain":
         return PLAIN
@@ -74,10 +70,8 @@ def read_weave(text: str) -> Weave:
 def mean_weave(rows: Iterable[int], ends: int) -> Weave:
     """Return the weave of a drawdown, with the mean of its picks' crossings.
 
-    Args:
-        rows: for each pick a bit for each end, 1 where the warp is up; at least one row.
-        ends: the ends of one repeat of the threading, which is taken to go on at its edges; bits
-            beyond it are left out.
+    Each row, at least one, has a bit for each end, 1 where the warp is up; `ends` are those of one
+    repeat of the threading, which is taken to go on at its edges; bits beyond it are left out.
     """
     crossings = picks = 0
     for row, times in Counter(row & ((1 << ends) - 1) for row in rows).items():
@@ -90,11 +84,7 @@ def mean_weave(rows: Iterable[int], ends: int) -> Weave:
 def threads_side_by_side(yards_per_pound: Fraction, k: Fraction = USUAL_K) -> Fraction:
     """Return how many threads lie side by side in an inch, D = K x sqrt(yards per pound).
 
-    It is below the true root by less than a millionth.
-
-    Args:
-        yards_per_pound: the yarn's length, above 0.
-        k: Ashenhurst's factor for the kind of yarn, above 0.
+    It is below the true root by less than a millionth. `k` is Ashenhurst's factor for the yarn.
     """
     return Fraction(math.isqrt(math.floor(k * k * yards_per_pound * _FINENESS**2)), _FINENESS)
 
@@ -102,10 +92,8 @@ def threads_side_by_side(yards_per_pound: Fraction, k: Fraction = USUAL_K) -> Fr
 def closest_sett(side_by_side: Fraction, weave: Weave) -> Fraction:
     """Return the sett at which ends and crossing wefts touch, in a square cloth of one yarn.
 
-    Args:
-        side_by_side: threads in a unit of width, from `threads_side_by_side`, or counted by
-            wrapping the yarn round a ruler, which gives fewer.
-        weave: the weave.
+    `side_by_side` is from `threads_side_by_side`, or counted by wrapping the yarn round a ruler,
+    which gives fewer.
     """
     return side_by_side * weave.ends_share
 

@@ -60,11 +60,7 @@ class InputSystem(Protocol):
     def open_input(
         self, device: Device, channels: int, latency_seconds: float, take: Take
     ) -> InputStream:
-        """Return a stream at the device's own rate, not yet started.
-
-        Raises:
-            AudioError: the device refuses.
-        """
+        """Return a stream at the device's own rate, not yet started, or raise AudioError."""
 
     def refresh(self) -> None:
         """Look for devices anew, unless a stream is open, which would lose it."""
@@ -80,7 +76,6 @@ class DeviceMicrophone:
         system: makes the sound system; it may raise AudioError.
         device: the microphone by name or number; empty: the usual one.
         report: told of each change, as one line.
-        clock: seconds that never step back.
     """
 
     is_live = True

@@ -24,12 +24,7 @@ QUIET = 100
 
 
 class Clip(Value):
-    """Mono sound, ready for the loudspeaker.
-
-    Args:
-        pcm: signed 16-bit little-endian samples.
-        rate: samples per second.
-    """
+    """Mono sound: signed 16-bit little-endian samples, `rate` of them a second."""
 
     pcm: bytes
     rate: int

@@ -62,11 +62,7 @@ class SoundSystem(Protocol):
     def open_output(
         self, device: Device, rate: int, latency_seconds: float, fill: Fill
     ) -> OutputStream:
-        """Return a stream, not yet started.
-
-        Raises:
-            AudioError: the device refuses.
-        """
+        """Return a stream, not yet started, or raise AudioError."""
 
     def refresh(self) -> None:
         """Look for devices anew, unless a stream is open, which would lose it."""
@@ -75,13 +71,7 @@ class SoundSystem(Protocol):
 def choose(devices: Sequence[Device], wanted: str, none: str = NO_OUTPUT) -> Device:
     """Return the device meant by a number, a name, "name, system" or a part of a name.
 
-    Args:
-        devices: what there is.
-        wanted: empty for the system's own choice.
-        none: what to say where there is no device at all.
-
-    Raises:
-        AudioError: there is none, or none or several fit; the choices are listed.
+    Empty is the system's own choice. Where none or several fit, raises AudioError that lists them.
     """
     if not devices:
         raise AudioError(none)

@@ -22,11 +22,7 @@ FADE_SECONDS = 0.005
 
 
 class SampleFeed:
-    """The sound still to be taken by the loudspeaker; any thread may add, cut and take.
-
-    Args:
-        clock: tells the time in seconds.
-    """
+    """The sound still to be taken by the loudspeaker; any thread may add, cut and take."""
 
     def __init__(self, clock: Clock = time.monotonic) -> None:
         self._clock = clock
@@ -76,9 +72,7 @@ class SampleFeed:
     def take(self, frames: int, underflows: int = 0) -> bytes:
         """Return the next frames, silence where there are none. Runs in the audio callback.
 
-        Args:
-            frames: how many.
-            underflows: how often the loudspeaker had nothing to play since the last time.
+        `underflows` is how often the loudspeaker had nothing to play since the last time.
         """
         parts, missing = [], frames * SAMPLE_BYTES
         with self._lock:

@@ -47,14 +47,7 @@ class Microphone(Protocol):
 
 
 class FileMicrophone:
-    """A 16-bit WAV file of any rate and channels, given as fast as it is taken.
-
-    Args:
-        path: the recording.
-
-    Raises:
-        AudioError: it is no such file.
-    """
+    """A 16-bit WAV file of any rate, given as fast as it is taken; else AudioError."""
 
     is_live = False
 
@@ -82,14 +75,7 @@ class FileMicrophone:
 
 
 class Resampler:
-    """Brings a stream of mono sound to 16 kHz without a seam between its pieces.
-
-    Args:
-        rate: samples a second of the stream.
-
-    Raises:
-        AudioError: it is another one, and the package that does this is missing.
-    """
+    """Brings mono sound to 16 kHz without a seam; AudioError where its package is missing."""
 
     def __init__(self, rate: int) -> None:
         self._stream: Any = None

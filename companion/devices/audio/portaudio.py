@@ -22,11 +22,7 @@ if TYPE_CHECKING:
 
 @lru_cache(maxsize=1)
 def portaudio() -> PortAudio:
-    """Return this process's one PortAudio, which loudspeaker and microphone share.
-
-    Raises:
-        AudioError: it is not installed.
-    """
+    """Return this process's one PortAudio, which loudspeaker and microphone share."""
     return PortAudio()
 
 
@@ -49,11 +45,7 @@ def _hush_alsa() -> None:
 
 
 class PortAudio:
-    """The sound devices; use `portaudio()` rather than a second one.
-
-    Raises:
-        AudioError: PortAudio is not installed.
-    """
+    """The sound devices, by `portaudio()` alone; AudioError where PortAudio is not installed."""
 
     def __init__(self) -> None:
         _hush_alsa()

@@ -24,12 +24,7 @@ _PCM, _EXTENSIBLE = 1, 0xFFFE
 class WavWriter:
     """A mono 16-bit WAV file that is whole after every `write`, so a kill costs only the labels.
 
-    Args:
-        path: the file to make; an existing one is replaced.
-        rate: samples per second.
-
-    Raises:
-        AudioError: the file cannot be made or written.
+    An existing file is replaced. Raises AudioError where the file cannot be made or written.
     """
 
     def __init__(self, path: Path, rate: int) -> None:
@@ -87,13 +82,10 @@ def wav_bytes(clip: Clip) -> bytes:
 
 
 def read(path: Path) -> Clip:
-    """Return a 16-bit WAV file as one mono clip; channels are averaged.
+    """Return a 16-bit WAV file as one mono clip, channels averaged; AudioError for any other.
 
     A length in the header that is beyond the file's end, as programs that stream leave it, is
     taken as "to the end".
-
-    Raises:
-        AudioError: no such file, or not 16-bit PCM in a RIFF/WAVE file.
     """
     chunks = _chunks(path)
     layout = chunks.get(b"fmt ", b"")

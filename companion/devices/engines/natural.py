@@ -64,11 +64,7 @@ def spelled(text: str) -> str:
 
 
 class NaturalEngine:
-    """The network, loaded when it is first needed.
-
-    Raises:
-        ModuleNotFoundError: the package is not installed.
-    """
+    """The network, loaded when it is first needed; ModuleNotFoundError without the package."""
 
     def __init__(self) -> None:
         found = importlib.util.find_spec(PACKAGE)

@@ -23,13 +23,7 @@ _SILENT = 1e-6
 
 
 def stretched(sound: NDArray[np.float32], rate: int, speed: float) -> NDArray[np.float32]:
-    """Return the sound at another speed, at the same pitch.
-
-    Args:
-        sound: samples of shape (frames,).
-        rate: samples per second.
-        speed: above 1 is faster; the result has `frames / speed` samples.
-    """
+    """Return samples, of shape (frames,), at another speed and the same pitch; 2 is double."""
     hop = round(PIECE_SECONDS * rate / 2)
     size, search = 2 * hop, round(SEARCH_SECONDS * rate)
     count = round(len(sound) / speed / hop) + 2

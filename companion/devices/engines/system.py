@@ -59,13 +59,10 @@ class SystemEngine:
         """Nothing more: its release is only known once it is loaded."""
 
     def save(self, text: str, rate: int, voice: str, path: Path, tell: Callable[[], None]) -> None:
-        """Write the text as speech to a file.
+        """Write the text as speech to a file; LookupError for a voice there is not.
 
         `tell` comes up to 10 ms before `runAndWait` returns, for that sleeps, and may come from
         the driver's thread.
-
-        Raises:
-            LookupError: no such voice.
         """
         self._set_voice(voice)
         self._set_rate(rate)

@@ -38,7 +38,7 @@ class Engine(Protocol):
         """Load what takes long, if that is not done yet; called once the name is told."""
 
     def save(self, text: str, rate: int, voice: str, path: Path, tell: Callable[[], None]) -> None:
-        """Write the text as speech to a file.
+        """Write the text as speech to a file; LookupError for a voice there is not.
 
         Args:
             text: what to say.
@@ -46,9 +46,6 @@ class Engine(Protocol):
             voice: by identifier, name or language; empty: the engine's own.
             path: the file to write.
             tell: called as soon as the file is whole, from any thread.
-
-        Raises:
-            LookupError: no such voice.
         """
 
 

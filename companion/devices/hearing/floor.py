@@ -19,11 +19,7 @@ _REMEMBERED = 5
 
 
 class NoiseFloor:
-    """The level under which most of the last seconds lie, in dBFS.
-
-    Args:
-        frames: how many frames the window holds.
-    """
+    """The level under which most of the last `frames` frames lie, in dBFS."""
 
     def __init__(self, frames: int) -> None:
         self._levels: deque[float] = deque(maxlen=frames)

@@ -50,12 +50,7 @@ Report = Accepted | Refused
 
 
 class Hearing:
-    """The rules. Give `frame` every frame; recognise between `Begun` and `Ended`; then `judge`.
-
-    Args:
-        settings: all figures.
-        vocabulary: the spoken forms that count.
-    """
+    """The rules. Give `frame` every frame; recognise between `Begun` and `Ended`; then `judge`."""
 
     def __init__(self, settings: HearingSettings, vocabulary: Vocabulary) -> None:
         self._settings = settings
@@ -88,11 +83,7 @@ class Hearing:
             self._deaf_from = self.seconds
 
     def voice_ended(self, said: str = "") -> None:
-        """Our own voice has stopped sounding: hear again after the tail.
-
-        Args:
-            said: what it said last.
-        """
+        """Our own voice, which said this last, has stopped sounding: hear again after the tail."""
         if self._deaf_from is None:
             return
         self._said = _words(said)

@@ -1,8 +1,4 @@
-"""The whole chain from PCM to accepted words: detector, hearing, recogniser.
-
-Works on the sound's own time, so that a recording is heard exactly as a microphone is, only
-faster. It owns no device and no thread.
-"""
+"""The whole chain from PCM to accepted words, on the sound's own time; no device, no thread."""
 
 from __future__ import annotations
 
@@ -37,14 +33,7 @@ def level_dbfs(pcm16: bytes) -> float:
 class Listener:
     """Feed it sound; it reports each command accepted and each sound refused.
 
-    Args:
-        recogniser: what turns an isolated sound into words.
-        activity: the voice activity detector.
-        vocabulary: the spoken forms to listen for at first.
-        settings: the figures of hearing.
-
-    Raises:
-        ModelError: if the recogniser cannot listen for that vocabulary at all.
+    `vocabulary` is what it listens for at first; ModelError where the recogniser cannot at all.
     """
 
     def __init__(
@@ -69,11 +58,7 @@ class Listener:
         """Level of the newest frame, for a meter."""
 
     def expect(self, vocabulary: Vocabulary) -> None:
-        """Listen for these spoken forms, from the next sound on.
-
-        Raises:
-            ModelError: if the recogniser cannot; it then listens as before.
-        """
+        """Listen for these from the next sound on; ModelError, and no change, if it cannot."""
         if vocabulary == self._vocabulary:
             return
         self._vocabulary = vocabulary

@@ -1,7 +1,4 @@
-"""Cut single sounds out of the stream: set apart by silence, and of the right length.
-
-Pure: it takes a voice probability and a level for each frame, and counts time in frames.
-"""
+"""Single sounds cut out of the stream, set apart by silence; pure, time counted in frames."""
 
 from __future__ import annotations
 
@@ -50,11 +47,7 @@ class _State(Enum):
 
 
 class Segmenter:
-    """The cutter. Give it every frame, in order; it answers with what has begun or ended.
-
-    Args:
-        settings: the lengths and levels to go by.
-    """
+    """The cutter. Give it every frame, in order; it answers with what has begun or ended."""
 
     def __init__(self, settings: HearingSettings) -> None:
         self._settings = settings

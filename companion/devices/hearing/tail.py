@@ -35,11 +35,7 @@ def tone_level(frame: bytes, hertz: float) -> float:
 
 
 class TailMeter:
-    """Follows one tone from the silence before it to the silence after.
-
-    Args:
-        hertz: the pitch the tone ends with.
-    """
+    """Follows one tone, by the pitch it ends with, from the silence before it to that after."""
 
     def __init__(self, hertz: float) -> None:
         self._hertz = hertz

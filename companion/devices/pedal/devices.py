@@ -69,14 +69,9 @@ def _read(path: Path) -> str:
 
 
 def choose(wanted: str, devices: tuple[InputDevice, ...]) -> tuple[InputDevice, ...]:
-    """Return the event devices of the one pedal that `wanted` names.
+    """Return the event devices of the one pedal that a "vendor:product" or part of a name means.
 
-    Args:
-        wanted: "05f3:00ff", or a part of the device's name.
-        devices: what `list_devices` found.
-
-    Raises:
-        PedalError: where none or more than one pedal fits; it lists the choices.
+    Raises PedalError, which lists the choices, where none or more than one pedal fits.
     """
     if not wanted.strip():
         raise PedalError(

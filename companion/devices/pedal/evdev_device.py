@@ -31,11 +31,7 @@ def _evdev() -> Any:
 
 
 def key_name(names: str | Iterable[str]) -> str:
-    """Return our name of a key from the kernel's: KEY_PAGEDOWN is "page down".
-
-    Args:
-        names: one name, or all the names of one code.
-    """
+    """Return our name of a key from the kernel's, or all of them: KEY_PAGEDOWN is "page down"."""
     first = names if isinstance(names, str) else min(names)
     prefix, _, rest = first.partition("_")
     word = rest.replace("_", " ").lower()

@@ -78,7 +78,6 @@ class EvdevPedal:
         dead_time_seconds: how long the same command is refused after it acted.
         show: takes a plain line: a stuck, lost or returned pedal.
         is_grabbed: whether to be the only program that hears the pedal.
-        backend: where devices come from.
         clock: seconds that never step back; the clock of the events.
     """
 
@@ -113,11 +112,7 @@ class EvdevPedal:
         self._wake_read, self._wake_write = os.pipe()
 
     def connect(self) -> None:
-        """Open the pedal now, so that what is wrong is said before the walk begins.
-
-        Raises:
-            PedalError: where it is not there or may not be read; with what to do.
-        """
+        """Open the pedal before the walk begins; PedalError, with what to do, if it cannot be."""
         for device in choose(self._wanted, self._backend.devices()):
             try:
                 self._open.append(self._backend.open(device))

@@ -216,11 +216,6 @@ class SwitchReader:
 
     A key acts when it goes down, at once, unless a hold or a double tap is bound to it as well:
     then its tap acts when the key is let go or when no second tap has come.
-
-    Args:
-        timing: the limits in seconds.
-        hold_keys: keys with something bound to holding them.
-        double_keys: keys with something bound to a double tap; this delays their single tap.
     """
 
     def __init__(

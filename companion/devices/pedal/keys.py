@@ -25,7 +25,7 @@ _ALIASES = {
 
 
 class KeyChange(IntEnum):
-    """What happened to a key; the numbers are those of the Linux input event protocol.
+    """What happened to a key, by the numbers of the Linux input event protocol.
 
     Source: Linux kernel documentation, Documentation/input/event-codes.rst, EV_KEY.
     """
@@ -48,9 +48,7 @@ class KeyEvent(NamedTuple):
 class QuickText(str):
     """The text of a command that is given by several quick presses of the key of another.
 
-    Args:
-        text: of the command.
-        quick: how many of those presses were emitted first, each as the other command.
+    `quick` of those presses were emitted first, each as the other command.
     """
 
     __slots__ = ("quick",)

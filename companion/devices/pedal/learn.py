@@ -56,13 +56,7 @@ class _Stopped(Exception):  # noqa: N818 - it ends the dialogue, nothing is wron
 
 
 def learn(presses: Presses, say: Tell, wanted: Sequence[str] = WANTED) -> Learnt | None:
-    """Ask for each pedal in turn; return what was learnt, or None where nothing is to be kept.
-
-    Args:
-        presses: where presses come from.
-        say: takes each line of ours, to print and to speak.
-        wanted: the commands to ask for.
-    """
+    """Ask for each pedal in turn; return what was learnt, or None where nothing is to be kept."""
     try:
         learnt = _ask_all(presses, say, wanted)
         if learnt.bindings and _is_confirmed(learnt, presses, say):
@@ -74,10 +68,7 @@ def learn(presses: Presses, say: Tell, wanted: Sequence[str] = WANTED) -> Learnt
 
 
 def learn_switch(presses: Presses, say: Tell) -> Learnt | None:
-    """Learn one switch by its presses alone; return what was learnt, or None.
-
-    Read by itself, it tells a hold from a press, so that a hold reads the choices too.
-    """
+    """Learn one switch by its presses alone; read by itself, a hold of it reads the choices too."""
     try:
         say(f"Press your switch once for {WANTED[0]}.")
         learnt = _ask(WANTED[0], Learnt(), presses, say)
@@ -155,10 +146,7 @@ def kept(settings: Settings, learnt: Learnt) -> Settings:
     """Return the settings with what was learnt: under `pedal` or, for typed keys, under `keys`.
 
     Keys that used to give one of these commands as a pedal no longer do; the default keys of the
-    terminal stay.
-
-    Raises:
-        PedalError: where nothing was learnt.
+    terminal stay. Raises PedalError where nothing was learnt.
     """
     if not learnt.bindings:
         raise PedalError("Expected at least one pedal to keep, and none was learnt. Learn again.")

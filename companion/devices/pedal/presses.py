@@ -55,12 +55,9 @@ class TerminalPresses:
 
 
 class PedalPresses:
-    """Presses of the given event devices, and of the terminal for Escape.
+    """Presses of the given event devices, and of the terminal for Escape alone.
 
-    Args:
-        devices: what to listen to while learning; those that may not be read are left out.
-        descriptor: the terminal, in character mode; its keys count only where they are Escape.
-        backend: where devices come from.
+    Devices that may not be read are left out; the terminal is in character mode.
     """
 
     def __init__(

@@ -46,11 +46,7 @@ _GESTURES = {str(gesture): gesture for gesture in (Gesture.TAP, Gesture.HOLD, Ge
 
 
 def parse_key(text: str) -> tuple[str, Gesture]:
-    """Return the key and gesture of "f13", "f13 hold" or "f13 double".
-
-    Raises:
-        PedalError: where no key is named.
-    """
+    """Return the key and gesture of "f13", "f13 hold" or "f13 double"; else PedalError."""
     key = canonical_key(text)
     head, _, last = key.rpartition(" ")
     if head and last in _GESTURES:
@@ -64,13 +60,9 @@ def parse_key(text: str) -> tuple[str, Gesture]:
 
 
 class Bindings:
-    """Keys with their gestures, each bound to the text of one command.
+    """Keys with their gestures, "f13" or "f13 hold", each bound to the text of one command.
 
-    Args:
-        table: from "f13", "f13 hold" or "f13 double" to the text of a command.
-
-    Raises:
-        PedalError: where a key is bound twice or to something that is no command.
+    Raises PedalError where a key is bound twice or to something that is no command.
     """
 
     def __init__(self, table: Mapping[str, str]) -> None:
@@ -103,12 +95,8 @@ class Bindings:
 def keyboard_bindings(changes: Mapping[str, str], *, has_letters: bool = True) -> Bindings:
     """Return the terminal's bindings: the defaults with the weaver's changes over them.
 
-    Args:
-        changes: from a key to a command; an empty command frees the key.
-        has_letters: whether the default single characters act.
-
-    Raises:
-        PedalError: for an unknown command, or a hold or double tap, which a terminal cannot tell.
+    An empty command frees its key; single characters act only where it has letters. Raises
+    PedalError for an unknown command, or a hold or double tap, which a terminal cannot tell.
     """
     table = {**NAMED_KEYS, **(CHARACTER_KEYS if has_letters else {})}
     for written, command in changes.items():

@@ -97,17 +97,7 @@ else:
     from companion.devices.pedal.character_mode import CharacterMode
 
     class TerminalKeys:
-        """Keys of a POSIX terminal.
-
-        Args:
-            keyboard: turns keys into commands.
-            show: takes a plain line, such as the echo of a typed number.
-            descriptor: the terminal's file descriptor; standard input by default.
-            clock: seconds that never step back.
-
-        Raises:
-            PedalError: where the descriptor is no terminal.
-        """
+        """Keys of a POSIX terminal; PedalError where the descriptor is none."""
 
         name = "key"
 

@@ -48,10 +48,10 @@ class Output(NamedTuple):
 
 
 class Keyboard:
-    """Turns the keys of a terminal into the text of commands.
+    """Turns the keys of a terminal into the text of commands; only single presses count.
 
     Args:
-        bindings: the key table; only its single presses count here.
+        bindings: the key table.
         timing: limits in seconds.
         dead_time_seconds: how long the same key or command is refused after it acted.
         has_letters: whether single letters act at once; else they start a typed line.

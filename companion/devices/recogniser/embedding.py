@@ -43,11 +43,7 @@ class Embedder(Protocol):
 
 
 class SpeechEmbedder:
-    """The embedder proper, on onnxruntime with one thread.
-
-    Raises:
-        ModelError: if a package or a network file is missing.
-    """
+    """The embedder proper, on onnxruntime with one thread; ModelError where anything is missing."""
 
     def __init__(self) -> None:
         problems = self.check()
@@ -75,10 +71,7 @@ class SpeechEmbedder:
         return []
 
     def embed(self, samples: NDArray[np.float32]) -> Embeddings:
-        """Return the embeddings of a sound at 16 kHz, full scale 1.0.
-
-        The last one is kept: two recognisers may ask for the same sound.
-        """
+        """Return the embeddings of a sound at 16 kHz, full scale 1.0; the last are kept."""
         key = samples.tobytes()
         if self._last is None or self._last[0] != key:
             self._last = (key, self._embedded(samples))

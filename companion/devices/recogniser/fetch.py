@@ -66,16 +66,9 @@ def fetch(
     *,
     try_out: Callable[[Path, str], list[str]] = trial_faults,
 ) -> models.Installed:
-    """Download a model, compare its SHA-256 and add it to the models folder.
+    """Download a model, exactly of the published size and SHA-256, and add it to the models folder.
 
-    Args:
-        published: what to fetch; the download must be exactly of its size and hash.
-        folder: the models folder.
-        say: takes each line of progress.
-        try_out: as for `models.add`.
-
-    Raises:
-        ModelError: no connection, other content than published, or not a working model.
+    Raises ModelError for no connection, other content than published, or not a working model.
     """
     _require_safe(published.url)
     with tempfile.TemporaryDirectory(prefix="companion-fetch-") as place:

@@ -46,12 +46,7 @@ class Net(Value):
 
 
 class Head:
-    """The vote of the networks.
-
-    Args:
-        classes: the spoken forms; the last one is `OTHER`.
-        nets: the networks.
-    """
+    """The vote of the networks on the spoken forms, of which the last is `OTHER`."""
 
     def __init__(self, classes: tuple[str, ...], nets: tuple[Net, ...]) -> None:
         self.classes = classes
@@ -94,11 +89,7 @@ def weights_file(language: str) -> Path:
 
 
 def read_weights(path: Path) -> dict[str, NDArray[np.generic]]:
-    """Return the arrays of a weights file.
-
-    Raises:
-        ModelError: it is missing or damaged.
-    """
+    """Return the arrays of a weights file; ModelError where it is missing or damaged."""
     try:
         with np.load(path, allow_pickle=False) as kept:
             return {name: kept[name] for name in kept.files}

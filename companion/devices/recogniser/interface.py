@@ -86,8 +86,7 @@ class Recogniser(Protocol):
     def expect(self, vocabulary: Vocabulary) -> None:
         """From the next sound on, return nothing outside `vocabulary`; what is missing is left.
 
-        Raises:
-            ModelError: if nothing of it can be recognised, or the model cannot be used.
+        Raises ModelError if nothing of it can be recognised, or the model cannot be used.
         """
         ...
 
@@ -100,9 +99,8 @@ class Recogniser(Protocol):
         ...
 
     def finish(self) -> Heard:
-        """Say what the sound was. Never returns words outside the vocabulary.
+        """Say what the sound was; never returns words outside the vocabulary.
 
-        Raises:
-            ModelError: if the recogniser broke down; the sound is lost, the next one may work.
+        Raises ModelError if the recogniser broke down; the sound is lost, the next one may work.
         """
         ...

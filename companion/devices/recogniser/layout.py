@@ -31,10 +31,7 @@ _FIXED = (
 
 
 def layout_faults(folder: Path, name: str = "") -> list[str]:
-    """Return what keeps the folder from being a model for commands, one line each.
-
-    The lines call it `name`, or by its folder's name.
-    """
+    """Return what keeps the folder from being a model for commands, one line each."""
     name = name or folder.name
     if not folder.is_dir():
         return [f"{folder}: there is no such folder. Give the folder of a vosk model."]

@@ -35,11 +35,7 @@ _MISSING = (
 
 
 class PhonemeNetwork:
-    """The network.
-
-    Raises:
-        ModelError: the package is missing or has no build for this system.
-    """
+    """The network; ModelError where the package is missing or has no build for this system."""
 
     @staticmethod
     def check() -> list[str]:
@@ -54,11 +50,7 @@ class PhonemeNetwork:
         self._tokens: list[str] = self._model.decoder_tokens
 
     def columns(self, spelling: str) -> tuple[int, ...]:
-        """Return the columns of phonemes written with a space between.
-
-        Raises:
-            ModelError: the network has no such phoneme.
-        """
+        """Return the columns of phonemes parted by spaces; ModelError for one it does not know."""
         try:
             return tuple(1 + self._tokens.index(phoneme) for phoneme in spelling.split())
         except ValueError as error:
@@ -89,11 +81,7 @@ class PhonemeNetwork:
 
 
 class Spellings(Value):
-    """Words as phonemes, padded to one length, ready to be compared with a sound.
-
-    Args:
-        columns: one row a word; 0 where it is over.
-    """
+    """Words as phonemes, ready to be compared with a sound: a row a word, 0 where it is over."""
 
     columns: NDArray[np.int16]
 

@@ -37,11 +37,7 @@ class SampleSet:
 
 
 def save(folder: Path, samples: SampleSet) -> None:
-    """Make `folder` hold exactly these recordings.
-
-    Raises:
-        ModelError: if the folder cannot be written.
-    """
+    """Make `folder` hold exactly these recordings; ModelError where it cannot be written."""
     try:
         make_folder(folder)
         manifest = {
@@ -64,11 +60,7 @@ def save(folder: Path, samples: SampleSet) -> None:
 
 
 def load(folder: Path) -> SampleSet:
-    """Return the recordings kept in `folder`; an empty set if nothing was ever taught there.
-
-    Raises:
-        ModelError: if what is there is damaged.
-    """
+    """Return the recordings kept in `folder`, if any; ModelError where they are damaged."""
     path = folder / MANIFEST
     if not path.exists():
         return SampleSet()
@@ -102,11 +94,7 @@ def _read(folder: Path, manifest: Any) -> SampleSet:
 
 
 def write_wav(path: Path, pcm16: bytes) -> None:
-    """Write a recording of 16 kHz, 16 bit, one channel as a WAV file; its folder is made.
-
-    Raises:
-        ModelError: it cannot be written.
-    """
+    """Write 16 kHz, 16 bit, one channel as a WAV file, its folder too; ModelError if not."""
     try:
         make_folder(path.parent)
         replace(path, _wav(pcm16))

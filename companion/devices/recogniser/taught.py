@@ -122,12 +122,7 @@ def reach(own: Sequence[Embeddings]) -> float:
 def known(
     takes: Mapping[str, Sequence[Embeddings]], tried: Mapping[str, Sequence[Embeddings]]
 ) -> int:
-    """Return how many of the sounds in `tried` their words' other recordings would tell.
-
-    Args:
-        takes: the recordings of each word.
-        tried: sounds of the same words; one that is among the recordings is left out of them.
-    """
+    """Return how many of the sounds in `tried` their words' other recordings would tell."""
     return sum(_is_known(word, sound, takes) for word, sounds in tried.items() for sound in sounds)
 
 
@@ -140,12 +135,7 @@ def _is_known(word: str, sound: Embeddings, takes: Mapping[str, Sequence[Embeddi
 
 
 class TaughtRecogniser:
-    """Recognises taught words.
-
-    Args:
-        lesson: the words learnt.
-        embedder: the same as they were learnt with.
-    """
+    """Recognises taught words, with the embedder they were learnt with."""
 
     name = "taught"
 

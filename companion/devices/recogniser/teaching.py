@@ -84,13 +84,7 @@ class Take(Value):
 
 
 class Teaching:
-    """Collects the recordings of a set of words, one word after another.
-
-    Args:
-        words: the phrases to teach, in the order they are asked for.
-        takes: how many recordings of each, three to five.
-        embedder: turns sound into embeddings.
-    """
+    """Collects the recordings of a set of words, three to five of each, one word after another."""
 
     def __init__(self, words: Sequence[str], takes: int, embedder: Embedder) -> None:
         self._words = tuple(words)

@@ -17,10 +17,7 @@ _LONGEST_SECONDS = 300
 
 
 def trial_faults(folder: Path, name: str = "") -> list[str]:
-    """Return why the model does not work, as one line; empty where it recognises a sound.
-
-    The line calls it `name`, or by its folder's name.
-    """
+    """Return why the model does not work, as one line that names it; empty where it does."""
     name = name or folder.name
     command = [sys.executable, "-m", __name__, str(folder.absolute())]
     try:

@@ -76,14 +76,7 @@ class Weighing(Protocol):
 
 
 class Opinion:
-    """Weighs a sound by both networks.
-
-    Args:
-        language: one of `LANGUAGES`.
-
-    Raises:
-        ModelError: weights or packages are missing.
-    """
+    """Weighs a sound by both networks; ModelError where weights or packages are missing."""
 
     def __init__(self, language: str) -> None:
         kept = read_weights(weights_file(language))
@@ -102,12 +95,7 @@ class Opinion:
         return max(shares, key=shares.__getitem__)
 
     def weigh(self, samples: Samples, sound: Embeddings) -> Evidence:
-        """Return what speaks for the likeliest command in a sound cut to its speech.
-
-        Args:
-            samples: the sound.
-            sound: its embeddings.
-        """
+        """Return what speaks for the likeliest command in a sound cut to its speech."""
         return max(self.candidates(samples, sound), key=lambda evidence: evidence.total)
 
     def candidates(self, samples: Samples, sound: Embeddings) -> list[Evidence]:
@@ -142,13 +130,8 @@ class Opinion:
 class UntaughtRecogniser:
     """Recognises commands whoever says them; alone, or as second opinion to another recogniser.
 
-    Where both are sure of different words neither counts. Where the other one leans to a command
-    without being sure, less is asked of this one.
-
-    Args:
-        opinion: the two networks.
-        embedder: turns sound into embeddings.
-        first: the recogniser that is asked first; None where there is none.
+    Where both are sure of different words neither counts. Where the first, if there is one, leans
+    to a command without being sure, less is asked of this one.
     """
 
     def __init__(
@@ -227,10 +210,7 @@ def heard_forms(language: str) -> frozenset[str]:
 
 
 def why_not(language: str) -> str:
-    """Return why commands cannot be heard untaught here, as one line; empty where they can.
-
-    Nothing is loaded: a walk must not wait for it.
-    """
+    """Return why commands cannot be heard untaught, as one line or none; nothing is loaded."""
     if language not in LANGUAGES:
         return f"Without a lesson or a model only these are heard: {', '.join(LANGUAGES)}."
     weights = [] if weights_file(language).is_file() else ["The weights are missing."]

@@ -81,8 +81,7 @@ class VoskRecogniser:
     def expect(self, vocabulary: Vocabulary) -> None:
         """From the next sound on, return nothing outside `vocabulary`; what is missing is left.
 
-        Raises:
-            ModelError: the model cannot be used, or has no word of the vocabulary.
+        Raises ModelError where the model cannot be used, or has no word of the vocabulary.
         """
         self._words = WordList(vocabulary, self._knows)
         if not self._words.grammar:

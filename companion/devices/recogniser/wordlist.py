@@ -25,12 +25,7 @@ _HANGUL = ("가", "힣")
 
 
 class WordList:
-    """What to listen for.
-
-    Args:
-        vocabulary: the spoken forms wanted.
-        knows: whether the model has a word.
-    """
+    """What to listen for, in words that the model knows."""
 
     def __init__(self, vocabulary: Vocabulary, knows: Callable[[str], bool]) -> None:
         phrases = {phrase: spell(phrase, knows) for phrase in sorted(vocabulary.phrases)}
@@ -49,10 +44,7 @@ class WordList:
         return self._phrases.get(words) or " ".join(self._row(words))
 
     def _row(self, words: Pieces) -> Iterable[str]:
-        """Return the number words that `words` are, or nothing where any of it is not one.
-
-        The longest number is taken first, so that parts are put together again.
-        """
+        """Return the number words that `words` are, the longest taken first; none if any is not."""
         row: list[str] = []
         while words:
             for size in range(min(len(words), _MOST_PIECES), 0, -1):

@@ -40,10 +40,7 @@ class Maker(Protocol):
 class Clips:
     """Gives clips of lines, trimmed to 10 ms of silence before and 30 ms after.
 
-    Args:
-        makers: make what is not there yet; each serves where those before it fail.
-        store: keeps what was made.
-        report: told each time that a later maker begins to serve.
+    Each maker serves where those before it fail, and `report` is told when one begins to.
     """
 
     def __init__(self, makers: Sequence[Maker], store: ClipStore, report: Report) -> None:
@@ -56,19 +53,11 @@ class Clips:
         self._lock = threading.Lock()
 
     def check(self) -> None:
-        """Wait until an engine is loaded.
-
-        Raises:
-            SpeechError: none can be.
-        """
+        """Wait until an engine is loaded; SpeechError where none can be."""
         self._first(self._engine)
 
     def clip(self, text: str, words_per_minute: int) -> Clip:
-        """Return the line as speech.
-
-        Raises:
-            SpeechError: it is not in the store and could not be made.
-        """
+        """Return the line as speech; SpeechError where it is not kept and could not be made."""
         return self._first(lambda maker: self._made(maker, text, words_per_minute))
 
     def close(self) -> None:

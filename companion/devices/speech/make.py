@@ -38,14 +38,7 @@ def store_folder() -> Path:
 
 
 def make_clips(engine: EngineChoice, voice: str, report: Report, folder: Path) -> Clips:
-    """Return what turns lines into clips.
-
-    Args:
-        engine: which voice speaks; see `engines_for`.
-        voice: one of the system's voices by name or language.
-        report: told when that voice is not there, and when another engine serves.
-        folder: of the clip store.
-    """
+    """Return what turns lines into clips, by the engines of `engines_for` that serve in turn."""
     from companion.devices.speech.clips import Clips  # noqa: PLC0415 - a silent walk begins sooner
     from companion.devices.speech.store import ClipStore  # noqa: PLC0415 - as above
     from companion.devices.speech.synthesis import Synthesiser  # noqa: PLC0415 - as above
@@ -74,18 +67,10 @@ def is_installed() -> bool:
 def make_voice(
     settings: VoiceSettings, report: Report, clips: ClipSource | None = None
 ) -> tuple[Voice, list[str]]:
-    """Start the voice that the settings ask for.
+    """Start the voice that the settings ask for, and tell in plain lines what does not work yet.
 
     A missing speech engine or loudspeaker is no error: the voice is there all the same, tries
-    again by itself, and what is missing is among the messages.
-
-    Args:
-        settings: how and where to speak.
-        report: told of every later change, as one plain line, from the voice's own threads.
-        clips: where the speech comes from; made as the settings ask unless given.
-
-    Returns:
-        The voice, and plain lines that tell what does not work yet.
+    again by itself, and reports each later change as one line, from its own threads.
 
     Raises:
         AudioError: the WAV file asked for cannot be made.

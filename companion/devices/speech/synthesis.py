@@ -68,11 +68,7 @@ class Synthesiser:
         self._is_closed = False
 
     def check(self) -> str:
-        """Wait until the engine is loaded and return what it calls itself.
-
-        Raises:
-            SpeechError: there is no way to speak here.
-        """
+        """Wait until the engine is loaded and return its name; SpeechError if none can be."""
         with self._lock:
             if self._backoff.is_due:
                 try:
@@ -86,11 +82,7 @@ class Synthesiser:
             return "espeak-ng command"
 
     def make(self, text: str, words_per_minute: int) -> Clip:
-        """Return the text as speech; nothing to pronounce gives an empty clip.
-
-        Raises:
-            SpeechError: it could not be made, with what to do about it.
-        """
+        """Return the text as speech, empty for nothing to pronounce; else SpeechError."""
         plain = " ".join(text.replace("\0", " ").split())
         if not any(character.isalnum() for character in plain):
             return Clip(b"", EMPTY_RATE)

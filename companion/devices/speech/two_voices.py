@@ -11,12 +11,7 @@ if TYPE_CHECKING:
 
 
 class TwoVoices:
-    """Speaks by both; the room's can be silenced while the other goes on.
-
-    Args:
-        room: the loudspeaker's voice.
-        other: hears of all that is said in any case.
-    """
+    """Speaks by the room's loudspeaker, which can be silenced, and by another voice in any case."""
 
     def __init__(self, room: Voice, other: Voice) -> None:
         self._room = room

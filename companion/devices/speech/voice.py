@@ -58,18 +58,13 @@ class Voice(Protocol):
     """Speaks lines and sounds tones. Only one thread calls it."""
 
     def play(self, items: Sequence[Item], *, interrupt: bool = True) -> None:
-        """Sound the items in order.
+        """Sound lines, each one callout, and tones in order.
 
-        Args:
-            items: lines and tones; each line is one callout.
-            interrupt: fall silent at once and drop whatever was waiting; else wait for its end.
+        To interrupt is to fall silent at once and drop whatever was waiting.
         """
 
     def prepare(self, lines: Sequence[str]) -> None:
-        """Make the clips of lines that will likely be wanted next, while nothing else is due.
-
-        A later call replaces what an earlier one left undone.
-        """
+        """Make the clips of lines wanted next, while nothing is due; earlier ones are dropped."""
 
     def set_rate(self, words_per_minute: int) -> None:
         """Speak lines asked for from now on at this speed, kept within 80 to 450."""
@@ -92,11 +87,7 @@ class ClipSource(Protocol):
         """Wait until it can; raise SpeechError where it cannot."""
 
     def clip(self, text: str, words_per_minute: int) -> Clip:
-        """Return the line as speech, with hardly any silence around it.
-
-        Raises:
-            SpeechError: the line could not be made into sound.
-        """
+        """Return the line as speech, with hardly any silence around it, or raise SpeechError."""
 
     def close(self) -> None:
         """Let the maker of the sound go."""

@@ -25,11 +25,7 @@ class UnknownVoiceError(WorkerError):
 
 
 class Worker:
-    """One child process and the pipes to it.
-
-    Args:
-        command: how to start it.
-    """
+    """One child process, started by a command, and the pipes to it."""
 
     def __init__(self, command: Sequence[str]) -> None:
         # A session of its own: Ctrl-C at the terminal is for the walk to handle, not for the voice.
@@ -49,20 +45,12 @@ class Worker:
         threading.Thread(target=self._listen, name="speech-answers", daemon=True).start()
 
     def wait_ready(self) -> None:
-        """Wait until the engine's name is known.
-
-        Raises:
-            WorkerError: it cannot be, or takes too long.
-        """
+        """Wait until the engine's name is known; WorkerError if it takes too long."""
         if not self.engine:
             self.engine = str(self._answer(0, START_SECONDS).get("engine", "unnamed"))
 
     def ask(self, job: dict[str, Any], seconds: float) -> None:
-        """Have one job done; the first waits until all is loaded.
-
-        Raises:
-            WorkerError: it was not, or took longer than so many seconds.
-        """
+        """Have one job done in so many seconds, or raise WorkerError; the first waits longer."""
         self.wait_ready()
         if not self._last:
             self._answer(0, START_SECONDS)

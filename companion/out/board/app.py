@@ -39,12 +39,7 @@ _MORE_PLANS: Final = "Start the companion anew to write more, or use: companion 
 
 
 class LoomPages:
-    """Answers what the page of a loom asks for, after the guard.
-
-    Args:
-        find: gives the walk that is shown at a loom, by its key; None where there is none.
-        page: its HTML.
-    """
+    """Answers what the page of a loom, found by its key, asks for, after the guard."""
 
     def __init__(self, find: Callable[[str], Shown | None], page: str) -> None:
         self._find = find
@@ -110,11 +105,7 @@ def _phrases(shown: Shown) -> str:
 
 
 class MakerPages:
-    """Asks for a new plan, and writes it.
-
-    Args:
-        plans: the folder where a plan made here is written.
-    """
+    """Asks for a new plan, and writes it into a folder."""
 
     def __init__(self, plans: Path) -> None:
         self._plans = plans

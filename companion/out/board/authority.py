@@ -68,15 +68,7 @@ class Authority(NamedTuple):
 
 
 def kept_authority(folder: Path, host: str) -> Authority:
-    """Return this machine's authority, made the first time.
-
-    Args:
-        folder: where its certificate and key are kept; made where it is missing.
-        host: this machine's name.
-
-    Raises:
-        CompanionError: the files cannot be read or made, or are not whole.
-    """
+    """Return this machine's authority, made in a folder the first time, or CompanionError."""
     certificate, key = folder / "authority.pem", folder / "authority-key.pem"
     try:
         files.make_folder(folder)
@@ -100,10 +92,7 @@ def kept_authority(folder: Path, host: str) -> Authority:
 class Machine:
     """This machine's side of TLS, with a certificate that can be made anew while it serves.
 
-    Args:
-        authority: signs the certificate.
-        names: addresses and host names by which the machine is reached.
-        folder: where the key is for the moment it takes to load it.
+    `names` are addresses and host names; the key is in the folder for as long as it takes to load.
     """
 
     def __init__(self, authority: Authority, names: Sequence[str], folder: Path) -> None:
@@ -164,12 +153,7 @@ def _made(host: str) -> Authority:
 
 
 def machine_pem(authority: Authority, names: Sequence[str]) -> bytes:
-    """Return a new certificate for this machine with its key, as PEM.
-
-    Args:
-        authority: signs it.
-        names: addresses and host names by which the machine is reached.
-    """
+    """Return a new certificate for this machine's addresses and names with its key, as PEM."""
     key = ec.generate_private_key(ec.SECP256R1())
     issuer = authority.certificate
     subject = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "Loom board")])

@@ -22,12 +22,7 @@ _UNFINISHED: Final = frozenset({h11.IDLE, h11.SEND_BODY})
 
 
 class Connection(H11Protocol):
-    """uvicorn's own protocol with the limits it lacks.
-
-    Args:
-        seconds: within which a request must be whole.
-        given: what uvicorn gives a protocol.
-    """
+    """uvicorn's own protocol, with a limit of seconds within which a request must be whole."""
 
     def __init__(self, *, seconds: float = REQUEST_SECONDS, **given: Any) -> None:
         super().__init__(**given)

@@ -52,11 +52,7 @@ class Hello(BaseModel):
 
 
 class Pace:
-    """Judges whether sound comes about as fast as it was made.
-
-    Args:
-        now: seconds, as those of the calls that follow.
-    """
+    """Judges whether sound comes about as fast as it was made, in seconds from `now` on."""
 
     def __init__(self, now: float) -> None:
         self._at = self._began_at = now
@@ -82,11 +78,7 @@ class Pace:
 
 
 class EarLine:
-    """Serves the microphones of all pages.
-
-    Args:
-        find: gives the walk that is shown at a loom, by its key; None where there is none.
-    """
+    """Serves the microphones of all pages, for walks at looms found by their keys."""
 
     def __init__(self, find: Callable[[str], Shown | None]) -> None:
         self._find = find

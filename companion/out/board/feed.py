@@ -32,8 +32,7 @@ class PageEvent(NamedTuple):
 class Feed:
     """Takes events from the walk's thread and wakes every board that waits for them.
 
-    Args:
-        run: a name no other run of the server has, so that a board notices a restart.
+    `run` is a name no other run of the server has, so that a board notices a restart.
     """
 
     def __init__(self, run: str) -> None:

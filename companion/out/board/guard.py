@@ -42,11 +42,7 @@ _AT_HOME: Final = frozenset({"", "same-origin", "none"})
 class Guard:
     """Refuses what does not come from a page of this board on a browser that may use it.
 
-    Args:
-        app: what answers the rest.
-        hosts: the names and addresses this board is reached by, with the port.
-        pairing: who is let in.
-        scheme: by which it is reached.
+    `hosts` are the names and addresses this board is reached by, with the port.
     """
 
     def __init__(

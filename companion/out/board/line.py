@@ -101,11 +101,7 @@ class Shown(Protocol):
 
 
 class LineServer:
-    """Serves the lines of all pages.
-
-    Args:
-        find: gives the walk that is shown at a loom, by its key; None where there is none.
-    """
+    """Serves the lines of all pages, for walks at looms found by their keys."""
 
     def __init__(self, find: Callable[[str], Shown | None]) -> None:
         self._find = find

@@ -42,12 +42,7 @@ def blank() -> str:
 
 
 def filled(typed: Answers, folder: Path) -> tuple[str, bool]:
-    """Return the page that answers a filled form, and whether a plan was written.
-
-    Args:
-        typed: the form's fields.
-        folder: where the plan is written, under a name made from its title.
-    """
+    """Return the page that answers a filled form, and whether a plan was written in the folder."""
     answers, faults = read_all(typed)
     if faults:
         return _form(typed, faults), False

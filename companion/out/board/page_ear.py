@@ -32,11 +32,7 @@ class _Passing:
 
 
 class PageEar:
-    """Listens to one microphone at a time.
-
-    Args:
-        make: gives the ear for a microphone; raises CompanionError where nothing can listen.
-    """
+    """Listens to one microphone at a time, by the ear that `make` gives for it."""
 
     def __init__(self, make: Callable[[PageMicrophone], InputSource]) -> None:
         self._make = make
@@ -58,11 +54,7 @@ class PageEar:
             ear.follow(mode, largest_end)
 
     def listen(self, microphone: PageMicrophone) -> None:
-        """Hear this microphone from now on, and no other; it may take some seconds.
-
-        Raises:
-            CompanionError: nothing can listen, with what to do.
-        """
+        """Hear this microphone alone from now on, after some seconds; else CompanionError."""
         with self._lock:
             self._end()
             if self._inbox is None or self._follow is None:

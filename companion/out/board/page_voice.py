@@ -29,11 +29,7 @@ _TONE_RATE: Final = 22050
 class PageVoice:
     """Tells the pages what to sound, and makes the clips they ask for.
 
-    Args:
-        feed: over which pages are told.
-        make: gives what turns lines into sound, at the first clip that is wanted.
-        words_per_minute: speed to begin with.
-        clock: seconds that never step back.
+    `make` gives what turns lines into sound, at the first clip that is wanted.
     """
 
     def __init__(
@@ -97,11 +93,7 @@ class PageVoice:
                 self._clips.close()
 
     def wav(self, name: str) -> bytes | None:
-        """Return a clip as a WAV file, or None where there is none of that name.
-
-        Raises:
-            SpeechError: it could not be made.
-        """
+        """Return a clip as a WAV file, None for no such name, or raise SpeechError."""
         if name in {each.value for each in ToneName}:
             return wav_bytes(tone(ToneName(name), _TONE_RATE))
         with self._lock:

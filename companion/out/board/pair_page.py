@@ -25,11 +25,7 @@ if TYPE_CHECKING:
 
 
 class PairPage:
-    """Asks for the code, judges it, and marks the browser.
-
-    Args:
-        notice: tells the weaver something at the loom.
-    """
+    """Asks for the code, judges it, marks the browser, and tells the weaver at the loom."""
 
     def __init__(self, notice: Callable[[str], None]) -> None:
         self._notice = notice

@@ -19,9 +19,7 @@ _COLOURS: Final = {True: 16, False: 231}
 def terminal_lines(text: str, rows: int) -> tuple[str, ...]:
     """Return the lines of a QR code for a terminal, in black and white of its own.
 
-    Args:
-        text: what it says.
-        rows: the terminal's height; where it is too low, two modules share a line.
+    Where so many rows are too few, two modules share a line.
     """
     matrix = tuple(map(tuple, _code(text).matrix_iter(border=BORDER)))
     if len(matrix) < rows:

@@ -30,11 +30,7 @@ _ELSEWHERE: Final = ("192.0.2.1", 9)
 
 
 def studio_address() -> str:
-    """Return this machine's address on the studio network.
-
-    Raises:
-        CompanionError: there is no network.
-    """
+    """Return this machine's address on the studio network; CompanionError without one."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             probe.connect(_ELSEWHERE)
@@ -47,11 +43,7 @@ def studio_address() -> str:
 
 
 def check_private(address: str) -> str:
-    """Return the address where it is one of a home or studio network.
-
-    Raises:
-        CompanionError: it is no address, or one that the whole world can reach.
-    """
+    """Return an address of a home or studio network; CompanionError for any other."""
     try:
         parsed = ipaddress.IPv4Address(address)
     except ValueError:
@@ -67,11 +59,7 @@ def check_private(address: str) -> str:
 
 
 def listen(address: str, port: int) -> socket.socket:
-    """Return a listening socket; port 0 takes any free one.
-
-    Raises:
-        CompanionError: the port is taken or the address is not this machine's.
-    """
+    """Return a listening socket, any free one for port 0; CompanionError if there is none."""
     try:
         return socket.create_server((address, port))
     except OSError as error:
@@ -105,9 +93,7 @@ class Port(NamedTuple):
 class BoardServer:
     """Serves ports until it is stopped; takes no signals and prints nothing.
 
-    Args:
-        ports: their sockets are closed at the end.
-        request_seconds: within which a request, or the greeting of TLS, must have come whole.
+    `request_seconds` are those within which a request, or the greeting of TLS, must be whole.
     """
 
     def __init__(self, ports: Sequence[Port], request_seconds: float = REQUEST_SECONDS) -> None:

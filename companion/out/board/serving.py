@@ -44,15 +44,9 @@ def network(
 ) -> tuple[Network, tuple[Port, Port]]:
     """Return the ports for the studio's network: a plain page on trust, and all the rest by TLS.
 
-    Args:
-        app: the board.
-        address: of this machine there.
-        port: of the plain page; the board is at the one after. 0 takes any two.
-        folder: where the companion keeps its own.
-        reach: of the codes for whoever opens the page for pairing.
-
-    Raises:
-        CompanionError: a port is taken, or what is kept cannot be used.
+    The plain page has the port, 0 for any two, the board the one after. The folder is the
+    companion's own; `reach` is of the codes for whoever opens the page for pairing. Raises
+    CompanionError where a port is taken, or what is kept cannot be used.
     """
     host = host_name()
     authority = kept_authority(folder / _FOLDER, host)

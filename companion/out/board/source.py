@@ -54,11 +54,7 @@ class BoardSource:
     """Takes commands for the walk from any number of boards, and tells them all where it is.
 
     Commands come from the server's thread; everything else happens in the walk's own thread.
-
-    Args:
-        title: of the plan.
-        walk: gives the stage being walked, once the sitting has begun.
-        language: of the commands.
+    `walk` gives the stage being walked, once the sitting has begun.
     """
 
     def __init__(
@@ -84,13 +80,7 @@ class BoardSource:
         self._taken: Future[Answer] | None = None
 
     def speak_by(self, voice: PageVoice, both: TwoVoices, *, has_room: bool) -> None:
-        """Have the pages speak too.
-
-        Args:
-            voice: of the pages.
-            both: the room's voice and the pages'.
-            has_room: whether there is a voice in the room at all.
-        """
+        """Have the pages speak too, by their own voice; the room may have none."""
         self.voice, self._both = voice, both
         if has_room:
             self.feed.room(is_on=True)

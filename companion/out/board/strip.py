@@ -26,11 +26,6 @@ def strip(state: State, stage: Stage, hand: Sequence[Step]) -> dict[str, Any] | 
     Each end is its number, its shaft, its colour ("" where none is named) and whether it is done
     (0), in hand (1), to come (2) or done and in question (3); `cuts` are the last ends of groups,
     and `edge` is the side of the lowest number, seen from the front of the loom.
-
-    Args:
-        state: where the walk is.
-        stage: what is being walked.
-        hand: the steps told or read just now.
     """
     if not stage.has_shafts:
         return None

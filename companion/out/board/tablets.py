@@ -63,14 +63,9 @@ class _Kept(BaseModel):
 
 
 class Tablets:
-    """Reads the file anew whenever another process has changed it.
+    """Reads the file, made at once, anew whenever another process has changed it.
 
-    Args:
-        path: of the file, made at once where it is missing.
-        clock: seconds since 1970.
-
-    Raises:
-        CompanionError: the file cannot be read or made, or is not ours.
+    Raises CompanionError where the file cannot be read or made, or is not ours.
     """
 
     def __init__(self, path: Path, clock: Callable[[], float] = time.time) -> None:
@@ -94,12 +89,7 @@ class Tablets:
         return tuple(each for each in self._kept.tablets if not each.is_over(now))
 
     def pair(self, name: str = "", reach: str = BOARD) -> str:
-        """Take in a tablet; return the mark it is to keep.
-
-        Args:
-            name: what it shall be called; "" numbers it.
-            reach: what it may open.
-        """
+        """Take in a tablet by a name, or a number; return the mark it is to keep."""
         mark = secrets.token_hex(32)
 
         def with_one_more(kept: _Kept) -> _Kept:

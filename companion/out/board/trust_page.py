@@ -19,12 +19,7 @@ if TYPE_CHECKING:
 
 
 def make_trust_app(authority: Authority, url: str) -> ASGIApp:
-    """Return the page with the authority's certificate.
-
-    Args:
-        authority: to be trusted.
-        url: where the board is, once it is trusted.
-    """
+    """Return the page with the authority's certificate, and the way to the board at a URL."""
     page = (
         read_page("trust.html")
         .replace("{fingerprint}", escape(authority.fingerprint))

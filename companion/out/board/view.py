@@ -56,13 +56,7 @@ class WalkView(Value):
 
 
 def view_of(state: State, stage: Stage, language: str) -> WalkView:
-    """Return what the board shows.
-
-    Args:
-        state: where the walk is.
-        stage: what is being walked.
-        language: of the commands, for the words that answer a question.
-    """
+    """Return what the board shows; the language is of the words that answer a question."""
     message = present(state, stage)
     hand = message.steps if isinstance(message, StepCall) else ()
     return WalkView(

@@ -93,13 +93,7 @@ def at_hand(stages: Sequence[StageFacts]) -> int:
 
 
 def stage_facts(stage: Stage, state: State | None, moments: Sequence[Moment]) -> StageFacts:
-    """Return the facts of one stage.
-
-    Args:
-        stage: the stage.
-        state: as last recorded; None where the stage is not begun.
-        moments: of the whole session.
-    """
+    """Return the facts of one stage of a session; its state is None where it is not begun."""
     paced_in: Literal["end", "step"] = "end" if stage.item == "end" else "step"
     steps = step_seconds(stage.name, work(moments))
     confirmed = state.confirmed if state else 0
@@ -156,8 +150,7 @@ def _is_in_doubt(state: State, stage: Stage) -> bool:
 def place(state: State | None, stage: Stage) -> tuple[Message, ...]:
     """Return where a stage was left and what comes next, without what lay on top of the work.
 
-    Raises:
-        JournalError: where the state does not belong to this stage.
+    Raises JournalError where the state does not belong to this stage.
     """
     if state is None:
         _, effects = start(stage, Options(cautions=False, opening="whole", tell_help=False))

@@ -100,13 +100,7 @@ def _at_work(sitting: Sequence[Moment], gap_seconds: float) -> Iterator[WorkTime
 
 
 def an_hour(steps: int, amount: int, seconds: float) -> int | None:
-    """Return how much is done in an hour, rounded; None where it is too early to tell.
-
-    Args:
-        steps: how many steps were done.
-        amount: what they come to, in ends or whatever is told.
-        seconds: at work.
-    """
+    """Return the amount done in an hour, rounded; None where the steps are too few to tell."""
     if steps < ENOUGH_STEPS or seconds <= 0:
         return None
     return round(amount * HOUR / seconds)
@@ -134,13 +128,10 @@ def step_seconds(stage: str, stretches: Iterable[WorkTime]) -> tuple[float, ...]
 def forecast(steps: Sequence[float], left: int) -> Forecast | None:
     """Return the time at work for `left` more steps; None where it is too early to tell.
 
-    The steps so far are cut in five parts one after another; the quickest and the slowest part
-    give the range. Were the parts independent, each would be above the middle of what they are
-    drawn from with a chance of one half, so that the range misses it once in 16 times, 2 / 2**5.
-
-    Args:
-        steps: seconds at work that each step took, in order.
-        left: steps still to do, 0 or more.
+    The seconds of the steps so far are cut in five parts one after another; the quickest and the
+    slowest part give the range. Were the parts independent, each would be above the middle of what
+    they are drawn from with a chance of one half, so that the range misses it once in 16 times,
+    2 / 2**5.
     """
     if len(steps) < ENOUGH_STEPS:
         return None

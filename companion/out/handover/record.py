@@ -26,9 +26,7 @@ if TYPE_CHECKING:
 def hand_over_of(journal: Journal) -> HandOver:
     """Return what there is to hand over of a session; it may be walked meanwhile.
 
-    Raises:
-        PlanError: this version of the companion cannot read its plan.
-        JournalError: the record is damaged, or is not of this plan.
+    Raises PlanError where its plan cannot be read by this version, JournalError for a damaged one.
     """
     dressing = dressing_of(journal)
     entries = tuple(journal.entries())

@@ -46,11 +46,7 @@ def chapters(
 ) -> Iterator[Chapter]:
     """Yield a stage's groups, worded as they are in a walk that is confirmed step by step.
 
-    Args:
-        walked: the stage.
-        style: how the lines are worded.
-        pause_seconds: silence after each step, for the hands.
-        has_cautions: whether the general cautions are told before it, as before the first stage.
+    Each step is followed by a pause for the hands; the general cautions go before the first stage.
     """
     title = ""
     parts: list[Passage] = []

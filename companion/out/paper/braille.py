@@ -44,10 +44,7 @@ _LAST_OF_DIGITS: Final = "J"
 
 
 def braille(text: str) -> str:
-    """Return a text of one line as Braille ASCII; each run of blanks is kept as long as it is.
-
-    What has no sign here becomes a question mark.
-    """
+    """Return a line as Braille ASCII, its blanks kept; what has no sign is a question mark."""
     plain = re.sub("(?<=\\w)\u2019(?=\\w)", "'", unicodedata.normalize("NFC", text))
     plain = re.sub(r'"(?=\w)', "“", plain).replace('"', "”")
     cells = ""

@@ -99,14 +99,9 @@ def height_of(band: Band, points: float) -> float:
 
 
 def placed(chart: Chart, band: Band, width: float, points: float, measure: Measure) -> Placed:
-    """Return a band as boxes and words.
+    """Return one band of a chart, which gives the scale, as boxes and words.
 
-    Args:
-        chart: the whole, which gives the scale and the room for names.
-        band: one of its bands.
-        width: of the paper, in the unit of `points`.
-        points: size of the type.
-        measure: the printed width of a text.
+    The width is of the paper, in the unit of `points`, the size of the type.
     """
     names = max(measure(each.name) for each in chart.bands)
     left = names + points / 2 if names else 0.0

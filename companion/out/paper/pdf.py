@@ -55,14 +55,7 @@ FACE: Final = "Atkinson Hyperlegible Next"
 def write_pdf(
     title: str, sheets: Sequence[Sheet], *, points: int = LEAST_POINTS, page: PageSize = "a4"
 ) -> bytes:
-    """Return the sheets as a PDF file, each beginning on a page of its own.
-
-    Args:
-        title: the plan's.
-        sheets: what to print, in order.
-        points: size of the type, 18 or more.
-        page: size of the paper.
-    """
+    """Return the sheets as a PDF, each on pages of its own, in type of 18 points or more."""
     if points < LEAST_POINTS:
         raise ValueError(f"expected {LEAST_POINTS} points or more, not {points}")
     return _Printer(covered(title), points, page).printed(sheets)

@@ -52,14 +52,7 @@ def write_book(
 ) -> Book:
     """Write a book and, beside it, the list of its chapters as text.
 
-    The file appears under its name only once it is whole.
-
-    Args:
-        path: ends in .wav, .flac or .mp3; neither it nor the list may exist yet.
-        title: the plan's.
-        chapters: in order.
-        clips: where the speech comes from.
-        words_per_minute: speed of the speech.
+    The file, .wav, .flac or .mp3, appears under its name only once it is whole.
 
     Raises:
         AudioError: a file exists already or cannot be written, or a library is missing.
@@ -110,11 +103,7 @@ def _spoken(
 
 
 class Encoder:
-    """Writes FLAC or MP3 by libsndfile.
-
-    Raises:
-        AudioError: the library is missing or the file cannot be made.
-    """
+    """Writes FLAC or MP3 by libsndfile; AudioError where it or the file cannot be had."""
 
     def __init__(self, path: Path, suffix: str) -> None:
         try:

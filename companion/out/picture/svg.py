@@ -29,13 +29,7 @@ Pen = dict[str, object]
 
 
 def write_svg(title: str, words: Sequence[str], drawn: Layout) -> str:
-    """Return a picture as an SVG file.
-
-    Args:
-        title: a short name.
-        words: what the picture shows, a sentence a line.
-        drawn: the picture.
-    """
+    """Return a picture as an SVG file, with a title and, in sentences, what it shows."""
     import drawsvg  # noqa: PLC0415 - only wanted for a picture
 
     drawing = drawsvg.Drawing(

@@ -80,16 +80,13 @@ def view(
     instead: Mapping[int, int] | None = None,
     from_pick: int = 1,
 ) -> PictureView:
-    """Return a view of a plan.
+    """Return a view of a plan; CompanionError for an end, shaft or pick it does not have.
 
     Args:
         dressing: the plan as computed.
         at: an end to mark as the place in the walk.
         instead: ends threaded on another shaft than planned, each with that shaft.
         from_pick: the first pick shown, where not all are.
-
-    Raises:
-        CompanionError: an end, shaft or pick that the plan does not have.
     """
     planned = tuple(end.shaft for end in dressing.ends)
     slips = dict(instead or {})
@@ -123,11 +120,7 @@ def compare(dressing: Dressing, found: Sequence[int], caption: str) -> PictureVi
 
 
 def read_slip(text: str) -> tuple[int, int]:
-    """Return the end and the shaft of "end 12 on shaft 3".
-
-    Raises:
-        CompanionError: the text says something else.
-    """
+    """Return the end and the shaft of "end 12 on shaft 3"; CompanionError for other words."""
     match = _SLIP.fullmatch(text)
     if match is None:
         raise CompanionError(

@@ -21,11 +21,7 @@ def unit_folder() -> Path:
 
 
 def unit(command: Sequence[str]) -> str:
-    """Return the unit's text.
-
-    Args:
-        command: what is started, word by word.
-    """
+    """Return the unit's text, which starts a command given word by word."""
     kept = os.environ.get(home.VARIABLE)
     own = f"Environment={_quoted(f'{home.VARIABLE}={Path(kept).resolve()}')}\n" if kept else ""
     return (

@@ -43,11 +43,7 @@ class _Kept(BaseModel):
 
 
 def read(path: Path) -> tuple[KeptLoom, ...]:
-    """Return the looms of a file, none where there is none.
-
-    Raises:
-        CompanionError: it cannot be read or is not ours.
-    """
+    """Return the looms of a file, if it is there; CompanionError where it is not ours."""
     try:
         with path.open("rb") as file:
             return _Kept.model_validate_json(file.read(_MOST_BYTES)).looms
@@ -63,11 +59,7 @@ def read(path: Path) -> tuple[KeptLoom, ...]:
 
 
 def write(path: Path, looms: Iterable[KeptLoom]) -> None:
-    """Keep the looms.
-
-    Raises:
-        CompanionError: the file cannot be written.
-    """
+    """Keep the looms; CompanionError where the file cannot be written."""
     text = _Kept(looms=tuple(looms)).model_dump_json()
     try:
         files.make_folder(path.parent)

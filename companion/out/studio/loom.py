@@ -91,13 +91,7 @@ class Shared(NamedTuple):
 
 
 class Loom:
-    """A loom by its name, whatever is walked there.
-
-    Args:
-        key: in addresses; no other loom has it.
-        name: as people call it, "loom 3".
-        shared: with the other looms.
-    """
+    """A loom by its key, which no other has, and the name that people call it, "loom 3"."""
 
     def __init__(self, key: str, name: str, shared: Shared) -> None:
         self.key = key
@@ -117,11 +111,7 @@ class Loom:
         return self._thread is not None and self._thread.is_alive()
 
     def begin(self, what: Begin) -> None:
-        """Begin or go on with a walk, on a thread of its own.
-
-        Raises:
-            CompanionError: another is under way here.
-        """
+        """Begin or go on with a walk, on a thread of its own; CompanionError if there is one."""
         with self._lock:
             if self.is_walked:
                 raise CompanionError(f"{self.name} is being walked. End that walk first.")
@@ -136,11 +126,7 @@ class Loom:
         self.board.order(text)
 
     def end(self) -> None:
-        """End the walk in good order, where one is under way, and wait for that.
-
-        Raises:
-            CompanionError: it does not end.
-        """
+        """End the walk in good order, if there is one, and wait; CompanionError if it does not."""
         thread = self._thread
         if thread is None:
             return

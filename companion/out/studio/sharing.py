@@ -108,12 +108,9 @@ class Sharing:
         self._wake.set()
 
     def begins(self, key: str, identity: str) -> None:
-        """Have a session for a loom alone, before it is walked.
+        """Have a session for a loom alone; CompanionError while another server is walking it.
 
         Where the database is not reached the walk goes on here all the same.
-
-        Raises:
-            CompanionError: another server is walking it.
         """
         with suppress(_AwayError):
             found = self._ask(lambda school: school.lease(identity) or school.holder(identity))

@@ -96,14 +96,7 @@ class Standing(Value):
 
 
 def elsewhere(key: str, server: str, values: dict[str, Any], *, is_there: bool) -> Standing:
-    """Return how a loom of another server stands, as that server told it.
-
-    Args:
-        key: no other loom has it.
-        server: its server.
-        values: of its standing there.
-        is_there: whether the server has been heard from lately.
-    """
+    """Return how a loom of another server stands, as told, or heard from no more."""
     names = {each.name for each in fields(Standing)}
     known = {name: value for name, value in values.items() if name in names}
     known |= {"key": key, "server": server, "name": f"{values['name']} at {server}"}

@@ -41,12 +41,7 @@ SHARED: Final = "shared:"
 
 
 class Desk:
-    """What the teacher's page shows, and says where it is asked to.
-
-    Args:
-        clips: gives what turns lines into sound.
-        words_per_minute: the voice's speed.
-    """
+    """What the teacher's page shows, and says where it is asked to."""
 
     def __init__(self, clips: Callable[[], ClipSource], words_per_minute: int) -> None:
         self.title = "Looms"
@@ -127,11 +122,7 @@ class Studio:
         return loom.board if loom else None
 
     def loom(self, key: str) -> Loom:
-        """Return a loom.
-
-        Raises:
-            CompanionError: there is none of that key.
-        """
+        """Return a loom; CompanionError where there is none of that key."""
         with self._lock:
             if key in self._looms:
                 return self._looms[key]
@@ -194,10 +185,10 @@ class Studio:
         *,
         is_affirmed: bool = False,
     ) -> Loom:
-        """Begin a walk at a loom, which is made where there is none of that name.
+        """Begin a walk at a loom, which is made where there is none of that name; "" is the next.
 
         Args:
-            name: of the loom; "" is the next "loom N".
+            name: of the loom.
             what: a plan's file in the folder, a session's name, or that of another server's
                 session after `SHARED`.
             weaver: who sits there.
@@ -214,11 +205,7 @@ class Studio:
         return loom
 
     def hand_over(self, key: str, weaver: str) -> None:
-        """Have somebody else go on with the walk of a loom.
-
-        Raises:
-            CompanionError: nothing is walked there.
-        """
+        """Have somebody else go on with the walk of a loom; CompanionError without one."""
         loom = self.loom(key)
         if loom.session is None:
             raise CompanionError(f"Nothing was walked at {loom.name} yet.")
@@ -226,11 +213,7 @@ class Studio:
         loom.begin(Begin(loom.session, clean_line(weaver)[: kept.LONGEST_NAME]))
 
     def remove(self, key: str) -> None:
-        """Take a loom off the list; its sessions stay.
-
-        Raises:
-            CompanionError: a walk is under way there.
-        """
+        """Take a loom without a walk off the list; its sessions stay. Else CompanionError."""
         loom = self.loom(key)
         if loom.is_walked:
             raise CompanionError(f"{loom.name} is being walked. End that walk first.")

@@ -46,11 +46,7 @@ _NO_NETWORK: Final = "Start the studio with --network to have devices beside thi
 
 
 class TeacherPages:
-    """Shows all looms, and does with them what is asked for.
-
-    Args:
-        studio: the looms.
-    """
+    """Shows all looms, and does with them what is asked for."""
 
     def __init__(self, studio: Studio) -> None:
         self._studio = studio

@@ -35,12 +35,7 @@ class Told(Protocol):
 class Watch:
     """A source that gives nothing: it is told, as every source is, what the walk waits for.
 
-    Args:
-        walk: gives the stage being walked.
-        journal: what is written of it.
-        feed: over which its pages are told.
-        tell: takes what has changed.
-        clock: seconds that never step back.
+    It passes that on to the loom's pages and, by `tell`, what has changed.
     """
 
     def __init__(

@@ -22,12 +22,9 @@ if TYPE_CHECKING:
 def place_colours(
     runs: Sequence[ColourRun], places: int, doubled: int
 ) -> tuple[tuple[str, ...], list[Fault]]:
-    """Return the colour of each place, and what is wrong with the runs.
+    """Return the colour of each place, at least 2 x `doubled` of them, and all that is wrong.
 
-    Args:
-        runs: the plan's runs of colour, at least one.
-        places: the heddles of the threading, at least 2 x `doubled`.
-        doubled: how many heddles on each side hold two ends.
+    `doubled` is how many heddles on each side hold two ends.
     """
     ends, index = threaded_ends(places, doubled), filler(runs)
     stretches, faults = settled(tuple(_stretch(run) for run in runs), index, ends, ("colours",))

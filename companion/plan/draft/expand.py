@@ -25,11 +25,7 @@ _LONGEST = 60
 
 
 class ThreadingReader:
-    """Reads the notation of blocks and parts, and keeps every fault met.
-
-    Args:
-        blocks: the plan's blocks, as written.
-    """
+    """Reads the notation of the plan's blocks, as written, and parts; keeps every fault met."""
 
     def __init__(self, blocks: Mapping[str, str]) -> None:
         self._reader = NotationReader()
@@ -39,10 +35,7 @@ class ThreadingReader:
         }
 
     def read(self, parts: Sequence[Part], path: Path) -> tuple[Stretch[int], ...]:
-        """Return a stretch for each part; a part with a fault in it is empty.
-
-        A part that is to fill is taken once; the caller settles how often.
-        """
+        """Return a stretch for each part, one to fill taken once; it is empty at a fault."""
         return tuple(self._part(part, (*path, at)) for at, part in enumerate(parts))
 
     def _part(self, part: Part, path: Path) -> Stretch[int]:

@@ -16,12 +16,7 @@ Shafts = frozenset[int]
 def tied_shafts(
     treadles: Sequence[tuple[int, ...]], picks: Sequence[tuple[int, ...]]
 ) -> tuple[Shafts, ...]:
-    """Return for each pick the shafts tied to any of its treadles (the union).
-
-    Args:
-        treadles: the shafts tied to each treadle, treadle 1 first.
-        picks: the treadles pressed together in each pick; all of them must exist.
-    """
+    """Return for each pick the shafts tied to any of its treadles, all of which exist."""
     nothing: Shafts = frozenset()
     tied = {
         pick: nothing.union(*(treadles[treadle - 1] for treadle in pick)) for pick in set(picks)

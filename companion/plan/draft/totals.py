@@ -80,10 +80,7 @@ def place_faults(plan: PlanFile, places: int) -> list[Fault]:
 def total_faults(plan: PlanFile, places: int, step: int | None) -> list[Fault]:
     """Return what is wrong with the number of ends, beside the number asked for.
 
-    Args:
-        plan: the plan.
-        places: the heddles that the threading or the draft comes to.
-        step: the places one pass of the filling part adds; None where no part fills.
+    `step` is the places one pass of the filling part adds; None where no part fills.
     """
     asked, ends = asked_ends(plan), threaded_ends(places, plan.selvedges.doubled)
     if asked is None or asked == ends or (plan.warp.width is not None and step is not None):

@@ -23,12 +23,7 @@ _WEFT_MEND = "Add [weft] with picks_per_inch = 12, or take the weft yarn out"
 
 
 def yarn_faults(plan: PlanFile, unsure: Unsure) -> list[Fault]:
-    """Return what is wrong with the yarns by themselves; their colours are judged with the warp.
-
-    Args:
-        plan: the plan.
-        unsure: what could not be read; nothing is said of it.
-    """
+    """Return what is wrong with the yarns by themselves; their colours are judged elsewhere."""
     return [*_unreadable(plan), *_missing(plan, unsure), *_twice(plan)]
 
 

@@ -43,11 +43,7 @@ class Token(NamedTuple):
 
 
 class Locator:
-    """Finds lines in one TOML text.
-
-    Args:
-        text: the whole file.
-    """
+    """Finds lines in one TOML text."""
 
     def __init__(self, text: str) -> None:
         self._lines: dict[Path, int] = {(): 1}

@@ -71,25 +71,18 @@ class UnfitPlanError(PlanError):
 
 
 def read_plan(path: Path) -> Plan:
-    """Return the plan in a TOML file; a WIF file is looked for beside it.
-
-    Raises:
-        PlanError: with every problem found in both files.
-    """
+    """Return the plan in a TOML file, and in a WIF file beside it, or PlanError with all faults."""
     data = _bytes(path, str(path), MAX_PLAN_BYTES)
     return _plan(_utf8(data, str(path)), path, lambda name: draft_text(path.parent, name))
 
 
 def parse_plan(text: str, name: str, draft_text: str | None = None) -> Plan:
-    """Return the plan in a text, without touching files.
+    """Return the plan in a text, without touching files; PlanError with all faults.
 
     Args:
         text: the plan file's whole text.
         name: the file's name, for messages and `Plan.path`.
         draft_text: the text of the WIF file, as `Plan.draft_text` gave it.
-
-    Raises:
-        PlanError: with every problem found in both texts.
     """
 
     def stored(draft: str) -> str:

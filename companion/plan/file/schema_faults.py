@@ -25,12 +25,7 @@ _HUGE = 10**12
 
 
 def schema_faults(error: ValidationError, plan: Mapping[str, Any]) -> list[Fault]:
-    """Return one fault for each field pydantic refused.
-
-    Args:
-        error: what pydantic raised.
-        plan: the plan file's tables as read.
-    """
+    """Return one fault for each field that pydantic refused in the tables as read."""
     faults: dict[Path, Fault] = {}
     for detail in islice(error.errors(include_url=False), MAX_FAULTS):
         path, value = _follow(detail["loc"], plan)

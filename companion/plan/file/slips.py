@@ -29,13 +29,7 @@ class Slip(NamedTuple):
 
 
 def slip_in(line: str, at: int, *, is_in_list: bool) -> Slip | None:
-    """Return the slip in a line that is no TOML, or None where it is not one of the usual.
-
-    Args:
-        line: the text of the line.
-        at: the 0-based place in it where the reader stopped.
-        is_in_list: whether it stopped inside a list or an inline table.
-    """
+    """Return the usual slip in a line that is no TOML, read up to `at` from 0; or None."""
     if len(line) > _LONGEST_LINE:
         return None
     stopped = line[at : at + 1]

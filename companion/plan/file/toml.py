@@ -34,11 +34,7 @@ _MENDS = (
 
 
 class TomlError(ValueError):
-    """A text that is not TOML.
-
-    Args:
-        problem: where it goes wrong.
-    """
+    """A text that is not TOML; the problem tells where."""
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
@@ -46,11 +42,7 @@ class TomlError(ValueError):
 
 
 def read_toml(text: str) -> dict[str, Any]:
-    """Return the tables of a TOML text, with decimal numbers as `Decimal`.
-
-    Raises:
-        TomlError: for a text that is not TOML, or is nested too deep.
-    """
+    """Return the tables of a TOML text, decimal numbers as `Decimal`; else TomlError."""
     if _has_long_key(text):
         raise TomlError(_TOO_DEEP)
     try:

@@ -26,12 +26,7 @@ _SHORTEST_RUN = 3
 
 
 class NotationError(ValueError):
-    """A text that is not in the notation.
-
-    Args:
-        fault: what was expected and what came, with its position, without a full stop.
-        mend: what to do about it, without a full stop.
-    """
+    """A text that is not in the notation; fault (expected, came, where) and mend, no full stops."""
 
     def __init__(self, fault: str, mend: str) -> None:
         self.fault = fault
@@ -49,15 +44,10 @@ class _Link(NamedTuple):
 
 
 def read_numbers(text: str, *, least: int = 1, most: int = MAX_ENDS) -> tuple[int, ...]:
-    """Return the numbers that `text` writes, at least one and at most `MAX_ENDS` of them.
+    """Return the numbers, 1 to `MAX_ENDS` of them, that a text such as "1 to 4, 3 to 2" writes.
 
-    Args:
-        text: the notation, such as "1 to 4, 3 to 2".
-        least: the smallest number allowed (0 where a dent may stay empty).
-        most: the largest number allowed.
-
-    Raises:
-        NotationError: naming the part that does not fit and its position.
+    Raises NotationError, with its position, for what does not fit or is not from least to most;
+    0 is where a dent may stay empty.
     """
     numbers: list[int] = []
     for link in _links(text, range(least, most + 1), _NUMBERS_MEND):
@@ -75,9 +65,6 @@ def read_picks(text: str, *, most: int = MAX_ENDS) -> tuple[tuple[int, ...], ...
     """Return, for each pick that `text` writes, the treadles pressed together in rising order.
 
     "1+3" is one pick with treadles 1 and 3; all else is as in `read_numbers`.
-
-    Raises:
-        NotationError: naming the part that does not fit and its position.
     """
     picks: list[tuple[int, ...]] = []
     for link in _links(text, range(1, most + 1), _PICKS_MEND):

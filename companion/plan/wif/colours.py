@@ -65,12 +65,7 @@ _TURN = (5**0.5 - 1) / 2
 
 
 def shade_of(word: str, number: int) -> Shade:
-    """Return the shade of a colour, of a word in its name, or any other for one without.
-
-    Args:
-        word: as the plan has it.
-        number: its place among the plan's colours; two without a known word are apart by it.
-    """
+    """Return the shade of a word in a colour's name, or one that its number sets apart."""
     held = [known for known in WORDS if f" {known} " in f" {word.casefold()} "]
     if held:
         return WORDS[max(held, key=len)]

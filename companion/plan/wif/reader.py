@@ -92,10 +92,7 @@ def _refuse_other_files(sections: Sections, name: str) -> None:
 
 
 def _by_contents(sections: Sections, findings: FileFindings) -> Sections:
-    """Return the sections without those that the list of them says are not there.
-
-    What the list only forgets is believed all the same.
-    """
+    """Return the sections without those it lists as not there; what it forgets is believed."""
     if "WIF" not in sections:
         findings.note("there is no [WIF] section; the file is read as WIF 1.1 all the same")
     contents = sections.get("CONTENTS")

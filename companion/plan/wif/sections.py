@@ -153,9 +153,7 @@ def decode(data: bytes, source: str) -> str:
     """Return the file's text with every line ended by a line feed.
 
     UTF-8 and UTF-16 where marked or valid, else Windows-1252. Text ends at a Ctrl-Z, as on DOS.
-
-    Raises:
-        PlanError: the file is not text, or larger than `MAX_BYTES`.
+    Raises PlanError where it is not text, or larger than `MAX_BYTES`.
     """
     if len(data) > MAX_BYTES:
         fault = f"expected at most {MAX_BYTES // 1024 // 1024} megabytes, found {len(data)} bytes"

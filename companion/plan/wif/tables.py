@@ -46,10 +46,7 @@ class Row(NamedTuple):
 
 
 def read_rows(section: Section, findings: FileFindings) -> dict[int, Row]:
-    """Return a numbered list's rows by number, in the order of the file; the last of two counts.
-
-    The list may leave numbers out and need not be in order.
-    """
+    """Return a numbered list's rows by number, in the file's order, which may leave some out."""
     kind = KINDS[section.name]
     lines: dict[int, SectionLine] = {}
     for line in section.lines:

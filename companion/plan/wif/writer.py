@@ -36,10 +36,6 @@ def write_wif(plan: PlanFile, draft: Draft) -> str:
 
     Our own reader finds the plan's colours again by their names; names of units have no place in
     the format. Encode the text as UTF-8 (plain ASCII unless a title or a colour is not).
-
-    Args:
-        plan: the plan file.
-        draft: what it threads, ties and treadles.
     """
     named = _distinct((*draft.colours, *draft.weft))
     palette = {word: number for number, word in enumerate(named, 1)}
