@@ -13,6 +13,7 @@ from websockets.exceptions import ConnectionClosed
 from companion.base.errors import CompanionError
 from companion.out.board.app import MOST_PLANS
 from companion.out.board.line import UNPAIRED
+from companion.out.board.maker_page import free_path
 from companion.out.board.pairing import (
     CODE_SECONDS,
     MOST_WRONG,
@@ -23,7 +24,6 @@ from companion.out.board.pairing import (
     Pairing,
     new_offer,
 )
-from companion.out.board.plan_file import free_path
 from companion.out.board.reach import BOARD, TEACHER, may_reach
 from companion.out.board.tablets import KEPT_SECONDS, MOST_TABLETS, Tablets
 

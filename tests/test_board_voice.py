@@ -14,7 +14,7 @@ from browser_pages import launched, needs_chromium, tool
 
 from companion.devices.audio.clip import Clip
 from companion.devices.audio.tones import ToneName
-from companion.devices.speech.two_voices import TwoVoices
+from companion.devices.speech.voice import TwoVoices
 from companion.out.board.feed import Feed
 from companion.out.board.page_voice import CLIPS_KNOWN, LONGEST_SECONDS, PageVoice
 

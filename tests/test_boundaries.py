@@ -29,7 +29,7 @@ PURE = (
     "out.paper.repeats", "out.paper.paging", "out.paper.braille", "out.paper.brf",
     "out.paper.book", "out.picture.view", "out.picture.layout", "out.picture.words",
     "out.picture.swatches", "out.picture.threads",
-    "out.handover.pace", "out.handover.shares", "out.handover.facts",
+    "out.handover.pace", "out.handover.facts",
 )  # fmt: skip
 """Rooms and modules that take values and give values."""
 OUTSIDE_OF_PURE = frozenset({"numpy", "pydantic", "pydantic_core", "tomli_w"})

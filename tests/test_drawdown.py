@@ -19,9 +19,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.loom.drawdown import Floats, check_sheds, drawdown, longest_floats
-from companion.plan.draft.draft import Draft
+from companion.plan.draft.draft import Draft, repeat_units
 from companion.plan.draft.lifts import lifted_shafts
-from companion.plan.draft.units import repeat_units
 from companion.plan.wif.reader import read_wif
 
 WIF = Path(__file__).parent / "data" / "wif"

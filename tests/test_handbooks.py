@@ -14,9 +14,8 @@ from itertools import pairwise
 import pytest
 
 from companion.loom.drawdown import check_sheds, drawdown, longest_floats
-from companion.plan.draft.draft import Draft
+from companion.plan.draft.draft import Draft, repeat_units, shortest_period
 from companion.plan.draft.lifts import lifted_shafts
-from companion.plan.draft.units import repeat_units, shortest_period
 from companion.plan.threading.named import find_named
 
 Lifts = tuple[tuple[int, ...], ...]

@@ -16,6 +16,7 @@ from small_plans import untimed
 
 from companion.devices.speech.voice import SilentVoice
 from companion.guide import Options
+from companion.out.handover.facts import owners, shares
 from companion.out.handover.pace import (
     ENOUGH_STEPS,
     GAP_SECONDS,
@@ -26,12 +27,11 @@ from companion.out.handover.pace import (
     step_seconds,
     work,
 )
-from companion.out.handover.shares import owners, shares
-from companion.session.break_reminder import PAUSE_SECONDS, BreakReminder
 from companion.session.console import Console
 from companion.session.inputs import Input
 from companion.session.presenter import Presenter
 from companion.session.sitting import Sitting
+from companion.session.timing import PAUSE_SECONDS, BreakReminder
 from companion.wording import Style
 
 if TYPE_CHECKING:

@@ -16,8 +16,7 @@ from fakes import RATE, hum
 from companion.base.errors import SpeechError
 from companion.devices.audio import wav
 from companion.devices.audio.clip import Clip, trimmed
-from companion.devices.speech.clip_file import checked
-from companion.devices.speech.synthesis import WORKER, Synthesiser
+from companion.devices.speech.synthesis import WORKER, Synthesiser, checked
 from companion.devices.speech.worker_process import WorkerError
 
 if TYPE_CHECKING:

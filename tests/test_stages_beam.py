@@ -15,7 +15,7 @@ from job_walker import LENGTHS, named, printed, told, walk
 from small_plans import make_plan, straight, untimed
 
 from companion.job import stage
-from companion.loom.beam import LEFT_INCHES
+from companion.loom.beams import LEFT_INCHES
 from companion.loom.compute import compute
 from companion.loom.dressing import BeamPlan, Dressing
 from companion.wording.cautions import DANGERS

@@ -12,8 +12,8 @@ from companion.devices.audio.microphone import Block
 from companion.devices.audio.tones import ToneName, tone
 from companion.devices.hearing.settings import FRAME_SECONDS, HearingSettings
 from companion.devices.hearing.tail import TailMeter, tone_level
+from companion.session.level import measure_tail
 from companion.session.measured import keep_score, keep_tail, score_of, tail_of
-from companion.session.tail import measure_tail
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

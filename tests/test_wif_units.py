@@ -6,8 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.plan.draft.draft import Unit
-from companion.plan.draft.units import repeat_units, shortest_period
+from companion.plan.draft.draft import Unit, repeat_units, shortest_period
 
 threadings = st.lists(st.integers(1, 3), min_size=1, max_size=30)
 

@@ -11,8 +11,7 @@ from small_plans import plans
 
 from companion.base.text import is_label
 from companion.loom.compute import compute
-from companion.plan.draft.draft import Draft
-from companion.plan.draft.units import repeat_units
+from companion.plan.draft.draft import Draft, repeat_units
 from companion.plan.schema import PlanFile
 from companion.plan.wif.colours import WORDS
 from companion.plan.wif.reader import read_wif

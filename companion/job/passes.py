@@ -3,24 +3,27 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections import defaultdict
 from dataclasses import replace
 from fractions import Fraction
-from itertools import groupby
+from itertools import groupby, pairwise
 from operator import attrgetter
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
-from companion.job.milestones import with_milestones, with_regions
+from companion.base.runs import run_lengths
+from companion.job.contents import Note, RulerMark
 from companion.job.step_builder import colours_of
 from companion.job.steps import Danger, LeftOver, Stage, Step, StepGroup
 from companion.loom.dressing import GroupName
 from companion.loom.spread import space_of_each
-from companion.loom.stripes import has_unequal_stripes
 from companion.loom.threading_order import as_threaded, heddles_left
+from companion.plan.draft.ends import CM_PER_INCH
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from companion.loom.dressing import Dressing, End
+    from companion.loom.dressing import Dressing, End, Region
+
 
 PassName = Literal["thread-and-sley", "thread", "sley"]
 
@@ -186,3 +189,66 @@ def _dent_groups(steps: Iterable[Step]) -> tuple[StepGroup, ...]:
 
 def _by_group(steps: Iterable[Step]) -> Iterator[list[Step]]:
     return (list(members) for _, members in groupby(steps, key=attrgetter("group")))
+
+
+_METRIC_MARK: Final = Fraction(5, 2)
+"""Centimetres from one mark to the next, where the plan is metric; else it is an inch."""
+
+
+def with_milestones(dressing: Dressing, steps: Iterable[Step]) -> Iterator[Step]:
+    """Yield the steps of the sleying, with every inch, the centre and the last dent noted.
+
+    Counting ends and dents at every mark of a ruler finds a slip within the inch it was made in
+    (blossommerz.blogspot.com, "Sanity checks during sleying", February 2012).
+    """
+    mark = _METRIC_MARK if dressing.units == "metric" else Fraction(1)
+    dents, per = _dents_over(dressing, mark).as_integer_ratio()
+    marks, ends = 0, 0
+    for step in steps:
+        ends = step.last_end or ends
+        passed = step.dents[-1] * per // dents
+        notes: list[Note | RulerMark | Region] = list(_centre_or_last(dressing, step))
+        if passed > marks:
+            notes.insert(0, RulerMark(ends, step.number, passed * mark))
+        marks = passed
+        yield step._replace(notes=tuple(notes)) if notes else step
+
+
+def with_regions(dressing: Dressing, steps: Iterable[Step]) -> Iterator[Step]:
+    """Yield the steps, the last of every region with a note of the region that comes next."""
+    coming = {before.last_end: after for before, after in pairwise(dressing.sley.regions)}
+    for step in steps:
+        ends = range(step.first_end, step.last_end + 1)
+        following = [coming[end] for end in ends if end in coming]
+        yield step._replace(notes=(*step.notes, *following)) if following else step
+
+
+def _dents_over(dressing: Dressing, mark: Fraction) -> Fraction:
+    if dressing.units == "metric":
+        return dressing.dents_per_inch * mark / CM_PER_INCH
+    return dressing.dents_per_inch
+
+
+def _centre_or_last(dressing: Dressing, step: Step) -> Iterator[Note]:
+    dents = len(dressing.sley.counts)
+    beyond = 2 * step.dents[-1] - dents
+    if 0 <= beyond < 2 * (step.empty_dents + 1):
+        yield Note.CENTRE_DENT
+    if step.dents[-1] == dents:
+        yield Note.LAST_DENT
+
+
+def has_unequal_stripes(dressing: Dressing) -> bool:
+    """Return whether some colour has stripes of several widths, those at the edges left out.
+
+    Such a warp tells no place by counting stripes, so the order of colours at the cross is worth
+    telling group by group: common practice, no source. Two warps have a cross each, so there it
+    would tell nothing.
+    """
+    if dressing.warps:
+        return False
+    stripes = run_lengths(end.colour for end in dressing.ends)
+    widths: defaultdict[str, set[int]] = defaultdict(set)
+    for colour, width in stripes[1:-1]:
+        widths[colour].add(width)
+    return any(len(each) > 1 for each in widths.values())

@@ -11,8 +11,8 @@ from companion.job.step_builder import in_stretches
 from companion.job.steps import Danger, Stage, Step, StepGroup
 from companion.loom.dressing import GroupName
 from companion.loom.weaving import piece_colours, weaving
+from companion.plan.draft.draft import repeat_units
 from companion.plan.draft.lifts import lifted_shafts
-from companion.plan.draft.units import repeat_units
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

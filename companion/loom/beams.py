@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import cycle, islice
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from companion.loom.beam import beam
+from companion.loom import measures
+from companion.loom.dressing import BeamPlan
 from companion.loom.raddle import raddle_of
 from companion.loom.yarns import yarns
 from companion.plan.fault import Fault
@@ -20,9 +21,10 @@ from companion.plan.threading.notation import read_numbers
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from companion.loom.dressing import Dressing
+    from companion.loom.dressing import Dressing, Yarns
     from companion.plan.fault import Path
     from companion.plan.file.reader import Plan
+
 
 _BEAMS = frozenset({1, 2})
 _PATH: Path = ("second_beam",)
@@ -96,3 +98,24 @@ def _warp(plan: Plan, whole: Dressing, number: int) -> Dressing:
         whole=whole,
         beam_number=number,
     )
+
+
+LEFT_INCHES: Final = 12
+"""Warp left off the beam, in front of the castle, to thread with (the tutorial at
+tygartlakefiberarts.com/wp/?page_id=83)."""
+
+
+def beam(plan: Plan, yarns: Yarns | None, number: int = 1) -> BeamPlan | None:
+    """Return the turns of the bare beam that the wound warp comes to, less what is left off it.
+
+    The turns are the most it can take, and the weaver leaves off sooner: each layer makes the next
+    turn longer, and some of the warp lies between beam and shafts. Number 2 is a second beam,
+    which may be of another size.
+    """
+    table = plan.file.beam
+    if table is None or yarns is None:
+        return None
+    second = plan.file.second_beam if number > 1 else None
+    around = second.around if second and second.around else table.around
+    turn = measures.inches(plan.file, around)
+    return BeamPlan(max(1, int((yarns.wind - LEFT_INCHES) / turn)), table.turns_a_step)

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING
 from companion.base.errors import PlanError
 from companion.base.uncollected import uncollected
 from companion.loom import measures
-from companion.loom.beam import beam
-from companion.loom.beams import beam_of_place, warps
+from companion.loom.beams import beam, beam_of_place, warps
 from companion.loom.check import contradictions
 from companion.loom.dressing import Dressing, End, Group, Sley
 from companion.loom.groups import groups

@@ -6,7 +6,7 @@ from dataclasses import field
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.base.value import Value
-from companion.plan.draft.units import shortest_period
+from companion.plan.draft.draft import shortest_period
 
 if TYPE_CHECKING:
     from fractions import Fraction

@@ -10,8 +10,8 @@ from companion.base.text import listed, printable
 from companion.loom import measures
 from companion.loom.drawdown import drawdown
 from companion.loom.dressing import ClosestSett, YarnNeed, Yarns
+from companion.plan.draft.draft import shortest_period
 from companion.plan.draft.ends import CM_PER_INCH
-from companion.plan.draft.units import shortest_period
 from companion.plan.fault import Fault
 from companion.yarn.counts import read_size
 from companion.yarn.length import WantedCloth, rounded_up, warp_length

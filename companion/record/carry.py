@@ -17,9 +17,9 @@ from companion.base.errors import CompanionError, JournalError
 from companion.base.value import Value
 from companion.record import carried, faults, lock, store
 from companion.record.entry import utc_now
-from companion.record.holder import machine
 from companion.record.journal import Journal
 from companion.record.listing import sessions
+from companion.record.lock import machine
 
 if TYPE_CHECKING:
     from collections.abc import Callable

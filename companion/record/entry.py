@@ -1,10 +1,12 @@
-"""What the journal holds: one entry for each thing that happened in a session."""
+"""What the journal holds: an entry for each thing that happened, and what is walked from it on."""
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from enum import StrEnum
+from typing import Any, NamedTuple
 
 
 class EntryKind(StrEnum):
@@ -78,3 +80,32 @@ class StageRecord:
     """Steps confirmed."""
     total: int
     is_finished: bool
+
+
+class WalkChange(NamedTuple):
+    """What is walked from an entry on, as far as it is another than before."""
+
+    options: dict[str, Any]
+    fingerprint: str = ""
+    """Of the plan; "" where that stays."""
+    plan_text: str = ""
+    draft_text: str | None = None
+
+
+NONE = WalkChange({})
+_OPTIONS = ("stages", "turn", "first_dent", "declined")
+
+
+def change_in(entry: Entry) -> WalkChange:
+    """Return what an entry changes: what its event tells, if it does, to be walked "after" it."""
+    if entry.kind is not EntryKind.PLAN:
+        return NONE
+    told = [each["after"] for each in json.loads(entry.events) if "after" in each]
+    after = told[-1] if told else {}
+    if not isinstance(after, dict):
+        return NONE
+    options = {name: after[name] for name in _OPTIONS if name in after}
+    texts = [after.get(name, "") for name in ("fingerprint", "plan_text", "draft_text")]
+    if not all(isinstance(text, str) for text in texts):
+        return NONE
+    return WalkChange(options, texts[0], texts[1], after.get("draft_text"))

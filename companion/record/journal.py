@@ -11,9 +11,8 @@ from uuid import uuid4
 
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
-from companion.record import faults, holder, lock, naming, store
-from companion.record.change import change_in
-from companion.record.entry import Entry, StageRecord, utc_now
+from companion.record import faults, lock, naming, store
+from companion.record.entry import Entry, StageRecord, change_in, utc_now
 from companion.record.row import entry_of, row_of
 
 if TYPE_CHECKING:
@@ -85,7 +84,7 @@ class Journal:
             "options": json.dumps(options),
             "created": utc_now(),
             "identity": uuid4().hex,
-            "origin": clean_line(holder.machine()),
+            "origin": clean_line(lock.machine()),
         }
         with lock.folder(folder):
             return cls._begin(naming.free_path(folder, title), session)
@@ -120,14 +119,14 @@ class Journal:
             if not read_only:
                 held = lock.take(path)
                 if held is None:
-                    raise JournalError(holder.already_walked(path))
+                    raise JournalError(lock.already_walked(path))
                 ending.callback(held.release)
             has_log = store.has_log(path)
             connect = store.connect_to_read if read_only else store.connect_to_write
             connection = ending.enter_context(closing(connect(path)))
             store.check(connection, path)
             was_walked = bool(store.holder_of(connection))
-            journal = cls(path, connection, ending, "" if read_only else holder.holder(utc_now()))
+            journal = cls(path, connection, ending, "" if read_only else lock.holder(utc_now()))
             journal.was_cut_off = was_walked and not has_log
             if not read_only:
                 journal._take_over()  # its own
@@ -161,7 +160,7 @@ class Journal:
         """
         with faults.plainly(self.path), store.atomic(self._connection):
             if self._held and self._held != store.holder_of(self._connection):
-                raise JournalError(holder.already_walked(self.path))
+                raise JournalError(lock.already_walked(self.path))
             if _inode(self.path) != self._inode:
                 raise faults.fault(self.path, *faults.REPLACED)
             number = store.last_number(self._connection) + 1

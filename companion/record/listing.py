@@ -11,8 +11,7 @@ from companion.base import home
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 from companion.record import faults, store
-from companion.record.change import change_in
-from companion.record.entry import EntryKind
+from companion.record.entry import EntryKind, change_in
 from companion.record.shelf import AWAY
 
 if TYPE_CHECKING:

@@ -1,4 +1,4 @@
-"""One walker at a time: a lock that ends with its process, however that dies.
+"""One walker at a time: a lock that ends with its process, however that dies, and who has it.
 
 On Linux it lies on the session's own file, so that there is nothing beside it to delete: flock
 there is apart from the locks that SQLite takes. On other systems the two would be in each other's
@@ -7,20 +7,25 @@ way, and the lock lies on a file beside; Windows deletes no file that is held.
 
 from __future__ import annotations
 
+import json
 import os
+import socket
 import sys
 import threading
 import time
-from contextlib import contextmanager
+from contextlib import closing, contextmanager, suppress
 from typing import TYPE_CHECKING, Final, Protocol
 
+from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 from companion.base.files import make_folder
-from companion.record import faults
+from companion.base.local_time import lately
+from companion.record import faults, store
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
 
 FOLDER_SECONDS: Final = 10.0
 """How long to wait for another that begins or brings a session in the same folder."""
@@ -128,3 +133,35 @@ class _OnFile:
 
 if hasattr(os, "register_at_fork"):
     os.register_at_fork(after_in_child=_OnFile.let_go)
+
+
+def holder(since: str) -> str:
+    """Return this process as the one that walks from `since` on, UTC, ISO 8601; as JSON."""
+    return json.dumps({"pid": os.getpid(), "host": machine(), "since": since})
+
+
+def machine() -> str:
+    """Return this machine's name."""
+    return socket.gethostname()
+
+
+def already_walked(path: Path) -> str:
+    """Return the line that says who walks the session at `path`, and what to do."""
+    who = mend = ""
+    with suppress(JournalError, ValueError, KeyError, TypeError), faults.plainly(path):
+        with closing(store.connect_to_read(path)) as connection:
+            held = json.loads(store.holder_of(connection))
+            weaver = store.last_weaver(connection, held["since"])
+        pid, host, since = int(held["pid"]), clean_line(held["host"]), lately(held["since"])
+        is_here = host == machine()
+        who = f" by {weaver}" if weaver else ""
+        who += f" on {'this machine' if is_here else host} since {since} (process {pid})"
+        mend = f" If nobody sits there any more, end it: {_ending(pid)}." if is_here else ""
+    return (
+        f"{path.stem}: this session is already being walked{who}. Say stop there, then try "
+        f"again.{mend}"
+    )
+
+
+def _ending(pid: int) -> str:
+    return f"taskkill /f /pid {pid}" if os.name == "nt" else f"kill {pid}"

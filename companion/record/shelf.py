@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.errors import JournalError
 from companion.base.files import make_folder
-from companion.record import faults, holder, lock, naming, store
+from companion.record import faults, lock, naming, store
 from companion.record.journal import Journal
 from companion.record.row import row_of
 
@@ -65,7 +65,7 @@ def _move(path: Path, folder: Path) -> Path:
 def _alone(path: Path) -> Iterator[None]:
     held = lock.take(path)
     if held is None:
-        raise JournalError(holder.already_walked(path))
+        raise JournalError(lock.already_walked(path))
     try:
         yield
     finally:

@@ -196,7 +196,7 @@ def options_of(session: dict[str, str | None], path: Path) -> dict[str, Any]:
 
 
 def holder_of(connection: sqlite3.Connection) -> str:
-    """Return who walks the session, as `holder.holder` wrote it; "" where nobody does."""
+    """Return who walks the session, as `lock.holder` wrote it; "" where nobody does."""
     row = connection.execute("SELECT holder FROM session").fetchone()
     return "" if row is None else str(row[0])
 

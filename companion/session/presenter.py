@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from companion.devices.audio.tones import ToneName
-from companion.devices.speech.two_voices import TwoVoices
-from companion.devices.speech.voice import FASTEST, SLOWEST, Item, Voice
+from companion.devices.speech.voice import FASTEST, SLOWEST, Item, TwoVoices, Voice
 from companion.guide.effects import ChangeRate, Effects, Keep, Leave, Say, Tone
 from companion.guide.messages import ReadStep, StepCall
 from companion.wording import Style, render

@@ -17,7 +17,7 @@ from companion.command import Command, Kind
 from companion.guide.effects import Say
 from companion.guide.messages import Mode
 from companion.guide.terms import MENDED, Way
-from companion.session.break_reminder import BreakReminder
+from companion.session.timing import BreakReminder
 from companion.session.walk import StageWalk
 from companion.wording import break_reminder, notices
 

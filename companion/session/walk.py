@@ -26,8 +26,8 @@ from companion.guide.state import Options, State, check_fits, without_overlays
 from companion.guide.terms import WhyNot
 from companion.record import Entry, EntryKind, Source
 from companion.session.inputs import Input
-from companion.session.quiet import Quiet
 from companion.session.scanner import Scanner
+from companion.session.timing import Quiet
 from companion.wording import notices
 
 if TYPE_CHECKING:

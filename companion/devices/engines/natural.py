@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from companion.devices.audio import wav
 from companion.devices.audio.clip import from_samples, resampled
-from companion.devices.engines.release import release
+from companion.devices.engines.system import release
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from html import escape
-from itertools import groupby
+from itertools import count, groupby
 from typing import TYPE_CHECKING
 
 from companion.base.errors import CompanionError
 from companion.base.files import write_new
 from companion.maker.plan_writer import make
 from companion.maker.questions import BY_KEY, QUESTIONS, read_all
-from companion.out.board.plan_file import free_path
+from companion.record.naming import slug
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from pathlib import Path
 
     from companion.maker.question import Answers, Question
+
 
 _HEAD = """<!DOCTYPE html>
 <html lang="en">
@@ -148,3 +149,10 @@ def _control(question: Question, shown: Answers, marks: str) -> str:
         f'<input id="{key}" name="{key}" value="{escape(value)}" autocomplete="off"'
         f' maxlength="500"{marks}>{listed}'
     )
+
+
+def free_path(folder: Path, title: str) -> Path:
+    """Return a path in the folder that is not taken, named after a plan's title."""
+    name = slug(title)
+    names = (name if number == 1 else f"{name}-{number}" for number in count(1))
+    return next(path for each in names if not (path := folder / f"{each}.toml").exists())

@@ -1,23 +1,35 @@
-"""From what was asked for to the ports that are served: this machine, and the studio's network."""
+"""The ports that are served: on this machine, and on the studio's network.
+
+There a plain page, not encrypted, tells how a tablet comes to trust this studio.
+"""
 
 from __future__ import annotations
 
+from html import escape
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from starlette.applications import Starlette
+from starlette.responses import HTMLResponse, Response
+from starlette.routing import Route
+
+from companion.out.board.assets import STYLE, assets, read_page
 from companion.out.board.authority import LOCAL, Machine, kept_authority
 from companion.out.board.guard import Guard
 from companion.out.board.pairing import Pairing
 from companion.out.board.reach import BOARD
 from companion.out.board.server import LOOPBACK, Port, host_name, listen
 from companion.out.board.tablets import TABLETS_FILE, Tablets
-from companion.out.board.trust_page import make_trust_app
 
 if TYPE_CHECKING:
     import socket
     from collections.abc import Iterator
     from pathlib import Path
 
+    from starlette.requests import Request
     from starlette.types import ASGIApp
+
+    from companion.out.board.authority import Authority
+
 
 _FOLDER: Final = "studio"
 
@@ -76,3 +88,24 @@ def told(served: Network) -> Iterator[str]:
 def _hosts(own: socket.socket, names: tuple[str, ...]) -> frozenset[str]:
     port = own.getsockname()[1]
     return frozenset(f"{name}:{port}" for name in names)
+
+
+def make_trust_app(authority: Authority, url: str) -> ASGIApp:
+    """Return the page with the authority's certificate, and the way to the board at a URL."""
+    page = (
+        read_page("trust.html")
+        .replace("{fingerprint}", escape(authority.fingerprint))
+        .replace("{url}", escape(url))
+    )
+
+    async def explain(_request: Request) -> Response:
+        return HTMLResponse(page)
+
+    async def certificate(_request: Request) -> Response:
+        name = {"Content-Disposition": 'attachment; filename="weaving-studio.crt"'}
+        return Response(authority.der, media_type="application/x-x509-ca-cert", headers=name)
+
+    style = [route for route in assets() if route.path in STYLE]
+    return Starlette(
+        routes=[Route("/", explain), Route("/weaving-studio.crt", certificate), *style]
+    )

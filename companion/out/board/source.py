@@ -20,7 +20,7 @@ from companion.session.inputs import Input
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from companion.devices.speech.two_voices import TwoVoices
+    from companion.devices.speech.voice import TwoVoices
     from companion.guide.effects import Tune
     from companion.guide.messages import Mode
     from companion.loom.dressing import Dressing

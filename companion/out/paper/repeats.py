@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 from companion.base.runs import times_from
-from companion.plan.draft.units import shortest_period
+from companion.plan.draft.draft import shortest_period
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from companion.base.text import quoted
-from companion.plan.draft.colours import place_colours
 from companion.plan.draft.draft import Draft
 from companion.plan.draft.ends import asked_ends
 from companion.plan.draft.expand import ThreadingReader, part_colours, units_of
@@ -20,7 +19,7 @@ from companion.plan.draft.totals import (
     warp_faults,
 )
 from companion.plan.draft.treadling import read_lifts, read_tie_up, read_treadling
-from companion.plan.draft.yarns import yarn_faults
+from companion.plan.draft.yarns import place_colours, yarn_faults
 from companion.plan.fault import Fault, is_unsure
 from companion.plan.threading.notation import NotationError, read_numbers
 from companion.plan.threading.notation_reader import NotationReader

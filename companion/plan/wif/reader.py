@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.errors import PlanError, Problem
 from companion.base.text import printable, quoted
-from companion.plan.draft.draft import Draft
-from companion.plan.draft.units import repeat_units
+from companion.plan.draft.draft import Draft, repeat_units
 from companion.plan.values import MAX_ENDS, Side
 from companion.plan.wif.colours import colour_names, read_names, read_palette
 from companion.plan.wif.motion import read_motion

@@ -1,4 +1,4 @@
-"""When to speak of a rest: after so long at work without one. Times are given, not read."""
+"""When to speak of a rest, and since when it is quiet. Times are given, not read."""
 
 from __future__ import annotations
 
@@ -35,3 +35,22 @@ class BreakReminder:
 
     def _is_rested(self, now: float) -> bool:
         return now - self._last_at >= (PAUSE_SECONDS if self._is_paused else GAP_SECONDS)
+
+
+class Quiet:
+    """Keeps the moment at which the last sentence ended. No clock of its own."""
+
+    def __init__(self) -> None:
+        self._since: float | None = None
+
+    def spoke(self) -> None:
+        """Something new is being said."""
+        self._since = None
+
+    def seconds(self, now: float, *, is_speaking: bool) -> float:
+        """Return for how long it has been quiet, as far as it was looked at; 0 while speaking."""
+        if is_speaking:
+            self._since = None
+        elif self._since is None:
+            self._since = now
+        return 0.0 if self._since is None else now - self._since
