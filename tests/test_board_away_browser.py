@@ -160,6 +160,43 @@ def test_what_comes_later_outlasts_what_was_told_before(
 
 
 @needs_chromium
+def test_a_new_line_is_told_what_still_sounds_and_a_full_loom_says_so(
+    tmp_path: Path, open_page: Callable[..., Page]
+) -> None:
+    """A page that speaks while its line is lost tells it anew; one that is refused shows why."""
+    told: list[object] = []
+    lines: list[WebSocketRoute] = []
+
+    def loom(line: WebSocketRoute) -> None:
+        def take(text: str | bytes) -> None:
+            given = json.loads(text)
+            told.append((len(lines), given.get("is_on", given["kind"])))
+            if given["kind"] == "hello":
+                rest: dict[str, object] = {"lines": [], "ahead": [], "room": None, "ended": ""}
+                data = {"place": place, **rest}
+                line.send(json.dumps({"id": "run.1", "kind": "whole", "data": data}))
+                line.send('{"kind": "beat"}')
+
+        lines.append(line)
+        line.on_message(take)
+
+    with RunningBoard(tmp_path) as board:
+        place = board.place()
+        page = open_page("about:blank")
+        page.route_web_socket(re.compile("/line$"), loom)
+        page.goto(board.url)
+        expect(page.locator("#link")).to_have_text("In step with the loom")
+        choose_voice(page, "speaks with the browser's own voice")
+        sound = {"interrupt": False, "items": [{"clip": "", "text": "Shaft one.", "pause": "long"}]}
+        lines[0].send(json.dumps({"id": "run.2", "kind": "sound", "data": sound}))
+        wait_until(lambda: page.evaluate("true") and (1, True) in told)
+        lines[0].close(code=1001)
+        wait_until(lambda: page.evaluate("true") and (2, True) in told)
+        lines[1].close(code=1013)
+        expect(page.locator("#trouble")).to_have_text(PHRASES["crowded"])
+
+
+@needs_chromium
 def test_what_was_given_up_disturbs_nothing_that_came_after(
     tmp_path: Path, open_page: Callable[..., Page]
 ) -> None:

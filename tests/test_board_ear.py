@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import threading
 import time
 from contextlib import ExitStack, suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar, cast
 
 import numpy as np
 import pytest
@@ -16,6 +17,8 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus
 from companion.base.errors import NoEarError
 from companion.devices.audio.microphone import Block
 from companion.guide.messages import Mode
+from companion.out.board import ear_line
+from companion.out.board import line as page_line
 from companion.out.board.ear_line import (
     BURST_SECONDS,
     DRIFT,
@@ -29,14 +32,16 @@ from companion.out.board.ear_line import (
 from companion.out.board.line import MOST_BYTES
 from companion.out.board.page_ear import PageEar
 from companion.out.board.page_microphone import WAITING_SECONDS, PageMicrophone
+from companion.out.board.source import BoardSource
 from companion.session.inputs import Input
 from companion.settings import Settings, save
-from companion.wording.board import HEARING_OFF, TOO_MANY_EARS
+from companion.wording.board import HEARING_OFF, TOO_MANY_EARS, TOO_MANY_EARS_IN_ALL
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from starlette.websockets import WebSocket
     from websockets.sync.client import ClientConnection
 
     from companion.session.inputs import Inbox
@@ -307,6 +312,36 @@ def test_a_second_device_takes_over_and_a_crowd_is_refused(board: RunningBoard) 
         with open_ear(board) as refused:
             assert json.loads(refused.recv(20)) == {"kind": "fault", "text": TOO_MANY_EARS}
     wait_until(lambda: is_asked_for_a_hello(board))
+
+
+class Door:
+    """A page's line before it is open; keeps what the page is told."""
+
+    path_params: ClassVar = {"loom": "window"}
+
+    def __init__(self) -> None:
+        self.told: list[object] = []
+
+    async def accept(self) -> None:
+        self.told.append("open")
+
+    async def send_text(self, text: str) -> None:
+        self.told.append(json.loads(text))
+
+    async def close(self, code: int) -> None:
+        self.told.append(code)
+
+
+def test_a_full_studio_tells_each_page_why_it_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A line that is refused before it is open tells a browser nothing (RFC 6455, 7.1.5: 1006)."""
+    monkeypatch.setattr(ear_line, "MOST_IN_ALL", 0)
+    monkeypatch.setattr(page_line, "MOST_PAGES", 0)
+    board = BoardSource("Towels", lambda: pytest.fail("nothing is walked"), "en")
+    ear, page = Door(), Door()
+    asyncio.run(ear_line.EarLine({"window": board}.get).serve(cast("WebSocket", ear)))
+    assert ear.told == ["open", {"kind": "fault", "text": TOO_MANY_EARS_IN_ALL}, FAULT]
+    asyncio.run(page_line.LineServer({"window": board}.get).serve(cast("WebSocket", page)))
+    assert page.told == ["open", page_line.TOO_MANY]
 
 
 def is_asked_for_a_hello(board: RunningBoard) -> bool:

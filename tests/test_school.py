@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 from contextlib import closing
-from typing import TYPE_CHECKING, Any, LiteralString
+from typing import TYPE_CHECKING, Any, LiteralString, cast
 
 import pytest
 from board_door import wait_until, words
@@ -14,8 +14,10 @@ from studio_door import RunningStudio
 from throwaway import Cluster, needs_postgres
 
 from companion.base.errors import CompanionError
+from companion.out.studio import sharing
 from companion.record import Entry, EntryKind, Journal, store
 from companion.record.carry import Arrival
+from companion.record.orders import Orders
 from companion.record.school import School
 from companion.record.school_door import PASSWORD_FILE, PASSWORD_VARIABLE, check_address, password
 from companion.wording.studio import SHARED_AWAY, not_given_back
@@ -25,6 +27,8 @@ psycopg = pytest.importorskip("psycopg")
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+    from companion.out.studio.studio import Studio
 
 SECRET = "a secret"  # noqa: S105 - of a cluster that goes with the test
 
@@ -43,7 +47,7 @@ def schools(cluster: Cluster) -> Iterator[tuple[School, School]]:
         psycopg.connect(cluster.url, password=SECRET, autocommit=True) as other,
     ):
         one.execute("DROP TABLE IF EXISTS companion_entry, companion_session, companion_lease")
-        one.execute("DROP TABLE IF EXISTS companion_loom")
+        one.execute("DROP TABLE IF EXISTS companion_loom, companion_order")
         here, there = School(one, "north"), School(other, "south")
         here.prepare()
         yield here, there
@@ -168,6 +172,69 @@ def test_one_server_has_a_session_to_itself(
         assert len(shared(cluster, name)) == 2
 
 
+def test_an_order_is_taken_once_or_withdrawn(
+    cluster: Cluster, schools: tuple[School, School]
+) -> None:
+    """By the server it is for, the oldest first; too late it can be neither."""
+    del schools
+    with psycopg.connect(cluster.url, password=SECRET, autocommit=True) as connection:
+        here, there = Orders(connection, "north"), Orders(connection, "south")
+        first, second, third = (here.ask("south", {"what": each}) for each in ("a", "b", "c"))
+        assert here.withdraw(second)
+        assert here.take() == []
+        assert there.take() == [(first, {"what": "a"}), (third, {"what": "c"})]
+        assert there.take() == []
+        assert not here.withdraw(first)
+        assert here.outcome(first) == ("taken", "")
+        there.answer(first, "It rests.", is_done=True)
+        there.answer(third, "Nothing is walked.", is_done=False)
+        assert here.outcome(first) == ("done", "It rests.")
+        assert here.outcome(third) == ("refused", "Nothing is walked.")
+        old = here.ask("south", {"what": "d"})
+        run_sql(cluster, "UPDATE companion_order SET at = at - interval '1 minute'")
+        assert there.take() == []
+        assert here.withdraw(old)
+
+
+class NoLooms:
+    """What asking another server needs of a studio."""
+
+    def __init__(self, folder: Path) -> None:
+        self.journals = folder
+
+
+class TakenOrders(Orders):
+    """The other server takes each order, and is not heard from again."""
+
+    def ask(self, server: str, asked: dict[str, str]) -> str:
+        order = super().ask(server, asked)
+        assert Orders(self._connection, server).take()
+        return order
+
+
+@pytest.mark.parametrize(
+    ("kind", "told"),
+    [
+        (Orders, "South does not answer, so this was not done."),
+        (TakenOrders, "South was asked, but does not tell whether it is done. Look at the loom."),
+    ],
+)
+@pytest.mark.usefixtures("schools")
+def test_a_server_that_does_not_answer_is_told_of(
+    tmp_path: Path, cluster: Cluster, monkeypatch: pytest.MonkeyPatch, kind: type, told: str
+) -> None:
+    """What it has not taken by then is withdrawn and never done; what it has is not known."""
+    monkeypatch.setattr(sharing, "_DONE_SECONDS", 0.0)
+    monkeypatch.setattr(sharing, "_TAKEN_SECONDS", 0.0)
+    monkeypatch.setattr("companion.out.studio.sharing.Orders", kind)
+    studio = cast("Studio", NoLooms(tmp_path))
+    asking = sharing.Sharing(cluster.url, SECRET, studio, tmp_path, "north")
+    with pytest.raises(CompanionError, match=told):
+        asking.order("south", {"what": "pause", "loom": "window"})
+    with psycopg.connect(cluster.url, password=SECRET, autocommit=True) as connection:
+        assert Orders(connection, "south").take() == []
+
+
 # ---- whole servers
 
 
@@ -216,13 +283,40 @@ def test_a_teacher_sees_and_takes_up_looms_of_another_server(
     name = identity(path)
     status, told = south.do("start", name="door", plan=f"shared:{name}")
     assert (status, told) == (422, "This session is walked on north. End the walk there first.")
-    assert north.do("finish", loom="window")[0] == 200
+    steer(south, north)
     wait_until(lambda: shared(cluster, name) == kept(path))
+    sheet = south.get("/looms/day/")[1]
+    assert "At north: First try" in sheet
+    assert "Anna and Berta" in sheet
+    assert "4 steps confirmed" in sheet
     wait_until(lambda: south.do("start", name="door", plan=f"shared:{name}")[0] == 200)
     wait_until(lambda: words(south.at("door")).startswith("End 5"))
     press(south, "door", 1)
     south.do("finish", loom="door")
     wait_until(lambda: shared(cluster, name) == kept(journal_of(south, "door")))
+    # What was taken in is on the sheet of the session itself, and once.
+    assert "At north: " not in south.get("/looms/day/")[1]
+    sheet = north.get("/looms/day/")[1]
+    assert "Window: First try" in sheet
+    assert "At south: First try" in sheet
+    assert "1 step confirmed" in sheet
+
+
+def steer(south: RunningStudio, north: RunningStudio) -> None:
+    """Pause, go on with, hand over and end a loom of the one server from the other."""
+    loom = "north/window"
+    assert south.do("pause", loom=loom) == (200, "Window: resting. Done at north.")
+    north.wait_for("Window: resting. Asked for at south.")
+    wait_until(lambda: south.looms()[loom]["condition"] == "resting")
+    assert south.do("go on", loom=loom) == (200, "Window: going on. Done at north.")
+    told = "Window is handed over to Berta. Done at north."
+    assert south.do("hand over", loom=loom, weaver="Berta") == (200, told)
+    wait_until(lambda: south.looms()[loom]["weaver"] == "Berta")
+    assert words(north.at("window")).startswith("End 5")
+    assert south.do("remove", loom=loom) == (422, "That can be done at north alone.")
+    assert south.do("finish", loom=loom)[0] == 200
+    told = "North did not do it: Nothing is walked at window now."
+    assert south.do("pause", loom=loom) == (422, told)
 
 
 def test_an_outage_holds_no_walk_up_and_loses_nothing(

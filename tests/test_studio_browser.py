@@ -23,7 +23,7 @@ from companion.out.studio.standing import Standing
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from playwright.sync_api import Browser, Page, WebSocketRoute
+    from playwright.sync_api import Browser, Page, Route, WebSocketRoute
 
 pytestmark = [needs_chromium, needs_certutil]
 expect = tool.expect
@@ -169,7 +169,9 @@ def test_many_looms_are_rows(studio: RunningStudio, open_page: Callable[..., Pag
                  place="threading and sleying, end 37 of 120", done=0.3, pages=1)
         for number in range(1, 30)
     ]  # fmt: skip
-    looms.append(Standing("far", "loom 1 at barn", "held", why="7 of 8", server="barn"))
+    looms.append(
+        Standing("barn/a", "loom 1 at barn", "held", why="7 of 8", server="barn", session="towels")
+    )
     place = {"looms": [each.as_values() for each in looms]}
     whole: dict[str, object] = {"place": place, "lines": [], "ahead": [], "room": None, "ended": ""}
 
@@ -182,6 +184,7 @@ def test_many_looms_are_rows(studio: RunningStudio, open_page: Callable[..., Pag
 
     page = open_page("about:blank", 1920, 1080)
     page.route_web_socket(re.compile("/line$"), serve)
+    held = hold_choices(page)
     page.goto(studio.wait_for("The studio is at ").split()[-1])
     rows = page.locator("#looms li")
     expect(rows).to_have_count(30)
@@ -190,10 +193,40 @@ def test_many_looms_are_rows(studio: RunningStudio, open_page: Callable[..., Pag
     line = page.locator(".where").nth(3).evaluate("(text) => text.offsetHeight")
     assert max(heights) < 2.5 * line
     rows.first.get_by_text("More", exact=True).click()
-    expect(rows.first).to_contain_text("It is paused, handed over and ended at barn")
-    expect(rows.first.get_by_role("button")).to_have_count(0)
+    expect(rows.first).to_contain_text("Its page and its history are at barn.")
+    buttons = rows.first.get_by_role("button")
+    expect(buttons).to_have_text(["Pause", "End the walk", "Hand over"])
+    with page.expect_request("**/looms/do") as asked:
+        buttons.first.click()
+    assert asked.value.post_data == "what=pause&loom=barn%2Fa"
+    expect(page.locator("#trouble")).to_have_text("There is no loom 'barn/a' here.")
+    expect(rows.nth(1)).to_contain_text("not heard from yet")
     rows.nth(1).get_by_text("More", exact=True).click()
     expect(rows.nth(1).get_by_role("button", name="Pause")).to_be_visible()
     assert violations(page) == []
     page.set_viewport_size({"width": 390, "height": 844})
     assert not is_scrolled_sideways(page)
+    # What was asked for first and answered last shows nothing older.
+    page.locator("#plan").focus()
+    expect(page.locator("#plan option")).to_have_text(["later"])
+    with page.expect_response("**/looms/choices"):
+        held[0].fulfill(json=offered("earlier.toml"))
+    page.wait_for_function("() => new Promise((done) => setTimeout(() => done(true), 50))")
+    expect(page.locator("#plan option")).to_have_text(["later"])
+
+
+def hold_choices(page: Page) -> list[Route]:
+    """Leave the first question for what there is to begin unanswered, and answer the later."""
+    held: list[Route] = []
+
+    def answer(route: Route) -> None:
+        held.append(route)
+        if len(held) > 1:
+            route.fulfill(json=offered("later.toml"))
+
+    page.route("**/looms/choices", answer)
+    return held
+
+
+def offered(plan: str) -> dict[str, list[str]]:
+    return {"plans": [plan], "sessions": [], "shared": [], "looms": []}

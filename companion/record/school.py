@@ -8,19 +8,20 @@ seal of one is the same, all before it are.
 from __future__ import annotations
 
 import json
-from contextlib import closing
+from contextlib import closing, contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from companion.base.clean import clean_line
 from companion.base.errors import CompanionError
-from companion.record import carry, store
+from companion.record import carry, orders, store
 from companion.record.journal import Journal
+from companion.record.row import COLUMNS
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     from psycopg import Connection
 
@@ -44,6 +45,12 @@ CREATE TABLE IF NOT EXISTS companion_lease (
 CREATE TABLE IF NOT EXISTS companion_loom (
     server text NOT NULL, key text NOT NULL, standing text NOT NULL, at timestamptz NOT NULL,
     PRIMARY KEY (server, key));
+DO $$ BEGIN
+    IF NOT EXISTS (SELECT FROM information_schema.columns
+        WHERE table_name = 'companion_entry' AND column_name = 'server') THEN
+        ALTER TABLE companion_entry ADD COLUMN server text NOT NULL DEFAULT '';
+    END IF;
+END $$;
 """
 _TAKE_LEASE: Final = """
 INSERT INTO companion_lease AS held (session, holder, fence, until)
@@ -55,8 +62,8 @@ WHERE held.until < now() OR held.holder = excluded.holder
 RETURNING fence
 """
 _INSERT: Final = """
-INSERT INTO companion_entry (session, number, seal, content)
-SELECT %s, * FROM unnest(%s::bigint[], %s::text[], %s::text[])
+INSERT INTO companion_entry (session, server, number, seal, content)
+SELECT %s, %s, * FROM unnest(%s::bigint[], %s::text[], %s::text[])
 ON CONFLICT DO NOTHING
 """
 
@@ -89,6 +96,17 @@ class Elsewhere(NamedTuple):
     """Whether its server has been heard from lately."""
 
 
+class Newest(NamedTuple):
+    """How far the database has a session."""
+
+    name: str
+    identity: str
+    title: str
+    number: int
+    at: str
+    """UTC, ISO 8601."""
+
+
 class _PartedError(Exception):
     """Another server wrote other entries of the same session meanwhile."""
 
@@ -108,6 +126,7 @@ class School:
         with self._connection.transaction():
             self._connection.execute("SELECT pg_advisory_xact_lock(%s)", (_LOCK,))
             self._connection.execute(_TABLES)
+            self._connection.execute(orders.TABLE)
 
     # ---- entries
 
@@ -181,7 +200,7 @@ class School:
 
     def _insert(self, name: str, rows: list[tuple[int, str, str]]) -> None:
         numbers, seals, contents = (list(each) for each in zip(*rows, strict=True))
-        self._connection.execute(_INSERT, (name, numbers, seals, contents))
+        self._connection.execute(_INSERT, (name, self._server, numbers, seals, contents))
         # One of the same number that was there already is passed over, whatever it holds.
         if self._last(name) != (numbers[-1], seals[-1]):
             raise _PartedError
@@ -197,6 +216,16 @@ class School:
         self, name: str, folder: Path, *, check: Callable[[Journal], object] = bool
     ) -> Brought:
         """Take a session into a folder; nothing there is lost or mixed. Else CompanionError."""
+        with self.copy(name) as (there, server):
+            check(there)
+            return carry.take_in(there, folder, machine=server)
+
+    @contextmanager
+    def copy(self, name: str) -> Iterator[tuple[Journal, str]]:
+        """Yield a copy of a session, to be read meanwhile, and the server that began to send it.
+
+        Else CompanionError.
+        """
         found = self._connection.execute(
             "SELECT page, server FROM companion_session WHERE name = %s", (name,)
         ).fetchone()
@@ -209,8 +238,40 @@ class School:
             path = Path(kept) / f"shared{store.SUFFIX}"
             store.build(path, json.loads(found[0]), [tuple(json.loads(row)) for (row,) in contents])
             with Journal.open(path, read_only=True) as there:
-                check(there)
-                return carry.take_in(there, folder, machine=found[1])
+                yield there, found[1]
+
+    # ---- what was done where
+
+    def newest(self) -> list[Newest]:
+        """Return how far the database has each session that has entries, by name."""
+        place = COLUMNS.index("at")
+        found = self._connection.execute(
+            "SELECT name, identity, title, number, content::json ->> %s::int "
+            "FROM companion_session CROSS JOIN LATERAL (SELECT number, content "
+            "FROM companion_entry WHERE session = name ORDER BY number DESC LIMIT 1) AS entry "
+            "ORDER BY name",
+            (place,),
+        ).fetchall()
+        return [Newest(*each) for each in found]
+
+    def servers(self, name: str, after: int) -> list[str]:
+        """Return who sent the entries of a session that are numbered above `after`."""
+        query = (
+            "SELECT DISTINCT server FROM companion_entry WHERE session = %s AND number > %s "
+            "AND server <> '' ORDER BY server"
+        )
+        return [server for (server,) in self._connection.execute(query, (name, after))]
+
+    def in_common(self, name: str, path: Path) -> int:
+        """Return the number of the last entry that a session's file here has too; 0 for none."""
+        rows = self._connection.execute(
+            "SELECT number, seal FROM companion_entry WHERE session = %s ORDER BY number DESC",
+            (name,),
+        )
+        with closing(store.connect_to_read(path)) as local:
+            return next(
+                (number for number, seal in rows if store.seal_at(local, number) == seal), 0
+            )
 
     # ---- leases
 

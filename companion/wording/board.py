@@ -14,6 +14,7 @@ PHRASES: Final = {
     "early": "The board is not in step with the loom yet. Press again in a moment.",
     "full": "The loom is busy. Press again in a moment.",
     "slow": "The loom has not answered. Press repeat to hear the step.",
+    "crowded": "Too many devices look at this loom. Close its page on one of them.",
     "unpaired": "This device is not paired any more.",
     "number": "Type a number in digits, such as 24.",
     "row": "Type the shafts with a space between, such as 1 2 3 4.",
@@ -22,6 +23,10 @@ PHRASES: Final = {
 NOT_YET: Final = "The walk is not listening yet, or has ended. Try again when a step is shown."
 TOO_MANY_EARS: Final = (
     "Several devices ask to be heard at this loom already. Switch hearing off on one of them first."
+)
+TOO_MANY_EARS_IN_ALL: Final = (
+    "As many microphones listen in this studio as it can bear. Switch hearing off on one of them "
+    "first."
 )
 HEARING_OFF: Final = (
     "Hearing is switched off at the loom. To switch it on: companion settings hearing.recogniser "

@@ -76,13 +76,44 @@ def people(names: Sequence[str]) -> str:
     return listed([name for name in names if name]) or "nobody named"
 
 
-OTHER_SERVERS: Final = (
-    "This is how they stand now. What was done there on the day is on each server's own sheet."
+OTHER_SERVERS: Final = "How the looms of other servers stand now."
+NOT_REACHED: Final = (
+    "The school's record is not reached, so what was done at other servers is missing here."
 )
 SHARED_AWAY: Final = (
     "The school's record is not reached. Every walk goes on here, and is sent when it is back."
 )
 SHARED_BACK: Final = "The school's record is reached again."
+
+
+def done_there(told: str, server: str) -> str:
+    """Return what is told of an order that another server has carried out."""
+    return f"{told} Done at {server}."
+
+
+def refused_there(told: str, server: str) -> str:
+    """Return what is told of an order that another server could not carry out."""
+    return f"{capital(server)} did not do it: {told}"
+
+
+def not_taken_there(server: str) -> str:
+    """Return what is told of an order that another server did not take."""
+    return f"{capital(server)} does not answer, so this was not done."
+
+
+def not_answered_there(server: str) -> str:
+    """Return what is told of an order that another server took and tells no more of."""
+    return f"{capital(server)} was asked, but does not tell whether it is done. Look at the loom."
+
+
+def only_there(server: str) -> str:
+    """Return what is told of something that another server alone can do."""
+    return f"That can be done at {server} alone."
+
+
+def asked_for(told: str, server: str) -> str:
+    """Return what is said where another server's teacher had something done here."""
+    return f"{told} Asked for at {server}."
 
 
 def walked_elsewhere(server: str) -> str:

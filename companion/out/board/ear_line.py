@@ -17,7 +17,7 @@ from companion.devices.audio.clip import SAMPLE_BYTES
 from companion.out.board.line import HELLO_SECONDS, NO_MESSAGE, TOO_MANY, UNPAIRED
 from companion.out.board.page_microphone import PageMicrophone
 from companion.out.board.reach import BOARD
-from companion.wording.board import HEARING_OFF, TOO_MANY_EARS
+from companion.wording.board import HEARING_OFF, TOO_MANY_EARS, TOO_MANY_EARS_IN_ALL
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -89,7 +89,7 @@ class EarLine:
         """Listen until either side ends the line."""
         loom = socket.path_params.get("loom", BOARD)
         board = self._find(loom)
-        if board is None or self._open.total() >= MOST_IN_ALL:
+        if board is None:
             await socket.close(TOO_MANY)
             return
         await socket.accept()
@@ -98,6 +98,8 @@ class EarLine:
             with suppress(WebSocketDisconnect, RuntimeError):
                 if self._open[loom] > MOST_LINES:
                     await _refuse(socket, TOO_MANY_EARS)
+                elif self._open.total() > MOST_IN_ALL:
+                    await _refuse(socket, TOO_MANY_EARS_IN_ALL)
                 else:
                     await _serve(socket, board.ear)
         finally:

@@ -109,10 +109,13 @@ class LineServer:
     async def serve(self, socket: WebSocket) -> None:
         """Show the walk and take commands until either side ends the line."""
         board = self._find(socket.path_params.get("loom", BOARD))
-        if board is None or board.feed.watched_by >= MOST_PAGES:
+        if board is None:
             await socket.close(TOO_MANY)
             return
         await socket.accept()
+        if board.feed.watched_by >= MOST_PAGES:
+            await socket.close(TOO_MANY)
+            return
         with suppress(WebSocketDisconnect, RuntimeError):
             last = await _greeted(socket)
             if last is not None:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from companion.out.handover.pace import Moment
     from companion.record import Entry
+    from companion.record.school import School
 
 _TOLD = (events.FoundWrong, events.Overridden, events.MendFinished, events.StageFinished)
 """What of a session belongs into a summary."""
@@ -47,6 +48,8 @@ class DaysWork:
     """Each with its local time."""
     fault: str = ""
     """Why the session could not be read to its end."""
+    servers: list[str] = field(default_factory=list)
+    """Where it was done; none is here."""
 
     @property
     def told(self) -> str:
@@ -70,19 +73,45 @@ def work_of(folder: Path, day: date) -> Iterator[DaysWork]:
             yield done
 
 
+def work_elsewhere(school: School, folder: Path, day: date) -> Iterator[DaysWork]:
+    """Yield what the school's record has of a day and no session in the folder tells of."""
+    here = {each.identity: each.path for each in sessions(folder) if not each.fault}
+    for name, identity, title, number, at in school.newest():
+        if not at or _day(at) < day:
+            continue
+        path = here.get(identity)
+        after = school.in_common(name, path) if path else 0
+        if after < number:
+            done = DaysWork(name, title, servers=school.servers(name, after))
+            try:
+                with school.copy(name) as (journal, _):
+                    _take(journal, day, done, after)
+            except CompanionError as error:
+                done.fault = str(error)
+            if done.first or done.fault:
+                yield done
+
+
 def _read(path: Path, day: date, done: DaysWork) -> None:
+    try:
+        with Journal.open(path, read_only=True) as journal:
+            _take(journal, day, done)
+    except CompanionError as error:
+        done.fault = str(error)
+
+
+def _take(journal: Journal, day: date, done: DaysWork, after: int = 0) -> None:
+    """Take in what a session tells of a day in the entries above a number."""
     moments: list[Moment] = []
     reader = Moments()
     try:
-        with Journal.open(path, read_only=True) as journal:
-            for entry in journal.entries():
-                moment = reader.of(entry)
-                if _day(entry.at) == day:
-                    moments.append(moment)
-                    _add(entry, moment, done)
-    except CompanionError as error:
-        done.fault = str(error)
-    done.seconds = sum(each.seconds for each in work(moments))
+        for entry in journal.entries():
+            moment = reader.of(entry)
+            if entry.number > after and _day(entry.at) == day:
+                moments.append(moment)
+                _add(entry, moment, done)
+    finally:
+        done.seconds = sum(each.seconds for each in work(moments))
 
 
 def _add(entry: Entry, moment: Moment, done: DaysWork) -> None:

@@ -16,9 +16,12 @@ from typing import TYPE_CHECKING, Any, Final
 
 from companion.base import files
 from companion.base.errors import CompanionError
+from companion.out.studio.day import work_elsewhere
+from companion.out.studio.doings import obey
 from companion.out.studio.standing import elsewhere
-from companion.record import find
+from companion.record import find, orders
 from companion.record.carry import Arrival
+from companion.record.orders import Orders
 from companion.record.school import CHANNEL, School
 from companion.record.school_door import connect
 from companion.session.session_lookup import check
@@ -26,8 +29,10 @@ from companion.wording import studio as wording
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from datetime import date
     from pathlib import Path
 
+    from companion.out.studio.day import DaysWork
     from companion.out.studio.standing import Standing
     from companion.out.studio.studio import Studio
 
@@ -37,6 +42,11 @@ BEAT_SECONDS: Final = 5.0
 _AGAIN_SECONDS: Final = (0.5, 10.0)
 """How long to wait before the database is tried again, at first and at most."""
 _LAST_SECONDS: Final = 10.0
+_TAKEN_SECONDS: Final = 6.0
+"""How long an order waits for the server it is for."""
+_DONE_SECONDS: Final = 30.0
+"""And how long for its answer; ending a walk may take most of that."""
+_LOOK_SECONDS: Final = 0.1
 SENT_FILE: Final = "shared.json"
 
 
@@ -73,7 +83,7 @@ class Sharing:
         self._elsewhere: set[str] = set()
         self._threads = [
             threading.Thread(target=self._keep, args=(each,), name="sharing", daemon=True)
-            for each in (self._send, self._look)
+            for each in (self._send, self._look, self._obey)
         ]
 
     def start(self) -> None:
@@ -113,7 +123,7 @@ class Sharing:
         Where the database is not reached the walk goes on here all the same.
         """
         with suppress(_AwayError):
-            found = self._ask(lambda school: school.lease(identity) or school.holder(identity))
+            found = self._ask(lambda school, _: school.lease(identity) or school.holder(identity))
             if not isinstance(found, int) and found is not None:
                 raise CompanionError(wording.walked_elsewhere(found.server))
         with self._lock:
@@ -131,7 +141,7 @@ class Sharing:
         """
         identity = name.partition("@")[0]
 
-        def taken(school: School) -> Path:
+        def taken(school: School, _: Any) -> Path:
             held = school.holder(identity)
             if held and held.server not in {"", self.server}:
                 if held.is_there:
@@ -152,11 +162,45 @@ class Sharing:
     def sessions(self) -> list[tuple[str, str, str]]:
         """Return the sessions of other servers: name, title and server; none where it is away."""
         with suppress(_AwayError):
-            found: list[tuple[str, str, str]] = self._ask(lambda school: school.sessions())
+            found: list[tuple[str, str, str]] = self._ask(lambda school, _: school.sessions())
             return found
         return []
 
-    def _ask(self, question: Callable[[School], Any]) -> Any:
+    def order(self, server: str, asked: dict[str, str]) -> str:
+        """Have another server do something with a loom of its own; return what it tells of that.
+
+        Raises:
+            CompanionError: it refuses, does not answer, or the database is away.
+        """
+        done: str = self._ask(lambda _, connection: self._ordered(connection, server, asked))
+        return done
+
+    def _ordered(self, connection: Any, server: str, asked: dict[str, str]) -> str:
+        there = Orders(connection, self.server)
+        order = there.ask(server, {**asked, "by": self.server})
+        begun = time.monotonic()
+        while True:
+            state, answer = there.outcome(order)
+            waited = time.monotonic() - begun
+            if state == "done":
+                return wording.done_there(answer, server)
+            if state == "refused":
+                raise CompanionError(wording.refused_there(answer, server))
+            if state == "asked" and waited > _TAKEN_SECONDS and there.withdraw(order):
+                raise CompanionError(wording.not_taken_there(server))
+            if waited > _DONE_SECONDS:
+                raise CompanionError(wording.not_answered_there(server))
+            time.sleep(_LOOK_SECONDS)
+
+    def worked(self, day: date) -> list[DaysWork]:
+        """Return what was done at other servers on a day. Else CompanionError."""
+        folder = self._studio.journals
+        found: list[DaysWork] = self._ask(
+            lambda school, _: list(work_elsewhere(school, folder, day))
+        )
+        return found
+
+    def _ask(self, question: Callable[[School, Any], Any]) -> Any:
         """Ask the database something from whatever thread."""
         if self._is_away:
             raise _AwayError(wording.SHARED_AWAY)
@@ -166,7 +210,7 @@ class Sharing:
             with connect(self._url, self._secret) as connection:
                 school = School(connection, self.server)
                 school.prepare()
-                return question(school)
+                return question(school, connection)
         except psycopg.Error as error:
             _log.warning("shared record: %s", error)
             raise _AwayError(wording.SHARED_AWAY) from None
@@ -290,6 +334,23 @@ class Sharing:
                 self._studio.elsewhere(key, elsewhere(key, server, values, is_there=is_there))
             self._elsewhere = set(looms)
             # What came meanwhile is all told by one look; news may be lost while away.
+            for _ in connection.notifies(timeout=BEAT_SECONDS, stop_after=1):
+                pass
+
+    def _obey(self, _school: School, connection: Any) -> None:
+        """Do what other servers ask for with the looms of this one, one after the other."""
+        connection.execute(f"LISTEN {orders.CHANNEL}")
+        here = Orders(connection, self.server)
+        while not self._is_ending:
+            for order, asked in here.take():
+                try:
+                    told, is_done = obey(self._studio, asked), True
+                except CompanionError as error:
+                    told, is_done = str(error), False
+                here.answer(order, told, is_done=is_done)
+                if is_done:
+                    by = wording.asked_for(told, asked.get("by", "?"))
+                    self._studio.announce(by, is_trouble=False)
             for _ in connection.notifies(timeout=BEAT_SECONDS, stop_after=1):
                 pass
 

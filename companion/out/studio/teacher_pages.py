@@ -13,29 +13,30 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import BaseRoute, Route
 
 from companion.base.errors import CompanionError
-from companion.base.text import capital
+from companion.base.text import capital, listed
 from companion.out.board import qr
 from companion.out.board.app import LoomPages, MakerPages
 from companion.out.board.assets import assets, read_page
 from companion.out.board.forms import form_of
-from companion.out.board.guard import refuse
 from companion.out.board.pair_page import PairPage
 from companion.out.board.pairing import CODE_SECONDS
 from companion.out.board.reach import TEACHER
 from companion.out.board.reach import told as told_reach
 from companion.out.log import log_lines
 from companion.out.studio.day import work_of
+from companion.out.studio.doings import do
 from companion.out.studio.studio import SHARED
 from companion.record import Journal
 from companion.wording import studio as wording
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from starlette.requests import Request
     from starlette.types import ASGIApp
 
     from companion.out.board.serving import Network
+    from companion.out.studio.day import DaysWork
     from companion.out.studio.standing import Standing
     from companion.out.studio.studio import Studio
 
@@ -116,11 +117,8 @@ class TeacherPages:
         form = await form_of(request)
         if isinstance(form, Response):
             return form
-        doing = _DOINGS.get(form.get("what", ""))
-        if doing is None:
-            return refuse(400, "Expected one of: " + ", ".join(_DOINGS) + ".")
         try:
-            return _line(await asyncio.to_thread(doing, self._studio, form))
+            return _line(await asyncio.to_thread(do, self._studio, form))
         except CompanionError as error:
             return _line(str(error), 422)
 
@@ -199,62 +197,6 @@ class TeacherPages:
         return _page(f"What was done at {loom.name}", body)
 
 
-def _start(studio: Studio, form: dict[str, str]) -> str:
-    part = "whole job" if form.get("part") == "whole job" else "threading"
-    loom = studio.start(
-        form.get("name", ""),
-        form.get("plan", ""),
-        form.get("weaver", ""),
-        part,  # type: ignore[arg-type]
-        is_affirmed=form.get("affirm") == "on",
-    )
-    return f"{capital(loom.name)} begins."
-
-
-def _order(words: str, told: str) -> Callable[[Studio, dict[str, str]], str]:
-    def give(studio: Studio, form: dict[str, str]) -> str:
-        loom = studio.loom(form.get("loom", ""))
-        if not loom.is_walked:
-            raise CompanionError(f"Nothing is walked at {loom.name} now.")
-        loom.order(words)
-        return f"{capital(loom.name)}: {told}."
-
-    return give
-
-
-def _hand_over(studio: Studio, form: dict[str, str]) -> str:
-    loom = studio.loom(form.get("loom", ""))
-    studio.hand_over(loom.key, form.get("weaver", ""))
-    return f"{capital(loom.name)} is handed over to {loom.weaver or 'the next weaver'}."
-
-
-def _end(studio: Studio, form: dict[str, str]) -> str:
-    loom = studio.loom(form.get("loom", ""))
-    loom.end()
-    return f"{capital(loom.name)}: the walk has ended, and its place is kept."
-
-
-def _remove(studio: Studio, form: dict[str, str]) -> str:
-    loom = studio.loom(form.get("loom", ""))
-    studio.remove(loom.key)
-    return f"{capital(loom.name)} is off the list; its sessions are kept."
-
-
-def _tell_all(studio: Studio, _form: dict[str, str]) -> str:
-    told = studio.roll_call()
-    studio.desk.say(told, is_trouble=False)
-    return told
-
-
-_DOINGS: Final[dict[str, Callable[[Studio, dict[str, str]], str]]] = {
-    "start": _start,
-    "pause": _order("pause", "resting"),
-    "go on": _order("resume", "going on"),
-    "hand over": _hand_over,
-    "finish": _end,
-    "remove": _remove,
-    "tell": _tell_all,
-}
 _HOW_TO_SCAN: Final = (
     '<p class="hint">Each code pairs one device with its loom, once, within twelve hours. The '
     "device must trust the studio first; how: "
@@ -271,23 +213,30 @@ def _page(title: str, body: str) -> Response:
 
 
 def summary(studio: Studio, day: date) -> str:
-    """Return what a sheet tells of a day: what was done here, and what stands where else."""
+    """Return what a sheet tells of a day: what was done here and at the school's other servers."""
     looms = {each.standing.session: each.name for each in studio.looms() if each.standing.session}
-    cards = []
-    for done in work_of(studio.journals, day):
-        where = f"{capital(looms[done.session])}: " if done.session in looms else ""
-        rows = "".join(
-            f"<li><time>{time}</time> {escape(told)}</li>" for time, told in done.happened
-        )
-        told = escape(done.told) if done.first else ""
-        fault = f'<p class="fault">{escape(done.fault)}</p>' if done.fault else ""
-        cards.append(
-            f'<section class="card"><h2>{escape(where + (done.title or done.session))}</h2>'
-            f"<p>{told}</p>{f'<ul>{rows}</ul>' if rows else ''}{fault}"
-            f'<p class="hint">Session {escape(done.session)}</p></section>'
-        )
-    done_here = "".join(cards) or "<p>Nothing was walked that day.</p>"
-    return done_here + _elsewhere(studio.others())
+    here = [_card(done, looms.get(done.session, "")) for done in work_of(studio.journals, day)]
+    fault, there = "", []
+    if studio.sharing is not None:
+        try:
+            there = [_card(done) for done in studio.sharing.worked(day)]
+        except CompanionError:
+            fault = f'<p class="fault">{wording.NOT_REACHED}</p>'
+    done = "".join((*here, *there)) or "<p>Nothing was walked that day.</p>"
+    return done + fault + _elsewhere(studio.others())
+
+
+def _card(done: DaysWork, loom: str = "") -> str:
+    where = loom or (f"at {listed(done.servers)}" if done.servers else "")
+    title = ": ".join(filter(None, (capital(where), done.title or done.session)))
+    rows = "".join(f"<li><time>{time}</time> {escape(told)}</li>" for time, told in done.happened)
+    told = escape(done.told) if done.first else ""
+    fault = f'<p class="fault">{escape(done.fault)}</p>' if done.fault else ""
+    session = "" if done.servers else f'<p class="hint">Session {escape(done.session)}</p>'
+    return (
+        f'<section class="card"><h2>{escape(title)}</h2>'
+        f"<p>{told}</p>{f'<ul>{rows}</ul>' if rows else ''}{fault}{session}</section>"
+    )
 
 
 def _elsewhere(others: Sequence[Standing]) -> str:
@@ -295,8 +244,11 @@ def _elsewhere(others: Sequence[Standing]) -> str:
         ": ".join((capital(each.name), ", ".join(filter(None, _told_of(each))))) for each in others
     )
     rows = "".join(f"<li>{escape(each)}</li>" for each in told)
-    about = f'<p class="hint">{wording.OTHER_SERVERS}</p><ul>{rows}</ul>'
-    return f'<section class="card"><h2>At other servers</h2>{about}</section>' if told else ""
+    return (
+        f'<section class="card"><h2>{wording.OTHER_SERVERS}</h2><ul>{rows}</ul></section>'
+        if told
+        else ""
+    )
 
 
 def _told_of(loom: Standing) -> tuple[str, ...]:

@@ -188,6 +188,8 @@ const line = new Line({
     if (document.body.dataset.mode !== "ended") linked("near", "In step with the loom");
     if (at("trouble").dataset.kind === "away" && !line.press) voice.say(PHRASES.back);
     calm("away");
+    calm("crowded");
+    voice.tellAgain();
   },
   away: () => {
     linked("away", "Looking for the loom");
@@ -195,7 +197,8 @@ const line = new Line({
   },
   outcome: (what, text) => {
     if (what === "unpaired") location.assign("/pair");
-    if (what in PHRASES) phrase(what, what === "waiting" ? "away" : "");
+    if (what === "crowded" && at("trouble").dataset.kind === what) return;
+    if (what in PHRASES) phrase(what, { waiting: "away", crowded: what }[what]);
     if (what === "waiting") linked("away", `Looking for the loom. Waiting: ${text}`);
   },
 });

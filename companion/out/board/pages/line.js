@@ -3,6 +3,8 @@ const QUIET_MS = 13000; // the loom gives a sign of life every five seconds
 const OPEN_MS = 6000; // what is not there by then is asked for anew
 const ANSWER_MS = 4000;
 const AGAIN_MS = 1500;
+const CROWDED_MS = 10000;
+const CROWDED = 1013;
 const ENDED_MS = 3000; // another walk may begin at this loom
 const WAKE_MS = 4000;
 
@@ -72,7 +74,8 @@ export class Line {
     if (code === 4401) location.assign("/pair");
     if (isNews && !this.hasEnded) this.hear.away();
     if (isNews && this.press) this.hear.outcome("waiting", this.press.text);
-    setTimeout(() => this.again(), this.hasEnded ? ENDED_MS : AGAIN_MS);
+    if (code === CROWDED) this.hear.outcome("crowded", "");
+    setTimeout(() => this.again(), code === CROWDED ? CROWDED_MS : this.hasEnded ? ENDED_MS : AGAIN_MS);
   }
 
   // A browser is not told why a line was refused; the page itself leads to where a code is typed.

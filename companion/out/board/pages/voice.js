@@ -10,8 +10,12 @@ export class Voice {
     this.kept = kept;
     this.tailMs = 0; // while this device listens: how long its own sound still comes back to it
     let silence = 0;
+    this.isSounding = false;
     const sounding = (isOn) => {
-      const tell = () => line.tell({ kind: "sounding", is_on: isOn });
+      const tell = () => {
+        this.isSounding = isOn;
+        line.tell({ kind: "sounding", is_on: isOn });
+      };
       clearTimeout(silence);
       if (isOn || !this.tailMs) tell();
       else silence = setTimeout(tell, this.tailMs);
@@ -28,6 +32,11 @@ export class Voice {
     if ("speechSynthesis" in globalThis) speechSynthesis.addEventListener("voiceschanged", () => this.offer());
     for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, () => this.wake(), { capture: true });
     this.fit();
+  }
+
+  // On a new line the loom knows nothing of what is being heard here.
+  tellAgain() {
+    if (this.isSounding) this.line.tell({ kind: "sounding", is_on: true });
   }
 
   get kind() { return at("voice").value; }

@@ -32,7 +32,8 @@ function ago(seconds) {
   return `heard ${hours} ${hours === 1 ? "hour" : "hours"} ago`;
 }
 
-const silence = (loom) => (loom.heard_at ? Date.now() / 1000 - loom.heard_at : 0);
+let lead = 0; // seconds by which this device's clock is before the studio's
+const silence = (loom) => (loom.heard_at ? Date.now() / 1000 - lead - loom.heard_at : 0);
 
 function rank(loom) {
   const isQuiet = loom.condition === "walking" && silence(loom) > QUIET_SECONDS;
@@ -59,19 +60,22 @@ function draw(loom) {
   write(card, "state", state(loom));
   write(card, "where", joined(loom.weaver, loom.title, loom.place, loom.group));
   const devices = loom.pages === 1 ? "1 device" : `${loom.pages} devices`;
-  const heard = UNDER_WAY.has(loom.condition) ? joined(ago(silence(loom)), devices) : "";
+  const heard = UNDER_WAY.has(loom.condition) ? joined(loom.heard_at ? ago(silence(loom)) : "not heard from yet", devices) : "";
   write(card, "more", joined(loom.pace, loom.left, heard));
   card.querySelector(".bar span").style.width = `${Math.round(100 * loom.done)}%`;
   card.toggleAttribute("data-trouble", TROUBLE.has(loom.condition));
   const isWalked = UNDER_WAY.has(loom.condition);
-  const shown = { pause: isWalked && loom.condition !== "resting", "go on": loom.condition === "resting", finish: isWalked, pair: true, remove: !isWalked };
+  const isHere = !loom.server;
+  const isGone = loom.condition === "away";
+  const shown = { pause: isWalked && loom.condition !== "resting", "go on": loom.condition === "resting", finish: isWalked, pair: isHere, remove: isHere && !isWalked };
   for (const button of card.querySelectorAll("[data-what]")) button.hidden = !shown[button.dataset.what];
-  write(card, "there", loom.server ? `It is paused, handed over and ended at ${loom.server}, which has its record. Its session can be taken up here under "Begin a walk".` : "");
-  card.querySelector(".acts").hidden = Boolean(loom.server);
-  card.querySelector(".hand").hidden = !loom.session || Boolean(loom.server);
+  write(card, "there", isHere ? "" : `Its page and its history are at ${loom.server}. Once its walk has ended, the session can be taken up here under "Begin a walk".`);
+  card.querySelector(".open").hidden = !isHere;
+  card.querySelector(".acts").hidden = isGone || !(isHere || isWalked);
+  card.querySelector(".hand").hidden = !loom.session || isGone;
   card.querySelector(".hand span").textContent = isWalked ? "Hand over to" : "Go on with, as";
   card.querySelector(".hand button").textContent = isWalked ? "Hand over" : "Go on";
-  card.querySelector(".history").hidden = !loom.session;
+  card.querySelector(".history").hidden = !loom.session || !isHere;
 }
 
 function made(loom) {
@@ -197,7 +201,7 @@ const line = new Line({
   event: (kind, data) => HEARD[kind]?.(data),
   near: () => linked("near", "In step with the studio"),
   away: () => linked("away", "Looking for the studio"),
-  outcome: () => {},
+  outcome: (what) => { if (what === "crowded") linked("away", "Too many devices look on. Close this page on one of them."); },
 });
 const voice = new Voice(line, kept, {});
 
@@ -243,10 +247,16 @@ function option(value, text) {
   return made;
 }
 
+let asked = 0;
 async function choices() {
+  asked += 1;
+  const own = asked;
   const answer = await fetch("/looms/choices").catch(() => null);
   if (!answer || !answer.ok) return;
   const { plans, sessions, shared, looms: names } = await answer.json();
+  if (own !== asked) return; // a later answer came sooner
+  const told = Date.parse(answer.headers.get("date"));
+  if (told) lead = (Date.now() - told) / 1000;
   const before = at("plan").value;
   const group = (label, options) => {
     const made = document.createElement("optgroup");
