@@ -13,7 +13,7 @@ import click
 import pytest
 from front_door import PLANS, ROOT, environment, run
 
-from companion.cli import FUNCTIONS, group
+from companion.cli import FUNCTIONS, group, plugins
 
 
 @pytest.mark.parametrize("name", FUNCTIONS)
@@ -33,23 +33,48 @@ def test_help_lists_each_command_on_one_line(tmp_path: Path) -> None:
     assert all(text[0].isupper() and text.endswith(".") for text in told.values())
 
 
-def test_help_loads_no_command(tmp_path: Path) -> None:
-    """Asking what there is waits for nothing that only a command needs."""
+def _loaded(home: Path, *arguments: str | Path) -> list[str]:
+    """Return the modules that a command has loaded when it ends, its input ended from the start."""
     program = (
         "import sys; from companion.cli import main\ntry: main()\nfinally: print(*sys.modules)"
     )
     printed = subprocess.run(
-        [sys.executable, "-c", program, "--help"],
-        env=environment(tmp_path),
+        [sys.executable, "-c", program, *arguments],
+        env=environment(home),
+        stdin=subprocess.DEVNULL,
         capture_output=True,
         text=True,
         timeout=120,
         check=True,
     ).stdout
-    loaded = printed.splitlines()[-1].split()
+    return printed.splitlines()[-1].split()
+
+
+def test_help_loads_no_command(tmp_path: Path) -> None:
+    """Asking what there is waits for nothing that only a command needs."""
+    loaded = _loaded(tmp_path, "--help")
     ours = {"cli", "base", "base.errors", "base.text"}
     assert {each for each in loaded if "companion." in each} == {f"companion.{o}" for o in ours}
     assert "pydantic" not in loaded
+
+
+def test_a_walk_loads_nothing_that_looks_through_the_packages(tmp_path: Path) -> None:
+    """Plugins of a library would be looked for there, before the first line and for nothing."""
+    loaded = _loaded(tmp_path, "thread", PLANS / "first-try.toml", "--text")
+    assert "pydantic.plugin._loader" in loaded
+    assert "importlib.metadata" not in loaded
+
+
+def test_what_was_left_out_is_there_when_wanted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where somebody wants plugins after all, the packages are looked through for them."""
+    for name in ("importlib.metadata", "pydantic.plugin._loader"):
+        monkeypatch.delitem(sys.modules, name, raising=False)
+    monkeypatch.setenv("PYDANTIC_DISABLE_PLUGINS", "")
+    plugins.leave_out()
+    loader = sys.modules["pydantic.plugin._loader"]
+    assert "importlib.metadata" not in sys.modules
+    assert not list(loader.get_plugins())
+    assert sys.modules["importlib.metadata"].version("click")
 
 
 def test_a_command_that_is_none_is_named(tmp_path: Path) -> None:

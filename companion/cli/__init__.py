@@ -13,9 +13,6 @@ import click
 from companion import __version__
 from companion.base.errors import CompanionError
 
-# pydantic would look through every package on the machine for plugins of its own.
-os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-
 COMMANDS = {
     "At the loom": {
         "demo": ("demo.demo", "Try it out on a small warp of 40 ends."),
@@ -71,8 +68,11 @@ class Commands(click.Group):
         """Load a command; None where there is none of this name."""
         if cmd_name not in FUNCTIONS:
             return None
+        from companion.cli import plugins  # noqa: PLC0415 - help must not wait for it
+
         module, _, function = FUNCTIONS[cmd_name].partition(".")
         gc.disable()  # what is loaded stays; looking through it for waste would take a while
+        plugins.leave_out()
         command: click.Command = getattr(import_module(f"companion.cli.{module}"), function)
         gc.freeze()
         gc.enable()

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from enum import StrEnum
 from typing import Any, NamedTuple
+
+from companion.base.value import Value
 
 
 class EntryKind(StrEnum):
@@ -42,8 +43,7 @@ def utc_now() -> str:
     return datetime.now(UTC).isoformat(timespec="milliseconds")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class Entry(Value, kw_only=True):
     """One thing that happened."""
 
     kind: EntryKind
@@ -65,14 +65,13 @@ class Entry:
     """Whether the stage is done after it."""
     weaver: str = ""
     """Who sat at the loom; "" takes the journal's own weaver when it is written."""
-    at: str = field(default_factory=utc_now)
-    """UTC, ISO 8601."""
+    at: str = ""
+    """UTC, ISO 8601, given when it is written; "" before."""
     number: int = 0
     """1-based in the journal, given when it is written; 0 before."""
 
 
-@dataclass(frozen=True, slots=True)
-class StageRecord:
+class StageRecord(Value):
     """How far one stage has come, from its latest entry that holds a state."""
 
     name: str

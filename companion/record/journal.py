@@ -137,7 +137,6 @@ class Journal:
         """Write into the file that it is walked from now on, and by whom."""
         store.make_durable(self._connection)
         self._connection.execute("UPDATE session SET holder = ?", (self._held,))
-        store.settle(self._connection)
         self._ending.callback(self._leave)
 
     def _leave(self) -> None:
@@ -163,9 +162,16 @@ class Journal:
                 raise JournalError(lock.already_walked(self.path))
             if _inode(self.path) != self._inode:
                 raise faults.fault(self.path, *faults.REPLACED)
-            number = store.last_number(self._connection) + 1
+            number, now = store.last_number(self._connection) + 1, utc_now()
             rows = [
-                row_of(replace(each, weaver=each.weaver or self.weaver, number=number + place))
+                row_of(
+                    replace(
+                        each,
+                        weaver=each.weaver or self.weaver,
+                        at=each.at or now,
+                        number=number + place,
+                    )
+                )
                 for place, each in enumerate((entry, *more))
             ]
             store.insert(self._connection, rows)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing, suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from companion.base import home
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
+from companion.base.value import Value
 from companion.record import faults, store
 from companion.record.entry import EntryKind, change_in
 from companion.record.shelf import AWAY
@@ -19,18 +20,17 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
-@dataclass(frozen=True, slots=True)
-class Summary:
+class Summary(Value):
     """One line of the list of sessions."""
 
     id: str
     path: Path
+    options: Mapping[str, Any]
+    """What is walked of its plan."""
     title: str = ""
     plan_path: str = ""
     fingerprint: str = ""
     """Of the plan as it is walked now; "" where it cannot be read."""
-    options: Mapping[str, Any] = field(default_factory=dict)
-    """What is walked of it."""
     identity: str = ""
     """The same in every copy of the session."""
     stage: str = ""
@@ -111,7 +111,7 @@ def find(folder: Path, name: str | None = None) -> Path:
 
 
 def _summary(path: Path) -> Summary:
-    found = Summary(path.stem, path)
+    found = Summary(path.stem, path, {})
     try:
         with faults.plainly(path), closing(store.connect_to_read(path)) as connection:
             found = _planned(found, connection)

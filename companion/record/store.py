@@ -123,10 +123,10 @@ def make_durable(connection: sqlite3.Connection) -> None:
 
     fullfsync makes macOS flush the drive's own cache too; elsewhere it changes nothing.
     """
-    connection.execute("PRAGMA journal_mode=WAL")
     connection.execute("PRAGMA synchronous=FULL")
     connection.execute("PRAGMA fullfsync=1")
     connection.execute("PRAGMA checkpoint_fullfsync=1")
+    connection.execute("PRAGMA journal_mode=WAL")
 
 
 @contextmanager
@@ -276,21 +276,24 @@ def build(path: Path, session: dict[str, str | None], added: Iterable[Row] = ())
     """Write a whole new journal file at `path` by way of a file beside it.
 
     The rename is the moment it comes to be: a kill before it leaves no journal, after it a whole
-    one. The caller holds the lock of the folder.
+    one. So all is written to the disk at once, at the end, by the change to a write-ahead log. The
+    caller holds the lock of the folder.
     """
     draft = path.with_name(f"{path.name}.new")
     _remove(draft)
     try:
         with closing(connect(draft, mode="rwc")) as connection:
-            make_durable(connection)
-            connection.execute(f"PRAGMA application_id={APPLICATION_ID}")
+            connection.execute("PRAGMA journal_mode=MEMORY")
+            connection.execute("PRAGMA synchronous=OFF")
             with atomic(connection):
+                connection.execute(f"PRAGMA application_id={APPLICATION_ID}")
                 for table in _TABLES:
                     connection.execute(table)
                 connection.execute(f"PRAGMA user_version={FORMAT}")
                 values = [session[name] for name in SESSION_COLUMNS]
                 connection.execute(_NEW_SESSION, (*values, seal("", values)))
                 insert(connection, added)
+            make_durable(connection)
         draft.rename(path)
     except BaseException:
         with suppress(OSError):

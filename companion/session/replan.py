@@ -25,7 +25,7 @@ from companion.job import StageName, is_past, ordered, stage, stages, whole_job
 from companion.job.plan_diff import is_other_reed, is_same_work, steps_alike
 from companion.loom.compute import compute
 from companion.loom.sley import begun_in
-from companion.plan.file.reader import read_plan
+from companion.plan.file.reader import plan_text, read_plan
 from companion.plan.turned import turn_of, turned, turned_more
 from companion.record import Entry, EntryKind, Journal
 from companion.session.session_lookup import (
@@ -114,6 +114,9 @@ class Replan:
         if not path.exists():
             return notices.plan_gone(path)
         try:
+            has_draft = self._journal.draft_text is not None
+            if not has_draft and plan_text(path) == self._journal.plan_text:
+                return None  # not read whole: the first line waits for this
             plan = read_plan(path)
             if plan.fingerprint == self._journal.fingerprint:
                 return None

@@ -14,7 +14,7 @@ from companion.base.clean import clean_line
 from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, NotACommandError, parse
 from companion.command.kept import to_json
-from companion.devices.pedal.gesture import BURST_PRESSES
+from companion.devices.pedal.keys import BURST_PRESSES
 from companion.guide.effects import ChangePlan, Say, Tone
 from companion.guide.events import Event
 from companion.guide.events import to_json as events_to_json

@@ -19,14 +19,12 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from companion.base.value import Value
 from companion.command import Kind
-from companion.devices.pedal.keys import KeyChange, KeyEvent, QuickText
+from companion.devices.pedal.keys import BURST_PRESSES, KeyChange, KeyEvent, QuickText
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
 
-BURST_PRESSES = 3
-"""So many quick presses of done ask for the choices, where one key is all there is."""
 QUICK_SECONDS = 0.5
 """A press is quick that follows another so soon. Our own choice: no weaver threads as fast."""
 

@@ -13,6 +13,8 @@ Emit = Callable[[str], None]
 """Takes the text of one command, such as "done" or "count 24"."""
 Tell = Callable[[str], None]
 """Takes one plain line for the weaver."""
+BURST_PRESSES = 3
+"""So many quick presses of done ask for the choices, where one key is all there is."""
 
 _ALIASES = {
     "esc": "escape",

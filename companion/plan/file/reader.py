@@ -72,8 +72,12 @@ class UnfitPlanError(PlanError):
 
 def read_plan(path: Path) -> Plan:
     """Return the plan in a TOML file, and in a WIF file beside it, or PlanError with all faults."""
-    data = _bytes(path, str(path), MAX_PLAN_BYTES)
-    return _plan(_utf8(data, str(path)), path, lambda name: draft_text(path.parent, name))
+    return _plan(plan_text(path), path, lambda name: draft_text(path.parent, name))
+
+
+def plan_text(path: Path) -> str:
+    """Return the whole text of a plan's file, or PlanError."""
+    return _utf8(_bytes(path, str(path), MAX_PLAN_BYTES), str(path))
 
 
 def parse_plan(text: str, name: str, draft_text: str | None = None) -> Plan:
