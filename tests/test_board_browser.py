@@ -542,5 +542,12 @@ def test_centimetres_change_the_questions(
     expect(page.get_by_label("How many ends in an inch?")).to_be_hidden()
     expect(page.get_by_label("How many ends in a centimetre?")).to_be_visible()
     assert page.get_by_label("How wide is the whole reed?").input_value() == "90"
+    regions, beams = "How do the ends lie, from end 1 on?", "Which ends lie on the second beam?"
+    expect(page.get_by_label(regions)).to_be_hidden()
+    page.get_by_label("closer in some dents than in others").check()
+    page.get_by_label("some ends on a second beam").check()
+    expect(page.get_by_label(regions)).to_be_visible()
+    expect(page.get_by_label(beams)).to_be_visible()
+    assert violations(page) == []
     page.get_by_label("Which shafts is each treadle tied to?").fill("1-2, 3-4")
     expect(page.get_by_label("Do tied shafts rise or sink?")).to_be_visible()

@@ -237,6 +237,11 @@ TYPED = st.fixed_dictionaries(
         "pieces": st.sampled_from(["1", "4"]),
         "take_up": st.sampled_from(["10", "12.5 %"]),
         "loom_waste": st.sampled_from(["0", "30"]),
+        "more": st.lists(st.sampled_from([way.answer for way in BY_KEY["more"].choices[1:]]),
+                         min_size=1, max_size=3).map(" and ".join),
+        "regions": st.sampled_from(["12 at 3, 12 at 1, 2 empty, repeated", "40 at 2, 60 at 1-2"]),
+        "old_ends": st.sampled_from(["100", "40"]),
+        "first_colour": st.sampled_from(["white", "blue"]),
     },
 )  # fmt: skip
 
@@ -489,6 +494,42 @@ def test_the_plan_is_read_back_before_it_is_written() -> None:
         ),
         (
             {
+                "more": "crammed and spaced",
+                "ends": "96",
+                "regions": "twelve crammed 3, 12 ends 1 per dent, skip 5 dents over and over",
+            },
+            "reed",
+            {
+                "parts": [
+                    {
+                        "parts": [
+                            {"ends": 12, "sley": "3"},
+                            {"ends": 12, "sley": "1"},
+                            {"empty": 5},
+                        ],
+                        "times": 3,
+                    },
+                    {"ends": 12, "sley": "3"},
+                    {"ends": 12, "sley": "1"},
+                ]
+            },
+        ),
+        (
+            {
+                "more": "regions",
+                "ends": "40",
+                "regions": "6 at 3, 2 empty, repeated 4 times then 16 at 1",
+            },
+            "reed",
+            {
+                "parts": [
+                    {"parts": [{"ends": 6, "sley": "3"}, {"empty": 2}], "times": 4},
+                    {"ends": 16, "sley": "1"},
+                ]
+            },
+        ),
+        (
+            {
                 "more": "two warps",
                 "finished": "30",
                 "second_beam": "shafts 3 and 4",
@@ -558,6 +599,20 @@ def test_one_question_leads_to_every_other_way(
             "Expected a loom dressed from back to front for two-beams",
         ),
         ({"more": "colour first"}, "Expected separate passes for one-colour-first"),
+        (
+            {"more": "regions, from the middle"},
+            'Expected separate passes for regions with centre, not "together". Say back to passes',
+        ),
+        (
+            {"more": "two beams and sectional", "finished": "30"},
+            "Expected two-beams or sections, since a beam in sections holds one warp",
+        ),
+        (
+            {"more": "the old warp and the middle"},
+            "Expected old-warp or centre, since knotted ends are not threaded",
+        ),
+        ({"more": "no and regions"}, "Expected no, regions, two-beams"),
+        ({"more": "two beams and frills"}, "Expected no, regions, two-beams"),
     ],
 )
 def test_a_way_that_the_answers_before_rule_out_is_told(
@@ -571,7 +626,31 @@ def test_a_way_that_the_answers_before_rule_out_is_told(
     assert list(make(given).faults) == ["more"]
 
 
-@pytest.mark.parametrize("typed", ["", "a few", "0 at 2", "12 at many", "4 full"])
+def test_several_ways_are_answered_at_once_and_read_back() -> None:
+    """Each asks its own, and what was understood of the regions is told before it is written."""
+    interview = talk("Slack", *[""] * 4, "96")
+    while interview.question is not None and interview.question.key != "more":
+        interview.take("30" if interview.question.key == "finished" else "")
+    assert interview.prompt.endswith("Name all that there are. [no]")
+    interview.take("regions, and threaded from the centre, with two beams")
+    assert interview.lines[0].startswith("Expected separate passes for regions with centre")
+    for line in ("back to passes", "separate", "two beams and regions plus the centre"):
+        interview.take(line)
+    assert interview.answers["more"] == "regions, two-beams, centre"
+    for line in ("12 at 3 and 12 at 1, repeated", "every other end", "15", "slacker"):
+        interview.take(line)
+    told = "4 times (12 ends 3 in each dent, 12 ends 1 in each dent)"
+    assert f"How do the ends lie, from end 1 on? {told}" in interview.lines
+    interview.take("yes")
+    assert interview.made is not None
+    assert interview.made.dressing is not None
+    assert len(interview.made.dressing.warps) == 2
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ["", "a few", "0 at 2", "12 at many", "4 full", "crammed 3 and spaced 1", "12 at 3 2 times"],
+)
 def test_regions_that_do_not_fit_are_told(typed: str) -> None:
     """With how to write them; without an answer all ends come to the sett."""
     if not typed:
@@ -579,6 +658,23 @@ def test_regions_that_do_not_fit_are_told(typed: str) -> None:
         return
     with pytest.raises(AnswerError, match="Write it as in 28 at 1, 12 at 4, 5 empty"):
         read_answer(BY_KEY["regions"], typed, answers())
+
+
+@pytest.mark.parametrize(
+    ("typed", "expected"),
+    [
+        ("12 at 3, 12 at 1, repeated", 'not "4 times 24 and 4 over". Say how often'),
+        ("repeated", "Expected regions before how often they are repeated"),
+        ("60 at 1, 60 at 2, repeated", 'not "120"'),
+    ],
+)
+def test_regions_that_do_not_come_out_even_are_asked_about(typed: str, expected: str) -> None:
+    """What the last ends are is never guessed; without a number of ends, how often is asked."""
+    with pytest.raises(AnswerError) as caught:
+        read_answer(BY_KEY["regions"], typed, answers())
+    assert expected in str(caught.value)
+    with pytest.raises(AnswerError, match="how often they are repeated"):
+        read_answer(BY_KEY["regions"], typed, {})
 
 
 def test_a_draft_is_taken_for_the_threading() -> None:

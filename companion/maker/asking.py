@@ -37,12 +37,13 @@ def choice(
     **more: object,
 ) -> Question:
     """Return a question with a few answers."""
+    read = reading.choices if more.get("takes_several") else reading.choice
     return Question(
         key,
         section,
         ask,
         default,
-        reading.choice(*choices),
+        read(*choices),
         choices=choices,
         **more,  # type: ignore[arg-type]
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
@@ -80,7 +81,8 @@ class Interview:
         if question is None:
             return ""
         choices = ", ".join(f"{each.answer} ({each.label})" for each in question.choices)
-        return f"{question.ask}{f' {choices}.' if choices else ''} [{self.default}]"
+        more = " Name all that there are." if question.takes_several else ""
+        return f"{question.ask}{f' {choices}.' if choices else ''}{more} [{self.default}]"
 
     @property
     def default(self) -> str:
@@ -121,11 +123,15 @@ class Interview:
                     if len(self.lines) > told and self.ready is None:
                         return
                 self._answer("")
-            case _ if self.question is CONFIRM and (key := self._named(typed)):
+            case said if self._is_of_change(said) and (key := self._named(typed)):
                 self._drop(key)
                 self.ready = None
             case _:
                 self._answer(typed)
+
+    def _is_of_change(self, said: str) -> bool:
+        """Say whether a line may name what to change: at the end, or as in "back to passes"."""
+        return self.question is CONFIRM or bool(re.match(r"(?:go\s+)?back\s+to\s|change\s", said))
 
     def _named(self, typed: str) -> str | None:
         """Return the answer that is to be changed, where one is named: "no, the colours"."""
@@ -245,7 +251,12 @@ class Interview:
 
 def _read_back(answers: dict[str, str]) -> list[str]:
     return [
-        f"{question.ask} {answers[question.key]}"
+        f"{question.ask} {_told(question, answers)}"
         for question in asked(answers)
         if question.key in answers
     ]
+
+
+def _told(question: Question, answers: dict[str, str]) -> str:
+    answer = answers[question.key]
+    return question.told(question.read(answer, answers)) if question.told else answer

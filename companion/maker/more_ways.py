@@ -8,60 +8,55 @@ from typing import TYPE_CHECKING, Any, Final
 
 from companion.maker import reading
 from companion.maker.asking import always, by_units, choice, same_as
-from companion.maker.question import Answer, Question, When, unfit
+from companion.maker.question import Answer, Question, When, several, unfit
+from companion.maker.regions import regions, regions_told
 from companion.plan.values import MAX_ENDS
 
 if TYPE_CHECKING:
     from companion.maker.question import Answers
 
 _WAYS: Final = "Other ways"
-_EACH: Final = r"(?:ends?\s*)?(?:in|to|at|per)?\s*(?:each|every|an?|per)?\s*(?:dents?)?"
-_CROWDED: Final = re.compile(
-    rf"(?P<ends>\d{{1,7}})(?:\s*ends?)?(?:\s*(?:at|with|by|,)?\s*(?P<sley>\d+(?:-\d+)*)\s*{_EACH})?"
-)
-_EMPTY: Final = re.compile(r"(?:leave\s+)?(?P<empty>\d{1,7})\s*(?:dents?\s*)?(?:left\s+)?empty")
 _ON_SHAFTS: Final = re.compile(
     r"(?:those\s+|all\s+)?(?:ends?\s+)?(?:on\s+)?shafts?\s+(?P<shafts>.+)"
 )
 _BY_TURNS: Final = frozenset({"every other", "every other end", "every second end", "by turns"})
 _FROM_BACK: Final = ("method", "back-to-front", "a loom dressed from back to front")
-_NEEDS: Final = {
-    "two-beams": (_FROM_BACK,),
-    "sections": (_FROM_BACK, ("finished", "", "the length of the pieces")),
-    "one-colour-first": (("passes", "separate", "separate passes"),),
-}
-"""What a way needs of earlier answers: the question, its answer or any, and what to call it."""
+_SEPARATE: Final = ("passes", "separate", "separate passes")
+_NEEDS: Final = (
+    ({"two-beams"}, _FROM_BACK),
+    ({"sections"}, _FROM_BACK),
+    ({"sections"}, ("finished", "", "the length of the pieces")),
+    ({"one-colour-first"}, _SEPARATE),
+    ({"regions", "centre"}, _SEPARATE),
+)
+"""What ways need of earlier answers: the question, its answer or any, and what to call it."""
+_APART: Final = (
+    (("two-beams", "sections"), "since a beam in sections holds one warp"),
+    (("old-warp", "centre"), "since knotted ends are not threaded"),
+    (("old-warp", "one-colour-first"), "since knotted ends are not threaded"),
+    (("centre", "one-colour-first"), "since each is an order of threading of its own"),
+)
+"""Ways that do not go together, and why."""
 
 
-def _way(question: Question) -> Question:
-    """Return the question of the way, which refuses one that the answers before it rule out."""
+def _fitting(question: Question) -> Question:
+    """Return the question of the ways, which refuses those that the answers before it rule out."""
 
     def read(answer: str, answers: Answers) -> str:
-        way: str = question.read(answer, answers)
-        for key, wanted, called in _NEEDS.get(way, ()):
-            given = answers.get(key, "")
-            if given != wanted if wanted else given in ("", reading.NONE):
-                raise unfit(f"{called} for {way}", given, "Answer no, or go back and change that")
-        return way
+        given: str = question.read(answer, answers)
+        ways = set(several(given))
+        for (one, other), why in _APART:
+            if {one, other} <= ways:
+                raise unfit(f"{one} or {other}, {why}", answer, "Leave one of them out")
+        for needing, (key, wanted, called) in _NEEDS:
+            before = answers.get(key, "")
+            if needing <= ways and (before != wanted if wanted else before in ("", reading.NONE)):
+                names = " with ".join(sorted(needing, reverse=True))
+                mend = f"Say back to {key}, and change that; or leave {names} out"
+                raise unfit(f"{called} for {names}", before, mend)
+        return given
 
     return replace(question, read=read)
-
-
-def _regions(answer: str, _answers: Answers) -> list[dict[str, Any]]:
-    """Read "28 at 1, 12 at 4, 5 empty": ends with their order in the dents, or dents left empty."""
-    parts: list[dict[str, Any]] = []
-    for said in filter(None, map(str.strip, re.split(r"[,;]|\band\b|\bthen\b", answer.lower()))):
-        empty, ends = _EMPTY.fullmatch(said), _CROWDED.fullmatch(said)
-        found = empty or ends
-        if found is None or "0" in found.groups():
-            raise unfit(
-                "ends and how many go in each dent, or dents left empty, for each region",
-                said,
-                "Write it as in 28 at 1, 12 at 4, 5 empty",
-            )
-        given = {key: value for key, value in found.groupdict().items() if value}
-        parts.append({k: v if k == "sley" else int(v) for k, v in given.items()})
-    return parts
 
 
 def _on_second(answer: str, _answers: Answers) -> dict[str, str]:
@@ -83,7 +78,7 @@ def _of(way: str) -> tuple[When, ...]:
 
 
 MORE_WAYS: Final[tuple[Question, ...]] = (
-    _way(choice(
+    _fitting(choice(
         "more", _WAYS, "Is there more to this warp?", always("no"),
         Answer("no", "dress it as usual", ("none", "nothing", "nothing more", "that is all")),
         Answer("regions", "closer in some dents than in others",
@@ -97,14 +92,16 @@ MORE_WAYS: Final[tuple[Question, ...]] = (
         Answer("centre", "threaded from the centre out", ("center", "middle", "from the middle")),
         Answer("one-colour-first", "all ends of one colour threaded first",
                ("colour first", "color first", "one color first")),
-        hint="Answer no where there is not. A warp with several of these needs its plan finished "
-        "by hand; each is explained in the README beside the demo plans.",
+        takes_several=True,
+        hint="Answer no where there is not. Name all that there are, as in regions and two beams; "
+        "each is explained in the README beside the demo plans.",
     )),
     Question(
-        "regions", _WAYS, "How do the ends lie, from end 1 on?", same_as("ends", "100"), _regions,
+        "regions", _WAYS, "How do the ends lie, from end 1 on?", same_as("ends", "100"), regions,
         hint="Such as 28 at 1, 12 at 4, 5 empty: 28 ends one in each dent, 12 four in each, then 5 "
-        "dents left empty. A region without at comes to the sett.",
-        when=_of("regions"), places=("reed.parts",),
+        "dents left empty. A region without at comes to the sett. Add repeated, or repeated 4 "
+        "times, and what comes after.",
+        told=regions_told, when=_of("regions"), places=("reed.parts",),
     ),
     Question(
         "second_beam", _WAYS, "Which ends lie on the second beam?", always("1-2"), _on_second,
@@ -172,6 +169,6 @@ def tables_of(values: dict[str, Any]) -> dict[str, dict[str, Any]]:
         found["old_warp"] = {"ends": values["old_ends"]}
     if "first_colour" in values:
         found["loom"] = {"thread_first": values["first_colour"]}
-    if values["more"] == "centre":
+    if "centre" in several(values["more"]):
         found["loom"] = {"thread_from": "centre"}
     return found

@@ -79,7 +79,7 @@ def _tables(plan: dict[str, Any]) -> Iterator[str]:
     yield tomli_w.dumps(plain)
     for name, table in plan.items():
         if isinstance(table, dict):
-            yield f"[{name}]\n{tomli_w.dumps(table)}"
+            yield tomli_w.dumps({name: table})
         elif isinstance(table, list):
             yield from (f"[[{name}]]\n{tomli_w.dumps(part)}" for part in table)
 

@@ -25,6 +25,11 @@ def unfit(expected: str, came: str, mend: str) -> AnswerError:
     return AnswerError(f"expected {expected}, {found}", mend)
 
 
+def several(answer: str) -> list[str]:
+    """Return the answers of a question that takes several, as one or more are kept."""
+    return answer.split(", ")
+
+
 class When(NamedTuple):
     """The answer of an earlier question on which this one is asked."""
 
@@ -38,8 +43,9 @@ class When(NamedTuple):
     def holds(self, answers: Answers) -> bool:
         """Say whether it is so after these answers."""
         given = answers.get(self.key, "")
-        fits = given.lower().endswith(self.suffix) if self.suffix else given in self.answers
-        return fits is not self.is_not
+        if self.suffix:
+            return given.lower().endswith(self.suffix) is not self.is_not
+        return any(each in self.answers for each in several(given)) is not self.is_not
 
 
 class Answer(NamedTuple):
@@ -71,6 +77,10 @@ class Question(Value):
     """All must hold for it to be asked."""
     choices: tuple[Answer, ...] = ()
     """The answers there are; empty where it is free text."""
+    takes_several: bool = False
+    """Whether more than one of them may be given."""
+    told: Callable[[Any], str] | None = None
+    """Says what was understood, where that is more than what was typed."""
     offers: Callable[[Answers], tuple[str, ...]] | None = None
     """Answers to offer where others are welcome too."""
     places: tuple[str, ...] = ()

@@ -100,6 +100,23 @@ def choice(*choices: Answer) -> Reader:
     return read
 
 
+def choices(*choices: Answer) -> Reader:
+    """Return a reader of one or several of a few, parted by commas or words such as "and".
+
+    The first of them is that there is none, and stands alone.
+    """
+    one, none = choice(*choices), choices[0].answer
+
+    def read(answer: str, answers: Answers) -> str:
+        pieces = re.split(r"[,;&+]|\b(?:and|also|plus|with)\b", answer)
+        said = dict.fromkeys(one(each, answers) for each in pieces if each.strip())
+        if not said or (none in said and len(said) > 1):
+            raise unfit(listed((each.answer for each in choices), "or"), answer, "Name which")
+        return ", ".join(each.answer for each in choices if each.answer in said)
+
+    return read
+
+
 def _begins_one(said: str, forms: Iterable[str]) -> bool:
     return bool(said) and any(form.startswith(said) for form in forms)
 

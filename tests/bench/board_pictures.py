@@ -54,8 +54,8 @@ MOMENTS: Final = (
 """Each picture's name, the commands that lead there from the one before, and what stands there."""
 UNSEEN: Final = frozenset(
     {
-        "awake.js", "ear.js", "earbud.js", "lesson.js", "line.js", "microphone.js", "pair.html",
-        "pair.js", "presses.js", "silence.flac", "sound.js", "trust.html", "voice.js",
+        "awake.js", "ear.js", "earbud.js", "lesson.js", "line.js", "microphone.js", "new.js",
+        "pair.html", "pair.js", "presses.js", "silence.flac", "sound.js", "trust.html", "voice.js",
     }
 )  # fmt: skip
 """Pages that are on no picture, and what is not seen of one."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
-from urllib.parse import parse_qsl
+from urllib.parse import parse_qs
 
 from starlette.requests import ClientDisconnect
 from starlette.responses import Response
@@ -20,19 +20,18 @@ FORM_TYPE: Final = "application/x-www-form-urlencoded"
 
 
 async def form_of(request: Request) -> dict[str, str] | Response:
-    """Return the fields of a posted form, or the refusal of what is none."""
+    """Return the fields of a posted form, or the refusal of what is none.
+
+    What is given several times, as of boxes to tick, is joined by commas.
+    """
     body = await _body(request, FORM_TYPE, MOST_FORM)
     if isinstance(body, Response):
         return body
     try:
-        return dict(
-            parse_qsl(
-                body.decode(),
-                keep_blank_values=True,
-                max_num_fields=MOST_FIELDS,
-                errors="strict",
-            )
+        fields = parse_qs(
+            body.decode(), keep_blank_values=True, max_num_fields=MOST_FIELDS, errors="strict"
         )
+        return {key: ", ".join(values) for key, values in fields.items()}
     except ValueError:
         return refuse(400, f"Expected a form of at most {MOST_FIELDS} fields in UTF-8.")
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from companion.base.errors import CompanionError
 from companion.base.files import write_new
 from companion.maker.plan_writer import make
+from companion.maker.question import several
 from companion.maker.questions import BY_KEY, QUESTIONS, read_all
 from companion.record.naming import slug
 
@@ -115,14 +116,14 @@ def _field(question: Question, shown: Answers, fault: str) -> str:
     key = question.key
     about = [f"{key}-hint"] * bool(question.hint) + [f"{key}-fault"] * bool(fault)
     marks = f' aria-describedby="{" ".join(about)}"' if about else ""
-    marks += ' aria-invalid="true"' if fault else ""
+    marks += ' aria-invalid="true"' if fault and not question.takes_several else ""
     conditions = " ".join(
         f"{when.key}{'!' if when.is_not else '='}{'|'.join(when.answers)}" for when in question.when
     )
     return "\n".join(
         [
             f'<div class="field" data-when="{escape(conditions)}">',
-            f'<label for="{key}">{escape(question.ask)}</label>',
+            "" if question.takes_several else f'<label for="{key}">{escape(question.ask)}</label>',
             f'<p id="{key}-hint" class="hint">{escape(question.hint)}</p>' if question.hint else "",
             f'<p id="{key}-fault" class="fault">{escape(fault)}</p>' if fault else "",
             _control(question, shown, marks),
@@ -133,6 +134,14 @@ def _field(question: Question, shown: Answers, fault: str) -> str:
 
 def _control(question: Question, shown: Answers, marks: str) -> str:
     key, value = question.key, shown[question.key]
+    if question.takes_several:
+        boxes = "<br>".join(
+            f'<label><input type="checkbox" name="{key}" value="{escape(each.answer)}"'
+            f"{' checked' * (each.answer in several(value))}> {escape(each.label)}</label>"
+            for each in question.choices[1:]  # without any of them it is the first
+        )
+        legend = f"<legend>{escape(question.ask)}</legend>"
+        return f'<fieldset id="{key}" tabindex="-1"{marks}>{legend}{boxes}</fieldset>'
     if question.choices:
         rows = "".join(
             f'<option value="{escape(each.answer)}"{" selected" * (each.answer == value)}>'

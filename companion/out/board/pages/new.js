@@ -3,9 +3,10 @@ const form = document.querySelector("form");
 
 function applies(condition) {
   const [, key, mark, answers] = /^(\w+)([=!])(.*)$/.exec(condition);
-  const control = form.elements[key];
-  const isOne = answers.split("|").includes(control.value.trim().toLowerCase());
-  return !control.closest(".field").hidden && isOne === (mark === "=");
+  const controls = [...form.querySelectorAll(`[name="${key}"]`)];
+  const given = controls.filter((each) => each.type !== "checkbox" || each.checked);
+  const isOne = given.some((each) => answers.split("|").includes(each.value.trim().toLowerCase()));
+  return !controls[0].closest(".field").hidden && isOne === (mark === "=");
 }
 
 function fit() {
