@@ -290,10 +290,7 @@ def test_the_wording_of_steps() -> None:
         call(Made((2, 3), empty_dents=1), "thread-and-sley")
         == "Leave 1 dent empty. Ends 37 and 38: shafts 2, 3, dents 38 and 39."
     )
-    assert (
-        call(Made((4, 4), is_doubled=True), "thread")
-        == "Ends 37 and 38 together in one heddle: shaft 4."
-    )
+    assert call(Made((4, 4), is_doubled=True), "thread") == "Ends 37 and 38 in one heddle: shaft 4."
     assert call(Made((1, 2)), "sley") == "Dent 2: ends 37 and 38, shafts 1, 2."
     assert call(Made(()), "thread-and-sley") == "Floating selvedge: dent 37, in the reed alone."
 

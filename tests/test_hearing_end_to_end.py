@@ -112,7 +112,7 @@ def walk_in_two_sittings(
     second = record(home / "second.wav", second_half(words))
     resumed = run(home, "resume", "--text", "--audio-in", second, *arguments)
     assert resumed.returncode == 0, resumed.stderr
-    assert "the last end on shaft 3 in dent 11." in resumed.stdout
+    assert "the last on shaft 3 in dent 11." in resumed.stdout
     assert ends_called(resumed.stdout) == list(range(12, ENDS + 1))
     assert resumed.stdout.count("8, right.") == ENDS // GROUP - 1
     assert "thread-and-sley, finished" in run(home, "sessions").stdout

@@ -418,7 +418,7 @@ def test_a_question_left_open_is_greeted_with_the_ends_in_the_group() -> None:
     weaver = at_first_boundary("thread")
     weaver.say("8", *[*["done"] * 8, "8"] * 4)
     greeting = lines(welcome_back(weaver.state, weaver.stage))
-    assert "Threading, group 5, 8 ends so far, the last end on shaft 4." in greeting[0]
+    assert "Threading, group 5, 8 ends so far, the last on shaft 4." in greeting[0]
     assert greeting[1].startswith("Shaft 1: how many heddles are left over?")
 
 

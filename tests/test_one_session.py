@@ -45,7 +45,7 @@ def test_the_whole_job_goes_on_where_threading_was_left(tmp_path: Path) -> None:
     child.wait()
     child = terminal(tmp_path, "walk", FIRST_TRY, "--text", "--lines")
     child.expect_exact(BEFORE)
-    child.expect_exact("Threading and sleying, group ")
+    child.expect_exact("Threading, group ")
     child.expect_exact("End 3: ")
     _say(child, "done", "End 4: ")
     _say(child, "stop", "Your place is kept")

@@ -128,7 +128,7 @@ def test_what_lies_ahead_changes_nothing_of_the_place(tmp_path: Path, kind: str)
     assert resumed.startswith(f"{told}\n")
     assert then in resumed
     again = run(tmp_path, "thread", path, "--text", lines=["stop"]).stdout
-    assert again.startswith("Threading and sleying, group ")
+    assert again.startswith("Threading, group ")
     assert then in again
     assert told in run(tmp_path, "log").stdout
     assert run(tmp_path, "handover").returncode == 0

@@ -59,7 +59,7 @@ def test_the_beam_is_told_where_it_changes() -> None:
     dressing = compute(plan_of(order="1-1-2"))
     walked = stage(dressing, "thread")
     assert [step.beam for step in walked.steps[:6]] == [1, 1, 2, 1, 1, 2]
-    assert told(stage(dressing, "wind-second"))[-1].endswith("which makes 8 of 8")
+    assert told(stage(dressing, "wind-second"))[-1].endswith("wind the first 8 of 8 ends")
     order = whole_job(dressing)
     assert order[:6] == ("wind", "wind-second", "raddle", "beam", "raddle-second", "beam-second")
     names = [sheet.name for sheet in sheets(dressing)]

@@ -68,7 +68,7 @@ def test_tension_is_compared_every_few_bouts_and_at_the_end() -> None:
     """After the fourth, the eighth and the last."""
     notes = notes_of(tying(200))
     assert list(notes) == [4, 8, 10]
-    assert notes[4].startswith("Tension: pat across")
+    assert notes[4].startswith("Pat across")
     assert notes[10].startswith("This is the last one. Go over them all in the same order")
 
 

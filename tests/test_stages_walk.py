@@ -92,7 +92,7 @@ def test_a_walk_goes_on_in_the_stage_it_was_left_in() -> None:
     wound = lines_of(plan, ["wind"])
     assert "Section 3: 5 ends." in run(plan, lines=[*wound, "done", "done", "stop"]).output
     again = run(plan, lines=["stop"]).output
-    assert again.startswith("Spreading in the raddle, group 1, ")
+    assert again.startswith("Raddle, group 1, ")
     assert "2 sections so far.\nSection 3: 5 ends." in again
 
 

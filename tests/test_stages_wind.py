@@ -62,8 +62,8 @@ def test_a_new_colour_is_a_new_step() -> None:
     """Six white ends and four blue ones in one group are two steps, and each names its colour."""
     colours = ("white",) * 6 + ("blue",) * 4
     lines = printed(walk(winding(10, drafted={"colours": colours}), QUIET))
-    assert lines[2:4] == [
-        "White. Wind 6 ends, which makes 6 of 10.",
+    assert lines[1:3] == [
+        "White. Wind the first 6 of 10 ends.",
         "Blue. Wind 4 ends, which makes 10 of 10.",
     ]
 

@@ -60,8 +60,7 @@ def test_from_the_centre_the_halves_are_threaded_outward() -> None:
         "Shaft 1 is the front shaft, nearest the breast beam."
     )
     assert begun(walked, "brief") == (
-        "Threading and sleying from the centre to the left edge first, end 1 in dent 5, shaft 1 in "
-        "front."
+        "Threading from the centre to the left first, end 1 in dent 5, shaft 1 in front."
     )
 
 
@@ -116,7 +115,7 @@ def test_one_colour_is_threaded_first_and_leaves_heddles_for_the_others() -> Non
         ((1, 2), (2, 1), (3, 1), (4, 1))
     ]
     assert named(walked) == ["", ""]
-    assert "from the right edge, all blue ends first, shaft 1" in begun(walked, "brief")
+    assert "from the right, all blue ends first, shaft 1" in begun(walked, "brief")
     assert [group.expected for group in walked.groups] == [3, 9]
     heard = printed(walk(walked, Options(opening="first")))
     assert (

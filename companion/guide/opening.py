@@ -18,7 +18,7 @@ from companion.guide.messages import (
     Welcome,
     WelcomeBack,
 )
-from companion.guide.place import present, step_call
+from companion.guide.place import present, step_call, unit_name
 from companion.guide.position import in_group_so_far, present_group
 from companion.guide.state import Options, State, check_fits, moved
 from companion.job import Danger, Stage, Step
@@ -48,9 +48,10 @@ def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[St
     opening += _cautions(stage, options)
     if options.tell_help:
         opening.append(HelpHint())
-    if options.opening != "brief" or state.checked or stage.tells_stripes:
+    if options.opening == "whole" or state.checked or stage.tells_stripes:
         opening.append(walk.group_start(state, stage))
-    opening.append(step_call(state, stage))
+    call = step_call(state, stage)
+    opening.append(_without_known_unit(call, stage) if options.opening == "brief" else call)
     return state, tuple(Say(message) for message in opening)
 
 
@@ -70,6 +71,10 @@ def all_cautions(state: State, _command: Command, stage: Stage) -> Outcome:
     danger = () if stage.danger is None else (Say(StageCaution(stage.danger)),)
     said = (Say(Cautions()), *danger, Say(present(state, stage)))
     return Outcome(state, said, is_accepted=True)
+
+
+def _unit_name(stage: Stage, number: int) -> str:
+    return unit_name(stage, stage.steps[number - 1].unit)
 
 
 def _last_before(first: Step, stage: Stage) -> int:
@@ -120,16 +125,20 @@ def welcome_back(
         read_since,
         is_counting=state.mode is Mode.COUNTING,
     )
-    return Say(message), Say(_without_old_unit(present(state, stage), stage))
+    return Say(message), Say(_without_known_unit(present(state, stage), stage))
 
 
-def _without_old_unit(message: Message, stage: Stage) -> Message:
-    """Return a callout that does not name a unit in the middle of which the walk was left."""
+def _without_known_unit(message: Message, stage: Stage) -> Message:
+    """Return a callout that names a unit only where one of another name begins.
+
+    The first one of a threading is not named either: where one begins is clear.
+    """
     if not isinstance(message, StepCall) or not message.named or message.named[0].at:
         return message
     number = message.step.number
-    if number == 1 or stage.steps[number - 2].unit != message.step.unit:
+    is_new = number > 1 and _unit_name(stage, number - 1) != _unit_name(stage, number)
+    if is_new or (number == 1 and stage.counted == "pick"):
         return message
-    first = replace(message.named[0], unit="")
+    first = replace(message.named[0], unit="", unit_number=1)
     kept = (first,) if first.colour or first.beam else ()
     return replace(message, named=(*kept, *message.named[1:]))

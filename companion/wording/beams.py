@@ -12,11 +12,11 @@ if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
 
 
-def own_warp(dressing: Dressing) -> Iterator[str]:
+def own_warp(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     """Yield which warp this is, where it is one of two."""
     if dressing.whole is not None:
-        ends = counted(len(dressing.ends), "end")
-        yield f"This is the warp of beam {dressing.beam_number}: {ends}, counted on their own."
+        ends = f": {counted(len(dressing.ends), 'end')}, counted on their own" if is_whole else ""
+        yield f"This is the warp of beam {dressing.beam_number}{ends}."
 
 
 def own_beam(dressing: Dressing) -> Iterator[str]:
@@ -27,17 +27,24 @@ def own_beam(dressing: Dressing) -> Iterator[str]:
         yield from second_tension(dressing)
 
 
-def two_crosses(dressing: Dressing) -> Iterator[str]:
+def two_crosses(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     """Yield what to know before ends are taken from two crosses."""
     if dressing.warps:
-        yield "Each beam has a cross of its own, and the beam is told where it changes."
+        change = ", and the beam is told where it changes" if is_whole else ""
+        yield f"Each beam has a cross of its own{change}."
 
 
 def two_tensions(dressing: Dressing) -> Iterator[str]:
     """Yield what to know before two warps are tied on together."""
     if dressing.warps:
-        yield "The ends of both beams go into each bout: hold each warp evenly by itself."
-        yield from second_tension(dressing)
+        held = f"hold each warp evenly{second_held(dressing)}"
+        yield f"Ends of both beams go into each bout; {held}."
+
+
+def second_held(dressing: Dressing) -> str:
+    """Return how the second warp is held, to follow the first; "" where as that is."""
+    how = dressing.second_tension
+    return "" if how == "alike" else f", beam 2 {how}"
 
 
 def second_tension(dressing: Dressing) -> Iterator[str]:

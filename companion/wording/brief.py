@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Final
 
 from companion.base.text import capital, counted
 from companion.job import LeftOut, left_out
-from companion.wording.regions import first_region
-from companion.wording.stages import title
+from companion.wording.beams import second_held
+from companion.wording.stages import brief_title
 from companion.wording.threading_order import is_from_centre
-from companion.wording.weaving import fringe_told, pieces_told, whole_length
+from companion.wording.weaving import fringe_told, whole_length
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
@@ -33,22 +33,22 @@ _WITHOUT: Final = {
 
 def in_one_breath(stage: Stage) -> str:
     """Return what a stage is called and what must be known to begin it."""
-    told = ", ".join(_BREATHS[stage.name](stage))
+    told = ", ".join(_BREATHS[stage.name](stage) if stage.name in _BREATHS else ())
     joined = f"{',' if told and not told.startswith('from') else ''} {told}".rstrip()
     more = _MORE[stage.name](stage.dressing) if stage.name in _MORE else ()
-    return " ".join((f"{capital(title(stage))}{joined}.", *more))
+    return " ".join((f"{capital(brief_title(stage))}{joined}.", *more))
 
 
 def _pass(stage: Stage) -> Iterator[str]:
     dressing, name = stage.dressing, stage.name
     is_behind = dressing.method == "front-to-back" and name != "sley"
     is_central = is_from_centre(dressing)
-    if is_central:
-        yield f"from the centre to the {dressing.last_edge} edge first"
-    else:
-        yield from _from_edge(dressing, is_behind=is_behind)
     if is_central and is_behind:
-        yield f"on your {dressing.first_end} behind the loom"
+        yield f"from the centre to your {dressing.first_end} first, behind the loom"
+    elif is_central:
+        yield f"from the centre to the {dressing.last_edge} first"
+    else:
+        yield _from_edge(dressing, is_behind=is_behind)
     if dressing.back_at and not is_central:
         yield f"all {dressing.thread_first} ends first"
     if is_central and name != "thread":
@@ -58,14 +58,13 @@ def _pass(stage: Stage) -> Iterator[str]:
         yield f"{counted(empty, 'dent')} empty" if empty else "in the reed's own first dent"
     if name != "sley":
         yield _shaft_one(dressing)
-    if name != "sley" and dressing.warps:
-        yield "each beam with a cross of its own"
 
 
-def _from_edge(dressing: Dressing, *, is_behind: bool) -> Iterator[str]:
-    yield f"from the {dressing.first_end} edge"
+def _from_edge(dressing: Dressing, *, is_behind: bool) -> str:
+    """Return where to begin, from where the weaver stands."""
     if is_behind:
-        yield f"on your {dressing.last_edge} behind the loom"
+        return f"from your {dressing.last_edge}, behind the loom"
+    return f"from the {dressing.first_end}"
 
 
 def _shaft_one(dressing: Dressing) -> str:
@@ -74,36 +73,26 @@ def _shaft_one(dressing: Dressing) -> str:
 
 def _wind(stage: Stage) -> Iterator[str]:
     dressing = stage.dressing
-    yield from _own_warp(dressing)
-    yield f"end 1 at the {dressing.first_end} edge"
     if dressing.wound_together > 1:
         yield f"{dressing.wound_together} ends at once"
     if dressing.yarns is not None:
         yield f"each end {whole_length(dressing.yarns.wind, dressing)} long"
-    if dressing.sley.floating and dressing.beam_number <= 1:
-        yield f"{counted(2 * dressing.sley.floating, 'floating selvedge')} on top"
-
-
-def _own_warp(dressing: Dressing) -> Iterator[str]:
-    if dressing.whole is not None:
-        yield f"{counted(len(dressing.ends), 'end')} for beam {dressing.beam_number}"
 
 
 def _raddle(stage: Stage) -> Iterator[str]:
-    dressing, plan = stage.dressing, stage.dressing.raddle
-    yield from _own_warp(dressing)
-    yield from _from_edge(dressing, is_behind=True)
+    plan = stage.dressing.raddle
+    yield _from_edge(stage.dressing, is_behind=True)
     if plan is None:
         return
     if plan.empty_before is None:
         yield f"{counted(plan.middle, 'section')} before the centre"
     else:
-        empty = counted(plan.empty_before, "section")
-        yield f"{empty} empty" if plan.empty_before else "in the raddle's own first section"
+        empty = plan.empty_before
+        yield f"{empty} empty" if empty else "in the raddle's own first section"
 
 
 def _sticks(_dressing: Dressing) -> Iterator[str]:
-    yield "Tie the lease sticks before you cut the ties."
+    yield "Tie the sticks, then cut."
 
 
 def _beam(stage: Stage) -> Iterator[str]:
@@ -122,21 +111,18 @@ def _without(dressing: Dressing, name: StageName) -> Iterator[str]:
 
 
 def _heddles(stage: Stage) -> Iterator[str]:
-    yield "seen from the front"
     yield _shaft_one(stage.dressing)
 
 
 def _tie_on(stage: Stage) -> Iterator[str]:
     yield "from the centre outward"
-    is_rear = stage.name == "tie-on-rear"
-    yield f"right and left by turns{', as seen from behind' if is_rear else ''}"
+    if stage.name == "tie-on-rear":
+        yield "as seen from behind"
 
 
 def _tensions(dressing: Dressing) -> Iterator[str]:
     if dressing.warps:
-        how = dressing.second_tension
-        second = "" if how == "alike" else f", that of beam 2 {how}"
-        yield f"Hold each beam's warp evenly by itself{second}."
+        yield f"Hold each warp evenly{second_held(dressing)}."
 
 
 def _tie_up(stage: Stage) -> Iterator[str]:
@@ -149,11 +135,11 @@ def _tie_up(stage: Stage) -> Iterator[str]:
 def _first_picks(stage: Stage) -> Iterator[str]:
     yield from _without(stage.dressing, "tie-up")
     yield from _without(stage.dressing, "peg")
-    yield "looking or feeling through each shed for an end in between"
+    yield "looking or feeling through each shed"
 
 
 def _knot(stage: Stage) -> Iterator[str]:
-    yield from _from_edge(stage.dressing, is_behind=False)
+    yield _from_edge(stage.dressing, is_behind=False)
     is_front = stage.dressing.method == "front-to-back"
     yield "in front of the reed" if is_front else "behind the heddles"
 
@@ -161,20 +147,10 @@ def _knot(stage: Stage) -> Iterator[str]:
 def _sections(stage: Stage) -> Iterator[str]:
     plan = stage.dressing.sections
     if plan is not None:
-        yield f"{len(plan.counts)} of them"
-        yield f"each of {counted(plan.turns, 'turn')}"
+        yield f"from the {stage.dressing.first_end}"
         yield f"{max(plan.counts)} spools at most"
-        yield f"from the {stage.dressing.first_end} edge"
         if plan.empty_before:
             yield f"{counted(plan.empty_before, 'section')} empty"
-
-
-def _peg(stage: Stage) -> Iterator[str]:
-    yield counted(len(stage.steps), "bar")
-
-
-def _weave(stage: Stage) -> Iterator[str]:
-    yield from pieces_told(stage.dressing)
 
 
 _BREATHS: Final[Mapping[StageName, Callable[[Stage], Iterator[str]]]] = {
@@ -194,15 +170,11 @@ _BREATHS: Final[Mapping[StageName, Callable[[Stage], Iterator[str]]]] = {
     "tie-on-rear": _tie_on,
     "tie-on": _tie_on,
     "tie-up": _tie_up,
-    "peg": _peg,
     "first-picks": _first_picks,
-    "weave": _weave,
 }
 _MORE: Final[Mapping[StageName, Callable[[Dressing], Iterator[str]]]] = {
     "raddle": _sticks,
     "raddle-second": _sticks,
-    "thread-and-sley": lambda dressing: first_region(dressing, is_brief=True),
-    "sley": lambda dressing: first_region(dressing, is_brief=True),
     "tie-on": _tensions,
     "tie-on-rear": _tensions,
     "weave": fringe_told,

@@ -142,7 +142,7 @@ class _Part(NamedTuple):
             return Told(dents, shafts if is_short else f"{ends}, {shafts}")
         if step.is_doubled and not is_short:
             shafts = f"shaft {step.shafts[0]}"
-            ends = f"{ends} together in one heddle"
+            ends = f"{ends} in one heddle"
         return Told("" if is_short else ends, f"{shafts}, {dents}" if dents else shafts)
 
 

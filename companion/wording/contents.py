@@ -94,6 +94,8 @@ def _told(_content: object, step: Step, _stage: Stage) -> Told:
 def _(run: Run, _step: Step, stage: Stage) -> Told:
     total = len(stage.dressing.ends)
     rounds = _rounds(run, stage.dressing.wound_together)
+    if run.first == 1 and stage.dressing.wound_together == 1:
+        return Told("", f"wind the first {run.last} of {total} ends")
     return Told("", f"wind {rounds}, which makes {run.last} of {total}")
 
 
@@ -189,8 +191,14 @@ def tied(ties: Ties, *, is_both: bool) -> str:
     if not is_both:
         return in_breaths("shaft", ties.up or ties.down)
     up = f"{in_breaths('shaft', ties.up)} up" if ties.up else ""
-    down = f"{in_breaths('shaft', ties.down)} down" if ties.down else ""
+    down = f"{_others(ties)} down" if ties.down else ""
     return "; ".join(part for part in (up, down) if part)
+
+
+def _others(ties: Ties) -> str:
+    """Return the shafts that go down; where every shaft of the loom is tied, those not told."""
+    is_every = len(ties.up) + len(ties.down) == max(*ties.up, *ties.down, 0)
+    return "the others" if ties.up and is_every else in_breaths("shaft", ties.down)
 
 
 def _shed(shed: Shed) -> str:
@@ -205,7 +213,7 @@ def _heddles(row: ShaftHeddles, stage: Stage) -> str:
     if not row.needed:
         return "no heddles; push them all to the sides"
     near, far = stage.dressing.first_end, stage.dressing.last_edge
-    return (
-        f"{counted(row.needed, 'heddle')}, {row.before_centre} {near} and {row.after_centre} {far} "
-        "of the centre"
-    )
+    sides = f"{row.before_centre} {near} and {row.after_centre} {far}"
+    if row.before_centre == row.after_centre:
+        sides = "half on each side"
+    return f"{counted(row.needed, 'heddle')}, {sides}"

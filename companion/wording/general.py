@@ -11,13 +11,11 @@ from companion.guide.terms import WhyNot
 from companion.wording.checks import override
 from companion.wording.mending import mended_shortly
 from companion.wording.openings import begun, opening
-from companion.wording.stages import group_name, stripes_at_cross, title
-from companion.wording.steps import describe, name_of
+from companion.wording.stages import FAULTS, brief_title, group_name, stripes_at_cross, title
+from companion.wording.steps import describe
 from companion.wording.weaving import shed_told
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from companion.guide.events import Paused
     from companion.guide.messages import (
         Finished,
@@ -113,6 +111,7 @@ _REFUSALS: Final = {
 
 _NAMED: Final = frozenset({"beam", "first-picks"})
 """Stages whose groups are named when they begin; the others' names only run on."""
+_CONFIRM_FAULTS: Final = "Confirm every one that you do not find."
 
 
 _WAYS_ON: Final = {
@@ -145,7 +144,8 @@ def group_start(message: GroupStart, _style: Style) -> str:
     name = group_name(group, stage) if stage.name in _NAMED else ""
     of = f" of {len(stage.groups)}" if group.number == 1 else ""
     called = f"Group {group.number}{of}{f', {name}' if name else ''}."
-    return f"{called} {stripes_at_cross(group, stage)}".rstrip()
+    more = _CONFIRM_FAULTS if name == FAULTS else stripes_at_cross(group, stage)
+    return f"{called} {more}".rstrip()
 
 
 def group_of(group: StepGroup, stage: Stage) -> str:
@@ -253,27 +253,20 @@ def welcome_back(message: WelcomeBack, _style: Style) -> str:
     stage, done = message.stage, message.confirmed
     if not done:
         return begun(stage, "whole" if message.is_whole else "brief")
+    named = (title if message.is_whole else brief_title)(stage)
     if message.is_counting and not message.is_whole:
-        return sentence(title(stage))
+        return sentence(named)
     last = stage.steps[done - 1]
-    place, by_touch = _group_by_touch(message), _last_by_touch(last, stage)
+    place, by_touch = _group_by_touch(message), _last_by_touch(message)
     told = by_touch if by_touch and not message.is_whole else ""
-    parts = [sentence(", ".join(filter(None, (title(stage), place, told))))]
+    parts = [sentence(", ".join(filter(None, (named, place, told))))]
     if message.is_whole:
         parts.append(opening(stage))
-    if message.is_whole:
         parts.append(sentence(f"last done: {describe(last, stage)}"))
-    elif not told and not _tells_its_number(stage.steps[done : done + 1], stage):
-        parts.append(sentence(f"last done: {name_of(last, stage)}"))
     parts += [f"Check it by touch{_felt(last, stage)}."] if message.is_whole else []
     if message.read_since:
         parts.append(f"Read since, but not confirmed: {span('end', *message.read_since)}.")
     return " ".join(parts)
-
-
-def _tells_its_number(coming: Sequence[Step], stage: Stage) -> bool:
-    """Return whether the step that comes is called by its number, so that the last is clear."""
-    return any(name_of(step, stage) != describe(step, stage) for step in coming)
 
 
 def _felt(last: Step, stage: Stage) -> str:
@@ -295,12 +288,14 @@ def _group_by_touch(message: WelcomeBack) -> str:
     return f"group {number}{so_far if message.group.expected else ''}"
 
 
-def _last_by_touch(last: Step, stage: Stage) -> str:
+def _last_by_touch(message: WelcomeBack) -> str:
     """Return where the last end is to be felt, to follow the place; "" where it is in no heddle."""
-    if stage.counted != "end" or not last.shafts:
+    last = message.stage.steps[message.confirmed - 1]
+    if message.stage.counted != "end" or not last.shafts:
         return ""
     dent = f" in dent {last.dents[-1]}" if last.dents else ""
-    return f"the last end on shaft {last.shafts[-1]}{dent}"
+    which = "the last" if message.in_group else "the last end"
+    return f"{which} on shaft {last.shafts[-1]}{dent}"
 
 
 def goodbye(message: Goodbye, _style: Style) -> str:

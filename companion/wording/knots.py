@@ -24,7 +24,8 @@ def knots_opening(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     yield f"Knot each new end to the old end in its place, {where}."
     loom = " of the loom" if is_whole else ""
     yield f"Begin at the {edge} edge, seen from the front{loom}; take both from the cross."
-    yield "The old warp must be tied in its heddles or held by lease sticks; keep both tight."
+    held = "The old warp must be tied in its heddles or held by lease sticks"
+    yield f"{held}; keep both tight." if is_whole else f"{held}."
     if dressing.sley.floating:
         yield "The floating selvedges are knotted by themselves."
 

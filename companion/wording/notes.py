@@ -8,6 +8,7 @@ from companion.base.text import counted
 from companion.job.contents import BeamTask, ClothFault, ClothMark, Note, RulerMark, Unwoven
 from companion.loom.dressing import Region
 from companion.loom.first_picks import alike_pairs
+from companion.loom.winding import Run
 from companion.wording.regions import next_region
 from companion.wording.weaving import note_told
 
@@ -35,6 +36,9 @@ def _notes(step: Step, stage: Stage) -> Iterator[str]:
             yield next_region(note)
         else:
             yield _REMINDERS[note] if note in _REMINDERS else _MILESTONES[note](dressing)
+    if has_floating(dressing) and isinstance(step.content, Run) and step is stage.steps[-1]:
+        edges = counted(2 * dressing.sley.floating, "floating selvedge end")
+        yield f"Then wind the {edges} apart."
     if step.content is BeamTask.WIND_ALL:
         left = warp_left(dressing)
         yield f"Untie a choke only when it comes near. Go on until {left} are left."
@@ -43,7 +47,12 @@ def _notes(step: Step, stage: Stage) -> Iterator[str]:
     if stage.name == "heddles":
         row = dressing.heddles[step.number - 1]
         if row.spare and row.needed:
-            yield f"It carries {row.spare} more."
+            yield f"{row.spare} to spare."
+
+
+def has_floating(dressing: Dressing) -> bool:
+    """Return whether floating selvedges belong to this warp, which is the first of two."""
+    return bool(dressing.sley.floating) and dressing.beam_number <= 1
 
 
 def warp_left(dressing: Dressing) -> str:
@@ -105,22 +114,34 @@ def _all_sections(dressing: Dressing) -> str:
     return f"{used}: {before} stay empty before the first one, and {after} after this one."
 
 
+def _finish_bouts(dressing: Dressing) -> str:
+    return (
+        "This is the last one. Go over them all in the same order, tighten each, pat across until "
+        f"they feel alike, and finish with bows.{_edges(dressing)}"
+    )
+
+
+def _finish_rod(dressing: Dressing) -> str:
+    last = "This is the last one. Feel along the rod once more, and draw every knot firm."
+    return f"{last}{_edges(dressing)}"
+
+
+def _edges(dressing: Dressing) -> str:
+    floating = " Tie on, or weight, the floating selvedge at each edge by itself."
+    return floating if dressing.sley.floating else ""
+
+
 _REMINDERS: Final = {
     Note.PACKING_BEGINS: "Lay the packing in from here on.",
     Note.PACKING: "Packing.",
     Note.CHOKE_TIES: "Packing. Look out for choke ties, and untie only the nearest.",
-    Note.COMPARE_BOUTS: "Tension: pat across the bouts so far; they should feel alike.",
-    Note.FINISH_BOUTS: (
-        "This is the last one. Go over them all in the same order, tighten each, pat across until "
-        "they feel alike, and finish with bows."
-    ),
-    Note.FEEL_ROD: "Feel along the rod: the knots should lie in one line.",
-    Note.FINISH_ROD: (
-        "This is the last one. Feel along the rod once more, and draw every knot firm."
-    ),
+    Note.COMPARE_BOUTS: "Pat across the bouts: they should feel alike.",
+    Note.FEEL_ROD: "Feel that the knots lie in one line.",
     Note.FEEL_CLOTH: "Then feel along the cloth from edge to edge.",
 }
 _MILESTONES: Final[dict[Note, Callable[[Dressing], str]]] = {
+    Note.FINISH_BOUTS: _finish_bouts,
+    Note.FINISH_ROD: _finish_rod,
     Note.CENTRE_DENT: _centre_dent,
     Note.LAST_DENT: _last_dent,
     Note.CENTRE_IN_SECTION: _centre_in_section,

@@ -16,7 +16,7 @@ from companion.wording.beams import own_beam, own_warp, two_crosses, two_tension
 from companion.wording.brief import in_one_breath
 from companion.wording.knots import knots_opening
 from companion.wording.moves import moves_opening
-from companion.wording.notes import warp_left
+from companion.wording.notes import has_floating, warp_left
 from companion.wording.regions import first_region
 from companion.wording.sections import sections_opening
 from companion.wording.stages import LEFT_OUT, title
@@ -44,6 +44,9 @@ _LOOM_KINDS: Final = {
         "lamms, those told as down to the upper, shorter ones."
     ),
 }
+_SHORT_KINDS: Final = {
+    "countermarch": "Tie what is told as up to the lower, longer lamms, as down to the upper ones.",
+}
 
 
 def begun(stage: Stage, telling: Opening) -> str:
@@ -64,7 +67,7 @@ def opening(stage: Stage, *, is_whole: bool = True) -> str:
 
 def _wind(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     dressing = stage.dressing
-    yield from own_warp(dressing)
+    yield from own_warp(dressing, is_whole=is_whole)
     loom = " of the loom" if is_whole else ""
     yield f"End 1 will lie at the {dressing.first_end} edge, seen from the front{loom}."
     yield "Lay the cross at every end, and tie off each group at the counting cross."
@@ -75,14 +78,14 @@ def _wind(stage: Stage, *, is_whole: bool) -> Iterator[str]:
         )
     if dressing.yarns is not None:
         yield f"Wind every end {weaving.whole_length(dressing.yarns.wind, dressing)} long."
-    if dressing.sley.floating and dressing.beam_number <= 1:
+    if is_whole and has_floating(dressing):
         edges = counted(2 * dressing.sley.floating, "floating selvedge end")
         yield f"The {edges} come on top, and are wound apart."
 
 
 def _raddle(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     dressing, plan = stage.dressing, stage.dressing.raddle
-    yield from own_warp(dressing)
+    yield from own_warp(dressing, is_whole=is_whole)
     yield "First tie the lease sticks together; only then cut the ties of the cross."
     yield from _start_at_edge(dressing, is_whole=is_whole, is_behind=True)
     if plan is not None:
@@ -151,7 +154,7 @@ def _heddles(stage: Stage, *, is_whole: bool) -> Iterator[str]:
         yield "Push the heddles apart, so that the warp passes through the middle."
     yield "Set apart on each shaft just as many as are told, and push the others to the sides."
     loom = " of the loom" if is_whole else ""
-    yield f"Right and left are as seen from the front{loom}."
+    yield f"Right and left are of the centre, seen from the front{loom}."
     yield _shaft_one(stage.dressing, is_whole=is_whole)
 
 
@@ -162,12 +165,12 @@ def _pass(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     yield from _start_at_edge(dressing, is_whole=is_whole, is_behind=is_behind)
     if name != "thread":
         yield from _first_dent(dressing, is_whole=is_whole)
-        yield from first_region(dressing, is_brief=not is_whole)
+        yield from first_region(dressing, is_whole=is_whole)
     if is_whole:
         yield from _floating(dressing, name)
     if name != "sley":
-        yield from order_told(dressing)
-        yield from two_crosses(dressing)
+        yield from order_told(dressing, is_whole=is_whole)
+        yield from two_crosses(dressing, is_whole=is_whole)
         yield _shaft_one(dressing, is_whole=is_whole)
 
 
@@ -175,7 +178,7 @@ def _start_at_edge(dressing: Dressing, *, is_whole: bool, is_behind: bool) -> It
     """Yield from which edge to work; behind the loom the sides are exchanged."""
     near, far = dressing.first_end, dressing.last_edge
     if is_from_centre(dressing):
-        yield start_at_centre(dressing, is_behind=is_behind)
+        yield start_at_centre(dressing, is_whole=is_whole, is_behind=is_behind)
         return
     if not is_whole:
         behind = f": behind the loom, on your {far}" if is_behind else ""
@@ -192,7 +195,7 @@ def _start_at_edge(dressing: Dressing, *, is_whole: bool, is_behind: bool) -> It
 def _first_dent(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     sley = dressing.sley
     if is_from_centre(dressing):
-        yield first_dent_at_centre(dressing)
+        yield first_dent_at_centre(dressing, is_whole=is_whole)
     elif not sley.empty_before:
         yield "Dent 1 is the reed's own first dent at that edge."
     elif is_whole:
@@ -228,10 +231,11 @@ def _tie_on(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     if not is_rear:
         tie = "tie them over the bout with the first half of a bow"
     yield f"Divide each bout in two, take the halves around the rod from beneath, and {tie}."
-    seen = "behind the loom" if is_rear else f"the front{' of the loom' if is_whole else ''}"
-    yield f"Begin at the centre and go outward, right and left by turns, seen from {seen}."
+    seen = f", seen from {'behind' if is_rear else 'the front of'} the loom"
+    by_turns = f", right and left by turns{seen}" if is_whole or is_rear else ""
+    yield f"Begin at the centre and go outward{by_turns}."
     yield from two_tensions(stage.dressing)
-    if stage.dressing.sley.floating:
+    if is_whole and stage.dressing.sley.floating:
         yield "The floating selvedge at each edge is tied on, or weighted, by itself."
 
 
@@ -241,7 +245,7 @@ def _tie_up(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     if is_whole or (plan is not None and plan.way == "others"):
         yield f"The plan's tie-up marks the shafts that {moves}."
     if dressing.loom_kind is not None:
-        yield _LOOM_KINDS[dressing.loom_kind]
+        yield (_LOOM_KINDS if is_whole else _LOOM_KINDS | _SHORT_KINDS)[dressing.loom_kind]
     if plan is not None:
         yield from _ways(plan, is_whole=is_whole)
     yield "Begin with treadle 1 at the side you are used to."
@@ -286,14 +290,15 @@ def _first_picks(stage: Stage, *, is_whole: bool) -> Iterator[str]:
             "neighbours, so each shaft is raised alone."
         )
     yield "Look through each shed from the side, or feel with a flat hand for an end in between."
-    yield "Last come the faults and what each means: confirm every one that you do not find."
+    if is_whole:
+        yield "Last come the faults and what each means: confirm every one that you do not find."
 
 
 _OPENINGS: Final[dict[StageName, Callable[..., Iterator[str]]]] = {
     "wind": _wind,
     "wind-second": _wind,
     "knot": lambda stage, *, is_whole: knots_opening(stage.dressing, is_whole=is_whole),
-    "wind-sections": lambda stage, **_: sections_opening(stage.dressing),
+    "wind-sections": lambda stage, *, is_whole: sections_opening(stage.dressing, is_whole=is_whole),
     "raddle": _raddle,
     "raddle-second": _raddle,
     "beam": _beam,

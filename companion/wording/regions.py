@@ -31,9 +31,9 @@ def next_region(region: Region) -> str:
     return f"Then {_what(region)}."
 
 
-def first_region(dressing: Dressing, *, is_brief: bool) -> Iterator[str]:
+def first_region(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     """Yield what is said of regions before the first dent."""
-    if dressing.sley.regions and not is_brief:
+    if dressing.sley.regions and is_whole:
         yield "The ends lie closer in some dents than in others, and each change is told."
     if dressing.sley.regions:
         yield f"First {_what(dressing.sley.regions[0])}."

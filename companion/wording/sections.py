@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.base.text import counted
+from companion.base.text import counted, sentence
 from companion.wording.warp_facts import colours_in_order
 
 if TYPE_CHECKING:
@@ -14,13 +14,14 @@ if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
 
 
-def sections_opening(dressing: Dressing) -> Iterator[str]:
+def sections_opening(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     """Yield what to set up, where to begin, and how each section ends."""
     plan = dressing.sections
     if plan is None:
         return
     sections, turns = counted(len(plan.counts), "section"), counted(plan.turns, "turn")
-    yield f"{sections}, each of {turns}; set up {max(plan.counts)} spools at most."
+    spools = f"set up {max(plan.counts)} spools at most"
+    yield f"{sections}, each of {turns}; {spools}." if is_whole else sentence(spools)
     leave = ""
     if plan.empty_before:
         leave = f"; leave {counted(plan.empty_before, 'section')} empty there"

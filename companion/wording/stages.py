@@ -38,6 +38,22 @@ TITLES: Final[dict[StageName, str]] = {
     "first-picks": "first picks",
     "weave": "weaving",
 }
+_BRIEF_TITLES: Final[dict[StageName, str]] = TITLES | {
+    "wind-second": "winding warp 2",
+    "wind-sections": "winding in sections",
+    "raddle": "raddle",
+    "beam": "winding on",
+    "raddle-second": "raddle for warp 2",
+    "beam-second": "winding on beam 2",
+    "heddles": "heddles",
+    "thread-and-sley": "threading",
+    "tie-on-rear": "tying on behind",
+    "tie-on": "tying on",
+    "tie-up": "tie-up",
+    "peg": "pegging",
+    "knot": "knotting",
+}
+"""What somebody who knows the work calls them."""
 ASKED: Final[dict[StageName, str]] = {
     "wind": "ends does it hold at the counting cross",
     "wind-second": "ends does it hold at the counting cross",
@@ -56,6 +72,8 @@ ASKED: Final[dict[StageName, str]] = {
     "peg": "pegs are on these bars",
     "knot": "knots are made here",
 }
+FAULTS: Final = "what a fault would mean"
+"""What the last group of the first picks is called."""
 LEFT_OUT: Final = {
     LeftOut.NO_RADDLE: "The plan has no raddle, so spreading is left out.",
     LeftOut.LIFT_PLAN: "The plan has a lift plan and no tie-up, so tying up is left out.",
@@ -72,6 +90,11 @@ LEFT_OUT: Final = {
 def title(stage: Stage) -> str:
     """Return what a stage is called, in small letters."""
     return TITLES[stage.name]
+
+
+def brief_title(stage: Stage) -> str:
+    """Return what somebody who knows the work calls a stage, in small letters."""
+    return _BRIEF_TITLES[stage.name]
 
 
 def count_asked(stage: Stage) -> str:
@@ -153,7 +176,7 @@ def _first_picks(_group: StepGroup, steps: Sequence[Step]) -> str:
     first = steps[0].content
     if isinstance(first, Shed):
         return "sheds to look across"
-    return "picks of waste" if isinstance(first, Waste) else "what a fault would mean"
+    return "picks of waste" if isinstance(first, Waste) else FAULTS
 
 
 _OWN_NAMES: Final[dict[StageName, Callable[[StepGroup, Sequence[Step]], str]]] = {

@@ -30,9 +30,3 @@ def step_call(message: StepCall, _style: Style) -> str:
 def describe(step: Step, stage: Stage) -> str:
     """Return a step in the words of its stage, "end 37: shaft 1, dent 37"."""
     return str(parts([step], stage))
-
-
-def name_of(step: Step, stage: Stage) -> str:
-    """Return what a step handles, "bout 3", or all of it where that has no name."""
-    told_parts = parts([step], stage)
-    return told_parts.name or told_parts.what

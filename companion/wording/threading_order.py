@@ -41,37 +41,35 @@ def is_from_centre(dressing: Dressing) -> bool:
     return bool(dressing.back_at) and dressing.thread_from == "centre"
 
 
-def order_told(dressing: Dressing) -> Iterator[str]:
+def order_told(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     """Yield what an order of threading of its own means for the numbers, before it begins."""
     if dressing.thread_first:
-        yield (
-            f"First all {dressing.thread_first} ends, then the others; leave free the heddles "
-            "that are told."
-        )
-    if dressing.back_at:
+        free = "; leave free the heddles that are told" if is_whole else ""
+        yield f"First all {dressing.thread_first} ends, then the others{free}."
+    if is_whole and dressing.back_at:
         yield "Ends are numbered as you thread them."
 
 
-def start_at_centre(dressing: Dressing, *, is_behind: bool) -> str:
+def start_at_centre(dressing: Dressing, *, is_whole: bool, is_behind: bool) -> str:
     """Return where to start in the middle and where to go; behind the loom sides are exchanged."""
     near, far = dressing.first_end, dressing.last_edge
     behind = f": behind the loom, first to your {near}" if is_behind else ""
-    seen = f"seen from the front of the loom{behind}"
+    loom = " of the loom" if is_whole else ""
+    seen = f"seen from the front{loom}{behind}"
     return f"Start at the centre, out to the {far} edge first, {seen}."
 
 
-def first_dent_at_centre(dressing: Dressing) -> str:
+def first_dent_at_centre(dressing: Dressing, *, is_whole: bool) -> str:
     """Return in which dent the first end lies, counted from the middle of the reed."""
     sley, dent = dressing.sley, dressing.ends[0].dent
     off = 2 * (sley.first_dent + dent - 1) - sley.reed_dents - 1
     side = dressing.last_edge if off > 0 else dressing.first_end
-    where = (
-        f"dent {(abs(off) + 1) // 2} to the {side} of the reed's middle, seen from the front of "
-        "the loom"
-        if off
-        else "the middle one of the reed"
+    seen = "seen from the front" + (" of the loom" if is_whole else "")
+    where = f"dent {(abs(off) + 1) // 2} to the {side} of the reed's middle, {seen}"
+    that = where if off else "the middle one of the reed"
+    return (
+        f"End 1 goes into dent {dent}. That is {that}." if is_whole else f"Dent {dent} is {that}."
     )
-    return f"End 1 goes into dent {dent}. That is {where}."
 
 
 def order_line(dressing: Dressing) -> str:

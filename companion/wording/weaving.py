@@ -151,7 +151,7 @@ def fringe_told(dressing: Dressing) -> Iterator[str]:
     """Yield how much warp to leave before the first pick."""
     plan = weaving(dressing)
     if plan is not None and plan.fringe:
-        yield f"First leave {length(plan.fringe, dressing)} of warp unwoven."
+        yield f"Leave {length(plan.fringe, dressing)} of warp unwoven."
 
 
 def opening(stage: Stage, *, is_whole: bool) -> Iterator[str]:
@@ -162,5 +162,5 @@ def opening(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     yield f"At each pick {do}, throw, beat, and say done."
     if is_whole:
         yield "To unweave, say back, open the shed that is told, and draw that pick out."
-    if stage.is_by_foot:
+    if is_whole and stage.is_by_foot:
         yield "No foot pedal here, for your feet are on the treadles."
