@@ -11,7 +11,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.job.contents import BeamTask, Note, Turns
-from companion.job.step_builder import Made, in_groups, in_stretches
+from companion.job.step_builder import Made, in_stretches, made_stage
 from companion.job.steps import Danger, Stage
 
 if TYPE_CHECKING:
@@ -27,15 +27,8 @@ _TIES_EVERY: Final = 3
 
 def beam_stage(dressing: Dressing) -> Stage:
     """Return the beaming; nothing is counted, since turns cannot be told once they are made."""
-    steps, groups = in_groups(_groups(dressing))
-    return Stage(
-        name="beam",
-        counted="turn",
-        steps=steps,
-        groups=groups,
-        dressing=dressing,
-        item="step",
-        danger=Danger.LOADED_BEAM,
+    return made_stage(
+        "beam", "turn", dressing, _groups(dressing), item="step", danger=Danger.LOADED_BEAM
     )
 
 

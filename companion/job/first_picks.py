@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.job.contents import ClothFault, Note, Waste
-from companion.job.step_builder import Made, in_groups
+from companion.job.step_builder import Made, made_stage
 from companion.job.steps import Danger, Stage
 from companion.loom.first_picks import first_picks
 
@@ -25,13 +25,11 @@ _WASTE: Final = 6
 
 def first_picks_stage(dressing: Dressing) -> Stage:
     """Return the sheds, the waste and the faults, with nothing to count."""
-    steps, groups = in_groups(_groups(dressing, first_picks(dressing)))
-    return Stage(
-        name="first-picks",
-        counted="pick",
-        steps=steps,
-        groups=groups,
-        dressing=dressing,
+    return made_stage(
+        "first-picks",
+        "pick",
+        dressing,
+        _groups(dressing, first_picks(dressing)),
         item="step",
         danger=None if dressing.loom_kind == "table" else Danger.TREADLES,
     )

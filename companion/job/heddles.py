@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.job.step_builder import Made, in_groups
+from companion.job.step_builder import Made, made_stage
 from companion.job.steps import Danger, Stage
 
 if TYPE_CHECKING:
@@ -18,13 +18,11 @@ if TYPE_CHECKING:
 
 def move_heddles_stage(dressing: Dressing) -> Stage:
     """Return a step for every move from one shaft to another, each counted by itself."""
-    steps, groups = in_groups([Made(move.number, content=move)] for move in dressing.moves)
-    return Stage(
-        name="move-heddles",
-        counted="heddle",
-        steps=steps,
-        groups=groups,
-        dressing=dressing,
+    return made_stage(
+        "move-heddles",
+        "heddle",
+        dressing,
+        ([Made(move.number, content=move)] for move in dressing.moves),
         item="step",
         danger=Danger.LIFTING,
     )
@@ -32,13 +30,11 @@ def move_heddles_stage(dressing: Dressing) -> Stage:
 
 def heddles_stage(dressing: Dressing) -> Stage:
     """Return a step for every shaft of the loom, each counted by itself."""
-    steps, groups = in_groups([Made(amount=row.needed)] for row in dressing.heddles)
-    return Stage(
-        name="heddles",
-        counted="heddle",
-        steps=steps,
-        groups=groups,
-        dressing=dressing,
+    return made_stage(
+        "heddles",
+        "heddle",
+        dressing,
+        ([Made(amount=row.needed)] for row in dressing.heddles),
         item="shaft",
         danger=Danger.LIFTING,
     )

@@ -9,10 +9,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.job.contents import Bar
-from companion.job.step_builder import Made, in_groups, in_stretches
-from companion.job.steps import Stage
+from companion.job.step_builder import Made, in_stretches, made_stage
 
 if TYPE_CHECKING:
+    from companion.job.steps import Stage
     from companion.loom.dressing import Dressing
 
 MOST_BARS: Final = 4
@@ -24,9 +24,6 @@ def peg_stage(dressing: Dressing) -> Stage:
     bars = [Made(len(shafts), content=Bar(shafts)) for shafts in dressing.pegged]
     if not bars:
         raise ValueError("expected a plan with a lift plan")
-    steps, groups = in_groups(
-        bars[first - 1 : last] for first, last in in_stretches(1, len(bars), MOST_BARS)
-    )
-    return Stage(
-        name="peg", counted="peg", steps=steps, groups=groups, dressing=dressing, item="bar"
-    )
+    runs = in_stretches(1, len(bars), MOST_BARS)
+    groups = (bars[first - 1 : last] for first, last in runs)
+    return made_stage("peg", "peg", dressing, groups, item="bar")

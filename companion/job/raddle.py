@@ -11,12 +11,12 @@ from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
 from companion.job.contents import Note
-from companion.job.step_builder import Made, colours_of, in_groups, in_stretches
-from companion.job.steps import Stage
+from companion.job.step_builder import Made, colours_of, in_stretches, made_stage
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from companion.job.steps import Stage
     from companion.loom.dressing import Dressing, RaddlePlan
 
 MOST_SECTIONS: Final = 12
@@ -28,15 +28,8 @@ def raddle_stage(dressing: Dressing) -> Stage:
     plan = dressing.raddle
     if plan is None:
         raise ValueError("expected a plan with a raddle")
-    steps, groups = in_groups(_groups(dressing, plan))
-    return Stage(
-        name="raddle",
-        counted="section",
-        steps=steps,
-        groups=groups,
-        dressing=dressing,
-        item="section",
-        only_warns=True,
+    return made_stage(
+        "raddle", "section", dressing, _groups(dressing, plan), item="section", only_warns=True
     )
 
 

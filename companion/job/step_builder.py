@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.job.steps import Step, StepGroup
+from companion.job.steps import Danger, Noun, Stage, StageName, Step, StepGroup
 from companion.loom.dressing import GroupName
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from companion.job.contents import Content, Note
-    from companion.loom.dressing import End
+    from companion.loom.dressing import Dressing, End
 
 
 class Made(NamedTuple):
@@ -26,6 +26,23 @@ class Made(NamedTuple):
     """Of its ends, where it is worth a word."""
     content: Content | None = None
     note: Note | None = None
+
+
+def made_stage(
+    name: StageName,
+    counted: Noun,
+    dressing: Dressing,
+    groups: Iterable[Sequence[Made]],
+    *,
+    item: Noun = "end",
+    danger: Danger | None = None,
+    only_warns: bool = False,
+) -> Stage:
+    """Return a stage of these groups of steps, numbered from 1 on."""
+    steps, numbered = in_groups(groups)
+    return Stage(
+        name, counted, steps, numbered, dressing, item=item, danger=danger, only_warns=only_warns
+    )
 
 
 def in_groups(groups: Iterable[Sequence[Made]]) -> tuple[tuple[Step, ...], tuple[StepGroup, ...]]:

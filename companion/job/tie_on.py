@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, Literal
 
 from companion.job.contents import Note
-from companion.job.step_builder import Made, in_groups, in_stretches
+from companion.job.step_builder import Made, in_stretches, made_stage
 from companion.job.steps import Danger, Stage
 from companion.loom.tie_on import bouts
 
@@ -35,15 +35,8 @@ def tie_on_stage(dressing: Dressing, name: TieOnName) -> Stage:
     is_near_first = (dressing.first_end == "right") != (name == "tie-on-rear")
     ends = len(dressing.ends)
     order = bouts(ends, dressing.ends_width, is_near_first=is_near_first)
-    steps, groups = in_groups(_groups(order, name))
-    return Stage(
-        name=name,
-        counted="bout",
-        steps=steps,
-        groups=groups,
-        dressing=dressing,
-        item="bout",
-        danger=Danger.PULLING_WARP,
+    return made_stage(
+        name, "bout", dressing, _groups(order, name), item="bout", danger=Danger.PULLING_WARP
     )
 
 

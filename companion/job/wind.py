@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.job.step_builder import Made, in_groups
+from companion.job.step_builder import Made, made_stage
 from companion.job.steps import Danger, Stage
 from companion.loom.winding import counting_groups
 
@@ -15,13 +15,11 @@ if TYPE_CHECKING:
 
 def wind_stage(dressing: Dressing) -> Stage:
     """Return the winding, with a step for every run of one colour in a group."""
-    steps, groups = in_groups([_made(run) for run in runs] for runs in counting_groups(dressing))
-    return Stage(
-        name="wind",
-        counted="end",
-        steps=steps,
-        groups=groups,
-        dressing=dressing,
+    return made_stage(
+        "wind",
+        "end",
+        dressing,
+        ([_made(run) for run in runs] for runs in counting_groups(dressing)),
         danger=Danger.WARP_LOOPS,
     )
 

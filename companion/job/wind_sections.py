@@ -10,7 +10,7 @@ from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING
 
 from companion.job.contents import Section
-from companion.job.step_builder import Made, colours_of, in_groups
+from companion.job.step_builder import Made, colours_of, made_stage
 from companion.job.steps import Danger, Stage
 
 if TYPE_CHECKING:
@@ -21,15 +21,8 @@ if TYPE_CHECKING:
 
 def wind_sections_stage(dressing: Dressing) -> Stage:
     """Return two steps for every section: its ends in their order, then its turns."""
-    steps, groups = in_groups(_groups(dressing))
-    return Stage(
-        name="wind-sections",
-        counted="end",
-        steps=steps,
-        groups=groups,
-        dressing=dressing,
-        item="step",
-        danger=Danger.SECTIONS,
+    return made_stage(
+        "wind-sections", "end", dressing, _groups(dressing), item="step", danger=Danger.SECTIONS
     )
 
 
