@@ -12,7 +12,6 @@ from companion.devices.pedal.gesture import (
     Act,
     DeadTime,
     Gesture,
-    Reader,
     SwitchReader,
     Timing,
     TypedReader,
@@ -22,7 +21,9 @@ from companion.devices.pedal.keys import KeyChange, KeyEvent
 TIMING = Timing()
 
 
-def _play(reader: Reader, *events: tuple[KeyChange, float], until: float = 60.0) -> list[Act]:
+def _play(
+    reader: SwitchReader | TypedReader, *events: tuple[KeyChange, float], until: float = 60.0
+) -> list[Act]:
     """Feed changes of one key, letting time pass as a caller that obeys deadlines would."""
     acts = []
     for change, time in events:

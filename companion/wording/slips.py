@@ -9,7 +9,7 @@ from companion.diagnosis.mends import How
 from companion.diagnosis.slips import SlipKind
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from companion.diagnosis.effect import Effect
     from companion.diagnosis.mends import Mend
@@ -146,19 +146,10 @@ def _places(slip: Slip, times: int) -> str:
 
 def diagnosis_sentences(diagnosis: Diagnosis) -> str:
     """Return all slips of a diagnosis, one after the other; what is alike is told of several."""
-    return _each_once(diagnosis, slip_sentences)
-
-
-def recorded(diagnosis: Diagnosis) -> str:
-    """Return all slips of a diagnosis as they stand on record, without the places in doubt."""
-    return _each_once(diagnosis, _slip_sentence)
-
-
-def _each_once(diagnosis: Diagnosis, worded: Callable[[Slip, int], str]) -> str:
     alike: dict[str, list[Slip]] = {}
     for slip in diagnosis.slips:
-        alike.setdefault(worded(slip, 1), []).append(slip)
-    return " ".join(worded(slips[0], len(slips)) for slips in alike.values())
+        alike.setdefault(slip_sentences(slip, 1), []).append(slip)
+    return " ".join(slip_sentences(slips[0], len(slips)) for slips in alike.values())
 
 
 def mend_sentence(mend: Mend) -> str:

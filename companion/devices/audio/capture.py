@@ -11,14 +11,15 @@ from typing import TYPE_CHECKING, Protocol
 
 from companion.base.errors import AudioError
 from companion.devices.audio.backoff import Backoff
-from companion.devices.audio.devices import choose
+from companion.devices.audio.clip import mono
+from companion.devices.audio.devices import choose, end, let_go
 from companion.devices.audio.microphone import Block, Resampler
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from companion.devices.audio.backoff import Clock
-    from companion.devices.audio.devices import Device
+    from companion.devices.audio.devices import Device, Stream
 
 LATENCY_SECONDS = 0.05
 QUEUE_BLOCKS = 500
@@ -28,27 +29,12 @@ DEAD_SECONDS = 1.0
 MUTE_SECONDS = 5.0
 """Exact zeros for so long come from no open microphone, however quiet the room."""
 TICK_SECONDS = 0.1
-CLOSE_SECONDS = 2.0
-"""How long a vanished device may take to be closed before it is left behind."""
 
 NO_INPUT = "No microphone was found; plug one in or switch it on."
 
 Report = Callable[[str], None]
 Take = Callable[[bytes, bool], None]
 """Takes 16-bit samples, channels interleaved, and whether some before them were lost."""
-
-
-class InputStream(Protocol):
-    """A stream from a microphone that calls its `Take` from a thread of its own while started."""
-
-    def start(self) -> None:
-        """Begin to take."""
-
-    def stop(self) -> None:
-        """Stop at once."""
-
-    def close(self) -> None:
-        """Let the device go."""
 
 
 class InputSystem(Protocol):
@@ -59,7 +45,7 @@ class InputSystem(Protocol):
 
     def open_input(
         self, device: Device, channels: int, latency_seconds: float, take: Take
-    ) -> InputStream:
+    ) -> Stream:
         """Return a stream at the device's own rate, not yet started, or raise AudioError."""
 
     def refresh(self) -> None:
@@ -166,13 +152,9 @@ class DeviceMicrophone:
             self._report(f"{error} The walk goes on by key and pedal; it is tried again by itself.")
 
     def _let_go(self) -> None:
-        """Close the stream in a helper that is left behind if the device hangs."""
         opened, self._opened = self._opened, None
-        if opened is None or opened.stream is None:
-            return
-        helper = threading.Thread(target=_end, args=(opened.stream,), daemon=True)
-        helper.start()
-        helper.join(CLOSE_SECONDS)
+        if opened is not None and opened.stream is not None:
+            let_go(opened.stream)
 
 
 class _MuteError(AudioError):
@@ -184,7 +166,7 @@ class _Opened:
 
     def __init__(self, device: Device, clock: Clock) -> None:
         self.device = device
-        self.stream: InputStream | None = None
+        self.stream: Stream | None = None
         self.lost = 0
         self.has_sounded = False
         self.taken_at = self.sounded_at = clock()
@@ -204,12 +186,12 @@ class _Opened:
             self._channels = self.device.inputs  # some devices give all their channels or none
             self.stream = self._started(system)
 
-    def _started(self, system: InputSystem) -> InputStream:
+    def _started(self, system: InputSystem) -> Stream:
         stream = system.open_input(self.device, self._channels, LATENCY_SECONDS, self.take)
         try:
             stream.start()
         except AudioError:
-            _end(stream)
+            end(stream)
             raise
         return stream
 
@@ -239,20 +221,5 @@ class _Opened:
         if any(pcm16):
             self.has_sounded = True
             self.sounded_at = self.taken_at
-        mono = pcm16 if self._channels == 1 else _mono(pcm16, self._channels)
         is_after_gap, self._is_skipped = is_after_gap or self._is_skipped, False
-        return Block(self._resampler.resampled(mono), is_after_gap)
-
-
-def _end(stream: InputStream) -> None:
-    for action in (stream.stop, stream.close):
-        with suppress(AudioError):  # it has gone already
-            action()
-
-
-def _mono(pcm16: bytes, channels: int) -> bytes:
-    """Return the mean of the channels."""
-    import numpy as np  # noqa: PLC0415 - not on the way to the first word
-
-    frames = np.frombuffer(pcm16, dtype="<i2").reshape(-1, channels)
-    return bytes(np.round(frames.mean(axis=1)).astype("<i2").tobytes())
+        return Block(self._resampler.resampled(mono(pcm16, self._channels)), is_after_gap)

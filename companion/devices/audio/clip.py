@@ -72,6 +72,18 @@ def from_samples(samples: NDArray[np.floating], rate: int) -> Clip:
     return Clip(limited.astype("<i2").tobytes(), rate)
 
 
+def mono(pcm16: bytes, channels: int) -> bytes:
+    """Return the mean of interleaved channels; half a frame at the end is left out."""
+    frame_bytes = channels * SAMPLE_BYTES
+    whole = pcm16[: len(pcm16) // frame_bytes * frame_bytes]
+    if channels == 1:
+        return whole
+    import numpy as np  # noqa: PLC0415 - see above
+
+    mixed = np.frombuffer(whole, dtype="<i2").reshape(-1, channels).mean(axis=1)
+    return bytes(np.round(mixed).astype("<i2").tobytes())
+
+
 def resampled(clip: Clip, rate: int) -> Clip:
     """Return the clip at another rate, band-limited.
 

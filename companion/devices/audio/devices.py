@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+from contextlib import suppress
 from typing import TYPE_CHECKING, Protocol
 
 from companion.base.errors import AudioError
@@ -13,6 +15,8 @@ if TYPE_CHECKING:
     Fill = Callable[[int, int], bytes]
     """Returns at once so many frames of mono 16-bit sound; told of underflows since the last."""
 
+CLOSE_SECONDS = 2.0
+"""How long a vanished device may take to be closed before it is left behind."""
 NO_OUTPUT = "No loudspeaker was found; plug one in or switch it on."
 
 
@@ -33,8 +37,21 @@ class Device(Value):
         return f"{self.number}: {self.name}, {self.system}"
 
 
-class OutputStream(Protocol):
-    """A stream to a loudspeaker that calls its `Fill` from a thread of its own while started."""
+class Stream(Protocol):
+    """A stream from or to a device, which calls us from a thread of its own while started."""
+
+    def start(self) -> None:
+        """Begin."""
+
+    def stop(self) -> None:
+        """Stop at once."""
+
+    def close(self) -> None:
+        """Let the device go."""
+
+
+class OutputStream(Stream, Protocol):
+    """A stream to a loudspeaker, which calls its `Fill`."""
 
     latency_seconds: float
     """From the filled block to the ear, as the system estimates it."""
@@ -42,15 +59,6 @@ class OutputStream(Protocol):
     @property
     def is_active(self) -> bool:
         """Whether it is running, as far as the system knows."""
-
-    def start(self) -> None:
-        """Begin to fill."""
-
-    def stop(self) -> None:
-        """Stop at once."""
-
-    def close(self) -> None:
-        """Let the device go."""
 
 
 class SoundSystem(Protocol):
@@ -66,6 +74,20 @@ class SoundSystem(Protocol):
 
     def refresh(self) -> None:
         """Look for devices anew, unless a stream is open, which would lose it."""
+
+
+def end(stream: Stream) -> None:
+    """Stop and close a stream, whose device may have gone already."""
+    for action in (stream.stop, stream.close):
+        with suppress(AudioError):
+            action()
+
+
+def let_go(stream: Stream) -> None:
+    """End a stream in a helper that is left behind if the device hangs."""
+    helper = threading.Thread(target=end, args=(stream,), daemon=True)
+    helper.start()
+    helper.join(CLOSE_SECONDS)
 
 
 def choose(devices: Sequence[Device], wanted: str, none: str = NO_OUTPUT) -> Device:

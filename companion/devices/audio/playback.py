@@ -5,13 +5,12 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
-from contextlib import suppress
 from typing import TYPE_CHECKING, Protocol
 
 from companion.base.errors import AudioError
 from companion.devices.audio.backoff import Backoff
 from companion.devices.audio.clip import silence
-from companion.devices.audio.devices import choose
+from companion.devices.audio.devices import CLOSE_SECONDS, choose, let_go
 from companion.devices.audio.feed import RATE, SampleFeed
 
 if TYPE_CHECKING:
@@ -27,8 +26,6 @@ DEAD_SECONDS = 1.0
 REVIVE_SECONDS = 10.0
 """A stream that stalls again within so long is not opened again at once."""
 TICK_SECONDS = 0.1
-CLOSE_SECONDS = 2.0
-"""How long a vanished device may take to be closed before it is left behind."""
 POLL_SECONDS = 0.005
 
 Report = Callable[[str], None]
@@ -229,16 +226,6 @@ class DevicePlayback:
         self._let_go()
 
     def _let_go(self) -> None:
-        """Close the stream in a helper that is left behind if the device hangs."""
         stream, self._stream, self._is_running = self._stream, None, False
-        if stream is None:
-            return
-        helper = threading.Thread(target=_end, args=(stream,), daemon=True)
-        helper.start()
-        helper.join(CLOSE_SECONDS)
-
-
-def _end(stream: OutputStream) -> None:
-    for action in (stream.stop, stream.close):
-        with suppress(AudioError):  # it has gone already
-            action()
+        if stream is not None:
+            let_go(stream)

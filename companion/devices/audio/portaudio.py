@@ -16,8 +16,8 @@ from companion.devices.audio.devices import Device
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from companion.devices.audio.capture import InputStream, Take
-    from companion.devices.audio.devices import Fill, OutputStream
+    from companion.devices.audio.capture import Take
+    from companion.devices.audio.devices import Fill, OutputStream, Stream
 
 
 @lru_cache(maxsize=1)
@@ -95,7 +95,7 @@ class PortAudio:
 
     def open_input(
         self, device: Device, channels: int, latency_seconds: float, take: Take
-    ) -> InputStream:
+    ) -> Stream:
         """Return a 16-bit stream from a microphone at its own rate."""
         with self._opening(f"The microphone {device.name}"):
             stream = _Input(self._library, device, channels, latency_seconds, take)

@@ -10,7 +10,7 @@ import struct
 from typing import TYPE_CHECKING
 
 from companion.base.errors import AudioError
-from companion.devices.audio.clip import SAMPLE_BYTES, Clip
+from companion.devices.audio.clip import SAMPLE_BYTES, Clip, mono
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -99,18 +99,7 @@ def read(path: Path) -> Clip:
             f"{path}: expected 16-bit PCM, found format {kind} with {bits} bits; "
             "convert it to a 16-bit WAV file."
         )
-    return Clip(_mono(chunks[b"data"], channels), rate)
-
-
-def _mono(data: bytes, channels: int) -> bytes:
-    frame_bytes = channels * SAMPLE_BYTES
-    whole = data[: len(data) // frame_bytes * frame_bytes]
-    if channels == 1:
-        return whole
-    import numpy as np  # noqa: PLC0415 - not on the way to the first word
-
-    mixed = np.frombuffer(whole, dtype="<i2").reshape(-1, channels).mean(axis=1)
-    return bytes(np.round(mixed).astype("<i2").tobytes())
+    return Clip(mono(chunks[b"data"], channels), rate)
 
 
 def _chunks(path: Path) -> dict[bytes, bytes]:

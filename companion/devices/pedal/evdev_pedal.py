@@ -33,7 +33,7 @@ from companion.devices.pedal.gesture import (
 from companion.devices.pedal.typed import stuck_line
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Iterable
 
     from companion.devices.pedal.keys import Emit, KeyEvent, Tell
     from companion.devices.pedal.table import Bindings
@@ -78,7 +78,6 @@ class EvdevPedal:
         dead_time_seconds: how long the same command is refused after it acted.
         show: takes a plain line: a stuck, lost or returned pedal.
         is_grabbed: whether to be the only program that hears the pedal.
-        clock: seconds that never step back; the clock of the events.
     """
 
     name = "pedal"
@@ -93,7 +92,6 @@ class EvdevPedal:
         *,
         is_grabbed: bool = True,
         backend: InputBackend | None = None,
-        clock: Callable[[], float] = time.monotonic,
         retry_seconds: tuple[float, ...] = RETRY_SECONDS,
     ) -> None:
         self._wanted = wanted
@@ -106,7 +104,6 @@ class EvdevPedal:
         self._show = show
         self._is_grabbed = is_grabbed
         self._backend = backend or EvdevBackend()
-        self._clock = clock
         self._retry_seconds = retry_seconds
         self._open: list[OpenDevice] = []
         self._wake_read, self._wake_write = os.pipe()
@@ -194,10 +191,10 @@ class EvdevPedal:
                         self._read(device, emit)
             except OSError:
                 return False
-            self._act(self._reader.tick(self._clock()), emit)
+            self._act(self._reader.tick(time.monotonic()), emit)
 
     def _patience(self) -> float | None:
-        wait = self._reader.deadline() - self._clock()
+        wait = self._reader.deadline() - time.monotonic()
         return None if wait == math.inf else max(0.0, wait)
 
     def _read(self, device: OpenDevice, emit: Emit) -> None:

@@ -15,14 +15,16 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from functools import partial
+from operator import itemgetter
+from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.value import Value
 from companion.command import Kind
 from companion.devices.pedal.keys import BURST_PRESSES, KeyChange, KeyEvent, QuickText
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
 
 QUICK_SECONDS = 0.5
@@ -62,19 +64,6 @@ class Timing(Value):
     """Presses of one typed key closer than this are the keyboard repeating a held key."""
     repeat_delay_seconds: float = 1.2
     """The longest delay after which a keyboard may begin to repeat a held key."""
-
-
-class Reader(Protocol):
-    """What both readers offer."""
-
-    def feed(self, event: KeyEvent) -> list[Act]:
-        """Take one key change; return what it finished."""
-
-    def tick(self, now: float) -> list[Act]:
-        """Return what the passing of time alone has finished."""
-
-    def deadline(self) -> float:
-        """Return when `tick` will next have something to say; infinity for never."""
 
 
 class DeadTime:
@@ -178,18 +167,22 @@ class _Switch:
         self._is_reported = True
         return [Act(self._key, Gesture.STUCK, self._press_time)]
 
-    def _due(self) -> tuple[float, str]:
+    def _due(self) -> tuple[float, Callable[[], list[Act]]]:
         """The next thing that time alone will bring, and when."""
         timing, never = self._timing, math.inf
         is_holding = self._is_raw_down and self._has_hold and not self._is_spent
         is_watched = self._is_raw_down and not self._is_reported
         is_lifted = self._is_down and not self._is_raw_down
-        return min(
-            (self._up_since + timing.debounce_seconds if is_lifted else never, "release"),
-            (self._waiting_since + timing.double_seconds, "window"),
-            (self._press_time + timing.hold_seconds if is_holding else never, "hold"),
-            (self._press_time + timing.stuck_seconds if is_watched else never, "stuck"),
+        coming: tuple[tuple[float, Callable[[], list[Act]]], ...] = (
+            (
+                self._press_time + timing.hold_seconds if is_holding else never,
+                partial(self._spend, Gesture.HOLD),
+            ),
+            (self._up_since + timing.debounce_seconds if is_lifted else never, self._released),
+            (self._press_time + timing.stuck_seconds if is_watched else never, self._stuck),
+            (self._waiting_since + timing.double_seconds, self._window_closed),
         )
+        return min(coming, key=itemgetter(0))
 
     def deadline(self) -> float:
         return self._due()[0]
@@ -197,15 +190,7 @@ class _Switch:
     def tick(self, now: float) -> list[Act]:
         acts: list[Act] = []
         while (due := self._due())[0] <= now:
-            match due:
-                case (_, "release"):
-                    acts += self._released()
-                case (_, "window"):
-                    acts += self._window_closed()
-                case (_, "hold"):
-                    acts += self._spend(Gesture.HOLD)
-                case _:
-                    acts += self._stuck()
+            acts += due[1]()
         return acts
 
 

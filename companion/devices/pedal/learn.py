@@ -6,6 +6,7 @@ learnt comes back as a value; `kept` puts it into the settings.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
@@ -13,7 +14,7 @@ from companion.base.errors import PedalError
 from companion.command import Kind
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from companion.devices.pedal.keys import Tell
     from companion.settings import Settings
@@ -57,30 +58,29 @@ class _Stopped(Exception):  # noqa: N818 - it ends the dialogue, nothing is wron
 
 def learn(presses: Presses, say: Tell, wanted: Sequence[str] = WANTED) -> Learnt | None:
     """Ask for each pedal in turn; return what was learnt, or None where nothing is to be kept."""
-    try:
-        learnt = _ask_all(presses, say, wanted)
-        if learnt.bindings and _is_confirmed(learnt, presses, say):
-            return learnt
-    except _Stopped:
-        pass
-    say("Nothing was changed.")
-    return None
+    return _confirmed(lambda: _ask_all(presses, say, wanted), presses, say)
 
 
 def learn_switch(presses: Presses, say: Tell) -> Learnt | None:
     """Learn one switch by its presses alone; read by itself, a hold of it reads the choices too."""
-    try:
-        say(f"Press your switch once for {WANTED[0]}.")
-        learnt = _ask(WANTED[0], Learnt(), presses, say)
-        if learnt.device:
-            held = {f"{key} hold": str(Kind.CHOICES) for key in learnt.bindings}
-            learnt = Learnt({**learnt.bindings, **held}, learnt.device)
+    return _confirmed(lambda: _ask_switch(presses, say), presses, say)
+
+
+def _confirmed(ask: Callable[[], Learnt], presses: Presses, say: Tell) -> Learnt | None:
+    with suppress(_Stopped):
+        learnt = ask()
         if learnt.bindings and _is_confirmed(learnt, presses, say):
             return learnt
-    except _Stopped:
-        pass
     say("Nothing was changed.")
     return None
+
+
+def _ask_switch(presses: Presses, say: Tell) -> Learnt:
+    say(f"Press your switch once for {WANTED[0]}.")
+    learnt = _ask(WANTED[0], Learnt(), presses, say)
+    is_alone = bool(learnt.device)
+    held = {f"{key} hold": str(Kind.CHOICES) for key in learnt.bindings if is_alone}
+    return Learnt({**learnt.bindings, **held}, learnt.device)
 
 
 def _ask_all(presses: Presses, say: Tell, wanted: Sequence[str]) -> Learnt:

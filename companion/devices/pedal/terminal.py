@@ -27,16 +27,9 @@ ESCAPE_SECONDS = 0.05
 _CHUNK_BYTES = 1024
 
 
-class _Deliver:
-    """Sends outputs where they belong."""
-
-    def __init__(self, emit: Emit, show: Tell) -> None:
-        self._emit = emit
-        self._show = show
-
-    def __call__(self, outputs: list[Output]) -> None:
-        for output in outputs:
-            (self._emit if output.kind == "command" else self._show)(output.text)
+def _deliver(outputs: list[Output], emit: Emit, show: Tell) -> None:
+    for output in outputs:
+        (emit if output.kind == "command" else show)(output.text)
 
 
 if sys.platform == "win32":  # not tested: no Windows machine was at hand
@@ -79,13 +72,12 @@ if sys.platform == "win32":  # not tested: no Windows machine was at hand
 
         def run(self, emit: Emit) -> None:
             """Emit command text until stopped."""
-            deliver = _Deliver(emit, self._show)
             decoder = KeyDecoder()
             while not self._stopped.wait(_POLL_SECONDS):
                 while msvcrt.kbhit():
                     for key in self._read(decoder):
-                        deliver(self._keyboard.press(key, self._clock()))
-                deliver(self._keyboard.tick(self._clock()))
+                        _deliver(self._keyboard.press(key, self._clock()), emit, self._show)
+                _deliver(self._keyboard.tick(self._clock()), emit, self._show)
 
         def _read(self, decoder: KeyDecoder) -> list[str]:
             character = msvcrt.getwch()
@@ -131,13 +123,12 @@ else:
 
         def run(self, emit: Emit) -> None:
             """Emit command text until stopped or until the terminal is gone."""
-            deliver = _Deliver(emit, self._show)
             try:
                 while (keys := self._next_keys()) is not None:
                     now = self._clock()
                     for key in keys:
-                        deliver(self._keyboard.press(key, now))
-                    deliver(self._keyboard.tick(now))
+                        _deliver(self._keyboard.press(key, now), emit, self._show)
+                    _deliver(self._keyboard.tick(now), emit, self._show)
             finally:
                 os.close(self._wake_read)
                 os.close(self._wake_write)
