@@ -124,10 +124,10 @@ def test_our_own_voice_is_not_recognised() -> None:
     recogniser = ScriptedRecogniser("done")
     listener = Listener(recogniser, LoudActivity(), COMMANDS)
     listener.feed(silence(1.0))
-    listener.voice_started()
+    listener.mind_voice(is_sounding=True)
     assert listener.feed(tone(0.5) + silence(1.0)) == []
     assert recogniser.sounds == []
-    listener.voice_ended()
+    listener.mind_voice(is_sounding=False)
     assert words(listener.feed(silence(0.6) + tone(0.5) + silence(0.5))) == ["done"]
 
 

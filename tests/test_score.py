@@ -11,7 +11,6 @@ from hearing_fakes import FakeMicrophone, FakeRecogniser, LevelActivity, blocks,
 from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser.interface import Vocabulary
 from companion.session.score import (
-    Overheard,
     ScoreSitting,
     Try,
     asked_for,
@@ -62,11 +61,10 @@ class Sitting:
     def __init__(self, sound: bytes) -> None:
         self.told: list[str] = []
         self.voice = Silence()
-        recogniser = Overheard(FakeRecogniser(KNOWN))
         words = Vocabulary(frozenset(KNOWN.values()))
-        listener = Listener(recogniser, LevelActivity(), words)
+        listener = Listener(FakeRecogniser(KNOWN), LevelActivity(), words)
         microphone = FakeMicrophone(blocks(sound))
-        self.sitting = ScoreSitting(microphone, listener, recogniser, self.voice, self.told.append)
+        self.sitting = ScoreSitting(microphone, listener, self.voice, self.told.append)
 
 
 def answers(*hertz: int) -> bytes:

@@ -75,13 +75,13 @@ def _speak_on_pages(
     shown: BoardSource, presenter: Presenter, settings: Settings, *, has_room: bool
 ) -> None:
     """Let each device speak that is asked to; clips are made at the first that is wanted."""
-    from companion.devices.speech.make import make_clips, store_folder  # noqa: PLC0415 - see above
+    from companion.devices.speech.make import make_clips  # noqa: PLC0415 - see above
     from companion.out.board.page_voice import PageVoice  # noqa: PLC0415
 
     speech = settings.speech
     voice = PageVoice(
         shown.feed,
-        lambda: make_clips(speech.engine, speech.voice, shown.notice, store_folder()),
+        lambda: make_clips(speech.engine, speech.voice, shown.notice),
         presenter.words_per_minute,
     )
     shown.speak_by(voice, presenter.speak_also(voice), has_room=has_room)

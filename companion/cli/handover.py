@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,21 +11,18 @@ import click
 
 from companion.base.errors import JournalError
 from companion.base.local_time import local
+from companion.base.text import counted
 from companion.cli.records import SESSION
 from companion.cli.walking import usable_settings
-from companion.devices.speech import make_voice
 from companion.out.handover.record import hand_over_of
 from companion.out.handover.words import hand_over, how_to_go_on
 from companion.record import Journal, default_folder, find
 from companion.record.carry import Arrival, bring, pack
 from companion.session.console import Console
-from companion.session.presenter import Presenter
 from companion.session.session_lookup import check
-from companion.session.setup import Wishes, style_of, voice_settings
+from companion.session.setup import Wishes, opened_voice, presenter_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from companion.record import Entry
     from companion.record.carry import Brought
 
@@ -51,29 +49,14 @@ def handover(session: str | None, *, aloud: bool, audio_out: Path | None, rate: 
     with Journal.open(find(default_folder(), session), read_only=True) as journal:
         lines = tuple(hand_over(hand_over_of(journal)))
         name = journal.id
-    _tell(lines, is_silent=not aloud, audio_out=audio_out, rate=rate)
-    click.echo(how_to_go_on(name))
-
-
-def _tell(
-    lines: Sequence[str], *, is_silent: bool, audio_out: Path | None, rate: int | None
-) -> None:
-    """Print lines, and say them where that is asked for."""
     settings = usable_settings()
-    words_per_minute = rate or settings.speech.words_per_minute
-    console = Console(sys.stdout)
-    wishes = Wishes(is_silent=is_silent, audio_out=audio_out)
-    wanted = voice_settings(settings, wishes, words_per_minute)
-    voice, messages = make_voice(wanted, lambda line: click.echo(line, err=True))
-    try:
-        for message in messages:
-            click.echo(message, err=True)
-        presenter = Presenter(console, voice, style_of(settings), words_per_minute)
+    wishes = Wishes(is_silent=not aloud, audio_out=audio_out, words_per_minute=rate)
+    with opened_voice(settings, wishes, partial(click.echo, err=True)) as voice:
+        presenter = presenter_of(settings, wishes, voice, Console(sys.stdout))
         for line in lines:
             presenter.notice(line)
         voice.wait(LONGEST_SECONDS)
-    finally:
-        voice.close()
+    click.echo(how_to_go_on(name))
 
 
 @click.command()
@@ -97,7 +80,9 @@ def carry(session: str | None, to: Path) -> None:
     """
     packed = pack(find(default_folder(), session), to)
     manifest = packed.manifest
-    click.echo(f"Wrote {packed.path}: {manifest.session} with {_entries(manifest.entries)}.")
+    click.echo(
+        f"Wrote {packed.path}: {manifest.session} with {counted(manifest.entries, 'entry')}."
+    )
     if packed.is_walked:
         click.echo("The session is being walked right now: what is done after this is not in it.")
     click.echo(f"On the other machine: companion bring {packed.path.name}")
@@ -126,7 +111,7 @@ def bring_session(file: Path, *, keep_both: bool) -> None:
 
 def _told(brought: Brought) -> str:
     """Return what came of bringing, where it went well."""
-    name, new = brought.session, _entries(brought.added)
+    name, new = brought.session, counted(brought.added, "entry")
     packed = f"packed on {brought.manifest.machine} at {local(brought.manifest.carried)}"
     match brought.outcome:
         case Arrival.ADDED:
@@ -136,7 +121,7 @@ def _told(brought: Brought) -> str:
         case Arrival.KEPT_BOTH:
             return f"Kept both: the brought session is {name}, with {new}, {packed}."
         case _:
-            ahead = f"; it has {_entries(brought.ahead)} more" if brought.ahead else ""
+            ahead = f"; it has {counted(brought.ahead, 'entry')} more" if brought.ahead else ""
             return f"Nothing new: {name} holds all of it already{ahead}."
 
 
@@ -159,7 +144,3 @@ def _by(entry: Entry) -> str:
 
 def _step(entry: Entry) -> str:
     return f"{entry.stage}, step {entry.position}"
-
-
-def _entries(count: int) -> str:
-    return "1 entry" if count == 1 else f"{count} entries"

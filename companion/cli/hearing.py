@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -13,18 +11,13 @@ from companion.cli.walking import EARS, heard_as
 from companion.command import LANGUAGES, parse
 from companion.devices.audio.microphone import FileMicrophone
 from companion.devices.recogniser.teaching import FEWEST_TAKES, MOST_TAKES, USUAL_TAKES
-from companion.devices.speech import VoiceSettings, make_voice
 from companion.session.book import Book
 from companion.session.lesson import LessonSitting
 from companion.session.level import check_ear
 from companion.session.listening import microphone, voice_activity
 from companion.session.score import TALK_SECONDS, heard_right, score_ear
+from companion.session.setup import Wishes, opened_voice
 from companion.settings import Settings, load
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from companion.devices.speech import Voice
 
 RECORDING = click.option(
     "--audio-in",
@@ -77,7 +70,8 @@ def listen(
     heard, missed, wrong and taken from talk is told and kept in a file of figures, without sound.
     """
     settings = heard_as(load(), ear, language)
-    with _voice(settings, is_silent=text or audio_in is not None) as voice:
+    wishes = Wishes(is_silent=text or audio_in is not None)
+    with opened_voice(settings, wishes, _trouble) as voice:
         if score:
             tries = score_ear(
                 settings,
@@ -168,8 +162,8 @@ def _teach(
     *,
     is_silent: bool,
 ) -> None:
-    source = microphone(settings, audio_in, lambda line: click.echo(f"Trouble: {line}"))
-    with _voice(settings, is_silent=is_silent) as voice:
+    source = microphone(settings, audio_in, _trouble)
+    with opened_voice(settings, Wishes(is_silent=is_silent), _trouble) as voice:
         sitting = LessonSitting(source, voice_activity(), voice, click.echo)
         try:
             rest = sitting.teach(wanted, takes, book.embedder, book.keep)
@@ -183,22 +177,8 @@ def _teach(
         click.echo(f"Missing: the recording ended before these were done: {', '.join(rest)}.")
 
 
-@contextmanager
-def _voice(settings: Settings, *, is_silent: bool) -> Iterator[Voice]:
-    wished = VoiceSettings(
-        rate_words_per_minute=settings.speech.words_per_minute,
-        engine=settings.speech.engine,
-        voice=settings.speech.voice,
-        device=settings.audio.output_device,
-        is_silent=is_silent,
-    )
-    voice, messages = make_voice(wished, click.echo)
-    for message in messages:
-        click.echo(f"Trouble: {message}")
-    try:
-        yield voice
-    finally:
-        voice.close()
+def _trouble(line: str) -> None:
+    click.echo(f"Trouble: {line}")
 
 
 def _whole(path: Path) -> bytes:

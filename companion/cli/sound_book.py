@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
 import click
 
 from companion.base.errors import CompanionError
 from companion.cli.walking import usable_settings
-from companion.devices.speech.make import make_clips, store_folder
+from companion.devices.speech.make import make_clips
 from companion.job import stage, stages
 from companion.out.paper.book import chapters
 from companion.out.paper.marks import clock
@@ -42,12 +43,8 @@ def read_aloud(
         for name in names
         for each in chapters(stage(dressing, name), style, pause, has_cautions=name == names[0])
     )
-    clips = make_clips(
-        settings.speech.engine,
-        settings.speech.voice,
-        lambda line: click.echo(line, err=True),
-        store_folder(),
-    )
+    tell = partial(click.echo, err=True)
+    clips = make_clips(settings.speech.engine, settings.speech.voice, tell)
     try:
         speed = rate or settings.speech.words_per_minute
         written = write_book(to, dressing.title, book, clips, speed)

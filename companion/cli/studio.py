@@ -20,11 +20,8 @@ from companion.record import default_folder
 from companion.session.sitting import signals_interrupt
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from companion.devices.speech.clips import Clips
     from companion.out.studio.studio import Studio
-    from companion.session.presenter import Presenter
     from companion.settings import Settings
 
 _MOST_FILES: Final = 65_536
@@ -152,9 +149,13 @@ def _attend(
     is_silent: bool,
 ) -> None:
     """Print and say what the looms have to tell, and take the few commands there are here."""
-    presenter, close = _presenter(settings, is_silent=is_silent)
+    from companion.session.console import Console  # noqa: PLC0415 - not on the way of help
+    from companion.session.setup import Wishes, opened_voice, presenter_of  # noqa: PLC0415
+
     threading.Thread(target=_read_lines, args=(told,), name="lines", daemon=True).start()
-    try:
+    wishes = Wishes(is_silent=is_silent)
+    with opened_voice(settings, wishes, partial(click.echo, err=True)) as voice:
+        presenter = presenter_of(settings, wishes, voice, Console(sys.stdout))
         while True:
             kind, line = told.get()
             if kind == _END:
@@ -163,8 +164,6 @@ def _attend(
                 click.echo(line)
             else:
                 presenter.notice(looms.roll_call() if kind == "all" else line)
-    finally:
-        close()
 
 
 def _read_lines(told: queue.SimpleQueue[tuple[str, str]]) -> None:
@@ -180,21 +179,6 @@ def _read_lines(told: queue.SimpleQueue[tuple[str, str]]) -> None:
                     told.put(("print", "Enter tells how all looms stand; stop ends the studio."))
 
 
-def _presenter(settings: Settings, *, is_silent: bool) -> tuple[Presenter, Callable[[], None]]:
-    """Return what prints and says lines here, and what lets its voice go."""
-    from companion.devices.speech import make_voice  # noqa: PLC0415 - not on the way of help
-    from companion.session.console import Console  # noqa: PLC0415
-    from companion.session.presenter import Presenter  # noqa: PLC0415
-    from companion.session.setup import Wishes, style_of, voice_settings  # noqa: PLC0415
-
-    rate = settings.speech.words_per_minute
-    wanted = voice_settings(settings, Wishes(is_silent=is_silent), rate)
-    voice, messages = make_voice(wanted, partial(click.echo, err=True))
-    for line in messages:
-        click.echo(line, err=True)
-    return Presenter(Console(sys.stdout), voice, style_of(settings), rate), voice.close
-
-
 class _Clips:
     """The one maker of clips for all looms, made when the first is wanted."""
 
@@ -205,17 +189,12 @@ class _Clips:
         self._made: Clips | None = None
 
     def get(self) -> Clips:
-        from companion.devices.speech.make import make_clips, store_folder  # noqa: PLC0415
+        from companion.devices.speech.make import make_clips  # noqa: PLC0415
 
         with self._lock:
             if self._made is None:
-                speech = self._speech
-                self._made = make_clips(
-                    speech.engine,
-                    speech.voice,
-                    lambda line: self._told.put(("print", line)),
-                    store_folder(),
-                )
+                speech, tell = self._speech, lambda line: self._told.put(("print", line))
+                self._made = make_clips(speech.engine, speech.voice, tell)
             return self._made
 
     def close(self) -> None:

@@ -278,11 +278,11 @@ def sit(
         knows=known(journal),
         must_hear=bool(options["audio_in"] or options["ear"]),
     )
-    with set_up(settings, wishes) as ready:
+    with set_up(settings, wishes) as (presenter, sources):
         sitting = Sitting(
             replan.stages(),
             journal,
-            ready.presenter,
+            presenter,
             options_of(settings, wishes),
             settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
@@ -292,8 +292,8 @@ def sit(
             answer=_ANSWERS[options["takes_plan"]],
         )
         if journal.was_cut_off:
-            ready.presenter.notice(notices.cut_off())
+            presenter.notice(notices.cut_off())
         for line in told:
-            ready.presenter.notice(line)
-        more = beside(sitting, ready.presenter) if beside else ()
-        sitting.run([*ready.sources, *more])
+            presenter.notice(line)
+        more = beside(sitting, presenter) if beside else ()
+        sitting.run([*sources, *more])

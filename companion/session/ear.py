@@ -171,7 +171,7 @@ class Ear:
         if block.is_after_gap:
             listener.gap()
         if self._microphone.is_live:
-            self._mind_voice(listener)
+            listener.mind_voice(self._said(), is_sounding=self._is_voice_sounding())
         try:
             listener.expect(self._vocabulary)
         except ModelError as error:  # it listens as before
@@ -180,13 +180,6 @@ class Ear:
             self._take(report)
         if self._row.is_over(listener.hearing.seconds) and not listener.is_in_sound:
             self._end_row()
-
-    def _mind_voice(self, listener: Listener) -> None:
-        """Be deaf while our own voice sounds."""
-        if self._is_voice_sounding():
-            listener.voice_started()
-        else:
-            listener.voice_ended(self._said())
 
     def _take(self, report: Report) -> None:
         if isinstance(report, Refused):

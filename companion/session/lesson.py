@@ -84,10 +84,7 @@ class LessonSitting:
         if block.is_after_gap:
             self._listener.gap()
         if self._microphone.is_live:
-            if self._voice.is_speaking:
-                self._listener.voice_started()
-            else:
-                self._listener.voice_ended()
+            self._listener.mind_voice(is_sounding=self._voice.is_speaking)
         return self._listener.feed(block.pcm16)
 
     def _judge(self, teaching: Teaching, report: Report) -> None:

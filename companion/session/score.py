@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 
     from companion.devices.audio.microphone import Block, Microphone
     from companion.devices.hearing.hearing import Report
-    from companion.devices.recogniser.interface import Heard, Recogniser, Vocabulary
     from companion.devices.speech import Voice
     from companion.settings import Settings
 
@@ -60,65 +59,19 @@ class Try(Value):
         return "heard" if is_right else "wrong"
 
 
-class Overheard:
-    """A recogniser that also keeps its last sound."""
-
-    def __init__(self, recogniser: Recogniser) -> None:
-        self._recogniser = recogniser
-        self._pieces: list[bytes] = []
-
-    @property
-    def name(self) -> str:
-        """The recogniser's."""
-        return self._recogniser.name
-
-    @property
-    def sound(self) -> bytes:
-        """The last sound."""
-        return b"".join(self._pieces)
-
-    def check(self) -> list[str]:
-        """Return the recogniser's problems."""
-        return self._recogniser.check()
-
-    def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:
-        """Return what the recogniser lacks."""
-        return self._recogniser.missing(vocabulary)
-
-    def expect(self, vocabulary: Vocabulary) -> None:
-        """Listen for these."""
-        self._recogniser.expect(vocabulary)
-
-    def begin(self) -> None:
-        """Start a sound."""
-        self._pieces.clear()
-        self._recogniser.begin()
-
-    def feed(self, pcm16: bytes) -> None:
-        """Take the next piece."""
-        self._pieces.append(pcm16)
-        self._recogniser.feed(pcm16)
-
-    def finish(self) -> Heard:
-        """Say what it was."""
-        return self._recogniser.finish()
-
-
 class ScoreSitting:
-    """Asks, listens by `recogniser`, which keeps the sounds, and counts."""
+    """Asks, listens and counts."""
 
     def __init__(
         self,
         microphone: Microphone,
         listener: Listener,
-        recogniser: Overheard,
         voice: Voice,
         tell: Callable[[str], None],
     ) -> None:
         self._is_live = microphone.is_live
         self._blocks = microphone.blocks()
         self._listener = listener
-        self._recogniser = recogniser
         self._voice = voice
         self._tell = tell
 
@@ -162,15 +115,13 @@ class ScoreSitting:
     def _tried(self, form: str, report: Report, seconds: float) -> Try:
         words = report.words if isinstance(report, Accepted) else ""
         self._tell(wording.heard(words))
-        return Try(form, words, round(1000 * seconds) if words else 0, self._recogniser.sound)
+        return Try(form, words, round(1000 * seconds) if words else 0, self._listener.sound)
 
     def _heard(self, block: Block) -> list[Report]:
         if block.is_after_gap:
             self._listener.gap()
-        if self._is_live and self._voice.is_speaking:
-            self._listener.voice_started()
-        elif self._is_live:
-            self._listener.voice_ended()
+        if self._is_live:
+            self._listener.mind_voice(is_sounding=self._voice.is_speaking)
         return self._listener.feed(block.pcm16)
 
     def _prompt(self, line: str) -> None:
@@ -195,10 +146,10 @@ def score_ear(
     language = settings.hearing.language
     source = microphone(settings, audio_in, lambda line: tell(wording.trouble(line)))
     choice = choose(settings.hearing.recogniser, language)
-    recogniser = Overheard(choice.make())
+    recogniser = choice.make()
     tell(wording.ready(choice.line))
     listener = Listener(recogniser, voice_activity(), commands(language), figures(settings))
-    sitting = ScoreSitting(source, listener, recogniser, voice, tell)
+    sitting = ScoreSitting(source, listener, voice, tell)
     tries: list[Try] = []
     taken, talked = [], 0.0
     try:

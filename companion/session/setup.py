@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from companion.base.errors import CompanionError
 from companion.base.value import Value
 from companion.command.size import read_size
-from companion.devices.speech import VoiceSettings, make_voice
+from companion.devices.speech import Voice, VoiceSettings, make_voice
 from companion.guide.state import Options
 from companion.record import worked
 from companion.session.console import Console
@@ -86,15 +86,6 @@ class Wishes(Value):
     """Whether it is a fault, not just a pity, when spoken commands cannot be heard."""
 
 
-class Setup(Value):
-    """A sitting's surroundings."""
-
-    settings: Settings
-    presenter: Presenter
-    console: Console
-    sources: tuple[InputSource, ...]
-
-
 def options_of(settings: Settings, wishes: Wishes) -> Options:
     """Return the guide's options from the settings and from what was asked for over them."""
     walk = settings.walk
@@ -118,22 +109,18 @@ def options_of(settings: Settings, wishes: Wishes) -> Options:
 
 
 @contextmanager
-def set_up(settings: Settings, wishes: Wishes) -> Iterator[Setup]:
+def set_up(
+    settings: Settings, wishes: Wishes
+) -> Iterator[tuple[Presenter, tuple[InputSource, ...]]]:
     """Open the voice and the sources, and close them in good order, the last words heard."""
     console = Console(sys.stdout)
     with ExitStack() as ending:
-        rate = wishes.words_per_minute or settings.speech.words_per_minute
         tell = _telling(console)
-        voice, messages = make_voice(voice_settings(settings, wishes, rate), tell)
-        ending.callback(voice.close)
-        for message in messages:
-            tell(message)
-        presenter = Presenter(
-            console, voice, style_of(settings), rate, has_tones=settings.speech.tones
-        )
+        voice = ending.enter_context(opened_voice(settings, wishes, tell))
+        presenter = presenter_of(settings, wishes, voice, console)
         sources = _sources(settings, wishes, tell, ending)
         sources += _ear(settings, wishes, presenter)
-        yield Setup(settings, presenter, console, sources)
+        yield presenter, sources
         voice.wait(LAST_WORDS_SECONDS)
         remember(presenter, console, wishes.weaver)
 
@@ -164,10 +151,13 @@ def remember(presenter: Presenter, console: Console, weaver: str) -> None:
     console.line(kept_for_next(presenter.wishes, weaver))
 
 
-def voice_settings(settings: Settings, wishes: Wishes, rate: int) -> VoiceSettings:
-    """Return how to speak and where to; `rate` in words a minute."""
-    return VoiceSettings(
-        rate_words_per_minute=rate,
+@contextmanager
+def opened_voice(
+    settings: Settings, wishes: Wishes, tell: Callable[[str], None]
+) -> Iterator[Voice]:
+    """Open the voice, and let it go at the end; what of it does not work is told."""
+    wanted = VoiceSettings(
+        rate_words_per_minute=_rate(settings, wishes),
         engine=settings.speech.engine,
         voice=settings.speech.voice,
         device=settings.audio.output_device,
@@ -175,6 +165,21 @@ def voice_settings(settings: Settings, wishes: Wishes, rate: int) -> VoiceSettin
         is_silent=wishes.is_silent,
         audio_out=wishes.audio_out,
     )
+    voice = make_voice(wanted, tell)
+    try:
+        yield voice
+    finally:
+        voice.close()
+
+
+def presenter_of(settings: Settings, wishes: Wishes, voice: Voice, console: Console) -> Presenter:
+    """Return what prints on a console and speaks by a voice, as the settings have it."""
+    style, rate = style_of(settings), _rate(settings, wishes)
+    return Presenter(console, voice, style, rate, has_tones=settings.speech.tones)
+
+
+def _rate(settings: Settings, wishes: Wishes) -> int:
+    return wishes.words_per_minute or settings.speech.words_per_minute
 
 
 def style_of(settings: Settings) -> Style:

@@ -11,7 +11,6 @@ from companion.devices.speech.make import (
     is_installed,
     make_clips,
     make_voice,
-    store_folder,
 )
 from companion.devices.speech.rate_search import RateSearch, numbers
 from companion.devices.speech.voice import VoiceSettings
@@ -119,19 +118,17 @@ class Switch:
 @contextmanager
 def trial(settings: Settings, tell: Tell, audio_out: Path | None = None) -> Iterator[Trial]:
     """Open a trial of the voices there are; what does not work is told."""
-    speech, folder = settings.speech, store_folder()
+    speech = settings.speech
     engines: tuple[EngineName, ...] = ("natural", "system") if is_installed() else ("system",)
-    clips = {engine: make_clips(engine, speech.voice, tell, folder) for engine in engines}
+    clips = {engine: make_clips(engine, speech.voice, tell) for engine in engines}
     switch = Switch(clips, engines_for(speech.engine, speech.voice)[0])
     wished = VoiceSettings(
         rate_words_per_minute=speech.words_per_minute,
         device=settings.audio.output_device,
         audio_out=audio_out,
     )
-    voice, messages = make_voice(wished, tell, clips=switch)
+    voice = make_voice(wished, tell, clips=switch)
     try:
-        for message in messages:
-            tell(message)
         yield Trial(voice, switch, tell)
     finally:
         voice.close()

@@ -50,6 +50,7 @@ class Listener:
         self.hearing = Hearing(settings, vocabulary)
         self._lead: deque[bytes] = deque(maxlen=settings.frames(_LEAD_SECONDS))
         self._rest = b""
+        self._sound: list[bytes] = []
         self._is_feeding = False
         self._failure = ""
         self._new_vocabulary: Vocabulary | None = None
@@ -67,13 +68,17 @@ class Listener:
         else:
             self._turn_to(vocabulary)
 
-    def voice_started(self) -> None:
-        """Our own voice has begun to sound."""
-        self.hearing.voice_started()
+    def mind_voice(self, said: str = "", *, is_sounding: bool) -> None:
+        """Be deaf while our own voice sounds, which says this or said it last."""
+        if is_sounding:
+            self.hearing.voice_started()
+        else:
+            self.hearing.voice_ended(said)
 
-    def voice_ended(self, said: str = "") -> None:
-        """Our own voice has stopped sounding."""
-        self.hearing.voice_ended(said)
+    @property
+    def sound(self) -> bytes:
+        """The sound under way, or the last one, as the recogniser has it."""
+        return b"".join(self._sound)
 
     @property
     def is_in_sound(self) -> bool:
@@ -101,6 +106,7 @@ class Listener:
         if isinstance(cut, Begun):
             self._begin()
         if self._is_feeding:
+            self._sound.append(frame)
             self._try(self._recogniser.feed, frame)
         self._lead.append(frame)
         if isinstance(cut, Dropped):
@@ -116,7 +122,8 @@ class Listener:
         if self._new_vocabulary is not None:
             self._try(self._turn_to, self._new_vocabulary)
         self._try(self._recogniser.begin)
-        self._try(self._recogniser.feed, b"".join(self._lead))
+        self._sound = [*self._lead]
+        self._try(self._recogniser.feed, self.sound)
 
     def _turn_to(self, vocabulary: Vocabulary) -> None:
         self._new_vocabulary = None

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import threading
 from importlib.util import find_spec
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.base import home
@@ -37,8 +36,13 @@ def store_folder() -> Path:
     return home.cache() / "clips"
 
 
-def make_clips(engine: EngineChoice, voice: str, report: Report, folder: Path) -> Clips:
-    """Return what turns lines into clips, by the engines of `engines_for` that serve in turn."""
+def make_clips(
+    engine: EngineChoice, voice: str, report: Report, folder: Path | None = None
+) -> Clips:
+    """Return what turns lines into clips, by the engines of `engines_for` that serve in turn.
+
+    They are kept in the folder, or in that of `store_folder`.
+    """
     from companion.devices.speech.clips import Clips  # noqa: PLC0415 - a silent walk begins sooner
     from companion.devices.speech.store import ClipStore  # noqa: PLC0415 - as above
     from companion.devices.speech.synthesis import Synthesiser  # noqa: PLC0415 - as above
@@ -47,7 +51,7 @@ def make_clips(engine: EngineChoice, voice: str, report: Report, folder: Path) -
         Synthesiser(name, voice if name == "system" else "", report, is_spare=number > 0)
         for number, name in enumerate(engines_for(engine, voice))
     ]
-    return Clips(makers, ClipStore(folder), report)
+    return Clips(makers, ClipStore(folder or store_folder()), report)
 
 
 def engines_for(engine: EngineChoice, voice: str) -> tuple[EngineName, ...]:
@@ -64,40 +68,37 @@ def is_installed() -> bool:
     return find_spec("hibari") is not None
 
 
-def make_voice(
-    settings: VoiceSettings, report: Report, clips: ClipSource | None = None
-) -> tuple[Voice, list[str]]:
-    """Start the voice that the settings ask for, and tell in plain lines what does not work yet.
+def make_voice(settings: VoiceSettings, report: Report, clips: ClipSource | None = None) -> Voice:
+    """Start the voice that the settings ask for, and report in plain lines what does not work.
 
     A missing speech engine or loudspeaker is no error: the voice is there all the same, tries
-    again by itself, and reports each later change as one line, from its own threads.
+    again by itself, and reports each later change too, from its own threads.
 
     Raises:
         AudioError: the WAV file asked for cannot be made.
     """
     if settings.is_silent and settings.audio_out is None:
-        return SilentVoice(), []
-    desk = _Desk(report)
-    folder = settings.store or store_folder()
-    clips = clips or make_clips(settings.engine, settings.voice, desk.take, folder)
+        return SilentVoice()
+    tell = _not_twice(report)
+    clips = clips or make_clips(settings.engine, settings.voice, tell, settings.store)
     try:
-        voice = _voice(settings, clips, desk)
+        voice = _voice(settings, clips, tell)
     except AudioError:
         clips.close()
         raise
     try:
         clips.check()
     except SpeechError as error:
-        desk.take(str(error))
-    return voice, desk.hand_over()
+        tell(str(error))
+    return voice
 
 
-def _voice(settings: VoiceSettings, clips: ClipSource, desk: _Desk) -> Voice:
+def _voice(settings: VoiceSettings, clips: ClipSource, tell: Report) -> Voice:
     rate = kept_rate(settings.rate_words_per_minute)
     if settings.audio_out is not None:
         from companion.devices.speech.wav_voice import WavVoice  # noqa: PLC0415 - not for most
 
-        return WavVoice(settings.audio_out, clips, rate, desk.take)
+        return WavVoice(settings.audio_out, clips, rate, tell)
     from companion.devices.audio.playback import DevicePlayback  # noqa: PLC0415 - as above
     from companion.devices.audio.portaudio import portaudio  # noqa: PLC0415 - as above
     from companion.devices.speech.live_voice import LiveVoice  # noqa: PLC0415 - as above
@@ -105,34 +106,23 @@ def _voice(settings: VoiceSettings, clips: ClipSource, desk: _Desk) -> Voice:
     playback = DevicePlayback(
         portaudio,
         settings.device,
-        desk.take,
+        tell,
         keep_awake_seconds=settings.keep_awake_seconds,
         wake_seconds=settings.wake_seconds,
     )
     playback.wait_tried(START_SECONDS)
-    return LiveVoice(clips, playback, rate, desk.take)
+    return LiveVoice(clips, playback, rate, tell)
 
 
-class _Desk:
-    """Keeps messages until the start is over, then passes each on; none is told twice in a row."""
+def _not_twice(report: Report) -> Report:
+    """Return what passes each message on, from any thread, but none twice in a row."""
+    lock, last = threading.Lock(), ""
 
-    def __init__(self, report: Report) -> None:
-        self._report = report
-        self._lock = threading.Lock()
-        self._kept: list[str] | None = []
-        self._last = ""
+    def tell(message: str) -> None:
+        nonlocal last
+        with lock:
+            is_new, last = message != last, message
+        if is_new:
+            report(message)
 
-    def take(self, message: str) -> None:
-        with self._lock:
-            if message == self._last:
-                return
-            self._last = message
-            if self._kept is not None:
-                self._kept.append(message)
-                return
-        self._report(message)
-
-    def hand_over(self) -> list[str]:
-        with self._lock:
-            kept, self._kept = self._kept or [], None
-        return kept
+    return tell
