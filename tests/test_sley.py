@@ -16,6 +16,7 @@ from companion.loom import sley as sleying
 from companion.loom.check import contradictions
 from companion.loom.compute import compute
 from companion.loom.spread import even_pattern, lay, spaces_needed, written_pattern
+from companion.out.report import report
 from companion.plan.threading.notation import NotationError
 from companion.wording.notes import step_note as render_note
 from companion.wording.remarks import told
@@ -313,6 +314,8 @@ def test_crammed_and_spaced_regions_by_hand() -> None:
         (18, 20, 16, 18),
     ]
     assert [region.sett for region in dressing.sley.regions] == [10, 40, 10]
+    mean = "Sett: 10 ends per inch; over all its regions about 11.76 ends per inch."
+    assert mean in report(dressing)  # 20 ends in 17 dents
     assert dressing.raddle is not None
     assert dressing.raddle.counts == (5, 3, 10, 2)
     sleying_stage = stage(dressing, "sley")

@@ -5,16 +5,23 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from click.testing import CliRunner
 from front_door import PLANS, run
+from hypothesis import given
+from hypothesis import strategies as st
 from job_walker import named, printed, told, walk
 from small_plans import make_plan, straight
 from test_guide_walk import QUIET, Weaver
 
+from companion.cli.mend import mend
+from companion.diagnosis.effect import in_cloth
+from companion.diagnosis.slips import Diagnosis, Slip, SlipKind, applied
 from companion.guide import Options
 from companion.job import Stage, StageName, stage
 from companion.job.plan_diff import steps_alike
 from companion.loom.check import contradictions
-from companion.loom.compute import compute
+from companion.loom.compute import compute, read_and_compute
+from companion.loom.threading_order import as_threaded, numbers_as_threaded
 from companion.out.board.view import view_of
 from companion.out.paper.sheets import sheets
 from companion.out.report import report
@@ -172,7 +179,7 @@ def test_the_report_says_where_threading_begins() -> None:
         (
             CENTRE,
             {"reed": {"dents_per_inch": 10, "width": 40, "parts": [{"ends": 12}]}},
-            "expected the reed as a pass of its own where its regions differ",
+            "expected the reed as a pass of its own, since its regions are told from the edge",
         ),
     ],
 )
@@ -203,6 +210,76 @@ def test_an_end_left_out_where_a_half_begins_is_found_there() -> None:
     weaver = Weaver(walked, QUIET)
     weaver.say(*["done"] * 6, "6", *["done"] * 6, "5", "5", "1 4 3 2 1", "mend")
     assert weaver.say("yes")[-1] == "Find end 7, left out where you began."
+
+
+def test_a_slip_in_one_colour_first_is_told_by_what_it_does_to_the_cloth() -> None:
+    """The blue ends are ends 5 to 8 of the cloth, on shafts 1 2 3 4; with the first two crossed
+    two ends change in two lifts of the twill each: computed by hand."""
+    colours = ("white",) * 4 + ("blue",) * 4 + ("white",) * 4
+    weaver = Weaver(stage_of("thread", loom=BLUE, drafted={"colours": colours, **TWILL}), QUIET)
+    weaver.say(*["done"] * 4, "2 1 3 4")
+    assert "4 crossings change" in weaver.say("mend")[-1]
+
+
+@given(st.data())
+def test_slips_lie_in_the_cloth_where_their_ends_lie(data: st.DataObject) -> None:
+    """However the ends are threaded, and each left out or on another shaft: beside the plainest
+    means, which threads (end, shaft) in order and then sorts by end."""
+    order = data.draw(st.sampled_from([CENTRE, BLUE]))
+    threaded = as_threaded(
+        compute(make_plan(straight(12), loom=order, drafted={"colours": STRIPES}))
+    )
+    assert threaded.whole is not None
+    numbers = numbers_as_threaded(threaded.whole)
+    first = data.draw(st.integers(1, 12))
+    last = data.draw(st.integers(first, 12))
+    shafts = [end.shaft for end in threaded.ends]
+    found = data.draw(st.sampled_from([(), *(tuple([n] * (last - first + 1)) for n in (1, 4))]))
+    slip = Slip(SlipKind.WRONG_SHAFT, first, last, tuple(shafts[first - 1 : last]), found)
+    laid = in_cloth(Diagnosis((slip,)), threaded)
+    cloth = tuple(end.shaft for end in threaded.whole.ends)
+    shafts[first - 1 : last] = found or [0] * (last + 1 - first)
+    wanted = [shaft for _, shaft in sorted(zip(numbers, shafts, strict=True)) if shaft]
+    assert list(applied(cloth, laid.slips)) == wanted
+
+
+def test_what_is_extra_lies_beside_its_neighbour_in_the_cloth() -> None:
+    """12 ends from the centre: ends 7 to 12 of the cloth, then 6 to 1. What is threaded before
+    the eighth, end 5 of the cloth, lies between ends 5 and 6; what comes last, outside end 1."""
+    threaded = as_threaded(compute(make_plan(straight(12), loom=CENTRE)))
+    cloth = straight(12)
+    for before, place in ((2, 7), (8, 5), (13, 0)):
+        slip = Slip(SlipKind.UNIT_ADDED, before, before - 1, (), (3, 1))
+        extra = (3, 1) if before == 2 else (1, 3)
+        laid = in_cloth(Diagnosis((slip,)), threaded)
+        assert applied(cloth, laid.slips) == (*cloth[:place], *extra, *cloth[place:])
+
+
+@pytest.mark.parametrize("plan", ["centred-shawl", "indigo-first"])
+def test_a_slip_is_drawn_where_it_lies_in_the_cloth(tmp_path: Path, plan: str) -> None:
+    """The picture counts from edge to edge, and says that the slip is counted as threaded."""
+    path = tmp_path / "slip.svg"
+    walked = stage(read_and_compute(PLANS / f"{plan}.toml")[1], "thread")
+    group = walked.groups[1]
+    planned = [shaft for step in walked.steps_of(group) for shaft in step.shafts]
+    swapped = " ".join(map(str, [planned[1], planned[0], *planned[2:]]))
+    result = CliRunner().invoke(
+        mend,
+        [str(PLANS / f"{plan}.toml"), "--group", "2", "--felt", swapped, "--picture", str(path)],
+        catch_exceptions=False,
+    )
+    assert result.exit_code == 0, result.output
+    told_ = path.with_suffix(".txt").read_text(encoding="utf-8")
+    assert "are crossed" in told_
+    assert "counted as they are threaded" in told_
+
+
+def test_a_mistake_at_the_far_floating_selvedge_offers_the_end_beside_it() -> None:
+    """It has no number of its own; the first one is at the other edge."""
+    weaver = Weaver(stage_of("thread-and-sley", 4, selvedges={"floating": 1}), QUIET)
+    weaver.say(*["done"] * 6)
+    weaver.say("read back", *["done"] * 5)
+    assert weaver.say("mistake")[-1].startswith("Go to end 4? That takes back 2 steps.")
 
 
 def test_the_board_draws_each_half_to_its_side() -> None:

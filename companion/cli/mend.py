@@ -146,7 +146,7 @@ def _about(dressing: Dressing, last: int, diagnosis: Diagnosis) -> Iterator[str]
     laid, whole = in_cloth(diagnosis, dressing), dressing.whole or dressing
     if not diagnosis.is_placed:
         yield "   Feel the shafts end by end, and the place can be told."
-    elif laid is not None:
+    else:
         shafts = tuple(end.shaft for end in whole.ends)
         yield f"   {effect_sentences(effect(whole.draft, shafts, laid))}"
     for way in mends(diagnosis, last):
@@ -156,11 +156,6 @@ def _about(dressing: Dressing, last: int, diagnosis: Diagnosis) -> Iterator[str]
 def _draw(dressing: Dressing, found: Findings, path: Path) -> None:
     if path.suffix.lower() != ".svg":
         raise CompanionError(f"Expected a file ending in .svg, not {path}.")
-    if dressing.back_at:
-        raise CompanionError(
-            "Expected a plan threaded from edge to edge for a picture, and this one is not. "
-            "Leave --picture out."
-        )
     placed = [diagnosis for diagnosis in found.diagnoses if diagnosis.is_placed]
     if not placed:
         raise CompanionError(
@@ -169,9 +164,12 @@ def _draw(dressing: Dressing, found: Findings, path: Path) -> None:
     text = path.with_suffix(".txt")
     if text.exists():
         raise CompanionError(f"{text} exists already. Name another file, or move it first.")
-    shafts = tuple(end.shaft for end in dressing.ends)
+    whole = dressing.whole or dressing
+    shafts = tuple(end.shaft for end in whole.ends)
     caption = diagnosis_sentences(placed[0]).rstrip(".")
-    shown = compare(dressing, applied(shafts, placed[0].slips), caption)
+    caption += ", counted as they are threaded" if dressing.back_at else ""
+    found_shafts = applied(shafts, in_cloth(placed[0], dressing).slips)
+    shown = compare(whole, found_shafts, caption)
     told = words(shown)
     write_new(path, write_svg(dressing.title, told, layout(shown)).encode())
     write_new(text, "".join(f"{line}\n" for line in told).encode())

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 from companion.base.value import Value
 from companion.diagnosis.slips import Slip, applied
 from companion.loom.drawdown import Floats, longest_floats
+from companion.loom.threading_order import numbers_as_threaded
 from companion.plan.draft.lifts import lifted_shafts
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from companion.diagnosis.slips import Diagnosis
     from companion.loom.dressing import Dressing
@@ -61,29 +62,29 @@ def effect(draft: Draft, shafts: Sequence[int], diagnosis: Diagnosis) -> Effect:
     )
 
 
-def in_cloth(diagnosis: Diagnosis, threaded: Dressing) -> Diagnosis | None:
+def in_cloth(diagnosis: Diagnosis, threaded: Dressing) -> Diagnosis:
     """Return a diagnosis in the order of threading by the ends in the cloth, from end 1 on.
 
-    None where ends of one colour are threaded first: neighbours are then none in the cloth.
+    Neighbours in threading need be none in the cloth, so each end is a slip of its own there.
     """
-    if not threaded.back_at:
+    if threaded.whole is None or not threaded.back_at:
         return diagnosis
-    if threaded.thread_first:
-        return None
-    last, far = len(threaded.ends), threaded.back_at - 1
-    slips = (
-        replace(slip, first=slip.first + last - far, last=slip.last + last - far)
-        if slip.first <= far
-        else replace(
-            slip,
-            first=last + 1 - slip.last,
-            last=last + 1 - slip.first,
-            planned=slip.planned[::-1],
-            found=slip.found[::-1],
-        )
-        for slip in diagnosis.slips
-    )
+    order = numbers_as_threaded(threaded.whole)
+    slips = (apart for slip in diagnosis.slips for apart in _each(slip, order, threaded))
     return replace(diagnosis, slips=tuple(sorted(slips, key=lambda slip: slip.first)))
+
+
+def _each(slip: Slip, order: Sequence[int], threaded: Dressing) -> Iterator[Slip]:
+    own = order[slip.first - 1 : slip.last]
+    for at, end in enumerate(own):
+        planned, found = slip.planned[at : at + 1], slip.found[at : at + 1]
+        yield replace(slip, first=end, last=end, planned=planned, found=found)
+    if extra := slip.found[len(own) :]:
+        is_outwards = threaded.thread_from == "centre" and slip.last + 1 >= threaded.back_at
+        after_last = order[-1] + (-1 if is_outwards else 1)
+        first = [*order, after_last][slip.last] + is_outwards
+        found = extra[::-1] if is_outwards else extra
+        yield replace(slip, first=first, last=first - 1, planned=(), found=found)
 
 
 def _crossings(slip: Slip, lifts: Sequence[frozenset[int]]) -> list[int]:

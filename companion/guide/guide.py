@@ -215,7 +215,9 @@ def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
     if state.reading is None:
         return walk.mistake(state, command, stage)
     at = stage.steps[state.reading.at - 1]
-    number = stage.number_of(at)
+    # A floating selvedge has no number: behind the last end, that end is what to go back to.
+    read = reversed(stage.steps[: at.number])
+    number = next(filter(None, map(stage.number_of, read)), 0)
     if at.number > state.confirmed:
         return refused(state, stage, WhyNot.NOT_YET, number=number)
     after = replace(state, reading=None, question=Command(Kind.REWIND, number))

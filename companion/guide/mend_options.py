@@ -117,6 +117,4 @@ def _effect(stage: Stage, diagnosis: Diagnosis) -> Effect | None:
         return None
     threaded = as_threaded(dressing)
     laid, whole = in_cloth(diagnosis, threaded), threaded.whole or threaded
-    if laid is None:
-        return None
     return effect(whole.draft, tuple(end.shaft for end in whole.ends), laid)

@@ -39,10 +39,14 @@ def threading_faults(plan: Plan) -> Iterator[Fault]:
     if plan.file.old_warp is not None:
         yield Fault(path, "expected a warp to thread, and this one is knotted", "Take it out")
     if loom.passes == "together" and (first is not None or plan.file.reed.parts):
-        what = "one colour is threaded first" if first is not None else "its regions differ"
+        why = (
+            "ends of one colour are no neighbours in the dents"
+            if first is not None
+            else "its regions are told from the edge of end 1 on, not from the centre"
+        )
         yield Fault(
             path,
-            f"expected the reed as a pass of its own where {what}",
+            f"expected the reed as a pass of its own, since {why}",
             'Write passes = "separate" under [loom]',
         )
     there = [colour for colour in dict.fromkeys(plan.draft.colours) if colour]
@@ -86,6 +90,11 @@ def as_threaded(dressing: Dressing) -> Dressing:
         back_at=len(arms[0]) + 1,
         whole=dressing,
     )
+
+
+def numbers_as_threaded(whole: Dressing) -> tuple[int, ...]:
+    """Return the number from edge to edge of each end, in the order of threading."""
+    return tuple(end.number for arm in _arms(whole) for end in arm)
 
 
 def heddles_left(threaded: Dressing) -> dict[int, tuple[tuple[int, int], ...]]:

@@ -53,10 +53,20 @@ def _warp(dressing: Dressing) -> Iterator[str]:
     ends, floating = len(dressing.ends), 2 * dressing.sley.floating
     to_wind = f" and {floating} floating selvedge ends: {ends + floating} to wind"
     yield f"Ends: {ends} in heddles{to_wind if floating else ''}."
-    yield f"Sett: {density(dressing.sett, dressing.units)}."
+    yield f"Sett: {density(dressing.sett, dressing.units)}{_mean_sett(dressing)}."
     colours = run_lengths(end.colour for end in dressing.ends)
     if any(name for name, _ in colours):
         yield f"Colours: {_colour_totals(colours)}; {counted(len(colours), 'stripe')}."
+
+
+def _mean_sett(dressing: Dressing) -> str:
+    """Return what regions of the reed come to between them, as an addition to the sett."""
+    regions = dressing.sley.regions
+    if not regions:
+        return ""
+    dents = regions[-1].last_dent - regions[0].first_dent + 1
+    mean = len(dressing.ends) * dressing.dents_per_inch / dents
+    return f"; over all its regions {density(mean, dressing.units)}"
 
 
 def _colour_totals(runs: Sequence[tuple[str, int]]) -> str:
@@ -95,7 +105,10 @@ def _sections(plan: SectionPlan, edge: str) -> str:
 
 
 def _warp_of_two(warp: Dressing) -> str:
-    long = f", wind {measure(warp.yarns.wind, warp.units)}" if warp.yarns else ""
+    long = ""
+    if warp.yarns:
+        needed, wound = warp.yarns.length.total, warp.yarns.wind
+        long = f", {measure(needed, warp.units)}, so wind {long_measure(wound, warp.units)}"
     turns = f"; {counted(warp.beam.most_turns, 'turn')} at most" if warp.beam else ""
     return f"Beam {warp.beam_number}: {counted(len(warp.ends), 'end')}{long}{turns}."
 
