@@ -125,13 +125,12 @@ def test_one_colour_is_threaded_first_and_leaves_heddles_for_the_others() -> Non
     assert "from the right, all blue ends first, shaft 1" in begun(walked, "brief")
     assert [group.expected for group in walked.groups] == [3, 9]
     heard = printed(walk(walked, Options(opening="first")))
-    assert (
-        "Leave free 2 heddles on shaft 1; 1 on each of shafts 2, 3 and 4. Blue. End 1: "
-        "shaft 2." in " ".join(heard)
+    assert "Leave free heddles on shafts 1 to 4: 2, 1, 1, 1. Blue. End 1: shaft 2." in " ".join(
+        heard
     )
     assert (
-        "Back to the right edge, seen from the front. Each of the others takes the next free "
-        "heddle on its shaft." in " ".join(heard)
+        "Back to the right edge, seen from the front. Each end now takes the next free heddle on "
+        "its shaft." in " ".join(heard)
     )
     assert not walked.is_from_cross
     (sheet,) = (
@@ -141,7 +140,7 @@ def test_one_colour_is_threaded_first_and_leaves_heddles_for_the_others() -> Non
         )
         if each.name == "threading"
     )
-    first = "Leave free 2 heddles on shaft 1; 1 on each of shafts 2, 3 and 4."
+    first = "Leave free heddles on shafts 1 to 4: 2, 1, 1, 1."
     assert sheet.lines[0].pieces[0] == first
     assert sheet.lines[1].pieces[0].startswith("Back to the right edge")
 
@@ -152,6 +151,17 @@ def test_as_many_heddles_on_each_shaft_are_told_in_one() -> None:
     walked = stage_of("thread", 16, loom=BLUE, drafted={"colours": colours})
     (first,) = walked.steps[:1]
     assert list(before_step(first, walked.dressing)) == ["Leave free 1 heddle on each shaft."]
+
+
+def test_on_many_shafts_those_with_as_many_heddles_are_told_together() -> None:
+    """12 shafts are too many to count along by ear: 2 heddles on the first 4, 1 on the others."""
+    draw = (*range(1, 13), 1, 2, 3, 4, 5)
+    colours = ("white",) * 16 + ("blue",)
+    plan = make_plan(draw, loom={**BLUE, "shafts": 12}, drafted={"colours": colours})
+    first = stage(compute(plan), "thread").steps[0]
+    assert list(before_step(first, compute(plan))) == [
+        "Leave free 2 heddles on shafts 1, 2, 3 and 4 each; 1 on shafts 5 to 12 each."
+    ]
 
 
 def test_the_report_says_where_threading_begins() -> None:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from companion.base.text import counted, in_breaths
+from companion.base.text import counted, in_breaths, span
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from companion.job import Step
     from companion.loom.dressing import Dressing
+
+_MOST_IN_ORDER: Final = 8
+"""Shafts whose numbers are told in a row, by their place in it."""
 
 
 def before_step(step: Step, dressing: Dressing) -> Iterator[str]:
@@ -18,22 +21,28 @@ def before_step(step: Step, dressing: Dressing) -> Iterator[str]:
     behind = f", on your {dressing.last_edge}" if dressing.method == "front-to-back" else ""
     edge = f"{dressing.first_end} edge, seen from the front{behind}"
     if step.is_back and dressing.thread_first:
-        yield f"Back to the {edge}. Each of the others takes the next free heddle on its shaft."
+        yield f"Back to the {edge}. Each end now takes the next free heddle on its shaft."
     elif step.is_back:
         yield f"Back to the centre, and out to the {edge}."
     if step.heddles_left:
-        used = sum(row.needed > 0 for row in dressing.heddles)
-        yield f"Leave free {'; '.join(_heddles(step.heddles_left, used))}."
+        used = [row.shaft for row in dressing.heddles if row.needed]
+        yield f"Leave free {_heddles(dict(step.heddles_left), used)}."
 
 
-def _heddles(left: tuple[tuple[int, int], ...], used: int) -> Iterator[str]:
-    """Yield the heddles to leave, shafts with as many together: "1 heddle on shaft 3"."""
-    numbers = dict.fromkeys(number for _, number in left)
-    for at, number in enumerate(numbers):
-        shafts = [shaft for shaft, own in left if own == number]
-        each = "on each of " if len(shafts) > 1 else "on "
-        where = "on each shaft" if len(shafts) == used > 1 else each + in_breaths("shaft", shafts)
-        yield f"{number if at else counted(number, 'heddle')} {where}"
+def _heddles(left: dict[int, int], used: Sequence[int]) -> str:
+    """Return the heddles to leave: shaft by shaft where the ear can follow, else alike together."""
+    shafts = range(min(left), max(left) + 1)
+    if len(set(left.values())) == 1 and (len(left) == 1 or set(left) == set(used)):
+        where = "each shaft" if len(left) > 1 else f"shaft {shafts[0]}"
+        return f"{counted(left[shafts[0]], 'heddle')} on {where}"
+    if len(shafts) <= _MOST_IN_ORDER:
+        numbers = ", ".join(str(left.get(shaft, 0)) for shaft in shafts)
+        return f"heddles on {span('shaft', shafts[0], shafts[-1])}: {numbers}"
+    return "; ".join(
+        f"{number if at else counted(number, 'heddle')} on "
+        f"{in_breaths('shaft', [shaft for shaft in sorted(left) if left[shaft] == number])} each"
+        for at, number in enumerate(dict.fromkeys(left.values()))
+    )
 
 
 def is_from_centre(dressing: Dressing) -> bool:
