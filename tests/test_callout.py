@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from made_stages import COMMANDS, OPTIONS, Made, make_stage, stages, straight
+from phrases import phrases
 
 from companion.base.numerals import number_forms, plain
-from companion.command import LANGUAGES, Command, Kind, phrases
+from companion.command import LANGUAGES, Command, Kind
 from companion.diagnosis.effect import Effect
 from companion.diagnosis.mends import How, Mend
 from companion.diagnosis.slips import Advice, Diagnosis, Slip, SlipKind, Span

@@ -7,6 +7,7 @@ from collections import Counter
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from phrases import phrases
 
 from companion.base.errors import CommandError
 from companion.base.numerals import LARGEST, english, number_forms, plain
@@ -15,7 +16,6 @@ from companion.command import (
     Command,
     Kind,
     parse,
-    phrases,
 )
 from companion.command.words import FORMS, KEYS, KEYS_AFTER_NUMBER
 

@@ -10,11 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from journal_walker import begin
 from made_stages import COMMANDS, OPTIONS, stages
+from pydantic import TypeAdapter
 from test_mend_properties import STAGES, WORDS, as_told
 
 from companion.command import Command, Kind
-from companion.command.kept import from_json as command_from_json
-from companion.command.kept import to_json as command_to_json
 from companion.command.words import FORMS
 from companion.devices.speech.voice import SilentVoice
 from companion.guide import Mode, Options, State, events, read_on, start, step
@@ -33,6 +32,9 @@ if TYPE_CHECKING:
     from companion.guide import Event, Outcome
     from companion.guide.events import MendAccount, Overridden
     from companion.job import Stage
+
+KEPT = TypeAdapter(Command)
+"""Reads a command as the record keeps it."""
 
 
 @dataclass(frozen=True)
@@ -161,7 +163,7 @@ def test_the_record_replayed_gives_the_same_states_and_events(
             if entry.command is None:
                 assert (entry.kind, entry.state, entry.events) == (EntryKind.REFUSED, None, "[]")
                 continue
-            outcome = step(state, command_from_json(entry.command), stage)
+            outcome = step(state, KEPT.validate_json(entry.command), stage)
             assert outcome.events == events.from_json(entry.events)
             assert outcome.is_accepted == (entry.kind is EntryKind.COMMAND)
             if entry.state is None:
@@ -179,6 +181,6 @@ def test_the_record_replayed_gives_the_same_states_and_events(
 @given(COMMANDS)
 def test_a_command_comes_back_from_the_record(command: Command) -> None:
     """What a command carries is kept whole, on one line."""
-    text = command_to_json(command)
-    assert command_from_json(text) == command
+    text = command.to_json()
+    assert KEPT.validate_json(text) == command
     assert "\n" not in text

@@ -10,7 +10,8 @@ from hypothesis import given
 from small_plans import make_plan, plans, straight, untimed
 
 from companion.loom.compute import compute
-from companion.loom.heddles import Move, heddles, notes, spare_moves
+from companion.loom.dressing import HeddleMove
+from companion.loom.heddles import heddle_moves, heddles, notes
 from companion.wording.remarks import told
 
 if TYPE_CHECKING:
@@ -74,7 +75,7 @@ def test_unknown_heddles_are_not_judged() -> None:
 def test_spare_heddles_are_promised_once() -> None:
     """Shaft 1 has 6 to spare: 4 for shaft 2, and the 2 left for shaft 3, which needs 4."""
     rows = heddles(make_plan(straight(40), loom={"heddles": [16, 6, 6, 10]}))
-    assert spare_moves(rows) == {2: [Move(4, 1)], 3: [Move(2, 1)]}
+    assert heddle_moves(rows) == (HeddleMove(4, 1, 2), HeddleMove(2, 1, 3))
 
 
 def test_a_shaft_loaded_to_one_side_is_told_with_its_side() -> None:

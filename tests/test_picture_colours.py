@@ -13,7 +13,7 @@ from paper_plans import NAMES, demo
 from PIL import Image, ImageColor
 
 from companion.loom.drawdown import drawdown
-from companion.loom.weft import weft_colours, weft_turns
+from companion.loom.weaving import weft_colours, weft_turns
 from companion.out.picture.layout import Crossing, layout
 from companion.out.picture.png import SIDE, write_png
 from companion.out.picture.svg import write_svg

@@ -14,11 +14,12 @@ from pathlib import Path
 
 import pytest
 from hearing_fakes import recognise
+from phrases import phrases
 from vosk_korean import hush, model_folder, say
 
 from companion.base.errors import ModelError
 from companion.base.numerals import number_forms
-from companion.command import Kind, parse, phrases
+from companion.command import Kind, parse
 from companion.devices.recogniser.interface import Refusal, Vocabulary
 from companion.devices.recogniser.record import faults
 from companion.devices.recogniser.vosk_recogniser import VoskRecogniser

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from phrases import phrases
 
 from companion.base.numerals import number_forms
-from companion.command import LANGUAGES, phrases
+from companion.command import LANGUAGES
 from companion.devices.recogniser.decoys import DECOYS
 from companion.devices.recogniser.interface import Vocabulary
 from companion.devices.recogniser.wordlist import WordList, spell

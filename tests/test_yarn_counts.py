@@ -9,8 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.base.errors import CompanionError
-from companion.yarn.counts import SYSTEMS, YARDS_PER_POUND, Size, find_system, read_size
-from companion.yarn.fault import YarnError
+from companion.yarn.counts import SYSTEMS, YARDS_PER_POUND, Size, YarnError, find_system, read_size
 
 systems = st.sampled_from(SYSTEMS)
 decimals = st.builds(Fraction, st.integers(1, 10**6), st.just(1000))

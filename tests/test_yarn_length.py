@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.yarn.fault import YarnError
+from companion.yarn.counts import YarnError
 from companion.yarn.length import WantedCloth, read_share, rounded_up, warp_length
 
 NONE = Fraction(0)

@@ -8,8 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.yarn.counts import KILOGRAMS_PER_POUND, METRES_PER_YARD, read_size
-from companion.yarn.fault import YarnError
+from companion.yarn.counts import KILOGRAMS_PER_POUND, METRES_PER_YARD, YarnError, read_size
 from companion.yarn.need import METRES_PER_INCH, need, picks_in, read_package, shared, weft_length
 
 COTTON = read_size("8/2 cotton")

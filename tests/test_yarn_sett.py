@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 from companion.loom.drawdown import drawdown
 from companion.loom.yarns import weave_of
 from companion.plan.draft.draft import Draft
-from companion.yarn.counts import read_size
-from companion.yarn.fault import YarnError
+from companion.yarn.counts import YarnError, read_size
 from companion.yarn.sett import (
     PLAIN,
     USUAL_K,

@@ -6,7 +6,6 @@ from companion.command.command import (
     Kind,
     NotACommandError,
     parse,
-    phrases,
     spoken_form,
 )
 
@@ -16,6 +15,5 @@ __all__ = [
     "Kind",
     "NotACommandError",
     "parse",
-    "phrases",
     "spoken_form",
 ]

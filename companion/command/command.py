@@ -6,16 +6,15 @@ import difflib
 import re
 from enum import StrEnum
 from functools import cache
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
+
+import pydantic_core
 
 from companion.base.errors import CommandError
-from companion.base.numerals import LARGEST, number_forms, plain, read_numbers
+from companion.base.numerals import plain, read_numbers
 from companion.base.text import listed
 from companion.base.value import Value
 from companion.command.words import FORMS, KEYS
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 LANGUAGES: Final = tuple(FORMS)
 """The languages commands can be given in."""
@@ -90,6 +89,10 @@ class Command(Value):
     """For COUNT given by numbers alone: each as it came, "one two three" being 1, 2, 3. Several may
     be the shafts the weaver feels, end by end; `number` is None where they do not make one."""
 
+    def to_json(self) -> str:
+        """Return what it carries as a line of JSON, as the record of a session keeps it."""
+        return pydantic_core.to_json(self.plain()).decode()
+
 
 class NotACommandError(CommandError):
     """Words that are no command, cut short, the closest that are, and a half one in full."""
@@ -140,19 +143,6 @@ def parse(text: str, language: str = "en") -> Command:
 def spoken_form(kind: Kind, language: str = "en") -> str:
     """Return the form of a command that the weaver is told, its argument as "..."."""
     return re.sub(r"\{\w+\}", "...", FORMS[_known(language)][kind.value][0])
-
-
-def phrases(language: str = "en", largest: int = LARGEST) -> Iterator[str]:
-    """Yield every phrase that is a command, numbers as words; free reasons are left out."""
-    for form in _forms(language):
-        if form.hole == "reason":
-            continue
-        if not form.hole:
-            yield form.text
-            continue
-        for number in range(largest + 1):
-            for words in number_forms(number, language):
-                yield form.text.replace(f"{{{form.hole}}}", words)
 
 
 def _tidy(text: str) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from companion.base.text import counted, decimal, numbered
 from companion.loom import groups, measures, raddle, sley
 from companion.loom.beams import beam_faults
-from companion.loom.heddles import heddles, spare_moves
+from companion.loom.heddles import heddle_moves, heddles
 from companion.loom.regions import region_faults
 from companion.loom.sections import section_faults
 from companion.loom.spread import written_pattern
@@ -25,8 +25,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from companion.base.errors import Problem
-    from companion.loom.dressing import ShaftHeddles
-    from companion.loom.heddles import Move
+    from companion.loom.dressing import HeddleMove, ShaftHeddles
     from companion.plan.fault import Path, Unsure
     from companion.plan.file.reader import Plan
     from companion.plan.schema import Part
@@ -154,18 +153,19 @@ def _heddles(plan: Plan) -> Iterator[Fault]:
         )
         return
     rows = heddles(plan)
-    moves = spare_moves(rows)
+    moves = heddle_moves(rows)
     for row in rows:
-        if row.short > sum(move.number for move in moves.get(row.shaft, [])):
+        own = [move for move in moves if move.to_shaft == row.shaft]
+        if row.short > sum(move.number for move in own):
             yield Fault(
                 ("loom", "heddles"),
                 f"expected {counted(row.needed, 'heddle')} on shaft {row.shaft}, found {row.have}, "
                 f"{row.short} short",
-                _more_heddles(row, moves.get(row.shaft, [])),
+                _more_heddles(row, own),
             )
 
 
-def _more_heddles(row: ShaftHeddles, moves: list[Move]) -> str:
+def _more_heddles(row: ShaftHeddles, moves: list[HeddleMove]) -> str:
     mend = f"Add {row.short} to shaft {row.shaft}"
     if not moves:
         return mend

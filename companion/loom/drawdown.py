@@ -27,7 +27,8 @@ class Drawdown(Value):
 
     def ends_up(self, pick: int) -> tuple[int, ...]:
         """Return the ends above the shuttle in a pick."""
-        return tuple(end for end, bit in enumerate(_bits(self.rows[pick - 1], self.ends), 1) if bit)
+        bits = reversed(f"{self.rows[pick - 1]:b}")
+        return tuple(end for end, bit in enumerate(bits, start=1) if bit == "1")
 
 
 class Floats(NamedTuple):
@@ -51,11 +52,6 @@ def drawdown(draft: Draft) -> Drawdown:
 def _row(shafts: Sequence[int], wanted: int) -> int:
     """Return the bits of the ends on one shaft, in linear time."""
     return int("0" + "".join("1" if shaft == wanted else "0" for shaft in reversed(shafts)), 2)
-
-
-def _bits(row: int, ends: int) -> list[bool]:
-    """Return a row's bits, end 1 first."""
-    return [bit == "1" for bit in reversed(f"{row:0{ends}b}")] if ends else []
 
 
 def longest_floats(draft: Draft) -> Floats:

@@ -159,19 +159,12 @@ def _name(units: Sequence[Unit], run: _Run) -> GroupName:
     """Return such as "pattern 3", "block A, pattern 2" or "units 5 to 8, patterns 2 to 3"."""
     first, last = units[run[0].units[0] - 1], units[run[-1].units[1] - 1]
     pattern = Stretch("pattern", first.repeat, last.repeat)
-    is_whole = _starts_repeat(units, first) and _ends_repeat(units, last)
+    starts = first.number == 1 or units[first.number - 2].repeat != first.repeat
+    is_whole = starts and (last.number == len(units) or units[last.number].repeat != last.repeat)
     own = first.name if first.number == last.number else ""
     if own or is_whole:
         return GroupName(own, (pattern,), *run[0].part)
     return GroupName("", (Stretch("unit", first.number, last.number), pattern), *run[0].part)
-
-
-def _starts_repeat(units: Sequence[Unit], unit: Unit) -> bool:
-    return unit.number == 1 or units[unit.number - 2].repeat != unit.repeat
-
-
-def _ends_repeat(units: Sequence[Unit], unit: Unit) -> bool:
-    return unit.number == len(units) or units[unit.number].repeat != unit.repeat
 
 
 def _dents_in(plan: Plan, size: int) -> Fraction:

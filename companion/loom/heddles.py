@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from companion.loom.dressing import HeddleMove, ShaftHeddles
 from companion.loom.remarks import IdleShafts, Lopsided
@@ -37,35 +37,19 @@ def heddles(plan: Plan) -> tuple[ShaftHeddles, ...]:
     )
 
 
-class Move(NamedTuple):
-    """Spare heddles that can hang on another shaft instead."""
-
-    number: int
-    from_shaft: int
-
-
-def spare_moves(rows: Sequence[ShaftHeddles]) -> dict[int, list[Move]]:
-    """Return for each short shaft what others can give, most to spare first, nothing twice."""
+def heddle_moves(rows: Sequence[ShaftHeddles]) -> tuple[HeddleMove, ...]:
+    """Return what others can give each short shaft, most to spare first, nothing twice."""
     spare = {row.shaft: row.have - row.needed for row in rows if row.have is not None}
-    moves: dict[int, list[Move]] = {}
+    moves: list[HeddleMove] = []
     for row in rows:
         missing = row.short
         for giver in sorted(spare, key=lambda shaft: (-spare[shaft], shaft)):
             given = min(missing, spare[giver])
             if given > 0:
-                moves.setdefault(row.shaft, []).append(Move(given, giver))
+                moves.append(HeddleMove(given, giver, row.shaft))
                 spare[giver] -= given
                 missing -= given
-    return moves
-
-
-def heddle_moves(rows: Sequence[ShaftHeddles]) -> tuple[HeddleMove, ...]:
-    """Return every move that gives a short shaft what it needs, short shafts in order."""
-    return tuple(
-        HeddleMove(move.number, move.from_shaft, shaft)
-        for shaft, moves in spare_moves(rows).items()
-        for move in moves
-    )
+    return tuple(moves)
 
 
 def once_moved(

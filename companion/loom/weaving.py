@@ -12,7 +12,6 @@ from math import ceil, floor
 from typing import TYPE_CHECKING
 
 from companion.base.value import Value
-from companion.loom.weft import weft_colours, weft_turns
 
 if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
@@ -91,3 +90,20 @@ def piece_colours(dressing: Dressing, passes: int) -> tuple[str, ...]:
     if any(turns):
         return tuple(islice(cycle(turns), len(once) * passes))
     return once * passes
+
+
+def weft_colours(dressing: Dressing) -> tuple[str, ...]:
+    """Return the colour of each pick of the draft, "" where none is named."""
+    draft = dressing.draft
+    picks = len(draft.lifts or draft.picks)
+    turns = weft_turns(dressing)
+    if any(turns):
+        return tuple(islice(cycle(turns), picks))
+    return (*draft.weft[:picks], *[""] * (picks - len(draft.weft)))
+
+
+def weft_turns(dressing: Dressing) -> tuple[str, ...]:
+    """Return the colours of one turn of the plan's wefts, pick by pick; () where it has none."""
+    needs = dressing.yarns.needs if dressing.yarns else ()
+    wefts = [each for each in needs if each.use == "weft"]
+    return tuple(each.colour for each in wefts for _ in range(each.share))

@@ -16,7 +16,7 @@ from companion.base.numerals import plain, read_numbers
 from companion.base.text import is_label, listed, mixed, plural
 from companion.maker.question import unfit
 from companion.plan.values import MAX_ENDS, exact
-from companion.yarn.fault import YarnError
+from companion.yarn.counts import YarnError
 from companion.yarn.length import read_share
 
 if TYPE_CHECKING:

@@ -19,7 +19,6 @@ from companion.record import carried, faults, lock, store
 from companion.record.entry import utc_now
 from companion.record.journal import Journal
 from companion.record.listing import sessions
-from companion.record.lock import machine
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -126,7 +125,7 @@ def pack(path: Path, to: Path) -> Packed:
         with Journal.open(copy, read_only=True) as journal:
             if target.exists():
                 _check_replaceable(target, journal)
-            manifest = _manifest(journal, copy)
+            manifest = _manifest(journal, copy, lock.machine())
         carried.write(target, copy, manifest)
     return Packed(target, manifest, is_walked)
 
@@ -151,15 +150,15 @@ def _settle(copy: Path) -> None:
         raise faults.damaged(copy, signs)
 
 
-def _manifest(journal: Journal, copy: Path) -> Manifest:
+def _manifest(journal: Journal, file: Path, machine: str) -> Manifest:
     last = journal.last_entry()
     return carried.Manifest(
         session=journal.id,
         identity=journal.identity,
         entries=last.number if last else 0,
-        machine=machine(),
+        machine=machine,
         carried=utc_now(),
-        sha256=carried.digest(copy),
+        sha256=carried.digest(file),
     )
 
 
@@ -204,16 +203,7 @@ def bring(
 
 def take_in(there: Journal, folder: Path, *, machine: str) -> Brought:
     """Take in an open session that came from another machine, as `bring` does."""
-    last = there.last_entry()
-    manifest = carried.Manifest(
-        session=there.id,
-        identity=there.identity,
-        entries=last.number if last else 0,
-        machine=machine,
-        carried=utc_now(),
-        sha256=carried.digest(there.path),
-    )
-    return _taken(manifest, there, folder, keep_both=False)
+    return _taken(_manifest(there, there.path, machine), there, folder, keep_both=False)
 
 
 def _taken(manifest: Manifest, there: Journal, folder: Path, *, keep_both: bool) -> Brought:

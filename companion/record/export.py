@@ -44,7 +44,8 @@ def export_csv(journal: Journal, stream: TextIO) -> None:
     writer.writerow(CSV_COLUMNS)
     for entry in journal.entries():
         row = _row(entry)
-        writer.writerow(_cell(row[column]) for column in CSV_COLUMNS)
+        values = (row[column] for column in CSV_COLUMNS)
+        writer.writerow(cell(value) if isinstance(value, str) else value for value in values)
 
 
 def _row(entry: Entry) -> dict[str, Any]:
@@ -54,10 +55,6 @@ def _row(entry: Entry) -> dict[str, Any]:
     counts = {name: _first(name, events) for name in _OF_COUNT}
     own["at"] = local(entry.at, "offset")
     return {**own, "events": " ".join(event["event"] for event in events), **counts}
-
-
-def _cell(value: Any) -> Any:
-    return cell(value) if isinstance(value, str) else value
 
 
 def _first(name: str, events: list[dict[str, Any]]) -> Any:

@@ -13,7 +13,6 @@ from companion import guide
 from companion.base.clean import clean_line
 from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, NotACommandError, parse
-from companion.command.kept import to_json
 from companion.devices.pedal.keys import BURST_PRESSES
 from companion.guide.effects import ChangePlan, Say, Tone
 from companion.guide.events import Event
@@ -320,7 +319,7 @@ class StageWalk:
             given.text,
             source,
             state=outcome.state if outcome.is_accepted else None,
-            command=to_json(command) if command else None,
+            command=command.to_json() if command else None,
             events=outcome.events,
         )
         if fault and outcome.events:

@@ -13,9 +13,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from companion.base.text import quoted
+from companion.base.errors import CompanionError
+from companion.base.text import quoted, sentence
 from companion.base.value import Value
-from companion.yarn.fault import YarnError
 
 METRES_PER_YARD = Fraction(9144, 10_000)
 KILOGRAMS_PER_POUND = Fraction(45_359_237, 100_000_000)
@@ -216,3 +216,12 @@ def _turned(one: str, two: str, system: System) -> YarnError:
 
 def _plain(text: str) -> str:
     return " ".join(text.replace("\u00d7", "x").split()).casefold()
+
+
+class YarnError(CompanionError, ValueError):
+    """A text about yarn that cannot be read; fault (expected, came) and mend, no full stops."""
+
+    def __init__(self, fault: str, mend: str) -> None:
+        self.fault = fault
+        self.mend = mend
+        super().__init__(f"{sentence(fault)} {sentence(mend)}")

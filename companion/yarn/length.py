@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from companion.base.text import quoted
 from companion.base.value import Value
-from companion.yarn.fault import YarnError
+from companion.yarn.counts import YarnError
 
 MOST_SHARE = Fraction(9, 10)
 """A guard against slips; cloth fulled as hard as can be keeps more than a tenth of its length."""

@@ -8,8 +8,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.text import quoted
-from companion.yarn.counts import KILOGRAMS_PER_POUND, METRES_PER_YARD
-from companion.yarn.fault import YarnError
+from companion.yarn.counts import KILOGRAMS_PER_POUND, METRES_PER_YARD, YarnError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -20,7 +20,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.text import quoted
-from companion.yarn.fault import YarnError
+from companion.yarn.counts import YarnError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -16,9 +16,9 @@ from typing import NamedTuple
 REPOSITORY = Path(__file__).parents[2]
 sys.path[:0] = [str(REPOSITORY), str(REPOSITORY / "tests")]
 
+from phrases import phrases  # noqa: E402 needs the path
 from vosk_korean import Voice, model_folder, say  # noqa: E402 needs the path
 
-from companion.command import phrases  # noqa: E402 needs the path
 from companion.devices.recogniser import vosk_recogniser  # noqa: E402 needs the path
 from companion.devices.recogniser.decoys import DECOYS  # noqa: E402 needs the path
 from companion.devices.recogniser.interface import SAMPLE_RATE, Vocabulary  # noqa: E402 needs the path

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from companion.base.errors import CompanionError
 from companion.base.value import Value
 from companion.loom.drawdown import drawdown
-from companion.loom.weft import weft_colours
+from companion.loom.weaving import weft_colours
 from companion.out.picture.swatches import swatches
 
 if TYPE_CHECKING:

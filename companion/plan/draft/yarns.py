@@ -13,8 +13,7 @@ from companion.plan.draft.ends import threaded_ends
 from companion.plan.draft.stretch import Stretch, stretch_around, stretch_of, total, written
 from companion.plan.draft.totals import colour_faults, filler, settled
 from companion.plan.fault import Fault, is_unsure
-from companion.yarn.counts import read_size
-from companion.yarn.fault import YarnError
+from companion.yarn.counts import YarnError, read_size
 from companion.yarn.need import read_package
 
 if TYPE_CHECKING:
