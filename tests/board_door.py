@@ -34,7 +34,7 @@ class RunningBoard:
         self.is_safe = "--network" in arguments
         line = self.wait_for("For tablets it is at " if self.is_safe else "The board is at ")
         self._at(line.split()[-1])
-        self.wait_for(": shaft", "last confirmed", "is complete", "Group")
+        self.wait_for(": shaft", ": treadle", "last confirmed", "is complete", "Group")
 
     def _begin(self, home: Path, process: Started) -> None:
         """Read what a process prints."""
