@@ -179,8 +179,47 @@ def test_an_end_on_another_shaft_is_mended_where_it_is(tmp_path: Path) -> None:
     assert "End 8: shaft 2, dent 8." in again
 
 
-def test_what_takes_more_than_a_group_is_threaded_anew(tmp_path: Path) -> None:
-    """Two ends in two groups are no mend at one spot."""
+TWO_GROUPS = threading(
+    ("1 to 3, 2", 1), ("1 to 4", 1), ("1 to 3, 2", 1), ("1 to 4", 1), ("1 to 4", 6)
+)
+"""End 4 in group 1 and end 12 in group 2 on shaft 2, not 4."""
+TO_END_19 = [*["done"] * 8, "8", *["done"] * 8, "8", *["done"] * 3, "stop"]
+
+
+def test_ends_of_two_groups_are_mended_one_after_the_other(tmp_path: Path) -> None:
+    """Two repair heddles are less work than 16 ends anew; a sitting may end between the two."""
+    _begun(tmp_path, TWO_GROUPS, *TO_END_19)
+    lines = ["yes", *["done"] * 5, "stop"]
+    told = run(tmp_path, "resume", "--text", lines=lines).stdout.splitlines()
+    assert told[0].startswith(
+        "Ends 4 and 12 are on other shafts in the new plan. Mend them where they are, and keep"
+    )
+    assert told[3] == "Find end 4: it is on shaft 4. Pull it out."
+    at = told.index("Group 1 is put right.")
+    assert told[at + 1 : at + 3] == [
+        "Find end 12: it is on shaft 4. Pull it out.",
+        "Tie a repair heddle on shaft 2 at that spot.",
+    ]
+    told = run(tmp_path, "resume", "--text", lines=[*["done"] * 3, "stop"]).stdout.splitlines()
+    at = told.index("Group 2 is put right.")
+    assert told[at + 1] == "End 20: shaft 4, dent 20."
+    again = run(tmp_path, "resume", "--text", lines=["read back from 12", "stop"]).stdout
+    assert "End 12: shaft 2, dent 12." in again
+
+
+def test_the_new_plan_is_taken_unasked_by_the_way_that_is_less_work(tmp_path: Path) -> None:
+    """With --take-plan as with a yes; a mend that is left leads to the group it is in."""
+    path = _begun(tmp_path, TWO_GROUPS, *TO_END_19)
+    lines = ["done", "back", "back", "stop"]
+    told = run(tmp_path, "thread", path, "--text", "--take-plan", lines=lines).stdout.splitlines()
+    assert told[0] == "Ends 4 and 12 are on other shafts in the new plan: mend that, then go on."
+    assert told[2] == "Find end 4: it is on shaft 4. Pull it out."
+    assert told[5] == "You left the mend unfinished; it is not on record."
+    assert told[6].startswith("Group 1, ends 1 to 8: name the shafts you feel.")
+
+
+def test_where_threading_anew_is_less_work_it_is_asked_about(tmp_path: Path) -> None:
+    """Two repair heddles for ends 8 and 9 of 11 count for more than four ends."""
     two = threading(("1 to 4, 1 to 3, 2", 1), ("3, 2 to 4", 1), ("1 to 4", 7))
     path = _begun(tmp_path, two)
     path.write_text(path.read_text("utf-8").replace("size = 2", "size = 1"), encoding="utf-8")

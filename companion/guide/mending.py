@@ -110,15 +110,24 @@ def _back(state: State, mending: Mending, stage: Stage) -> Outcome:
     if mending.task:
         after = changed(state, mending=mending._replace(task=mending.task - 1))
         return accepted(after, "confirm", MendTaskReopened(mending.task), present(after, stage))
-    account = state.mends[mending.mend].account
-    after = changed(state, mending=None, reported=Reported(account.spare, account.felt))
+    account, _, _, is_elsewhere = state.mends[mending.mend]
+    known = Reported(account.spare, account.felt)
+    after = changed(state, mending=None, mends_next=(), reported=known)
+    after = replace(after, looking=account.group) if is_elsewhere else after
     return accepted(after, "confirm", MendLeft(), present(after, stage))
 
 
+def next_of(mends: tuple[int, ...]) -> tuple[Mending | None, tuple[int, ...]]:
+    """Return the first of several mends before its first task, if any, and those after it."""
+    return (Mending(mends[0], 0) if mends else None), mends[1:]
+
+
 def _finish(state: State, mending: Mending, done: MendTaskDone, stage: Stage) -> Outcome:
-    """Put the mend on record and ask for the count that was wrong once more."""
+    """Put the mend on record, and go on to the next or ask once more for what was wrong."""
     if state.mends[mending.mend].is_elsewhere:
-        after = changed(state, mending=None, made=(*state.made, mending.mend))
+        following, later = next_of(state.mends_next)
+        made_now = (*state.made, mending.mend)
+        after = changed(state, mending=following, mends_next=later, made=made_now)
         made = MendFinished(state.mends[mending.mend].account)
         return accepted(after, "confirm", done, made, present(after, stage))
     if is_complete(state, stage):

@@ -16,6 +16,7 @@ from companion.job.plan_diff import is_same_work, other_shafts, steps_alike
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from companion.guide.effects import Outcome
     from companion.guide.events import Events
     from companion.guide.state import Base, State, Work
     from companion.job import Stage
@@ -44,28 +45,50 @@ def kept(state: State, old: Stage, new: Stage) -> State:
 def mended_in_place(state: State, old: Stage, new: Stage) -> Mended | None:
     """Return how ends in heddles come to lie by another plan without being threaded anew.
 
-    It is the mend that would be offered if the shafts they are on were felt in their group. None
-    where the plans differ in more than the shafts of a few ends of one group.
+    In each of their groups it is the mend that would be offered if the shafts they are on were
+    felt there; they are walked one after the other. None where the plans differ in more than the
+    shafts of a few ends of each group, or threading anew is less work.
+    """
+    from companion.guide.mending import next_of  # noqa: PLC0415 - as in position
+
+    ends = other_shafts(old, new, state.sure)
+    is_under_way = state.base in {Mode.WALKING, Mode.COUNTING} and state.mending is None
+    if not ends or not is_under_way:
+        return None
+    begun, before = _kept(state, old, new, state.sure), len(state.mends)
+    events: Events = ()
+    for group in dict.fromkeys(step.group for step in ends):
+        outcome = _mended_group(begun, group, old, new)
+        if outcome is None:
+            return None
+        chosen = tuple(range(before, len(outcome.state.mends)))
+        begun, events = replace(outcome.state, mends_next=chosen), (*events, *outcome.events)
+    effort = sum(mend.account.mend.effort for mend in begun.mends[before:])
+    if effort >= new.steps[state.sure - 1].last_end - ends[0].first_end + 1:
+        return None
+    mending, later = next_of(begun.mends_next)
+    # Undone, the ends would lie as in the plan that is no more.
+    walked = replace(begun, mending=mending, mends_next=later, undo=(), question=None)
+    return Mended(walked, events, tuple(new.number_of(step) for step in ends))
+
+
+def _mended_group(state: State, group: int, old: Stage, new: Stage) -> Outcome | None:
+    """Return the cheapest mend in a group by which it follows the new plan, begun; None for none.
+
+    That it is threaded by the old plan is known as if its shafts had been felt.
     """
     from companion.guide.mend_options import mend_options  # noqa: PLC0415 - as in position
     from companion.guide.mending import begin  # noqa: PLC0415 - as in position
 
-    ends = other_shafts(old, new, state.sure)
-    is_under_way = state.base in {Mode.WALKING, Mode.COUNTING} and state.mending is None
-    if not ends or not is_under_way or len({step.group for step in ends}) > 1:
-        return None
-    after = _kept(state, old, new, state.sure)
-    looking = replace(without_overlays(after), looking=ends[0].group)
-    steps = old.steps[stretch(looking, new)[0].number - 1 :][: len(stretch(looking, new))]
+    looking = replace(without_overlays(state), looking=group)
+    there = stretch(looking, new)
+    steps = old.steps[there[0].number - 1 : there[-1].number]
     felt = tuple(each.value for each in planned(old, steps))
     looking = replace(looking, reported=Reported(felt=felt))
-    options = mend_options(looking, new)
-    if not options or not _IN_PLACE.issuperset(options[0].mend.how):
-        return None
-    outcome = begin(looking, new, 0)
-    # Undone, the ends would lie as in the plan that is no more.
-    walked = replace(outcome.state, undo=(), question=None)
-    return Mended(walked, outcome.events, tuple(new.number_of(step) for step in ends))
+    for number, option in enumerate(mend_options(looking, new)):
+        if _IN_PLACE.issuperset(option.mend.how):
+            return begin(looking, new, number)
+    return None
 
 
 def _kept(state: State, old: Stage, new: Stage, alike: int) -> State:

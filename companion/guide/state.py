@@ -127,6 +127,8 @@ class Work(Value, kw_only=True):
     reported: Reported = NOTHING
     """Forgotten when the work changes, unless more is reported."""
     mending: Mending | None = None
+    mends_next: tuple[Whole, ...] = ()
+    """Which of the mends chosen follow the one under way."""
     anew: tuple[Whole, ...] = ()
     """Which of the mends chosen wait for their ends to be done anew."""
     made: tuple[Whole, ...] = ()
@@ -243,7 +245,7 @@ def check_fits(state: State, stage: Stage) -> None:
 
 def _is_work(work: Work, state: State, stage: Stage) -> bool:
     """Return whether the work can stand like this in this stage."""
-    chosen = (*work.anew, *work.made)
+    chosen = (*work.anew, *work.made, *work.mends_next)
     return (
         (work.base is Mode.HELD) == (work.count is not None)
         and _is_place(work, stage)
@@ -315,7 +317,9 @@ def without_overlays(state: State) -> State:
 
 def _with_tasks_in_use(state: State) -> tuple[ChosenMend, ...]:
     """Return the mends chosen; the tasks of those that undoing cannot lead into any more go."""
-    used = {work.mending.mend for work in (state, *state.undo) if work.mending}
+    works = (state, *state.undo)
+    used = {work.mending.mend for work in works if work.mending}
+    used.update(*(work.mends_next for work in works))
     return tuple(
         mend if place in used else mend._replace(tasks=()) for place, mend in enumerate(state.mends)
     )
@@ -355,6 +359,7 @@ def moved(
         "count": count,
         "standing": kept if added is None else (*kept, len(state.let_stand)),
         "mending": None,
+        "mends_next": (),
         "anew": tuple(one for one in state.anew if one not in done),
         "made": (*state.made, *done),
         "left": left,

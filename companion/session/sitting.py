@@ -138,7 +138,7 @@ class Sitting:
             self._change = self._cheaper(change) or change
             self.walk.begin(asking=self._change.question)
         else:
-            self._take_plan(change)
+            self._take_plan((change.is_undoing and self._cheaper(change)) or change)
 
     def _cheaper(self, change: Change) -> Change | None:
         return self._replan.mended(change) if self._replan else None

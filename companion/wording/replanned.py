@@ -111,7 +111,11 @@ def _new_from(item: Noun, first: int, why: str) -> str:
 def _other_shafts(ends: Sequence[int]) -> str:
     if len(ends) == 1:
         return f"End {ends[0]} is on another shaft"
-    return f"Ends {listed(ends)} are on other shafts"
+    return f"Ends {listed(ends, most=_MOST_NAMED)} are on other shafts"
+
+
+_MOST_NAMED: Final = 4
+"""Ends named at once, as many as are kept in mind. Our own choice."""
 
 
 def _undone(name: StageName, item: Noun, first: int, last: int) -> str:
