@@ -61,7 +61,6 @@ def plans_folder() -> Path:
 
 
 def _copy(folder: Path, to: Path) -> None:
-    """Copy the demo plans, over none that is there already."""
     try:
         to.mkdir(parents=True, exist_ok=True)
         for path in sorted(folder.iterdir()):

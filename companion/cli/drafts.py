@@ -115,7 +115,6 @@ def ask(interview: Interview) -> None:
 
 
 def _answer() -> str:
-    """Return the next line that can be an answer."""
     for typed in read_lines(sys.stdin):
         if typed is not None:
             return typed

@@ -110,7 +110,6 @@ def bring_session(file: Path, *, keep_both: bool) -> None:
 
 
 def _told(brought: Brought) -> str:
-    """Return what came of bringing, where it went well."""
     name, new = brought.session, counted(brought.added, "entry")
     packed = f"packed on {brought.manifest.machine} at {local(brought.manifest.carried)}"
     match brought.outcome:
@@ -142,5 +141,4 @@ def _by(entry: Entry) -> str:
     return f"{by} at {local(entry.at)}"
 
 
-def _step(entry: Entry) -> str:
-    return f"{entry.stage}, step {entry.position}"
+_step = "{0.stage}, step {0.position}".format

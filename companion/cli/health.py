@@ -65,7 +65,6 @@ def _natural_voice(settings: Settings) -> Finding:
 
 
 def _speaks(part: str, engine: EngineName, settings: Settings) -> Finding:
-    """Make a callout by one engine."""
     voice = settings.speech.voice if engine == "system" else ""
     synthesiser = Synthesiser(engine, voice, lambda _line: None)
     try:

@@ -109,7 +109,6 @@ def _cloth(dressing: Dressing, wanted: tuple[str, ...]) -> ClothPicture | None:
 
 
 def _paths(to: Path, stem: str) -> list[Path]:
-    """Return the files to write, the folder made where it is not there yet."""
     suffix = to.suffix.lower()
     if suffix in SHEET_SUFFIXES and not to.is_dir():
         return [to]

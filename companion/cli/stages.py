@@ -65,7 +65,6 @@ def walk(plan: Path, *, first: StageName | None, only: StageName | None, **optio
 
 
 def _in_job(name: StageName, dressing: Dressing, option: str) -> StageName:
-    """Return a stage's name where the plan has it."""
     job = whole_job(dressing)
     if name in job:
         return name

@@ -61,7 +61,6 @@ def voices(weaver: str, *, find_rate: bool, audio_out: Path | None) -> None:
 
 
 def _engine(heard: Trial) -> tuple[str, str]:
-    """Return the voice that was chosen, if one was."""
     heard.say_by_each()
     if len(heard.engines) == 1:
         heard.say(_ONLY_ONE)
@@ -79,7 +78,6 @@ def _engine(heard: Trial) -> tuple[str, str]:
 
 
 def _rate(heard: Trial, settings: Settings) -> tuple[str, str]:
-    """Return the speed that was found, if it is wanted."""
     rate = heard.find_rate(settings.speech.words_per_minute, _typed, random.SystemRandom())
     if not rate:
         return "words_per_minute", ""

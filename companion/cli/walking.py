@@ -69,7 +69,6 @@ def heard_as(settings: Settings, ear: str | None, language: str | None) -> Setti
 
 
 def _name(_context: click.Context, _option: click.Parameter, typed: str) -> str:
-    """Return a weaver's name as it may be shown."""
     name = clean_line(typed)
     if len(name) > LONGEST_LABEL:
         raise click.BadParameter(f"expected at most {LONGEST_LABEL} letters, not {len(name)}")

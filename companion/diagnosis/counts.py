@@ -92,7 +92,6 @@ def _ones(classes: dict[Signature, list[Slip]], wanted: Signature) -> Iterator[D
 
 
 def _pairs(classes: dict[Signature, list[Slip]], wanted: Signature) -> Iterator[Diagnosis]:
-    """Yield two slips that add up to what was counted, each pair once."""
     ordered = list(classes)
     number = {signature: place for place, signature in enumerate(ordered)}
     for place, one in enumerate(ordered):
@@ -159,7 +158,6 @@ def _heddle_left(places: list[Span], planned: Planned) -> Iterator[Slip]:
 
 
 def _unit_slips(planned: Planned) -> Iterator[Slip]:
-    """Yield each distinct unit left out or threaded twice."""
     alike: dict[tuple[int, ...], list[Span]] = defaultdict(list)
     for unit in planned.units:
         alike[planned.of(unit)].append(unit)

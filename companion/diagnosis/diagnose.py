@@ -44,7 +44,6 @@ def _felt(planned: Planned, report: Observed, most: int) -> Findings:
 
 
 def _told(found: list[Diagnosis], most: int, advice: tuple[Advice, ...] = ()) -> Findings:
-    """Return the likeliest of what was found, each once; nothing where nothing is wrong."""
     if not found:
         return Findings((), (*advice, Advice.READ_BACK))
     ordered = sorted(dict.fromkeys(found), key=lambda diagnosis: diagnosis.cost)

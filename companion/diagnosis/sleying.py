@@ -67,7 +67,6 @@ class _SleyMoves:
         self._first_dent = first_dent
 
     def __call__(self, difference: Point, since: int) -> Iterator[Move]:  # noqa: ARG002 - all start here
-        """Yield every slip that may explain the difference."""
         planned = self._planned[difference.planned : difference.planned + _PAIR]
         felt = self._felt[difference.found : difference.found + _PAIR]
         if felt and felt[0] == 0:

@@ -211,7 +211,6 @@ def _rewind(state: State, command: Command, stage: Stage) -> Outcome:
 
 
 def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
-    """Ask for a count; during a read-back, offer to go to the end just read."""
     if state.reading is None:
         return walk.mistake(state, command, stage)
     at = stage.steps[state.reading.at - 1]

@@ -71,7 +71,6 @@ def step_call(state: State, stage: Stage, *, is_full: bool = False) -> StepCall:
 def _named(
     state: State, stage: Stage, steps: tuple[Step, ...], *, is_full: bool
 ) -> Iterator[Named]:
-    """Yield the units and colours to be named within these steps."""
     has_units = state.options.say_unit and stage.counted in {"end", "pick"}
     for at, step in enumerate(steps):
         is_first = is_full and not at

@@ -244,7 +244,6 @@ def check_fits(state: State, stage: Stage) -> None:
 
 
 def _is_work(work: Work, state: State, stage: Stage) -> bool:
-    """Return whether the work can stand like this in this stage."""
     chosen = (*work.anew, *work.made, *work.mends_next)
     return (
         (work.base is Mode.HELD) == (work.count is not None)
@@ -271,12 +270,10 @@ def _is_place(work: Work, stage: Stage) -> bool:
 
 
 def _is_mending(mending: Mending, state: State) -> bool:
-    """Return whether the task to do is one of a mend's."""
     return mending.mend < len(state.mends) and mending.task < len(state.mends[mending.mend].tasks)
 
 
 def _is_overlay(state: State, stage: Stage) -> bool:
-    """Return whether the read-back and the question fit what is confirmed."""
     if state.reading is not None:
         first, last, at = state.reading
         if not 1 <= first <= at <= last <= len(stage.steps):

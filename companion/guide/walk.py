@@ -300,7 +300,6 @@ def _pass_boundary(
 
 
 def _next(state: State, stage: Stage) -> Iterator[Event | Message]:
-    """Yield what follows a boundary."""
     if state.base is Mode.LEFT_OVER:
         yield left_question(state, stage)
     elif state.base is Mode.FINISHED:

@@ -82,7 +82,6 @@ def _handful(ends: Iterable[End], group: int) -> _Handful:
 
 
 def _heddles(dressing: Dressing) -> Iterator[_Handful]:
-    """Yield the ends heddle by heddle."""
     for _, heddle in groupby(dressing.ends, key=attrgetter("place")):
         ends = list(heddle)
         yield _handful(ends, ends[0].group)

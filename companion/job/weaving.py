@@ -62,7 +62,6 @@ def weave_stage(dressing: Dressing) -> Stage:
 
 
 def _passes(dressing: Dressing, plan: Weaving) -> Iterator[_Pass]:
-    """Yield the passes of every piece, in order."""
     moves = dressing.draft.lifts or dressing.draft.picks
     run = repeat = 0
     for piece in range(1, plan.pieces + 1):
@@ -81,7 +80,6 @@ def _units(dressing: Dressing) -> Sequence[Unit]:
 
 
 def _spans(passes: Sequence[_Pass]) -> Iterator[tuple[int, int]]:
-    """Yield the first and the last pick of each group."""
     for _, alike in groupby(passes, key=attrgetter("run")):
         first, last = 0, 0
         for each in alike:
@@ -132,7 +130,6 @@ def _moves(dressing: Dressing) -> tuple[Sequence[tuple[int, ...]], Sequence[tupl
 
 
 def _marks(plan: Weaving, pick: int, *, is_last: bool) -> Iterator[ClothMark | Unwoven]:
-    """Yield what is to be measured or left unwoven after a pick of a piece."""
     woven = plan.woven(pick)
     hem, second = plan.hems_at()
     if pick == plan.piece_picks:

@@ -46,7 +46,6 @@ def counting_groups(dressing: Dressing) -> tuple[tuple[Run, ...], ...]:
 
 
 def _edges(dressing: Dressing) -> Iterator[int]:
-    """Yield the last end of each group."""
     edge, total = 0, len(dressing.ends)
     for upto in _marks(dressing, total):
         if upto == total or upto - edge >= LEAST_COUNTED:

@@ -98,7 +98,6 @@ def yarn_contradictions(plan: Plan) -> Iterator[Fault]:
 
 
 def _wound(file: PlanFile, table: Length, beam: int) -> Fraction:
-    """Return the length to wind the ends of one beam to."""
     return rounded_up(warp_length(_wanted(file, table, beam)).total, _wind_step(file, table))
 
 
@@ -135,7 +134,6 @@ def _ends_by_colour(ends: Sequence[End], beam: int, edges: Sequence[str]) -> Cou
 
 
 def _ends_by_yarn(file: PlanFile, ends: Mapping[str, int]) -> dict[Yarn, int]:
-    """Return the ends of each warp yarn, in the plan's order."""
     warp = {yarn.colour: yarn for yarn in file.yarn if yarn.use == "warp"}
     counted: Counter[str | None] = Counter()
     for colour, number in ends.items():

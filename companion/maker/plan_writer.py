@@ -149,7 +149,6 @@ def _coloured(
     values: dict[str, Any],
     answers: Answers,
 ) -> dict[str, Any]:
-    """Return the colours' table, or put the one colour on every part."""
     if colours is None:
         return {}
     if isinstance(colours, str):
@@ -160,7 +159,6 @@ def _coloured(
 
 
 def _ends(values: dict[str, Any], answers: Answers) -> int:
-    """Return the ends that the threading comes to."""
     if "ends" in values:
         return int(values["ends"])
     sett = exact(answers.get("ends_per_inch") or answers["ends_per_cm"])

@@ -241,7 +241,6 @@ def _decimal_point(number: str) -> str:
 
 
 def _own_units(per: str, answers: Answers) -> set[str]:
-    """Return what may stand after a number."""
     return {"", *_named_units(per, "metric" if answers.get("units") == "metric" else "inch")}
 
 

@@ -113,7 +113,6 @@ def _bordered(answer: str) -> Stripes:
 
 
 def _told(piece: str) -> str:
-    """Return what is told of a part, without the words around it."""
     words = piece.replace(":", " ").split()
     while words and words[0].lower() in _AROUND:
         del words[0]

@@ -139,7 +139,6 @@ def _planned(found: Summary, connection: sqlite3.Connection) -> Summary:
 
 
 def _changed(found: Summary, connection: sqlite3.Connection) -> Summary:
-    """Add what is walked now, where that was changed since it was begun."""
     for entry in store.of_kind(connection, found.path, EntryKind.PLAN):
         now = change_in(entry)
         options = {**found.options, **now.options}
@@ -148,7 +147,6 @@ def _changed(found: Summary, connection: sqlite3.Connection) -> Summary:
 
 
 def _walked(found: Summary, connection: sqlite3.Connection) -> Summary:
-    """Add the place of a sound session."""
     last = store.newest(connection, found.path)
     if last is None:
         return found

@@ -60,7 +60,6 @@ def check_ear(
 
 
 def _loudspeaker(settings: Settings, tail: float | None) -> str:
-    """Keep the tail that was measured, and say so."""
     if tail is None:
         return wording.NOT_HEARD
     keep_tail(settings.audio.output_device, tail)

@@ -187,7 +187,6 @@ def _entry(shift: Shift, *events: Event) -> Entry:
 
 
 def _told(change: Change, journal: Journal) -> Entry:
-    """Return the entry that says what is walked from here on."""
     event, shift = change.event, change.at_hand
     if shift is None:
         name = (*begun(journal), *event.after.stages)[0]

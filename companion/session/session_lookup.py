@@ -114,7 +114,6 @@ def _is_of(summary: Summary, plan: Plan) -> bool:
 
 
 def _has_left(summary: Summary, dressing: Dressing, wanted: Wanted) -> bool:
-    """Return whether a session has something that is wanted still to do."""
     with Journal.open(summary.path, read_only=True) as journal:
         if are_at_odds(wanted.names, begun(journal)):
             return False
@@ -139,7 +138,6 @@ def begun(journal: Journal) -> tuple[StageName, ...]:
 
 
 def _add_stages(journal: Journal, wanted: Wanted) -> None:
-    """Have a session walk these stages too."""
     before, dressing, last = stages_of(journal), dressing_of(journal), journal.last_entry()
     done = taken_as_done(journal, dressing, wanted)
     more = {*wanted.names}.intersection(there(dressing)).difference(done)

@@ -126,8 +126,6 @@ def set_up(
 
 
 def _telling(console: Console) -> Callable[[str], None]:
-    """Return what prints and logs a line of a device."""
-
     def tell(line: str) -> None:
         _log.warning(line)
         console.line(line)
@@ -196,7 +194,6 @@ def style_of(settings: Settings) -> Style:
 def _sources(
     settings: Settings, wishes: Wishes, tell: Callable[[str], None], ending: ExitStack
 ) -> tuple[InputSource, ...]:
-    """Return keys or lines, and the foot pedal where one is set."""
     sources: list[InputSource] = []
     if _has_keys(wishes) or settings.pedal.device:
         from companion.session import pressed  # noqa: PLC0415 - a walk by lines begins sooner
@@ -216,7 +213,6 @@ def _has_keys(wishes: Wishes) -> bool:
 
 
 def _ear(settings: Settings, wishes: Wishes, presenter: Presenter) -> tuple[InputSource, ...]:
-    """Return the ear, if words can be heard, and not commands from a file alone."""
     wanted = settings.hearing.recogniser
     is_piped = wanted == "auto" and not wishes.audio_in and not _has_keys(wishes)
     if wanted == "off" or is_piped:

@@ -207,7 +207,6 @@ class Sitting:
         self.walk.ask(Command(Kind.WRONG_EDGE, text=way or Way.ANEW))
 
     def _lead(self, sources: Sequence[InputSource]) -> None:
-        """Tell every source what the walk waits for."""
         for source in sources:
             source.follow(self.walk.mode, self.walk.largest_end)
 
@@ -258,7 +257,6 @@ class Sitting:
         return is_leaving
 
     def _remind(self) -> None:
-        """Speak of a rest when the weaver has been at it for long without one."""
         if self._reminder.is_due(self._clock()):
             self._presenter.notice(break_reminder(round(self._break_seconds / 60)))
 

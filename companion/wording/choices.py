@@ -8,7 +8,7 @@ from companion.base.text import counted, sentence, span
 from companion.command import Kind, spoken_form
 
 if TYPE_CHECKING:
-    from companion.guide.events import Affirmed, ReadOn, TakenOver
+    from companion.guide.events import ReadOn, TakenOver
     from companion.guide.messages import AffirmQuestion, ChoiceCall, NewPace, NumberCall, OfferCall
     from companion.wording.voice import Style
 
@@ -48,9 +48,7 @@ def affirm_question(message: AffirmQuestion, style: Style) -> str:
     return f"{planned} planned. {done} once more if that is your count."
 
 
-def affirmed(message: Affirmed, _style: Style) -> str:
-    """Return what is said of a group that was passed without being counted."""
-    return f"Group {message.group} stands, not counted."
+affirmed = "Group {0.group} stands, not counted.".format
 
 
 def taken_over(message: TakenOver, _style: Style) -> str:

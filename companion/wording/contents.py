@@ -33,7 +33,6 @@ class Told(NamedTuple):
     """What to do with it, "shaft 1, dent 37"."""
 
     def __str__(self) -> str:
-        """Return both in a row."""
         return ": ".join(part for part in self if part)
 
 

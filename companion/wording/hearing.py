@@ -50,17 +50,11 @@ def with_model(name: str, *, has_second: bool) -> str:
     return f"Listening with the model {name}: commands and numbers{second}."
 
 
-def tail_set(seconds: float) -> str:
-    """Return how long the loudspeaker was found to go on sounding."""
-    return (
-        f"Loudspeaker: it is heard up to {seconds:.2f} seconds longer than it should be. Set: a "
-        "command counts from then on."
-    )
-
-
-def failed(fault: str) -> str:
-    """Return that listening broke off."""
-    return f"Listening failed ({fault})."
+tail_set = (
+    "Loudspeaker: it is heard up to {:.2f} seconds longer than it should be. Set: a command "
+    "counts from then on."
+).format
+failed = "Listening failed ({}).".format
 
 
 def heard(words: str, *, asks_back: bool) -> str:
@@ -74,9 +68,7 @@ def refused(why: str, nearest: str, seconds: float) -> str:
     return f"Refused: {why}{about}. It lasted {seconds:.1f} seconds."
 
 
-def level(room: float, loudest: float, advice: str) -> str:
-    """Return how loud the room and the weaver are, in dB below full scale, and what to do."""
-    return f"Level: room {room:.0f} dB, loudest {loudest:.0f} dB. {advice}"
+level = "Level: room {:.0f} dB, loudest {:.0f} dB. {}".format
 
 
 def say_word(word: str, times: int) -> str:
@@ -89,17 +81,11 @@ def say_again(why: str, other: str = "") -> str:
     return f"Again: {why}.{f' The other is {chr(34)}{other}{chr(34)}.' if other else ''}"
 
 
-def talk_freely(seconds: float) -> str:
-    """Return what to do while the sound of the room is taken."""
-    return (
-        f"Room: now talk about anything else for {seconds:.0f} seconds, as you would with "
-        "friends, with the radio on if it often is."
-    )
-
-
-def too_alike(one: str, other: str) -> str:
-    """Return that two words are mistaken for each other."""
-    return f'Alike: "{one}" and "{other}" sound too much alike; say one of them otherwise.'
+talk_freely = (
+    "Room: now talk about anything else for {:.0f} seconds, as you would with friends, with "
+    "the radio on if it often is."
+).format
+too_alike = 'Alike: "{}" and "{}" sound too much alike; say one of them otherwise.'.format
 
 
 def to_teach(words: Sequence[str]) -> str:

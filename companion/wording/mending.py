@@ -84,7 +84,6 @@ def mend_question(message: MendQuestion, style: Style) -> str:
 
 
 def _effect(effect: Effect) -> str:
-    """Return in one sentence what an error does to the cloth."""
     crossings = counted(effect.crossings_changed, "crossing")
     parts = [f"{crossings} {'changes' if effect.crossings_changed == 1 else 'change'}"]
     if effect.ends_missing:

@@ -23,9 +23,7 @@ def moves_opening() -> Iterator[str]:
     )
 
 
-def between(move: HeddleMove) -> str:
-    """Return from where to where heddles move."""
-    return f"from shaft {move.from_shaft} to shaft {move.to_shaft}"
+between = "from shaft {0.from_shaft} to shaft {0.to_shaft}".format
 
 
 def how_many(move: HeddleMove) -> str:

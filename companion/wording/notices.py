@@ -8,22 +8,10 @@ from companion.command import Kind, spoken_form
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from pathlib import Path
 
-
-def place_kept(session: str) -> str:
-    """Return what is said when commands end without the weaver having left."""
-    return f"The commands have ended. Your place is kept in {session}."
-
-
-def all_done(session: str) -> str:
-    """Return what is said when commands end after the last stage is complete."""
-    return f"Everything this session was begun for is complete. Its record is {session}."
-
-
-def interrupted(session: str) -> str:
-    """Return what is said after Ctrl-C or when the system ends the program."""
-    return f"Interrupted. Your place is kept in {session}."
+place_kept = "The commands have ended. Your place is kept in {}.".format
+all_done = "Everything this session was begun for is complete. Its record is {}.".format
+interrupted = "Interrupted. Your place is kept in {}.".format
 
 
 def cut_off() -> str:
@@ -47,10 +35,7 @@ _NAMES: Final = {
     "walk.detail": "detail",
 }
 
-
-def not_kept(fault: str) -> str:
-    """Return what is said of a command that could not be written down."""
-    return f"{fault} Your last command was not taken."
+not_kept = "{} Your last command was not taken.".format
 
 
 def begun_anew(unread: Sequence[str]) -> str:
@@ -58,17 +43,11 @@ def begun_anew(unread: Sequence[str]) -> str:
     return f"Beginning anew. Not read: {', '.join(unread)}; `companion sessions` says why."
 
 
-def plan_gone(path: Path) -> str:
-    """Return what is told where a session's plan file is not there any more."""
-    return f"{path} is not there any more; going on with the plan kept in the session."
-
-
-def plan_unread(path: Path) -> str:
-    """Return what is told where a session's plan file is another now, and no plan to walk."""
-    return (
-        f"{path} has changed and cannot be walked as it is; going on with the plan kept in the "
-        "session. To see what is wrong: companion check."
-    )
+plan_gone = "{} is not there any more; going on with the plan kept in the session.".format
+plan_unread = (
+    "{} has changed and cannot be walked as it is; going on with the plan kept in the "
+    "session. To see what is wrong: companion check."
+).format
 
 
 def plan_left(language: str) -> str:
@@ -82,19 +61,9 @@ def plan_same() -> str:
     return "The plan is as it was."
 
 
-def no_pedal(fault: str) -> str:
-    """Return what is told where the pedal cannot be used."""
-    return f"{fault} Going on without the pedal."
-
-
-def lines_lost(fault: str) -> str:
-    """Return what is told where typed lines cannot be read any more."""
-    return f"Standard input could not be read: {fault}."
-
-
-def ear_lost(fault: str) -> str:
-    """Return what is said when spoken commands cannot be heard any more."""
-    return f"{fault} The walk goes on by key and pedal."
+no_pedal = "{} Going on without the pedal.".format
+lines_lost = "Standard input could not be read: {}.".format
+ear_lost = "{} The walk goes on by key and pedal.".format
 
 
 def not_taken(why: str, nearest: str) -> str:

@@ -262,7 +262,6 @@ def _peg(stage: Stage, *, is_whole: bool) -> Iterator[str]:
 
 
 def _ways(plan: TieUpPlan, *, is_whole: bool) -> Iterator[str]:
-    """Yield how the ties differ from what the plan marks."""
     if plan.way == "others":
         yield "So the shafts told are not those marked, but the others."
     if plan.way == "a-shed-each" and is_whole:

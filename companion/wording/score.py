@@ -6,24 +6,16 @@ from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from pathlib import Path
 
 NOT_TAKEN: Final = "Not taken."
 UNREADABLE: Final = "The last score cannot be read; make a new one: companion listen --score"
 NOTHING_TAUGHT: Final = "Lesson: as it was; none of these words is one you taught."
 
-
-def ask(form: str) -> str:
-    """Return the request to say a command."""
-    return f'Say: "{form}".'
-
-
-def talk(seconds: float) -> str:
-    """Return the request to talk of something else."""
-    return (
-        f"Now talk about anything else for {seconds:.0f} seconds, as you would with friends, and "
-        "say no command."
-    )
+ask = 'Say: "{}".'.format
+talk = (
+    "Now talk about anything else for {:.0f} seconds, as you would with friends, and say no "
+    "command."
+).format
 
 
 def heard(words: str) -> str:
@@ -31,14 +23,8 @@ def heard(words: str) -> str:
     return f"Heard: {words}." if words else NOT_TAKEN
 
 
-def ready(what: str) -> str:
-    """Return what listens."""
-    return f"Ready: {what}"
-
-
-def trouble(line: str) -> str:
-    """Return what a device told."""
-    return f"Trouble: {line}"
+ready = "Ready: {}".format
+trouble = "Trouble: {}".format
 
 
 def in_short(score: dict[str, Any]) -> str:
@@ -73,14 +59,8 @@ def to_change(form: str, right: int, count: int, other: str) -> str:
     return f'Change: {rare}{instead} it: companion teach "{form}"'
 
 
-def kept(report: Path) -> str:
-    """Return where the figures are kept."""
-    return f"Kept: {report}. It holds figures alone; send it to whom you like."
-
-
-def sounds_kept(folder: Path) -> str:
-    """Return where the recordings are kept."""
-    return f"Kept: what you said, in {folder}, because you asked for it."
+kept = "Kept: {}. It holds figures alone; send it to whom you like.".format
+sounds_kept = "Kept: what you said, in {}, because you asked for it.".format
 
 
 def lesson_better(words: Iterable[str]) -> str:
@@ -88,9 +68,6 @@ def lesson_better(words: Iterable[str]) -> str:
     return f"Lesson: better by the newest recordings of {', '.join(words)}."
 
 
-def lesson_kept(now: int, was: int, sounds: int) -> str:
-    """Return why a lesson is left as it was: how many sounds it would know, and knows."""
-    return (
-        f"Lesson: as it was. With these recordings it would know {now} of {sounds} sounds, and "
-        f"{was} without."
-    )
+lesson_kept = (
+    "Lesson: as it was. With these recordings it would know {0} of {2} sounds, and {1} without."
+).format

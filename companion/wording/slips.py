@@ -134,7 +134,6 @@ def _list(shafts: Sequence[int]) -> str:
 
 
 def _places(slip: Slip, times: int) -> str:
-    """Return where else it may be, without reading out a long list."""
     what = "dent" if slip.kind in {SlipKind.SKIPPED_DENT, SlipKind.DOUBLED_DENT} else "end"
     starts = [str(place.first) for place in slip.places]
     where = "It" if times == 1 else "They"

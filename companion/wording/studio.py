@@ -85,10 +85,7 @@ SHARED_AWAY: Final = (
 )
 SHARED_BACK: Final = "The school's record is reached again."
 
-
-def done_there(told: str, server: str) -> str:
-    """Return what is told of an order that another server has carried out."""
-    return f"{told} Done at {server}."
+done_there = "{} Done at {}.".format
 
 
 def refused_there(told: str, server: str) -> str:
@@ -106,35 +103,17 @@ def not_answered_there(server: str) -> str:
     return f"{capital(server)} was asked, but does not tell whether it is done. Look at the loom."
 
 
-def only_there(server: str) -> str:
-    """Return what is told of something that another server alone can do."""
-    return f"That can be done at {server} alone."
-
-
-def asked_for(told: str, server: str) -> str:
-    """Return what is said where another server's teacher had something done here."""
-    return f"{told} Asked for at {server}."
-
-
-def walked_elsewhere(server: str) -> str:
-    """Return what is told of a session that another server is walking."""
-    return f"This session is walked on {server}. End the walk there first."
-
-
-def not_given_back(server: str) -> str:
-    """Return what is told of a session whose server went away while it was walked there."""
-    return (
-        f"{server} has not given this session back, and is not heard from: what was done there "
-        "since may be missing. Tick the box to take it up all the same."
-    )
-
-
-def parted_here(session: str) -> str:
-    """Return what is told where both servers went on with a session."""
-    return (
-        f"{session} was gone on with here and elsewhere, so nothing was changed. Go on with one of "
-        "them; both are kept."
-    )
+only_there = "That can be done at {} alone.".format
+asked_for = "{} Asked for at {}.".format
+walked_elsewhere = "This session is walked on {}. End the walk there first.".format
+not_given_back = (
+    "{} has not given this session back, and is not heard from: what was done there since "
+    "may be missing. Tick the box to take it up all the same."
+).format
+parted_here = (
+    "{} was gone on with here and elsewhere, so nothing was changed. Go on with one of them; "
+    "both are kept."
+).format
 
 
 def parted(session: str) -> str:

@@ -16,7 +16,4 @@ HOW_TO_KEY: Final = (
     "Enter alone if you did not catch it; q ends it."
 )
 
-
-def it_was(number: int) -> str:
-    """Return the number that was not caught."""
-    return f"It was {number}."
+it_was = "It was {}.".format

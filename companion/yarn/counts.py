@@ -108,7 +108,6 @@ class Size(Value):
         return self.metres_per_kilogram / system.constant
 
     def __str__(self) -> str:
-        """Return the size as it is written."""
         return f"{_numbers(self.count, self.plies, self.system)} {self.system.name}"
 
 

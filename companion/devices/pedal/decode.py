@@ -110,7 +110,6 @@ def _character_name(character: str) -> str:
 
 
 def _sequence_name(sequence: str) -> str:
-    """Name one complete escape sequence."""
     if sequence.startswith("\x1b[["):
         return _CONSOLE[sequence[-1]]
     body, last = sequence[2:-1], sequence[-1]

@@ -146,6 +146,4 @@ class Keyboard:
         return [Output("line", f"Typed: {text}"), Output("command", text)]
 
 
-def stuck_line(key: str) -> str:
-    """Return the one line that reports a key held down for very long."""
-    return f"The key {key} seems to be stuck down. It is ignored until it is let go."
+stuck_line = "The key {} seems to be stuck down. It is ignored until it is let go.".format

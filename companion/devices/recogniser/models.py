@@ -183,6 +183,5 @@ def _workplace(folder: Path) -> Iterator[Path]:
 
 
 def _flush(folder: Path) -> None:
-    """Have the new names on the disk."""
     for each in (*(path for path in folder.rglob("*") if path.is_dir()), folder):
         flush_folder(each)

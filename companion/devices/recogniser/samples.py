@@ -138,7 +138,6 @@ def _fetch(folder: Path, entry: Mapping[str, str]) -> bytes:
 
 
 def _tidy(folder: Path, manifest: Mapping[str, Any]) -> None:
-    """Remove recordings the manifest no longer names."""
     entries = [*manifest["background"], *(e for es in manifest["words"].values() for e in es)]
     named = {entry["file"] for entry in entries}
     for path in folder.glob("*.wav"):

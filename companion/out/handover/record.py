@@ -88,7 +88,6 @@ def _seconds(entry: Entry) -> float:
 
 
 def _told(seconds: float) -> str:
-    """Return a time for print."""
     return local(datetime.fromtimestamp(seconds, UTC).isoformat())
 
 

@@ -38,9 +38,7 @@ def hand_over(facts: HandOver) -> Iterator[str]:
     yield from _pace(facts)
 
 
-def how_to_go_on(session: str) -> str:
-    """Return how the next person takes over; printed alone, since it names a command."""
-    return f"To take over: companion resume {session} --weaver NAME"
+how_to_go_on = "To take over: companion resume {} --weaver NAME".format
 
 
 def _last(facts: HandOver) -> str:

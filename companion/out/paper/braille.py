@@ -66,7 +66,6 @@ def _cells(token: str, *, is_after_number: bool) -> str:
 
 
 def _word(word: str) -> str:
-    """Return letters with their capital signs."""
     cells = ""
     for run in _runs(word):
         letters = "".join(_letter(letter.lower()) for letter in run)

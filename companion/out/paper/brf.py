@@ -108,7 +108,6 @@ def _rows(texts: Iterable[str]) -> Iterator[str]:
 
 
 def _by_words(row: str, cells: str) -> list[str]:
-    """Return rows that go on from one begun, filled word by word."""
     rows = [row] if row else [""]
     gap = BETWEEN_PIECES if row else ""
     for whole in cells.split(" "):

@@ -92,7 +92,6 @@ def _winding_sheet(dressing: Dressing, name: Literal["wind", "wind-second"]) -> 
 
 
 def _sections_sheet(dressing: Dressing) -> Sheet:
-    """Return the ends of each section of a divided beam, in their order."""
     walked = stage(dressing, "wind-sections")
     return Sheet(
         name="sections of the beam",

@@ -56,7 +56,6 @@ def sheets(dressing: Dressing) -> tuple[Sheet, ...]:
 
 
 def _with_care(sheet: Sheet, cautions: dict[StageName, str]) -> Sheet:
-    """Return a sheet with the cautions of its moment."""
     moment = _MOMENTS.get(sheet.name)
     if moment is None or moment not in cautions:
         return sheet

@@ -139,13 +139,11 @@ def layout(view: PictureView) -> Layout:
 
 
 def _right(text: Text) -> float:
-    """Return about where a text ends."""
     wide = len(text.text) * LETTER_WIDTH * SIZES[text.size]
     return text.x + (wide / 2 if text.is_centred else wide)
 
 
 def _key(view: PictureView, top: int) -> Iterator[tuple[Colours, Text]]:
-    """Yield each colour as it is drawn, with its letter and its name."""
     for place, swatch in enumerate(view.shown_colours):
         y = top + 2 * place
         squares = (Crossing(0, 0, swatch, "warp"), Crossing(2, 0, swatch, "letter"))
@@ -206,7 +204,6 @@ class _Placed:
         return self._shafts - shaft
 
     def _ends(self) -> list[int]:
-        """Return the ends shown that this cloth has."""
         return [end for end in self._view.ends if end <= len(self._draft.shafts)]
 
     def panels(self) -> Iterator[Panel]:

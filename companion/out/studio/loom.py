@@ -231,8 +231,6 @@ class Loom:
 
 
 def _idle(name: str, why: str = wording.NO_WALK) -> BoardSource:
-    """Return what a loom shows where nothing is walked."""
-
     def none() -> Any:
         raise AssertionError
 

@@ -201,7 +201,6 @@ class Sharing:
         return found
 
     def _ask(self, question: Callable[[School, Any], Any]) -> Any:
-        """Ask the database something from whatever thread."""
         if self._is_away:
             raise _AwayError(wording.SHARED_AWAY)
         import psycopg  # noqa: PLC0415 - optional

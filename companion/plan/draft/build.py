@@ -127,7 +127,6 @@ def _order_faults(path: Path, text: str) -> Iterator[Fault]:
 def _threaded(
     plan: PlanFile, stretches: tuple[Stretch[int], ...]
 ) -> tuple[Draft | None, list[Fault]]:
-    """Return the draft of the plan's own threading."""
     if faults := warp_faults(plan):
         return None, faults
     index = filler(plan.threading)
@@ -144,7 +143,6 @@ def _threaded(
 
 
 def _from_wif(plan: PlanFile, draft: Draft) -> tuple[Draft | None, list[Fault]]:
-    """Return the draft of a WIF file in the plan's colours."""
     if faults := warp_faults(plan) or place_faults(plan, len(draft.shafts)):
         return None, faults
     faults = total_faults(plan, len(draft.shafts), None)

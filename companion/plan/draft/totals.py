@@ -104,7 +104,6 @@ def colour_faults(ends: int, came: int, step: int | None) -> list[Fault]:
 
 
 def _mismatch(plan: PlanFile, asked: int, ends: int, step: int | None) -> Fault:
-    """Name both numbers, and the ends that would fit."""
     key = "ends" if plan.warp.width is None else "width"
     source = "draft" if plan.draft else "threading"
     fault = f"expected the {counted(asked, 'end')} that warp.{key} asks for"

@@ -63,7 +63,6 @@ def _missing(plan: PlanFile, unsure: Unsure) -> Iterator[Fault]:
 
 
 def _twice(plan: PlanFile) -> Iterator[Fault]:
-    """Yield each warp yarn for ends that a yarn before it makes already."""
     seen: set[str | None] = set()
     for at, yarn in enumerate(plan.yarn):
         if yarn.use == "weft":
@@ -105,7 +104,6 @@ def _stretch(run: ColourRun) -> Stretch[str]:
 
 
 def _by_place(colours: tuple[str, ...], doubled: int) -> tuple[tuple[str, ...], list[Fault]]:
-    """Return colours by heddle, from colours by end."""
     edge = 2 * doubled
     first, last = colours[:edge], colours[len(colours) - edge :]
     for which, pair in enumerate(zip(first[::2], first[1::2], strict=True), 1):

@@ -152,7 +152,6 @@ def tokens(text: str) -> Iterator[Token]:
 
 
 def _key(token: Token) -> str:
-    """Return a key without its quotes and escapes."""
     if token.kind == "string":
         with suppress(ValueError):
             return str(tomllib.loads(f"key = {token.text}")["key"])

@@ -140,7 +140,6 @@ def _looks_like_wif(text: str) -> bool:
 
 
 def _wif(file: PlanFile, load: Callable[[str], str]) -> _Wif:
-    """Return what the WIF file holds, or what is wrong with it."""
     if file.draft is None:
         return _Wif()
     from companion.plan.wif.reader import read_wif  # noqa: PLC0415 - few plans name a file

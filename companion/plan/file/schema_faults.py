@@ -69,7 +69,6 @@ def _fault(detail: ErrorDetails, path: Path, value: Any) -> Fault:
 
 
 def _unknown_key(path: Path) -> Fault:
-    """Say what the key may have been meant for."""
     key, known = str(path[-1]), keys_in(path[:-1])
     fault = f"expected a key that belongs to {_heading(path[:-1])}, not {_described(key)}"
     if len(path) == 1:
@@ -84,7 +83,6 @@ def _unknown_key(path: Path) -> Fault:
 
 
 def _heading(table: Path) -> str:
-    """Return how a table is headed in the file."""
     if not table:
         return "the top of the plan, above every table"
     is_list = field_text(table[:1]).example.startswith("[[")

@@ -74,7 +74,6 @@ def _decimal(text: str) -> Decimal:
 
 
 def _syntax_problem(message: str, text: str) -> Problem:
-    """Return the problem that the TOML reader's message tells of."""
     from companion.plan.file.slips import slip_in  # noqa: PLC0415 - few plans have one
 
     position = re.search(_POSITION, message)

@@ -121,7 +121,6 @@ def _links(text: str, allowed: range, mend: str) -> Iterator[_Link]:
 
 
 def _number(token: re.Match[str], allowed: range, mend: str) -> int:
-    """Return the number a token writes."""
     number = int(token.group())
     if number not in allowed:
         limits = f"from {allowed.start} to {allowed.stop - 1:,}"
@@ -138,7 +137,6 @@ def _numbers_up_to(link: _Link, before: Sequence[int]) -> range:
 
 
 def _pressed_too(pick: tuple[int, ...], link: _Link) -> tuple[int, ...]:
-    """Return a pick with one more treadle."""
     if link.number in pick:
         raise NotationError(
             f"expected different treadles in one pick, not treadle {link.number} twice "

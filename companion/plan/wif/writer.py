@@ -69,7 +69,6 @@ def _distinct(colours: Iterable[str]) -> list[str]:
 
 
 def _highest(draft: Draft) -> int:
-    """Return the highest shaft the draft names anywhere."""
     named = (draft.shafts, *draft.treadles, *draft.lifts)
     return max((max(shafts) for shafts in named if shafts), default=0)
 
