@@ -237,7 +237,7 @@ def test_a_turned_edge_is_shown() -> None:
         board.follow(Mode.WALKING, 40)
     assert walk.state == before
     shown = board.feed.after(f"{board.run}.0")
-    assert [each.data["edge"] for each in shown] == ["right", "left"]
+    assert [json.loads(each.text)["data"]["edge"] for each in shown] == ["right", "left"]
 
 
 # ---- the feed
@@ -251,12 +251,12 @@ def test_a_board_gets_just_what_it_missed(events: int, last: int) -> None:
         feed.line(str(number), "")
     came = feed.after(f"run.{last}")
     if max(0, events - KEPT) <= last <= events:
-        assert [event.data["text"] for event in came] == [
+        assert [json.loads(event.text)["data"]["text"] for event in came] == [
             str(number) for number in range(last + 1, events + 1)
         ]
     else:
-        assert [event.kind for event in came] == ["whole"]
-        lines = came[0].data["lines"]
+        assert [json.loads(event.text)["kind"] for event in came] == ["whole"]
+        lines = json.loads(came[0].text)["data"]["lines"]
         assert len(lines) == min(events, LINES_SHOWN)
 
 

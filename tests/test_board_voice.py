@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import io
+import json
 import threading
 import wave
 from concurrent.futures import ThreadPoolExecutor
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from board_door import RunningBoard, wait_until
@@ -15,7 +16,7 @@ from browser_pages import launched, needs_chromium, tool
 from companion.devices.audio.clip import Clip
 from companion.devices.audio.tones import ToneName
 from companion.devices.speech.voice import TwoVoices
-from companion.out.board.feed import Feed
+from companion.out.board.feed import Feed, PageEvent
 from companion.out.board.page_voice import CLIPS_KNOWN, LONGEST_SECONDS, PageVoice
 
 expect = tool.expect
@@ -70,6 +71,10 @@ class Heard:
         self.told.append("closed")
 
 
+def data_of(event: PageEvent) -> Any:
+    return json.loads(event.text)["data"]
+
+
 class Clock:
     """Seconds that pass only when told."""
 
@@ -87,11 +92,11 @@ def test_clips_are_made_when_they_are_fetched() -> None:
     voice.play([ToneName.CONFIRM, "End 2: shaft 2."])
     voice.set_rate(200)
     voice.prepare(["End 2: shaft 2."])
-    ahead, sound, faster = feed.after("run.0")
-    assert [each["clip"] for each in sound.data["items"]] == ["confirm", *ahead.data["clips"]]
-    assert ahead.data["clips"] != faster.data["clips"]
+    ahead, sound, faster = (data_of(each) for each in feed.after("run.0"))
+    assert [each["clip"] for each in sound["items"]] == ["confirm", *ahead["clips"]]
+    assert ahead["clips"] != faster["clips"]
     assert maker.asked == []
-    wav = voice.wav(ahead.data["clips"][0])
+    wav = voice.wav(ahead["clips"][0])
     assert wav is not None
     with wave.open(io.BytesIO(wav)) as read:  # the standard library's own reader
         assert (read.getframerate(), read.getnframes(), read.getsampwidth()) == (22050, 15, 2)
@@ -113,7 +118,7 @@ def test_nothing_waits_while_the_maker_of_clips_is_loaded() -> None:
 
     voice = PageVoice(feed, make, 160)
     voice.prepare(["End 2: shaft 2."])
-    name = feed.after("run.0")[0].data["clips"][0]
+    name = data_of(feed.after("run.0")[0])["clips"][0]
     with ThreadPoolExecutor() as threads:
         clip = threads.submit(voice.wav, name)
         assert begun.wait(30)
@@ -134,7 +139,7 @@ def test_what_can_be_fetched_is_bounded() -> None:
     names = []
     for number in range(CLIPS_KNOWN + 1):
         voice.prepare([f"line {number}"])
-        names.append(feed.after(f"run.{number}")[0].data["clips"][0])
+        names.append(data_of(feed.after(f"run.{number}")[0])["clips"][0])
     assert [voice.wav(names[number]) is None for number in (0, 1, -1)] == [True, False, False]
     assert PageVoice(feed, Maker, 160).wav(names[-1]) is None
 

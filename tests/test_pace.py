@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import random
+from contextlib import closing
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -27,6 +28,7 @@ from companion.out.handover.pace import (
     step_seconds,
     work,
 )
+from companion.record import store
 from companion.session.console import Console
 from companion.session.inputs import Input
 from companion.session.presenter import Presenter
@@ -39,6 +41,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from companion.guide import Mode
+    from companion.record import Journal
     from companion.session.inputs import Inbox
 
 STAGE = "thread"
@@ -316,3 +319,33 @@ def test_a_pause_in_a_sitting_puts_the_reminder_off(
         )
         sitting.run([commands])
     assert printed.getvalue().count("You have been at work for 25 minutes") == reminders
+
+
+class Looking(TimedCommands):
+    """Notes, whenever it is told of a place, the entries of the file by itself, and of all."""
+
+    def __init__(self, journal: Journal, commands: list[tuple[str, float]]) -> None:
+        super().__init__(commands)
+        self._journal = journal
+        self.seen: list[tuple[int, int]] = []
+
+    def follow(self, mode: Mode, largest_end: int) -> None:
+        super().follow(mode, largest_end)
+        last = self._journal.last_entry()
+        with closing(store.connect_without_log(self._journal.path)) as alone:
+            self.seen.append((store.last_number(alone), last.number if last else 0))
+
+
+def test_everybody_is_told_before_the_log_is_folded_in(tmp_path: Path) -> None:
+    """Folding waits for the disk twice; the entry itself is kept before, and folded in after."""
+    made = make_stage("thread", [("", [Made((1,))] * 20)])
+    with begin(tmp_path) as journal:
+        looking = Looking(journal, [("done", 1.0)] * 3)
+        presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style(), 160)
+        Sitting([made], journal, presenter, Options(), "en").run([looking])
+    numbers = [number for _, number in looking.seen]
+    assert numbers == sorted(numbers)
+    assert len(set(numbers)) == 4
+    for (_, before), (alone, number) in pairwise(looking.seen):
+        assert alone == before
+        assert number >= before

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import re
@@ -9,6 +10,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import weakref
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +21,7 @@ from front_door import run
 from studio_door import RunningStudio
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 
+from companion.base import uncollected
 from companion.out.handover.record import moments_of
 from companion.out.studio.boot import unit
 from companion.out.studio.standing import Standing
@@ -394,6 +397,31 @@ def test_the_sheet_of_a_day_tells_of_other_servers(tmp_path: Path) -> None:
     assert OTHER_SERVERS in sheet
     studio.elsewhere("far", None)
     assert "other servers" not in summary(studio, date(2001, 1, 1))
+
+
+class Ring:
+    """Refers to itself, so that the collector alone can let it go."""
+
+    def __init__(self) -> None:
+        self.me = self
+
+
+def test_what_is_kept_is_passed_over_and_later_waste_all_the_same() -> None:
+    """What was there is not looked through by chance, and is let go when that is asked for."""
+    thresholds = gc.get_threshold()
+    kept = Ring()
+    gone = weakref.ref(kept)
+    try:
+        uncollected.keep()
+        assert not any(each is kept for each in gc.get_objects())
+        del kept
+        gc.collect()
+        assert gone() is not None
+        uncollected.keep()
+        assert gone() is None
+    finally:
+        gc.unfreeze()
+        gc.set_threshold(*thresholds)
 
 
 class Unspoken:

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import gc
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+
+_ROUNDS: Final = 100
+"""Looks at what is new and at what is newer, before all that is not kept is looked through."""
 
 
 @contextmanager
@@ -24,3 +28,15 @@ def uncollected() -> Iterator[None]:
     finally:
         if was_on:
             gc.enable()
+
+
+def keep() -> None:
+    """Collect what is waste now, and have the collector pass over what is left from now on.
+
+    What is not wanted any more is let go all the same, but for what refers to itself in a circle;
+    that is waste once this is called again. What has come since is looked through rarely.
+    """
+    gc.unfreeze()
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(*gc.get_threshold()[:2], _ROUNDS)

@@ -207,8 +207,10 @@ class Sitting:
         self.walk.ask(Command(Kind.WRONG_EDGE, text=way or Way.ANEW))
 
     def _lead(self, sources: Sequence[InputSource]) -> None:
+        """Tell every source what the walk waits for; the rest can be done then."""
         for source in sources:
             source.follow(self.walk.mode, self.walk.largest_end)
+        self.walk.catch_up()
 
     def _loop(self, inbox: Inbox, sources: Sequence[InputSource]) -> str:
         """Take events until the weaver leaves; return why it ended."""

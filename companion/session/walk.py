@@ -108,7 +108,7 @@ class StageWalk:
         self._clock = clock
         self._quiet = Quiet()
         self._scanner = Scanner(scan_seconds)
-        self._is_held = False
+        self._is_held = self._is_behind = False
         self._called_at = self._began_at = clock()
         self.plan_wish: PlanWish | None = None
         """What the last command wishes of the plan; None where nothing."""
@@ -336,9 +336,15 @@ class StageWalk:
         self._called_at = self._clock()
         self._quiet.spoke()
         self._quiet.seconds(self._called_at, is_speaking=self._presenter.is_speaking)
-        self._journal.settle()
-        self._presenter.prepare(guide.upcoming(self.state, self.stage, PREPARED_AHEAD))
+        self._is_behind = True
         return is_leaving
+
+    def catch_up(self) -> None:
+        """Do what could wait until everybody was told of the place: make ready what comes next."""
+        if self._is_behind:
+            self._is_behind = False
+            self._presenter.prepare(guide.upcoming(self.state, self.stage, PREPARED_AHEAD))
+            self._journal.settle()
 
     def _note(
         self,

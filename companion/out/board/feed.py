@@ -23,10 +23,11 @@ class PageEvent(NamedTuple):
 
     id: str
     """The run of the server and the event's number in it."""
-    kind: str
-    data: dict[str, Any]
     text: str
-    """The event as it goes over the wire, as one JSON object; made once for all pages."""
+    """The event as it goes over the wire, as one JSON object with the id, `kind` and `data`.
+
+    Made once for all pages, and kept alone: the collector need not look through text.
+    """
 
 
 class Feed:
@@ -137,7 +138,7 @@ class Feed:
     def _event(self, kind: str, data: dict[str, Any]) -> PageEvent:
         identity = f"{self.run}.{self._number}"
         text = json.dumps({"id": identity, "kind": kind, "data": data})
-        return PageEvent(identity, kind, data, text)
+        return PageEvent(identity, text)
 
     def _wake(self) -> None:
         with self._lock:

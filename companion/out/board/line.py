@@ -196,9 +196,8 @@ class _Page:
         answer = self._board.give(given.id, given.text, given.step, given.run)
         try:
             # Shielded: this page may go away, and its command is taken all the same.
-            return await asyncio.wait_for(
-                asyncio.shield(asyncio.wrap_future(answer)), ANSWER_SECONDS
-            )
+            async with asyncio.timeout(ANSWER_SECONDS):
+                return await asyncio.shield(asyncio.wrap_future(answer))
         except TimeoutError:
             return "slow"
 
@@ -217,7 +216,8 @@ async def _greeted(socket: WebSocket) -> str | None:
 async def _comes(news: asyncio.Event) -> bool:
     """Wait for news; return whether there is any before a sign of life is due."""
     with suppress(TimeoutError):
-        await asyncio.wait_for(news.wait(), BEAT_SECONDS)
+        async with asyncio.timeout(BEAT_SECONDS):
+            await news.wait()
     return news.is_set()
 
 
