@@ -187,8 +187,12 @@ def test_a_device_learns_its_pedal(board: RunningBoard, open_page: Callable[...,
     expect(asks).to_contain_text("The key b is taken already.")
     press(page, "ArrowDown")
     press(page, "Escape")
+    expect(asks).to_have_text("Do you press by foot or by hand?")
+    assert violations(page) == []
+    page.get_by_role("button", name="By foot").press("Enter")
     expect(asks).to_have_text("This device keeps that.")
-    expect(page.locator("#learnt")).to_have_text("The key b is Done. The key ArrowDown is Back.")
+    learnt = "The key b is Done. The key ArrowDown is Back. You press by foot."
+    expect(page.locator("#learnt")).to_have_text(learnt)
     assert violations(page) == []
     page.reload()
     now(page, end(1))
@@ -207,6 +211,21 @@ def test_a_device_learns_its_pedal(board: RunningBoard, open_page: Callable[...,
     expect(asks).to_have_text("Press what shall be Back.")
     page.get_by_role("button", name="Stop teaching").click()
     expect(asks).to_have_text("Nothing was changed.")
+
+
+def test_no_foot_is_taken_from_a_treadle(tmp_path: Path, open_page: Callable[..., Page]) -> None:
+    """In weaving a pedal that is known to be pressed by foot is refused aloud; a hand is taken."""
+    with RunningBoard(tmp_path, "--weave") as board:
+        page = open_page(board.url)
+        now(page, "Pick 1: treadle 1.")
+        page.evaluate("localStorage.presses = '{\"b\": \"done\"}'; localStorage.foot = 'yes'")
+        page.reload()
+        now(page, "Pick 1: treadle 1.")
+        press(page, "b")
+        expect(page.locator("#trouble")).to_contain_text("No foot pedal here")
+        press(page, "PageDown")
+        now(page, "Pick 2: treadle 2.")
+        assert board.place()["progress"]["confirmed"] == 1
 
 
 def test_only_the_page_itself_where_that_is_chosen(

@@ -16,6 +16,7 @@ PHRASES: Final = {
     "slow": "The loom has not answered. Press repeat to hear the step.",
     "crowded": "Too many devices look at this loom. Close its page on one of them.",
     "unpaired": "This device is not paired any more.",
+    "treadles": "No foot pedal here: feet are on treadles. Use a hand, an earbud or your voice.",
     "number": "Type a number in digits, such as 24.",
     "row": "Type the shafts with a space between, such as 1 2 3 4.",
 }

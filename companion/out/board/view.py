@@ -45,6 +45,8 @@ class WalkView(Value):
     """How much one callout takes in hand: "1" to "24", "unit", "dent" or "group"."""
     telling: str
     """What it tells of each end: "all", "short" or "shafts"."""
+    is_by_foot: bool
+    """Whether feet are on treadles, so that no foot pedal is pressed."""
     has_shafts: bool
     """Whether shafts can be named by touch."""
     strip: dict[str, Any] | None
@@ -70,6 +72,7 @@ def view_of(state: State, stage: Stage, language: str) -> WalkView:
         keys={kind: spoken_form(kind) for kind in fitting(state, stage)},
         size=str(state.options.size),
         telling=state.options.detail,
+        is_by_foot=stage.is_by_foot,
         has_shafts=stage.has_shafts,
         strip=strip(state, stage, hand),
         progress=progress(state, stage),

@@ -204,7 +204,10 @@ const line = new Line({
 });
 const voice = new Voice(line, kept, PHRASES);
 const keys = new Keys((text) => line.give(text), phrase);
-const presses = new Presses(kept, (text) => line.give(text));
+const presses = new Presses(kept, (text) => line.give(text), () => {
+  if (place?.is_by_foot) phrase("treadles");
+  return Boolean(place?.is_by_foot);
+});
 const earbud = new Earbud(kept, (name) => presses.take(name));
 new Lesson(presses, earbud);
 const ear = new Ear(kept, voice);

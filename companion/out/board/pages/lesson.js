@@ -16,8 +16,10 @@ export class Lesson {
     at("learn").addEventListener("click", () => this.begin());
     at("skip").addEventListener("click", () => this.next());
     at("leave").addEventListener("click", () => this.end("Nothing was changed."));
+    at("foot").addEventListener("click", () => this.keep(true));
+    at("hand").addEventListener("click", () => this.keep(false));
     at("forget").addEventListener("click", () => {
-      this.presses.keep({});
+      this.presses.keep({}, false);
       this.end("This device takes the usual presses again.");
     });
     this.fit();
@@ -56,13 +58,29 @@ export class Lesson {
       this.ask(before);
       return;
     }
-    const isLearnt = Object.keys(this.found).length > 0;
-    if (isLearnt) this.presses.keep({ ...this.presses.learnt, ...this.found });
-    this.end(`${before} ${isLearnt ? "This device keeps that." : "Nothing was changed."}`.trim());
+    const found = Object.keys(this.found);
+    if (!found.length) this.end("Nothing was changed.");
+    else if (found.every((press) => press.startsWith("earbud"))) this.keep(this.presses.isFoot, before);
+    else this.askLimb(before);
+  }
+
+  // While feet are on treadles no foot pedal is taken.
+  askLimb(before) {
+    this.presses.lesson = () => {};
+    at("foot").hidden = at("hand").hidden = false;
+    at("skip").hidden = true;
+    at("asks").textContent = `${before} Do you press by foot or by hand?`.trim();
+  }
+
+  keep(isFoot, before = "") {
+    this.presses.keep({ ...this.presses.learnt, ...this.found }, isFoot);
+    this.end(`${before} This device keeps that.`.trim());
   }
 
   end(text) {
     this.presses.lesson = null;
+    at("foot").hidden = at("hand").hidden = true;
+    at("skip").hidden = false;
     at("lesson").hidden = true;
     at("learn").hidden = false;
     at("asks").textContent = text;
@@ -74,7 +92,9 @@ export class Lesson {
     const names = new Map(WANTED);
     const learnt = Object.entries(this.presses.learnt);
     at("forget").hidden = !learnt.length;
-    at("learnt").textContent = learnt.map(([press, command]) => `${capital(named(press))} is ${names.get(command)}.`).join(" ");
+    const told = learnt.map(([press, command]) => `${capital(named(press))} is ${names.get(command)}.`);
+    if (this.presses.isFoot) told.push("You press by foot.");
+    at("learnt").textContent = told.join(" ");
   }
 }
 

@@ -20,16 +20,18 @@ const SILENT = new Set(["Tab", "Shift", "Control", "Alt", "AltGraph", "Meta", "C
 const at = (id) => document.getElementById(id);
 
 export class Presses {
-  // `give` takes a command's words.
-  constructor(kept, give) {
+  // `give` takes a command's words; `refuse` tells that a foot is wanted elsewhere, where it is.
+  constructor(kept, give, refuse) {
     this.kept = kept;
     this.give = give;
+    this.refuse = refuse;
     this.lesson = null; // takes the next press instead, while there is one
     this.downAt = new Map();
     this.givenAt = new Map();
     this.doneAt = [];
     this.isTabbing = false;
     try { this.learnt = JSON.parse(kept.get("presses")) || {}; } catch { this.learnt = {}; }
+    this.isFoot = kept.get("foot") === "yes";
     at("pressing").value = kept.get("pressing") || "pedal";
     if (at("pressing").selectedIndex < 0) at("pressing").value = "pedal";
     at("pressing").addEventListener("change", () => this.choose());
@@ -51,9 +53,16 @@ export class Presses {
     at("press").hidden = this.kind !== "switch";
   }
 
-  keep(learnt) {
+  keep(learnt, isFoot) {
     this.learnt = learnt;
+    this.isFoot = isFoot;
     this.kept.set("presses", JSON.stringify(learnt));
+    this.kept.set("foot", isFoot ? "yes" : "");
+  }
+
+  // Whether a press is known to come from a foot.
+  isByFoot(name) {
+    return this.isFoot && name in this.learnt && !name.startsWith("earbud");
   }
 
   command(name) {
@@ -92,6 +101,7 @@ export class Presses {
     this.downAt.set(name, now);
     if (isRepeating) return;
     if (this.lesson) this.lesson(name);
+    else if (this.isByFoot(name) && this.refuse()) return;
     else this.act(this.kind === "switch" && !name.startsWith("earbud") ? "done" : this.command(name), now);
   }
 
