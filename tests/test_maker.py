@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from itertools import groupby
 from typing import TYPE_CHECKING
@@ -161,6 +162,10 @@ def test_an_answer_that_does_not_fit_is_told(key: str, typed: str, expected: str
         ("reed_width", "36 inches wide", "36"),
         ("reed_width", "a yard", "36"),
         ("finished", "1 1/2 yards", "54"),
+        ("finished", "a yard and a half", "54"),
+        ("finished", "two yards and a half", "90"),
+        ("finished", "half a yard", "18"),
+        ("kind", "counter march", "countermarch"),
         ("finished", "two and a half feet", "30"),
         ("loom_waste", "none", "0"),
         ("floating", "none", "0"),
@@ -295,6 +300,8 @@ def test_runs_of_colour_go_on_to_the_last_end() -> None:
         ]),
         ("3 white borders, blue middle", [("white", 3), ("blue", 10), ("white", 3)]),
         ("blue with 3 white at both edges", [("white", 3), ("blue", 10), ("white", 3)]),
+        ("3 white on each side, blue in the middle", [("white", 3), ("blue", 10), ("white", 3)]),
+        ("blue with a 3 white stripe at each side", [("white", 3), ("blue", 10), ("white", 3)]),
         ("navy blue", [("navy blue", 16)]),
         ("all white", [("white", 16)]),
         ("navy blue 10, off white 6", [("navy blue", 10), ("off white", 6)]),
@@ -340,6 +347,49 @@ def test_heddles_are_taken_as_they_are_said(typed: str, expected: list[int] | No
 def test_a_threading_is_known_among_other_words(typed: str) -> None:
     """What says nothing more of it is passed over."""
     assert threaded(threading=typed, ends="6") == (1, 2, 3, 4, 3, 2)
+
+
+@pytest.mark.parametrize(
+    ("shafts", "typed", "ends"),
+    [
+        ("2", "straight", (1, 2, 1, 2)),
+        ("7", "straight draw", (1, 2, 3, 4)),
+        ("4", "1-2-4-3 repeated", (1, 2, 4, 3)),
+        ("8", "8 shaft point", (1, 2, 3, 4)),
+    ],
+)
+def test_a_threading_is_taken_as_it_is_said(shafts: str, typed: str, ends: tuple[int, ...]) -> None:
+    """A straight draw is one on any number of shafts, and every threading is repeated."""
+    assert threaded(shafts=shafts, threading=typed, ends="4") == ends
+
+
+@pytest.mark.parametrize("shafts", ["2", "4", "7", "40"])
+def test_a_threading_that_is_offered_can_be_answered(shafts: str) -> None:
+    """A weave is no threading; what is offered instead is one for the loom."""
+    given = {**answers(), "shafts": shafts}
+    with pytest.raises(AnswerError, match="if that is meant") as caught:
+        read_answer(BY_KEY["threading"], "2/2 twill", given)
+    offered = re.search(r"Answer (.+) if that is meant", str(caught.value))
+    assert offered is not None
+    for each in offered[1].split(" or "):
+        assert read_answer(BY_KEY["threading"], each, given) == each
+
+
+def test_a_reed_that_was_too_narrow_is_not_offered_again() -> None:
+    """The warp of 40 inches goes into no reed of 36, so Enter does not give that once more."""
+    interview = Interview()
+    while interview.question is not None and interview.question.key != "write":
+        wide = {"ends": "400", "ends_per_inch": "10"}.get(interview.question.key, "")
+        interview.take(wide)
+        if any("wider" in line or "within the reed" in line for line in interview.lines):
+            break
+    assert interview.question is not None
+    assert interview.question.key == "reed_width"
+    assert not interview.prompt.endswith("]")
+    interview.take("")
+    assert interview.lines == ["Give another answer, or say back."]
+    interview.take("45")
+    assert interview.ready is not None
 
 
 def test_every_question_has_more_to_say() -> None:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
 import pytest
 from job_walker import told
-from small_plans import make_plan, straight
+from small_plans import make_plan, straight, units_of
+from test_guide_walk import QUIET, Weaver
 
 from companion.job import stage, whole_job
 from companion.job.contents import Turns
@@ -52,6 +54,37 @@ def test_each_warp_has_its_own_ends_length_sections_and_turns() -> None:
     (need,) = dressing.yarns.needs
     assert need.threads == 24
     assert need.need.metres == 12 * (99 + 117) * Fraction(254, 10000)
+
+
+def test_what_changes_at_every_end_is_told_once() -> None:
+    """Two colours and two beams by turns, as for a double cloth: named where they begin, and then
+    the shafts alone; where three white ends break the turns, colours are named as ever."""
+    colours = (*("white", "grey") * 8, "white", "white", "white", *("grey", "white") * 2, "grey")
+    plan = make_plan(
+        straight(24), second_beam={"order": "1-2"}, drafted={"colours": colours},
+        loom={"passes": "separate"}, groups={"by": "ends", "size": 24},
+    )  # fmt: skip
+    weaver = Weaver(stage(compute(plan), "thread"), replace(QUIET, detail="short"))
+    assert weaver.say("unit by unit")[-1] == (
+        "White and grey by turns. Beams 1 and 2 by turns. Shafts 1, 2, 3, 4."
+    )
+    assert weaver.say("done", "done", "done")[-1] == "Shafts 1, 2, 3, 4."
+    assert weaver.say("done")[-1] == (
+        "White. Beam 1. Shaft 1. Beam 2. Shaft 2. Beam 1. Shaft 3. Grey. Beam 2. Shaft 4."
+    )
+    assert weaver.say("repeat")[-1].startswith("White. Beam 1. Shaft 1.")
+    assert weaver.say("one by one")[-1] == "White. Beam 1. Shaft 1."
+
+
+def test_a_unit_is_numbered_once_however_many_colours_it_has() -> None:
+    """The second of a name is "unit 2", said where it begins and not again at a colour."""
+    colours = ("white",) * 4 + ("white", "white", "grey", "grey")
+    units = units_of(8, length=4, names=("straight",))
+    plan = make_plan(straight(8), drafted={"colours": colours, "units": units})
+    weaver = Weaver(stage(compute(plan), "thread"), QUIET)
+    assert weaver.say("unit by unit", "tell everything", "done")[-1] == (
+        "Unit 2. Ends 5 and 6: shafts 1, 2. Grey. Ends 7 and 8: shafts 3, 4."
+    )
 
 
 def test_the_beam_is_told_where_it_changes() -> None:

@@ -96,6 +96,10 @@ class Named(Value):
     colour: str = ""
     beam: int = 0
     """The warp beam that the ends from here on come from; 0 where it is not named."""
+    other_colour: str = ""
+    """What takes turns with the colour, end by end; "" where nothing does."""
+    other_beam: int = 0
+    """What takes turns with the beam."""
 
 
 class StepCall(Message):

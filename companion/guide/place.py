@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from itertools import takewhile
+from typing import TYPE_CHECKING, Final
 
 from companion.command import Kind
 from companion.guide.events import Paused
@@ -40,7 +42,7 @@ from companion.job.contents import Section
 from companion.job.handful import handful
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from companion.command import Command
     from companion.guide.state import State
@@ -72,6 +74,7 @@ def _named(
     state: State, stage: Stage, steps: tuple[Step, ...], *, is_full: bool
 ) -> Iterator[Named]:
     has_units = state.options.say_unit and stage.counted in {"end", "pick"}
+    by_turns = range(0)
     for at, step in enumerate(steps):
         is_first = is_full and not at
         before = stage.steps[step.number - 2] if step.number > 1 else None
@@ -79,15 +82,50 @@ def _named(
         if stage.counted == "pick":  # a repeat of a few picks is not worth a word each time
             is_new = is_new and unit_in_row(stage, step.unit) == 1
         unit = unit_name(stage, step.unit) if has_units and (is_new or is_first) else ""
-        is_told_by_itself = isinstance(step.content, Section)
-        is_new_colour = (step.is_new_colour or is_first) and not is_told_by_itself
-        colour = step.colour if is_new_colour else ""
-        is_other_beam = before is None or before.beam != step.beam
-        beam = step.beam if is_other_beam or is_first else 0
-        if unit or colour or beam:
-            number = unit_in_row(stage, step.unit)
-            is_new_name = number == 1 or is_first
-            yield Named(at, unit, number, is_new_name, colour, beam)
+        number = unit_in_row(stage, step.unit) if unit else 0
+        named = Named(at, unit, number, bool(unit) and (number == 1 or is_first))
+        if at not in by_turns:
+            by_turns = range(at, at + _turning(steps[at:]))
+            other = steps[at + 1] if by_turns else None
+            named = _coloured(named, stage, step, other, is_first=is_first)
+        if named.unit or named.colour or named.beam:
+            yield named
+
+
+_TURNS: Final = 4
+"""Ends in a row of which it is worth saying that two colours take turns."""
+
+
+def _turning(steps: Sequence[Step]) -> int:
+    """Return how many ends, from the first on, change between two colours or beams at each end."""
+    kinds = [(step.colour, step.beam) if len(step.shafts) == 1 else None for step in steps]
+    if len(kinds) < _TURNS or None in kinds[:2] or kinds[0] == kinds[1]:
+        return 0
+    if bool(steps[0].colour) != bool(steps[1].colour):
+        return 0  # what has no colour named cannot be named with one that has
+    pairs = zip(kinds, kinds[2:], strict=False)
+    run = 2 + sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
+    return run if run >= _TURNS else 0
+
+
+def _coloured(
+    named: Named, stage: Stage, step: Step, other: Step | None, *, is_first: bool
+) -> Named:
+    """Return what is named with the colour and beam that are new, and with what takes turns."""
+    last_two = stage.steps[max(0, step.number - 3) : step.number + 1]
+    if other and not is_first and _turning(last_two):
+        return named  # they did so before
+    before = stage.steps[step.number - 2] if step.number > 1 else None
+    is_told_by_itself = isinstance(step.content, Section)
+    is_new_colour = (step.is_new_colour or is_first) and not is_told_by_itself
+    is_new_beam = is_first or before is None or before.beam != step.beam
+    if other and other.colour != step.colour:
+        named = replace(named, colour=step.colour, other_colour=other.colour)
+    elif is_new_colour:
+        named = replace(named, colour=step.colour)
+    if other and other.beam != step.beam:
+        return replace(named, beam=step.beam, other_beam=other.beam)
+    return replace(named, beam=step.beam) if is_new_beam else named
 
 
 def unit_in_row(stage: Stage, unit: int) -> int:

@@ -62,6 +62,8 @@ class Interview:
     """The text of the WIF file that the threading names."""
     _kept: dict[str, str] = field(default_factory=dict)
     """Earlier answers, offered again where their question comes back."""
+    _refused: dict[str, str] = field(default_factory=dict)
+    """Answers that turned out wrong together, so that Enter does not give them again."""
     _path: list[str] = field(default_factory=list)
     """The keys answered, in order."""
 
@@ -82,15 +84,17 @@ class Interview:
             return ""
         choices = ", ".join(f"{each.answer} ({each.label})" for each in question.choices)
         more = " Name all that there are." if question.takes_several else ""
-        return f"{question.ask}{f' {choices}.' if choices else ''}{more} [{self.default}]"
+        offered = f" [{self.default}]" if self.default else ""
+        return f"{question.ask}{f' {choices}.' if choices else ''}{more}{offered}"
 
     @property
     def default(self) -> str:
-        """The answer that an empty line takes."""
+        """The answer that an empty line takes; "" where it was refused already."""
         question = self.question
         if question is None:
             return ""
-        return self._kept.get(question.key) or question.default(self.answers)
+        offered = self._kept.get(question.key) or question.default(self.answers)
+        return "" if offered == self._refused.get(question.key) else offered
 
     def begin_from(self, name: str, stem: str) -> None:
         """Take the threading from a WIF file, so that what it holds need not be asked.
@@ -155,8 +159,12 @@ class Interview:
         question = self.question
         if question is None:
             return
+        given = typed.strip() or self.default
+        if not given:
+            self.lines.append("Give another answer, or say back.")
+            return
         try:
-            answer = read_answer(question, typed.strip() or self.default, self.answers)
+            answer = read_answer(question, given, self.answers)
             if question is CONFIRM:
                 self._confirm(answer)
                 return
@@ -210,6 +218,7 @@ class Interview:
                 self._kept.pop(other, None)
         self.answers[key] = answer
         self._kept[key] = answer
+        self._refused.clear()
         if key in self._path:
             self._path.remove(key)
         self._path.append(key)
@@ -243,7 +252,7 @@ class Interview:
             return
         for key, fault in made.faults.items():
             self.lines.append(fault)
-            self.answers.pop(key, None)
+            self._refused[key] = self.answers.pop(key, "")
             self._kept.pop(key, None)  # Enter must not give what is wrong again
             if key in self._path:
                 self._path.remove(key)

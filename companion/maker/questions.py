@@ -161,8 +161,9 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     choice(
         "kind", _LOOM, "What kind of loom is it?", always("unknown"),
-        Answer("jack", "ties raise shafts"), Answer("counterbalance", "ties lower shafts"),
-        Answer("countermarch", "ties go both ways"),
+        Answer("jack", "ties raise shafts"),
+        Answer("counterbalance", "ties lower shafts", ("counter balance", "counterbalanced")),
+        Answer("countermarch", "ties go both ways", ("counter march", "countermarche")),
         Answer("table", "a lever for each shaft", ("table loom", "levers")),
         Answer("dobby", "bars with pegs", ("pegs",)), Answer("unknown", "you need not say"),
         hint="It decides which way a tie moves its shaft, or that nothing is tied up.",

@@ -27,7 +27,12 @@ if TYPE_CHECKING:
     Reader = Callable[[str, Answers], Any]
 
 NONE: Final = "none"
-_NONE_TOO: Final = frozenset({NONE, "no", "nothing", "without", "no thanks", "not any"})
+_NONE_TOO: Final = frozenset(
+    {
+        *(NONE, "no", "nothing", "without", "no thanks", "not any", "i have none", "there is none"),
+        *("i don t have one", "i do not have one", "no raddle", "no colours", "no colors"),
+    }
+)
 _UNITS: Final = {
     "inch": ("in", "ins", "inch", "inches", '"'),
     "metric": ("cm", "cms", "centimetre", "centimetres", "centimeter", "centimeters"),
@@ -210,9 +215,9 @@ def per_ten(reader: Reader) -> Reader:
 
 def _bare(answer: str) -> str:
     """Return an answer without words before its number; "a yard" is one yard."""
-    one = re.fullmatch(r"an?\s+([a-z]+)", plain(answer).strip())
+    one = re.fullmatch(r"an?\s+([a-z]+)(\s+and an?\s+half)?", plain(answer).strip())
     if one and any(one[1] in larger for larger in _LARGER.values()):
-        return f"1 {one[1]}"
+        return f"1 {one[1]}{one[2] or ''}"
     return _LEAD.sub("", answer.strip())
 
 
@@ -232,7 +237,10 @@ def _whole_and_half(answer: str) -> str:
         lambda sign: f" {unicodedata.normalize('NFKC', sign[0]).replace(chr(0x2044), '/')}",
         answer,
     )
-    return re.sub(r"\s+and an?\s+half\b", " 1/2", spelt.strip())
+    spelt = re.sub(r"^half an?\b", "1/2", spelt.strip(), flags=re.IGNORECASE)
+    # "2 yards and a half" has its half after the unit
+    turned = re.sub(r"^(\S+)\s+([a-z]+)\s+and an?\s+half$", r"\1 1/2 \2", spelt)
+    return re.sub(r"\s+and an?\s+half\b", " 1/2", turned)
 
 
 def _decimal_point(number: str) -> str:

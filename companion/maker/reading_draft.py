@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
+from companion.base.numerals import plain
 from companion.base.text import listed
 from companion.maker.question import AnswerError, unfit
 from companion.maker.reading import is_none, plain_words, spelled
@@ -37,6 +38,7 @@ _EACH: Final = frozenset(
 _BESIDE: Final = frozenset({"a", "the", "draw", "threading", "twill", "on", "shaft", "shafts"})
 """Words that may stand around a threading's name and say nothing more of it."""
 
+_TWO: Final = 2
 _WEAVES: Final = frozenset({"plain", "tabby", "twill"})
 """Names of weaves, which more than one threading gives."""
 
@@ -47,13 +49,18 @@ def threading(answer: str, answers: Answers) -> dict[str, str]:
         return {"draft": answer}
     shafts = int(answers["shafts"])
     named = _named(answer, shafts)
+    if plain_words(answer).removesuffix(" draw") == "straight" and named is None:
+        return {"ends": f"1 to {shafts}"}
     if named is not None:
         if max(named.shafts) > shafts:
             mend = "Name another, or go back and change the number of shafts"
             raise unfit(f"a threading for {shafts} shafts", answer, mend)
         return {"named": named.key}
-    if not re.search(r"\d", answer) or re.match(r"[^\W\d]", answer):
-        usual = (f"straight {shafts}", f"point {shafts}")
+    answer = re.sub(r"[\s,;]+(?:repeated|over and over)$", "", answer, flags=re.IGNORECASE)
+    words = set(re.findall(r"[^\W\d_]+", plain(answer)))
+    if words - {"to"} or not re.search(r"\d", answer):
+        both = (f"straight {shafts}", f"point {shafts}")
+        usual = tuple(filter(find_named, both)) or (f"1 to {shafts}",)
         close = () if _WEAVES.intersection(plain_words(answer).split()) else nearest_names(answer)
         near = listed(close or usual, "or")
         mend = f"Answer {near} if that is meant, or shafts in order such as 1-2-3-4"
@@ -68,7 +75,8 @@ def threading(answer: str, answers: Answers) -> dict[str, str]:
 def _named(answer: str, shafts: int) -> NamedThreading | None:
     """Return the threading that is named, with or without its number of shafts and words around."""
     words = plain_words(answer).split()
-    bare = " ".join(word for word in words if word not in _BESIDE)
+    kept = sorted((word for word in words if word not in _BESIDE), key=str.isdigit)
+    bare = " ".join(kept)  # its number last: "8 shaft point"
     forms = (answer, f"{answer} {shafts}", bare, f"{bare} {shafts}")
     return next((found for form in forms if form and (found := find_named(form))), None)
 

@@ -22,11 +22,11 @@ _MEND: Final = (
     "middle 4 blue, 4 white, or none"
 )
 _PARTS: Final = re.compile(
-    r"\b(?P<part>borders?|edges?|selvedges?|middle|centre|center|rest)\b", re.IGNORECASE
+    r"\b(?P<part>borders?|edges?|selvedges?|sides?|middle|centre|center|rest)\b", re.IGNORECASE
 )
 _AROUND: Final = frozenset(
     {"a", "all", "an", "and", "are", "at", "both", "each", "ends", "in", "is", "of", "on", "the"}
-    | {"side", "sides", "with"}
+    | {"stripe", "stripes", "with"}
 )
 """Words that may stand before and after what is told of a part, and say nothing more of it."""
 _NUMBER_FIRST: Final = re.compile(r"(?P<ends>\d{1,7})\s+(?:ends?\s+(?:of\s+)?)?(?P<colour>\D.*)")
@@ -97,9 +97,11 @@ def _bordered(answer: str) -> Stripes:
     told: dict[str, list[str]] = {"border": [], "middle": []}
     part = "middle"
     for piece in re.split(r"[,;]|\bwith\b", answer):
-        names = {each["part"].lower()[0] for each in _PARTS.finditer(piece)}
-        if names:
-            part = "border" if names <= set("bes") else "middle"
+        names = {
+            "border" if each["part"].lower()[0] in "bes" else "middle"
+            for each in _PARTS.finditer(piece)
+        }
+        part = next(iter(names), part)
         if len(names) > 1 or (names and told[part]):
             raise unfit("one border and one middle", answer, _MEND)
         if said := _told(_PARTS.sub(" ", piece)):

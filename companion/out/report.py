@@ -11,7 +11,7 @@ from companion.loom.threading_order import as_threaded
 from companion.wording.contents import tied
 from companion.wording.moves import move_lines
 from companion.wording.openings import opening
-from companion.wording.regions import region_line
+from companion.wording.regions import in_dents, region_line
 from companion.wording.remarks import told
 from companion.wording.stages import group_name, title
 from companion.wording.steps import describe
@@ -56,7 +56,7 @@ def _warp(dressing: Dressing) -> Iterator[str]:
     yield f"Sett: {density(dressing.sett, dressing.units)}{_mean_sett(dressing)}."
     colours = run_lengths(end.colour for end in dressing.ends)
     if any(name for name, _ in colours):
-        yield f"Colours: {_colour_totals(colours)}; {counted(len(colours), 'stripe')}."
+        yield f"Colours: {_colour_totals(colours)}{_stripes(colours)}."
 
 
 def _mean_sett(dressing: Dressing) -> str:
@@ -67,6 +67,14 @@ def _mean_sett(dressing: Dressing) -> str:
     dents = regions[-1].last_dent - regions[0].first_dent + 1
     mean = len(dressing.ends) * dressing.dents_per_inch / dents
     return f"; over all its regions {density(mean, dressing.units)}"
+
+
+def _stripes(colours: Sequence[tuple[str, int]]) -> str:
+    if len(colours) == 1:
+        return ""
+    if all(length == 1 for _, length in colours):
+        return "; another at every end"
+    return f"; {counted(len(colours), 'stripe')}"
 
 
 def _colour_totals(runs: Sequence[tuple[str, int]]) -> str:
@@ -88,7 +96,7 @@ def _reed(dressing: Dressing) -> Iterator[str]:
         yield f"Sley, from the {edge} edge, by regions:"
         yield from (_region(region, dressing) for region in sley.regions)
     else:
-        yield f"Sley: {'-'.join(map(str, sley.pattern))}, over and over from the {edge} edge."
+        yield f"Sley, from the {edge} edge: {in_dents(sley.pattern)}."
     yield f"Width in the reed: {measure(sley.width, units)}, {len(sley.counts)} dents used."
     last = sley.first_dent + len(sley.counts) - 1
     yield (

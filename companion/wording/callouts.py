@@ -78,9 +78,13 @@ def _names(name: Named, detail: Detail) -> Iterator[str]:
     own = name.unit if name.is_new_unit_name else ""
     if own or number:
         yield sentence(", ".join(part for part in (own, number) if part))
-    if name.colour:
+    if name.other_colour:
+        yield sentence(f"{name.colour} and {name.other_colour} by turns")
+    elif name.colour:
         yield sentence(name.colour)
-    if name.beam:
+    if name.other_beam:
+        yield f"Beams {name.beam} and {name.other_beam} by turns."
+    elif name.beam:
         yield f"Beam {name.beam}."
 
 
