@@ -26,6 +26,14 @@ missing_packages() {
     done
 }
 
+# The browser without its windows drives the pages at half the work; the whole one does as well.
+install_light_browser() {
+    light=chromium-headless-shell
+    dpkg-query -W "$light" >/dev/null 2>&1 \
+        || apt-get install -y -qq --no-install-recommends "$light" >/dev/null 2>&1 \
+        || echo "There is no $light here, so that the tests take longer."
+}
+
 install_packages() {
     command -v apt-get >/dev/null 2>&1 || {
         echo "This system has no apt-get. Please install by its own means: Python 3.11 or newer, espeak-ng, PortAudio."
@@ -56,6 +64,7 @@ find_python() {
 }
 
 install_packages
+[ "$task" != test ] || [ "$(id -u)" -ne 0 ] || install_light_browser
 python="$(find_python)"
 if [ -z "$python" ]; then
     echo "setup.sh: expected Python 3.11 or newer with venv, found none. Please install python3 and python3-venv." >&2

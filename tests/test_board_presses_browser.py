@@ -14,7 +14,15 @@ from typing import TYPE_CHECKING
 
 import pytest
 from board_door import RunningBoard, wait_until
-from browser_pages import is_scrolled_sideways, launched, needs_chromium, pages, tool, violations
+from browser_pages import (
+    is_scrolled_sideways,
+    launched,
+    needs_chromium,
+    pages,
+    tool,
+    violations,
+    whole,
+)
 from front_door import run
 
 expect = tool.expect
@@ -435,9 +443,15 @@ def test_a_part_of_the_silence_can_be_asked_for(board: RunningBoard) -> None:
 # ---- the screen
 
 
-def test_the_screen_stays_lit(board: RunningBoard, open_page: Callable[..., Page]) -> None:
+@pytest.fixture
+def open_lit_page(browser: Browser) -> Iterator[Callable[..., Page]]:
+    with whole(browser) as lit, pages(lit) as open_page:
+        yield open_page
+
+
+def test_the_screen_stays_lit(board: RunningBoard, open_lit_page: Callable[..., Page]) -> None:
     """Asked for at once and again whenever the page is seen again (W3C Screen Wake Lock)."""
-    page = open_page("about:blank")
+    page = open_lit_page("about:blank")
     page.add_init_script(LOCKS)
     page.goto(board.url)
     now(page, end(1))
