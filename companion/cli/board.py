@@ -12,6 +12,7 @@ from companion.base import home
 from companion.base.errors import CompanionError
 from companion.base.text import counted
 from companion.cli.network import check_network, invite, network_options, open_ports
+from companion.cli.options import FOLDER
 from companion.cli.plan_argument import file_of
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
 from companion.cli.weaving import woven
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
 @click.option("--weave", is_flag=True, help="Weave PLAN pick by pick, once it is dressed.")
 @click.option(
     "--plans",
-    type=click.Path(path_type=Path, exists=True, file_okay=False),
+    type=FOLDER,
     default=Path(),
     help="The folder for plans made on the board; this one unless you name another.",
 )

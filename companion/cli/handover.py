@@ -12,6 +12,7 @@ import click
 from companion.base.errors import JournalError
 from companion.base.local_time import local
 from companion.base.text import counted
+from companion.cli.options import AUDIO_OUT, RATE
 from companion.cli.records import SESSION
 from companion.cli.walking import usable_settings
 from companion.out.handover.record import hand_over_of
@@ -33,13 +34,8 @@ LONGEST_SECONDS = 900.0
 @click.command()
 @SESSION
 @click.option("--aloud", is_flag=True, help="Say it as well as printing it.")
-@click.option(
-    "--audio-out",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="FILE.wav",
-    help="Write what would be heard to a sound file.",
-)
-@click.option("--rate", type=click.IntRange(80, 450), help="Words a minute of the voice.")
+@AUDIO_OUT
+@RATE
 def handover(session: str | None, *, aloud: bool, audio_out: Path | None, rate: int | None) -> None:
     """Tell the next person at the loom where SESSION, or the one used last, stands.
 

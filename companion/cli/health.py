@@ -5,9 +5,8 @@ from __future__ import annotations
 import importlib.util
 import sys
 import tempfile
-from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.base import fault_log
 from companion.base.errors import CompanionError, ModelError, NoEarError
@@ -21,14 +20,18 @@ from companion.devices.speech.synthesis import EngineName, Synthesiser
 from companion.record import Journal, default_folder
 from companion.settings import Settings, load_usable
 
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
 TRIAL_LINE = "End 1: shaft 1, dent 1."
+State = Literal["works", "missing", "not set up"]
 
 
 class Finding(NamedTuple):
     """One part of the set-up."""
 
     part: str
-    state: Literal["works", "missing", "not set up"]
+    state: State
     detail: str
     """What was found and, where something is missing, how to mend it."""
 
@@ -38,7 +41,8 @@ class Finding(NamedTuple):
         return f"{self.part}: {self.state}. {self.detail}"
 
 
-Check = Callable[[Settings], Finding]
+Found = tuple[State, str]
+"""The state of a part, and its detail."""
 
 
 def findings() -> Iterator[Finding]:
@@ -48,60 +52,56 @@ def findings() -> Iterator[Finding]:
         yield Finding("Settings", "missing", fault)
     for part, check in CHECKS.items():
         try:
-            yield check(settings)
+            yield Finding(part, *check(settings))
         except CompanionError as error:
             yield Finding(part, "missing", str(error))
 
 
-def _voice(settings: Settings) -> Finding:
-    return _speaks("Voice", "system", settings)
+def _voice(settings: Settings) -> Found:
+    return _speaks("system", settings)
 
 
-def _natural_voice(settings: Settings) -> Finding:
+def _natural_voice(settings: Settings) -> Found:
     if not is_installed():
         how = "Get it by pip install hibari-tts; without it the system's voice speaks."
-        return Finding("Natural voice", "not set up", how)
-    return _speaks("Natural voice", "natural", settings)
+        return "not set up", how
+    return _speaks("natural", settings)
 
 
-def _speaks(part: str, engine: EngineName, settings: Settings) -> Finding:
+def _speaks(engine: EngineName, settings: Settings) -> Found:
     voice = settings.speech.voice if engine == "system" else ""
     synthesiser = Synthesiser(engine, voice, lambda _line: None)
     try:
         clip = trimmed(synthesiser.make(TRIAL_LINE, settings.speech.words_per_minute))
     finally:
         synthesiser.close()
-    return Finding(part, "works", f"A callout of {clip.seconds:.1f} s was made.")
+    return "works", f"A callout of {clip.seconds:.1f} s was made."
 
 
-def _speaker(settings: Settings) -> Finding:
+def _speaker(settings: Settings) -> Found:
     outputs = [device.name for device in portaudio().outputs()]
     if not outputs:
-        return Finding(
-            "Loudspeaker",
+        return (
             "missing",
             "No sound output was found. Plug one in; walks go on as printed text meanwhile.",
         )
     wanted = settings.audio.output_device or "the system's own"
-    return Finding("Loudspeaker", "works", f"Found {', '.join(outputs)}; set: {wanted}.")
+    return "works", f"Found {', '.join(outputs)}; set: {wanted}."
 
 
-def _microphone(settings: Settings) -> Finding:
+def _microphone(settings: Settings) -> Found:
     inputs = portaudio().inputs()
     if not inputs:
-        return Finding(
-            "Microphone",
+        return (
             "missing",
             "No sound input was found. Plug one in; walks go on by key and pedal meanwhile.",
         )
     used = choose_device(inputs, settings.audio.input_device)
     names = ", ".join(device.name for device in inputs)
-    return Finding(
-        "Microphone", "works", f"Found {names}; used: {used.name}. Try it: companion listen"
-    )
+    return "works", f"Found {names}; used: {used.name}. Try it: companion listen"
 
 
-def _spoken(settings: Settings) -> Finding:
+def _spoken(settings: Settings) -> Found:
     """Load what listens, and tell what it cannot hear and how it did when it was last scored."""
     from companion.session import measured  # noqa: PLC0415
     from companion.session.listening import voice_activity  # noqa: PLC0415 - loads for a while
@@ -109,14 +109,13 @@ def _spoken(settings: Settings) -> Finding:
     from companion.session.recognisers import problems  # noqa: PLC0415
     from companion.wording import score  # noqa: PLC0415
 
-    hearing, part = settings.hearing, "Spoken commands"
+    hearing = settings.hearing
     if hearing.recogniser == "off":
-        return Finding(part, "not set up", "Switched off: companion settings hearing.recogniser")
+        return "not set up", "Switched off: companion settings hearing.recogniser"
     try:
         choice = choose_recogniser(hearing.recogniser, hearing.language)
     except ModelError as error:
-        return Finding(
-            part,
+        return (
             "not set up",
             _how(hearing.language) if isinstance(error, NoEarError) else str(error),
         )
@@ -125,7 +124,7 @@ def _spoken(settings: Settings) -> Finding:
     kept = measured.score_of(hearing.language)
     scored = score.kept_in_short(kept) if kept else "Never scored: companion listen --score"
     lacks = problems(recogniser, hearing.language)
-    return Finding(part, "works", " ".join([choice.line, *lacks, scored]))
+    return "works", " ".join([choice.line, *lacks, scored])
 
 
 def _how(language: str) -> str:
@@ -138,33 +137,29 @@ def _how(language: str) -> str:
     )
 
 
-def _keys(_settings: Settings) -> Finding:
+def _keys(_settings: Settings) -> Found:
     if sys.stdin.isatty():
-        return Finding("Keys", "works", "This terminal gives single keys; a pedal may type them.")
-    return Finding("Keys", "works", "Input comes from a file or pipe: one command a line.")
+        return "works", "This terminal gives single keys; a pedal may type them."
+    return "works", "Input comes from a file or pipe: one command a line."
 
 
-def _pedal(settings: Settings) -> Finding:
+def _pedal(settings: Settings) -> Found:
     if not settings.pedal.device:
-        return Finding(
-            "Pedal",
-            "not set up",
-            "For one that types keys: companion pedal learn. More: README.md.",
-        )
+        return ("not set up", "For one that types keys: companion pedal learn. More: README.md.")
     if importlib.util.find_spec("evdev") is None:
-        return Finding("Pedal", "missing", "Reading a pedal by itself needs the evdev package.")
+        return "missing", "Reading a pedal by itself needs the evdev package."
     for device in choose(settings.pedal.device, list_devices()):
         try:
             with Path(device.path).open("rb"):
                 pass
         except PermissionError:
-            return Finding("Pedal", "missing", permission_help(device))
+            return "missing", permission_help(device)
         except OSError as error:
-            return Finding("Pedal", "missing", f"{device}: {error.strerror}. Plug it in again.")
-    return Finding("Pedal", "works", f"{settings.pedal.device} can be read.")
+            return "missing", f"{device}: {error.strerror}. Plug it in again."
+    return "works", f"{settings.pedal.device} can be read."
 
 
-def _journal(_settings: Settings) -> Finding:
+def _journal(_settings: Settings) -> Found:
     """Write and read a session in the real folder's file system."""
     folder = default_folder()
     try:
@@ -180,22 +175,23 @@ def _journal(_settings: Settings) -> Finding:
                 options={},
             ).close()
     except OSError as error:
-        return Finding(
-            "Journal",
+        return (
             "missing",
-            f"{folder} cannot be written: {error.strerror}. "
-            "Set COMPANION_HOME to a folder of yours.",
+            (
+                f"{folder} cannot be written: {error.strerror}. "
+                "Set COMPANION_HOME to a folder of yours."
+            ),
         )
-    return Finding("Journal", "works", f"Sessions are kept in {folder}.")
+    return "works", f"Sessions are kept in {folder}."
 
 
-def _fault_log(_settings: Settings) -> Finding:
+def _fault_log(_settings: Settings) -> Found:
     path = fault_log.path()
     kept = "Send it with a report of a fault" if path.is_file() else "Nothing has gone wrong yet"
-    return Finding("Fault log", "works", f"{kept}: {path}")
+    return "works", f"{kept}: {path}"
 
 
-CHECKS: dict[str, Check] = {
+CHECKS: dict[str, Callable[[Settings], Found]] = {
     "Voice": _voice,
     "Natural voice": _natural_voice,
     "Loudspeaker": _speaker,

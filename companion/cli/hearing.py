@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from companion.base.errors import CommandError
+from companion.cli.options import AUDIO_IN, FILE, LANGUAGE, TEXT
 from companion.cli.walking import EARS, heard_as
-from companion.command import LANGUAGES, parse
+from companion.command import parse
 from companion.devices.audio.microphone import FileMicrophone
 from companion.devices.recogniser.teaching import FEWEST_TAKES, MOST_TAKES, USUAL_TAKES
 from companion.session.book import Book
@@ -19,19 +20,12 @@ from companion.session.score import TALK_SECONDS, heard_right, score_ear
 from companion.session.setup import Wishes, opened_voice
 from companion.settings import Settings, load
 
-RECORDING = click.option(
-    "--audio-in",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="FILE.wav",
-    help="Hear a recording instead of the microphone.",
-)
-LANGUAGE = click.option(
-    "--language", type=click.Choice(LANGUAGES), help="The language of the commands."
-)
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 @click.command()
-@RECORDING
+@AUDIO_IN
 @click.option("--ear", type=click.Choice(EARS[:-1]), help="What listens for spoken commands.")
 @LANGUAGE
 @click.option("--score", is_flag=True, help="Ask for each command three times, and keep a score.")
@@ -97,15 +91,15 @@ def listen(
     show_default=True,
     help="How often each word is recorded: one is of use, three are sure.",
 )
-@RECORDING
+@AUDIO_IN
 @click.option(
     "--room",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=FILE,
     metavar="FILE.wav",
     help="A recording of the room and of ordinary talk, to tell your words from.",
 )
 @LANGUAGE
-@click.option("--text", is_flag=True, help="Print the prompts only; say nothing aloud.")
+@TEXT
 def teach(
     words: tuple[str, ...],
     *,

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import click
 
 from companion.base.errors import CompanionError
-from companion.base.files import write_new
+from companion.cli.options import FILE
 from companion.cli.plan_argument import PLAN
 from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.effect import effect, in_cloth
@@ -18,14 +17,12 @@ from companion.diagnosis.planned import planned_group
 from companion.diagnosis.slips import Advice, Observed, applied
 from companion.loom.compute import read_and_compute
 from companion.loom.threading_order import as_threaded
-from companion.out.picture.layout import layout
-from companion.out.picture.svg import write_svg
 from companion.out.picture.view import compare
-from companion.out.picture.words import words
 from companion.wording.slips import diagnosis_sentences, effect_sentences, mend_sentence
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
     from companion.diagnosis.slips import Diagnosis, Findings
     from companion.loom.dressing import Dressing
@@ -52,7 +49,7 @@ _ADVICE: Final = {
 )
 @click.option(
     "--picture",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=FILE,
     metavar="FILE.svg",
     help="Draw the likeliest error beside the right cloth.",
 )
@@ -161,16 +158,11 @@ def _draw(dressing: Dressing, found: Findings, path: Path) -> None:
         raise CompanionError(
             "There is no error at a known place to draw. Give --felt with the shafts you feel."
         )
-    text = path.with_suffix(".txt")
-    if text.exists():
-        raise CompanionError(f"{text} exists already. Name another file, or move it first.")
+    from companion.cli.picture import write_picture  # noqa: PLC0415 - only where it is asked for
+
     whole = dressing.whole or dressing
     shafts = tuple(end.shaft for end in whole.ends)
     caption = diagnosis_sentences(placed[0]).rstrip(".")
     caption += ", counted as they are threaded" if dressing.back_at else ""
     found_shafts = applied(shafts, in_cloth(placed[0], dressing).slips)
-    shown = compare(whole, found_shafts, caption)
-    told = words(shown)
-    write_new(path, write_svg(dressing.title, told, layout(shown)).encode())
-    write_new(text, "".join(f"{line}\n" for line in told).encode())
-    click.echo(f"Wrote {path}, and {text} with the same in words.")
+    write_picture(path, dressing.title, compare(whole, found_shafts, caption))

@@ -9,6 +9,7 @@ import click
 
 from companion.base.errors import CompanionError
 from companion.base.files import check_free, write_new
+from companion.cli.options import RATE
 from companion.cli.plan_argument import PLAN
 from companion.loom.compute import read_and_compute
 from companion.out.paper.files import (
@@ -59,7 +60,7 @@ if TYPE_CHECKING:
     default=3.0,
     help="Seconds of silence after each step of a sound file; 3 unless you say otherwise.",
 )
-@click.option("--rate", type=click.IntRange(80, 450), help="Words a minute of the voice.")
+@RATE
 def print_plan(
     *,
     plan: Path,

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import click
 
 from companion.base.errors import CompanionError
-from companion.base.files import write_new
+from companion.base.files import check_free, write_new
+from companion.cli.options import FILE
 from companion.cli.plan_argument import PLAN
 from companion.loom.compute import read_and_compute
 from companion.out.picture.layout import layout
@@ -17,6 +18,9 @@ from companion.out.picture.svg import write_svg
 from companion.out.picture.view import read_slip, view
 from companion.out.picture.words import words
 
+if TYPE_CHECKING:
+    from companion.out.picture.view import PictureView
+
 PICTURE_SUFFIXES: Final = (".svg", ".png")
 
 
@@ -24,7 +28,7 @@ PICTURE_SUFFIXES: Final = (".svg", ".png")
 @PLAN
 @click.option(
     "--to",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=FILE,
     metavar="FILE",
     help="A file ending in .svg or .png; the plan's name with .svg unless you say otherwise.",
 )
@@ -57,13 +61,17 @@ def picture(
     if suffix not in PICTURE_SUFFIXES:
         raise CompanionError(f"Expected a file ending in .svg or .png, not {path}.")
     shown = view(dressing, at=at, instead=dict(map(read_slip, slips)), from_pick=from_pick)
+    write_picture(path, dressing.title, shown)
+
+
+def write_picture(path: Path, title: str, shown: PictureView) -> None:
+    """Write a picture as SVG or PNG, by the path's ending, and beside it the same in words."""
     told, drawn = words(shown), layout(shown)
     text = path.with_suffix(".txt")
-    if text.exists():
-        raise CompanionError(f"{text} exists already. Name another file, or move it first.")
-    if suffix == ".svg":
-        write_new(path, write_svg(dressing.title, told, drawn).encode())
+    check_free(text)
+    if path.suffix.lower() == ".svg":
+        write_new(path, write_svg(title, told, drawn))
     else:
-        write_new(path, write_png(dressing.title, told, drawn))
-    write_new(text, "".join(f"{line}\n" for line in told).encode())
+        write_new(path, write_png(title, told, drawn))
+    write_new(text, "".join(f"{line}\n" for line in told))
     click.echo(f"Wrote {path}, and {text} with the same in words.")

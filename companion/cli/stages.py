@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, get_args
 
 import click
 
+from companion.cli.options import begins_at
 from companion.cli.plan_argument import PLAN
 from companion.cli.walking import begin_options, walk_plan
 from companion.job import StageName, left_out, whole_job
@@ -24,12 +25,10 @@ STAGE = click.Choice([name for name in get_args(StageName) if name != "weave"])
 @PLAN
 @click.option("--from", "first", type=STAGE, help="Begin with this stage; the others follow.")
 @click.option("--only", type=STAGE, help="Walk this stage alone.")
-@click.option(
-    "--at",
-    "from_end",
-    type=click.IntRange(min=1),
-    metavar="NUMBER",
-    help="With --from or --only: begin at this end, section or treadle; those before are done.",
+@begins_at(
+    "NUMBER",
+    "With --from or --only: begin at this end, section or treadle; those before are done.",
+    option="--at",
 )
 @begin_options
 def walk(plan: Path, *, first: StageName | None, only: StageName | None, **options: Any) -> None:

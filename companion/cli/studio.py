@@ -15,6 +15,7 @@ import click
 from companion.base import home
 from companion.base.errors import CompanionError
 from companion.cli.network import PORT, check_network, invite, network_options, open_ports
+from companion.cli.options import FOLDER, TEXT
 from companion.cli.walking import usable_settings
 from companion.record import default_folder
 from companion.session.sitting import signals_interrupt
@@ -31,11 +32,9 @@ _END: Final = "end"
 
 
 @click.command()
-@click.argument(
-    "folder", type=click.Path(path_type=Path, exists=True, file_okay=False), default=Path()
-)
+@click.argument("folder", type=FOLDER, default=Path())
 @network_options("devices")
-@click.option("--text", is_flag=True, help="Print only; say nothing aloud.")
+@TEXT
 @click.option(
     "--shared",
     default="",

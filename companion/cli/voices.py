@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import random
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from companion.cli.options import AUDIO_OUT
 from companion.session.voice_trial import QUIT, trial
 from companion.settings import load, save, set_value
 from companion.wording.voices import NAMES
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from companion.session.voice_trial import Trial
     from companion.settings import Settings
 
@@ -32,12 +34,7 @@ _FOUND = (
     is_flag=True,
     help="Find your own speed instead: numbers are said ever faster, and you type them.",
 )
-@click.option(
-    "--audio-out",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="FILE.wav",
-    help="Write what would be heard to a sound file instead of the loudspeaker.",
-)
+@AUDIO_OUT
 def voices(weaver: str, *, find_rate: bool, audio_out: Path | None) -> None:
     """Hear the same callouts by each voice, and choose the one that walks with you.
 

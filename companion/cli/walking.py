@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import click
@@ -11,8 +10,8 @@ import click
 from companion.base.clean import clean_line
 from companion.base.errors import CompanionError
 from companion.base.text import LONGEST_LABEL
+from companion.cli.options import AUDIO_IN, AUDIO_OUT, LANGUAGE, RATE, TEXT, begins_at
 from companion.cli.plan_argument import PLAN
-from companion.command import LANGUAGES
 from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import StageName, stage, stages
 from companion.loom.compute import read_and_compute
@@ -32,6 +31,7 @@ from companion.wording.replanned import counted_as_done
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+    from pathlib import Path
 
     from companion.job import Stage
     from companion.loom.dressing import Dressing
@@ -78,29 +78,17 @@ def _name(_context: click.Context, _option: click.Parameter, typed: str) -> str:
 def walk_options(function: Callable[..., None]) -> Callable[..., None]:
     """Add the options every walk takes."""
     options = (
-        click.option("--text", is_flag=True, help="Print only; say nothing aloud."),
-        click.option(
-            "--audio-out",
-            type=click.Path(path_type=Path, dir_okay=False),
-            metavar="FILE.wav",
-            help="Write what would be heard to a sound file instead of the loudspeaker.",
-        ),
-        click.option("--rate", type=click.IntRange(80, 450), help="Words a minute of the voice."),
+        TEXT,
+        AUDIO_OUT,
+        RATE,
         click.option(
             "--lines",
             is_flag=True,
             help="Type whole commands, each ended by Enter, instead of single keys.",
         ),
-        click.option(
-            "--audio-in",
-            type=click.Path(path_type=Path, dir_okay=False),
-            metavar="FILE.wav",
-            help="Hear the commands in a recording instead of the microphone.",
-        ),
+        AUDIO_IN,
         click.option("--ear", type=click.Choice(EARS), help="What listens for spoken commands."),
-        click.option(
-            "--language", type=click.Choice(LANGUAGES), help="The language of the commands."
-        ),
+        LANGUAGE,
         click.option(
             "--step",
             type=SIZE,
@@ -132,13 +120,7 @@ def begin_options(function: Callable[..., None]) -> Callable[..., None]:
 
 @click.command()
 @PLAN
-@click.option(
-    "--from",
-    "from_end",
-    type=click.IntRange(min=1),
-    metavar="END",
-    help="Begin at this end, on a loom that is threaded up to it.",
-)
+@begins_at("END", "Begin at this end, on a loom that is threaded up to it.")
 @click.option(
     "--together/--separate",
     default=None,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from companion.base.errors import CompanionError
+from companion.cli.options import begins_at
 from companion.cli.plan_argument import PLAN
 from companion.cli.walking import begin_options, walk_plan
 from companion.job import is_there
@@ -20,18 +21,8 @@ if TYPE_CHECKING:
 
 @click.command()
 @PLAN
-@click.option(
-    "--from",
-    "from_end",
-    type=click.IntRange(min=1),
-    metavar="PICK",
-    help="Begin at this pick, on a cloth that is woven up to it.",
-)
-@click.option(
-    "--pedal",
-    is_flag=True,
-    help="Use a foot pedal too, on a table loom.",
-)
+@begins_at("PICK", "Begin at this pick, on a cloth that is woven up to it.")
+@click.option("--pedal", is_flag=True, help="Use a foot pedal too, on a table loom.")
 @begin_options
 def weave(plan: Path, *, pedal: bool, **options: Any) -> None:
     """Weave PLAN pick by pick: treadles or shafts, weft colour, repeats, and where to measure.
