@@ -116,7 +116,7 @@ def taken(choices: Choices) -> Choices | Command:
         return _row(choices, number)
     value = choices.value + (number or 0)
     if choices.place == 1:
-        return _numbered(chosen.kind, value)
+        return Command(chosen.kind, value, numbers=(value,) if chosen.kind is Kind.COUNT else ())
     return replace(choices, value=value, place=choices.place // _TEN, at=0, rounds=1)
 
 
@@ -153,7 +153,3 @@ def _shafts(chosen: CommandChoice, row: tuple[int, ...]) -> tuple[int, ...]:
 def _at(plan: tuple[int, ...], place: int) -> int:
     """Return the planned shaft at a place, or 0 beyond the plan."""
     return plan[place] if 0 <= place < len(plan) else 0
-
-
-def _numbered(kind: Kind, value: int) -> Command:
-    return Command(kind, value, numbers=(value,) if kind is Kind.COUNT else ())

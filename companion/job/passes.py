@@ -87,10 +87,6 @@ def _heddles(dressing: Dressing) -> Iterator[_Handful]:
         yield _handful(ends, ends[0].group)
 
 
-def _is_doubled(ends: Sequence[End]) -> bool:
-    return len(ends) > 1 and ends[0].place == ends[-1].place
-
-
 def _dents(dressing: Dressing) -> Iterator[_Handful]:
     """Yield the ends dent by dent, in groups of about an inch of reed."""
     starts = list(_group_starts(dressing))
@@ -161,7 +157,7 @@ def _steps(dressing: Dressing, handfuls: Iterable[_Handful], name: PassName) -> 
             unit=units[ends[0].place - 1] if ends and units else -1,
             beam=ends[0].beam if ends and has_heddles and dressing.warps else 0,
             is_floating=not ends,
-            is_doubled=_is_doubled(ends),
+            is_doubled=len(ends) > 1 and ends[0].place == ends[-1].place,
             is_back=is_back,
             heddles_left=left.get(first_end, ()),
             amount=len(ends) if has_heddles else 1,

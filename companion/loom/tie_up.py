@@ -101,14 +101,13 @@ def tie_up(draft: Draft, kind: LoomKind | None) -> TieUpPlan:
     owner = _a_shed_each(draft, sheds)
     if owner is None:
         return planned((), (), "none")
-    made = {treadle: _ties(shed, used) for shed, treadle in owner.items()}
+    made = {
+        treadle: Ties(tuple(sorted(shed)), tuple(sorted(used - shed)))
+        for shed, treadle in owner.items()
+    }
     ties = [made.get(number, Ties()) for number in range(1, len(draft.treadles) + 1)]
     picks = [(owner[sheds[pick]],) if pick in sheds else () for pick in draft.picks]
     return planned(ties, picks, "a-shed-each")
-
-
-def _ties(up: Shafts, used: Shafts) -> Ties:
-    return Ties(tuple(sorted(up)), tuple(sorted(used - up)))
 
 
 def _sheds(draft: Draft, used: Shafts) -> dict[Press, Shafts]:

@@ -19,7 +19,6 @@ from companion.wording.notes import warp_left
 from companion.wording.sections import section_told
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
 
     from companion.loom.dressing import ShaftHeddles
 
@@ -111,7 +110,7 @@ def _(ties: Ties, step: Step, stage: Stage) -> Told:
 
 @_told.register
 def _(bar: Bar, step: Step, _stage: Stage) -> Told:
-    return Told(f"bar {step.number}", _pegs(bar.shafts))
+    return Told(f"bar {step.number}", in_breaths("peg", bar.shafts) if bar.shafts else "no pegs")
 
 
 @_told.register
@@ -159,10 +158,6 @@ def _(waste: Waste, _step: Step, _stage: Stage) -> Told:
 @_told.register
 def _(fault: ClothFault, _step: Step, _stage: Stage) -> Told:
     return _FAULTS[fault]
-
-
-def _pegs(shafts: Sequence[int]) -> str:
-    return in_breaths("peg", shafts) if shafts else "no pegs"
 
 
 def _rounds(run: Run, together: int) -> str:

@@ -112,16 +112,12 @@ class Size(Value):
 
 
 def _numbers(count: Fraction, plies: int, system: System) -> str:
-    number = _decimal(count)
+    number = f"{Decimal(count.numerator) / Decimal(count.denominator):f}"
     if plies == 1:
         return number
     if system.plied == "number x plies":
         return f"{number} x {plies}"
     return f"{plies}/{number}" if system.plied == "plies/count" else f"{number}/{plies}"
-
-
-def _decimal(value: Fraction) -> str:
-    return f"{Decimal(value.numerator) / Decimal(value.denominator):f}"
 
 
 def find_system(name: str) -> System:

@@ -160,7 +160,7 @@ class EvdevPedal:
             return True
         tries = 0
         told = ""
-        while not self._is_stopped_within(self._retry_seconds[tries]):
+        while not select.select([self._wake_read], [], [], self._retry_seconds[tries])[0]:
             tries = min(tries + 1, len(self._retry_seconds) - 1)
             try:
                 self.connect()
@@ -174,9 +174,6 @@ class EvdevPedal:
                 self._show("The pedal is back.")
                 return True
         return False
-
-    def _is_stopped_within(self, seconds: float | None) -> bool:
-        return bool(select.select([self._wake_read], [], [], seconds)[0])
 
     def _listen(self, emit: Emit) -> bool:
         """Pass on what the pedal says; True when stopped, False when the pedal is gone."""

@@ -59,7 +59,7 @@ class ClipStore:
 
     def put(self, key: str, clip: Clip) -> None:
         """Keep a clip, whole or not at all."""
-        content = _packed(clip)
+        content = _HEAD.pack(_MAGIC, clip.rate, len(clip.pcm), zlib.crc32(clip.pcm)) + clip.pcm
         path = self._path(key)
         try:
             make_folder(path.parent)
@@ -100,10 +100,6 @@ class ClipStore:
                 continue  # another process pruned it
             found.append((status.st_mtime, status.st_size, path))
         return found
-
-
-def _packed(clip: Clip) -> bytes:
-    return _HEAD.pack(_MAGIC, clip.rate, len(clip.pcm), zlib.crc32(clip.pcm)) + clip.pcm
 
 
 def _unpacked(content: bytes) -> Clip | None:

@@ -196,7 +196,7 @@ class BoardSource:
 
     def _is_due(self, text: str, step: int, run: str, answer: Future[Answer]) -> bool:
         is_present = run == self.run and step == self._step
-        if not is_present and not _is_timeless(text):
+        if not is_present and _kind(text) not in TIMELESS:
             _settle(answer, "late")
             return False
         self._taken = answer
@@ -207,10 +207,6 @@ def _input(text: str, is_due: Callable[[], bool]) -> Input:
     """Return the command; leaving for the day is asked about, since a finger slips easily."""
     asks_back = _kind(text) is Kind.STOP
     return Input("command", text, "board", asks_back=asks_back, is_due=is_due)
-
-
-def _is_timeless(text: str) -> bool:
-    return _kind(text) in TIMELESS
 
 
 def _kind(text: str) -> Kind | None:
