@@ -28,7 +28,7 @@ PURE = (
     "out.paper.loom_sheets", "out.paper.first_sheets", "out.paper.charts", "out.paper.chart",
     "out.paper.repeats", "out.paper.paging", "out.paper.braille", "out.paper.brf",
     "out.paper.book", "out.picture.view", "out.picture.layout", "out.picture.words",
-    "out.picture.swatches", "out.picture.threads",
+    "out.picture.swatches",
     "out.handover.pace", "out.handover.facts",
 )  # fmt: skip
 """Rooms and modules that take values and give values."""

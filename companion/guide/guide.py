@@ -20,8 +20,7 @@ from companion.guide.effects import (
     accepted,
 )
 from companion.guide.events import MistakeReported, Paused, Resumed
-from companion.guide.heddles import heddle
-from companion.guide.looking import look, while_looking
+from companion.guide.looking import heddle, look, while_looking
 from companion.guide.messages import (
     Dropped,
     Goodbye,

@@ -2,6 +2,7 @@
 
 Nothing of the work is taken away by it. A mend that is found there is walked as any other, and the
 walk goes on where it was; only threading anew, where the weaver chooses it, takes the walk back.
+Heddles that are found left over, or missing, are reported here too.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from companion.command import Command, Kind
 from companion.guide.effects import Outcome, accepted
-from companion.guide.events import Counted, FeltRight, FoundWrong, LookedAt
+from companion.guide.events import Counted, FeltRight, FoundWrong, HeddlesReported, LookedAt
 from companion.guide.place import present
 from companion.guide.position import stretch
 from companion.guide.refuse import refused
@@ -90,3 +91,23 @@ def _now_counted(state: State, stage: Stage) -> State:
         return without_overlays(state)
     affirmed = tuple(group for group in state.affirmed if group != state.looking)
     return changed(state, affirmed=affirmed)
+
+
+def heddle(state: State, command: Command, stage: Stage) -> Outcome:
+    """Take one heddle more, or fewer, on a shaft than planned; reports add up or cancel out."""
+    shaft = command.number or 0
+    steps = stretch(state, stage)
+    if stage.counted != "end" or not stage.has_shafts:
+        return refused(state, stage, WhyNot.NO_HEDDLES)
+    if not planned(stage, steps):
+        return refused(state, stage, WhyNot.NOTHING_IN_GROUP)
+    from companion.guide.diagnosis import planned_ends  # noqa: PLC0415 - as in position
+
+    shafts = planned_ends(stage, steps).all_shafts
+    if shaft not in shafts:
+        return refused(state, stage, WhyNot.NO_SUCH_SHAFT, number=shaft, limit=max(shafts))
+    spare = dict(state.reported.spare)
+    spare[shaft] = spare.get(shaft, 0) + (1 if command.kind is Kind.SPARE else -1)
+    told = tuple(sorted((shaft, number) for shaft, number in spare.items() if number))
+    after = replace(state, reported=state.reported._replace(spare=told))
+    return accepted(after, "confirm", HeddlesReported(told), suspected(after, stage))

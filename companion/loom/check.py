@@ -12,9 +12,8 @@ from companion.loom.regions import region_faults
 from companion.loom.sections import section_faults
 from companion.loom.spread import written_pattern
 from companion.loom.threading_order import threading_faults
-from companion.loom.warp import ends_in_heddles
 from companion.loom.yarns import yarn_contradictions
-from companion.plan.draft.ends import CM_PER_INCH, sett_per_inch
+from companion.plan.draft.ends import CM_PER_INCH, ends_in_heddles, sett_per_inch
 from companion.plan.fault import Fault, is_unsure
 from companion.plan.threading.named import find_named
 from companion.plan.threading.notation import NotationError, read_numbers

@@ -19,9 +19,8 @@ from companion.loom.sections import sections
 from companion.loom.sley import sley
 from companion.loom.spread import space_of_each
 from companion.loom.tie_up import tie_up
-from companion.loom.warp import ends_by_place
 from companion.loom.yarns import picks_per_inch, yarns
-from companion.plan.draft.ends import sett_per_inch
+from companion.plan.draft.ends import ends_by_place, sett_per_inch
 from companion.plan.draft.lifts import as_lifts
 from companion.plan.file.reader import UnfitPlanError, parse_plan, read_plan
 

@@ -13,8 +13,7 @@ from companion.loom import measures
 from companion.loom.dressing import Group, GroupName, Stretch
 from companion.loom.sley import dents_needed, made_sett
 from companion.loom.spread import space_of_each
-from companion.loom.warp import ends_before_place, ends_in_heddles
-from companion.plan.draft.ends import CM_PER_INCH
+from companion.plan.draft.ends import CM_PER_INCH, ends_before_place, ends_in_heddles
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from companion.loom import heddles, sley
 from companion.loom import remarks as r
-from companion.loom.warp import ends_in_heddles
-from companion.plan.draft.ends import asked_ends
+from companion.plan.draft.ends import asked_ends, ends_in_heddles
 from companion.plan.draft.lifts import lifted_shafts
 
 if TYPE_CHECKING:

@@ -10,8 +10,7 @@ from companion.loom.dressing import RaddlePlan
 from companion.loom.regions import body_counts
 from companion.loom.sley import dents_needed
 from companion.loom.spread import centred, even_pattern, lay, space_of_each, spaces_needed
-from companion.loom.warp import ends_in_heddles
-from companion.plan.draft.ends import sett_per_inch
+from companion.plan.draft.ends import ends_in_heddles, sett_per_inch
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

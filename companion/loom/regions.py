@@ -14,8 +14,7 @@ from companion.base.text import counted
 from companion.loom import measures
 from companion.loom.dressing import Region
 from companion.loom.spread import even_pattern, lay, spaces_needed, written_pattern
-from companion.loom.warp import ends_in_heddles
-from companion.plan.draft.ends import sett_per_inch
+from companion.plan.draft.ends import ends_in_heddles, sett_per_inch
 from companion.plan.draft.stretch import Stretch, stretch_around, stretch_of, total, written
 from companion.plan.fault import Fault
 from companion.plan.values import MAX_ENDS

@@ -14,7 +14,7 @@ from companion.loom import measures
 from companion.loom.dressing import SectionPlan
 from companion.loom.sley import made_sett
 from companion.loom.spread import centred, even_pattern, lay, spaces_needed
-from companion.loom.warp import ends_in_heddles
+from companion.plan.draft.ends import ends_in_heddles
 from companion.plan.fault import Fault
 
 if TYPE_CHECKING:

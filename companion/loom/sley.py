@@ -16,8 +16,7 @@ from companion.loom.dressing import Sley
 from companion.loom.regions import body_counts, dents_of_regions, has_even, regions
 from companion.loom.remarks import LongOrder, NearSett
 from companion.loom.spread import centred, even_pattern, lay, spaces_needed, written_pattern
-from companion.loom.warp import ends_in_heddles
-from companion.plan.draft.ends import sett_per_inch
+from companion.plan.draft.ends import ends_in_heddles, sett_per_inch
 
 if TYPE_CHECKING:
     from companion.loom.remarks import Remark

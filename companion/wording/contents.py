@@ -13,13 +13,12 @@ from companion.loom.first_picks import Shed
 from companion.loom.tie_on import Bout
 from companion.loom.tie_up import Ties
 from companion.loom.winding import Run
+from companion.wording.beams import section_told
 from companion.wording.knots import task_told
 from companion.wording.moves import between, how_many
 from companion.wording.notes import warp_left
-from companion.wording.sections import section_told
 
 if TYPE_CHECKING:
-
     from companion.loom.dressing import ShaftHeddles
 
 

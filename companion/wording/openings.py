@@ -12,13 +12,12 @@ from companion.base.text import counted, sentence
 from companion.job import left_out
 from companion.job.contents import Waste
 from companion.wording import weaving
-from companion.wording.beams import own_beam, own_warp, two_crosses, two_tensions
+from companion.wording.beams import own_beam, own_warp, sections_opening, two_crosses, two_tensions
 from companion.wording.brief import in_one_breath
 from companion.wording.knots import knots_opening
 from companion.wording.moves import moves_opening
 from companion.wording.notes import has_floating, warp_left
 from companion.wording.regions import first_region
-from companion.wording.sections import sections_opening
 from companion.wording.stages import LEFT_OUT, title
 from companion.wording.threading_order import (
     first_dent_at_centre,

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 from companion.out.paper.font import BOLD, REGULAR, covered
 from companion.out.picture.layout import SIZES, Text
 from companion.out.picture.svg import EDGE_WIDTH, GRID, MARK, MARK_WIDTH, SQUARE
-from companion.out.picture.threads import edges, mark_shapes
+from companion.out.picture.swatches import edges, mark_shapes
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -6,14 +6,13 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
 from companion.out.picture.layout import SIZES
-from companion.out.picture.threads import edges, mark_shapes
+from companion.out.picture.swatches import edges, mark_shapes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.out.picture.layout import Colours, Crossing, Frame, Layout, Panel, Text
-    from companion.out.picture.swatches import Swatch
-    from companion.out.picture.threads import Shape
+    from companion.out.picture.swatches import Shape, Swatch
 
 SQUARE: Final = 20
 """Units of the drawing to a side of a square."""

@@ -9,6 +9,7 @@ from companion.base.text import quoted
 from companion.plan.draft.draft import Draft
 from companion.plan.draft.ends import asked_ends
 from companion.plan.draft.expand import ThreadingReader, part_colours, units_of
+from companion.plan.draft.lifts import read_lifts, read_tie_up, read_treadling
 from companion.plan.draft.stretch import total, written
 from companion.plan.draft.totals import (
     extra_fills,
@@ -18,17 +19,15 @@ from companion.plan.draft.totals import (
     total_faults,
     warp_faults,
 )
-from companion.plan.draft.treadling import read_lifts, read_tie_up, read_treadling
 from companion.plan.draft.yarns import place_colours, yarn_faults
 from companion.plan.fault import Fault, is_unsure
-from companion.plan.threading.notation import NotationError, read_numbers
-from companion.plan.threading.notation_reader import NotationReader
+from companion.plan.threading.notation import NotationError, NotationReader, read_numbers
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from companion.plan.draft.lifts import Written
     from companion.plan.draft.stretch import Stretch
-    from companion.plan.draft.treadling import Written
     from companion.plan.equipment import ReedPart
     from companion.plan.fault import Path, Unsure
     from companion.plan.schema import Part, PlanFile

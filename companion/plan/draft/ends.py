@@ -9,10 +9,13 @@ from __future__ import annotations
 
 import math
 from fractions import Fraction
+from itertools import accumulate
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from companion.plan.file.reader import Plan
     from companion.plan.schema import PlanFile, Warp
+
 
 CM_PER_INCH = Fraction(254, 100)
 """Exact by the international yard and pound agreement of 1959."""
@@ -41,3 +44,20 @@ def asked_ends(plan: PlanFile) -> int | None:
 def threaded_ends(places: int, doubled: int) -> int:
     """Return the ends in the heddles, from the number of heddles and of doubled ones a side."""
     return places + 2 * doubled
+
+
+def ends_by_place(plan: Plan) -> list[int]:
+    """Return the ends in each place's heddle: 2 where the selvedge is doubled, else 1."""
+    places = len(plan.draft.shafts)
+    doubled = plan.file.selvedges.doubled
+    return [2] * doubled + [1] * (places - 2 * doubled) + [2] * doubled
+
+
+def ends_in_heddles(plan: Plan) -> int:
+    """Return the threaded ends; floating selvedges come on top."""
+    return threaded_ends(len(plan.draft.shafts), plan.file.selvedges.doubled)
+
+
+def ends_before_place(plan: Plan) -> list[int]:
+    """Return how many ends lie before each place, and after the last entry all of them."""
+    return [0, *accumulate(ends_by_place(plan))]

@@ -11,7 +11,7 @@ from companion.plan.draft.draft import Unit
 from companion.plan.draft.stretch import Stretch, one_pass, stretch_around, stretch_of
 from companion.plan.fault import MAX_FAULTS, Fault
 from companion.plan.threading.named import find_named, nearest_names
-from companion.plan.threading.notation_reader import NotationReader
+from companion.plan.threading.notation import NotationReader
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -8,7 +8,7 @@ from companion.base.text import counted
 from companion.plan.draft.ends import asked_ends, threaded_ends
 from companion.plan.draft.stretch import Stretch, total
 from companion.plan.fault import Fault
-from companion.plan.threading.notation_reader import too_long
+from companion.plan.threading.notation import too_long
 from companion.plan.values import MAX_ENDS
 
 if TYPE_CHECKING:

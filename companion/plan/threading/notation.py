@@ -8,13 +8,17 @@ shaft 4. The word "to" counts on from the number before it to the number after i
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeVar
 
 from companion.base.text import quoted
-from companion.plan.values import MAX_ENDS
+from companion.plan.fault import Fault
+from companion.plan.values import MAX_ENDS, MAX_SHAFTS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
+
+    from companion.plan.fault import Path
+
 
 _DASHES = "\\-\u2010-\u2015\u2212"  # word processors turn a typed dash into one of these
 _TOKEN = re.compile(
@@ -169,3 +173,48 @@ def _run_end(numbers: Sequence[int], start: int) -> int:
 def _quote(token: re.Match[str]) -> str:
     """Return a token in quotes with its position, for a message."""
     return f"{quoted(token.group())} at character {token.start() + 1}"
+
+
+T = TypeVar("T")
+
+
+class NotationReader:
+    """Reads texts of shafts or treadles; a text with a fault reads as empty.
+
+    All texts together may hold `MAX_ENDS` numbers, so that a small file cannot fill the memory.
+    """
+
+    def __init__(self) -> None:
+        self.faults: list[Fault] = []
+        self._room = MAX_ENDS
+
+    def numbers(self, text: str, path: Path) -> tuple[int, ...]:
+        """Return the shafts that the text at `path` writes."""
+        return self._read(lambda: read_numbers(text, most=MAX_SHAFTS), path)
+
+    def picks(self, text: str, path: Path) -> tuple[tuple[int, ...], ...]:
+        """Return the treadles of each pick that the text at `path` writes."""
+        return self._read(lambda: read_picks(text, most=MAX_SHAFTS), path)
+
+    def _read(self, read: Callable[[], tuple[T, ...]], path: Path) -> tuple[T, ...]:
+        if self._room < 0:
+            return ()
+        try:
+            return self._within(read(), path)
+        except NotationError as error:
+            self.faults.append(Fault(path, error.fault, error.mend))
+            return ()
+
+    def _within(self, things: tuple[T, ...], path: Path) -> tuple[T, ...]:
+        """Return the things while there is room; the first time there is none is a fault."""
+        self._room -= len(things)
+        if self._room >= 0:
+            return things
+        self.faults.append(too_long(path, "the numbers up to here"))
+        return ()
+
+
+def too_long(path: Path, what: str) -> Fault:
+    """Return the fault of a plan that asks for more than any loom holds."""
+    fault = f"expected at most {MAX_ENDS:,} in all, and {what} come to more"
+    return Fault(path, fault, "Check the numbers, and the numbers of times")
