@@ -9,6 +9,7 @@ import ast
 import re
 import subprocess
 import sys
+from functools import cache
 from graphlib import TopologicalSorter
 from pathlib import Path
 from typing import NamedTuple
@@ -128,11 +129,14 @@ def found(source: str) -> Finder:
     return finder
 
 
-MODULES = {
-    dotted_name(path): found(path.read_text(encoding="utf-8"))
-    for path in sorted((ROOT / PACKAGE).rglob("*.py"))
-    if path != ROOT / PACKAGE / "__init__.py"
-}
+@cache
+def modules() -> dict[str, Finder]:
+    """Return what each module imports and calls; read by the tests that ask, not by all workers."""
+    return {
+        dotted_name(path): found(path.read_text(encoding="utf-8"))
+        for path in sorted((ROOT / PACKAGE).rglob("*.py"))
+        if path != ROOT / PACKAGE / "__init__.py"
+    }
 
 
 def part(module: str) -> str:
@@ -149,7 +153,9 @@ def is_pure(module: str) -> bool:
     return any(inside == pure or inside.startswith(f"{pure}.") for pure in PURE)
 
 
-PURE_MODULES = {module: finder for module, finder in MODULES.items() if is_pure(module)}
+def pure_modules() -> dict[str, Finder]:
+    return {module: finder for module, finder in modules().items() if is_pure(module)}
+
 
 SAMPLE = """
 import sqlite3, os.path
@@ -186,15 +192,15 @@ def test_imports_are_told_apart() -> None:
 
 def test_the_whole_package_is_judged() -> None:
     """The parts that every other stands on are among the modules read, each in a known part."""
-    assert {"companion.base.errors", "companion.plan.schema", "companion.job"} <= MODULES.keys()
-    assert {part(module) for module in MODULES} <= set(ORDER)
+    assert {"companion.base.errors", "companion.plan.schema", "companion.job"} <= modules().keys()
+    assert {part(module) for module in modules()} <= set(ORDER)
 
 
 def test_imports_point_one_way() -> None:
     """A module imports its own part and parts before it, also for typing and inside functions."""
     against = [
         f"{module} imports {imported.name}"
-        for module, finder in MODULES.items()
+        for module, finder in modules().items()
         for imported in finder.imports
         if is_ours(imported.name) and ORDER.index(part(imported.name)) > ORDER.index(part(module))
     ]
@@ -204,18 +210,18 @@ def test_imports_point_one_way() -> None:
 def test_no_modules_import_each_other() -> None:
     """Within a part too, no chain of imports leads back to where it began."""
     graph = {
-        module: {each.name for each in finder.imports if each.is_at_import} & MODULES.keys()
-        for module, finder in MODULES.items()
+        module: {each.name for each in finder.imports if each.is_at_import} & modules().keys()
+        for module, finder in modules().items()
     }
     # A chain that closes raises CycleError, which names it.
-    assert set(TopologicalSorter(graph).static_order()) == MODULES.keys()
+    assert set(TopologicalSorter(graph).static_order()) == modules().keys()
 
 
 def test_core_needs_no_clock_file_or_device() -> None:
     """A pure module uses pure modules, the quiet standard library, and no native code."""
     against = [
         f"{module} imports {imported.name}"
-        for module, finder in PURE_MODULES.items()
+        for module, finder in pure_modules().items()
         for imported in finder.imports
         if not imported.is_typing and not may_use(module, imported.name)
     ]
@@ -231,7 +237,7 @@ def may_use(module: str, name: str) -> bool:
 
 def test_core_neither_asks_nor_prints() -> None:
     """A pure module opens nothing, reads no keys and writes no lines."""
-    calls = {module: finder.calls & FORBIDDEN_CALLS for module, finder in PURE_MODULES.items()}
+    calls = {module: finder.calls & FORBIDDEN_CALLS for module, finder in pure_modules().items()}
     assert {module: called for module, called in calls.items() if called} == {}
 
 
@@ -239,7 +245,7 @@ def test_native_libraries_are_imported_late() -> None:
     """No library that a machine may lack is named where a module is loaded."""
     against = [
         f"{module} imports {imported.name}"
-        for module, finder in MODULES.items()
+        for module, finder in modules().items()
         for imported in finder.imports
         if imported.is_at_import and imported.name.split(".")[0] in NATIVE
     ]
@@ -250,7 +256,7 @@ BLOCKED = f"""
 import importlib, sys
 for name in {sorted(NATIVE)!r}:
     sys.modules[name] = None
-for name in {sorted(module for module in MODULES if not module.endswith("__main__"))!r}:
+for name in {sorted(module for module in modules() if not module.endswith("__main__"))!r}:
     importlib.import_module(name)
 """
 

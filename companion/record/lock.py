@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import os
-import socket
+import platform
 import sys
 import threading
 import time
@@ -142,7 +142,7 @@ def holder(since: str) -> str:
 
 def machine() -> str:
     """Return this machine's name."""
-    return socket.gethostname()
+    return platform.node()  # a socket takes longer to load
 
 
 def already_walked(path: Path) -> str:
