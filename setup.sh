@@ -97,6 +97,7 @@ case "$task" in
         .venv/bin/ruff check .
         .venv/bin/ruff format --check .
         .venv/bin/mypy
-        .venv/bin/python -m pytest -n auto --dist worksteal
+        # Many tests wait, so that one worker more than there are cores keeps them all busy.
+        .venv/bin/python -m pytest -n "$(($(nproc) + 1))" --dist worksteal
         ;;
 esac

@@ -26,7 +26,7 @@ settings.register_profile(
     "search", deadline=None, max_examples=200, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.register_profile(
-    "steady", settings.get_profile("search"), derandomize=True, max_examples=50
+    "steady", settings.get_profile("search"), derandomize=True, max_examples=35
 )
 settings.load_profile("steady")
 
