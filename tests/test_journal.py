@@ -19,17 +19,16 @@ from journal_walker import STAGE, begin, step
 from companion.base.clean import clean_line, clean_tree
 from companion.base.errors import JournalError
 from companion.record import (
-    CSV_COLUMNS,
     Entry,
     EntryKind,
     Journal,
     Source,
     StageRecord,
     default_folder,
-    export_csv,
     find,
     sessions,
 )
+from companion.record.export import CSV_COLUMNS, export_csv
 from companion.record.naming import slug
 from companion.record.store import FORMAT
 

@@ -13,7 +13,8 @@ from companion.base.files import write_new
 from companion.base.local_time import local
 from companion.base.text import counted
 from companion.out.log import log_lines
-from companion.record import Journal, Summary, default_folder, export_csv, find
+from companion.record import Journal, Summary, default_folder, find
+from companion.record.export import export_csv
 from companion.session.session_lookup import fault_of
 
 SESSION = click.argument("session", required=False)

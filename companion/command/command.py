@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from enum import StrEnum
 from functools import cache
@@ -207,6 +206,8 @@ def _unknown(text: str, heard: str, language: str) -> NotACommandError:
     shown = " ".join(printable.split())[:_HEARD_LENGTH]
     texts = [spoken_form(kind, language) for kind in Kind]
     texts += [form.text for form in _forms(language) if not form.hole]
+    import difflib  # noqa: PLC0415 - only a slip needs it
+
     fits = difflib.get_close_matches(heard, {plain(text): text for text in texts}, 3, 0.5)
     starts = [
         form.text

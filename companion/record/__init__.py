@@ -1,14 +1,12 @@
 """The record of each session: one SQLite file, a command committed before it is spoken."""
 
 from companion.record.entry import Entry, EntryKind, Source, StageRecord
-from companion.record.export import CSV_COLUMNS, export_csv
 from companion.record.journal import Journal
 from companion.record.listing import Summary, default_folder, find, sessions, worked
 from companion.record.shelf import AWAY, put_away, rescue, take_out
 
 __all__ = [
     "AWAY",
-    "CSV_COLUMNS",
     "Entry",
     "EntryKind",
     "Journal",
@@ -16,7 +14,6 @@ __all__ = [
     "StageRecord",
     "Summary",
     "default_folder",
-    "export_csv",
     "find",
     "put_away",
     "rescue",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from itertools import chain, islice
 from typing import TYPE_CHECKING, Any
 
@@ -56,6 +55,8 @@ class ThreadingReader:
     def _block(self, name: str, path: Path) -> tuple[int, ...]:
         if name not in self._blocks and len(self.faults) < MAX_FAULTS:
             known = islice(self._blocks, _MOST_COMPARED)
+            import difflib  # noqa: PLC0415 - only a slip needs it
+
             close = difflib.get_close_matches(name[:_LONGEST], known, n=1, cutoff=0.4)
             mend = f'Add {printable(name)} = "1-2-3-4", or what it is, to [blocks]'
             if close:

@@ -7,7 +7,6 @@ were seen; "from memory" and "common practice, no source" are meant as warnings.
 
 from __future__ import annotations
 
-import difflib
 import re
 from functools import cache
 from types import MappingProxyType
@@ -177,6 +176,8 @@ def nearest_names(name: str) -> tuple[str, ...]:
     words = _words(name)
     known = _by_words()
     begun = [other for other in known if words and other[: len(words)] == words]
+    import difflib  # noqa: PLC0415 - only a slip needs it
+
     close = difflib.get_close_matches(" ".join(words)[:60], map(" ".join, known), n=4, cutoff=0.5)
     ordered = dict.fromkeys([*(known[other].key for other in begun), *_keys_of(close)])
     return tuple(ordered)[:4]
