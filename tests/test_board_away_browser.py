@@ -190,6 +190,11 @@ def test_a_new_line_is_told_what_still_sounds_and_a_full_loom_says_so(
         sound = {"interrupt": False, "items": [{"clip": "", "text": "Shaft one.", "pause": "long"}]}
         lines[0].send(json.dumps({"id": "run.2", "kind": "sound", "data": sound}))
         wait_until(lambda: page.evaluate("true") and (1, True) in told)
+        room = page.get_by_label("The companion speaks in the room")
+        expect(room).to_be_hidden()
+        lines[0].send(json.dumps({"id": "run.3", "kind": "room", "data": {"is_on": True}}))
+        room.uncheck()
+        wait_until(lambda: page.evaluate("true") and (1, False) in told)
         lines[0].close(code=1001)
         wait_until(lambda: page.evaluate("true") and (2, True) in told)
         lines[1].close(code=1013)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-    from playwright.sync_api import Browser, Page, WebSocketRoute
+    from playwright.sync_api import Browser, FloatRect, Locator, Page, WebSocketRoute
 
 pytestmark = needs_chromium
 
@@ -59,12 +59,14 @@ def now(page: Page, text: str) -> None:
     expect(page.locator("#now")).to_have_text(text)
 
 
+PULLED = "Pull ends 6 and 7 out of the heddles, and of the reed if they are in it."
 MODES = (
     ((), "End 1 Shaft 1 Dent 1"),
     (("done",) * 8, "How many ends are in heddles?"),
     (("7",), "7 ends, 8 planned"),
     (("mend",), "Mend it this way?"),
-    (("no", "accept"), "Let 7 stand?"),
+    (("no", "1 2 3 4 1 3 2 4", "mend", "yes"), PULLED),
+    (("undo", "accept"), "Let 7 stand?"),
     (("no", "read back"), "End 1 Shaft 1 Dent 1"),
     (("resume", "8", "pause"), "Resting"),
     (("resume", *(("done",) * 8 + ("8",)) * 4), "Complete"),
@@ -95,8 +97,10 @@ def test_every_mode_is_accessible_and_shows_what_fits(
         page.reload()
     board.type("stop")
     now(page, "Stopped")
+    page.set_viewport_size({"width": 390, "height": 844})
     assert page.locator("#commands").is_hidden()
     assert violations(page) == []
+    assert page.locator("#strip").is_hidden()
 
 
 def test_two_boards_and_the_terminal_stay_in_step(
@@ -478,17 +482,33 @@ def test_nothing_moves_and_colours_can_be_chosen(
 
 
 def test_large_targets_and_huge_type(board: RunningBoard, open_page: Callable[..., Page]) -> None:
-    """Done is larger than a thumb and the step is far above large print.
+    """Done is larger than a thumb and the step far above large print; both fit every screen.
 
+    Written from the right, the page is mirrored, but not the loom; at 400 % it still fits.
     44 by 44 px is WCAG 2.2, 2.5.5 Target Size (Enhanced); 18 pt, large print, is 24 px.
     """
     page = open_page(board.url)
     for name in ("Done", "Back", "Repeat"):
-        box = page.get_by_role("button", name=name).bounding_box()
-        assert box is not None
+        box = box_of(page.get_by_role("button", name=name))
         assert min(box["width"], box["height"]) >= 44
     wanted = page.locator("#now .wanted .value")
     assert wanted.evaluate("(each) => parseFloat(getComputedStyle(each).fontSize)") >= 150
+    for width, height in SIZES:
+        page.set_viewport_size({"width": width, "height": height})
+        assert not is_scrolled_sideways(page)
+        done = box_of(page.get_by_role("button", name="Done"))
+        present, keys = box_of(page.locator("#present")), box_of(page.locator("#commands"))
+        assert max(_bottom(done), _bottom(present)) <= height, (width, height)
+        if width > height:
+            assert keys["x"] >= present["x"] + present["width"]
+        else:
+            assert keys["y"] >= _bottom(present)
+    page.evaluate("document.documentElement.dir = 'rtl'")
+    present, keys = box_of(page.locator("#present")), box_of(page.locator("#commands"))
+    assert keys["x"] + keys["width"] <= present["x"]
+    # The threading stays as the loom stands.
+    ends = [box_of(page.locator("#strip .end").nth(number)) for number in range(2)]
+    assert ends[0]["x"] > ends[1]["x"]
     spacing = "* { line-height: 1.5 !important; letter-spacing: 0.12em !important; }"
     page.set_viewport_size({"width": 320, "height": 256})
     page.evaluate(
@@ -497,6 +517,20 @@ def test_large_targets_and_huge_type(board: RunningBoard, open_page: Callable[..
         spacing,
     )
     assert not is_scrolled_sideways(page)
+
+
+SIZES = ((320, 568), (390, 844), (820, 1180), (844, 390), (1180, 820), (1920, 1080))
+"""From a small phone to a screen on the wall."""
+
+
+def box_of(each: Locator) -> FloatRect:
+    box = each.bounding_box()
+    assert box is not None
+    return box
+
+
+def _bottom(box: FloatRect) -> float:
+    return box["y"] + box["height"]
 
 
 @pytest.mark.long

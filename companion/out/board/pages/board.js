@@ -68,7 +68,7 @@ function piece(kind, text) {
   return span;
 }
 
-new ResizeObserver(() => { if (place) drawStrip(at("strip"), place.strip, place.edge); }).observe(at("present"));
+new ResizeObserver(() => { if (place && document.body.dataset.mode !== "ended") drawStrip(at("strip"), place.strip, place.edge); }).observe(at("present"));
 
 // ---- telling
 

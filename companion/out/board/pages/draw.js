@@ -86,6 +86,12 @@ function told(shown, present, cuts) {
   ].filter(Boolean).join(" ");
 }
 
+function phrase(text) {
+  const made = document.createElement("span");
+  made.textContent = text;
+  return made;
+}
+
 export function drawWay(bars, words, way) {
   const { confirmed, total, group, groups, name, first, last } = way;
   const ends = way.ends_at.length ? way.ends_at : [total];
@@ -100,5 +106,6 @@ export function drawWay(bars, words, way) {
     return bar;
   }));
   const inGroup = Math.max(0, confirmed - first + 1);
-  words.textContent = `Group ${group} of ${groups}${name ? `, ${name}` : ""}: ${inGroup} of ${last - first + 1}. In all ${confirmed} of ${total}.`;
+  const here = `Group ${group} of ${groups}${name ? `, ${name}` : ""}: ${inGroup} of ${last - first + 1}.`;
+  words.replaceChildren(phrase(here), " ", phrase(`In all ${confirmed} of ${total}.`));
 }
