@@ -159,6 +159,20 @@ def test_colours_are_named_where_they_begin() -> None:
     assert lines[1].pieces[0] == "cream:"
 
 
+def test_what_changes_at_every_end_is_named_once_on_a_line() -> None:
+    """As in a double cloth; where a colour comes twice in a row it is named as ever."""
+    colours = (*("white", "grey") * 4, "white", "white", "grey", "grey")
+    plan = make_plan(
+        straight(12), second_beam={"order": "1-2"}, groups={"by": "ends"},
+        drafted={"colours": colours, "units": ()},
+    )  # fmt: skip
+    (line,) = threading_sheet(compute(plan)).lines
+    assert line.pieces == (
+        *("beams 1 and 2 by turns:", "white and grey by turns:", "1 2 3 4", "1 2 3 4", "1"),
+        *("beam 2:", "white:", "2", "beam 1:", "grey:", "3", "beam 2:", "4"),
+    )
+
+
 def test_a_plain_plan_names_no_colours() -> None:
     """Where all is of one colour, or none, the sheets do not repeat it."""
     dressing = demo("first-try")

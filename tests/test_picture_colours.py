@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING
 import pytest
 from paper_plans import NAMES, demo
 from PIL import Image, ImageColor
+from small_plans import make_plan, straight
 
+from companion.loom.compute import compute
 from companion.loom.drawdown import drawdown
 from companion.loom.weaving import weft_colours, weft_turns
 from companion.out.picture.layout import Crossing, layout
@@ -211,6 +213,15 @@ def test_words_say_the_colours() -> None:
     told = words(view(demo("point-runner")))
     assert "Colours of the warp, end 1 first: none named." in told
     assert "Colours of the weft, pick 1 first: 12 times 3 natural, 1 indigo." in told
+
+
+def test_a_threading_that_comes_over_and_over_is_told_once() -> None:
+    """A straight draw of 14 ends ends within its fourth repeat; one odd end, and all are told."""
+    shafts = straight(14)
+    told = words(view(compute(make_plan(shafts))))
+    assert "Threading, end 1 first: shafts 1 to 4, over and over." in told
+    told = words(view(compute(make_plan((*shafts[:13], 3)))))
+    assert "Threading, end 1 first: shafts 1 to 4, 1 to 4, 1 to 4, 1, 3." in told
 
 
 def test_the_picture_in_the_readme_is_what_is_drawn_now() -> None:

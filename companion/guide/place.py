@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import takewhile
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from companion.command import Kind
 from companion.guide.events import Paused
@@ -39,10 +38,10 @@ from companion.guide.state import NOTHING
 from companion.guide.terms import Way
 from companion.job import threading_of
 from companion.job.contents import Section
-from companion.job.handful import handful
+from companion.job.handful import handful, turning
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from companion.command import Command
     from companion.guide.state import State
@@ -85,27 +84,11 @@ def _named(
         number = unit_in_row(stage, step.unit) if unit else 0
         named = Named(at, unit, number, bool(unit) and (number == 1 or is_first))
         if at not in by_turns:
-            by_turns = range(at, at + _turning(steps[at:]))
+            by_turns = range(at, at + turning(steps[at:]))
             other = steps[at + 1] if by_turns else None
             named = _coloured(named, stage, step, other, is_first=is_first)
         if named.unit or named.colour or named.beam:
             yield named
-
-
-_TURNS: Final = 4
-"""Ends in a row of which it is worth saying that two colours take turns."""
-
-
-def _turning(steps: Sequence[Step]) -> int:
-    """Return how many ends, from the first on, change between two colours or beams at each end."""
-    kinds = [(step.colour, step.beam) if len(step.shafts) == 1 else None for step in steps]
-    if len(kinds) < _TURNS or None in kinds[:2] or kinds[0] == kinds[1]:
-        return 0
-    if bool(steps[0].colour) != bool(steps[1].colour):
-        return 0  # what has no colour named cannot be named with one that has
-    pairs = zip(kinds, kinds[2:], strict=False)
-    run = 2 + sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
-    return run if run >= _TURNS else 0
 
 
 def _coloured(
@@ -113,7 +96,7 @@ def _coloured(
 ) -> Named:
     """Return what is named with the colour and beam that are new, and with what takes turns."""
     last_two = stage.steps[max(0, step.number - 3) : step.number + 1]
-    if other and not is_first and _turning(last_two):
+    if other and not is_first and turning(last_two):
         return named  # they did so before
     before = stage.steps[step.number - 2] if step.number > 1 else None
     is_told_by_itself = isinstance(step.content, Section)

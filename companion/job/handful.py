@@ -6,7 +6,8 @@ many are told together, and the weaver may change that in the middle of a group.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from itertools import takewhile
+from typing import TYPE_CHECKING, Final
 
 from companion.job.contents import Knot, Pick
 
@@ -60,3 +61,22 @@ def _joins(run: Sequence[Step], step: Step, size: StepSize) -> bool:
     is_alike = alike == (step.unit, step.colour, step.beam)
     is_plain = not (before.is_doubled or step.is_doubled)
     return held + (step.ends or 1) <= size.ends and is_alike and is_plain
+
+
+_TURNS: Final = 4
+"""Ends in a row of which it is worth saying that two colours take turns."""
+
+
+def turning(steps: Sequence[Step]) -> int:
+    """Return how many ends, from the first on, change between two colours or beams at each end.
+
+    0 where they are too few to be worth saying so.
+    """
+    kinds = [(step.colour, step.beam) if len(step.shafts) == 1 else None for step in steps]
+    if len(kinds) < _TURNS or None in kinds[:2] or kinds[0] == kinds[1]:
+        return 0
+    if bool(steps[0].colour) != bool(steps[1].colour):
+        return 0  # what has no colour named cannot be named with one that has
+    pairs = zip(kinds, kinds[2:], strict=False)
+    run = 2 + sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
+    return run if run >= _TURNS else 0

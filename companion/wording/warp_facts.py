@@ -139,7 +139,8 @@ def _raddle(raddle: RaddlePlan) -> Iterator[str]:
 
 def _reed(dressing: Dressing) -> str:
     units = dressing.units
+    close = "in regions" if dressing.sley.regions else density(dressing.sett, units)
     return (
-        f"{measure(dressing.sley.width, units)} wide, {density(dressing.sett, units)}, "
+        f"{measure(dressing.sley.width, units)} wide, {close}, "
         f"{counted(len(dressing.sley.counts), 'dent')} used"
     )

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from itertools import accumulate, groupby
+from itertools import accumulate, groupby, takewhile
 from typing import TYPE_CHECKING
 
 from companion.base.text import from_to
 from companion.job import stage
+from companion.job.handful import turning
 from companion.out.paper.charts import progress_chart, reed_chart
 from companion.out.paper.sheet import Sheet, SheetLine, pieces
 from companion.wording.openings import opening
@@ -77,22 +78,44 @@ def _threading_lines(walked: Stage, *, is_striped: bool) -> Iterator[SheetLine]:
 
 
 def _heddles(steps: Sequence[Step], dressing: Dressing, *, is_striped: bool) -> Iterator[str]:
-    """Yield the shafts, unit by unit, each colour named where it begins on the line."""
-    told, told_beam = None, 0
+    """Yield the shafts, unit by unit, colour and beam named where they begin on the line."""
+    told = ("", "")
     breaks = accumulate(step.is_back or bool(step.heddles_left) for step in steps)
-    runs = groupby(
-        zip(steps, breaks, strict=True), key=lambda s: (s[0].colour, s[0].beam, s[0].unit, s[1])
-    )
-    for (colour, beam, _, _), held in runs:
-        run = [step for step, _ in held]
-        yield from before_step(run[0], dressing)
-        if beam != told_beam:
-            yield f"beam {beam}:"
-            told_beam = beam
-        if is_striped and colour != told:
-            yield f"{colour or 'no colour named'}:"
-            told = colour
-        yield from pieces([_heddle(step) for step in run])
+    units = groupby(zip(steps, breaks, strict=True), key=lambda held: (held[0].unit, held[1]))
+    for _, held in units:
+        unit = [step for step, _ in held]
+        yield from before_step(unit[0], dressing)
+        for run in _alike(unit):
+            both = [step for step in run[:2] if turning(run)] or run[:1]
+            colour, beam = _colour_of(both), _beam_of(both)
+            if beam != told[0] and beam:
+                yield beam
+            if is_striped and colour != told[1]:
+                yield colour
+            told = (beam, colour)
+            yield from pieces([_heddle(step) for step in run])
+
+
+def _alike(steps: Sequence[Step]) -> Iterator[Sequence[Step]]:
+    """Yield runs of steps of one colour and beam, or of two by turns."""
+    at = 0
+    while at < len(steps):
+        kinds = [(step.colour, step.beam) for step in steps[at:]]
+        run = turning(steps[at:]) or len(list(takewhile(kinds[0].__eq__, kinds)))
+        yield steps[at : at + run]
+        at += run
+
+
+def _colour_of(both: Sequence[Step]) -> str:
+    names = [step.colour or "no colour named" for step in both]
+    return f"{names[0]}:" if len(set(names)) == 1 else f"{' and '.join(names)} by turns:"
+
+
+def _beam_of(both: Sequence[Step]) -> str:
+    beams = [str(step.beam) for step in both]
+    if not both[0].beam:
+        return ""
+    return f"beam {beams[0]}:" if len(set(beams)) == 1 else f"beams {' and '.join(beams)} by turns:"
 
 
 def _heddle(step: Step) -> str:

@@ -83,7 +83,15 @@ def _window(view: PictureView) -> Iterator[str]:
 
 def _threading(view: PictureView, cloth: Cloth) -> str:
     shafts = cloth.draft.shafts[view.ends[0] - 1 : view.ends[-1]]
-    return f"shafts {write_numbers(shafts)}"
+    return f"shafts {_over(shafts)}"
+
+
+def _over(numbers: Sequence[int]) -> str:
+    """Return numbers in order, those that come over and over told once."""
+    for size in range(2, len(numbers) // 2 + 1):
+        if numbers[size:] == numbers[:-size]:
+            return f"{write_numbers(numbers[:size])}, over and over"
+    return write_numbers(numbers)
 
 
 def _motion(draft: Draft, picks: range) -> Iterator[str]:
@@ -95,7 +103,7 @@ def _motion(draft: Draft, picks: range) -> Iterator[str]:
     if picks:
         shown = rows[picks[0] - 1 : picks[-1]]
         if all(len(pick) == 1 for pick in shown):
-            listed = write_numbers([pick[0] for pick in shown])
+            listed = _over([pick[0] for pick in shown])
         else:
             listed = ", ".join("+".join(map(str, pick)) or "none" for pick in shown)
         what = "Lift plan, the shafts lifted" if draft.lifts else "Treadling"
