@@ -265,7 +265,7 @@ COMMANDS = st.one_of(
     st.builds(Command, st.just(Kind.REWIND), NUMBER),
     st.builds(Command, st.sampled_from([Kind.SPARE, Kind.LACKING]), st.integers(0, 12)),
     st.builds(Command, st.just(Kind.READ_BACK), NUMBER, is_end=st.booleans()),
-    st.builds(Command, st.just(Kind.ACCEPT), text=st.text(max_size=200)),
+    st.builds(Command, st.just(Kind.ACCEPT), text=st.text(max_size=40)),
 )
 
 

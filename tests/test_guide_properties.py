@@ -164,13 +164,12 @@ def is_let_stand(command: Command, expected: int, stage: Stage) -> bool:
     return stage.only_warns and command.kind is Kind.COUNT and command.number != expected
 
 
-@given(stages(), OPTIONS, SEQUENCES)
+@given(stages(), OPTIONS.map(lambda some: replace(some, ask_counts=True)), SEQUENCES)
 def test_no_boundary_is_passed_unchecked(
     stage: Stage, options: Options, commands: list[Command | None]
 ) -> None:
     """A group with something to count is closed only by its right count or by an override that is
     on record; the weaver gives it herself, or a stage that only warns gives it for her."""
-    assume(options.ask_counts)
     for before, command, outcome in walked(stage, options, commands):
         after = outcome.state
         if after.checked <= before.checked or command.kind is Kind.UNDO:
@@ -273,7 +272,7 @@ def test_only_yes_does_what_was_asked_about(
     stage: Stage, options: Options, commands: list[Command | None], command: Command
 ) -> None:
     """Anything but yes leaves the work as it is."""
-    state = state_after(stage, options, commands)
+    state = state_after(stage, options, [AS_TOLD, *commands])
     asking = Command(Kind.ACCEPT) if state.mode is Mode.HELD else Command(Kind.REWIND, 1)
     state = step(state, asking, stage).state
     assume(state.mode is Mode.CONFIRMING)
