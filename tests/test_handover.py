@@ -163,9 +163,9 @@ def test_the_place_is_told_so_that_hands_can_find_it(tmp_path: Path) -> None:
     walker.sit("Ana")
     walker.right(10, 30)
     told = "\n".join(walker.lines())
-    assert "Start at the right edge, seen from the front of the loom" in told
+    assert "Start at the right edge, seen from the front." in told
     assert "Shaft 1 is the front shaft" in told
-    assert "Check it by touch: the last end threaded is on shaft 2 and in dent 10." in told
+    assert "Check it by touch: end 10 is on shaft 2 and in dent 10." in told
     assert "End 11: shaft 3, dent 11." in told
     assert "Pace and time left can be told after 20 steps of a stage" in told
 

@@ -117,13 +117,16 @@ def test_a_count_in_a_closed_group_is_compared_with_that_group() -> None:
     weaver.say("look at group 1")
     assert weaver.say("7") != weaver.say("8")
     assert weaver.state.mode is Mode.WALKING
+    assert weaver.say("look at group 2", "8")[0] == "8, right."
 
 
-def test_heddles_left_over_at_the_end_are_traced_group_by_group() -> None:
-    """One too many on shaft 2: the group where a shaft 2 was threaded on shaft 1 is found."""
+@pytest.mark.parametrize("answers", [("done", "done"), ("39", "41")])
+def test_heddles_left_over_at_the_end_are_traced_group_by_group(answers: tuple[str, ...]) -> None:
+    """One too many on shaft 2, told by number or not: what is felt in a group is what counts there,
+    and the group where an end of shaft 2 was threaded on shaft 1 is mended."""
     weaver = Weaver(options=Options(cautions=False, tell_help=False))
     weaver.to_end(40)
-    weaver.say("8")
+    weaver.say("8", *answers)
     while weaver.state.mode is Mode.LEFT_OVER:
         weaver.say("done")
     weaver.say("look at group 1", "1 2 3 4 1 2 3 4")

@@ -132,9 +132,8 @@ MISSED = [
         [
             "<confirm>",
             (
-                "End 6, shaft 2, is missing. If it stays, 1 end will be missing and the longest "
-                f"float stays at 2. {REPAIR} Say yes or no to that, or "
-                "mend for another way."
+                f"End 6, shaft 2, is missing. If it stays, 1 end will be missing. {REPAIR} "
+                "Say yes or no to that, or mend for another way."
             ),
         ],
     ),
@@ -166,8 +165,8 @@ CROSSED = [
             "<confirm>",
             (
                 "Ends 2 and 3 are crossed: shafts 3, 2 instead of 2, 3. If it stays, 40 crossings "
-                "change and the longest float stays at 2. Pull those ends out and draw them in "
-                "the right order: 2 ends. Say yes or no to that, or mend for another way."
+                "change. Pull those ends out and draw them in the right order: 2 ends. Say yes or "
+                "no to that, or mend for another way."
             ),
         ],
     ),
@@ -409,7 +408,7 @@ def test_heddles_left_over_tell_of_a_wrong_shaft_in_the_end() -> None:
             "of 40. Heddles left over on shaft 3: 39 instead of 40."
         ),
     ]
-    assert "I cannot tell at which end" in weaver.say("mend")[1]
+    assert "I cannot tell at which end: look at group 1, and name what" in weaver.say("mend")[1]
     assert weaver.say("undo", "undo")[-1].startswith("Shaft 3: how many heddles")
 
 

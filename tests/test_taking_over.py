@@ -39,7 +39,7 @@ def test_the_group_goes_on_in_the_other_persons_way(tmp_path: Path) -> None:
     _say(child, "stop", "Your place is kept")
     child.wait()
     child = terminal(tmp_path, "resume", "--text", "--lines", "--weaver", "Ben")
-    child.expect_exact("Check it by touch: the last end threaded is on shaft 2 and in dent 2.")
+    child.expect_exact("Check it by touch: end 2 is on shaft 2 and in dent 2.")
     child.expect_exact("3, 4.")
     _say(child, "done", "1, 2, 3, 4.")
     _say(child, "done", "Group 1.")

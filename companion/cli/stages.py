@@ -67,6 +67,8 @@ def _in_job(name: StageName, dressing: Dressing, option: str) -> StageName:
     job = whole_job(dressing)
     if name in job:
         return name
+    if name in {"thread", "sley"} and "thread-and-sley" in job:
+        return "thread-and-sley"
     why = left_out(dressing).get(name)
     reason = LEFT_OUT[why] if why else f"{name} is not a stage of this plan."
     raise click.BadParameter(f"{reason} Its stages are {', '.join(job)}.", param_hint=option)

@@ -78,7 +78,8 @@ def _count(state: State, number: int, stage: Stage) -> Outcome:
     expected = sum(step.amount for step in stretch(state, stage))
     if number == expected:
         after = replace(_now_counted(state, stage), reported=NOTHING)
-        right = Counted(group, number, looked.counted, is_so_far=True)
+        is_so_far = looked is stage and looked.groups[group - 1].last_step > state.confirmed
+        right = Counted(group, number, looked.counted, is_so_far)
         return accepted(after, "confirm", right, present(after, stage))
     after = replace(state, reported=state.reported._replace(counted=number))
     wrong = FoundWrong(group, number, expected, looked.counted)

@@ -63,12 +63,12 @@ def found(state: State, stage: Stage) -> Findings:
     from companion.guide.diagnosis import findings, left_findings  # noqa: PLC0415 - what has gone wrong waits
 
     steps = stretch(state, stage)
-    if any(answer is not None for answer in state.left):
-        return left_findings(stage, steps, state.left)
     if state.looking:
         looked, told = threading_of(stage), state.reported.counted
         difference = None if told is None else told - sum(step.amount for step in steps)
         return findings(looked, steps, difference, state.reported)
+    if any(answer is not None for answer in state.left):
+        return left_findings(stage, steps, state.left)
     count = state.count if state.base is Mode.HELD else None
     difference = None if count is None else count - expected_so_far(state, stage)
     return findings(stage, steps, difference, state.reported)

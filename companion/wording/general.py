@@ -103,7 +103,6 @@ _REFUSALS: Final = {
     WhyNot.NOTHING_TO_COUNT: "There is nothing to count in this group.",
     WhyNot.NO_HEDDLES: "Heddles are reported while threading.",
     WhyNot.NOTHING_KNOWN: "Nothing is known to be wrong; count, or name what you feel.",
-    WhyNot.PLACE_UNKNOWN: "I cannot tell at which end: name what you feel in each group.",
     WhyNot.MENDING: "Finish the mend first, step by step.",
     WhyNot.NO_SHAFTS: "Only floating selvedges are here, which are in no heddle.",
 }
@@ -111,12 +110,13 @@ _REFUSALS: Final = {
 
 _NAMED: Final = frozenset({"beam", "first-picks"})
 """Stages whose groups are named when they begin; the others' names only run on."""
-_CONFIRM_FAULTS: Final = "Confirm every one that you do not find."
+_CONFIRM_FAULTS: Final = "Confirm every one that you do not find; at one that you find, {look}."
 
 
 _WAYS_ON: Final = {
     WhyNot.PAUSED: "you are resting; say {resume} to go on",
     WhyNot.READING: "a group is being read: {done} reads on, {resume} ends it",
+    WhyNot.PLACE_UNKNOWN: "I cannot tell at which end: {look}, and name what you feel there",
 }
 """Refusals that name the commands that lead on."""
 
@@ -138,13 +138,19 @@ def _size(stage: Stage) -> str:
     return f"{counted(len(stage.steps), 'step')} in {counted(len(stage.groups), 'group')}."
 
 
-def group_start(message: GroupStart, _style: Style) -> str:
+def look_form(language: str) -> str:
+    """Return the words that look at the first group, to be followed by other groups."""
+    return spoken_form(Kind.LOOK, language).replace("...", "1")
+
+
+def group_start(message: GroupStart, style: Style) -> str:
     """Return the opening of a group."""
     group, stage = message.group, message.stage
     name = group_name(group, stage) if stage.name in _NAMED else ""
     of = f" of {len(stage.groups)}" if group.number == 1 else ""
     called = f"Group {group.number}{of}{f', {name}' if name else ''}."
-    more = _CONFIRM_FAULTS if name == FAULTS else stripes_at_cross(group, stage)
+    faults = _CONFIRM_FAULTS.format(look=look_form(style.language))
+    more = faults if name == FAULTS else stripes_at_cross(group, stage)
     return f"{called} {more}".rstrip()
 
 
@@ -179,6 +185,7 @@ def refused(message: Refused, style: Style) -> str:
     """Return why a command changes nothing here."""
     if message.why in _WAYS_ON:
         forms = {kind: spoken_form(Kind(kind), style.language) for kind in ("done", "resume")}
+        forms["look"] = look_form(style.language)
         return sentence(_WAYS_ON[message.why].format(**forms))
     if message.why in _REFUSALS:
         return _REFUSALS[message.why]
@@ -258,12 +265,12 @@ def welcome_back(message: WelcomeBack, _style: Style) -> str:
         return sentence(named)
     last = stage.steps[done - 1]
     place, by_touch = _group_by_touch(message), _last_by_touch(message)
-    told = by_touch if by_touch and not message.is_whole else ""
+    told = "" if message.is_whole else by_touch
     parts = [sentence(", ".join(filter(None, (named, place, told))))]
     if message.is_whole:
-        parts.append(opening(stage))
-        parts.append(sentence(f"last done: {describe(last, stage)}"))
-    parts += [f"Check it by touch{_felt(last, stage)}."] if message.is_whole else []
+        parts.append(opening(stage, is_whole=False))
+        parts += [] if by_touch else [sentence(f"last done: {describe(last, stage)}")]
+        parts.append(f"Check it by touch{_felt(last, stage)}.")
     if message.read_since:
         parts.append(f"Read since, but not confirmed: {span('end', *message.read_since)}.")
     return " ".join(parts)
@@ -277,7 +284,7 @@ def _felt(last: Step, stage: Stage) -> str:
         held = len(last.shafts) or 1
         return f": the last filled dent is dent {last.dents[-1]} and holds {counted(held, 'end')}"
     dent = f" and in dent {last.dents[-1]}" if last.dents else ""
-    return f": the last end threaded is on shaft {last.shafts[-1]}{dent}"
+    return f": end {last.last_end} is on shaft {last.shafts[-1]}{dent}"
 
 
 def _group_by_touch(message: WelcomeBack) -> str:

@@ -92,8 +92,7 @@ def _effect(effect: Effect) -> str:
         parts = [f"{counted(effect.ends_added, 'end')} will be too many"]
     if effect.floats_planned and effect.floats_now:
         before, now = max(effect.floats_planned), max(effect.floats_now)
-        stays = f"stays at {now}" if now == before else f"goes from {before} to {now}"
-        parts.append(f"the longest float {stays}")
+        parts += [f"the longest float goes from {before} to {now}"] if now != before else []
     return f"If it stays, {' and '.join(parts)}."
 
 

@@ -111,7 +111,9 @@ def _new_from(item: Noun, first: int, why: str) -> str:
 def _other_shafts(ends: Sequence[int]) -> str:
     if len(ends) == 1:
         return f"End {ends[0]} is on another shaft"
-    return f"Ends {listed(ends, most=_MOST_NAMED)} are on other shafts"
+    if len(ends) > _MOST_NAMED:
+        return f"{len(ends)} ends from end {ends[0]} to end {ends[-1]} are on other shafts"
+    return f"Ends {listed(ends)} are on other shafts"
 
 
 _MOST_NAMED: Final = 4
