@@ -203,6 +203,48 @@ class NoLooms:
         self.journals = folder
 
 
+class FaultyLooms(NoLooms):
+    """Fails at the first news of other servers, and keeps the rest."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(folder)
+        self.told: list[tuple[str, Any]] = []
+        self.is_new = True
+
+    def elsewhere(self, key: str, after: Any) -> None:
+        if self.is_new:
+            self.is_new = False
+            raise ValueError(key)
+        self.told.append((key, after))
+
+    def find(self, _key: str) -> None:
+        """There are no looms."""
+
+    def announce(self, text: str, *, is_trouble: bool) -> None:
+        """Nobody listens."""
+
+
+def test_a_fault_in_what_another_server_tells_ends_nothing(
+    tmp_path: Path, cluster: Cluster, schools: tuple[School, School]
+) -> None:
+    """It is looked at again, and orders are answered: one that makes no sense by a refusal."""
+    _, there = schools
+    there.show("door", {"key": "door", "name": "door", "condition": "walking"})
+    looms = FaultyLooms(tmp_path)
+    here = sharing.Sharing(cluster.url, SECRET, cast("Studio", looms), tmp_path, "north")
+    here.start()
+    try:
+        wait_until(lambda: [key for key, _ in looms.told] == ["south/door"])
+        with psycopg.connect(cluster.url, password=SECRET, autocommit=True) as connection:
+            asking = Orders(connection, "south")
+            orders = [asking.ask("north", {"what": what}) for what in ("pause", "remove")]
+            wait_until(lambda: asking.outcome(orders[1])[0] == "refused")
+            assert asking.outcome(orders[0])[0] == "refused"
+            assert asking.outcome(orders[1])[1].startswith("Expected one of: finish, go on")
+    finally:
+        here.close()
+
+
 class TakenOrders(Orders):
     """The other server takes each order, and is not heard from again."""
 

@@ -166,7 +166,13 @@ def test_news_are_heard_on_the_teachers_device(desk: Page, studio: RunningStudio
         desk.get_by_role("button", name="Tell how all looms stand").click()
     assert got.value.status == 200
     assert got.value.headers["content-type"] == "audio/wav"
-    expect(desk.locator("#status")).to_have_text(re.compile(r"loom"))
+    status = desk.locator("#status")
+    expect(status).to_have_text(re.compile(r"loom"))
+    expect(status).to_have_attribute("aria-live", "off")
+    # What comes of a press here is of this page alone, and nothing else says it.
+    begin(desk, "By the sink", "first-try.toml")
+    expect(status).to_have_text("By the sink begins.")
+    expect(status).to_have_attribute("aria-live", "polite")
     assert studio.looms()
 
 

@@ -14,7 +14,7 @@ import time
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any, Final
 
-from companion.base import files
+from companion.base import fault_log, files
 from companion.base.errors import CompanionError
 from companion.out.studio.day import work_elsewhere
 from companion.out.studio.doings import obey
@@ -232,8 +232,10 @@ class Sharing:
             except psycopg.Error as error:
                 _log.info("shared record: %s", error)
                 self._reached(is_away=True)
-                self._pause(wait)
-                wait = min(2 * wait, most)
+            except Exception:  # noqa: BLE001 - what another server wrote must not end this one's part
+                _log.exception("shared record")
+            self._pause(wait)
+            wait = min(2 * wait, most)
 
     def _pause(self, seconds: float) -> None:
         latest = time.monotonic() + seconds
@@ -346,6 +348,9 @@ class Sharing:
                     told, is_done = obey(self._studio, asked), True
                 except CompanionError as error:
                     told, is_done = str(error), False
+                except Exception as error:  # noqa: BLE001 - the next order is carried out all the same
+                    _log.exception("order %s", asked)
+                    told, is_done = fault_log.told(error), False
                 here.answer(order, told, is_done=is_done)
                 if is_done:
                     by = wording.asked_for(told, asked.get("by", "?"))

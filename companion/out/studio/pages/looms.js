@@ -159,10 +159,16 @@ function log(line) {
   while (at("log").childElementCount > LINES) at("log").firstElementChild.remove();
 }
 
-function show(id, text) {
+function show(id, text, isAnnounced) {
   const region = at(id);
+  region.setAttribute("aria-live", isAnnounced ? (id === "trouble" ? "assertive" : "polite") : "off");
   // The same words again are news again: a screen reader tells only what changes.
   region.textContent = region.textContent === text && text ? `${text}\u00a0` : text;
+}
+
+// What came of a press here, and what else is of this page alone: announced where it does not say it.
+function reply(id, text) {
+  show(id, text, !(voice.kind === "own" && voice.say({ text })));
 }
 
 let told = ""; // the last trouble of a loom
@@ -170,9 +176,7 @@ function news(line) {
   log(line);
   const isTrouble = line.tune === "trouble";
   // One that speaks itself is not to be spoken over by a screen reader.
-  at("trouble").setAttribute("aria-live", voice.kind === "reader" ? "assertive" : "off");
-  at("status").setAttribute("aria-live", voice.kind === "reader" ? "polite" : "off");
-  show(isTrouble ? "trouble" : "status", line.text);
+  show(isTrouble ? "trouble" : "status", line.text, voice.kind === "reader");
   // That something was not done outlasts what is told of the looms.
   if (isTrouble) told = line.text;
   else if (at("trouble").textContent.trim() === told) at("trouble").textContent = "";
@@ -185,7 +189,7 @@ function linked(state, text) {
 
 function end(text) {
   linked("away", "The studio has ended");
-  show("status", text);
+  reply("status", text);
 }
 
 const HEARD = {
@@ -211,9 +215,9 @@ async function posted(where, fields) {
   try {
     const answer = await fetch(where, { method: "POST", body: new URLSearchParams(fields) });
     if (answer.ok) return answer;
-    show("trouble", (await answer.text()).trim());
+    reply("trouble", (await answer.text()).trim());
   } catch {
-    show("trouble", "The studio is not heard from. This was not done.");
+    reply("trouble", "The studio is not heard from. This was not done.");
   }
   return null;
 }
@@ -222,7 +226,7 @@ async function act(fields) {
   at("trouble").textContent = "";
   const answer = await posted("/looms/do", fields);
   if (!answer) return false;
-  if (fields.what !== "tell") show("status", (await answer.text()).trim());
+  if (fields.what !== "tell") reply("status", (await answer.text()).trim());
   return true;
 }
 
