@@ -67,6 +67,20 @@ if TYPE_CHECKING:
             "Write ends if that is meant",
         ),
         (
+            "ends = 4",
+            "epi = 4",
+            "line 5, warp.epi",
+            'a key that belongs to [warp], not "epi"',
+            "Write ends_per_inch if that is meant",
+        ),
+        (
+            "shafts = 4",
+            "shafts = 4\nharnesses = 4",
+            "line 14, loom.harnesses",
+            'a key that belongs to [loom], not "harnesses"',
+            "Write shafts if that is meant",
+        ),
+        (
             "shafts = 4",
             'shafts = 4\ndraft = "x.wif"',
             "line 14, loom.draft",

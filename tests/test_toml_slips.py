@@ -35,6 +35,21 @@ def told(line: str) -> tuple[str, str]:
             "Write ends = 1.200, or without the comma ends = 1200",
         ),
         (
+            "ends = 1-2-3-4",
+            "expected a row of numbers in quotation marks",
+            'Write ends = "1-2-3-4"',
+        ),
+        (
+            "ends = 1 to 4, 3 to 2  # a point",
+            "expected a row of numbers in quotation marks",
+            'Write ends = "1 to 4, 3 to 2"',
+        ),
+        (
+            "ends per inch = 8",
+            "expected one word before the equals sign, not ends per inch",
+            "Write ends_per_inch = 8",
+        ),
+        (
             "name = \u201cTowels\u201d",
             "expected straight quotation marks, and these are curly ones",
             'Type them plainly, as in name = "Towels"',

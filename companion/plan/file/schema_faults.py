@@ -22,6 +22,22 @@ if TYPE_CHECKING:
 _LONGEST = 60
 """Characters of a key compared with others."""
 _HUGE = 10**12
+_CENTIMETRES = ("cm", "centim", "mm", "millim", "metre", "meter")
+_OTHER_NAMES = {
+    "epi": ("ends_per_inch",),
+    "epc": ("ends_per_cm",),
+    "sett": ("ends_per_inch",),
+    "dpi": ("dents_per_inch",),
+    "dents": ("dents_per_inch",),
+    "harness": ("shafts",),
+    "harnesses": ("shafts",),
+    "frames": ("shafts",),
+    "color": ("colour",),
+    "colors": ("colours",),
+    "waste": ("loom_waste",),
+    "ppi": ("picks_per_inch",),
+}
+"""What else weavers call what a plan names."""
 
 
 def schema_faults(error: ValidationError, plan: Mapping[str, Any]) -> list[Fault]:
@@ -61,10 +77,11 @@ def _fault(detail: ErrorDetails, path: Path, value: Any) -> Fault:
         )
     if kind == "value_error" and isinstance(value, dict):
         return Fault(path, str(detail["ctx"]["error"]), f"Write it as in {field.example}")
+    is_metric = path == ("units",) and str(value).lower().startswith(_CENTIMETRES)
     return Fault(
         path,
         f"expected {field.expected}, not {_described(value)}",
-        f"Write it as in {field.example}",
+        'Write units = "metric"' if is_metric else f"Write it as in {field.example}",
     )
 
 
@@ -74,7 +91,8 @@ def _unknown_key(path: Path) -> Fault:
     if len(path) == 1:
         fault = f"expected a key or a table of the plan, not {_described(key)}"
     homes = [_heading((home,) if home else ()) for home in tables_with(key)]
-    close = difflib.get_close_matches(key.lower()[:_LONGEST], known, n=1)
+    other = [name for name in _OTHER_NAMES.get(key.lower(), ()) if name in known]
+    close = other or difflib.get_close_matches(key.lower()[:_LONGEST], known, n=1)
     if close and key not in keys_in(()):
         return Fault(path, fault, f"Write {close[0]} if that is meant")
     if homes:

@@ -73,6 +73,17 @@ def _fraction(found: re.Match[str]) -> Slip:
     return Slip("expected a fraction in quotation marks", mend)
 
 
+def _row(found: re.Match[str]) -> Slip:
+    mend = f'Write {found["key"]} = "{found["row"]}"'
+    return Slip("expected a row of numbers in quotation marks", mend)
+
+
+def _spaced(found: re.Match[str]) -> Slip:
+    key = "_".join(found["words"].split())
+    fault = f"expected one word before the equals sign, not {printable(found['words'])}"
+    return Slip(fault, f"Write {printable(key)} = {printable(found['value'].strip())}")
+
+
 def _unit(found: re.Match[str]) -> Slip:
     fault = f"expected a number alone, and {printable(found['unit'])} comes after it"
     return Slip(fault, f"Write {found['key']} = {found['number']}")
@@ -100,6 +111,8 @@ _SLIPS: Final[tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], Slip]], ...
         (rf"{_KEY}=\s*(?P<whole>\d+),(?P<rest>\d+){_END}", _decimal_comma),
         (rf"{_KEY}=\s*(?P<number>\d+(?:\.\d+)?)\s*%{_END}", _share),
         (rf"{_KEY}=\s*(?P<number>(?:\d+\s+)?\d+/\d+){_END}", _fraction),
+        (rf"{_KEY}=\s*(?P<row>\d+(?:\s*[-+]\s*\d+|\s+to\s+\d+|\s*,\s*\d+)+){_END}", _row),
+        (r"\s*(?P<words>[^\W\d]\w*(?:[ ]\w+)+)\s*=\s*(?P<value>.+)", _spaced),
         (rf"{_KEY}=\s*(?P<number>\d+(?:\.\d+)?)\s*(?P<unit>[^\W\d]+|\"){_END}", _unit),
         (rf"{_KEY}=\s*(?P<word>[^\W\d][\w -]*?){_END}", _word),
         (rf"{_KEY}:\s*(?P<value>[^\s:].*)", _equals),
