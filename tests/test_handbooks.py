@@ -1,6 +1,8 @@
 """Drafts and cloths against handbooks in the public domain, each with the page it was read on.
 
 Brooks: C. P. Brooks, *Cotton Manufacturing* (pages as at bitlit.ru).
+Dooley: W. H. Dooley, *Textiles for Commercial, Industrial, and Domestic Arts Schools* (pages as at
+bitlit.ru).
 Taylor: J. T. Taylor, *Cotton Weaving and Designing*, 6th edition (pages as at bitlit.ru).
 Wolfensberger: A. Wolfensberger, *Theory of Silk Weaving*, 2nd edition, 1921 (Project Gutenberg
 14600, with the pages of the book).
@@ -41,7 +43,8 @@ def ends_up(draft: Draft) -> Lifts:
 
 @pytest.mark.parametrize("shafts", [4, 8])
 def test_a_straight_draft_takes_the_healds_in_turn(shafts: int) -> None:
-    """Brooks, "Drafts", figure 35: the first end on the first heald, the second on the second."""
+    """Wolfensberger, p. 8: the first heddle of the first shaft, then that of the next, and so on;
+    Brooks, "Drafts", figure 35: the first end on the first heald, the second on the second."""
     assert named(f"straight {shafts}") == tuple(range(1, shafts + 1))
 
 
@@ -95,7 +98,9 @@ def test_a_two_and_one_twill() -> None:
 @pytest.mark.parametrize(
     ("lifts", "raised"),
     [
-        (((1,), (2,), (3,), (4,)), 1),  # figure 44: rising one in four
+        # figure 44: rising one in four; Dooley, p. 125: the first thread of each set of four is
+        # raised, then the second, the third and the fourth, and a diagonal line forms
+        (((1,), (2,), (3,), (4,)), 1),
         (((1, 2), (2, 3), (3, 4), (1, 4)), 2),  # figure 45: rising two in four, the cashmere twill
     ],
 )
