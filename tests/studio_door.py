@@ -27,7 +27,7 @@ class RunningStudio(RunningBoard):
         self.cookie = ""
         """Of the teacher, where there is a network."""
         if self.is_safe:
-            code = self.wait_for("A teacher's device is paired by").rpartition(":")[2]
+            code = self.wait_for("To pair a teacher's device").rpartition(":")[2]
             self.cookie = self.pair(code, "desk")[2].partition(";")[0]
 
     def headers(self, cookie: str | None = None) -> dict[str, str]:

@@ -257,6 +257,9 @@ def test_a_loom_device_reaches_its_own_loom_alone(tmp_path: Path) -> None:
         assert studio.do("start", mine, plan="first-try.toml")[0] == 403
         assert words(studio.at("door")).startswith("End 1")
         assert words(studio.at("window")).startswith("End 2")
+        # Whoever opens the page for pairing has a teacher's code made, and it is called so.
+        studio.get("/pair", "no=cookie")
+        wait_until(lambda: studio.count("a teacher's device, which reaches every loom") == 2)
         # A used code, one that was never given, and no cookie at all.
         assert studio.pair(code)[0] == 403
         assert studio.do("tell", "no=cookie")[0] == 401

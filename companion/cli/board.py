@@ -126,7 +126,7 @@ def _serve(shown: BoardSource, presenter: Presenter, options: dict[str, Any]) ->
     if served is not None and (offer := invite(served)) is not None:
         from companion.out.board import pair_page  # noqa: PLC0415 - not on the way of others
 
-        presenter.notice(pair_page.told_code(offer.code))
+        presenter.notice(pair_page.told_code(offer))
     shown.server = server.BoardServer(ports)
 
 

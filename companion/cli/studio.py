@@ -96,14 +96,15 @@ def _serve(
     settings: Settings,
 ) -> None:
     """Serve the pages until the end, and end every walk in good order then."""
-    from companion.out.board import server  # noqa: PLC0415 - slow to load, optional
+    from companion.out.board import pair_page, server  # noqa: PLC0415 - slow to load, optional
     from companion.out.board.reach import TEACHER  # noqa: PLC0415
     from companion.out.studio.teacher_pages import TeacherPages  # noqa: PLC0415
 
     pages = TeacherPages(looms)
     ports, pages.network = open_ports(pages.app(), options, "studio", TEACHER)
     if pages.network is not None and (offer := invite(pages.network)) is not None:
-        click.echo(f"A teacher's device is paired by: {' '.join(offer.code)}")
+        click.echo(pair_page.told_code(offer))
+        click.echo("The code for a device of one loom is on the teacher's page.")
     running = server.BoardServer(ports)
     running.start()
     try:

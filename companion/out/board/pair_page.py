@@ -13,6 +13,7 @@ from companion.out.board.assets import read_page
 from companion.out.board.forms import form_of
 from companion.out.board.guard import address_of
 from companion.out.board.pairing import TRIES, WAIT_SECONDS, Offer
+from companion.out.board.reach import TEACHER
 from companion.out.board.tablets import KEPT_SECONDS
 
 if TYPE_CHECKING:
@@ -68,7 +69,7 @@ class PairPage:
     def _asked(self, pairing: Pairing, fault: str, status: int) -> Response:
         offer = pairing.offer()
         if offer:
-            self._notice(told_code(offer.code))
+            self._notice(told_code(offer))
         told = f'<p id="fault" role="alert" class="fault">{escape(fault)}</p>' if fault else ""
         about = ' aria-invalid="true" aria-describedby="fault"' if fault else ""
         page = self._page.replace("{fault}", told).replace("{about}", about)
@@ -88,6 +89,7 @@ def _let_in(tablets: Tablets, name: str, reach: str) -> Response:
     return answer
 
 
-def told_code(code: str) -> str:
+def told_code(offer: Offer) -> str:
     """Return what is said at the loom about a new code."""
-    return f"To pair a tablet, type there: {' '.join(code)}"
+    whom = "a teacher's device, which reaches every loom" if offer.reach == TEACHER else "a tablet"
+    return f"To pair {whom}, type there: {' '.join(offer.code)}"
