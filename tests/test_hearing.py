@@ -28,6 +28,16 @@ def hear(hearing: Hearing, words: str, seconds: float = 0.5, before: float = 1.0
     return reports
 
 
+def leaned(hearing: Hearing, nearest: str, before: float = 1.0) -> Report:
+    """Let a sound pass that is likely `nearest`, without being sure of it."""
+    for frame, length in ((ROOM, before), (VOICE, 0.5), (ROOM, 0.4)):
+        for _ in range(round(length / FRAME_SECONDS)):
+            cut = hearing.frame(*frame)
+            if isinstance(cut, Ended):
+                return hearing.judge(cut, Heard("", 0.2, Refusal.UNSURE, nearest, is_likely=True))
+    raise AssertionError("no sound was cut out")
+
+
 def refusal(reports: list[Report]) -> Refusal | None:
     (report,) = reports
     return report.refusal if isinstance(report, Refused) else None
@@ -51,6 +61,22 @@ def test_a_row_of_number_words_counts() -> None:
 def test_a_long_sound_is_never_a_short_command() -> None:
     """Where numbers may be long, a word drawn from three seconds of talk is refused."""
     assert refusal(hear(Hearing(HearingSettings(), WORDS), "done", seconds=3.0)) is Refusal.LONG
+
+
+def test_a_likely_word_counts_when_it_is_said_again_at_once() -> None:
+    """The same one twice on end, within the time; a third begins anew, as does any other sound."""
+    hearing = Hearing(HearingSettings(), WORDS)
+
+    def told(nearest: str, before: float = 1.0) -> str:
+        report = leaned(hearing, nearest, before)
+        return report.words if isinstance(report, Accepted) else ""
+
+    assert [told("done"), told("done"), told("done"), told("stop"), told("done")] == [
+        *("", "done", "", "", "")
+    ]
+    assert told("done", before=HearingSettings().again_seconds + 1) == ""
+    assert refusal(hear(hearing, "back")) is Refusal.UNKNOWN
+    assert told("done") == ""
 
 
 def test_the_same_event_does_not_fire_twice() -> None:

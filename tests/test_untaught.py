@@ -108,6 +108,8 @@ def test_alone_it_takes_what_is_sure_enough_and_listened_for() -> None:
     """The least sureness is what parts heard from unsure; "back" is not listened for now."""
     assert agreed(None, "done", 0.0).words == "done"
     assert agreed(None, "done", -0.01).refusal is Refusal.UNSURE
+    assert agreed(None, "done", -0.01).is_likely
+    assert not agreed(None, "done", -9.0).is_likely
     assert agreed(None, "back", 9.0).refusal is Refusal.UNKNOWN
     assert agreed(None, "", 0.0).refusal is Refusal.UNKNOWN
 
@@ -187,15 +189,12 @@ def test_weights_are_here_and_small(language: str) -> None:
 
 @needs_networks
 def test_every_command_has_a_form_that_is_heard() -> None:
-    """Whoever speaks English needs no lesson for any command that takes no number.
-
-    Those younger than the weights are typed, or taught, until the weights are trained anew.
-    """
+    """Whoever speaks English needs no lesson for any command that takes no number."""
     every = {form for form in vocabulary("en", None).phrases if not set("0123456789") & set(form)}
     lost = UntaughtRecogniser(Opinion("en"), SpeechEmbedder()).missing(Vocabulary(frozenset(every)))
     from companion.session.spoken import unheard  # noqa: PLC0415 - the tables are large
 
-    assert set(unheard(lost, "en")) <= {"cautions"}
+    assert set(unheard(lost, "en")) == set()
 
 
 @needs_networks
@@ -206,8 +205,9 @@ def test_commands_are_heard_and_other_speech_is_not(tmp_path: Path) -> None:
     ear.expect(vocabulary("en", None))
     forms = ["next one", "say again", "take a break", "carry on", "undo that", "stop for today"]
     forms += ["tell me the words", "look at a group", "wrong edge", "new plan"]
+    forms += ["read me the cautions"]
     heard = [recognise(ear, spoken_by_flite(form, tmp_path)).words for form in forms]
-    assert sum(one == other for one, other in zip(heard, forms, strict=True)) >= 8
+    assert sum(one == other for one, other in zip(heard, forms, strict=True)) >= 9
     assert all(words in {form, ""} for words, form in zip(heard, forms, strict=True))
     for talk in ("my brother", "dinner time", "in the kitchen", "never mind"):
         assert recognise(ear, spoken_by_flite(talk, tmp_path)).words == ""

@@ -56,6 +56,7 @@ class Hearing:
         self._settings = settings
         self._segmenter = Segmenter(settings)
         self._dead_until = 0.0
+        self._likely = ("", 0.0)
         self._deaf_from: float | None = None
         self._deaf_until = 0.0
         self._said: tuple[str, ...] = ()
@@ -120,6 +121,7 @@ class Hearing:
 
     def judge(self, sound: Ended, heard: Heard) -> Report:
         """Say whether what was heard counts, now that its sound is over."""
+        heard = self._said_again(sound, heard)
         refusal = self._refusal(sound, heard)
         if refusal is not None:
             nearest = heard.words or heard.nearest
@@ -134,6 +136,16 @@ class Hearing:
             heard.score,
             asks_back=heard.words in self._settings.ask_back_words,
         )
+
+    def _said_again(self, sound: Ended, heard: Heard) -> Heard:
+        """Return the word that is likely twice on end; other speech seldom says a thing twice."""
+        (word, until), self._likely = self._likely, ("", 0.0)
+        if not heard.is_likely:
+            return heard
+        if heard.nearest == word and sound.start_seconds <= until:
+            return Heard(word, heard.score)
+        self._likely = (heard.nearest, sound.end_seconds + self._settings.again_seconds)
+        return heard
 
     def _refusal(self, sound: Ended, heard: Heard) -> Refusal | None:
         if not heard.words:

@@ -35,6 +35,8 @@ class HearingSettings:
     """A row of digits spoken without a pause."""
     dead_time_seconds: float = 0.7
     """After an accepted command nothing that begins within this time counts; rows of digits do."""
+    again_seconds: float = 6.0
+    """A likely word that was refused counts where it is said again within this time."""
     tail_seconds: float = 0.1
     """Still deaf this long after our own voice ends. `silence_before_seconds` comes on top, so
     that an echo is taken for talk running on."""

@@ -42,6 +42,8 @@ class Heard(Value):
     """Why, when `words` is empty."""
     nearest: str = ""
     """The nearest phrase when refused, to show the weaver ("heard something like done")."""
+    is_likely: bool = False
+    """Refused, yet likely the nearest phrase: said anew at once, and likely again, it counts."""
 
 
 class Vocabulary(Value):

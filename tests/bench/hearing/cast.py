@@ -111,10 +111,11 @@ NEAR: Final = {
 """Words that sound like a command and are none; what is a command now is left out."""
 
 
-def drawn(voice: Voice, text: str) -> Voice:
+def drawn(voice: Voice, text: str, take: str = "") -> Voice:
     """Return the speaker at a speed of her own for this text, from 0.8 to 1.25; always the same."""
-    rate = random.Random(f"{voice}|{text}").uniform(0.8, 1.25)
-    pitch = random.Random(f"{text}|{voice}").uniform(0.85, 1.15) if voice.engine != "kokoro" else 1
+    rate = random.Random(f"{voice}|{text}{take}").uniform(0.8, 1.25)
+    higher = random.Random(f"{text}|{voice}{take}").uniform(0.85, 1.15)
+    pitch = higher if voice.engine != "kokoro" else 1
     return voice.varied(round(rate, 2), round(pitch, 2))
 
 

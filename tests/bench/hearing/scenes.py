@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import recordings
 import rooms
+from detector import Foreseen
 from voices import CACHE, VOICES, Voice, speak
 
 from companion.devices.hearing.listener import Listener
@@ -24,6 +25,11 @@ from companion.devices.recogniser.teaching import TakeRecorder
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+
+    from companion.devices.recogniser.activity import VoiceActivity
+
+    Detector = Callable[[bytes], VoiceActivity]
+    """Makes the detector of a whole stream."""
 
 QUIET_LEAD_SECONDS = 1.2
 
@@ -93,18 +99,36 @@ def cached(make: Callable[[], Scene], *key: object) -> Scene:
 
 def spoken(voice: Voice, words: Sequence[str], condition: Condition, seed: int = 0) -> Scene:
     """Return each of `words` said once by a voice, with pauses, under a condition."""
-    return said([(voice, word) for word in words], condition, seed)
-
-
-def said(spoken: Sequence[tuple[Voice, str]], condition: Condition, seed: int = 0) -> Scene:
-    """Return what each voice says, one after another with pauses, under a condition."""
+    spoken = [(voice, word) for word in words]
     key = ("said", 4, tuple(spoken), condition, seed)
     return cached(lambda: _said(spoken, condition, seed), *key)
 
 
+def said(spoken: Sequence[tuple[Voice, str]], condition: Condition, seed: int = 0) -> Scene:
+    """Return what each voice says, one after another with pauses, under a condition.
+
+    The detector looks ahead, so that what it cost is not known.
+    """
+    key = ("said at once", 1, tuple(spoken), condition, seed)
+    return cached(lambda: _said(spoken, condition, seed, Foreseen), *key)
+
+
 def recorded(package: str) -> Scene:
     """Return the recorded human speech of a package; none of it is a command."""
-    return cached(lambda: _cut(recordings.load(package), []), "recorded", 3, package)
+    key = ("recorded", 3, package)
+    return cached(lambda: _cut(recordings.load(package), [], Foreseen), *key)
+
+
+def made(name: str, minutes: int) -> Scene:
+    """Return `music` or `knocks` alone, as loud as speech, as they are made in `rooms`."""
+
+    def make() -> Scene:
+        random = np.random.default_rng(2)
+        sound = _NOISES[name](minutes * 60 * SAMPLE_RATE, random)
+        floor = rooms.white(len(sound), random) * np.float32(1e-3)
+        return _cut(rooms.at_level(sound, rooms.SPEECH_DBFS) + floor, [], Foreseen)
+
+    return cached(make, "made", 1, name, minutes)
 
 
 def callouts(lines: Sequence[str], voice: Voice, snr_decibels: float = 30) -> Scene:
@@ -114,10 +138,16 @@ def callouts(lines: Sequence[str], voice: Voice, snr_decibels: float = 30) -> Sc
     random = np.random.default_rng(1)
     stream = np.concatenate([*pieces, gap])
     noise = rooms.at_level(rooms.white(len(stream), random), -26 - snr_decibels)
-    return cached(lambda: _cut(stream + noise, []), "callouts", 3, tuple(lines), voice)
+    key = ("callouts", 3, tuple(lines), voice)
+    return cached(lambda: _cut(stream + noise, [], Foreseen), *key)
 
 
-def _said(spoken: Sequence[tuple[Voice, str]], condition: Condition, seed: int) -> Scene:
+def _said(
+    spoken: Sequence[tuple[Voice, str]],
+    condition: Condition,
+    seed: int,
+    detector: Detector | None = None,
+) -> Scene:
     random = np.random.default_rng(seed)
     pieces, truths, at = [], [], 0
     for voice, word in spoken:
@@ -129,30 +159,32 @@ def _said(spoken: Sequence[tuple[Voice, str]], condition: Condition, seed: int) 
         pieces += [gap, sound]
         at += len(gap) + len(sound)
     stream = np.concatenate([*pieces, np.zeros(SAMPLE_RATE)]).astype(np.float32)
-    return _cut(stream + _noise(len(stream), condition, random), truths)
+    return _cut(stream + _noise(len(stream), condition, random), truths, detector)
+
+
+_NOISES = {"white": rooms.white, "music": rooms.music, "knocks": rooms.knocks}
 
 
 def _noise(samples: int, condition: Condition, random: np.random.Generator) -> np.ndarray:
-    if condition.noise == "white":
-        noise = rooms.white(samples, random)
+    if condition.noise in _NOISES:
+        noise = _NOISES[condition.noise](samples, random)
     elif condition.noise == "people":
         noise = rooms.babble(samples, recordings.people(), random)
-    elif condition.noise == "music":
-        noise = rooms.music(samples, random)
-    elif condition.noise == "knocks":
-        noise = rooms.knocks(samples, random)
     else:
         talk = [speak(voice, line) for voice in VOICES[:6] for line in TALK]
         noise = rooms.babble(samples, talk, random)
     return rooms.at_level(noise, rooms.SPEECH_DBFS - condition.snr_decibels)
 
 
-def _cut(stream: np.ndarray, truths: list[tuple[str, int, int]]) -> Scene:
+def _cut(
+    stream: np.ndarray, truths: list[tuple[str, int, int]], detector: Detector | None = None
+) -> Scene:
     """Run the real chain over a stream; `truths` are words with their first and last sample."""
     recorder = TakeRecorder()
     numbers = Vocabulary(frozenset(), frozenset({"-"}))
-    listener = Listener(recorder, SileroActivity(), numbers)
     data, block, sounds = rooms.pcm16(stream), FRAME_SAMPLES * 2, []
+    activity = detector(data) if detector else SileroActivity()
+    listener = Listener(recorder, activity, numbers)
     started = time.process_time()
     for at in range(0, len(data), block):
         listener.feed(data[at : at + block])

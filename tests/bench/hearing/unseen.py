@@ -9,9 +9,10 @@ of the second half alone. `choose` is called at the end of `train.py`.
 from __future__ import annotations
 
 import hashlib
+import itertools
 import math
 import sys
-import time
+from collections import Counter
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
@@ -21,19 +22,18 @@ import material
 import numpy as np
 import recordings
 import scenes
-from voices import CACHE
+from subjects import CALLOUTS
+from voices import CACHE, Voice
 
 from companion.command import parse
 from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.head import OTHER
 from companion.devices.recogniser.phonemes import PhonemeNetwork
 from companion.devices.recogniser.taught import from_pcm16, spoken_part
-from companion.devices.recogniser.untaught import Evidence, Opinion
+from companion.devices.recogniser.untaught import LIKELY, Evidence, Opinion
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
-
-    from voices import Voice
+    from collections.abc import Callable, Iterator, Sequence
 
 CONDITIONS = (
     scenes.Condition("white 30 dB", 30),
@@ -44,12 +44,14 @@ CONDITIONS = (
     scenes.Condition("knocks 20 dB", 20, "knocks"),
 )
 LONGEST_BYTES = round((1.6 + 0.26 + 0.25) * 32_000)
-_USUAL, _CLEAR = {False: 0.99, True: 1.0}, {False: 0.25, True: 1.0}
+_USUAL, _CLEAR = {False: 0.99, True: 1.0}, {False: 0.25, True: 0.5}
 """How many of the wrongly taken sounds the least sureness is above, and by how much: for forms of
 one word, and for those of more, which can well afford it."""
-_CHOSEN_ON, _TRIED_ON = (0, 2), (1, 3)
+_CHOSEN_ON, _TRIED_ON, ALL = (0, 2), (1, 3), range(8)
 """Which of every eight sounds of `material.FOR_CHOOSING` the choice is made on, and the figures."""
 _ONE_SIDED = 0.05
+MINUTES = 20
+"""How much music, and how much of a loom at work, is listened to."""
 SINGLE_WORDS = ("ktuberling-data", "klettres-data", "gcin-voice", "tuxpaint-stamps-default")
 """Packages of words, syllables and letters that stand alone, as talk seldom does."""
 
@@ -60,8 +62,7 @@ class Trial:
 
     said: str
     evidence: Evidence
-    seconds: float
-    """From the end of the word to the decision that the sound is over."""
+    speaker: str
 
 
 def _once(kind: str, samples: np.ndarray, make: Callable[[np.ndarray], np.ndarray]) -> np.ndarray:
@@ -96,32 +97,35 @@ def embedder() -> SpeechEmbedder:
 
 
 def trials(
-    opinion: KeptOpinion, speakers: Sequence[Voice], language: str, condition: scenes.Condition
+    opinion: KeptOpinion,
+    speakers: Sequence[Voice],
+    language: str,
+    condition: scenes.Condition,
+    take: str = "",
 ) -> Iterator[Trial]:
-    """Yield what is made of every form said by every speaker under a condition."""
-    for voice in speakers:
-        said = [(cast.drawn(voice, form), form) for form in material.tried(voice, language)]
-        scene = scenes.said(said, condition, seed=11)
-        yield from (_tried(opinion, sound) for sound in scene.sounds if sound.said)
+    """Yield what is made of every form said by every speaker under a condition.
 
-
-def others(opinion: KeptOpinion, packages: Iterable[str], part: Sequence[int]) -> Iterator[Trial]:
-    """Yield what is made of recorded speech that is no command.
-
-    Of a package that the least sureness is chosen on, some of every eight sounds alone.
+    A second take is of forms of one word alone.
     """
-    for package in packages:
-        for number, sound in enumerate(scenes.recorded(package).sounds):
-            is_due = package not in material.FOR_CHOOSING or number % 8 in part
-            if is_due and len(sound.pcm16) <= LONGEST_BYTES:
-                yield _tried(opinion, sound)
+    for voice in speakers:
+        forms = (form for form in material.tried(voice, language) if not (take and " " in form))
+        said = [(cast.drawn(voice, form, take), form) for form in forms]
+        scene = scenes.said(said, condition, seed=11)
+        made = (_tried(opinion, sound, voice) for sound in scene.sounds if sound.said)
+        yield from made
 
 
-def _tried(opinion: KeptOpinion, sound: scenes.Sound) -> Trial:
+def others(opinion: KeptOpinion, scene: scenes.Scene, part: Sequence[int] = ALL) -> list[Trial]:
+    """Return what is made of sounds that are no commands, of some of every eight alone."""
+    due = (sound for number, sound in enumerate(scene.sounds) if number % 8 in part)
+    return [_tried(opinion, sound) for sound in due if len(sound.pcm16) <= LONGEST_BYTES]
+
+
+def _tried(opinion: KeptOpinion, sound: scenes.Sound, voice: Voice | None = None) -> Trial:
     """Weigh a sound."""
     samples = spoken_part(from_pcm16(sound.pcm16))
     evidence = opinion.weigh(samples, _once("embedded", samples, embedder().embed))
-    return Trial(sound.said, evidence, sound.wait_seconds)
+    return Trial(sound.said, evidence, str(voice))
 
 
 def choose(opinion: KeptOpinion, language: str) -> np.ndarray:
@@ -132,7 +136,9 @@ def choose(opinion: KeptOpinion, language: str) -> np.ndarray:
     """
     said = trials(opinion, cast.UNSEEN[language][0], language, CONDITIONS[0])
     wrong = [trial.evidence for trial in said if _is_wrong(trial, language)]
-    wrong += [t.evidence for t in others(opinion, material.FOR_CHOOSING, _CHOSEN_ON)]
+    for package in material.FOR_CHOOSING:
+        recorded = others(opinion, scenes.recorded(package), _CHOSEN_ON)
+        wrong += [trial.evidence for trial in recorded]
     return np.array([_least(form, wrong) for form in material.forms(language)])
 
 
@@ -159,30 +165,14 @@ def main(language: str) -> None:
     speakers = cast.UNSEEN[language][1]
     print(f"{language}: {', '.join(map(str, speakers))}")
     print(f"{'condition':26}{'forms':8}{'said':>6}{'heard %':>9}{'wrong':>7}")
-    every = [trial for condition in CONDITIONS for trial in _print(opinion, language, condition)]
-    heard = [trial for trial in every if trial.said and _is_taken(opinion, trial)]
-    weighing = _weighing_seconds(language)
-    late = np.percentile([1000 * (t.seconds + weighing) for t in heard], [50, 95])
-    print(f"both networks: {1000 * weighing:.0f} ms of processor time a sound (median)")
-    print(f"word end to accepted: median {late[0]:.0f} ms, 95 % within {late[1]:.0f} ms")
+    for condition in CONDITIONS:
+        _print(opinion, language, condition)
+    print_again(opinion, language)
     print_others(opinion)
 
 
-def _weighing_seconds(language: str) -> float:
-    """Return the processor time that a sound takes of both networks, when nothing is kept."""
-    opinion, ear, every = Opinion(language), SpeechEmbedder(), []
-    voice = cast.UNSEEN[language][1][0]
-    said = [(cast.drawn(voice, form), form) for form in material.tried(voice, language)]
-    for sound in scenes.said(said, CONDITIONS[0], seed=11).sounds:
-        begun = time.process_time()
-        samples = spoken_part(from_pcm16(sound.pcm16))
-        opinion.weigh(samples, ear.embed(samples))
-        every.append(time.process_time() - begun)
-    return float(np.median(every))
-
-
-def _print(opinion: KeptOpinion, language: str, condition: scenes.Condition) -> list[Trial]:
-    """Print how the speakers of the second half are heard under a condition; return the trials."""
+def _print(opinion: KeptOpinion, language: str, condition: scenes.Condition) -> None:
+    """Print how the speakers of the second half are heard under a condition."""
     speakers = cast.UNSEEN[language][1]
     made = list(trials(opinion, speakers, language, condition))
     for is_long in (True, False):
@@ -194,25 +184,75 @@ def _print(opinion: KeptOpinion, language: str, condition: scenes.Condition) -> 
         name = "long" if is_long else "short"
         told = "".join(f"; {t.said!r} taken for {t.evidence.form!r}" for t in wrong)
         print(f"{condition.name:26}{name:8}{count:6}{share:9.1f}{len(wrong):7}{told}", flush=True)
-    return made
+
+
+def print_again(opinion: KeptOpinion, language: str) -> None:
+    """Print how many forms of one word are heard by the second time they are said, in quiet.
+
+    Said anew it counts too where it was likely both times (`Hearing.judge`).
+    """
+    speakers, hits, wrong = cast.UNSEEN[language][1], 0, []
+    takes = [
+        {(t.speaker, t.said): t for t in trials(opinion, speakers, language, CONDITIONS[0], take)}
+        for take in ("", "again")
+    ]
+    pairs = [(key, trial) for key, trial in takes[1].items() if key in takes[0]]
+    for key, second in pairs:
+        first = takes[0][key]
+        counted = next((t for t in (first, second) if _is_taken(opinion, t)), None)
+        counted = counted or (second if _is_twice(opinion, first, second) else None)
+        if counted and _is_wrong(counted, language):
+            wrong.append((counted.said, counted.evidence.form))
+        hits += counted is not None and not _is_wrong(counted, language)
+    once = sum(_is_right(opinion, takes[0][key], language) for key, _ in pairs)
+    print(f"one word: {once} of {len(pairs)} heard at once, {hits} by the second time", *wrong)
+
+
+def _is_right(opinion: KeptOpinion, trial: Trial, language: str) -> bool:
+    return _is_taken(opinion, trial) and not _is_wrong(trial, language)
+
+
+def _is_twice(opinion: KeptOpinion, first: Trial, second: Trial) -> bool:
+    """Whether two sounds on end, neither of them taken, are likely the same command."""
+    one, other = first.evidence, second.evidence
+    if one.form != other.form or one.form == OTHER:
+        return False
+    surplus = [opinion.surplus(evidence) for evidence in (one, other)]
+    return min(surplus) >= -LIKELY and max(surplus) < 0
+
+
+def _taken(opinion: KeptOpinion, made: Sequence[Trial]) -> list[str]:
+    """Return the commands taken from sounds, a likely one twice on end among them."""
+    once = [t.evidence.form for t in made if _is_taken(opinion, t)]
+    pairs = (pair for pair in itertools.pairwise(made) if _is_twice(opinion, *pair))
+    return once + [f"{second.evidence.form} (twice)" for _, second in pairs]
 
 
 def print_others(opinion: KeptOpinion) -> None:
-    """Print what is taken of the recorded speech that nothing was trained or chosen on."""
-    hours, count = dict.fromkeys((False, True), 0.0), dict.fromkeys((False, True), 0)
+    """Print what is taken of sounds that nothing was trained or chosen on."""
+    hours: dict[str, float] = {}
+    count = Counter[str]()
+    for kind, name, scene in _other_speech():
+        part = _TRIED_ON if name in material.FOR_CHOOSING else ALL
+        made = others(opinion, scene, part)
+        taken, length = _taken(opinion, made), scene.seconds / 3600 * len(part) / 8
+        hours[kind] = hours.get(kind, 0.0) + length
+        count[kind] += len(taken)
+        print(f"{name:34}{length:6.2f} h{len(made):7}{len(taken):5}", *taken, flush=True)
+    for kind, length in hours.items():
+        most = upper_bound(count[kind]) / length
+        print(f"{kind}: {count[kind]} in {length:.2f} h, under {most:.1f} an hour")
+
+
+def _other_speech() -> Iterator[tuple[str, str, scenes.Scene]]:
+    """Yield the kind, the name and the sounds of what is no command."""
+    for name in ("music", "knocks"):
+        yield name, f"{name} alone", scenes.made(name, MINUTES)
+    yield "own voice", "own callouts", scenes.callouts(CALLOUTS, Voice("espeak-ng", "en-us"))
     for package in recordings.PACKAGES:
-        if package in material.FOR_TRAINING:
-            continue
-        made = list(others(opinion, [package], _TRIED_ON))
-        taken = [t.evidence.form for t in made if _is_taken(opinion, t)]
-        length = scenes.recorded(package).seconds / 3600
-        length *= len(_TRIED_ON) / 8 if package in material.FOR_CHOOSING else 1
-        hours[package in SINGLE_WORDS] += length
-        count[package in SINGLE_WORDS] += len(taken)
-        print(f"{package:34}{length:6.2f} h{len(made):7}{len(taken):5}", *taken, flush=True)
-    for is_single, name in ((False, "sentences"), (True, "single words")):
-        most = upper_bound(count[is_single]) / hours[is_single]
-        print(f"{name}: {count[is_single]} in {hours[is_single]:.2f} h, under {most:.1f} an hour")
+        if package not in material.FOR_TRAINING:
+            kind = "single words" if package in SINGLE_WORDS else "sentences"
+            yield kind, package, scenes.recorded(package)
 
 
 def upper_bound(count: int) -> float:
