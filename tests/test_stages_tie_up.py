@@ -282,7 +282,7 @@ def test_the_ties_raise_what_the_draft_raises(
 @untimed
 @given(job_plans())
 def test_the_ties_asked_for_are_the_ties_told(plan: Plan) -> None:
-    """At every treadle the count is of the shafts that its step names."""
+    """At every treadle the count is of the shafts that its step names, or calls the others."""
     if not plan.draft.treadles:
         return
     dressing = compute(plan)
@@ -293,4 +293,6 @@ def test_the_ties_asked_for_are_the_ties_told(plan: Plan) -> None:
     for line, each in zip(told(walked), ties, strict=True):
         words = line.partition(": ")[2].replace(",", " ").replace(";", " ").split()
         named = [int(word) for word in words if word.isdigit()]
+        if "others" in words:
+            named += {row.shaft for row in dressing.heddles}.difference(named)
         assert sorted(named) == sorted(chain(each.up, each.down))

@@ -54,7 +54,7 @@ def likely_causes(stage: Stage, steps: tuple[Step, ...], difference: int) -> tup
     if stage.name in _OWN:
         few, many = _OWN[stage.name]
         givers = _givers(stage, steps) if stage.name == "heddles" and difference < 0 else ()
-        own = Cause(few if difference < 0 else many, givers=givers)
+        own = Cause(few if difference < 0 else many, abs(difference), givers=givers)
         return (own, lost) if len(steps) > 1 else (own,)
     find = _in_dents if stage.counted == "dent" else _in_ends
     return (*find(steps, difference), lost)

@@ -104,7 +104,8 @@ def _(bout: Bout, step: Step, stage: Stage) -> Told:
 @_told.register
 def _(ties: Ties, step: Step, stage: Stage) -> Told:
     is_both = stage.dressing.loom_kind == "countermarch"
-    return Told(f"treadle {step.number}", tied(ties, is_both=is_both))
+    shafts = len(stage.dressing.heddles)
+    return Told(f"treadle {step.number}", tied(ties, is_both=is_both, shafts=shafts))
 
 
 @_told.register
@@ -177,21 +178,20 @@ def _place(bout: Bout, stage: Stage) -> str:
     return f"{bout.rank} {side} of centre"  # seen from where she stands, as the opening says
 
 
-def tied(ties: Ties, *, is_both: bool) -> str:
-    """Return the shafts tied to a treadle, and which way they go on a loom that ties both ways."""
+def tied(ties: Ties, *, is_both: bool, shafts: int = 0) -> str:
+    """Return the shafts tied to a treadle, and which way they go on a loom that ties both ways.
+
+    Where all `shafts` of the loom are tied, those that go down are called the others.
+    """
     if not ties.number:
         return "leave it without ties"
     if not is_both:
         return in_breaths("shaft", ties.up or ties.down)
     up = f"{in_breaths('shaft', ties.up)} up" if ties.up else ""
-    down = f"{_others(ties)} down" if ties.down else ""
+    is_every = ties.up and len(ties.up) + len(ties.down) == shafts
+    others = "the others" if is_every else in_breaths("shaft", ties.down)
+    down = f"{others} down" if ties.down else ""
     return "; ".join(part for part in (up, down) if part)
-
-
-def _others(ties: Ties) -> str:
-    """Return the shafts that go down; where every shaft of the loom is tied, those not told."""
-    is_every = len(ties.up) + len(ties.down) == max(*ties.up, *ties.down, 0)
-    return "the others" if ties.up and is_every else in_breaths("shaft", ties.down)
 
 
 def _shed(shed: Shed) -> str:
