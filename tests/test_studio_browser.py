@@ -98,6 +98,11 @@ def test_two_looms_before_the_teacher(
     first = desk.locator("#looms li").first
     expect(first.locator(".state")).to_have_text("Held: 7 of 8")
     expect(first.locator(".where")).to_contain_text("Anna · First try")
+    # A loom that is held may rest too, and go on with that.
+    first.get_by_role("button", name="Pause").click()
+    expect(first.locator(".state")).to_have_text("Held: 7 of 8; resting")
+    first.get_by_role("button", name="Go on", exact=True).click()
+    expect(first.locator(".state")).to_have_text("Held: 7 of 8")
     expect(desk.locator("#summary")).to_have_text("2 of 2 walked, 1 in trouble")
     assert violations(desk) == []
     window.get_by_role("button", name="8", exact=True).click()

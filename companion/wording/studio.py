@@ -76,7 +76,7 @@ def people(names: Sequence[str]) -> str:
     return listed([name for name in names if name]) or "nobody named"
 
 
-OTHER_SERVERS: Final = "How the looms of other servers stand now."
+OTHER_SERVERS: Final = "How the looms of other servers stand now"
 NOT_REACHED: Final = (
     "The school's record is not reached, so what was done at other servers is missing here."
 )

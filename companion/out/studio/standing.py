@@ -68,6 +68,8 @@ class Standing(Value):
     """Of the plan."""
     session: str = ""
     weaver: str = ""
+    is_resting: bool = False
+    """Whether its weaver rests, whatever else its condition is."""
     why: str = ""
     """Of a loom that is held, the count; of a fault, the line that tells it."""
     stage: str = ""
@@ -122,6 +124,7 @@ def walked(state: State, stage: Stage) -> dict[str, Any]:
     """Return the fields of a standing that a walk's state tells."""
     return {
         "condition": condition_of(state, stage),
+        "is_resting": state.is_paused,
         "why": wording.why_held(state, stage),
         "stage": title(stage),
         "place": wording.place(state, stage),

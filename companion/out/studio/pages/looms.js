@@ -41,10 +41,12 @@ function rank(loom) {
 }
 
 function state(loom) {
-  if (loom.condition === "held" && loom.why) return `Held: ${loom.why}`;
   if (loom.condition === "fault") return loom.why;
-  return WORDS[loom.condition];
+  const what = loom.condition === "held" && loom.why ? `Held: ${loom.why}` : WORDS[loom.condition];
+  return isResting(loom) && loom.condition !== "resting" ? `${what}; resting` : what;
 }
+
+const isResting = (loom) => UNDER_WAY.has(loom.condition) && loom.is_resting;
 
 const joined = (...parts) => parts.filter(Boolean).join(" · ");
 
@@ -67,7 +69,7 @@ function draw(loom) {
   const isWalked = UNDER_WAY.has(loom.condition);
   const isHere = !loom.server;
   const isGone = loom.condition === "away";
-  const shown = { pause: isWalked && loom.condition !== "resting", "go on": loom.condition === "resting", finish: isWalked, pair: isHere, remove: isHere && !isWalked };
+  const shown = { pause: isWalked && !isResting(loom), "go on": isResting(loom), finish: isWalked, pair: isHere, remove: isHere && !isWalked };
   for (const button of card.querySelectorAll("[data-what]")) button.hidden = !shown[button.dataset.what];
   write(card, "there", isHere ? "" : `Its page and its history are at ${loom.server}. Once its walk has ended, the session can be taken up here under "Begin a walk".`);
   card.querySelector(".open").hidden = !isHere;
