@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 from typing import TYPE_CHECKING, Literal
 
 import pytest
@@ -13,6 +14,7 @@ from phrases import phrases
 
 from companion.base.numerals import number_forms, plain
 from companion.command import LANGUAGES, Command, Kind
+from companion.devices.speech.make import measured_voice
 from companion.diagnosis.effect import Effect
 from companion.diagnosis.mends import How, Mend
 from companion.diagnosis.slips import Advice, Diagnosis, Slip, SlipKind, Span
@@ -43,6 +45,7 @@ from companion.guide.terms import (
 )
 from companion.job import Danger, LeftOver
 from companion.wording import Style, render
+from companion.wording.mistaken import MEASURED
 from companion.wording.steps import describe
 from companion.wording.voice import speak
 
@@ -314,11 +317,42 @@ def test_numbers_are_said_as_the_weaver_set_them(numbers: Numbers, spoken: str) 
 
 @pytest.mark.parametrize("number", [13, 15, 19, 30, 50, 90, 113, 150, 1015])
 def test_risky_numbers_are_said_twice(number: int) -> None:
-    """Teens and tens are said both ways; the numbers between them once."""
-    style = Style("both-when-risky")
+    """By a voice that was not measured teens and tens are said both ways; those between once."""
+    style = Style("both-when-risky", voice="unheard of")
     digits = speak(" ".join(str(number)), style)
     assert speak(f"End {number}.", style).endswith(f", {digits}.")
     assert "," not in speak(f"End {number + 8}.", style)
+
+
+def test_what_is_said_twice_follows_what_the_voice_is_measured_to_mix_up() -> None:
+    """Each measured voice has its own numbers; between two measured speeds the faster one holds."""
+    twice = {
+        (voice, speed): {
+            number
+            for number in range(1, 100)
+            if "," in speak(f"dent {number}", Style("both-when-risky", "en", voice, speed))
+        }
+        for voice in MEASURED
+        for speed in (80, 160, 200, 220, 450)
+    }
+    assert set(range(13, 20)) < twice["en", 160]
+    assert len(twice["natural", 160]) < len(twice["en", 160])
+    for voice in MEASURED:
+        assert twice[voice, 80] == twice[voice, 160] != twice[voice, 220]
+        assert twice[voice, 200] == twice[voice, 220]
+        assert not twice[voice, 450] & set(range(10))
+
+
+def test_a_voice_is_known_by_what_the_settings_choose(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On Linux espeak-ng's by language; elsewhere nobody has measured what the system speaks by."""
+    monkeypatch.setattr(sys, "platform", "linux")
+    assert [measured_voice("natural", ""), measured_voice("system", "en-us")] == [
+        "natural",
+        "en-us",
+    ]
+    assert measured_voice("auto", "") == "en"
+    monkeypatch.setattr(sys, "platform", "win32")
+    assert measured_voice("system", "") == ""
 
 
 def test_what_was_not_understood_is_told_whole() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Final
 
@@ -37,7 +38,8 @@ def read_aloud(
         )
     names = tuple(WALKED[each] for each in wanted) or stages(dressing)
     settings = usable_settings()
-    style = style_of(settings)
+    speed = rate or settings.speech.words_per_minute
+    style = replace(style_of(settings), words_per_minute=speed)
     book = (
         each
         for name in names
@@ -46,7 +48,6 @@ def read_aloud(
     tell = partial(click.echo, err=True)
     clips = make_clips(settings.speech.engine, settings.speech.voice, tell)
     try:
-        speed = rate or settings.speech.words_per_minute
         written = write_book(to, dressing.title, book, clips, speed)
     finally:
         clips.close()

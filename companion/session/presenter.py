@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.devices.audio.tones import ToneName
@@ -38,7 +39,7 @@ class Presenter:
     ) -> None:
         self._console = console
         self._voice = voice
-        self._style = style
+        self._style = replace(style, words_per_minute=words_per_minute)
         self._has_tones = has_tones
         self._listeners: list[Listener] = []
         self.words_per_minute = words_per_minute
@@ -120,4 +121,5 @@ class Presenter:
         rate = self.words_per_minute + direction * RATE_STEP
         self.words_per_minute = min(max(rate, SLOWEST), FASTEST)
         self.wishes["speech.words_per_minute"] = str(self.words_per_minute)
+        self._style = replace(self._style, words_per_minute=self.words_per_minute)
         self._voice.set_rate(self.words_per_minute)

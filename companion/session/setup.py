@@ -14,6 +14,7 @@ from companion.base.errors import CompanionError
 from companion.base.value import Value
 from companion.command.size import read_size
 from companion.devices.speech import Voice, VoiceSettings, make_voice
+from companion.devices.speech.make import measured_voice
 from companion.guide.state import Options
 from companion.record import worked
 from companion.session.console import Console
@@ -25,14 +26,21 @@ from companion.wording import Style
 from companion.wording.notices import kept_for_next
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Mapping
     from pathlib import Path
 
     from companion.command.size import Detail, StepSize
     from companion.record import Journal
+    from companion.settings.schema import Numbers
+    from companion.wording.voice import NumbersSaid
 
 
 _log = logging.getLogger(__name__)
+_SAID: Final[Mapping[Numbers, NumbersSaid]] = {
+    "words": "natural",
+    "digits": "digits",
+    "both": "both-when-risky",
+}
 LAST_WORDS_SECONDS = 20.0
 """The longest wait for the last callout to be heard before the voice is closed."""
 
@@ -182,13 +190,13 @@ def _rate(settings: Settings, wishes: Wishes) -> int:
 
 def style_of(settings: Settings) -> Style:
     """Return how callouts are worded, from the settings."""
-    match settings.speech.numbers:
-        case "words":
-            return Style("natural", settings.hearing.language)
-        case "digits":
-            return Style("digits", settings.hearing.language)
-        case "both":
-            return Style("both-when-risky", settings.hearing.language)
+    speech = settings.speech
+    return Style(
+        _SAID[speech.numbers],
+        settings.hearing.language,
+        measured_voice(speech.engine, speech.voice),
+        speech.words_per_minute,
+    )
 
 
 def _sources(

@@ -7,22 +7,26 @@ from typing import Final, Literal
 
 from companion.base.numerals import english
 from companion.base.value import Value
+from companion.wording.mistaken import mistaken
 
 _MOST_DIGITS: Final = 6
 """The longest number said whole."""
-_TEENS: Final = range(13, 20)
-_RISKY: Final = {*_TEENS, *range(30, 100, 10)}
-"""Endings of numbers that are mistaken for one another by ear, such as 13 and 30."""
+
+
+NumbersSaid = Literal["natural", "digits", "both-when-risky"]
 
 
 class Style(Value):
     """How callouts are worded."""
 
-    numbers: Literal["natural", "digits", "both-when-risky"] = "natural"
-    """"thirty seven", "three seven", or also digit by digit where a number is easily misheard:
-    "fifteen, one five"."""
+    numbers: NumbersSaid = "natural"
+    """"thirty seven", "three seven", or also digit by digit where the voice makes a number sound
+    like others: "fifteen, one five"."""
     language: str = "en"
     """The language of the commands, which are named in help."""
+    voice: str = ""
+    """Which voice speaks, by the name it has in `mistaken`; "" for one that was not measured."""
+    words_per_minute: int = 160
 
 
 def speak(text: str, style: Style) -> str:
@@ -38,5 +42,7 @@ def _number(digits: str, style: Style) -> str:
     if style.numbers == "digits" or len(digits) > _MOST_DIGITS:
         return spelled
     number = int(digits)
-    is_risky = number % 100 in _RISKY and style.numbers == "both-when-risky"
-    return f"{english(number)}, {spelled}," if is_risky else english(number)
+    is_risky = style.numbers == "both-when-risky" and len(digits) > 1
+    if is_risky and number % 100 in mistaken(style.voice, style.words_per_minute):
+        return f"{english(number)}, {spelled},"
+    return english(number)

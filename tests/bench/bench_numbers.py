@@ -4,7 +4,9 @@ Both voices say "dent 1" to "dent 99" at three speeds, as a walk makes them; two
 (see `listeners.py`) choose which of the 99 it was, in quiet and in white noise. NUMBERS is how
 they are said: words (the usual), both ("fifty, five zero" where that is in question) or digits.
 
-The last table names the numbers taken for another by either listener in quiet or at 20 dB.
+Then, for each voice and speed, the numbers that `companion.wording.mistaken` keeps: those that the
+phonemes took for another in quiet, and those that both listeners did, in quiet or at 20 dB.
+The last table names what each number was taken for.
 """
 
 from __future__ import annotations
@@ -27,7 +29,7 @@ from listeners import RATE, GrammarListener, PhonemeListener, in_noise  # noqa: 
 
 from companion.devices.audio.clip import FULL_SCALE  # noqa: E402 needs the path
 from companion.devices.speech.make import make_clips  # noqa: E402 needs the path
-from companion.wording.voice import Style, speak  # noqa: E402 needs the path
+from companion.wording.voice import NumbersSaid, Style, speak  # noqa: E402 needs the path
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -36,14 +38,22 @@ if TYPE_CHECKING:
 
     from companion.devices.speech.voice import EngineChoice
 
+    Case = tuple[str, int, str, int]
+    """Voice, words a minute, listener, and decibels of the noise below the speech."""
+
 VOICES: tuple[tuple[str, EngineChoice, str], ...] = (
     ("natural", "natural", ""),
-    ("system", "system", ""),
+    ("en", "system", ""),
+    ("en-us", "system", "en-us"),
 )
 SPEEDS = (160, 220, 300)
 NOISES = (60, 20, 10)
 """Decibels of the noise below the speech; 60 is quiet."""
-STYLES = {"words": Style(), "both": Style("both-when-risky"), "digits": Style("digits")}
+NUMBERS: dict[str, NumbersSaid] = {
+    "words": "natural",
+    "both": "both-when-risky",
+    "digits": "digits",
+}
 
 
 def sounds(
@@ -67,16 +77,29 @@ def heard(listener: Listener, said: Mapping[int, Sound], decibels: float) -> dic
     return {key: other for key, other in taken.items() if other != key}
 
 
+def mistaken(lost: Mapping[Case, Mapping[int, int]], name: str, speed: int) -> list[int]:
+    """Return the numbers that a voice makes sound like others; none that was just not heard."""
+    quiet, noise = NOISES[:2]
+
+    def taken(listener: str, *noises: int) -> set[int]:
+        each = (lost[name, speed, listener, noise] for noise in noises)
+        return {key for found in each for key, other in found.items() if other}
+
+    by_both = taken("phonemes", quiet, noise) & taken("grammar", quiet, noise)
+    return sorted(taken("phonemes", quiet) | by_both)
+
+
 def main() -> None:
     """Print both tables."""
-    style = STYLES[sys.argv[1] if len(sys.argv) > 1 else "words"]
-    texts = {number: speak(f"dent {number}", style).rstrip(",") for number in range(1, 100)}
-    listeners: tuple[Listener, ...] = (PhonemeListener(texts), GrammarListener(texts))
-    print(f"right of {len(texts)}; {time.strftime('%F')}, load {os.getloadavg()[0]:.1f}")
+    numbers = NUMBERS[sys.argv[1] if len(sys.argv) > 1 else "words"]
+    print(f"right of 99; {time.strftime('%F')}, load {os.getloadavg()[0]:.1f}")
     print("voice          words/min  seconds  listener  " + "  ".join(f"{n:2} dB" for n in NOISES))
-    lost = {}
+    lost: dict[Case, dict[int, int]] = {}
     for name, engine, voice in VOICES:
         for speed in SPEEDS:
+            style = Style(numbers, voice=name, words_per_minute=speed)
+            texts = {number: speak(f"dent {number}", style).rstrip(",") for number in range(1, 100)}
+            listeners: tuple[Listener, ...] = (PhonemeListener(texts), GrammarListener(texts))
             said = sounds(engine, voice, speed, texts)
             seconds = np.mean([len(sound) for sound in said.values()]) / RATE
             for listener in listeners:
@@ -87,9 +110,10 @@ def main() -> None:
                 )
                 for noise, each in zip(NOISES[:2], wrong, strict=False):
                     lost[name, speed, listener.name, noise] = each
-    for (name, speed, listener, noise), each in lost.items():  # type: ignore[assignment]
+            print(f"{name}, {speed}: {' '.join(map(str, mistaken(lost, name, speed)))}", flush=True)
+    for (name, speed, by, noise), each in lost.items():
         pairs = ", ".join(f"{key} as {other}" for key, other in each.items())
-        print(f"{name}, {speed}, {listener}, {noise} dB: {pairs or 'none'}")
+        print(f"{name}, {speed}, {by}, {noise} dB: {pairs or 'none'}")
 
 
 if __name__ == "__main__":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import threading
 from importlib.util import find_spec
 from typing import TYPE_CHECKING
@@ -27,6 +28,8 @@ NATURAL_BY_ITSELF = False
 """Whether the natural voice, where it is there, speaks unless the weaver wants another. Not so:
 its numbers are told apart far better in quiet and in little noise, but in much noise one of two
 listeners has it clearly behind (`tests/bench/bench_numbers.py`)."""
+ESPEAKS_OWN = "en"
+"""The voice of espeak-ng that pyttsx3 speaks by unless another is named."""
 START_SECONDS = 5.0
 """How long the start waits to learn whether voice and loudspeaker work."""
 
@@ -61,6 +64,13 @@ def engines_for(engine: EngineChoice, voice: str) -> tuple[EngineName, ...]:
     else:
         is_natural = engine == "natural"
     return ("natural", "system") if is_natural else ("system",)
+
+
+def measured_voice(engine: EngineChoice, voice: str) -> str:
+    """Return "natural", a voice of espeak-ng by its language, or "" for one nobody knows of."""
+    if engines_for(engine, voice)[0] == "natural":
+        return "natural"
+    return voice or ESPEAKS_OWN if sys.platform.startswith("linux") else ""
 
 
 def is_installed() -> bool:
