@@ -141,7 +141,8 @@ def test_a_tie_up_that_cannot_be_had_is_said_and_left_out() -> None:
     (note,) = (note for note in map(remarked, dressing.notes) if "With these ties" in note)
     assert note == (
         "With these ties a counterbalance loom cannot make the sheds of treadles pressed together, "
-        "and 5 sheds with a treadle each are more than its 4 treadles."
+        "and 5 sheds with a treadle each are more than its 4 treadles. Where there are 5 treadles, "
+        "write a tie-up with one for each shed."
     )
     assert "cannot make the plan's sheds" in opening(stage(dressing, "first-picks"))
     assert sheet_of(sheets(dressing), "lift plan").lines[0].pieces == ("1 1+2 2+3 3+4 1+4",)

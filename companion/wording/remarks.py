@@ -91,7 +91,8 @@ def _(remark: r.NoTies) -> str:
     loom, treadles = f"a {remark.kind} loom", counted(remark.treadles, "treadle")
     return (
         f"With these ties {loom} cannot make the sheds of treadles pressed together, and "
-        f"{remark.sheds} sheds with a treadle each are more than its {treadles}."
+        f"{remark.sheds} sheds with a treadle each are more than its {treadles}. Where there are "
+        f"{remark.sheds} treadles, write a tie-up with one for each shed."
     )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from companion.base.text import counted, listed
+from companion.base.text import listed
 from companion.plan.wif.colours import WORDS, shade_of
 from companion.plan.wif.sections import COLOUR_NAMES
 
@@ -55,8 +55,10 @@ def left_unsaid(plan: PlanFile, draft: Draft) -> tuple[str, ...]:
     unknown = [colour for colour in named if colour not in WORDS]
     found = []
     if doubled:
-        threads = f"{counted(doubled, 'thread')} at each edge"
-        found.append(f"The {threads} stand for two ends each, which share one heddle.")
+        stand = "thread at each edge stands for two ends"
+        if doubled > 1:
+            stand = f"{doubled} threads at each edge stand for two ends each"
+        found.append(f"The {stand}, which share one heddle.")
     if floating:
         found.append(f"Floating selvedges, {floating} at each edge, are not among the threads.")
     if unknown:
