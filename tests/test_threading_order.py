@@ -14,6 +14,7 @@ from small_plans import make_plan, straight
 from test_guide_walk import QUIET, Weaver
 
 from companion.cli.mend import mend
+from companion.cli.picture import picture
 from companion.diagnosis.effect import in_cloth
 from companion.diagnosis.slips import Diagnosis, Slip, SlipKind, applied
 from companion.guide import Options
@@ -290,6 +291,18 @@ def test_a_mistake_at_the_far_floating_selvedge_offers_the_end_beside_it() -> No
     weaver.say(*["done"] * 6)
     weaver.say("read back", *["done"] * 5)
     assert weaver.say("mistake")[-1].startswith("Go to end 4? That takes back 2 steps.")
+
+
+def test_the_place_in_the_walk_is_marked_where_it_lies_in_the_cloth(tmp_path: Path) -> None:
+    """Of the shawl's 107 ends 53 are threaded from the centre to the far edge, then 54 to end 1:
+    the first of the walk is end 55 of the cloth, and its last one is end 1."""
+    for walked, lies in ((1, 55), (107, 1)):
+        path = tmp_path / f"{walked}.svg"
+        asked = [str(PLANS / "centred-shawl.toml"), "--to", str(path), "--at", str(walked)]
+        result = CliRunner().invoke(picture, asked, catch_exceptions=False)
+        assert result.exit_code == 0, result.output
+        told_ = path.with_suffix(".txt").read_text(encoding="utf-8")
+        assert f"The place in the walk is marked: end {lies}," in told_
 
 
 def test_the_board_draws_each_half_to_its_side() -> None:

@@ -12,6 +12,7 @@ from companion.base.files import check_free, write_new
 from companion.cli.options import FILE
 from companion.cli.plan_argument import PLAN
 from companion.loom.compute import read_and_compute
+from companion.loom.threading_order import numbers_as_threaded
 from companion.out.picture.layout import layout
 from companion.out.picture.png import write_png
 from companion.out.picture.svg import write_svg
@@ -49,7 +50,8 @@ def picture(
     Beside them is the cloth in its yarns' colours, where the plan names any; each colour has a
     letter and a mark that tell it in grey. The words stand in the picture's file, for a screen
     reader, and in a text file beside it. A large plan is shown in part, around the end that is
-    marked or threaded otherwise.
+    marked or threaded otherwise. Give ends by the numbers of the walk; the picture counts from
+    edge to edge.
 
     \b
     companion picture plans/first-try.toml --to band.svg --at 12
@@ -60,7 +62,14 @@ def picture(
     suffix = path.suffix.lower()
     if suffix not in PICTURE_SUFFIXES:
         raise CompanionError(f"Expected a file ending in .svg or .png, not {path}.")
-    shown = view(dressing, at=at, instead=dict(map(read_slip, slips)), from_pick=from_pick)
+    order = numbers_as_threaded(dressing)
+
+    def in_cloth(end: int) -> int:
+        return order[end - 1] if 1 <= end <= len(order) else end
+
+    instead = {in_cloth(end): shaft for end, shaft in map(read_slip, slips)}
+    marked = None if at is None else in_cloth(at)
+    shown = view(dressing, at=marked, instead=instead, from_pick=from_pick)
     write_picture(path, dressing.title, shown)
 
 
