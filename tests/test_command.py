@@ -31,6 +31,7 @@ UNDERSTOOD = {
     "count two four": Command(Kind.COUNT, 24),
     "one hundred and five": Command(Kind.COUNT, 105, numbers=(105,)),
     "one two three four": Command(Kind.COUNT, 1234, numbers=(1, 2, 3, 4)),
+    "1,2,3,4": Command(Kind.COUNT, 1234, numbers=(1, 2, 3, 4)),
     "9 10 11 12": Command(Kind.COUNT, numbers=(9, 10, 11, 12)),
     "read back": Command(Kind.READ_BACK),
     "read back group 3": Command(Kind.READ_BACK, 3),

@@ -148,7 +148,7 @@ def _tidy(text: str) -> str:
     """Return text in plain spelling, one space between words, without punctuation around them."""
     if text.strip() in KEYS:
         return text.strip()
-    joined = re.sub(r"(?<=[^\W\d])-(?=[^\W\d])", " ", plain(text))
+    joined = re.sub(r"(?<=[^\W\d])-(?=[^\W\d])|(?<=\d),(?=\d)", " ", plain(text))
     words = (word.strip(".,;:!?¿¡\"'()") for word in joined.split())
     return " ".join(word for word in words if word)
 

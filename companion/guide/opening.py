@@ -68,7 +68,8 @@ def _cautions(stage: Stage, options: Options) -> Iterator[Message]:
 
 def all_cautions(state: State, _command: Command, stage: Stage) -> Outcome:
     """Return all cautions that hold here, whole, and the place."""
-    danger = () if stage.danger is None else (Say(StageCaution(stage.danger)),)
+    is_in_general = stage.danger is Danger.HOOKS
+    danger = () if stage.danger is None or is_in_general else (Say(StageCaution(stage.danger)),)
     said = (Say(Cautions()), *danger, Say(present(state, stage)))
     return Outcome(state, said, is_accepted=True)
 
