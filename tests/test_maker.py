@@ -599,6 +599,16 @@ def test_the_plan_is_read_back_before_it_is_written() -> None:
             {"colour": "blue", "tension": "alike"},
         ),
         (
+            {"more": "2 beams", "second_beam": "every third end"},
+            "second_beam",
+            {"order": "1-1-2"},
+        ),
+        (
+            {"more": "second beam", "second_beam": "ends on shafts 3 & 4"},
+            "second_beam",
+            {"shafts": "3-4"},
+        ),
+        (
             {"more": "two beams", "second_beam": "every other end"},
             "second_beam",
             {"order": "1-2", "tension": "alike"},

@@ -19,7 +19,11 @@ _WAYS: Final = "Other ways"
 _ON_SHAFTS: Final = re.compile(
     r"(?:those\s+|all\s+)?(?:ends?\s+)?(?:on\s+)?shafts?\s+(?P<shafts>.+)"
 )
-_BY_TURNS: Final = frozenset({"every other", "every other end", "every second end", "by turns"})
+_BY_TURNS: Final = {
+    **dict.fromkeys(("every other", "every other end", "every second end", "by turns"), "1-2"),
+    **dict.fromkeys(("every third", "every third end"), "1-1-2"),
+    **dict.fromkeys(("every fourth", "every fourth end"), "1-1-1-2"),
+}
 _FROM_BACK: Final = ("method", "back-to-front", "a loom dressed from back to front")
 _SEPARATE: Final = ("passes", "separate", "separate passes")
 _NEEDS: Final = (
@@ -64,9 +68,9 @@ def _on_second(answer: str, _answers: Answers) -> dict[str, str]:
     said = " ".join(answer.lower().split())
     shafts = _ON_SHAFTS.fullmatch(said)
     if shafts:
-        return {"shafts": re.sub(r"\s*(?:,|\band\b|\s)\s*", "-", shafts["shafts"])}
+        return {"shafts": re.sub(r"\s*(?:,|&|\band\b|\s)\s*", "-", shafts["shafts"])}
     if said in _BY_TURNS:
-        return {"order": "1-2"}
+        return {"order": _BY_TURNS[said]}
     if re.fullmatch(r"[12](?:[-, ]+[12])+", said):
         return {"order": re.sub(r"[-, ]+", "-", said)}
     colour = re.sub(r"^(?:all\s+)?(?:the\s+)?|\s+(?:ends|ones)$", "", answer.strip())
@@ -84,7 +88,7 @@ MORE_WAYS: Final[tuple[Question, ...]] = (
         Answer("regions", "closer in some dents than in others",
                ("crammed", "spaced", "crammed and spaced", "empty dents")),
         Answer("two-beams", "some ends on a second beam",
-               ("second beam", "another beam", "two warps")),
+               ("second beam", "another beam", "two warps", "2 beams")),
         Answer("sections", "wound straight onto a beam in sections",
                ("sectional", "a divided beam")),
         Answer("old-warp", "knotted to the old warp in the loom",
@@ -93,8 +97,8 @@ MORE_WAYS: Final[tuple[Question, ...]] = (
         Answer("one-colour-first", "all ends of one colour threaded first",
                ("colour first", "color first", "one color first")),
         takes_several=True,
-        hint="Answer no where there is not. Name all that there are, as in regions and two beams; "
-        "each is explained in the README beside the demo plans.",
+        hint="Mostly there is not. There may be several, such as regions and two beams; each is "
+        "explained in the README beside the demo plans.",
     )),
     Question(
         "regions", _WAYS, "How do the ends lie, from end 1 on?", same_as("ends", "100"), regions,

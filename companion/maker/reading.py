@@ -114,7 +114,7 @@ def choices(*choices: Answer) -> Reader:
 
     def read(answer: str, answers: Answers) -> str:
         pieces = re.split(r"[,;&+]|\b(?:and|also|plus|with)\b", answer)
-        said = dict.fromkeys(one(each, answers) for each in pieces if each.strip())
+        said = dict.fromkeys(one(each.strip(), answers) for each in pieces if each.strip())
         if not said or (none in said and len(said) > 1):
             raise unfit(listed((each.answer for each in choices), "or"), answer, "Name which")
         return ", ".join(each.answer for each in choices if each.answer in said)
