@@ -50,6 +50,15 @@ def test_each_weaver_hears_them_whole_in_her_first_session() -> None:
         assert ((CAUTIONS in told), (REMINDER in told)) == (is_whole, not is_whole)
 
 
+def test_each_is_said_once_when_all_are_asked_for() -> None:
+    """The hooks of threading are among the general ones."""
+    told = heard(walking.thread, FIRST_TRY, lines=("done", "cautions", "stop")).partition("End 2")[
+        2
+    ]
+    assert CAUTIONS in told
+    assert told.casefold().count("hooks") == 1
+
+
 def test_a_session_put_away_is_not_forgotten() -> None:
     """Who puts each finished session away is not told all of it every time."""
     heard(walking.thread, FIRST_TRY)

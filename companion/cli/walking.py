@@ -100,8 +100,8 @@ def walk_options(function: Callable[..., None]) -> Callable[..., None]:
             "--take-plan/--keep-plan",
             "takes_plan",
             default=None,
-            help="If the plan has changed: undo what it needs, or go on as it was. Else you are "
-            "asked.",
+            help="If the plan has changed: follow it the shorter way, or go on as it was. Else "
+            "you are asked.",
         ),
         click.option(
             "--weaver", default="", callback=_name, help="Who is at the loom, for the record."
