@@ -45,11 +45,13 @@ class FakeOpinion:
 
     def __init__(self, form: str, surplus: float) -> None:
         self._form, self._surplus = form, surplus
+        self.weighed: list[int] = []
 
     def leaning(self, sound: object) -> str:  # noqa: ARG002 - the interface
         return self._form
 
-    def weigh(self, samples: object, sound: object) -> Evidence:  # noqa: ARG002 - the interface
+    def weigh(self, samples: np.ndarray, sound: object) -> Evidence:  # noqa: ARG002 - the interface
+        self.weighed.append(len(samples))
         return Evidence(self._form, -0.1)
 
     def surplus(self, evidence: Evidence) -> float:
@@ -112,6 +114,28 @@ def test_alone_it_takes_what_is_sure_enough_and_listened_for() -> None:
     assert not agreed(None, "done", -9.0).is_likely
     assert agreed(None, "back", 9.0).refusal is Refusal.UNKNOWN
     assert agreed(None, "", 0.0).refusal is Refusal.UNKNOWN
+
+
+def test_a_sound_is_weighed_while_the_silence_after_it_lasts() -> None:
+    """So that its answer is there when the silence is long enough; once more if it goes on."""
+    opinion = FakeOpinion("done", 1.0)
+    ear = UntaughtRecogniser(opinion, FakeEmbedder())
+    ear.expect(LISTENED)
+    word, silence = hum(320), bytes(32 * 256)
+
+    def feed(sound: bytes) -> None:
+        for at in range(0, len(sound), 1024):
+            ear.feed(sound[at : at + 1024])
+
+    ear.begin()
+    feed(silence + word)
+    assert opinion.weighed == []
+    feed(silence)
+    assert len(opinion.weighed) == 1
+    feed(word + silence)
+    assert ear.finish().words == "done"
+    one, whole = opinion.weighed
+    assert whole > one + 320 * 16
 
 
 def test_the_first_recogniser_is_asked_first() -> None:

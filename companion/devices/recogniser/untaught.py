@@ -145,6 +145,8 @@ class UntaughtRecogniser:
         self._first = first
         self._allowed: frozenset[str] = frozenset()
         self._pieces: list[bytes] = []
+        self._newest = b""
+        self._weighed: tuple[bytes, Evidence] | None = None
 
     @property
     def name(self) -> str:
@@ -170,6 +172,7 @@ class UntaughtRecogniser:
     def begin(self) -> None:
         """Start a sound."""
         self._pieces.clear()
+        self._newest = b""
         if self._first:
             self._first.begin()
 
@@ -178,6 +181,8 @@ class UntaughtRecogniser:
         self._pieces.append(pcm16)
         if self._first:
             self._first.feed(pcm16)
+        else:
+            self._look_ahead()
 
     def finish(self) -> Heard:
         """Say which command it was, or refuse it."""
@@ -186,10 +191,26 @@ class UntaughtRecogniser:
         first = self._first.finish() if self._first else Heard("", refusal=Refusal.UNKNOWN)
         if not len(samples):
             return first
-        sound = self._embedder.embed(samples)
-        if first.words and self._opinion.leaning(sound) in {OTHER, first.words}:
+        if first.words and self._leaning(samples) in {OTHER, first.words}:
             return first  # nothing speaks against it, and nobody waits for the phonemes
-        return self._agreed(first, self._opinion.weigh(samples, sound))
+        return self._agreed(first, self._weigh(samples))
+
+    def _leaning(self, samples: Samples) -> str:
+        return self._opinion.leaning(self._embedder.embed(samples))
+
+    def _look_ahead(self) -> None:
+        """Weigh what one more piece of silence did not change: so it is done when that is over."""
+        samples = spoken_part(from_pcm16(b"".join(self._pieces)))
+        before, self._newest = self._newest, samples.tobytes()
+        if before and self._newest == before:
+            self._weigh(samples)
+
+    def _weigh(self, samples: Samples) -> Evidence:
+        key = samples.tobytes()
+        if self._weighed is None or self._weighed[0] != key:
+            evidence = self._opinion.weigh(samples, self._embedder.embed(samples))
+            self._weighed = key, evidence
+        return self._weighed[1]
 
     def _agreed(self, first: Heard, evidence: Evidence) -> Heard:
         surplus = self._opinion.surplus(evidence) if evidence.form != OTHER else -np.inf

@@ -46,8 +46,12 @@ def main(language: str) -> None:
 
 
 def _listen(listener: Listener, said: list[np.ndarray]) -> tuple[float, list[float]]:
-    """Return the share of a core, and the seconds from each word's end until it counts."""
+    """Return the share of a core, and the seconds from each word's end until it counts.
+
+    A piece of sound is taken when it has come and what came before it is done with.
+    """
     random, late, before, at = np.random.default_rng(5), [], time.process_time(), 0
+    free = 0.0
     for sound in said:
         length = max(_EVERY_SECONDS * RATE, len(sound) + RATE)
         stream = rooms.at_level(rooms.white(length, random), rooms.SPEECH_DBFS - 30)
@@ -58,9 +62,10 @@ def _listen(listener: Listener, said: list[np.ndarray]) -> tuple[float, list[flo
         for start in range(0, len(data), block):
             begun = time.process_time()
             reports = listener.feed(data[start : start + block])
+            come = at / RATE + (start + block) / 2 / RATE
+            free = max(free, come) + time.process_time() - begun
             if any(isinstance(report, Accepted) for report in reports):
-                heard_at = listener.hearing.seconds - (at + first + len(sound)) / RATE
-                late.append(heard_at + time.process_time() - begun)
+                late.append(free - (at + first + len(sound)) / RATE)
         at += length
     return (time.process_time() - before) / (at / RATE), late
 
