@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from job_walker import named
 from small_plans import make_plan, plans, straight, units_of, untimed
@@ -249,8 +249,12 @@ def test_groups_hold_every_step_once(plan: Plan, name: StageName) -> None:
 @untimed
 @given(plans(), st.sampled_from(["thread-and-sley", "sley"]))
 def test_dents_left_empty_are_those_of_the_sley(plan: Plan, name: StageName) -> None:
-    """Dents left empty before and inside steps, and dents filled, are all the dents used."""
+    """Dents left empty before and inside steps, and dents filled, are all the dents used.
+
+    A colour that is threaded first leaves dents to the others, so it has the reed to itself.
+    """
     dressing = compute(plan)
+    assume(name == "sley" or not dressing.thread_first)
     steps = stage(dressing, name).steps
     inside = sum(max(0, abs(b - a) - 1) for step in steps for a, b in pairwise(step.dents))
     left = sum(step.empty_dents for step in steps)
