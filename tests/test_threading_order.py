@@ -340,3 +340,14 @@ def test_a_group_is_mended_at_the_desk_by_the_numbers_of_the_walk(tmp_path: Path
     """Group 4 of the shawl begins the way to the right edge with end 54."""
     told_ = run(tmp_path, "mend", PLANS / "centred-shawl.toml", "--group", "4", "--counted", "9")
     assert told_.stdout.startswith("Group 4, ends 54 to 63.\n")
+
+
+def test_the_reed_is_no_part_of_the_step_where_ends_are_no_neighbours(tmp_path: Path) -> None:
+    """As in a plan, so by an option; nothing is begun."""
+    refused = run(tmp_path, "thread", PLANS / "indigo-first.toml", "--together", "--text")
+    assert (refused.returncode, refused.stdout) == (2, "")
+    assert refused.stderr == (
+        "Expected --separate with this plan, since ends of one colour are no neighbours in the"
+        " dents.\n"
+    )
+    assert run(tmp_path, "sessions").stdout.startswith("No sessions")

@@ -15,6 +15,7 @@ from companion.cli.plan_argument import PLAN
 from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import StageName, stage, stages
 from companion.loom.compute import read_and_compute
+from companion.loom.threading_order import why_separate
 from companion.record import EntryKind, Journal, default_folder, find
 from companion.session.replan import Replan
 from companion.session.session_lookup import (
@@ -151,6 +152,10 @@ def thread(plan: Path, *, together: bool | None, **options: Any) -> None:
     def passes(dressing: Dressing) -> tuple[StageName, ...]:
         if together is None:
             return stages(dressing)
+        has_regions = bool(dressing.sley.regions)
+        why = why_separate(dressing.thread_first, dressing.thread_from, has_regions=has_regions)
+        if together and why:
+            raise CompanionError(f"Expected --separate with this plan, since {why}.")
         return stages(replace(dressing, passes="together" if together else "separate"))
 
     walk_plan(plan, lambda dressing: Wanted(passes(dressing)), options)

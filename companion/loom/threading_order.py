@@ -38,12 +38,8 @@ def threading_faults(plan: Plan) -> Iterator[Fault]:
         return
     if plan.file.old_warp is not None:
         yield Fault(path, "expected a warp to thread, and this one is knotted", "Take it out")
-    if loom.passes == "together" and (first is not None or plan.file.reed.parts):
-        why = (
-            "ends of one colour are no neighbours in the dents"
-            if first is not None
-            else "its regions are told from the edge of end 1 on, not from the centre"
-        )
+    why = why_separate(first, loom.thread_from, has_regions=bool(plan.file.reed.parts))
+    if loom.passes == "together" and why:
         yield Fault(
             path,
             f"expected the reed as a pass of its own, since {why}",
@@ -57,6 +53,15 @@ def threading_faults(plan: Plan) -> Iterator[Fault]:
             f'expected one colour of several in the warp, found "{first}"',
             f"Write one of its colours ({known}), or take it out",
         )
+
+
+def why_separate(first: str | None, start: str, *, has_regions: bool) -> str:
+    """Return why the reed needs a pass of its own in an order; "" where it does not."""
+    if first:
+        return "ends of one colour are no neighbours in the dents"
+    if start == "centre" and has_regions:
+        return "its regions are told from the edge of end 1 on, not from the centre"
+    return ""
 
 
 def as_threaded(dressing: Dressing) -> Dressing:
