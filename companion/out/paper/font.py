@@ -20,6 +20,8 @@ UNKNOWN = "?"
 @cache
 def covered(text: str) -> str:
     """Return text in the typeface's own characters; what it lacks loses its marks or is a "?"."""
+    if _characters().issuperset(map(ord, text)):
+        return text
     return "".join(_covered(character) for character in text)
 
 

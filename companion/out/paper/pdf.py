@@ -9,11 +9,11 @@ headings, paragraphs, tables and what a drawing shows.
 
 from __future__ import annotations
 
-import gc
 import sys
 from functools import cache
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from companion.base.uncollected import uncollected
 from companion.out.paper.chart import height_of, placed
 from companion.out.paper.font import BOLD, REGULAR, covered
 from companion.out.paper.paging import Room, Row, Strip, pages, wrapped
@@ -52,6 +52,7 @@ RULE_ABOVE: Final = 1.1
 FACE: Final = "Atkinson Hyperlegible Next"
 
 
+@uncollected()  # most of what is loaded and made here stays until the end
 def write_pdf(
     title: str, sheets: Sequence[Sheet], *, points: int = LEAST_POINTS, page: PageSize = "a4"
 ) -> bytes:
@@ -224,21 +225,16 @@ class _Printer:
 def _loaded() -> ModuleType:
     """Return fpdf, in little more than half the time that it takes to load it plainly.
 
-    It asks for numpy for the pixels of pictures alone, and does without where Python says, by
-    None in its table, that there is none.
+    It asks for numpy for the pixels of pictures and for cryptography to sign or lock a file, and
+    does without where Python says, by None in its table, that there is none.
     """
-    is_missing = "numpy" not in sys.modules
-    was_on = gc.isenabled()
-    gc.disable()  # what is loaded stays; looking through it for waste would take a while
-    if is_missing:
-        sys.modules["numpy"] = None  # type: ignore[assignment]
+    missing = [name for name in ("numpy", "cryptography") if name not in sys.modules]
+    sys.modules.update(dict.fromkeys(missing))  # type: ignore[arg-type]
     try:
         import fpdf  # noqa: PLC0415 - only wanted for print
     finally:
-        if is_missing:
-            del sys.modules["numpy"]
-        if was_on:
-            gc.enable()
+        for name in missing:
+            del sys.modules[name]
     return fpdf
 
 

@@ -86,7 +86,11 @@ def read(path: Path) -> np.ndarray:
 
 def _decoded(paths: list[Path]) -> list[np.ndarray]:
     """Return what ffmpeg makes of files, by one call for all: it is slow to start."""
-    raw = {".raw": ["-f", "s16le", "-ar", "16000", "-ac", "1"], ".g722": ["-f", "g722"]}
+    raw = {
+        ".raw": ["-f", "s16le", "-ar", "16000", "-ac", "1"],
+        ".g722": ["-f", "g722"],
+        ".gsm": ["-f", "gsm"],  # short ones are not known for what they are
+    }
     command = ["ffmpeg", "-nostdin", "-v", "error"]
     for path in paths:
         command += [*raw.get(path.suffix, []), "-i", str(path)]
