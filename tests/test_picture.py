@@ -57,10 +57,11 @@ def svg_of(shown: PictureView) -> ET.Element:
 def squares_of(svg: ET.Element, name: str) -> Squares:
     """Return column and row of each black square in a group of an SVG."""
     (group,) = (each for each in svg.iter(f"{SVG}g") if each.get("id") == name)
-    return {
-        (int(float(each.get("x", ""))) // SQUARE, int(float(each.get("y", ""))) // SQUARE)
-        for each in group.iter(f"{SVG}rect")
-    }
+    black = "".join(
+        path.get("d", "") for path in group.iter(f"{SVG}path") if path.get("fill") == "black"
+    )
+    corners = re.findall(rf"M(\d+),(\d+)h{SQUARE}v{SQUARE}h-{SQUARE}z", black)
+    return {(int(x) // SQUARE, int(y) // SQUARE) for x, y in corners}
 
 
 DRAFTS = [name for name in NAMES if demo(name).draft.picks]

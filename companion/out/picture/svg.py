@@ -9,7 +9,7 @@ from companion.out.picture.layout import SIZES
 from companion.out.picture.swatches import edges, mark_shapes
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from companion.out.picture.layout import Colours, Crossing, Frame, Layout, Panel, Text
     from companion.out.picture.swatches import Shape, Swatch
@@ -61,9 +61,7 @@ def _group(drawsvg: Any, name: str, x: int, y: int) -> Any:
 
 def _panel(drawsvg: Any, panel: Panel) -> Any:
     group = _group(drawsvg, f"{panel.name}-{panel.cloth + 1}", panel.x, panel.y)
-    for column, row in sorted(panel.filled):
-        x, y = column * SQUARE, row * SQUARE
-        group.append(drawsvg.Rectangle(x, y, SQUARE, SQUARE, fill="black"))
+    group.append(drawsvg.Path(_squares(sorted(panel.filled)), fill="black"))
     width, height = panel.columns * SQUARE, panel.rows * SQUARE
     lines = [f"M{x * SQUARE},0V{height}" for x in range(panel.columns + 1)]
     lines += [f"M0,{y * SQUARE}H{width}" for y in range(panel.rows + 1)]
@@ -79,8 +77,7 @@ def _colours(drawsvg: Any, colours: Colours, number: int) -> Any:
     ordered = sorted(colours.squares, key=lambda square: square.swatch.name)
     for swatch, alike in groupby(ordered, key=lambda square: square.swatch):
         squares = list(alike)
-        box = f"h{SQUARE}v{SQUARE}h-{SQUARE}z"
-        places = "".join(f"M{at.column * SQUARE},{at.row * SQUARE}{box}" for at in squares)
+        places = _squares((at.column, at.row) for at in squares)
         group.append(drawsvg.Path(places, fill=swatch.fill))
         woven = [square for square in squares if square.way != "letter"]
         for drawn, pen in _threads(woven, swatch):
@@ -91,6 +88,12 @@ def _colours(drawsvg: Any, colours: Colours, number: int) -> Any:
                 group.append(_letter(drawsvg, square))
     group.append(_outline(drawsvg, colours, is_key=is_key))
     return group
+
+
+def _squares(places: Iterable[tuple[int, int]]) -> str:
+    """Return one path for all squares alike, which is half the writing of a shape for each."""
+    box = f"h{SQUARE}v{SQUARE}h-{SQUARE}z"
+    return "".join(f"M{column * SQUARE},{row * SQUARE}{box}" for column, row in places)
 
 
 def _threads(woven: Sequence[Crossing], swatch: Swatch) -> Iterator[tuple[str, dict[str, object]]]:
@@ -118,9 +121,7 @@ def _path(shape: Shape, square: Crossing) -> str:
 def _outline(drawsvg: Any, colours: Colours, *, is_key: bool) -> Any:
     """Return the edge of a part, so that pale yarn does not run into the paper."""
     if is_key:
-        boxes = "".join(
-            f"M{at.column * SQUARE},0h{SQUARE}v{SQUARE}h-{SQUARE}z" for at in colours.squares
-        )
+        boxes = _squares((at.column, 0) for at in colours.squares)
         return drawsvg.Path(boxes, fill="none", stroke=GRID, stroke_width=1)
     width, height = colours.columns * SQUARE, colours.rows * SQUARE
     return drawsvg.Rectangle(0, 0, width, height, fill="none", stroke=GRID, stroke_width=1)
