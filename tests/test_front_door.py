@@ -17,6 +17,7 @@ import pytest
 from front_door import PLANS, kill_and_resume, run, start, terminal, walk_commands
 
 from companion.devices.audio import wav
+from companion.session.sitting import _Interrupts
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -311,3 +312,16 @@ def test_a_session_whose_tables_are_no_text_stops_nothing(tmp_path: Path) -> Non
     assert run(tmp_path, "thread", FIRST_TRY, "--text").returncode == 2
     other = PLANS / "point-runner.toml"
     assert run(tmp_path, "thread", other, "--text", lines=["done", "stop"]).returncode == 0
+
+
+def test_an_interrupt_comes_only_where_a_sitting_waits() -> None:
+    """Elsewhere it could leave a lock held that closing an input then waits for; twice, at once."""
+    interrupts = _Interrupts()
+    interrupts.come(2, None)
+    with pytest.raises(KeyboardInterrupt):
+        interrupts.come(2, None)
+    with pytest.raises(KeyboardInterrupt), interrupts.waiting():
+        pytest.fail("what has come before the wait interrupts it")
+    waits = _Interrupts()
+    with pytest.raises(KeyboardInterrupt), waits.waiting():
+        waits.come(2, None)

@@ -89,6 +89,7 @@ class Sitting:
         self._break_seconds = break_seconds
         self._clock = clock
         self._reminder = BreakReminder(break_seconds, clock())
+        self._interrupts = _Interrupts()
 
     def _walks_of(self, stages: Sequence[Stage], from_end: int = 0) -> list[StageWalk]:
         finished = {stage.name for stage in self._journal.stages() if stage.is_finished}
@@ -112,7 +113,7 @@ class Sitting:
         """Begin, take commands until the end, and leave the place recorded."""
         inbox: Inbox = queue.Queue(INBOX_SIZE)
         why = "stopped"
-        with ExitStack() as ending, signals_interrupt():
+        with ExitStack() as ending, signals_interrupt(self._interrupts.come):
             try:
                 self._begin()
                 self._lead(sources)
@@ -216,8 +217,10 @@ class Sitting:
         """Take events until the weaver leaves; return why it ended."""
         open_sources = len(sources)
         while open_sources:
+            seconds = BEAT_SECONDS if self.walk.is_timed else TICK_SECONDS
             try:
-                given = inbox.get(timeout=BEAT_SECONDS if self.walk.is_timed else TICK_SECONDS)
+                with self._interrupts.waiting():
+                    given = inbox.get(timeout=seconds)
             except queue.Empty:
                 self.walk.tick()
                 self._lead(sources)
@@ -263,18 +266,49 @@ class Sitting:
             self._presenter.notice(break_reminder(round(self._break_seconds / 60)))
 
 
+class _Interrupts:
+    """Lets a signal interrupt the sitting only where it waits, or where it comes a second time.
+
+    Raised anywhere, the exception can leave a lock held that closing an input then waits for.
+    """
+
+    def __init__(self) -> None:
+        self._is_waiting = self._is_due = False
+
+    def come(self, _number: int, _frame: FrameType | None) -> None:
+        """Handle a signal."""
+        if self._is_waiting or self._is_due:
+            raise KeyboardInterrupt
+        self._is_due = True
+
+    @contextmanager
+    def waiting(self) -> Iterator[None]:
+        """Let what has come, and what comes meanwhile, interrupt."""
+        self._is_waiting = True
+        try:
+            if self._is_due:
+                raise KeyboardInterrupt
+            yield
+        finally:
+            self._is_waiting = False
+
+
+def _interrupt(_number: int, _frame: FrameType | None) -> None:
+    raise KeyboardInterrupt
+
+
 @contextmanager
-def signals_interrupt() -> Iterator[None]:
-    """Make the signals that end a program end the sitting in good order, as Ctrl-C does."""
+def signals_interrupt(
+    come: Callable[[int, FrameType | None], None] = _interrupt,
+) -> Iterator[None]:
+    """Make the signals that end a program end what is under way in good order, as Ctrl-C does."""
     if threading.current_thread() is not threading.main_thread():
         yield
         return
-
-    def interrupt(_number: int, _frame: FrameType | None) -> None:
-        raise KeyboardInterrupt
-
     names = [name for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
-    before = {name: signal.signal(getattr(signal, name), interrupt) for name in names}
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        names.append("SIGINT")
+    before = {name: signal.signal(getattr(signal, name), come) for name in names}
     try:
         yield
     finally:
