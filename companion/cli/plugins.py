@@ -11,6 +11,8 @@ from importlib import import_module
 from types import ModuleType
 from typing import Any
 
+from companion.base.standing_in import standing_in
+
 _PACKAGES = "importlib.metadata"
 
 
@@ -28,7 +30,8 @@ def leave_out() -> None:
     if _PACKAGES in sys.modules:
         return
     import_module("pydantic.plugin")
-    sys.modules[_PACKAGES] = _Later(_PACKAGES)
-    with suppress(ImportError):  # another release has it otherwise, and loads what it wants later
+    with (
+        standing_in({_PACKAGES: _Later(_PACKAGES)}),
+        suppress(ImportError),  # another release has it otherwise, and loads what it wants later
+    ):
         import_module("pydantic.plugin._loader")
-    del sys.modules[_PACKAGES]

@@ -9,11 +9,11 @@ headings, paragraphs, tables and what a drawing shows.
 
 from __future__ import annotations
 
-import sys
 from functools import cache
 from types import ModuleType
 from typing import TYPE_CHECKING, Any, Final, Literal
 
+from companion.base.standing_in import standing_in
 from companion.base.uncollected import uncollected
 from companion.out.paper.chart import height_of, placed
 from companion.out.paper.font import BOLD, REGULAR, covered
@@ -235,13 +235,8 @@ def _loaded() -> ModuleType:
     aside: dict[str, ModuleType | None] = dict.fromkeys(_DONE_WITHOUT)
     aside["unittest.mock"] = _hollow("unittest.mock", patch=None)
     aside["fontTools.varLib"] = _hollow("fontTools.varLib", __path__=variable_fonts, instancer=None)
-    aside = {name: module for name, module in aside.items() if name not in sys.modules}
-    sys.modules.update(aside)  # type: ignore[arg-type]
-    try:
+    with standing_in(aside):
         import fpdf  # noqa: PLC0415 - only wanted for print
-    finally:
-        for name in aside:
-            del sys.modules[name]
     return fpdf
 
 
