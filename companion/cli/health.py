@@ -145,7 +145,7 @@ def _keys(_settings: Settings) -> Found:
 
 def _pedal(settings: Settings) -> Found:
     if not settings.pedal.device:
-        return ("not set up", "For one that types keys: companion pedal learn. More: README.md.")
+        return "not set up", "For one that types keys: companion pedal learn. More: README.md."
     if importlib.util.find_spec("evdev") is None:
         return "missing", "Reading a pedal by itself needs the evdev package."
     for device in choose(settings.pedal.device, list_devices()):
@@ -175,13 +175,8 @@ def _journal(_settings: Settings) -> Found:
                 options={},
             ).close()
     except OSError as error:
-        return (
-            "missing",
-            (
-                f"{folder} cannot be written: {error.strerror}. "
-                "Set COMPANION_HOME to a folder of yours."
-            ),
-        )
+        fault = f"{folder} cannot be written: {error.strerror}."
+        return "missing", f"{fault} Set COMPANION_HOME to a folder of yours."
     return "works", f"Sessions are kept in {folder}."
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from itertools import accumulate, groupby, takewhile
+from itertools import accumulate, groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from companion.base.text import from_to
@@ -85,8 +86,7 @@ def _heddles(steps: Sequence[Step], dressing: Dressing, *, is_striped: bool) -> 
     for _, held in units:
         unit = [step for step, _ in held]
         yield from before_step(unit[0], dressing)
-        for run in _alike(unit):
-            both = [step for step in run[:2] if turning(run)] or run[:1]
+        for run, both in _alike(unit):
             colour, beam = _colour_of(both), _beam_of(both)
             if beam != told[0] and beam:
                 yield beam
@@ -96,14 +96,13 @@ def _heddles(steps: Sequence[Step], dressing: Dressing, *, is_striped: bool) -> 
             yield from pieces([_heddle(step) for step in run])
 
 
-def _alike(steps: Sequence[Step]) -> Iterator[Sequence[Step]]:
-    """Yield runs of steps of one colour and beam, or of two by turns."""
-    at = 0
-    while at < len(steps):
-        kinds = [(step.colour, step.beam) for step in steps[at:]]
-        run = turning(steps[at:]) or len(list(takewhile(kinds[0].__eq__, kinds)))
-        yield steps[at : at + run]
-        at += run
+def _alike(steps: Sequence[Step]) -> Iterator[tuple[Sequence[Step], Sequence[Step]]]:
+    """Yield runs of one colour and beam, or of two by turns, each with those to name it by."""
+    while steps:
+        by_turns = turning(steps)
+        run = by_turns or len(list(next(groupby(steps, key=attrgetter("colour", "beam")))[1]))
+        yield steps[:run], steps[: 2 if by_turns else 1]
+        steps = steps[run:]
 
 
 def _colour_of(both: Sequence[Step]) -> str:
