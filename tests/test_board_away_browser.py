@@ -55,6 +55,17 @@ def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
         yield open_page
 
 
+def send_event(line: WebSocketRoute, number: int, kind: str, **data: object) -> None:
+    """Send what a loom tells its pages."""
+    line.send(json.dumps({"id": f"run.{number}", "kind": kind, "data": data}))
+
+
+def greet(line: WebSocketRoute, place: object) -> None:
+    """Answer a page's first word as a loom does that stands at a place."""
+    send_event(line, 0, "whole", place=place, lines=[], ahead=[], room=None, ended="")
+    line.send('{"kind": "beat"}')
+
+
 def choose_voice(page: Page, name: str) -> None:
     page.locator("summary", has_text="told and shown").click()
     page.get_by_label("This device").select_option(name)
@@ -127,14 +138,14 @@ def test_what_comes_later_outlasts_what_was_told_before(
 
     def loom(line: WebSocketRoute) -> None:
         def send(kind: str, **data: object) -> None:
-            line.send(json.dumps({"id": f"run.{len(sent)}", "kind": kind, "data": data}))
+            send_event(line, len(sent), kind, **data)
             sent.append(kind)
 
         def take(text: str | bytes) -> None:
             given = json.loads(text)
             if given["kind"] == "hello":
-                send("whole", place=place, lines=[], ahead=[], room=None, ended="")
-                line.send('{"kind": "beat"}')
+                greet(line, place)
+                sent.append("whole")
             elif given["kind"] == "give" and "answer" not in sent:
                 send("line", text="Told before.", tune="")
                 send("answer", id=given["id"], outcome="late")
@@ -172,10 +183,7 @@ def test_a_new_line_is_told_what_still_sounds_and_a_full_loom_says_so(
             given = json.loads(text)
             told.append((len(lines), given.get("is_on", given["kind"])))
             if given["kind"] == "hello":
-                rest: dict[str, object] = {"lines": [], "ahead": [], "room": None, "ended": ""}
-                data = {"place": place, **rest}
-                line.send(json.dumps({"id": "run.1", "kind": "whole", "data": data}))
-                line.send('{"kind": "beat"}')
+                greet(line, place)
 
         lines.append(line)
         line.on_message(take)
@@ -188,11 +196,11 @@ def test_a_new_line_is_told_what_still_sounds_and_a_full_loom_says_so(
         expect(page.locator("#link")).to_have_text("In step with the loom")
         choose_voice(page, "speaks with the browser's own voice")
         sound = {"interrupt": False, "items": [{"clip": "", "text": "Shaft one.", "pause": "long"}]}
-        lines[0].send(json.dumps({"id": "run.2", "kind": "sound", "data": sound}))
+        send_event(lines[0], 1, "sound", **sound)
         wait_until(lambda: page.evaluate("true") and (1, True) in told)
         room = page.get_by_label("The companion speaks in the room")
         expect(room).to_be_hidden()
-        lines[0].send(json.dumps({"id": "run.3", "kind": "room", "data": {"is_on": True}}))
+        send_event(lines[0], 2, "room", is_on=True)
         room.uncheck()
         wait_until(lambda: page.evaluate("true") and (1, False) in told)
         lines[0].close(code=1001)
