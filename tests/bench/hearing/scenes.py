@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 import recordings
 import rooms
-from detector import Foreseen
 from voices import CACHE, VOICES, Voice, speak
 
 from companion.devices.hearing.listener import Listener
@@ -25,11 +24,6 @@ from companion.devices.recogniser.teaching import TakeRecorder
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-
-    from companion.devices.recogniser.activity import VoiceActivity
-
-    Detector = Callable[[bytes], VoiceActivity]
-    """Makes the detector of a whole stream."""
 
 QUIET_LEAD_SECONDS = 1.2
 
@@ -105,18 +99,15 @@ def spoken(voice: Voice, words: Sequence[str], condition: Condition, seed: int =
 
 
 def said(spoken: Sequence[tuple[Voice, str]], condition: Condition, seed: int = 0) -> Scene:
-    """Return what each voice says, one after another with pauses, under a condition.
-
-    The detector looks ahead, so that what it cost is not known.
-    """
+    """Return what each voice says, one after another with pauses, under a condition."""
     key = ("said at once", 1, tuple(spoken), condition, seed)
-    return cached(lambda: _said(spoken, condition, seed, Foreseen), *key)
+    return cached(lambda: _said(spoken, condition, seed), *key)
 
 
-def recorded(package: str) -> Scene:
-    """Return the recorded human speech of a package; none of it is a command."""
-    key = ("recorded", 3, package)
-    return cached(lambda: _cut(recordings.load(package), [], Foreseen), *key)
+def recorded(package: str, part: str = "") -> Scene:
+    """Return the recorded human speech of a package, or a part of it; none of it is a command."""
+    key = ("recorded", 3, package, *filter(None, [part]))
+    return cached(lambda: _cut(recordings.load(package, part), []), *key)
 
 
 def made(name: str, minutes: int) -> Scene:
@@ -126,7 +117,7 @@ def made(name: str, minutes: int) -> Scene:
         random = np.random.default_rng(2)
         sound = _NOISES[name](minutes * 60 * SAMPLE_RATE, random)
         floor = rooms.white(len(sound), random) * np.float32(1e-3)
-        return _cut(rooms.at_level(sound, rooms.SPEECH_DBFS) + floor, [], Foreseen)
+        return _cut(rooms.at_level(sound, rooms.SPEECH_DBFS) + floor, [])
 
     return cached(make, "made", 1, name, minutes)
 
@@ -139,14 +130,13 @@ def callouts(lines: Sequence[str], voice: Voice, snr_decibels: float = 30) -> Sc
     stream = np.concatenate([*pieces, gap])
     noise = rooms.at_level(rooms.white(len(stream), random), -26 - snr_decibels)
     key = ("callouts", 3, tuple(lines), voice)
-    return cached(lambda: _cut(stream + noise, [], Foreseen), *key)
+    return cached(lambda: _cut(stream + noise, []), *key)
 
 
 def _said(
     spoken: Sequence[tuple[Voice, str]],
     condition: Condition,
     seed: int,
-    detector: Detector | None = None,
 ) -> Scene:
     random = np.random.default_rng(seed)
     pieces, truths, at = [], [], 0
@@ -159,7 +149,7 @@ def _said(
         pieces += [gap, sound]
         at += len(gap) + len(sound)
     stream = np.concatenate([*pieces, np.zeros(SAMPLE_RATE)]).astype(np.float32)
-    return _cut(stream + _noise(len(stream), condition, random), truths, detector)
+    return _cut(stream + _noise(len(stream), condition, random), truths)
 
 
 _NOISES = {"white": rooms.white, "music": rooms.music, "knocks": rooms.knocks}
@@ -176,15 +166,12 @@ def _noise(samples: int, condition: Condition, random: np.random.Generator) -> n
     return rooms.at_level(noise, rooms.SPEECH_DBFS - condition.snr_decibels)
 
 
-def _cut(
-    stream: np.ndarray, truths: list[tuple[str, int, int]], detector: Detector | None = None
-) -> Scene:
+def _cut(stream: np.ndarray, truths: list[tuple[str, int, int]]) -> Scene:
     """Run the real chain over a stream; `truths` are words with their first and last sample."""
     recorder = TakeRecorder()
     numbers = Vocabulary(frozenset(), frozenset({"-"}))
     data, block, sounds = rooms.pcm16(stream), FRAME_SAMPLES * 2, []
-    activity = detector(data) if detector else SileroActivity()
-    listener = Listener(recorder, activity, numbers)
+    listener = Listener(recorder, SileroActivity(), numbers)
     started = time.process_time()
     for at in range(0, len(data), block):
         listener.feed(data[at : at + block])
