@@ -15,7 +15,6 @@ from companion.command.size import DETAILS, read_size
 from companion.guide import Options
 from companion.job import Danger, Stage, StageName, Step, StepGroup
 from companion.job.contents import Note
-from companion.job.step_builder import Made as MadeStep
 from companion.job.step_builder import in_groups
 from companion.loom.dressing import Dressing, End, Group, GroupName, RaddlePlan, ShaftHeddles, Sley
 from companion.plan.draft.draft import Draft, Unit
@@ -190,10 +189,11 @@ def sections(draw: st.DrawFn, words: st.SearchStrategy[str] = WORDS) -> Stage:
     """Draw a stage of sections, with groups that hold something to count or nothing, and that
     holds the walk on a wrong count or only warns."""
     notes = st.sampled_from(
-        [None, Note.CENTRE_IN_SECTION, Note.CENTRE_AFTER_SECTION, Note.ALL_SECTIONS]
+        [(), (Note.CENTRE_IN_SECTION,), (Note.CENTRE_AFTER_SECTION,), (Note.ALL_SECTIONS,)]
     )
-    filled = st.builds(MadeStep, st.just(1), st.just(1), SIZES, words, st.none(), notes)
-    empty = st.builds(MadeStep, st.just(0), st.just(0), st.just(0), words, st.none(), notes)
+    numbered = st.just(0)
+    filled = st.builds(Step, numbered, st.just(1), SIZES, colour=words, notes=notes)
+    empty = st.builds(Step, colour=words, notes=notes, amount=st.just(0))
     members = st.lists(filled, min_size=1, max_size=5) | st.lists(empty, min_size=1, max_size=3)
     steps, groups = in_groups(draw(st.lists(members, min_size=1, max_size=4)))
     empty_before = draw(st.sampled_from([None, 0, 3]))

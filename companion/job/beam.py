@@ -11,8 +11,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.job.contents import BeamTask, Note, Turns
-from companion.job.step_builder import Made, in_stretches, made_stage
-from companion.job.steps import Danger, Stage
+from companion.job.step_builder import in_stretches, made_stage
+from companion.job.steps import Danger, Stage, Step
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,17 +32,17 @@ def beam_stage(dressing: Dressing) -> Stage:
     )
 
 
-def _groups(dressing: Dressing) -> Iterator[list[Made]]:
-    yield [_made(task) for task in _preparations(dressing)]
+def _groups(dressing: Dressing) -> Iterator[list[Step]]:
+    yield [_step(task) for task in _preparations(dressing)]
     if dressing.beam is None:
-        yield [_made(BeamTask.WIND_ALL)]
+        yield [_step(BeamTask.WIND_ALL)]
     else:
         yield from _turning(dressing.beam)
-    yield [_made(BeamTask.LEAVE_OFF), _made(BeamTask.SET_BRAKE)]
+    yield [_step(BeamTask.LEAVE_OFF), _step(BeamTask.SET_BRAKE)]
 
 
-def _made(content: BeamTask | Turns, note: Note | None = None) -> Made:
-    return Made(amount=0, content=content, note=note)
+def _step(content: BeamTask | Turns, *notes: Note) -> Step:
+    return Step(amount=0, content=content, notes=notes)
 
 
 def _preparations(dressing: Dressing) -> Iterator[BeamTask]:
@@ -56,11 +56,11 @@ def _preparations(dressing: Dressing) -> Iterator[BeamTask]:
     yield BeamTask.LAY_PACKING
 
 
-def _turning(plan: BeamPlan) -> Iterator[list[Made]]:
+def _turning(plan: BeamPlan) -> Iterator[list[Step]]:
     size, most = plan.turns_a_step, plan.most_turns
     firsts = range(1, most + 1, size)
     steps = [
-        _made(Turns(first, min(first + size - 1, most)), _reminder(number))
+        _step(Turns(first, min(first + size - 1, most)), _reminder(number))
         for number, first in enumerate(firsts, start=1)
     ]
     for first, last in in_stretches(1, len(steps), MOST_STEPS):

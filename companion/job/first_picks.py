@@ -9,8 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.job.contents import ClothFault, Note, Waste
-from companion.job.step_builder import Made, made_stage
-from companion.job.steps import Danger, Stage
+from companion.job.step_builder import made_stage
+from companion.job.steps import Danger, Stage, Step
 from companion.loom.first_picks import first_picks
 
 if TYPE_CHECKING:
@@ -35,10 +35,10 @@ def first_picks_stage(dressing: Dressing) -> Stage:
     )
 
 
-def _groups(dressing: Dressing, picks: FirstPicks) -> Iterator[list[Made]]:
-    yield [Made(amount=0, content=shed) for shed in picks.sheds]
-    yield [Made(amount=0, content=_waste(dressing, picks), note=Note.FEEL_CLOTH)]
-    yield [Made(amount=0, content=fault) for fault in ClothFault]
+def _groups(dressing: Dressing, picks: FirstPicks) -> Iterator[list[Step]]:
+    yield [Step(amount=0, content=shed) for shed in picks.sheds]
+    yield [Step(amount=0, content=_waste(dressing, picks), notes=(Note.FEEL_CLOTH,))]
+    yield [Step(amount=0, content=fault) for fault in ClothFault]
 
 
 def _waste(dressing: Dressing, picks: FirstPicks) -> Waste:

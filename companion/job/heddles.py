@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.job.step_builder import Made, made_stage
-from companion.job.steps import Danger, Stage
+from companion.job.step_builder import made_stage
+from companion.job.steps import Danger, Stage, Step
 
 if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
@@ -22,7 +22,7 @@ def move_heddles_stage(dressing: Dressing) -> Stage:
         "move-heddles",
         "heddle",
         dressing,
-        ([Made(move.number, content=move)] for move in dressing.moves),
+        ([Step(amount=move.number, content=move)] for move in dressing.moves),
         item="step",
         danger=Danger.LIFTING,
     )
@@ -34,7 +34,7 @@ def heddles_stage(dressing: Dressing) -> Stage:
         "heddles",
         "heddle",
         dressing,
-        ([Made(amount=row.needed)] for row in dressing.heddles),
+        ([Step(amount=row.needed)] for row in dressing.heddles),
         item="shaft",
         danger=Danger.LIFTING,
     )

@@ -10,8 +10,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from companion.job.contents import Knot, KnotTask
-from companion.job.step_builder import Made, in_groups
-from companion.job.steps import Stage
+from companion.job.step_builder import in_groups
+from companion.job.steps import Stage, Step
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -22,18 +22,16 @@ if TYPE_CHECKING:
 def knot_stage(dressing: Dressing) -> Stage:
     """Return a step for every knot, counted by the plan's groups, and the drawing through."""
     steps, groups = in_groups(_groups(dressing))
-    groups = (
-        tuple(
-            group._replace(name=own.name)
-            for group, own in zip(groups, dressing.groups, strict=False)
-        )
-        + groups[len(dressing.groups) :]
-    )
+    named = zip(groups, dressing.groups, strict=False)
+    groups = (*(group._replace(name=own.name) for group, own in named), groups[-1])
     return Stage(name="knot", counted="knot", steps=steps, groups=groups, dressing=dressing)
 
 
-def _groups(dressing: Dressing) -> Iterator[list[Made]]:
+def _groups(dressing: Dressing) -> Iterator[list[Step]]:
     for group in dressing.groups:
         ends = dressing.ends[group.first - 1 : group.last]
-        yield [Made(1, end.number, end.number, end.colour, Knot(end.beam)) for end in ends]
-    yield [Made(amount=0, content=task) for task in KnotTask]
+        yield [
+            Step(0, end.number, end.number, colour=end.colour, content=Knot(end.beam))
+            for end in ends
+        ]
+    yield [Step(amount=0, content=task) for task in KnotTask]

@@ -9,13 +9,11 @@ from companion.job.beam import beam_stage
 from companion.job.first_picks import first_picks_stage
 from companion.job.heddles import heddles_stage, move_heddles_stage
 from companion.job.knot import knot_stage
-from companion.job.peg import peg_stage
 from companion.job.raddle import raddle_stage
 from companion.job.tie_on import tie_on_stage
-from companion.job.tie_up import tie_up_stage
+from companion.job.tie_up import peg_stage, tie_up_stage
 from companion.job.weaving import weave_stage
-from companion.job.wind import wind_stage
-from companion.job.wind_sections import wind_sections_stage
+from companion.job.wind import wind_sections_stage, wind_stage
 
 if TYPE_CHECKING:
     from collections.abc import Callable

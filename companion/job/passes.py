@@ -44,7 +44,7 @@ def pass_over_warp(dressing: Dressing, name: PassName) -> Stage:
         name=name,
         counted="dent" if name == "sley" else "end",
         steps=steps,
-        groups=_dent_groups(steps) if name == "sley" else _end_groups(steps, dressing),
+        groups=tuple(_groups(dressing, steps, name)),
         dressing=dressing,
         unit_names=tuple(unit.name for unit in dressing.draft.units),
         left_over=tuple(_left_over(dressing, name)),
@@ -165,25 +165,15 @@ def _steps(dressing: Dressing, handfuls: Iterable[_Handful], name: PassName) -> 
         dent = dents[-1]
 
 
-def _end_groups(steps: Iterable[Step], dressing: Dressing) -> tuple[StepGroup, ...]:
-    groups = []
-    for group, members in zip(dressing.groups, _by_group(steps), strict=True):
-        ends = group.last - group.first + 1
+def _groups(dressing: Dressing, steps: Iterable[Step], name: PassName) -> Iterator[StepGroup]:
+    by_group = groupby(steps, key=attrgetter("group"))
+    for number, members in enumerate((list(each) for _, each in by_group), start=1):
         first, last = members[0].number, members[-1].number
-        groups.append(StepGroup(group.number, group.name, first, last, ends))
-    return tuple(groups)
-
-
-def _dent_groups(steps: Iterable[Step]) -> tuple[StepGroup, ...]:
-    groups = []
-    for number, members in enumerate(_by_group(steps), start=1):
-        first, last = members[0].number, members[-1].number
-        groups.append(StepGroup(number, GroupName(), first, last, len(members)))
-    return tuple(groups)
-
-
-def _by_group(steps: Iterable[Step]) -> Iterator[list[Step]]:
-    return (list(members) for _, members in groupby(steps, key=attrgetter("group")))
+        if name == "sley":
+            yield StepGroup(number, GroupName(), first, last, len(members))
+        else:
+            group = dressing.groups[number - 1]
+            yield StepGroup(number, group.name, first, last, group.last - group.first + 1)
 
 
 _METRIC_MARK: Final = Fraction(5, 2)

@@ -11,7 +11,8 @@ from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
 from companion.job.contents import Note
-from companion.job.step_builder import Made, colours_of, in_stretches, made_stage
+from companion.job.step_builder import colours_of, in_stretches, made_stage
+from companion.job.steps import Step
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,7 +34,7 @@ def raddle_stage(dressing: Dressing) -> Stage:
     )
 
 
-def _groups(dressing: Dressing, plan: RaddlePlan) -> Iterator[list[Made]]:
+def _groups(dressing: Dressing, plan: RaddlePlan) -> Iterator[list[Step]]:
     sections = list(_sections(dressing, plan))
     middle = plan.middle
     runs = in_stretches(1, middle, MOST_SECTIONS)
@@ -43,19 +44,19 @@ def _groups(dressing: Dressing, plan: RaddlePlan) -> Iterator[list[Made]]:
         yield sections[first - 1 : last]
 
 
-def _sections(dressing: Dressing, plan: RaddlePlan) -> Iterator[Made]:
+def _sections(dressing: Dressing, plan: RaddlePlan) -> Iterator[Step]:
     edges = accumulate(plan.counts)
     for number, (count, upto) in enumerate(zip(plan.counts, edges, strict=True), start=1):
         first, last = (upto - count + 1, upto) if count else (0, 0)
         colour = colours_of(dressing.ends[upto - count : upto])
-        yield Made(min(count, 1), first, last, colour, note=_milestone(plan, number))
+        notes = tuple(_milestone(plan, number))
+        yield Step(0, first, last, amount=min(count, 1), colour=colour, notes=notes)
 
 
-def _milestone(plan: RaddlePlan, number: int) -> Note | None:
-    """Return what the weaver can check by touch once this section is filled."""
+def _milestone(plan: RaddlePlan, number: int) -> Iterator[Note]:
+    """Yield what the weaver can check by touch once this section is filled."""
     used = len(plan.counts)
     if number == used:
-        return Note.ALL_SECTIONS
-    if number != plan.middle:
-        return None
-    return Note.CENTRE_IN_SECTION if used % 2 else Note.CENTRE_AFTER_SECTION
+        yield Note.ALL_SECTIONS
+    elif number == plan.middle:
+        yield Note.CENTRE_IN_SECTION if used % 2 else Note.CENTRE_AFTER_SECTION

@@ -74,32 +74,32 @@ class Danger(StrEnum):
 class Step(NamedTuple):
     """One thing the weaver does between two confirmations."""
 
-    number: int
-    """1-based in its stage."""
-    first_end: int
+    number: int = 0
+    """1-based in its stage; 0 until it is numbered."""
+    first_end: int = 0
     """The first end it handles; 0 where it handles none, such as a floating selvedge."""
-    last_end: int
+    last_end: int = 0
     """The last end it handles, inclusive; 0 where it handles none."""
-    shafts: tuple[int, ...]
+    shafts: tuple[int, ...] = ()
     """The shaft of each end that is threaded or sleyed; empty for a floating selvedge."""
-    dents: tuple[int, ...]
+    dents: tuple[int, ...] = ()
     """The dent of each end; empty in a stage without the reed."""
-    empty_dents: int
+    empty_dents: int = 0
     """Dents to leave empty just before this step."""
-    colour: str
+    colour: str = ""
     """Of its ends; "" where none is named or for a floating selvedge. A dent with ends of several
     colours names them in order, "black and white"."""
-    is_new_colour: bool
+    is_new_colour: bool = False
     """Whether a colour is named that differs from the step before."""
-    group: int
-    """1-based."""
-    unit: int
+    group: int = 0
+    """1-based; 0 until it is numbered."""
+    unit: int = -1
     """Index in the draft's units of the first end's unit; -1 where it belongs to none."""
     is_floating: bool = False
     is_doubled: bool = False
     """Whether it holds two ends, and they share one heddle."""
     amount: int = 1
-    """What it adds to the count of its group."""
+    """What it adds to the count of its group; 0 where there is nothing to count."""
     beam: int = 0
     """The warp beam its ends come from, where there are two."""
     content: Content | None = None

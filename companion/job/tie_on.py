@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, Literal
 
 from companion.job.contents import Note
-from companion.job.step_builder import Made, in_stretches, made_stage
-from companion.job.steps import Danger, Stage
+from companion.job.step_builder import in_stretches, made_stage
+from companion.job.steps import Danger, Stage, Step
 from companion.loom.tie_on import bouts
 
 if TYPE_CHECKING:
@@ -40,18 +40,19 @@ def tie_on_stage(dressing: Dressing, name: TieOnName) -> Stage:
     )
 
 
-def _groups(order: Sequence[Bout], name: TieOnName) -> Iterator[list[Made]]:
+def _groups(order: Sequence[Bout], name: TieOnName) -> Iterator[list[Step]]:
     last = len(order)
     made = [
-        Made(1, bout.first, bout.last, content=bout, note=_reminder(number, last, name))
+        Step(0, bout.first, bout.last, content=bout, notes=tuple(_reminder(number, last, name)))
         for number, bout in enumerate(order, start=1)
     ]
     for first, upto in in_stretches(1, last, MOST_BOUTS):
         yield made[first - 1 : upto]
 
 
-def _reminder(number: int, last: int, name: TieOnName) -> Note | None:
+def _reminder(number: int, last: int, name: TieOnName) -> Iterator[Note]:
     often, in_the_end = _REMINDERS[name]
     if number == last:
-        return in_the_end
-    return often if number % _REMINDED_EVERY == 0 else None
+        yield in_the_end
+    elif number % _REMINDED_EVERY == 0:
+        yield often

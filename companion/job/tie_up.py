@@ -1,14 +1,22 @@
-"""Tying up the treadles: which shafts each takes, and which way they go."""
+"""What moves the shafts: treadles tied to them, or the bars of a dobby with their pegs.
+
+There is one bar for each pick of the lift plan's repeat. That a peg raises its shaft, and that the
+bars are pegged a few at a time and counted, is common practice, no source.
+"""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from companion.job.step_builder import Made, made_stage
-from companion.job.steps import Danger, Stage
+from companion.job.contents import Bar
+from companion.job.step_builder import in_stretches, made_stage
+from companion.job.steps import Danger, Stage, Step
 
 if TYPE_CHECKING:
     from companion.loom.dressing import Dressing
+
+MOST_BARS: Final = 4
+"""Bars whose pegs are counted together at most; our own choice."""
 
 
 def tie_up_stage(dressing: Dressing) -> Stage:
@@ -19,7 +27,17 @@ def tie_up_stage(dressing: Dressing) -> Stage:
         "tie-up",
         "tie",
         dressing,
-        ([Made(ties.number, content=ties)] for ties in dressing.tie_up.treadles),
+        ([Step(amount=ties.number, content=ties)] for ties in dressing.tie_up.treadles),
         item="treadle",
         danger=Danger.UNDER_SHAFTS,
     )
+
+
+def peg_stage(dressing: Dressing) -> Stage:
+    """Return a step for every bar, with its pegs counted by a few bars."""
+    bars = [Step(amount=len(shafts), content=Bar(shafts)) for shafts in dressing.pegged]
+    if not bars:
+        raise ValueError("expected a plan with a lift plan")
+    runs = in_stretches(1, len(bars), MOST_BARS)
+    groups = (bars[first - 1 : last] for first, last in runs)
+    return made_stage("peg", "peg", dressing, groups, item="bar")

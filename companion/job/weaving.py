@@ -7,9 +7,8 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.job.contents import ClothMark, Pick, Unwoven
-from companion.job.step_builder import in_stretches
-from companion.job.steps import Danger, Stage, Step, StepGroup
-from companion.loom.dressing import GroupName
+from companion.job.step_builder import in_stretches, made_stage
+from companion.job.steps import Danger, Stage, Step
 from companion.loom.weaving import piece_colours, weaving
 from companion.plan.draft.draft import repeat_units
 from companion.plan.draft.lifts import lifted_shafts
@@ -45,19 +44,15 @@ def weave_stage(dressing: Dressing) -> Stage:
     if plan is None:
         raise ValueError("expected a plan with a treadling or a lift plan")
     passes = tuple(_passes(dressing, plan))
-    spans = tuple(_spans(passes))
-    return Stage(
-        name="weave",
-        counted="pick",
-        steps=tuple(_steps(dressing, plan, passes, spans)),
-        groups=tuple(
-            StepGroup(number, GroupName(), first, last, last - first + 1)
-            for number, (first, last) in enumerate(spans, start=1)
-        ),
-        dressing=dressing,
-        unit_names=tuple(each.name for each in passes),
+    steps = tuple(_steps(dressing, plan, passes))
+    return made_stage(
+        "weave",
+        "pick",
+        dressing,
+        (steps[first - 1 : last] for first, last in _spans(passes)),
         item="pick",
         danger=Danger.WEAVING,
+        unit_names=tuple(each.name for each in passes),
     )
 
 
@@ -90,31 +85,14 @@ def _spans(passes: Sequence[_Pass]) -> Iterator[tuple[int, int]]:
         yield from in_stretches(first, last, MOST_PICKS)
 
 
-def _steps(
-    dressing: Dressing,
-    plan: Weaving,
-    passes: Sequence[_Pass],
-    spans: Sequence[tuple[int, int]],
-) -> Iterator[Step]:
+def _steps(dressing: Dressing, plan: Weaving, passes: Sequence[_Pass]) -> Iterator[Step]:
     treadled, lifted = _moves(dressing)
     colours = piece_colours(dressing, plan.passes)
-    groups = [number for number, (a, b) in enumerate(spans, start=1) for _ in range(a, b + 1)]
-    colour = ""
     for unit, turn in enumerate(passes):
-        for number in range(turn.first, turn.last + 1):
-            at = (number - 1) % plan.picks
-            in_piece = (number - 1) % plan.piece_picks
-            before, colour = colour, colours[in_piece]
+        for number in range(turn.first - 1, turn.last):
+            at, in_piece = number % plan.picks, number % plan.piece_picks
             yield Step(
-                number=number,
-                first_end=0,
-                last_end=0,
-                shafts=(),
-                dents=(),
-                empty_dents=0,
-                colour=colour,
-                is_new_colour=colour not in ("", before),
-                group=groups[number - 1],
+                colour=colours[in_piece],
                 unit=unit,
                 content=Pick(treadled[at], lifted[at], turn.piece, turn.name, turn.repeat),
                 notes=tuple(_marks(plan, in_piece + 1, is_last=turn.piece == plan.pieces)),

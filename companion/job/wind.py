@@ -1,14 +1,23 @@
-"""Winding the warp, colour by colour, with a group at every tie of the counting cross."""
+"""Winding the warp: colour by colour on pegs, or section by section onto a divided beam.
+
+On pegs each tie of the counting cross ends a group. A section is set up, counted and wound; its
+ends are kept in their order by tying or taping them before they are cut: common practice, no
+source.
+"""
 
 from __future__ import annotations
 
+from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING
 
-from companion.job.step_builder import Made, made_stage
-from companion.job.steps import Danger, Stage
+from companion.job.contents import Section
+from companion.job.step_builder import colours_of, made_stage
+from companion.job.steps import Danger, Stage, Step
 from companion.loom.winding import counting_groups
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from companion.loom.dressing import Dressing
     from companion.loom.winding import Run
 
@@ -19,10 +28,32 @@ def wind_stage(dressing: Dressing) -> Stage:
         "wind",
         "end",
         dressing,
-        ([_made(run) for run in runs] for runs in counting_groups(dressing)),
+        ([_wound(run) for run in runs] for runs in counting_groups(dressing)),
         danger=Danger.WARP_LOOPS,
     )
 
 
-def _made(run: Run) -> Made:
-    return Made(run.ends, run.first, run.last, " and ".join(run.colours), run)
+def _wound(run: Run) -> Step:
+    colour = " and ".join(run.colours)
+    return Step(0, run.first, run.last, amount=run.ends, colour=colour, content=run)
+
+
+def wind_sections_stage(dressing: Dressing) -> Stage:
+    """Return two steps for every section: its ends in their order, then its turns."""
+    return made_stage(
+        "wind-sections", "end", dressing, _sections(dressing), item="step", danger=Danger.SECTIONS
+    )
+
+
+def _sections(dressing: Dressing) -> Iterator[list[Step]]:
+    plan = dressing.sections
+    if plan is None:
+        raise ValueError("expected a plan with a beam in sections")
+    edges = pairwise(accumulate(plan.counts, initial=0))
+    for number, (before, last) in enumerate(edges, start=1):
+        colour = colours_of(dressing.ends[before:last])
+        ends = Section(number, before + 1, last, 0)
+        yield [
+            Step(0, before + 1, last, amount=last - before, colour=colour, content=ends),
+            Step(amount=0, content=ends._replace(turns=plan.turns)),
+        ]
