@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import sys
 from contextlib import contextmanager
+from types import ModuleType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
-    from types import ModuleType
 
 
 @contextmanager
@@ -24,3 +24,13 @@ def standing_in(modules: Mapping[str, ModuleType | None]) -> Iterator[None]:
     finally:
         for name in aside:
             del sys.modules[name]
+
+
+class Hollow(ModuleType):
+    """A module that has an empty class by any name that is asked of it."""
+
+    def __getattr__(self, name: str) -> type:
+        """Return it."""
+        if name.startswith("__"):
+            raise AttributeError(name)
+        return type(name, (), {})

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, Any, Final
 
+from companion.base.standing_in import Hollow, standing_in
 from companion.out.picture.layout import SIZES
 from companion.out.picture.swatches import edges, mark_shapes
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from companion.out.picture.layout import Colours, Crossing, Frame, Layout, Panel, Text
+    from companion.out.picture.layout import Colours, Crossing, Frame, Layout, Panel, Text, Way
     from companion.out.picture.swatches import Shape, Swatch
 
 SQUARE: Final = 20
@@ -21,7 +22,11 @@ MARK: Final = "#c63d00"
 """Against black 4.0 to 1 and against white 5.2 to 1: WCAG 2.2, 1.4.11 asks for 3 to 1."""
 EDGE_WIDTH: Final = 1
 MARK_WIDTH: Final = 2
+_WAYS: Final[tuple[Way, ...]] = ("warp", "weft")
 FACES: Final = "Atkinson Hyperlegible Next, Verdana, DejaVu Sans, sans-serif"
+
+_NETWORK: Final = "urllib.request"
+"""Loaded with drawsvg, by what quotes a text for it, in half of its time; nothing is fetched."""
 
 Pen = dict[str, object]
 """How a path is drawn, as drawsvg takes it."""
@@ -29,7 +34,8 @@ Pen = dict[str, object]
 
 def write_svg(title: str, words: Sequence[str], drawn: Layout) -> str:
     """Return a picture as an SVG file, with a title and, in sentences, what it shows."""
-    import drawsvg  # noqa: PLC0415 - only wanted for a picture
+    with standing_in({_NETWORK: Hollow(_NETWORK)}):
+        import drawsvg  # noqa: PLC0415 - only wanted for a picture
 
     drawing = drawsvg.Drawing(
         drawn.width * SQUARE,
@@ -99,7 +105,7 @@ def _squares(places: Iterable[tuple[int, int]]) -> str:
 def _threads(woven: Sequence[Crossing], swatch: Swatch) -> Iterator[tuple[str, dict[str, object]]]:
     """Yield one path for all edges of a colour's threads, and those of its marks."""
     line: Pen = {"fill": "none", "stroke": swatch.ink}
-    drawn = "".join(_path(shape, at) for at in woven for shape in edges(at.way))
+    drawn = "".join(_all_over(edges(way), [at for at in woven if at.way == way]) for way in _WAYS)
     yield drawn, {**line, "stroke_width": EDGE_WIDTH}
     shapes = mark_shapes(swatch.mark)
     lines = [shape for shape in shapes if not shape.is_filled]
@@ -108,14 +114,21 @@ def _threads(woven: Sequence[Crossing], swatch: Swatch) -> Iterator[tuple[str, d
 
 
 def _all_over(shapes: Sequence[Shape], woven: Sequence[Crossing]) -> str:
-    return "".join(_path(shape, at) for at in woven for shape in shapes)
+    begun = [(*shape.points[0], _rest(shape)) for shape in shapes]
+    return "".join(
+        f"M{(square.column + x) * SQUARE:g},{(square.row + y) * SQUARE:g}{rest}"
+        for square in woven
+        for x, y, rest in begun
+    )
 
 
-def _path(shape: Shape, square: Crossing) -> str:
-    points = [
-        f"{(square.column + x) * SQUARE:g},{(square.row + y) * SQUARE:g}" for x, y in shape.points
-    ]
-    return f"M{'L'.join(points)}{'z' if shape.is_filled else ''}"
+def _rest(shape: Shape) -> str:
+    """Return how a shape goes on from its first point, wherever that is."""
+    moves = (
+        f"{round((x - left) * SQUARE, 4):g},{round((y - top) * SQUARE, 4):g}"
+        for (left, top), (x, y) in pairwise(shape.points)
+    )
+    return f"l{' '.join(moves)}{'z' if shape.is_filled else ''}"
 
 
 def _outline(drawsvg: Any, colours: Colours, *, is_key: bool) -> Any:
