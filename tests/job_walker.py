@@ -11,7 +11,7 @@ from small_plans import plans
 
 from companion.command import Command, Kind
 from companion.guide import Mode, Options, Say, State, start, step
-from companion.guide.position import expected_so_far
+from companion.guide.place import expected_so_far
 from companion.plan.equipment import Beam
 from companion.plan.schema import Length
 from companion.wording import Style, render

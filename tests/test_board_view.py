@@ -16,7 +16,7 @@ from companion import guide
 from companion.command import Command, Kind, parse
 from companion.guide.effects import Say
 from companion.guide.messages import Mode, StepCall
-from companion.guide.position import expected_so_far
+from companion.guide.place import expected_so_far
 from companion.guide.state import Options
 from companion.job import stage, stages
 from companion.loom.compute import compute, read_and_compute

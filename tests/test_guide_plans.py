@@ -10,7 +10,7 @@ from companion.command import Command, Kind
 from companion.command.size import read_size
 from companion.guide import Message, Mode, Options, Say, events, start, step
 from companion.guide import messages as m
-from companion.guide.position import expected_so_far
+from companion.guide.place import expected_so_far
 from companion.job import Stage, StageName, stage
 from companion.loom.compute import compute
 from companion.plan.file.reader import read_plan

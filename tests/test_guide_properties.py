@@ -22,7 +22,7 @@ from companion.guide import (
     upcoming,
     welcome_back,
 )
-from companion.guide.position import expected_so_far
+from companion.guide.place import expected_so_far
 from companion.guide.state import NOTHING, UNDO_DEPTH, Work, work_of
 from companion.job.handful import handful
 

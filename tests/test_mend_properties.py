@@ -24,7 +24,7 @@ from companion.guide import (
     step,
     welcome_back,
 )
-from companion.guide.position import expected_so_far
+from companion.guide.place import expected_so_far
 from companion.guide.state import work_of
 from companion.guide.terms import Do, Task
 from companion.job import StageName, stage

@@ -27,7 +27,7 @@ from companion.devices.speech.voice import SilentVoice
 from companion.guide import Mode, Options, Say, events, step
 from companion.guide import start as begin
 from companion.guide.messages import StepCall
-from companion.guide.position import expected_so_far
+from companion.guide.place import expected_so_far
 from companion.job import stage, threading_of, whole_job
 from companion.job.contents import ClothMark, Unwoven
 from companion.loom.compute import compute, read_and_compute

@@ -10,13 +10,14 @@ from companion.diagnosis.sleying import dent_diagnoses
 from companion.diagnosis.slips import Findings, Observed
 from companion.guide.terms import Cause, CauseKind
 from companion.guide.touch_check import planned
+from companion.job import PASSES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.diagnosis.planned import Planned
     from companion.guide.state import Reported
-    from companion.job import Stage, StageName, Step
+    from companion.job import Stage, Step
 
 MOST_TOLD: Final = 3
 """Causes told at once, as many as the ear keeps. Our own choice."""
@@ -25,22 +26,6 @@ _PLACE_LOST: Final = {True: CauseKind.CONFIRMED_TWICE, False: CauseKind.NOT_CONF
 
 
 _MOST_GIVERS: Final = 2
-_OWN: Final[dict[StageName, tuple[CauseKind, CauseKind]]] = {
-    "wind": (CauseKind.ROUND_LEFT_OUT, CauseKind.ROUND_TWICE),
-    "knot": (CauseKind.KNOT_LEFT_OUT, CauseKind.KNOT_TOO_MANY),
-    "wind-sections": (CauseKind.PACKAGE_LEFT_OUT, CauseKind.PACKAGE_TOO_MANY),
-    "wind-second": (CauseKind.ROUND_LEFT_OUT, CauseKind.ROUND_TWICE),
-    "raddle": (CauseKind.SECTIONS_AS_ONE, CauseKind.SECTION_IN_TWO),
-    "raddle-second": (CauseKind.SECTIONS_AS_ONE, CauseKind.SECTION_IN_TWO),
-    "move-heddles": (CauseKind.HEDDLES_LACKING, CauseKind.HEDDLES_TOO_MANY),
-    "heddles": (CauseKind.HEDDLES_LACKING, CauseKind.HEDDLES_TOO_MANY),
-    "tie-on-rear": (CauseKind.BOUT_LEFT_OUT, CauseKind.BOUT_IN_TWO),
-    "tie-on": (CauseKind.BOUT_LEFT_OUT, CauseKind.BOUT_IN_TWO),
-    "tie-up": (CauseKind.TIE_LEFT_OUT, CauseKind.TIE_TOO_MANY),
-    "weave": (CauseKind.PICK_LEFT_OUT, CauseKind.PICK_TWICE),
-    "peg": (CauseKind.PEG_LEFT_OUT, CauseKind.PEG_TOO_MANY),
-}
-"""The slip that makes a count too low, and the one that makes it too high, in each stage."""
 
 
 def likely_causes(stage: Stage, steps: tuple[Step, ...], difference: int) -> tuple[Cause, ...]:
@@ -51,10 +36,10 @@ def likely_causes(stage: Stage, steps: tuple[Step, ...], difference: int) -> tup
     count less the planned count, in ends or dents, not 0.
     """
     lost = Cause(_PLACE_LOST[difference < 0], abs(difference))
-    if stage.name in _OWN:
-        few, many = _OWN[stage.name]
+    if stage.name not in PASSES:
+        kind = CauseKind.OWN_TOO_FEW if difference < 0 else CauseKind.OWN_TOO_MANY
         givers = _givers(stage, steps) if stage.name == "heddles" and difference < 0 else ()
-        own = Cause(few if difference < 0 else many, abs(difference), givers=givers)
+        own = Cause(kind, abs(difference), givers=givers)
         return (own, lost) if len(steps) > 1 else (own,)
     find = _in_dents if stage.counted == "dent" else _in_ends
     return (*find(steps, difference), lost)

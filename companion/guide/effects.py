@@ -66,6 +66,11 @@ class Outcome(NamedTuple):
     """What came about, for the record; none where the work stands as it stood."""
 
 
+def unchanged(state: State, *effects: Effect) -> Outcome:
+    """Return the outcome of a command that fits and changes nothing of the work."""
+    return Outcome(state, effects, is_accepted=True)
+
+
 def accepted(state: State, tune: Tune, *what: Event | Message, unsaid: Events = ()) -> Outcome:
     """Return the outcome of a command that fits.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from itertools import islice
-from typing import Final
+from typing import Final, Literal
 
 from companion.command import Command, Kind
 from companion.guide import mending, walk
@@ -18,18 +18,13 @@ from companion.guide.effects import (
     Tone,
     Tune,
     accepted,
+    unchanged,
 )
 from companion.guide.events import MistakeReported, Paused, Resumed
 from companion.guide.looking import heddle, look, while_looking
-from companion.guide.messages import (
-    Dropped,
-    Goodbye,
-    Mode,
-    NewRate,
-)
+from companion.guide.messages import Dropped, Goodbye, Mode, NewRate
 from companion.guide.opening import OF_SITTING, all_cautions
-from companion.guide.place import present, where
-from companion.guide.position import expected_so_far
+from companion.guide.place import expected_so_far, present, where
 from companion.guide.reading import read_back, while_reading
 from companion.guide.refuse import help_message, refused
 from companion.guide.state import REASON_LENGTH, State
@@ -46,9 +41,9 @@ def step(state: State, command: Command, stage: Stage) -> Outcome:
         return _answer(state, state.question, command, stage)
     if state.is_paused:
         return _while_paused(state, command, stage)
-    if command.kind in _READING_OWN and state.reading is not None:
+    if command.kind in _OVERLAID and state.reading is not None:
         return while_reading(state, state.reading, command, stage)
-    if command.kind in _LOOKING_OWN and state.looking:
+    if command.kind in _OVERLAID and state.looking:
         return while_looking(state, command, stage)
     if command.kind in _MENDING_OWN and state.mending is not None:
         return mending.while_mending(state, state.mending, command, stage)
@@ -99,7 +94,7 @@ def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Out
     if command.kind in {Kind.REPEAT, Kind.HELP} or command.kind is asked.kind in _ANOTHER_WAY:
         return _HANDLERS[command.kind](state, command, stage)
     if asked.kind is Kind.NEW_PLAN and command.kind is Kind.MEND:
-        return _new_plan(state, command, stage)
+        return unchanged(state, ChangePlan("look"))
     after = replace(state, question=None)
     if asked.kind is Kind.COUNT and command.kind in {Kind.DONE, Kind.YES}:
         return walk.affirm(after, stage)
@@ -134,47 +129,19 @@ def _agreed(after: State, asked: Command, stage: Stage) -> Outcome:
     if asked.kind is Kind.WRONG_EDGE and asked.text == Way.ANEW:
         return walk.go_to(after, stage, stage.steps[0])
     if asked.kind in OF_SITTING:
-        return Outcome(after, (Tone("confirm"), ChangePlan("take")), is_accepted=True)
+        return unchanged(after, Tone("confirm"), ChangePlan("take"))
     return walk.rewind(after, stage, asked.number or 0)
-
-
-def _repeat(state: State, _command: Command, stage: Stage) -> Outcome:
-    return Outcome(state, (Say(present(state, stage)),), is_accepted=True)
-
-
-def _where(state: State, _command: Command, stage: Stage) -> Outcome:
-    return Outcome(state, (Say(where(state, stage)),), is_accepted=True)
-
-
-def _help(state: State, _command: Command, stage: Stage) -> Outcome:
-    return Outcome(state, (Say(help_message(state, stage)),), is_accepted=True)
-
-
-def _slower(state: State, _command: Command, _stage: Stage) -> Outcome:
-    return Outcome(state, (ChangeRate(-1), Say(NewRate(-1))), is_accepted=True)
-
-
-def _faster(state: State, _command: Command, _stage: Stage) -> Outcome:
-    return Outcome(state, (ChangeRate(1), Say(NewRate(1))), is_accepted=True)
 
 
 def _pause(state: State, _command: Command, _stage: Stage) -> Outcome:
     return accepted(replace(state, is_paused=True), "confirm", Paused())
 
 
-def _resume(state: State, _command: Command, stage: Stage) -> Outcome:
-    return refused(state, stage, WhyNot.NOT_PAUSED)
-
-
 def _stop(state: State, command: Command, stage: Stage) -> Outcome:
     if command.asks_back:
         after = replace(state, question=Command(Kind.STOP))
         return accepted(after, "confirm", present(after, stage))
-    return Outcome(state, (Say(Goodbye(state.sure, state.steps)), Leave()), is_accepted=True)
-
-
-def _new_plan(state: State, _command: Command, _stage: Stage) -> Outcome:
-    return Outcome(state, (ChangePlan("look"),), is_accepted=True)
+    return unchanged(state, Say(Goodbye(state.sure, state.steps)), Leave())
 
 
 def _wrong_edge(state: State, _command: Command, stage: Stage) -> Outcome:
@@ -182,11 +149,7 @@ def _wrong_edge(state: State, _command: Command, stage: Stage) -> Outcome:
         return refused(state, stage, WhyNot.NO_EDGE)
     if not state.sure:
         return refused(state, stage, WhyNot.NOTHING_CONFIRMED)
-    return Outcome(state, (ChangePlan("edge"),), is_accepted=True)
-
-
-def _unasked(state: State, _command: Command, stage: Stage) -> Outcome:
-    return refused(state, stage, WhyNot.NOTHING_ASKED)
+    return unchanged(state, ChangePlan("edge"))
 
 
 def _ask_accept(state: State, command: Command, stage: Stage) -> Outcome:
@@ -224,13 +187,10 @@ def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
 
 _ANOTHER_WAY: Final = frozenset({Kind.MEND, Kind.WRONG_EDGE})
 """Asked once more they offer another way."""
-_READING_OWN: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}
-_LOOKING_OWN: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}
-_MENDING_OWN: Final = {
-    Kind.DONE,
-    Kind.BACK,
+_OVERLAID: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}
+"""What has its own meaning while a group is read back or looked at."""
+_MENDING_OWN: Final = (_OVERLAID - {Kind.RESUME}) | {
     Kind.MEND,
-    Kind.COUNT,
     Kind.MISTAKE,
     Kind.REWIND,
     Kind.ACCEPT,
@@ -247,18 +207,35 @@ _PAUSED_TOO: Final = {
     Kind.FASTER,
     Kind.CHOICES,
 }
+
+
+def _telling(message: Callable[[State, Stage], Message]) -> _Handler:
+    """Return what answers with a message alone."""
+    return lambda state, _, stage: unchanged(state, Say(message(state, stage)))
+
+
+def _refusing(why: WhyNot) -> _Handler:
+    """Return what refuses a command that has no meaning of its own here."""
+    return lambda state, _, stage: refused(state, stage, why)
+
+
+def _speaking(direction: Literal[-1, 1]) -> _Handler:
+    """Return what changes the speed of the voice."""
+    return lambda state, *_: unchanged(state, ChangeRate(direction), Say(NewRate(direction)))
+
+
 _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.DONE: walk.done,
     Kind.BACK: walk.back,
-    Kind.REPEAT: _repeat,
+    Kind.REPEAT: _telling(present),
     Kind.READ_BACK: read_back,
-    Kind.WHERE: _where,
+    Kind.WHERE: _telling(where),
     Kind.CAUTIONS: all_cautions,
     Kind.COUNT: walk.count,
     Kind.PAUSE: _pause,
-    Kind.RESUME: _resume,
-    Kind.SLOWER: _slower,
-    Kind.FASTER: _faster,
+    Kind.RESUME: _refusing(WhyNot.NOT_PAUSED),
+    Kind.SLOWER: _speaking(-1),
+    Kind.FASTER: _speaking(1),
     Kind.UNDO: walk.undo,
     Kind.MISTAKE: _mistake,
     Kind.REWIND: _rewind,
@@ -266,10 +243,10 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.MEND: mending.ask,
     Kind.SPARE: heddle,
     Kind.LACKING: heddle,
-    Kind.HELP: _help,
+    Kind.HELP: _telling(help_message),
     Kind.STOP: _stop,
-    Kind.YES: _unasked,
-    Kind.NO: _unasked,
+    Kind.YES: _refusing(WhyNot.NOTHING_ASKED),
+    Kind.NO: _refusing(WhyNot.NOTHING_ASKED),
     Kind.ONE_BY_ONE: told_otherwise,
     Kind.AT_A_TIME: told_otherwise,
     Kind.UNIT_BY_UNIT: told_otherwise,
@@ -282,8 +259,8 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.WAIT: paced,
     Kind.MORE_TIME: paced,
     Kind.LESS_TIME: paced,
-    Kind.CHOICES: _help,
+    Kind.CHOICES: _telling(help_message),
     Kind.LOOK: look,
-    Kind.NEW_PLAN: _new_plan,
+    Kind.NEW_PLAN: lambda state, *_: unchanged(state, ChangePlan("look")),
     Kind.WRONG_EDGE: _wrong_edge,
 }

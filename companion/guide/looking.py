@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING
 from companion.command import Command, Kind
 from companion.guide.effects import Outcome, accepted
 from companion.guide.events import Counted, FeltRight, FoundWrong, HeddlesReported, LookedAt
-from companion.guide.place import present
-from companion.guide.position import stretch
+from companion.guide.place import present, stretch
 from companion.guide.refuse import refused
 from companion.guide.state import NOTHING, State, changed, without_overlays
 from companion.guide.terms import WhyNot
@@ -102,7 +101,7 @@ def heddle(state: State, command: Command, stage: Stage) -> Outcome:
         return refused(state, stage, WhyNot.NO_HEDDLES)
     if not planned(stage, steps):
         return refused(state, stage, WhyNot.NOTHING_IN_GROUP)
-    from companion.guide.diagnosis import planned_ends  # noqa: PLC0415 - as in position
+    from companion.guide.diagnosis import planned_ends  # noqa: PLC0415 - as in place
 
     shafts = planned_ends(stage, steps).all_shafts
     if shaft not in shafts:

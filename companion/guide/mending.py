@@ -16,11 +16,11 @@ from companion.guide.events import (
     MendTaskReopened,
 )
 from companion.guide.messages import Mode
-from companion.guide.place import present
-from companion.guide.position import (
+from companion.guide.place import (
     found,
     in_group_so_far,
     is_complete,
+    present,
     present_group,
     stretch,
 )
@@ -52,7 +52,7 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
 
 
 def _offered(state: State, stage: Stage) -> tuple[MendOption, ...]:
-    from companion.guide.mend_options import mend_options  # noqa: PLC0415 - as in position
+    from companion.guide.mend_options import mend_options  # noqa: PLC0415 - as in place
 
     return mend_options(state, stage)
 

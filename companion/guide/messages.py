@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from companion.command.size import Detail
     from companion.diagnosis.slips import Diagnosis
     from companion.guide.events import MendAccount, Overridden
-    from companion.guide.terms import Cause, WhyNot
+    from companion.guide.terms import Cause, Way, WhyNot
     from companion.job import Danger, Noun, Stage, Step, StepGroup
 
 
@@ -48,10 +48,32 @@ Opening = Literal["first", "brief", "whole"]
 """How much is told when a stage begins: to somebody new, to somebody who knows it, or all."""
 
 
-class Welcome(Message):
-    """The stage begins."""
+class OfStage(Message):
+    """Something to say of a stage."""
 
     stage: Stage
+
+
+class OfGroup(OfStage):
+    """Something to say of one group of a stage."""
+
+    group: StepGroup
+
+
+class Differs(OfGroup):
+    """A count differs from the plan."""
+
+    count: int
+    expected: int
+    is_so_far: bool
+    """Whether the group is not complete yet."""
+    causes: tuple[Cause, ...] = ()
+    """The likeliest first."""
+
+
+class Welcome(OfStage):
+    """The stage begins."""
+
     opening: Opening = "first"
 
 
@@ -76,11 +98,8 @@ class HelpHint(Message):
     """How to ask for help."""
 
 
-class GroupStart(Message):
+class GroupStart(OfGroup):
     """A group begins."""
-
-    stage: Stage
-    group: StepGroup
 
 
 class Named(Value):
@@ -102,10 +121,9 @@ class Named(Value):
     """What takes turns with the beam."""
 
 
-class StepCall(Message):
+class StepCall(OfStage):
     """The steps in hand: one, or as many as the weaver wants told together."""
 
-    stage: Stage
     steps: tuple[Step, ...]
     detail: Detail = "all"
     named: tuple[Named, ...] = ()
@@ -121,31 +139,21 @@ class StepCall(Message):
         return self.steps[0]
 
 
-class CountQuestion(Message):
+class CountQuestion(OfGroup):
     """How many are in this group?"""
 
-    stage: Stage
-    group: StepGroup
     is_so_far: bool = False
     """Whether the group is not complete yet."""
     is_full: bool = False
     """Whether it is asked for anew, with all there is to know of it."""
 
 
-class GroupEnd(Message):
+class GroupEnd(OfGroup):
     """A group is complete and is not counted, by the weaver's own setting or by its nature."""
 
-    stage: Stage
-    group: StepGroup
 
-
-class Miscount(Message):
-    """A count differs from the plan and is to be taken once more, before anything is made of it."""
-
-    stage: Stage
-    count: int
-    expected: int
-    is_so_far: bool
+class Miscount(Differs):
+    """A count differs and is to be taken once more, before anything is made of it."""
 
 
 class KnotReminder(Message):
@@ -154,30 +162,15 @@ class KnotReminder(Message):
     group: int
 
 
-class Hold(Message):
-    """A count differs from the plan: what it most likely means."""
+class Hold(Differs):
+    """A count differs and holds the walk: what it most likely means."""
 
-    stage: Stage
-    group: StepGroup
-    count: int
-    expected: int
-    is_so_far: bool
-    causes: tuple[Cause, ...]
-    """The likeliest first."""
     diagnoses: tuple[Diagnosis, ...] = ()
     """The likeliest slips at the loom, where those are known for the stage."""
 
 
-class Warned(Message):
-    """A count differs from the plan in a stage where that does not hold the walk."""
-
-    stage: Stage
-    group: StepGroup
-    count: int
-    expected: int
-    is_so_far: bool
-    causes: tuple[Cause, ...]
-    """The likeliest first."""
+class Warned(Differs):
+    """A count differs in a stage where that does not hold the walk."""
 
 
 class ReadingStart(Message):
@@ -196,12 +189,11 @@ class ReadStep(StepCall):
     """Steps of a read-back."""
 
 
-class LookQuestion(Message):
-    """What is there in this group, which is not the present one?"""
+class LookQuestion(OfGroup):
+    """What is there in this group, which is not the present one?
 
-    stage: Stage
-    """That of the group: the threading, where the walk is past it."""
-    group: StepGroup
+    The stage is that of the group: the threading, where the walk is past it.
+    """
 
 
 class WhichGroup(Message):
@@ -212,10 +204,9 @@ class ReadingEnd(Message):
     """A read-back is over; what was going on before follows."""
 
 
-class RewindQuestion(Message):
+class RewindQuestion(OfStage):
     """Shall the walk go back that far?"""
 
-    stage: Stage
     step: Step
     steps: int
     """How many confirmed steps that takes away."""
@@ -223,11 +214,9 @@ class RewindQuestion(Message):
     """How many checked groups that opens."""
 
 
-class AcceptQuestion(Message):
+class AcceptQuestion(OfGroup):
     """Shall a count that differs from the plan stand?"""
 
-    stage: Stage
-    group: StepGroup
     count: int
     expected: int
 
@@ -240,11 +229,9 @@ class Dropped(Message):
     """A question was not answered yes, so nothing changed."""
 
 
-class Where(Message):
+class Where(OfGroup):
     """Where the walk is."""
 
-    stage: Stage
-    group: StepGroup
     mode: Mode
     step: Step | None
     """The step to come; None where all are confirmed."""
@@ -276,11 +263,9 @@ class NewPace(Message):
     """How long each callout is left standing; 0 waits for the weaver."""
 
 
-class AffirmQuestion(Message):
+class AffirmQuestion(OfGroup):
     """Does the group hold what is planned, without a number being given?"""
 
-    stage: Stage
-    group: StepGroup
     expected: int
 
 
@@ -339,11 +324,9 @@ class Unknown(Message):
     """A command in full, where what was heard is one without its number."""
 
 
-class WelcomeBack(Message):
+class WelcomeBack(OfGroup):
     """A session goes on: where it was left, and how to find that by touch."""
 
-    stage: Stage
-    group: StepGroup
     confirmed: int
     """Steps."""
     in_group: int
@@ -363,11 +346,30 @@ class Goodbye(Message):
     steps: int
 
 
-class Finished(Message):
+class Finished(OfStage):
     """The stage is complete."""
 
-    stage: Stage
     overrides: tuple[Overridden, ...] = ()
     mended: tuple[MendAccount, ...] = ()
     uncounted: int = 0
     """How many groups were passed on the weaver's word, without a count."""
+
+
+class PlanQuestion(OfStage):
+    """The plan is another, and some of what is done must be undone for it: shall it be walked?"""
+
+    first: int
+    """The first that must be undone, by the number the weaver knows."""
+    last: int
+    why: str = ""
+    """What else there is to say of the new plan: one of the words of `guide.terms`, or ""."""
+    ends: tuple[int, ...] = ()
+    """Those that are on other shafts in it, where they can be mended as they are."""
+
+
+class EdgeQuestion(OfStage):
+    """The work was begun at the wrong edge: shall it go on in this way?"""
+
+    way: Way
+    last: int
+    """The last that is done, by the number the weaver knows."""

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 from companion.command import Kind
 from companion.guide.choices import Choices, CommandChoice, offered
 from companion.guide.messages import Mode
-from companion.guide.position import expected_so_far, found, may_affirm, stretch
+from companion.guide.place import expected_so_far, found, may_affirm, stretch
 from companion.guide.touch_check import planned
 from companion.guide.walk import LEAST_FELT
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from companion.command import Command, Kind
 from companion.guide import walk
-from companion.guide.effects import Effects, Outcome, Say
+from companion.guide.effects import Effects, Outcome, Say, unchanged
 from companion.guide.events import TakenOver
 from companion.guide.messages import (
     Cautions,
@@ -18,8 +18,7 @@ from companion.guide.messages import (
     Welcome,
     WelcomeBack,
 )
-from companion.guide.place import present, step_call, unit_name
-from companion.guide.position import in_group_so_far, present_group
+from companion.guide.place import in_group_so_far, present, present_group, step_call, unit_name
 from companion.guide.state import Options, State, check_fits, moved
 from companion.job import Danger, Stage, Step
 
@@ -70,8 +69,7 @@ def all_cautions(state: State, _command: Command, stage: Stage) -> Outcome:
     """Return all cautions that hold here, whole, and the place."""
     is_in_general = stage.danger is Danger.HOOKS
     danger = () if stage.danger is None or is_in_general else (Say(StageCaution(stage.danger)),)
-    said = (Say(Cautions()), *danger, Say(present(state, stage)))
-    return Outcome(state, said, is_accepted=True)
+    return unchanged(state, Say(Cautions()), *danger, Say(present(state, stage)))
 
 
 def _unit_name(stage: Stage, number: int) -> str:

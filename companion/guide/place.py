@@ -1,4 +1,4 @@
-"""Where a state stands in its stage, and what its message there is."""
+"""Where the work stands in its stage, what is known to be wrong there, and what is said there."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from companion.guide.messages import (
     AcceptQuestion,
     AffirmQuestion,
     CountQuestion,
+    EdgeQuestion,
     Finished,
     Hold,
     LeaveQuestion,
@@ -19,20 +20,13 @@ from companion.guide.messages import (
     Miscount,
     Mode,
     Named,
+    PlanQuestion,
     ReadStep,
     RewindQuestion,
     StepCall,
     Warned,
     Where,
     WhichGroup,
-)
-from companion.guide.plan_messages import EdgeQuestion, PlanQuestion
-from companion.guide.position import (
-    expected_so_far,
-    found,
-    is_at_boundary,
-    present_group,
-    steps_of,
 )
 from companion.guide.state import NOTHING
 from companion.guide.terms import Way
@@ -44,9 +38,78 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from companion.command import Command
+    from companion.diagnosis.slips import Findings
     from companion.guide.state import State
-    from companion.guide.terms import Cause, Message
-    from companion.job import Stage, Step
+    from companion.guide.terms import Message
+    from companion.job import Stage, Step, StepGroup
+
+
+def steps_of(stage: Stage, first: int, last: int) -> tuple[Step, ...]:
+    """Return the steps with these numbers, inclusive."""
+    return stage.steps[first - 1 : last]
+
+
+def present_group(state: State, stage: Stage) -> StepGroup:
+    """Return the group whose boundary is ahead; the last one when all are passed."""
+    return stage.groups[min(state.checked, len(stage.groups) - 1)]
+
+
+def is_at_boundary(state: State, stage: Stage) -> bool:
+    """Return whether every step of the present group is confirmed."""
+    return state.confirmed == present_group(state, stage).last_step
+
+
+def is_complete(state: State, stage: Stage) -> bool:
+    """Return whether every boundary is passed; what is left over may still be asked for."""
+    return state.checked == len(stage.groups)
+
+
+def stretch(state: State, stage: Stage) -> tuple[Step, ...]:
+    """Return the steps a report is about: the group so far, one looked at, or in the end all."""
+    if state.looking:
+        looked = threading_of(stage)
+        group = looked.groups[state.looking - 1]
+        last = min(group.last_step, state.confirmed) if looked is stage else group.last_step
+        return steps_of(looked, group.first_step, last)
+    first = 1 if is_complete(state, stage) else present_group(state, stage).first_step
+    return steps_of(stage, first, state.confirmed)
+
+
+def expected_so_far(state: State, stage: Stage) -> int:
+    """Return the right answer to a count: what is left over, if that is asked, else so far."""
+    if state.base is Mode.LEFT_OVER:
+        return stage.left_over[len(state.left)].planned
+    return in_group_so_far(state, stage)
+
+
+def in_group_so_far(state: State, stage: Stage) -> int:
+    """Return what the count of the present group is when all is right."""
+    group = present_group(state, stage)
+    left = steps_of(stage, state.confirmed + 1, group.last_step)
+    return group.expected - sum(step.amount for step in left)
+
+
+def found(state: State, stage: Stage) -> Findings:
+    """Return what all that is reported of the stretch in hand most likely means."""
+    from companion.guide.diagnosis import findings, left_findings  # noqa: PLC0415 - what has gone wrong waits
+
+    steps = stretch(state, stage)
+    if state.looking:
+        looked, told = threading_of(stage), state.reported.counted
+        difference = None if told is None else told - sum(step.amount for step in steps)
+        return findings(looked, steps, difference, state.reported)
+    if any(answer is not None for answer in state.left):
+        return left_findings(stage, steps, state.left)
+    count = state.count if state.base is Mode.HELD else None
+    difference = None if count is None else count - expected_so_far(state, stage)
+    return findings(stage, steps, difference, state.reported)
+
+
+def may_affirm(state: State, stage: Stage) -> bool:
+    """Return whether the count that is due may be affirmed; never one that was found wrong."""
+    is_due = state.base is Mode.COUNTING and is_at_boundary(state, stage)
+    is_clear = state.doubted != present_group(state, stage).number
+    return is_due and is_clear and not state.options.demand_counts
 
 
 def unit_name(stage: Stage, unit: int) -> str:
@@ -128,40 +191,22 @@ def count_question(state: State, stage: Stage, *, is_full: bool = False) -> Coun
 
 def hold(state: State, stage: Stage) -> Miscount | Hold:
     """Return what is said of the count that was not right; its causes once they are due."""
-    count, expected = state.count or 0, expected_so_far(state, stage)
-    is_so_far = not is_at_boundary(state, stage)
+    differs = warned(state, stage, state.count or 0)
+    told = (stage, differs.group, differs.count, differs.expected, differs.is_so_far)
     if not state.is_explained and state.reported == NOTHING:
-        return Miscount(stage, count, expected, is_so_far)
-    return Hold(
-        stage,
-        present_group(state, stage),
-        count,
-        expected,
-        is_so_far,
-        causes=_causes(state, stage, count - expected),
-        diagnoses=found(state, stage).diagnoses,
-    )
+        return Miscount(*told)
+    return Hold(*told, differs.causes, diagnoses=found(state, stage).diagnoses)
 
 
 def warned(state: State, stage: Stage, count: int) -> Warned:
     """Return what is known about a count that is not right and does not hold the walk."""
-    expected = expected_so_far(state, stage)
-    return Warned(
-        stage,
-        present_group(state, stage),
-        count,
-        expected,
-        is_so_far=not is_at_boundary(state, stage),
-        causes=_causes(state, stage, count - expected),
-    )
+    from companion.guide.diagnosis import likely_causes  # noqa: PLC0415 - as in found
 
-
-def _causes(state: State, stage: Stage, difference: int) -> tuple[Cause, ...]:
-    from companion.guide.diagnosis import likely_causes  # noqa: PLC0415 - as in position
-
-    group = present_group(state, stage)
+    group, expected = present_group(state, stage), expected_so_far(state, stage)
+    is_so_far = not is_at_boundary(state, stage)
     steps = steps_of(stage, group.first_step, state.confirmed)
-    return likely_causes(stage, steps, difference)
+    causes = likely_causes(stage, steps, count - expected)
+    return Warned(stage, group, count, expected, is_so_far, causes)
 
 
 def left_question(state: State, stage: Stage, *, is_full: bool = False) -> LeftQuestion:
@@ -188,7 +233,7 @@ def question(state: State, asked: Command, stage: Stage) -> Message:
     if asked.kind in {Kind.NEW_PLAN, Kind.WRONG_EDGE}:
         return _plan_question(state, asked, stage)
     if asked.kind is Kind.MEND:
-        from companion.guide.mend_options import mend_question  # noqa: PLC0415 - as in position
+        from companion.guide.mend_options import mend_question  # noqa: PLC0415 - as in found
 
         return mend_question(state, stage, asked.number or 0)
     return _of_the_count(state, asked, stage)

@@ -9,8 +9,7 @@ from companion.command import Command, Kind
 from companion.guide.effects import Outcome, accepted
 from companion.guide.events import FeltRight
 from companion.guide.messages import ReadingEnd, ReadingStart
-from companion.guide.place import present, read_step
-from companion.guide.position import present_group
+from companion.guide.place import present, present_group, read_step
 from companion.guide.refuse import refused
 from companion.guide.state import Reading, State
 from companion.guide.terms import Message, WhyNot

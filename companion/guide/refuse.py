@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from companion.command import Kind
 from companion.guide.effects import Outcome, Say, Tone
 from companion.guide.messages import Help, Mode, Refused
-from companion.guide.position import may_affirm, present_group
+from companion.guide.place import may_affirm, present_group
 from companion.guide.terms import MENDED
 
 if TYPE_CHECKING:

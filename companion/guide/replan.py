@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.diagnosis.mends import How
 from companion.guide.messages import Mode
-from companion.guide.position import stretch
+from companion.guide.place import stretch
 from companion.guide.state import Reported, moved, without_overlays
 from companion.guide.touch_check import planned
 from companion.guide.walk import end_base
@@ -49,7 +49,7 @@ def mended_in_place(state: State, old: Stage, new: Stage) -> Mended | None:
     felt there; they are walked one after the other. None where the plans differ in more than the
     shafts of a few ends of each group, or threading anew is less work.
     """
-    from companion.guide.mending import next_of  # noqa: PLC0415 - as in position
+    from companion.guide.mending import next_of  # noqa: PLC0415 - as in place
 
     ends = other_shafts(old, new, state.sure)
     is_under_way = state.base in {Mode.WALKING, Mode.COUNTING} and state.mending is None
@@ -77,8 +77,8 @@ def _mended_group(state: State, group: int, old: Stage, new: Stage) -> Outcome |
 
     That it is threaded by the old plan is known as if its shafts had been felt.
     """
-    from companion.guide.mend_options import mend_options  # noqa: PLC0415 - as in position
-    from companion.guide.mending import begin  # noqa: PLC0415 - as in position
+    from companion.guide.mend_options import mend_options  # noqa: PLC0415 - as in place
+    from companion.guide.mending import begin  # noqa: PLC0415 - as in place
 
     looking = replace(without_overlays(state), looking=group)
     there = stretch(looking, new)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from companion.command import Command, Kind
 from companion.command.size import MOST_ENDS, Detail, StepSize
-from companion.guide.effects import Keep, Outcome, Say, Tone
+from companion.guide.effects import Keep, Outcome, Say, Tone, unchanged
 from companion.guide.messages import NewPace
 from companion.guide.place import present
 from companion.guide.refuse import refused
@@ -51,7 +51,7 @@ def paced(state: State, command: Command, stage: Stage) -> Outcome:
         return refused(state, stage, why, number=wanted, limit=SLOWEST_PACE)
     seconds = max(1, wanted) if command.kind is not Kind.WAIT else 0
     after = replace(state, options=replace(state.options, pace_seconds=seconds))
-    return Outcome(after, (Tone("confirm"), Say(NewPace(seconds))), is_accepted=True)
+    return unchanged(after, Tone("confirm"), Say(NewPace(seconds)))
 
 
 def told_otherwise(state: State, command: Command, stage: Stage) -> Outcome:
@@ -61,7 +61,7 @@ def told_otherwise(state: State, command: Command, stage: Stage) -> Outcome:
         return refused(state, stage, WhyNot.TOO_MANY_AT_A_TIME, number=number, limit=MOST_ENDS)
     options, wish = _changed(state.options, command)
     after = replace(state, options=options)
-    return Outcome(after, (Tone("confirm"), wish, Say(present(after, stage))), is_accepted=True)
+    return unchanged(after, Tone("confirm"), wish, Say(present(after, stage)))
 
 
 def _changed(options: Options, command: Command) -> tuple[Options, Keep]:

@@ -28,20 +28,18 @@ from companion.guide.mend_messages import Suspected
 from companion.guide.messages import GroupEnd, GroupStart, KnotReminder, Mode
 from companion.guide.place import (
     count_question,
-    finished,
-    in_hand,
-    left_question,
-    present,
-    step_call,
-    warned,
-)
-from companion.guide.position import (
     expected_so_far,
+    finished,
     found,
+    in_hand,
     is_at_boundary,
+    left_question,
     may_affirm,
+    present,
     present_group,
+    step_call,
     stretch,
+    warned,
 )
 from companion.guide.refuse import refused
 from companion.guide.state import Base, State, done_anew, moved, undone, work_of

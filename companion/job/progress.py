@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from companion.job.job import in_order, stages
+from companion.job.steps import PASSES
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -33,9 +34,9 @@ def are_at_odds(names: Collection[StageName], begun: Collection[StageName]) -> b
 
     A whole job takes up the passes as they were begun; passes wanted by themselves do not.
     """
-    is_passes_alone = set(names) <= {_TOGETHER, *_SEPARATE}
+    is_passes_alone = set(names) <= PASSES
     wants_together, was_together = _TOGETHER in names, _TOGETHER in begun
-    is_begun = not {_TOGETHER, *_SEPARATE}.isdisjoint(begun)
+    is_begun = not PASSES.isdisjoint(begun)
     return is_passes_alone and is_begun and wants_together is not was_together
 
 

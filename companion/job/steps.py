@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import field
 from enum import StrEnum
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from companion.base.value import Value
 
@@ -33,6 +33,14 @@ StageName = Literal[
     "first-picks",
     "weave",
 ]
+PASSES: Final[frozenset[StageName]] = frozenset({"thread", "sley", "thread-and-sley"})
+"""Over the warp: any of them can be walked, whatever the plan says of its passes."""
+_SAME_WORK: Final[dict[StageName, StageName]] = {
+    "wind-second": "wind",
+    "raddle-second": "raddle",
+    "beam-second": "beam",
+    "tie-on-rear": "tie-on",
+}
 Noun = Literal[
     "end",
     "dent",
@@ -178,6 +186,11 @@ class Stage(Value):
         return self.steps[group.first_step - 1 : group.last_step]
 
     @property
+    def work(self) -> StageName:
+        """What is done in it: the same for a second warp, and for both ends of the warp."""
+        return _SAME_WORK.get(self.name, self.name)
+
+    @property
     def last_number(self) -> int:
         """The highest number that `find` knows."""
         if self.item == "end":
@@ -195,7 +208,7 @@ class Stage(Value):
     def is_from_edge(self) -> bool:
         """Whether it goes over the warp from one edge to the other."""
         is_central = self.dressing.back_at and not self.dressing.thread_first
-        return self.name in ("thread", "sley", "thread-and-sley") and not is_central
+        return self.name in PASSES and not is_central
 
     @property
     def is_by_foot(self) -> bool:

@@ -21,7 +21,7 @@ from companion.guide.events import (
 from companion.guide.messages import Mode
 from companion.guide.replan import as_done, kept, mended_in_place
 from companion.guide.terms import MENDED, OTHER_REED, SHORTER, Way
-from companion.job import StageName, is_past, ordered, stage, stages, whole_job
+from companion.job import PASSES, StageName, is_past, ordered, stage, stages, whole_job
 from companion.job.plan_diff import is_other_reed, is_same_work, steps_alike
 from companion.loom.compute import compute
 from companion.loom.sley import begun_in
@@ -29,7 +29,6 @@ from companion.plan.file.reader import plan_text, read_plan
 from companion.plan.turned import turn_of, turned, turned_more
 from companion.record import Entry, EntryKind, Journal
 from companion.session.session_lookup import (
-    PASSES,
     Wanted,
     begun,
     dressing_of,

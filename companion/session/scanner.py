@@ -8,7 +8,7 @@ from companion.command import Command, Kind
 from companion.command.size import MOST_ENDS
 from companion.guide.choices import Choices, moved_on, opened, taken
 from companion.guide.messages import ChoiceCall, ChoicesClosed, NumberCall, OfferCall
-from companion.guide.position import expected_so_far
+from companion.guide.place import expected_so_far
 from companion.guide.refuse import choosable
 from companion.job import threading_of
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from contextlib import ExitStack
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol, get_args
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol, get_args
 
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 from companion.base.text import listed
 from companion.guide.events import StagesAdded, Walked, to_json
 from companion.job import (
+    PASSES,
     StageName,
     are_at_odds,
     counted_as_done,
@@ -37,9 +38,6 @@ if TYPE_CHECKING:
     from companion.record import Summary
 
     Tell = Callable[[str], None]
-
-PASSES: Final[frozenset[StageName]] = frozenset({"thread", "sley", "thread-and-sley"})
-"""Over the warp: any of them can be walked, whatever the plan says of its passes."""
 
 
 class Wanted(NamedTuple):

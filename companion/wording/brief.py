@@ -33,9 +33,9 @@ _WITHOUT: Final = {
 
 def in_one_breath(stage: Stage) -> str:
     """Return what a stage is called and what must be known to begin it."""
-    told = ", ".join(_BREATHS[stage.name](stage) if stage.name in _BREATHS else ())
+    told = ", ".join(_BREATHS[stage.work](stage) if stage.work in _BREATHS else ())
     joined = f"{',' if told and not told.startswith('from') else ''} {told}".rstrip()
-    more = _MORE[stage.name](stage.dressing) if stage.name in _MORE else ()
+    more = _MORE[stage.work](stage.dressing) if stage.work in _MORE else ()
     return " ".join((f"{capital(brief_title(stage))}{joined}.", *more))
 
 
@@ -91,10 +91,6 @@ def _raddle(stage: Stage) -> Iterator[str]:
         yield f"{empty} empty" if empty else "in the raddle's own first section"
 
 
-def _sticks(_dressing: Dressing) -> Iterator[str]:
-    yield "Tie the sticks, then cut."
-
-
 def _beam(stage: Stage) -> Iterator[str]:
     dressing = stage.dressing
     yield from _without(dressing, "raddle")
@@ -108,10 +104,6 @@ def _without(dressing: Dressing, name: StageName) -> Iterator[str]:
     why = left_out(dressing).get(name)
     if why is not None:
         yield _WITHOUT[why]
-
-
-def _heddles(stage: Stage) -> Iterator[str]:
-    yield _shaft_one(stage.dressing)
 
 
 def _tie_on(stage: Stage) -> Iterator[str]:
@@ -155,27 +147,21 @@ def _sections(stage: Stage) -> Iterator[str]:
 
 _BREATHS: Final[Mapping[StageName, Callable[[Stage], Iterator[str]]]] = {
     "wind": _wind,
-    "wind-second": _wind,
     "wind-sections": _sections,
     "knot": _knot,
     "raddle": _raddle,
-    "raddle-second": _raddle,
     "beam": _beam,
-    "beam-second": _beam,
     "move-heddles": lambda stage: iter((_shaft_one(stage.dressing),)),
-    "heddles": _heddles,
+    "heddles": lambda stage: iter((_shaft_one(stage.dressing),)),
     "thread-and-sley": _pass,
     "thread": _pass,
     "sley": _pass,
-    "tie-on-rear": _tie_on,
     "tie-on": _tie_on,
     "tie-up": _tie_up,
     "first-picks": _first_picks,
 }
 _MORE: Final[Mapping[StageName, Callable[[Dressing], Iterator[str]]]] = {
-    "raddle": _sticks,
-    "raddle-second": _sticks,
+    "raddle": lambda _: iter(("Tie the sticks, then cut.",)),
     "tie-on": _tensions,
-    "tie-on-rear": _tensions,
     "weave": fringe_told,
 }

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
         Warned,
     )
     from companion.guide.terms import Cause
-    from companion.job import LeftOver
+    from companion.job import LeftOver, Stage, StageName
     from companion.wording.voice import Style
 
 _CAUSES: Final = {
@@ -53,24 +53,23 @@ _CAUSES: Final = {
         "dents were counted that stay empty",
     ),
     CauseKind.ENDS_FOR_DENTS: ("you counted the ends, not the dents",) * 2,
-    CauseKind.ROUND_LEFT_OUT: ("a round was left out",) * 2,
-    CauseKind.ROUND_TWICE: ("a round was wound twice",) * 2,
-    CauseKind.SECTIONS_AS_ONE: ("the ends of two sections are in one",) * 2,
-    CauseKind.SECTION_IN_TWO: ("the ends of one section are in two",) * 2,
-    CauseKind.BOUT_LEFT_OUT: ("a bout was passed over",) * 2,
-    CauseKind.BOUT_IN_TWO: ("a bout was divided into two",) * 2,
-    CauseKind.PICK_LEFT_OUT: ("a pick left out", "some picks left out"),
-    CauseKind.PICK_TWICE: ("a pick woven once too often", "some picks woven once too often"),
-    CauseKind.TIE_LEFT_OUT: ("a tie was left out",) * 2,
-    CauseKind.TIE_TOO_MANY: ("a shaft is tied that should hang free",) * 2,
-    CauseKind.PACKAGE_LEFT_OUT: ("an end has run out or was not set up",) * 2,
-    CauseKind.PACKAGE_TOO_MANY: ("an end of the next section came along",) * 2,
-    CauseKind.KNOT_LEFT_OUT: ("two new ends went into one knot",) * 2,
-    CauseKind.KNOT_TOO_MANY: ("one new end was knotted to two old ones",) * 2,
-    CauseKind.PEG_LEFT_OUT: ("a peg was left out",) * 2,
-    CauseKind.PEG_TOO_MANY: ("a peg sits where none belongs",) * 2,
-    CauseKind.HEDDLES_TOO_MANY: ("heddles were taken in that are not needed",) * 2,
 }
+OWN_CAUSES: Final[dict[StageName, tuple[str, str]]] = {
+    "wind": ("a round was left out", "a round was wound twice"),
+    "raddle": ("the ends of two sections are in one", "the ends of one section are in two"),
+    "tie-on": ("a bout was passed over", "a bout was divided into two"),
+    "weave": ("a pick left out", "a pick woven once too often"),
+    "tie-up": ("a tie was left out", "a shaft is tied that should hang free"),
+    "wind-sections": (
+        "an end has run out or was not set up",
+        "an end of the next section came along",
+    ),
+    "knot": ("two new ends went into one knot", "one new end was knotted to two old ones"),
+    "peg": ("a peg was left out", "a peg sits where none belongs"),
+    "heddles": ("this shaft has too few heddles", "heddles were taken in that are not needed"),
+    "move-heddles": ("this shaft has too few heddles", "heddles were taken in that are not needed"),
+}
+"""The slip of each kind of work that makes a count too low, and the one that makes it too high."""
 _PLACE_LOST: Final = frozenset({CauseKind.CONFIRMED_TWICE, CauseKind.NOT_CONFIRMED})
 _MOST_TOLD: Final = 3
 """Causes told at once."""
@@ -128,17 +127,18 @@ def _causes(message: Hold | Warned) -> str:
     diagnoses = message.diagnoses if isinstance(message, Hold) else ()
     lost = [cause for cause in message.causes if cause.kind in _PLACE_LOST]
     others = [cause for cause in message.causes if cause.kind not in _PLACE_LOST]
-    told = [sentence(_cause(cause)) for cause in others]
+    told = [sentence(_cause(cause, message.stage)) for cause in others]
     told += [diagnosis_sentences(each) for each in diagnoses]
-    last = [sentence(_cause(cause)) for cause in lost]
+    last = [sentence(_cause(cause, message.stage)) for cause in lost]
     return likely([*told[: _MOST_TOLD - len(last)], *last])
 
 
-def _cause(cause: Cause) -> str:
-    if cause.kind is CauseKind.HEDDLES_LACKING:
+def _cause(cause: Cause, stage: Stage) -> str:
+    if cause.kind in {CauseKind.OWN_TOO_FEW, CauseKind.OWN_TOO_MANY}:
+        own = OWN_CAUSES[stage.work][cause.kind is CauseKind.OWN_TOO_MANY]
+        several = own.replace("a pick", "some picks") if cause.times > 1 else own
         givers = [f"shaft {shaft} has {spare} to spare" for shaft, spare in cause.givers]
-        few = "this shaft has too few heddles"
-        return f"{few}; {' and '.join(givers)}" if givers else few
+        return f"{several}; {' and '.join(givers)}" if givers else several
     if cause.kind in _CAUSES:
         one, several = _CAUSES[cause.kind]
         return one if cause.times == 1 else several

@@ -61,7 +61,7 @@ def opening(stage: Stage, *, is_whole: bool = True) -> str:
 
     Right and left name where they are seen.
     """
-    return " ".join(_OPENINGS[stage.name](stage, is_whole=is_whole))
+    return " ".join(_OPENINGS[stage.work](stage, is_whole=is_whole))
 
 
 def _wind(stage: Stage, *, is_whole: bool) -> Iterator[str]:
@@ -294,19 +294,15 @@ def _first_picks(stage: Stage, *, is_whole: bool) -> Iterator[str]:
 
 _OPENINGS: Final[dict[StageName, Callable[..., Iterator[str]]]] = {
     "wind": _wind,
-    "wind-second": _wind,
     "knot": lambda stage, *, is_whole: knots_opening(stage.dressing, is_whole=is_whole),
     "wind-sections": lambda stage, *, is_whole: sections_opening(stage.dressing, is_whole=is_whole),
     "raddle": _raddle,
-    "raddle-second": _raddle,
     "beam": _beam,
-    "beam-second": _beam,
     "move-heddles": _moves,
     "heddles": _heddles,
     "thread-and-sley": _pass,
     "thread": _pass,
     "sley": _pass,
-    "tie-on-rear": _tie_on,
     "tie-on": _tie_on,
     "tie-up": _tie_up,
     "peg": _peg,

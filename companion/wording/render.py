@@ -8,7 +8,6 @@ from companion.base.value import Value
 from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
-from companion.guide import plan_messages as pm
 from companion.wording import cautions, checks, choices, mending, replanned, steps
 from companion.wording import general as talk
 from companion.wording.voice import Style, speak
@@ -61,8 +60,8 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     e.Resumed: lambda *_: talk.RESUMED,
     m.RewindQuestion: checks.rewind_question,
     m.AcceptQuestion: checks.accept_question,
-    pm.PlanQuestion: replanned.plan_question,
-    pm.EdgeQuestion: replanned.edge_question,
+    m.PlanQuestion: replanned.plan_question,
+    m.EdgeQuestion: replanned.edge_question,
     e.PlanChanged: replanned.plan_changed,
     m.LeaveQuestion: lambda _, style: f"{talk.LEAVE_QUESTION} {choices.yes_or_no(style)}",
     m.Dropped: lambda *_: talk.DROPPED,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from companion.base.text import capital, counted, listed, span
 from companion.command import Kind
 from companion.guide.terms import MENDED, OTHER_REED, SHORTER, Way
+from companion.job import PASSES
 from companion.wording.choices import yes_or_no
 from companion.wording.stages import TITLES
 
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.guide.events import PlanChanged, StagesAdded
-    from companion.guide.plan_messages import EdgeQuestion, PlanQuestion
+    from companion.guide.messages import EdgeQuestion, PlanQuestion
     from companion.job import Noun, StageName
     from companion.wording.voice import Style
 
@@ -122,10 +123,7 @@ _MOST_NAMED: Final = 4
 
 def _undone(name: StageName, item: Noun, first: int, last: int) -> str:
     what = span(item, first, last)
-    return f"Pull {what} out" if name in _DRAWN_IN else f"Undo {what}"
-
-
-_DRAWN_IN: Final = frozenset({"thread", "sley", "thread-and-sley"})
+    return f"Pull {what} out" if name in PASSES else f"Undo {what}"
 
 
 def _titles(names: Sequence[StageName]) -> str:

@@ -11,15 +11,16 @@ from companion.guide.messages import (
     AcceptQuestion,
     AffirmQuestion,
     CountQuestion,
+    EdgeQuestion,
     Finished,
     Hold,
     LeaveQuestion,
     Miscount,
+    PlanQuestion,
     ReadStep,
     RewindQuestion,
     StepCall,
 )
-from companion.guide.plan_messages import EdgeQuestion, PlanQuestion
 from companion.wording.callouts import parts
 from companion.wording.mending import task_words
 from companion.wording.notes import step_note

@@ -56,16 +56,13 @@ _BRIEF_TITLES: Final[dict[StageName, str]] = TITLES | {
 """What somebody who knows the work calls them."""
 ASKED: Final[dict[StageName, str]] = {
     "wind": "ends does it hold at the counting cross",
-    "wind-second": "ends does it hold at the counting cross",
     "wind-sections": "ends does this section hold",
     "raddle": "of its sections hold ends",
-    "raddle-second": "of its sections hold ends",
     "move-heddles": "heddles did you move",
     "heddles": "heddles on this shaft",
     "thread-and-sley": "ends are in heddles",
     "thread": "ends are in heddles",
     "sley": "dents hold ends",
-    "tie-on-rear": "of its bouts are tied",
     "tie-on": "of its bouts are tied",
     "tie-up": "ties on this treadle",
     "weave": "picks are woven",
@@ -99,12 +96,12 @@ def brief_title(stage: Stage) -> str:
 
 def count_asked(stage: Stage) -> str:
     """Return the bare question for the count of a group."""
-    return f"How many {ASKED[stage.name]}?"
+    return f"How many {ASKED[stage.work]}?"
 
 
 def group_name(group: StepGroup, stage: Stage) -> str:
     """Return what a group is called: the plan's name for it, or what it runs over."""
-    own = _OWN_NAMES.get(stage.name)
+    own = _OWN_NAMES.get(stage.work)
     called = called_group(group.name)
     return called if called or own is None else own(group, stage.steps_of(group))
 
@@ -139,28 +136,13 @@ def _ends(_group: StepGroup, steps: Sequence[Step]) -> str:
     return span("end", steps[0].first_end, steps[-1].last_end)
 
 
-def _dents(_group: StepGroup, steps: Sequence[Step]) -> str:
-    return span("dent", steps[0].dents[0], steps[-1].dents[0])
-
-
-def _sections(group: StepGroup, _steps: Sequence[Step]) -> str:
-    return span("section", group.first_step, group.last_step)
-
-
-def _bouts(group: StepGroup, _steps: Sequence[Step]) -> str:
-    return span("bout", group.first_step, group.last_step)
-
-
-def _bars(group: StepGroup, _steps: Sequence[Step]) -> str:
-    return span("bar", group.first_step, group.last_step)
-
-
 def _knots(_group: StepGroup, steps: Sequence[Step]) -> str:
     return _ends(_group, steps) if steps[0].first_end else "drawing through"
 
 
-def _beam_section(group: StepGroup, _steps: Sequence[Step]) -> str:
-    return span("section", group.number, group.number)
+def _steps(noun: str) -> Callable[[StepGroup, Sequence[Step]], str]:
+    """Return what names a group by the numbers of its steps, each of which is a `noun`."""
+    return lambda group, _: span(noun, group.first_step, group.last_step)
 
 
 def _beam(_group: StepGroup, steps: Sequence[Step]) -> str:
@@ -181,17 +163,13 @@ def _first_picks(_group: StepGroup, steps: Sequence[Step]) -> str:
 
 _OWN_NAMES: Final[dict[StageName, Callable[[StepGroup, Sequence[Step]], str]]] = {
     "wind": _ends,
-    "wind-second": _ends,
-    "wind-sections": _beam_section,
+    "wind-sections": lambda group, _: span("section", group.number, group.number),
     "knot": _knots,
-    "raddle": _sections,
-    "raddle-second": _sections,
+    "raddle": _steps("section"),
     "beam": _beam,
-    "beam-second": _beam,
-    "sley": _dents,
-    "tie-on-rear": _bouts,
-    "tie-on": _bouts,
-    "peg": _bars,
+    "sley": lambda _, steps: span("dent", steps[0].dents[0], steps[-1].dents[0]),
+    "tie-on": _steps("bout"),
+    "peg": _steps("bar"),
     "first-picks": _first_picks,
     "weave": picks_of_group,
 }

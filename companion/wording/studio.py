@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from companion.base.text import capital, counted, listed
 from companion.guide.messages import Mode
-from companion.guide.position import expected_so_far, present_group
+from companion.guide.place import expected_so_far, present_group
 from companion.wording.stages import group_title, title
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from companion.guide.messages import Mode
-from companion.guide.position import present_group
+from companion.guide.place import present_group
 from companion.wording.stages import group_name
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.base.value import Value
 from companion.guide import Mode, Options, Say, start, welcome_back
-from companion.guide.position import is_at_boundary
+from companion.guide.place import is_at_boundary
 from companion.out.handover.pace import an_hour, forecast, step_seconds, work
 from companion.wording.stages import title
 

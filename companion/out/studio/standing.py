@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from companion.base.value import Value
 from companion.guide.messages import Mode
-from companion.guide.position import is_at_boundary
+from companion.guide.place import is_at_boundary
 from companion.out.handover.pace import an_hour, forecast, step_seconds, work
 from companion.out.handover.words import time_left
 from companion.wording import studio as wording
