@@ -15,9 +15,9 @@ from companion.guide.place import expected_so_far
 from companion.plan.equipment import Beam
 from companion.plan.schema import Length
 from companion.wording import Style, render
+from companion.wording.callouts import describe
 from companion.wording.notes import step_note
 from companion.wording.stages import group_name
-from companion.wording.steps import describe
 
 if TYPE_CHECKING:
     from companion.guide import Message

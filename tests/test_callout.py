@@ -45,9 +45,9 @@ from companion.guide.terms import (
 )
 from companion.job import Danger, LeftOver
 from companion.wording import Style, render
+from companion.wording.callouts import describe
 from companion.wording.checks import OWN_CAUSES
 from companion.wording.mistaken import MEASURED
-from companion.wording.steps import describe
 from companion.wording.voice import speak
 
 if TYPE_CHECKING:

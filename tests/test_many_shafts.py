@@ -15,7 +15,7 @@ from companion.out.paper.sheets import sheets
 from companion.out.picture.layout import layout
 from companion.out.picture.view import view
 from companion.plan.file.reader import read_plan
-from companion.wording.steps import describe
+from companion.wording.callouts import describe
 
 PLAN = Path(__file__).parent.parent / "plans" / "many-shafts.toml"
 LONGEST_PRINTED = 24

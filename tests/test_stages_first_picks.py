@@ -15,8 +15,8 @@ from companion.loom.compute import compute
 from companion.loom.first_picks import Shed, first_picks, treadles_for
 from companion.loom.tie_up import TieUpPlan, tie_up
 from companion.plan.draft.draft import Draft
+from companion.wording.callouts import describe
 from companion.wording.openings import opening
-from companion.wording.steps import describe
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan

@@ -12,7 +12,7 @@ from small_plans import make_plan, straight, untimed
 from companion.job import Stage, stage
 from companion.loom.compute import compute
 from companion.out.report import step_lines
-from companion.wording.steps import describe
+from companion.wording.callouts import describe
 
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan

@@ -278,7 +278,7 @@ def sit(
             answer=_ANSWERS[options["takes_plan"]],
         )
         if journal.was_cut_off:
-            presenter.notice(notices.cut_off())
+            presenter.notice(notices.CUT_OFF)
         for line in told:
             presenter.notice(line)
         more = beside(sitting, presenter) if beside else ()

@@ -73,7 +73,7 @@ class Book:
         if now < was:
             return report.lesson_kept(now, was, sum(map(len, every.values())))
         self._save(samples.SampleSet({**old, **more}, self._samples.background))
-        return report.lesson_better(more)
+        return report.lesson_better(", ".join(more))
 
     def may_hold(self, word: str) -> bool:
         """Whether the word is one that is listened for."""
@@ -95,7 +95,7 @@ class Book:
         for one, other in lesson.too_close:
             yield wording.too_alike(one, other)
         if self.lacking:
-            yield wording.to_teach(self.lacking)
+            yield wording.to_teach(", ".join(self.lacking))
         yield wording.kept_words(len(self._samples.words), str(self._folder))
 
     def _save(self, kept: samples.SampleSet) -> None:

@@ -53,7 +53,7 @@ def problems(recogniser: Recogniser, language: str) -> list[str]:
     if recogniser.name == "taught":
         return recogniser.check()
     lost = unheard(recogniser.missing(vocabulary(language, None)), language)
-    return [wording.by_key_alone(lost)] if lost else []
+    return [wording.by_key_alone(", ".join(lost))] if lost else []
 
 
 def _best(language: str) -> ChosenEar:

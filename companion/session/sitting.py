@@ -189,7 +189,7 @@ class Sitting:
             return
         change = self._look()
         if change is None:
-            self._presenter.notice(notices.plan_same())
+            self._presenter.notice(notices.PLAN_SAME)
         elif change.is_undoing:
             asked = self.walk.state.question
             is_other = asked is not None and asked.text == MENDED

@@ -23,13 +23,33 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from companion.command.size import Detail
-    from companion.guide.messages import Named
+    from companion.guide.messages import Named, StepCall
     from companion.job import Stage, Step
+    from companion.wording.voice import Style
 
 BREATH: Final = 4
 """After so many shafts in a row the voice takes a breath."""
 _HUNDRED: Final = 100
 _PAIR: Final = 2
+
+
+def step_call(message: StepCall, _style: Style) -> str:
+    """Return the callout of the steps in hand, or of steps read back."""
+    ends = sum(step.ends for step in message.steps)
+    taken = "the next end" if ends == 1 else f"the next {counted(ends, 'end')}"
+    cross = f"Take {taken} from the cross. " if message.is_from_cross else ""
+    return cross + told(
+        message.steps,
+        message.stage,
+        message.detail,
+        named=message.named,
+        dent_before=message.dent_before if message.detail == "short" else 0,
+    )
+
+
+def describe(step: Step, stage: Stage) -> str:
+    """Return a step in the words of its stage, "end 37: shaft 1, dent 37"."""
+    return str(parts([step], stage))
 
 
 def told(

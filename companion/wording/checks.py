@@ -15,13 +15,13 @@ from companion.wording.slips import diagnosis_sentences
 from companion.wording.stages import count_asked
 
 if TYPE_CHECKING:
-    from companion.guide.events import Counted, FeltRight, FeltWrong, Overridden, TakenBack
+    from companion.guide.events import FeltWrong, Overridden, TakenBack
     from companion.guide.messages import (
         AcceptQuestion,
         CountQuestion,
+        Differs,
         GroupEnd,
         LookQuestion,
-        Miscount,
         ReadingStart,
         RewindQuestion,
         Warned,
@@ -83,22 +83,12 @@ def count_question(message: CountQuestion, _style: Style) -> str:
     return f"Group {group}. {asked}" if group == 1 or message.is_full else "How many?"
 
 
-def count_right(message: Counted, _style: Style) -> str:
-    """Return the answer to a right count."""
-    return f"{message.count}{' so far' if message.is_so_far else ''}, right."
-
-
 def group_end(message: GroupEnd, _style: Style) -> str:
     """Return the end of a group that is not counted."""
     number, expected = message.group.number, message.group.expected
     if not expected:
         return f"Group {number} is complete."
     return f"Group {number} is complete: {counted(expected, message.stage.counted)}."
-
-
-def miscount(message: Miscount, _style: Style) -> str:
-    """Return the answer to a count that is to be taken once more."""
-    return f"{_difference(message)} Count once more."
 
 
 def hold(message: Hold, style: Style) -> str:
@@ -108,21 +98,17 @@ def hold(message: Hold, style: Style) -> str:
     say = listed((spoken_form(kind, style.language) for kind in kinds), "or")
     felt = "the shafts you feel" if message.stage.counted == "end" else "the ends in each dent"
     ways = [f"say {say}", *([f"name {felt}"] if is_known else []), "count once more"]
-    return f"{_difference(message)} {_causes(message)} {sentence(', or '.join(ways))}"
+    return f"{difference(message)} {likely_causes(message)} {sentence(', or '.join(ways))}"
 
 
-def warned(message: Warned, _style: Style) -> str:
-    """Return what is known about a wrong count that may stand."""
-    return f"{_difference(message)} {_causes(message)} It may stand, and is written down."
-
-
-def _difference(message: Miscount | Hold | Warned) -> str:
+def difference(message: Differs) -> str:
+    """Return a count that differs from the plan."""
     so_far = " so far" if message.is_so_far else ""
     are = "is" if message.expected == 1 else "are"
     return f"{message.count}{so_far}, but {message.expected} {are} planned."
 
 
-def _causes(message: Hold | Warned) -> str:
+def likely_causes(message: Hold | Warned) -> str:
     """Return the few likeliest causes: ways of counting, then slips, then the walk itself."""
     diagnoses = message.diagnoses if isinstance(message, Hold) else ()
     lost = [cause for cause in message.causes if cause.kind in _PLACE_LOST]
@@ -162,11 +148,6 @@ def look_question(message: LookQuestion, _style: Style) -> str:
     held = f", {span('end', ends[0].first_end, ends[-1].last_end)}" if ends else ""
     what = "the shafts" if stage.counted == "end" else "how many ends each dent holds, as"
     return f"Group {group.number}{held}: name {what} you feel."
-
-
-def felt_right(message: FeltRight, _style: Style) -> str:
-    """Return the answer to shafts felt as planned."""
-    return sentence(f"as planned: {span(message.item, message.first_end, message.last_end)}")
 
 
 def felt_wrong(message: FeltWrong, _style: Style) -> str:

@@ -8,8 +8,8 @@ from companion.base.text import counted, sentence, span
 from companion.command import Kind, spoken_form
 
 if TYPE_CHECKING:
-    from companion.guide.events import ReadOn, TakenOver
-    from companion.guide.messages import AffirmQuestion, ChoiceCall, NewPace, NumberCall, OfferCall
+    from companion.guide.events import TakenOver
+    from companion.guide.messages import AffirmQuestion, ChoiceCall, NewPace, OfferCall
     from companion.wording.voice import Style
 
 
@@ -25,11 +25,6 @@ def choice_call(message: ChoiceCall, style: Style) -> str:
     form = spoken_form(message.kind, style.language).replace("...", "a number")
     what = "the shafts you feel" if message.is_row else form
     return f"Choices. {sentence(what)[:-1]}?" if message.is_first else f"{sentence(what)[:-1]}?"
-
-
-def number_call(message: NumberCall, _style: Style) -> str:
-    """Return one number as it is counted up."""
-    return "That is all?" if message.number is None else f"{message.number}?"
 
 
 def offer_call(message: OfferCall, _style: Style) -> str:
@@ -54,11 +49,6 @@ affirmed = "Group {0.group} stands, not counted.".format
 def taken_over(message: TakenOver, _style: Style) -> str:
     """Return what is said of work that stood before the walk began."""
     return f"{sentence(span(message.item, max(1, message.first), message.last))[:-1]} taken over."
-
-
-def read_on(event: ReadOn, _style: Style) -> str:
-    """Return what the log tells of steps that the pace alone read on."""
-    return f"Read on by itself: {span('step', event.first, event.last)}."
 
 
 def new_pace(message: NewPace, _style: Style) -> str:

@@ -14,8 +14,6 @@ from companion.loom.tie_on import Bout
 from companion.loom.tie_up import Ties
 from companion.loom.winding import Run
 from companion.wording.beams import section_told
-from companion.wording.knots import task_told
-from companion.wording.moves import between, how_many
 from companion.wording.notes import warp_left
 
 if TYPE_CHECKING:
@@ -43,6 +41,10 @@ _BEAM_TASKS: Final = {
     BeamTask.WIND_ALL: "wind on turn by turn, packing between the layers",
     BeamTask.LEAVE_OFF: "leave off with {left}",
     BeamTask.SET_BRAKE: "set the brake or the ratchet, and see that it holds",
+}
+_KNOT_TASKS: Final = {
+    KnotTask.TUG: "tug at each knot from edge to edge, and tie anew what slips",
+    KnotTask.DRAW: "draw the knots through {way}, a few at a time, and never force one",
 }
 _FAULTS: Final = {
     ClothFault.ALIKE: Told(
@@ -126,12 +128,15 @@ def _(_knot: Knot, step: Step, _stage: Stage) -> Told:
 
 @_told.register
 def _(task: KnotTask, _step: Step, stage: Stage) -> Told:
-    return Told("", task_told(task, stage.dressing))
+    is_front = stage.dressing.method == "front-to-back"
+    way = "reed and heddles" if is_front else "heddles and reed"
+    return Told("", _KNOT_TASKS[task].format(way=way))
 
 
 @_told.register
 def _(move: HeddleMove, _step: Step, _stage: Stage) -> Told:
-    return Told(between(move), how_many(move))
+    between = f"from shaft {move.from_shaft} to shaft {move.to_shaft}"
+    return Told(between, f"move {counted(move.number, 'heddle')}")
 
 
 @_told.register

@@ -8,36 +8,34 @@ from companion.base.text import capital, counted, listed, sentence, span
 from companion.command import Kind, spoken_form
 from companion.guide.messages import Mode
 from companion.guide.terms import WhyNot
+from companion.wording.callouts import describe
 from companion.wording.checks import override
 from companion.wording.mending import mended_shortly
 from companion.wording.openings import begun, opening
-from companion.wording.stages import FAULTS, brief_title, group_name, stripes_at_cross, title
-from companion.wording.steps import describe
+from companion.wording.stages import (
+    FAULTS,
+    brief_title,
+    group_name,
+    group_title,
+    stripes_at_cross,
+    title,
+)
 from companion.wording.weaving import shed_told
 
 if TYPE_CHECKING:
-    from companion.guide.events import Paused
     from companion.guide.messages import (
         Finished,
-        Goodbye,
         GroupStart,
         Help,
         HelpHint,
-        NewRate,
         Refused,
         Unknown,
         Welcome,
         WelcomeBack,
         Where,
     )
-    from companion.job import Stage, Step, StepGroup
+    from companion.job import Stage, Step
     from companion.wording.voice import Style
-
-RESUMED: Final = "Going on."
-LEAVE_QUESTION: Final = "Stop here? Your place is kept."
-DROPPED: Final = "Nothing changed."
-RESTORED: Final = "The last change is undone."
-READING_END: Final = "End of the reading."
 
 _MODES: Final = {
     Mode.COUNTING: "This group is to be counted.",
@@ -65,22 +63,16 @@ _GLOSSES: Final = {
     Kind.YES: "do it",
     Kind.NO: "leave it",
 }
-_READING_GLOSSES: Final = {
-    Kind.DONE: "read on",
-    Kind.BACK: "the step before",
-    Kind.COUNT: "the shafts you feel",
-    Kind.MISTAKE: "go to the step just read",
-    Kind.RESUME: "end the reading",
-}
-_HELD_GLOSSES: Final = {
-    Kind.COUNT: "count once more",
-    Kind.MISTAKE: "hear what may be wrong",
-}
-_COUNTING_GLOSSES: Final = {Kind.DONE: "as planned"}
 _OWN_GLOSSES: Final = {
-    Mode.COUNTING: _COUNTING_GLOSSES,
-    Mode.READING: _READING_GLOSSES,
-    Mode.HELD: _HELD_GLOSSES,
+    Mode.COUNTING: {Kind.DONE: "as planned"},
+    Mode.READING: {
+        Kind.DONE: "read on",
+        Kind.BACK: "the step before",
+        Kind.COUNT: "the shafts you feel",
+        Kind.MISTAKE: "go to the step just read",
+        Kind.RESUME: "end the reading",
+    },
+    Mode.HELD: {Kind.COUNT: "count once more", Kind.MISTAKE: "hear what may be wrong"},
 }
 _REFUSALS: Final = {
     WhyNot.COUNT_WANTED: "Count this group first.",
@@ -121,21 +113,12 @@ _WAYS_ON: Final = {
 """Refusals that name the commands that lead on."""
 
 
-def paused(_message: Paused, style: Style) -> str:
-    """Return that the walk rests, and the word that ends the rest."""
-    resume = spoken_form(Kind.RESUME, style.language)
-    return f"Resting. Your place is kept. Say {resume} to go on."
-
-
 def welcome(message: Welcome, _style: Style) -> str:
     """Return the opening of a stage."""
     stage = message.stage
     told = begun(stage, message.opening)
-    return f"{told} {_size(stage)}" if message.opening == "whole" else told
-
-
-def _size(stage: Stage) -> str:
-    return f"{counted(len(stage.steps), 'step')} in {counted(len(stage.groups), 'group')}."
+    size = f"{counted(len(stage.steps), 'step')} in {counted(len(stage.groups), 'group')}."
+    return f"{told} {size}" if message.opening == "whole" else told
 
 
 def look_form(language: str) -> str:
@@ -154,12 +137,6 @@ def group_start(message: GroupStart, style: Style) -> str:
     return f"{called} {more}".rstrip()
 
 
-def group_of(group: StepGroup, stage: Stage) -> str:
-    """Return which group of how many it is, and what it is called."""
-    name = group_name(group, stage)
-    return f"Group {group.number} of {len(stage.groups)}{f', {name}' if name else ''}."
-
-
 def where(message: Where, _style: Style) -> str:
     """Return where the walk is and what is left."""
     stage = message.stage
@@ -171,7 +148,7 @@ def where(message: Where, _style: Style) -> str:
         about = [shed_told(message.step), message.colour, message.unit]
         about = [each for each in about if each]
         parts.append(sentence(", ".join(about)) if about else "")
-    parts.append(group_of(message.group, stage))
+    parts.append(f"{capital(group_title(message.group, stage))}.")
     total, done = len(stage.steps), message.confirmed
     left = counted(total - done, "step")
     parts.append(
@@ -250,11 +227,6 @@ def break_reminder(minutes: int) -> str:
     )
 
 
-def new_rate(message: NewRate, _style: Style) -> str:
-    """Return the answer to a change of pace."""
-    return "Faster from here on." if message.direction > 0 else "Slower from here on."
-
-
 def welcome_back(message: WelcomeBack, _style: Style) -> str:
     """Return the place a session goes on from, how to find it by touch, and what is left."""
     stage, done = message.stage, message.confirmed
@@ -303,12 +275,6 @@ def _last_by_touch(message: WelcomeBack) -> str:
     dent = f" in dent {last.dents[-1]}" if last.dents else ""
     which = "the last" if message.in_group else "the last end"
     return f"{which} on shaft {last.shafts[-1]}{dent}"
-
-
-def goodbye(message: Goodbye, _style: Style) -> str:
-    """Return the parting line."""
-    done = f"{message.confirmed} of {message.steps}"
-    return f"Your place is kept: {done}. Type companion resume to go on."
 
 
 def finished(message: Finished, _style: Style) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from companion.base.text import counted, listed
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Sequence
 
 MOST_NAMED = 6
 NOT_SET_UP = "Spoken commands are not set up; companion doctor tells how."
@@ -33,11 +33,6 @@ def still_to_teach(words: Sequence[str]) -> str:
     )
 
 
-def by_key_alone(words: Collection[str]) -> str:
-    """Return which commands a model cannot hear."""
-    return f"Not heard here, but given by key: {', '.join(words)}."
-
-
 def taught_words(number: int, *, has_more: bool) -> str:
     """Return that taught words are listened for, and commands that need no lesson."""
     more = " and for the other commands" if has_more else ""
@@ -50,6 +45,7 @@ def with_model(name: str, *, has_second: bool) -> str:
     return f"Listening with the model {name}: commands and numbers{second}."
 
 
+by_key_alone = "Not heard here, but given by key: {}.".format
 tail_set = (
     "Loudspeaker: it is heard up to {:.2f} seconds longer than it should be. Set: a command "
     "counts from then on."
@@ -85,12 +81,8 @@ talk_freely = (
     "Room: now talk about anything else for {:.0f} seconds, as you would with friends, with "
     "the radio on if it often is."
 ).format
+to_teach = "To teach: {}.".format
 too_alike = 'Alike: "{}" and "{}" sound too much alike; say one of them otherwise.'.format
-
-
-def to_teach(words: Sequence[str]) -> str:
-    """Return which words are still to be taught."""
-    return f"To teach: {', '.join(words)}."
 
 
 def kept_words(number: int, folder: str) -> str:

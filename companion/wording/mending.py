@@ -15,11 +15,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from companion.diagnosis.effect import Effect
-    from companion.guide.events import HeddlesReported, MendAccount, MendFinished
+    from companion.guide.events import HeddlesReported, MendAccount
     from companion.guide.mend_messages import (
         LeftQuestion,
         MendQuestion,
-        MendStep,
         Suspected,
     )
     from companion.guide.terms import Task
@@ -96,11 +95,6 @@ def _effect(effect: Effect) -> str:
     return f"If it stays, {' and '.join(parts)}."
 
 
-def mend_step(message: MendStep, _style: Style) -> str:
-    """Return one small step of a mend."""
-    return task_words(message.task)
-
-
 def task_words(task: Task) -> str:
     """Return a task in its words."""
     empty = f"Leave {counted(task.shaft, 'dent')} empty. " if task.shaft else ""
@@ -114,11 +108,6 @@ def task_words(task: Task) -> str:
     )
 
 
-def mend_finished(message: MendFinished, _style: Style) -> str:
-    """Return that a mend is made, in few words: the count that follows tells whether it helped."""
-    return f"{_place(message.account)} is put right."
-
-
 def mended(mend: MendAccount) -> str:
     """Return a mend that was made: before, what it was taken for, and what was done."""
     before = [
@@ -128,15 +117,16 @@ def mended(mend: MendAccount) -> str:
     ]
     told = f", reported {'; '.join(before)}" if before else ""
     found, done = diagnosis_sentences(mend.diagnosis), mend_sentence(mend.mend)
-    return f"{_place(mend)} put right{told}. {found} {done}"
+    return f"{place(mend)} put right{told}. {found} {done}"
 
 
 def mended_shortly(mend: MendAccount) -> str:
     """Return a mend that was made in few words, for the end of a stage."""
-    return f"{_place(mend)} put right: {diagnosis_sentences(mend.diagnosis)}"
+    return f"{place(mend)} put right: {diagnosis_sentences(mend.diagnosis)}"
 
 
-def _place(mend: MendAccount) -> str:
+def place(mend: MendAccount) -> str:
+    """Return where something was mended."""
     return f"Group {mend.group}" if mend.group else "The whole warp"
 
 

@@ -13,11 +13,11 @@ from companion.wording.regions import next_region
 from companion.wording.weaving import note_told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Iterator
     from fractions import Fraction
 
     from companion.job import Stage, Step
-    from companion.loom.dressing import Dressing
+    from companion.loom.dressing import Dressing, RaddlePlan
 
 
 def step_note(step: Step, stage: Stage) -> str:
@@ -35,7 +35,7 @@ def _notes(step: Step, stage: Stage) -> Iterator[str]:
         elif isinstance(note, Region):
             yield next_region(note)
         else:
-            yield _REMINDERS[note] if note in _REMINDERS else _MILESTONES[note](dressing)
+            yield _reminder(note, dressing)
     if has_floating(dressing) and isinstance(step.content, Run) and step is stage.steps[-1]:
         edges = counted(2 * dressing.sley.floating, "floating selvedge end")
         yield f"Then wind the {edges} apart."
@@ -48,6 +48,19 @@ def _notes(step: Step, stage: Stage) -> Iterator[str]:
         row = dressing.heddles[step.number - 1]
         if row.spare and row.needed:
             yield f"{row.spare} to spare."
+
+
+def _reminder(note: Note, dressing: Dressing) -> str:
+    sections = () if dressing.raddle is None else dressing.raddle.counts
+    if note is Note.ALL_SECTIONS:
+        return _all_sections(f"This makes all {counted(len(sections), 'section')}", dressing.raddle)
+    edges = " Tie on, or weight, the floating selvedge at each edge by itself."
+    return _REMINDERS[note].format(
+        dents=len(dressing.sley.counts),
+        empty=dressing.sley.empty_after,
+        sections=len(sections),
+        edges=edges if dressing.sley.floating else "",
+    )
 
 
 def has_floating(dressing: Dressing) -> bool:
@@ -81,54 +94,13 @@ def _meant(pairs: int) -> Iterator[str]:
         yield f"In this threading {are} meant to be so."
 
 
-def _centre_dent(dressing: Dressing) -> str:
-    return f"It is half of the {len(dressing.sley.counts)} dents: the centre of the warp."
-
-
-def _last_dent(dressing: Dressing) -> str:
-    sley = dressing.sley
-    return f"It is the last of {len(sley.counts)} dents: {sley.empty_after} stay empty after it."
-
-
-def _sections(dressing: Dressing) -> int:
-    return len(dressing.raddle.counts) if dressing.raddle is not None else 0
-
-
-def _centre_in_section(dressing: Dressing) -> str:
-    used = _sections(dressing)
-    return f"This is the middle one of {used} sections: the centre of the warp lies in it."
-
-
-def _centre_after_section(dressing: Dressing) -> str:
-    used = _sections(dressing)
-    return f"This makes half of the {used} sections: the centre of the warp comes right after it."
-
-
-def _all_sections(dressing: Dressing) -> str:
-    used, plan = f"This makes all {counted(_sections(dressing), 'section')}", dressing.raddle
+def _all_sections(used: str, plan: RaddlePlan | None) -> str:
     if plan is None or plan.empty_before is None or plan.empty_after is None:
         return f"{used}."
     before, after = plan.empty_before, plan.empty_after
     if before == after:
         return f"{used}: {before} stay empty on each side." if before else f"{used}: none is empty."
     return f"{used}: {before} stay empty before the first one, and {after} after this one."
-
-
-def _finish_bouts(dressing: Dressing) -> str:
-    return (
-        "This is the last one. Go over them all in the same order, tighten each, pat across until "
-        f"they feel alike, and finish with bows.{_edges(dressing)}"
-    )
-
-
-def _finish_rod(dressing: Dressing) -> str:
-    last = "This is the last one. Feel along the rod once more, and draw every knot firm."
-    return f"{last}{_edges(dressing)}"
-
-
-def _edges(dressing: Dressing) -> str:
-    floating = " Tie on, or weight, the floating selvedge at each edge by itself."
-    return floating if dressing.sley.floating else ""
 
 
 _REMINDERS: Final = {
@@ -138,13 +110,19 @@ _REMINDERS: Final = {
     Note.COMPARE_BOUTS: "Pat across the bouts: they should feel alike.",
     Note.FEEL_ROD: "Feel that the knots lie in one line.",
     Note.FEEL_CLOTH: "Then feel along the cloth from edge to edge.",
-}
-_MILESTONES: Final[dict[Note, Callable[[Dressing], str]]] = {
-    Note.FINISH_BOUTS: _finish_bouts,
-    Note.FINISH_ROD: _finish_rod,
-    Note.CENTRE_DENT: _centre_dent,
-    Note.LAST_DENT: _last_dent,
-    Note.CENTRE_IN_SECTION: _centre_in_section,
-    Note.CENTRE_AFTER_SECTION: _centre_after_section,
-    Note.ALL_SECTIONS: _all_sections,
+    Note.FINISH_BOUTS: (
+        "This is the last one. Go over them all in the same order, tighten each, pat across until "
+        "they feel alike, and finish with bows.{edges}"
+    ),
+    Note.FINISH_ROD: (
+        "This is the last one. Feel along the rod once more, and draw every knot firm.{edges}"
+    ),
+    Note.CENTRE_DENT: "It is half of the {dents} dents: the centre of the warp.",
+    Note.LAST_DENT: "It is the last of {dents} dents: {empty} stay empty after it.",
+    Note.CENTRE_IN_SECTION: (
+        "This is the middle one of {sections} sections: the centre of the warp lies in it."
+    ),
+    Note.CENTRE_AFTER_SECTION: (
+        "This makes half of the {sections} sections: the centre of the warp comes right after it."
+    ),
 }

@@ -12,14 +12,11 @@ if TYPE_CHECKING:
 place_kept = "The commands have ended. Your place is kept in {}.".format
 all_done = "Everything this session was begun for is complete. Its record is {}.".format
 interrupted = "Interrupted. Your place is kept in {}.".format
-
-
-def cut_off() -> str:
-    """Return what is said of a session whose file lost what was done last."""
-    return (
-        "This record was copied during a walk, or its log was lost. The last steps may be missing. "
-        "Say where am I, and check it at the loom."
-    )
+CUT_OFF: Final = (
+    "This record was copied during a walk, or its log was lost. The last steps may be missing. "
+    "Say where am I, and check it at the loom."
+)
+PLAN_SAME: Final = "The plan is as it was."
 
 
 def kept_for_next(wishes: Mapping[str, str], weaver: str) -> str:
@@ -54,11 +51,6 @@ def plan_left(language: str) -> str:
     """Return what is told where the weaver goes on with the plan as it was."""
     form = spoken_form(Kind.NEW_PLAN, language)
     return f'The plan file has changed; going on with the plan as it was. Say "{form}" to take it.'
-
-
-def plan_same() -> str:
-    """Return what is told where the plan is looked at and is no other."""
-    return "The plan is as it was."
 
 
 no_pedal = "{} Going on without the pedal.".format

@@ -14,8 +14,6 @@ from companion.job.contents import Waste
 from companion.wording import weaving
 from companion.wording.beams import own_beam, own_warp, sections_opening, two_crosses, two_tensions
 from companion.wording.brief import in_one_breath
-from companion.wording.knots import knots_opening
-from companion.wording.moves import moves_opening
 from companion.wording.notes import has_floating, warp_left
 from companion.wording.regions import first_region
 from companion.wording.stages import LEFT_OUT, title
@@ -143,8 +141,25 @@ def _beam(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     yield "Hold all of the warp equally tight; shake a tangle out, and never force it."
 
 
+def _knot(stage: Stage, *, is_whole: bool) -> Iterator[str]:
+    """Yield where to sit, where to begin, and how an end is knotted."""
+    dressing, loom = stage.dressing, " of the loom" if is_whole else ""
+    where = "in front of the reed" if dressing.method == "front-to-back" else "behind the heddles"
+    yield f"Knot each new end to the old end in its place, {where}."
+    begin = f"Begin at the {dressing.first_end} edge, seen from the front{loom}"
+    yield f"{begin}; take both from the cross."
+    held = "The old warp must be tied in its heddles or held by lease sticks"
+    yield f"{held}; keep both tight." if is_whole else f"{held}."
+    if dressing.sley.floating:
+        yield "The floating selvedges are knotted by themselves."
+
+
 def _moves(stage: Stage, *, is_whole: bool) -> Iterator[str]:
-    yield from moves_opening()
+    # Sliding them across, all the same way up, is common practice, no source.
+    yield (
+        "Some shafts have too few heddles: slide them over on a stick or a cord, all the same way "
+        "up, and close the bars again before the next."
+    )
     yield _shaft_one(stage.dressing, is_whole=is_whole)
 
 
@@ -294,7 +309,7 @@ def _first_picks(stage: Stage, *, is_whole: bool) -> Iterator[str]:
 
 _OPENINGS: Final[dict[StageName, Callable[..., Iterator[str]]]] = {
     "wind": _wind,
-    "knot": lambda stage, *, is_whole: knots_opening(stage.dressing, is_whole=is_whole),
+    "knot": _knot,
     "wind-sections": lambda stage, *, is_whole: sections_opening(stage.dressing, is_whole=is_whole),
     "raddle": _raddle,
     "beam": _beam,

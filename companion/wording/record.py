@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from companion.base.text import counted, sentence
+from companion.base.text import counted, sentence, span
 from companion.guide import events as e
-from companion.wording import checks, choices, mending, replanned
+from companion.wording import checks, mending, replanned
+from companion.wording.render import WORDINGS
 from companion.wording.slips import diagnosis_sentences, mend_sentence
 from companion.wording.stages import TITLES
 from companion.wording.voice import Style
@@ -17,7 +18,8 @@ if TYPE_CHECKING:
 
 def recorded(event: e.Event) -> str:
     """Return what an event tells beyond the command that brought it about; "" for nothing."""
-    word = _WORDINGS.get(type(event))
+    kind = type(event)
+    word = _OWN.get(kind) or (None if kind in _SAID_ALONE else WORDINGS.get(kind))
     return word(event, Style()) if word else ""
 
 
@@ -37,23 +39,15 @@ def _undone(event: e.Undone, _style: Style) -> str:
     return " ".join([undone, *map(checks.override, event.overrides)])
 
 
-_WORDINGS: Final[dict[type[e.Event], Callable[[Any, Style], str]]] = {
-    e.TakenBack: checks.taken_back,
-    e.Counted: checks.count_right,
-    e.Affirmed: choices.affirmed,
-    e.TakenOver: choices.taken_over,
-    e.ReadOn: choices.read_on,
+_OWN: Final[dict[type[e.Event], Callable[[Any, Style], str]]] = {
+    e.ReadOn: lambda event, _: f"Read on by itself: {span('step', event.first, event.last)}.",
     e.StagesAdded: replanned.stages_added,
-    e.PlanChanged: replanned.plan_changed,
     e.PlanDeclined: lambda *_: "The plan stays as it was; another one in its file is not taken.",
     e.FoundWrong: _found_wrong,
-    e.FeltRight: checks.felt_right,
-    e.FeltWrong: checks.felt_wrong,
-    e.HeddlesReported: mending.heddles_reported,
-    e.Overridden: lambda event, _: checks.override(event),
     e.MendChosen: _chosen,
-    e.MendLeft: lambda *_: mending.MEND_LEFT,
     e.MendFinished: lambda event, _: mending.mended(event.account),
     e.Undone: _undone,
     e.StageFinished: lambda event, _: sentence(f"{TITLES[event.stage]} is complete"),
 }
+"""What is told of events in the log otherwise than to the weaver, or to nobody else."""
+_SAID_ALONE: Final = frozenset({e.Paused, e.Resumed})

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from companion.base.text import span
 from companion.base.value import Value
+from companion.command import Kind, spoken_form
 from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
-from companion.wording import cautions, checks, choices, mending, replanned, steps
+from companion.wording import cautions, checks, choices, mending, replanned
 from companion.wording import general as talk
+from companion.wording.callouts import step_call
 from companion.wording.voice import Style, speak
 
 if TYPE_CHECKING:
@@ -29,48 +32,53 @@ class Utterance(Value):
 
 def render(message: Message, style: Style) -> Utterance:
     """Return a message as one printed line and as words for the voice."""
-    text = " ".join(_WORDINGS[type(message)](message, style).split())
+    text = " ".join(WORDINGS[type(message)](message, style).split())
     return Utterance(text, speak(text, style))
 
 
-_WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
+WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     m.Welcome: talk.welcome,
     m.Cautions: cautions.general,
     m.StageCaution: cautions.of_stage,
     m.Help: talk.help_text,
     m.HelpHint: talk.help_hint,
     m.GroupStart: talk.group_start,
-    m.StepCall: steps.step_call,
+    m.StepCall: step_call,
     e.TakenBack: checks.taken_back,
     m.CountQuestion: checks.count_question,
-    e.Counted: checks.count_right,
+    e.Counted: lambda counted, _: f"{counted.count}{' so far' * counted.is_so_far}, right.",
     m.GroupEnd: checks.group_end,
     m.KnotReminder: lambda message, _: f"Tie group {message.group} in a slip knot.",
-    m.Miscount: checks.miscount,
+    m.Miscount: lambda message, _: f"{checks.difference(message)} Count once more.",
     m.Hold: checks.hold,
-    m.Warned: checks.warned,
+    m.Warned: lambda warned, _: (
+        f"{checks.difference(warned)} {checks.likely_causes(warned)} It may stand, and is written "
+        "down."
+    ),
     m.ReadingStart: checks.reading_start,
-    m.ReadStep: steps.step_call,
+    m.ReadStep: step_call,
     m.LookQuestion: checks.look_question,
     m.WhichGroup: lambda *_: "Which group? Say its number.",
-    m.ReadingEnd: lambda *_: talk.READING_END,
-    e.FeltRight: checks.felt_right,
+    m.ReadingEnd: lambda *_: "End of the reading.",
+    e.FeltRight: lambda felt, _: f"As planned: {span(felt.item, felt.first_end, felt.last_end)}.",
     e.FeltWrong: checks.felt_wrong,
-    e.Paused: talk.paused,
-    e.Resumed: lambda *_: talk.RESUMED,
+    e.Paused: lambda _, style: (
+        f"Resting. Your place is kept. Say {spoken_form(Kind.RESUME, style.language)} to go on."
+    ),
+    e.Resumed: lambda *_: "Going on.",
     m.RewindQuestion: checks.rewind_question,
     m.AcceptQuestion: checks.accept_question,
     m.PlanQuestion: replanned.plan_question,
     m.EdgeQuestion: replanned.edge_question,
     e.PlanChanged: replanned.plan_changed,
-    m.LeaveQuestion: lambda _, style: f"{talk.LEAVE_QUESTION} {choices.yes_or_no(style)}",
-    m.Dropped: lambda *_: talk.DROPPED,
+    m.LeaveQuestion: lambda _, style: f"Stop here? Your place is kept. {choices.yes_or_no(style)}",
+    m.Dropped: lambda *_: "Nothing changed.",
     e.Overridden: lambda message, _: checks.override(message),
-    e.Undone: lambda *_: talk.RESTORED,
+    e.Undone: lambda *_: "The last change is undone.",
     m.Where: talk.where,
-    m.NewRate: talk.new_rate,
+    m.NewRate: lambda rate, _: f"{'Faster' if rate.direction > 0 else 'Slower'} from here on.",
     m.NewPace: choices.new_pace,
-    m.NumberCall: choices.number_call,
+    m.NumberCall: lambda call, _: "That is all?" if call.number is None else f"{call.number}?",
     m.OfferCall: choices.offer_call,
     m.ChoicesClosed: lambda *_: "Nothing chosen.",
     m.ChoiceCall: choices.choice_call,
@@ -80,13 +88,15 @@ _WORDINGS: Final[dict[type[Message], Callable[[Any, Style], str]]] = {
     m.Refused: talk.refused,
     m.Unknown: talk.unknown,
     m.WelcomeBack: talk.welcome_back,
-    m.Goodbye: talk.goodbye,
+    m.Goodbye: lambda bye, _: (
+        f"Your place is kept: {bye.confirmed} of {bye.steps}. Type companion resume to go on."
+    ),
     m.Finished: talk.finished,
     mm.Suspected: mending.suspected,
     e.HeddlesReported: mending.heddles_reported,
     mm.MendQuestion: mending.mend_question,
-    mm.MendStep: mending.mend_step,
+    mm.MendStep: lambda message, _: mending.task_words(message.task),
     e.MendLeft: lambda *_: mending.MEND_LEFT,
-    e.MendFinished: mending.mend_finished,
+    e.MendFinished: lambda done, _: f"{mending.place(done.account)} is put right.",
     mm.LeftQuestion: mending.left_question,
 }

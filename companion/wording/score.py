@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
+from typing import Any, Final
 
 NOT_TAKEN: Final = "Not taken."
 UNREADABLE: Final = "The last score cannot be read; make a new one: companion listen --score"
@@ -63,11 +60,7 @@ kept = "Kept: {}. It holds figures alone; send it to whom you like.".format
 sounds_kept = "Kept: what you said, in {}, because you asked for it.".format
 
 
-def lesson_better(words: Iterable[str]) -> str:
-    """Return by which words a lesson has become better."""
-    return f"Lesson: better by the newest recordings of {', '.join(words)}."
-
-
+lesson_better = "Lesson: better by the newest recordings of {}.".format
 lesson_kept = (
     "Lesson: as it was. With these recordings it would know {0} of {2} sounds, and {1} without."
 ).format

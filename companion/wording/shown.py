@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, Literal, NamedTuple
 
 from companion.base.text import capital, counted, from_to, noun_for, sentence, span
 from companion.guide.events import Paused
@@ -28,7 +28,7 @@ from companion.wording.stages import count_asked
 from companion.wording.threading_order import before_step
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from companion.guide.messages import Named
     from companion.guide.terms import Message
@@ -86,47 +86,50 @@ def _line(noun: str, numbers: tuple[int, ...], rank: Rank) -> tuple[ShownLine, .
 
 def headline(message: Message) -> str:
     """Return in a few words what is awaited; "" where lines say it, or where there are none."""
-    match message:
-        case StepCall():
-            is_said = not lines(message)
-            return sentence(str(parts(message.steps, message.stage))) if is_said else ""
-        case MendStep(task):
-            return task_words(task)
-        case Miscount() | Hold():
-            number = counted(message.count, message.stage.counted)
-            return f"{number}, {message.expected} planned"
-        case Paused():
-            return "Resting"
-        case Finished():
-            return "Complete"
-    return _question(message)
+    told = _HEADLINES.get(type(message))
+    return told(message) if told else ""
 
 
-def _question(message: Message) -> str:
-    if isinstance(message, RewindQuestion):
-        ends = span("end", message.step.first_end, message.step.last_end)
-        return f"Back to {ends}?" if message.step.first_end else "Back there?"
-    if isinstance(message, (PlanQuestion, EdgeQuestion)):
-        return "Follow it?" if isinstance(message, PlanQuestion) else "Go on like that?"
-    if isinstance(message, LeftQuestion):
-        shaft = message.left.shaft
-        return f"Shaft {shaft}: heddles left?" if shaft else "Dents left empty?"
-    return _count_or_mend(message)
+def _of_steps(message: StepCall) -> str:
+    return "" if lines(message) else sentence(str(parts(message.steps, message.stage)))
 
 
-def _count_or_mend(message: Message) -> str:
-    match message:
-        case CountQuestion():
-            return "How many so far?" if message.is_so_far else count_asked(message.stage)
-        case AffirmQuestion():
-            return f"Are there {message.expected}?"
-        case AcceptQuestion():
-            return f"Let {message.count} stand?"
-        case MendQuestion():
-            return "Mend it this way?"
-        case LeaveQuestion():
-            return "Stop here?"
-    return ""
+def _of_rewind(message: RewindQuestion) -> str:
+    ends = span("end", message.step.first_end, message.step.last_end)
+    return f"Back to {ends}?" if message.step.first_end else "Back there?"
+
+
+def _of_left(message: LeftQuestion) -> str:
+    shaft = message.left.shaft
+    return f"Shaft {shaft}: heddles left?" if shaft else "Dents left empty?"
+
+
+def _of_count(message: CountQuestion) -> str:
+    return "How many so far?" if message.is_so_far else count_asked(message.stage)
+
+
+def _of_wrong_count(message: Miscount | Hold) -> str:
+    return f"{counted(message.count, message.stage.counted)}, {message.expected} planned"
+
+
+_HEADLINES: Final[dict[type, Callable[[Any], str]]] = {
+    StepCall: _of_steps,
+    ReadStep: _of_steps,
+    MendStep: lambda message: task_words(message.task),
+    Miscount: _of_wrong_count,
+    Hold: _of_wrong_count,
+    Paused: lambda _: "Resting",
+    Finished: lambda _: "Complete",
+    RewindQuestion: _of_rewind,
+    PlanQuestion: lambda _: "Follow it?",
+    EdgeQuestion: lambda _: "Go on like that?",
+    LeftQuestion: _of_left,
+    CountQuestion: _of_count,
+    AffirmQuestion: lambda message: f"Are there {message.expected}?",
+    AcceptQuestion: lambda message: f"Let {message.count} stand?",
+    MendQuestion: lambda _: "Mend it this way?",
+    LeaveQuestion: lambda _: "Stop here?",
+}
 
 
 def beside(message: Message) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from companion.guide.place import expected_so_far, present_group
 from companion.wording.stages import group_title, title
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from companion.guide.state import State
     from companion.job import Stage
@@ -35,27 +35,18 @@ def why_held(state: State, stage: Stage) -> str:
 
 def held(loom: str, why: str) -> str:
     """Return what is said when a loom is held, "Loom 3 is held: 7 of 8."."""
-    return f"{capital(loom)} is held: {why}." if why else f"{capital(loom)} is held."
+    return f"{capital(loom)} is held{f': {why}' if why else ''}."
 
 
-def in_doubt(loom: str) -> str:
-    """Return what is said when a weaver has said that something is wrong."""
-    return f"{capital(loom)}: something is wrong, and is being counted."
+def _begun(sentence: str) -> Callable[..., str]:
+    """Return what fills a sentence that begins with the name of a loom, session or server."""
+    return lambda name, *more: sentence.format(capital(name), *more)
 
 
-def goes_on(loom: str) -> str:
-    """Return what is said when a loom that was held or in doubt goes on."""
-    return f"{capital(loom)} goes on."
-
-
-def finished(loom: str, stage: str) -> str:
-    """Return what is said when a stage is complete."""
-    return f"{capital(loom)}: {stage} is complete."
-
-
-def fault(loom: str, line: str) -> str:
-    """Return what is said when a walk could not begin or go on."""
-    return f"{capital(loom)}: {line}"
+in_doubt = _begun("{}: something is wrong, and is being counted.")
+goes_on = _begun("{} goes on.")
+finished = _begun("{}: {} is complete.")
+fault = _begun("{}: {}")
 
 
 def group_of(state: State, stage: Stage) -> str:
@@ -88,21 +79,9 @@ SHARED_BACK: Final = "The school's record is reached again."
 done_there = "{} Done at {}.".format
 
 
-def refused_there(told: str, server: str) -> str:
-    """Return what is told of an order that another server could not carry out."""
-    return f"{capital(server)} did not do it: {told}"
-
-
-def not_taken_there(server: str) -> str:
-    """Return what is told of an order that another server did not take."""
-    return f"{capital(server)} does not answer, so this was not done."
-
-
-def not_answered_there(server: str) -> str:
-    """Return what is told of an order that another server took and tells no more of."""
-    return f"{capital(server)} was asked, but does not tell whether it is done. Look at the loom."
-
-
+refused_there = _begun("{} did not do it: {}")
+not_taken_there = _begun("{} does not answer, so this was not done.")
+not_answered_there = _begun("{} was asked, but does not tell whether it is done. Look at the loom.")
 only_there = "That can be done at {} alone.".format
 asked_for = "{} Asked for at {}.".format
 walked_elsewhere = "This session is walked on {}. End the walk there first.".format
@@ -114,13 +93,5 @@ parted_here = (
     "{} was gone on with here and elsewhere, so nothing was changed. Go on with one of them; "
     "both are kept."
 ).format
-
-
-def parted(session: str) -> str:
-    """Return what is said when another server went on with a session that was walked here too."""
-    return f"{capital(session)} was gone on with on another server too. Both are kept."
-
-
-def taken_elsewhere(loom: str, server: str) -> str:
-    """Return what is said when another server has taken up a loom's session."""
-    return f"{capital(loom)}: its session was taken up on {server}, so the walk here ends."
+parted = _begun("{} was gone on with on another server too. Both are kept.")
+taken_elsewhere = _begun("{}: its session was taken up on {}, so the walk here ends.")

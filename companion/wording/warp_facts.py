@@ -144,3 +144,11 @@ def _reed(dressing: Dressing) -> str:
         f"{measure(dressing.sley.width, units)} wide, {close}, "
         f"{counted(len(dressing.sley.counts), 'dent')} used"
     )
+
+
+def move_lines(dressing: Dressing) -> Iterator[str]:
+    """Yield each move of heddles as a printed line."""
+    for move in dressing.moves:
+        heddles = counted(move.number, "heddle")
+        where = f"from shaft {move.from_shaft} to shaft {move.to_shaft}"
+        yield f"Before threading, move {heddles} {where}."

@@ -12,9 +12,9 @@ from companion.guide.place import present
 from companion.guide.refuse import fitting
 from companion.out.board.strip import progress, strip
 from companion.wording import Style, render
+from companion.wording.callouts import describe
 from companion.wording.shown import ShownLine, beside, headline, lines
 from companion.wording.stages import title
-from companion.wording.steps import describe
 
 if TYPE_CHECKING:
     from companion.guide.state import State

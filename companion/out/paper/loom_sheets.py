@@ -10,7 +10,7 @@ from companion.out.paper.charts import heddle_chart
 from companion.out.paper.repeats import repeat_of, runs_of
 from companion.out.paper.sheet import Sheet, SheetLine, pieces
 from companion.plan.draft.lifts import lifted_shafts
-from companion.wording.moves import move_lines
+from companion.wording.warp_facts import move_lines
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

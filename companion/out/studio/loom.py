@@ -193,7 +193,7 @@ class Loom:
             board.ear = PageEar(distant_ears(settings, presenter))
         sitting = self._sitting(journal, dressing, presenter, settings)
         if journal.was_cut_off:
-            presenter.notice(notices.cut_off())
+            presenter.notice(notices.CUT_OFF)
         watch = Watch(lambda: sitting.walk, journal, board.feed, self._watched)
         about = {"title": journal.title, "session": journal.id, "weaver": self.weaver}
         self._stands(condition="walking", why="", **about)

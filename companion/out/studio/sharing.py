@@ -185,7 +185,7 @@ class Sharing:
             if state == "done":
                 return wording.done_there(answer, server)
             if state == "refused":
-                raise CompanionError(wording.refused_there(answer, server))
+                raise CompanionError(wording.refused_there(server, answer))
             if state == "asked" and waited > _TAKEN_SECONDS and there.withdraw(order):
                 raise CompanionError(wording.not_taken_there(server))
             if waited > _DONE_SECONDS:
