@@ -81,8 +81,9 @@ def start(tmp_path: Path, messages: list[str], monkeypatch: pytest.MonkeyPatch) 
     def with_lives(*lives: str, voice: str = "") -> Synthesiser:
         monkeypatch.setenv("PATH", str(tmp_path))
         command = (sys.executable, str(program), str(tmp_path / "lives"), *lives)
+        limit = 2 if "hang" in lives else 60  # where nothing hangs, a busy machine has its time
         started.append(
-            Synthesiser("system", voice, messages.append, command=command, text_seconds=0.5)
+            Synthesiser("system", voice, messages.append, command=command, text_seconds=limit)
         )
         return started[-1]
 
@@ -122,7 +123,7 @@ def test_after_failing_the_next_line_does_not_wait(start: Start, tmp_path: Path)
     before = time.monotonic()
     with pytest.raises(SpeechError):
         synthesiser.make("end 38", 160)
-    assert time.monotonic() - before < 0.5
+    assert time.monotonic() - before < 2
     assert lives(tmp_path) == 2
     time.sleep(1.1)
     assert synthesiser.make("end 38", 160).seconds == 1
