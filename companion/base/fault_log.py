@@ -6,6 +6,7 @@ import logging
 import sys
 import threading
 from functools import cached_property
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from companion.base import home
@@ -14,7 +15,6 @@ from companion.base.files import make_folder
 
 if TYPE_CHECKING:
     from logging.handlers import RotatingFileHandler
-    from pathlib import Path
 
 _BYTES: Final = 200_000
 """The file is put away at this size, in place of the one put away before."""

@@ -5,14 +5,12 @@ from __future__ import annotations
 import os
 import re
 import threading
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from typing import IO, TYPE_CHECKING
+from pathlib import Path
+from typing import IO
 
 from companion.base.errors import CompanionError
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
 
 _RESERVED = re.compile(r"(?:con|prn|aux|nul|(?:com|lpt)[0-9¹²³])(?:\..*)?", re.IGNORECASE)
 """Names that stand for devices on Windows, whatever follows a dot ("Naming Files, Paths, and

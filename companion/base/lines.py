@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from typing import IO, TYPE_CHECKING, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
+from collections.abc import Iterator
+from typing import IO, Final
 
 MOST: Final = 500
 """Characters in a line that can be meant: one bad pipe must not fill the memory."""

@@ -7,11 +7,9 @@ ends at 99.
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Callable
 from functools import cache
-from typing import TYPE_CHECKING, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from typing import Final
 
 LARGEST = 999
 """The largest number that is understood as words; digits go further."""

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from itertools import groupby
-from typing import TYPE_CHECKING, TypeVar
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+from typing import TypeVar
 
 T = TypeVar("T")
 

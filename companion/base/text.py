@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
 from itertools import groupby
-from typing import TYPE_CHECKING, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-    from fractions import Fraction
+from typing import Final
 
 FINEST_RULER_MARK = 16
 """A ruler's sixteenths of an inch: finer fractions are written as decimals."""

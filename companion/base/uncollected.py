@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import gc
+from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
+from typing import Final
 
 _ROUNDS: Final = 100
 """Looks at what is new and at what is newer, before all that is not kept is looked through."""

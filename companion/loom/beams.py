@@ -7,22 +7,19 @@ at its own tension: common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import cycle, islice
 from typing import TYPE_CHECKING, Final
 
 from companion.loom import measures
-from companion.loom.dressing import BeamPlan
+from companion.loom.dressing import BeamPlan, Dressing, Yarns
 from companion.loom.raddle import raddle_of
 from companion.loom.yarns import yarns
-from companion.plan.fault import Fault
+from companion.plan.fault import Fault, Path
 from companion.plan.threading.notation import read_numbers
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from companion.loom.dressing import Dressing, Yarns
-    from companion.plan.fault import Path
     from companion.plan.file.reader import Plan
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from companion.base.text import counted, decimal, numbered
@@ -14,18 +16,14 @@ from companion.loom.spread import written_pattern
 from companion.loom.threading_order import threading_faults
 from companion.loom.yarns import yarn_contradictions
 from companion.plan.draft.ends import CM_PER_INCH, ends_in_heddles, sett_per_inch
-from companion.plan.fault import Fault, is_unsure
+from companion.plan.fault import Fault, Path, Unsure, is_unsure
 from companion.plan.threading.named import find_named
 from companion.plan.threading.notation import NotationError, read_numbers
 from companion.plan.values import MAX_ENDS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping
-    from fractions import Fraction
-
     from companion.base.errors import Problem
     from companion.loom.dressing import HeddleMove, ShaftHeddles
-    from companion.plan.fault import Path, Unsure
     from companion.plan.file.reader import Plan
     from companion.plan.schema import Part
 

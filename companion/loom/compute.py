@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -22,13 +23,10 @@ from companion.loom.tie_up import tie_up
 from companion.loom.yarns import picks_per_inch, yarns
 from companion.plan.draft.ends import ends_by_place, sett_per_inch
 from companion.plan.draft.lifts import as_lifts
-from companion.plan.file.reader import UnfitPlanError, parse_plan, read_plan
+from companion.plan.file.reader import Plan, UnfitPlanError, parse_plan, read_plan
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
     from pathlib import Path
-
-    from companion.plan.file.reader import Plan
 
 
 def read_and_compute(path: Path) -> tuple[Plan, Dressing]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -9,8 +10,6 @@ from companion.base.value import Value
 from companion.plan.draft.lifts import Shafts, lifted_shafts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
     from companion.plan.draft.draft import Draft
 
 

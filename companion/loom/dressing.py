@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import field
+from fractions import Fraction
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.base.value import Value
-from companion.plan.draft.draft import shortest_period
+from companion.plan.draft.draft import Draft, shortest_period
 
 if TYPE_CHECKING:
-    from fractions import Fraction
-
     from companion.loom.remarks import Remark
     from companion.loom.tie_up import TieUpPlan
-    from companion.plan.draft.draft import Draft
     from companion.yarn.counts import Size
     from companion.yarn.length import WantedCloth, WarpLength
     from companion.yarn.need import Need, Package

@@ -6,20 +6,18 @@ everything after it shows only there, and never between two ends that share a he
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
+from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.loom import measures
-from companion.loom.dressing import Group, GroupName, Stretch
+from companion.loom.dressing import Group, GroupName, Sley, Stretch
 from companion.loom.sley import dents_needed, made_sett
 from companion.loom.spread import space_of_each
 from companion.plan.draft.ends import CM_PER_INCH, ends_before_place, ends_in_heddles
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
-    from fractions import Fraction
-
-    from companion.loom.dressing import Sley
     from companion.plan.draft.draft import Unit
     from companion.plan.file.reader import Plan
 

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.loom.dressing import HeddleMove, ShaftHeddles
-from companion.loom.remarks import IdleShafts, Lopsided
+from companion.loom.remarks import IdleShafts, Lopsided, Remark
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from companion.loom.remarks import Remark
     from companion.plan.file.reader import Plan
 
 LOPSIDED_HEDDLES = 12

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from companion.base.text import decimal, ends_per, mixed, noun_for
 from companion.plan.draft.ends import CM_PER_INCH
 
 if TYPE_CHECKING:
-    from fractions import Fraction
-
     from companion.plan.equipment import Raddle, Reed
     from companion.plan.schema import PlanFile
 

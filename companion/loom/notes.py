@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from companion.loom import heddles, sley
@@ -10,8 +11,6 @@ from companion.plan.draft.ends import asked_ends, ends_in_heddles
 from companion.plan.draft.lifts import lifted_shafts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
     from companion.loom.dressing import ShaftHeddles
     from companion.loom.tie_up import TieUpPlan
     from companion.plan.equipment import Loom

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from companion.loom import measures
@@ -13,9 +15,6 @@ from companion.loom.spread import centred, even_pattern, lay, space_of_each, spa
 from companion.plan.draft.ends import ends_in_heddles, sett_per_inch
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from fractions import Fraction
-
     from companion.plan.equipment import Raddle
     from companion.plan.file.reader import Plan
 

@@ -6,6 +6,7 @@ begins in a dent of its own.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import accumulate, chain, pairwise
 from typing import TYPE_CHECKING
@@ -20,8 +21,6 @@ from companion.plan.fault import Fault
 from companion.plan.values import MAX_ENDS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
     from companion.plan.equipment import ReedPart
     from companion.plan.file.reader import Plan
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from companion.base.value import Value
 
 if TYPE_CHECKING:
-    from fractions import Fraction
-
     from companion.loom.dressing import ShaftHeddles
 
 

@@ -8,21 +8,18 @@ each layer makes the next turn longer, so there is never less than is told.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from companion.loom import measures
-from companion.loom.dressing import SectionPlan
+from companion.loom.dressing import SectionPlan, Yarns
 from companion.loom.sley import made_sett
 from companion.loom.spread import centred, even_pattern, lay, spaces_needed
 from companion.plan.draft.ends import ends_in_heddles
-from companion.plan.fault import Fault
+from companion.plan.fault import Fault, Path
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from fractions import Fraction
-
-    from companion.loom.dressing import Yarns
-    from companion.plan.fault import Path
     from companion.plan.file.reader import Plan
 
 _PATH: Path = ("beam", "section_width")

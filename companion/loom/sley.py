@@ -14,12 +14,11 @@ from typing import TYPE_CHECKING
 from companion.loom import measures
 from companion.loom.dressing import Sley
 from companion.loom.regions import body_counts, dents_of_regions, has_even, regions
-from companion.loom.remarks import LongOrder, NearSett
+from companion.loom.remarks import LongOrder, NearSett, Remark
 from companion.loom.spread import centred, even_pattern, lay, spaces_needed, written_pattern
 from companion.plan.draft.ends import ends_in_heddles, sett_per_inch
 
 if TYPE_CHECKING:
-    from companion.loom.remarks import Remark
     from companion.plan.file.reader import Plan
 
 SHORT_PATTERN = 12

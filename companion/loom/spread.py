@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from fractions import Fraction
 from itertools import islice, pairwise
-from typing import TYPE_CHECKING
 
 from companion.plan.threading.notation import NotationError, read_numbers
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-    from fractions import Fraction
 
 
 def written_pattern(text: str) -> tuple[int, ...]:

@@ -8,11 +8,9 @@ are common practice, no source.
 
 from __future__ import annotations
 
+from fractions import Fraction
 from itertools import pairwise
-from typing import TYPE_CHECKING, Literal, NamedTuple
-
-if TYPE_CHECKING:
-    from fractions import Fraction
+from typing import Literal, NamedTuple
 
 Place = Literal["centre", "near", "far"]
 

@@ -8,17 +8,15 @@ treadles at once leave gaps on purpose (fibre2fabric.blogspot.com, September 200
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from itertools import chain
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.base.value import Value
-from companion.plan.draft.lifts import tied_shafts
+from companion.plan.draft.lifts import Shafts, tied_shafts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
     from companion.plan.draft.draft import Draft
-    from companion.plan.draft.lifts import Shafts
 
 LoomKind = Literal["jack", "counterbalance", "countermarch"]
 Press = tuple[int, ...]

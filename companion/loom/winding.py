@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from itertools import accumulate, groupby, pairwise
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
     from companion.loom.dressing import Dressing, End
 
 LEAST_COUNTED: Final = 8

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from companion.base.text import listed, printable
 from companion.loom import measures
 from companion.loom.drawdown import drawdown
-from companion.loom.dressing import ClosestSett, YarnNeed, Yarns
-from companion.plan.draft.draft import shortest_period
+from companion.loom.dressing import ClosestSett, End, Sley, YarnNeed, Yarns
+from companion.plan.draft.draft import Draft, shortest_period
 from companion.plan.draft.ends import CM_PER_INCH
 from companion.plan.fault import Fault
 from companion.yarn.counts import read_size
@@ -26,10 +27,6 @@ from companion.yarn.need import (
 from companion.yarn.sett import USUAL_K, Weave, closest_sett, mean_weave, threads_side_by_side
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
-
-    from companion.loom.dressing import End, Sley
-    from companion.plan.draft.draft import Draft
     from companion.plan.file.reader import Plan
     from companion.plan.schema import Length, PlanFile, Weft, Yarn
 

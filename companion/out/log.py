@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
 from companion.base.local_time import local
 from companion.guide import events
-from companion.record import EntryKind
+from companion.record import Entry, EntryKind
 from companion.wording.record import recorded
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from companion.record import Entry
 
 
 def log_lines(entry: Entry) -> Iterator[str]:

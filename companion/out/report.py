@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from companion.base.runs import run_lengths
 from companion.base.text import counted, noun_for, ruler, sentence
-from companion.job import stage, stages
+from companion.job import Stage, Step, stage, stages
 from companion.loom.threading_order import as_threaded
 from companion.wording.callouts import describe
 from companion.wording.contents import tied
@@ -20,9 +21,6 @@ from companion.yarn.measured import CM_PER_INCH, density, long_measure, measure,
 from companion.yarn.sett import USUAL_SHARE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from companion.job import Stage, Step
     from companion.loom.dressing import Dressing, Region, SectionPlan, YarnNeed, Yarns
 
 

@@ -4,16 +4,12 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from fractions import Fraction
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.text import quoted
-from companion.yarn.counts import KILOGRAMS_PER_POUND, METRES_PER_YARD, YarnError
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from companion.yarn.counts import Size
+from companion.yarn.counts import KILOGRAMS_PER_POUND, METRES_PER_YARD, Size, YarnError
 
 METRES_PER_INCH = METRES_PER_YARD / 36
 KILOGRAMS_PER_OUNCE = KILOGRAMS_PER_POUND / 16

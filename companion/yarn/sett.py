@@ -16,14 +16,12 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
+from collections.abc import Iterable
 from fractions import Fraction
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.text import quoted
 from companion.yarn.counts import YarnError
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 USUAL_K = Fraction(9, 10)
 """Ashenhurst's factor for firm yarns. What sources give: 0.84 or 0.85 for soft woollen, 0.90 for

@@ -5,21 +5,15 @@ from __future__ import annotations
 import queue
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import suppress
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
 from companion.base.errors import AudioError
-from companion.devices.audio.backoff import Backoff
+from companion.devices.audio.backoff import Backoff, Clock
 from companion.devices.audio.clip import mono
-from companion.devices.audio.devices import choose, end, let_go
+from companion.devices.audio.devices import Device, Stream, choose, end, let_go
 from companion.devices.audio.microphone import Block, Resampler
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from companion.devices.audio.backoff import Clock
-    from companion.devices.audio.devices import Device, Stream
 
 LATENCY_SECONDS = 0.05
 QUEUE_BLOCKS = 500

@@ -7,13 +7,12 @@ sooner by some 70 ms, and speech at its usual rate needs none of it.
 from __future__ import annotations
 
 from array import array
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from companion.base.value import Value
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     import numpy as np
     from numpy.typing import NDArray
 

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable, Sequence
 from contextlib import suppress
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
 from companion.base.errors import AudioError
 from companion.base.value import Value
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    Fill = Callable[[int, int], bytes]
-    """Returns at once so many frames of mono 16-bit sound; told of underflows since the last."""
+Fill = Callable[[int, int], bytes]
+"""Returns at once so many frames of mono 16-bit sound; told of underflows since the last."""
 
 CLOSE_SECONDS = 2.0
 """How long a vanished device may take to be closed before it is left behind."""

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from importlib import import_module
-from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
+from pathlib import Path
+from typing import Any, NamedTuple, Protocol
 
 from companion.base.errors import AudioError
 from companion.devices.audio import wav
 from companion.devices.audio.clip import FULL_SCALE, SAMPLE_BYTES
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
 
 RATE = 16_000
 """Samples a second of every block: 16 bit, little endian, one channel."""

@@ -5,17 +5,13 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
 from companion.base.errors import AudioError
 from companion.devices.audio.backoff import Backoff
-from companion.devices.audio.clip import silence
-from companion.devices.audio.devices import CLOSE_SECONDS, choose, let_go
+from companion.devices.audio.clip import Clip, silence
+from companion.devices.audio.devices import CLOSE_SECONDS, OutputStream, SoundSystem, choose, let_go
 from companion.devices.audio.feed import RATE, SampleFeed
-
-if TYPE_CHECKING:
-    from companion.devices.audio.clip import Clip
-    from companion.devices.audio.devices import OutputStream, SoundSystem
 
 LATENCY_SECONDS = 0.05
 """Asked of the loudspeaker; less lets a busy machine run it dry."""

@@ -5,19 +5,17 @@ from __future__ import annotations
 import ctypes
 import sys
 import threading
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from companion.base.errors import AudioError
 from companion.devices.audio.clip import SAMPLE_BYTES
-from companion.devices.audio.devices import Device
+from companion.devices.audio.devices import Device, Fill, OutputStream, Stream
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
     from companion.devices.audio.capture import Take
-    from companion.devices.audio.devices import Fill, OutputStream, Stream
 
 
 @lru_cache(maxsize=1)

@@ -7,13 +7,10 @@ IBM and Microsoft, August 1991: `fmt `, `data`, and, for labels, `cue ` with `LI
 from __future__ import annotations
 
 import struct
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from companion.base.errors import AudioError
 from companion.devices.audio.clip import SAMPLE_BYTES, Clip, mono
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 HEADER_BYTES = 44
 MAX_DATA_BYTES = 0xFFFF_FFFF - (1 << 24)

@@ -9,21 +9,18 @@ from __future__ import annotations
 
 import importlib.util
 import re
+from collections.abc import Callable
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from companion.devices.audio import wav
-from companion.devices.audio.clip import from_samples, resampled
+from companion.devices.audio.clip import Clip, from_samples, resampled
 from companion.devices.engines.system import release
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     import numpy as np
     from numpy.typing import NDArray
-
-    from companion.devices.audio.clip import Clip
 
 PACKAGE, DISTRIBUTION = "hibari", "hibari_tts"
 REVISION = 3

@@ -14,12 +14,8 @@ from __future__ import annotations
 import sys
 import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
 
 SETTLE_SECONDS = 2.0
 """How long a new speed may take to be accepted."""

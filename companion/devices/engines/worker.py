@@ -19,12 +19,10 @@ import os
 import queue
 import sys
 import threading
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Any, Protocol
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from typing import IO, Any, Protocol
 
 
 class Engine(Protocol):

@@ -11,10 +11,8 @@ import os
 import signal
 import sys
 import threading
-from typing import TYPE_CHECKING, Any, Self
-
-if TYPE_CHECKING:
-    from types import FrameType, TracebackType
+from types import FrameType, TracebackType
+from typing import Any, Self
 
 if sys.platform != "win32":
     import termios

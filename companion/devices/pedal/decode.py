@@ -10,10 +10,7 @@ from __future__ import annotations
 
 import codecs
 import re
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
+from collections.abc import Iterator
 
 _SEQUENCE = re.compile(
     r"\x1b(?:O[\x40-\x7e]|\[\[[A-E]|\[\d+\$|\[[\x30-\x3f]*[\x20-\x2f]*[\x40-\x7e])"

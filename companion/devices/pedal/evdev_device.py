@@ -6,13 +6,11 @@ import contextlib
 import fcntl
 import struct
 import time
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable
+from typing import Any
 
 from companion.base.errors import PedalError
 from companion.devices.pedal.keys import KeyChange, KeyEvent, canonical_key
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 # From linux/input.h: EVIOCSCLOCKID is _IOW('E', 0xa0, int). With the kernel's monotonic clock
 # the events carry the very times of time.monotonic(), and a late reader still measures a hold.

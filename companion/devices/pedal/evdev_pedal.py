@@ -11,6 +11,7 @@ import math
 import os
 import select
 import time
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Protocol
 
 from companion.base.errors import PedalError
@@ -33,8 +34,6 @@ from companion.devices.pedal.gesture import (
 from companion.devices.pedal.typed import stuck_line
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from companion.devices.pedal.keys import Emit, KeyEvent, Tell
     from companion.devices.pedal.table import Bindings
 

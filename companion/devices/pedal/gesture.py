@@ -13,19 +13,16 @@ EN 301 549 section 5.8 (double-strike key acceptance, adjustable to at least 0.5
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import partial
 from operator import itemgetter
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.value import Value
 from companion.command import Kind
 from companion.devices.pedal.keys import BURST_PRESSES, KeyChange, KeyEvent, QuickText
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
-
 
 QUICK_SECONDS = 0.5
 """A press is quick that follows another so soon. Our own choice: no weaver threads as fast."""

@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from enum import IntEnum
-from typing import TYPE_CHECKING, NamedTuple, Protocol
-
-if TYPE_CHECKING:
-    from typing import Self
+from typing import NamedTuple, Protocol, Self
 
 Emit = Callable[[str], None]
 """Takes the text of one command, such as "done" or "count 24"."""

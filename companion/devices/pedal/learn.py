@@ -6,6 +6,7 @@ learnt comes back as a value; `kept` puts it into the settings.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple, Protocol
@@ -14,8 +15,6 @@ from companion.base.errors import PedalError
 from companion.command import Kind
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
     from companion.devices.pedal.keys import Tell
     from companion.settings import Settings
 

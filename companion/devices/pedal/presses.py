@@ -9,18 +9,16 @@ from __future__ import annotations
 import contextlib
 import os
 import select
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from companion.devices.pedal.decode import KeyDecoder
-from companion.devices.pedal.evdev_pedal import EvdevBackend
+from companion.devices.pedal.evdev_pedal import EvdevBackend, InputBackend, OpenDevice
 from companion.devices.pedal.keys import KeyChange
 from companion.devices.pedal.learn import Press
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from companion.devices.pedal.devices import InputDevice
-    from companion.devices.pedal.evdev_pedal import InputBackend, OpenDevice
 
 QUIET_SECONDS = 0.7
 """Longer than most keyboards wait before they repeat a held key."""

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from types import MappingProxyType
-from typing import TYPE_CHECKING
 
 from companion.base.errors import PedalError
 from companion.command import Kind, words
 from companion.devices.pedal.gesture import Gesture
 from companion.devices.pedal.keys import canonical_key
 from companion.settings.schema import is_command
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
 
 NAMED_KEYS: Mapping[str, str] = MappingProxyType(
     {

@@ -9,6 +9,7 @@ import select
 import sys
 import threading
 import time
+from collections.abc import Callable
 from contextlib import AbstractContextManager
 from typing import TYPE_CHECKING
 
@@ -16,8 +17,6 @@ from companion.base.errors import PedalError
 from companion.devices.pedal.decode import KeyDecoder
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from companion.devices.pedal.keys import Emit, Tell
     from companion.devices.pedal.typed import Keyboard, Output
 

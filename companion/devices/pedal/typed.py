@@ -17,7 +17,7 @@ Nothing is drawn while typing; the finished line is echoed once, whole.
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from companion.command import Kind
 from companion.devices.pedal.gesture import (
@@ -29,10 +29,7 @@ from companion.devices.pedal.gesture import (
     TypedReader,
 )
 from companion.devices.pedal.keys import KeyChange, KeyEvent
-from companion.devices.pedal.table import NUMBER_ENDS
-
-if TYPE_CHECKING:
-    from companion.devices.pedal.table import Bindings
+from companion.devices.pedal.table import NUMBER_ENDS, Bindings
 
 MAX_TYPED = 200
 """Characters of a typed line that are kept."""

@@ -5,18 +5,16 @@ from __future__ import annotations
 import threading
 import time
 from collections import deque
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.errors import SpeechError
 from companion.devices.audio.clip import Clip, silence
 from companion.devices.audio.tones import ToneName, tone
-from companion.devices.speech.voice import kept_rate
+from companion.devices.speech.voice import ClipSource, Item, Report, kept_rate
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from companion.devices.audio.playback import Playback
-    from companion.devices.speech.voice import ClipSource, Item, Report
 
 TONE_RATE = 22050
 PAUSE_AFTER_TONE, PAUSE_AFTER_LINE = 0.05, 0.3

@@ -5,24 +5,24 @@ from __future__ import annotations
 import sys
 import threading
 from importlib.util import find_spec
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.base import home
 from companion.base.errors import AudioError, SpeechError
-from companion.devices.speech.voice import SilentVoice, kept_rate
+from companion.devices.speech.voice import (
+    ClipSource,
+    EngineChoice,
+    Report,
+    SilentVoice,
+    Voice,
+    VoiceSettings,
+    kept_rate,
+)
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from companion.devices.speech.clips import Clips
     from companion.devices.speech.synthesis import EngineName
-    from companion.devices.speech.voice import (
-        ClipSource,
-        EngineChoice,
-        Report,
-        Voice,
-        VoiceSettings,
-    )
 
 NATURAL_BY_ITSELF = False
 """Whether the natural voice, where it is there, speaks unless the weaver wants another. Not so:

@@ -8,6 +8,7 @@ ACM Transactions on Accessible Computing 14 (2021).
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -16,7 +17,6 @@ from companion.devices.speech.voice import FASTEST, SLOWEST, kept_rate
 
 if TYPE_CHECKING:
     import random
-    from collections.abc import Iterator
 
 ENOUGH_RIGHT, TOO_MANY_WRONG = 3, 2
 """One wrong may be the finger, not the ear."""

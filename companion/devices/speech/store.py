@@ -7,13 +7,10 @@ import json
 import os
 import struct
 import zlib
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from companion.base.files import make_folder, replacing
 from companion.devices.audio.clip import Clip
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 MAX_BYTES = 200_000_000
 """How much the store may hold: more than an hour of speech."""

@@ -8,6 +8,7 @@ import sys
 import tempfile
 import threading
 from array import array
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -19,8 +20,6 @@ from companion.devices.audio.clip import SAMPLE_BYTES, Clip
 from companion.devices.speech.worker_process import UnknownVoiceError, Worker, WorkerError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from companion.devices.speech.voice import Report
 
 

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Literal, Protocol
 
 from companion.base.value import Value
 from companion.devices.audio.tones import ToneName
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
-
     from companion.devices.audio.clip import Clip
 
 

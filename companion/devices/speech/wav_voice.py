@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from pathlib import Path
 
 from companion.base.errors import CompanionError
-from companion.devices.audio.clip import resampled, silence
+from companion.devices.audio.clip import Clip, resampled, silence
 from companion.devices.audio.tones import ToneName, tone
 from companion.devices.audio.wav import WavWriter
-from companion.devices.speech.voice import kept_rate
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
-
-    from companion.devices.audio.clip import Clip
-    from companion.devices.speech.voice import ClipSource, Item, Report
+from companion.devices.speech.voice import ClipSource, Item, Report, kept_rate
 
 RATE = 22050
 """Samples per second of the file; espeak-ng's own rate."""

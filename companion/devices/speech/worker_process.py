@@ -7,10 +7,8 @@ import os
 import queue
 import subprocess
 import threading
-from typing import TYPE_CHECKING, Any
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+from collections.abc import Sequence
+from typing import Any
 
 START_SECONDS = 30.0
 """How long the worker may take to load; a tenth of a second or one, by the engine, is usual."""

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final, NamedTuple
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+from typing import Final, NamedTuple
 
 GAP_SECONDS: Final = 300.0
 """A longer time without a command was not spent at the work, and is left out."""

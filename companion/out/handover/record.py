@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import astuple
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
@@ -12,15 +13,12 @@ from companion.guide import State, events
 from companion.job import stage
 from companion.out.handover.facts import HandOver, at_hand, place, stage_facts
 from companion.out.handover.pace import Moment, sittings
-from companion.record import EntryKind
+from companion.record import Entry, EntryKind, Journal
 from companion.session.session_lookup import dressing_of, stages_of
 from companion.yarn.measured import CM_PER_INCH
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
-
     from companion.loom.dressing import Dressing
-    from companion.record import Entry, Journal
 
 
 def hand_over_of(journal: Journal) -> HandOver:

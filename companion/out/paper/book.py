@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.command import Command, Kind
 from companion.guide import Options, start, step
-from companion.guide.effects import Say
+from companion.guide.effects import Effect, Say
 from companion.guide.messages import Finished, GroupEnd, GroupStart, StepCall
-from companion.wording import render
+from companion.wording import Style, render
 from companion.wording.stages import TITLES, group_title
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
-
-    from companion.guide.effects import Effect
     from companion.guide.terms import Message
     from companion.job import Stage
-    from companion.wording import Style
 
 SHORT_PAUSE_SECONDS = 0.8
 """After a line that asks for no work."""

@@ -8,13 +8,12 @@ continuation in cell 3, as "Braille Formats: Principles of Print-to-Braille Tran
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from companion.out.paper.braille import braille
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
-
     from companion.out.paper.sheet import Sheet, SheetLine
 
 CELLS: Final = 40

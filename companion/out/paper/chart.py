@@ -5,13 +5,12 @@ A chart is a value; `placed` gives its boxes and words on paper, whatever draws 
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.value import Value
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
-
     from companion.out.paper.paging import Measure
     from companion.out.picture.swatches import Swatch
 

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.out.paper.braille import braille
 from companion.out.paper.brf import write_brf
 from companion.out.paper.font import UNKNOWN, covered
 from companion.out.paper.html_sheet import write_html
-from companion.out.paper.pdf import LEAST_POINTS, write_pdf
+from companion.out.paper.pdf import LEAST_POINTS, PageSize, write_pdf
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
     from companion.out.paper.cloth import ClothPicture
-    from companion.out.paper.pdf import PageSize
     from companion.out.paper.sheet import Sheet
 
 SHEET_SUFFIXES = (".pdf", ".html", ".brf")

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Final, Literal
 
 from companion.base.text import counted, from_to
-from companion.job import stage
+from companion.job import Stage, StageName, Step, stage
 from companion.job.job import whole_job
 from companion.loom.winding import Run
 from companion.out.paper.charts import warp_chart
@@ -17,9 +18,6 @@ from companion.wording.stages import TITLES
 from companion.wording.warp_facts import warp_facts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
-    from companion.job import Stage, StageName, Step
     from companion.loom.dressing import Dressing
 
 READERS: Final = (

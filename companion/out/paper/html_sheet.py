@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from html import escape
 from typing import TYPE_CHECKING, Final
 
-from companion.out.paper.chart import placed
+from companion.out.paper.chart import Box, Chart, Word, placed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from companion.out.paper.chart import Box, Chart, Word
     from companion.out.paper.cloth import ClothPicture
     from companion.out.paper.sheet import Sheet, SheetLine
 

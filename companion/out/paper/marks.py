@@ -7,11 +7,9 @@ has its cue points from `companion.devices.audio.wav`.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, NamedTuple
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, NamedTuple
 
 MOST_IN_CONTENTS = 255
 """Entries of one CTOC frame, which counts them in a byte."""

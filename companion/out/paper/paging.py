@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.text import span
 from companion.base.value import Value
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
-
     from companion.out.paper.chart import Band, Chart
     from companion.out.paper.sheet import Sheet, SheetLine
 

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple, TypeVar
+from collections.abc import Iterator
+from typing import NamedTuple, TypeVar
 
 from companion.base.runs import times_from
 from companion.plan.draft.draft import shortest_period
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 T = TypeVar("T")
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.base.text import plural
 from companion.base.value import Value
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from companion.out.paper.chart import Chart
 
 SheetName = Literal[

@@ -8,12 +8,11 @@ tables too, and they are not part of its promised interface: the lock names the 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from fpdf import FPDF
 
 Kind = Literal["H1", "H2", "P", "Table", "TR", "TH", "TD", "Figure"]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from itertools import accumulate, groupby
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from companion.base.text import from_to
-from companion.job import stage
+from companion.job import Stage, Step, StepGroup, stage
 from companion.job.handful import turning
 from companion.out.paper.charts import progress_chart, reed_chart
 from companion.out.paper.sheet import Sheet, SheetLine, pieces
@@ -16,9 +17,6 @@ from companion.wording.regions import region_line
 from companion.wording.threading_order import before_step
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from companion.job import Stage, Step, StepGroup
     from companion.loom.dressing import Dressing
 
 

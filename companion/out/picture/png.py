@@ -6,19 +6,15 @@ The keywords "Title" and "Description" are those of the PNG specification, third
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from io import BytesIO
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from companion.out.paper.font import BOLD, REGULAR, covered
-from companion.out.picture.layout import SIZES, Text
+from companion.out.picture.layout import SIZES, Colours, Crossing, Frame, Layout, Panel, Size, Text
 from companion.out.picture.svg import EDGE_WIDTH, GRID, MARK, MARK_WIDTH, SQUARE
 from companion.out.picture.swatches import edges, mark_shapes
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from companion.out.picture.layout import Colours, Crossing, Frame, Layout, Panel, Size
 
 SCALE: Final = 2
 """Dots to a unit of the SVG drawing."""

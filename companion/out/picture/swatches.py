@@ -7,14 +7,13 @@ mark, as lines and shapes in a square of side 1, so that every writer of picture
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from math import cos, pi, sin
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from companion.plan.wif.colours import shade_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from companion.out.picture.layout import Way
 
 

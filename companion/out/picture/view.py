@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.base.errors import CompanionError
 from companion.base.value import Value
-from companion.loom.drawdown import drawdown
+from companion.loom.drawdown import Drawdown, drawdown
 from companion.loom.weaving import weft_colours
-from companion.out.picture.swatches import swatches
+from companion.out.picture.swatches import Swatch, swatches
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-
-    from companion.loom.drawdown import Drawdown
     from companion.loom.dressing import Dressing
-    from companion.out.picture.swatches import Swatch
     from companion.plan.draft.draft import Draft
 
 MOST_ENDS = 48

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from companion.base.runs import run_lengths
@@ -12,8 +13,6 @@ from companion.out.picture.swatches import MARK_WORDS, UNNAMED
 from companion.plan.threading.notation import write_numbers
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
     from companion.out.picture.view import Cloth, PictureView
     from companion.plan.draft.draft import Draft
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
@@ -9,8 +10,8 @@ from companion.base.text import quoted
 from companion.plan.draft.draft import Draft
 from companion.plan.draft.ends import asked_ends
 from companion.plan.draft.expand import ThreadingReader, part_colours, units_of
-from companion.plan.draft.lifts import read_lifts, read_tie_up, read_treadling
-from companion.plan.draft.stretch import total, written
+from companion.plan.draft.lifts import Written, read_lifts, read_tie_up, read_treadling
+from companion.plan.draft.stretch import Stretch, total, written
 from companion.plan.draft.totals import (
     extra_fills,
     filler,
@@ -20,16 +21,11 @@ from companion.plan.draft.totals import (
     warp_faults,
 )
 from companion.plan.draft.yarns import place_colours, yarn_faults
-from companion.plan.fault import Fault, is_unsure
+from companion.plan.fault import Fault, Path, Unsure, is_unsure
 from companion.plan.threading.notation import NotationError, NotationReader, read_numbers
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from companion.plan.draft.lifts import Written
-    from companion.plan.draft.stretch import Stretch
     from companion.plan.equipment import ReedPart
-    from companion.plan.fault import Path, Unsure
     from companion.plan.schema import Part, PlanFile
 
 _SUMMED = (

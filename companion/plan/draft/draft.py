@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections.abc import Sequence
+from typing import Any, NamedTuple
 
 from companion.base.value import Value
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 
 class Unit(NamedTuple):

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain, islice
 from typing import TYPE_CHECKING, Any
 
 from companion.base.text import printable, quoted
 from companion.plan.draft.draft import Unit
 from companion.plan.draft.stretch import Stretch, one_pass, stretch_around, stretch_of
-from companion.plan.fault import MAX_FAULTS, Fault
+from companion.plan.fault import MAX_FAULTS, Fault, Path
 from companion.plan.threading.named import find_named, nearest_names
 from companion.plan.threading.notation import NotationReader
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
-
-    from companion.plan.fault import Path
     from companion.plan.schema import Part
 
 _MOST_COMPARED = 50

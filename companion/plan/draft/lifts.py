@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.plan.draft.expand import units_of
 from companion.plan.draft.stretch import Stretch, stretch_around, stretch_of, total, written
-from companion.plan.threading.notation import too_long
+from companion.plan.threading.notation import NotationReader, too_long
 from companion.plan.values import MAX_ENDS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from companion.plan.draft.draft import Draft, Unit
     from companion.plan.fault import Path
     from companion.plan.schema import Lifts, Picks, TieUp
-    from companion.plan.threading.notation import NotationReader
 
 
 Shafts = frozenset[int]

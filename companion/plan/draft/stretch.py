@@ -6,11 +6,9 @@ what it stands for until `written` is called.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from itertools import chain
-from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
+from typing import Generic, NamedTuple, TypeVar
 
 T = TypeVar("T")
 

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal, TypeVar
 
 from companion.base.text import counted
 from companion.plan.draft.ends import asked_ends, threaded_ends
 from companion.plan.draft.stretch import Stretch, total
-from companion.plan.fault import Fault
+from companion.plan.fault import Fault, Path
 from companion.plan.threading.notation import too_long
 from companion.plan.values import MAX_ENDS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from companion.plan.fault import Path
     from companion.plan.schema import ColourRun, Part, PlanFile
 
 T = TypeVar("T")

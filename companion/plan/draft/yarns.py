@@ -6,20 +6,18 @@ both of its ends must have the same.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from companion.base.text import printable
 from companion.plan.draft.ends import threaded_ends
 from companion.plan.draft.stretch import Stretch, stretch_around, stretch_of, total, written
 from companion.plan.draft.totals import colour_faults, filler, settled
-from companion.plan.fault import Fault, is_unsure
+from companion.plan.fault import Fault, Unsure, is_unsure
 from companion.yarn.counts import YarnError, read_size
 from companion.yarn.need import read_package
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from companion.plan.fault import Unsure
     from companion.plan.schema import ColourRun, PlanFile, Yarn
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from types import UnionType
 from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple, Union, get_args, get_origin
 
@@ -12,8 +13,6 @@ from companion.plan.schema import PlanFile
 from companion.plan.values import PlanTable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from companion.plan.fault import Path
 
 

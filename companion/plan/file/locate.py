@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterator
 from contextlib import suppress
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -16,8 +17,6 @@ from companion.base.errors import Problem
 from companion.base.text import printable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from companion.plan.fault import Fault, Path
 
 _TOKEN = re.compile(

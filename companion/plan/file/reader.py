@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -11,16 +12,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from companion.base.errors import PlanError, Problem
 from companion.base.text import quoted
 from companion.plan.draft.build import compose
-from companion.plan.fault import Fault
+from companion.plan.fault import Fault, Unsure
 from companion.plan.file.locate import Locator
 from companion.plan.file.toml import TomlError, read_toml
 from companion.plan.file.validate import validated
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
     from companion.plan.draft.draft import Draft
-    from companion.plan.fault import Unsure
     from companion.plan.schema import PlanFile
 
 MAX_PLAN_BYTES = 5_000_000

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Mapping
 from decimal import Decimal
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from companion.base.text import printable, quoted
-from companion.plan.fault import MAX_FAULTS, Fault
+from companion.plan.fault import MAX_FAULTS, Fault, Path
 from companion.plan.file.field_texts import field_text, keys_in, tables_with
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from pydantic import ValidationError
     from pydantic_core import ErrorDetails
-
-    from companion.plan.fault import Path
 
 _LONGEST = 60
 """Characters of a key compared with others."""

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Final, NamedTuple
+from collections.abc import Callable
+from typing import Final, NamedTuple
 
 from companion.base.text import printable
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 _CURLY: Final = "\u2018\u2019\u201a\u201b\u201c\u201d\u201e\u201f\u00ab\u00bb\u2039\u203a"
 """Quotation marks that word processors put in the place of straight ones."""

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, NamedTuple
+from collections.abc import Mapping
+from typing import Any, NamedTuple
 
 from pydantic import ValidationError
 
-from companion.plan.fault import MAX_FAULTS
+from companion.plan.fault import MAX_FAULTS, Fault, Path, Unsure
 from companion.plan.file.field_texts import field_at
 from companion.plan.file.schema_faults import schema_faults
 from companion.plan.schema import PlanFile
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from companion.plan.fault import Fault, Path, Unsure
 
 _STAND_INS: Mapping[str, Any] = {
     "title": "a plan",

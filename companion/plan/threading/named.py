@@ -8,14 +8,12 @@ were seen; "from memory" and "common practice, no source" are meant as warnings.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Mapping
 from functools import cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.plan.threading.notation import read_numbers
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
 
 
 class NamedThreading(NamedTuple):

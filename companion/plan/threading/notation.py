@@ -8,17 +8,12 @@ shaft 4. The word "to" counts on from the number before it to the number after i
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Literal, NamedTuple, TypeVar
+from collections.abc import Callable, Iterator, Sequence
+from typing import Literal, NamedTuple, TypeVar
 
 from companion.base.text import quoted
-from companion.plan.fault import Fault
+from companion.plan.fault import Fault, Path
 from companion.plan.values import MAX_ENDS, MAX_SHAFTS
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
-
-    from companion.plan.fault import Path
-
 
 _DASHES = "\\-\u2010-\u2015\u2212"  # word processors turn a typed dash into one of these
 _TOKEN = re.compile(

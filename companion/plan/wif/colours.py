@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection, Iterable, Mapping
 from colorsys import hls_to_rgb
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.text import is_label
 from companion.plan.wif.sections import (
@@ -15,9 +16,6 @@ from companion.plan.wif.sections import (
     items,
     whole,
 )
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Mapping
 
 MAX_NAMED = 100
 """Palettes with more colours in use than this are told by number; words would not part them."""

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import zip_longest
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.text import counted, quoted
 from companion.plan.draft.lifts import Shafts, tied_shafts
 from companion.plan.wif.sections import FileFindings, Sections, is_true, uncommented, whole, written
 from companion.plan.wif.tables import Row, read_rows
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 Lists = tuple[tuple[int, ...], ...]
 

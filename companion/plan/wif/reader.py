@@ -7,8 +7,9 @@ Messages count threads as the file does; ends are counted from the plan's first-
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from itertools import groupby
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.errors import PlanError, Problem
 from companion.base.text import printable, quoted
@@ -31,9 +32,6 @@ from companion.plan.wif.sections import (
     written,
 )
 from companion.plan.wif.tables import MAX_COLOURS, Row, read_rows
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
 
 _UNLISTED = frozenset({"WIF", "CONTENTS"})
 """Sections that CONTENTS need not name (from memory)."""

@@ -6,6 +6,7 @@ the other sections and keys are from memory of the specification, see `companion
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -14,8 +15,6 @@ from companion.plan.wif.colours import WORDS, shade_of
 from companion.plan.wif.sections import COLOUR_NAMES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
-
     from companion.plan.draft.draft import Draft
     from companion.plan.schema import PlanFile
 
