@@ -10,18 +10,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import cycle, islice
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.loom import measures
 from companion.loom.dressing import BeamPlan, Dressing, Yarns
 from companion.loom.raddle import raddle_of
 from companion.loom.yarns import yarns
 from companion.plan.fault import Fault, Path
+from companion.plan.file.reader import Plan
 from companion.plan.threading.notation import read_numbers
-
-if TYPE_CHECKING:
-    from companion.plan.file.reader import Plan
-
 
 _BEAMS = frozenset({1, 2})
 _PATH: Path = ("second_beam",)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from fractions import Fraction
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
+from companion.base.errors import Problem
 from companion.base.text import counted, decimal, numbered
 from companion.loom import groups, measures, raddle, sley
 from companion.loom.beams import beam_faults
+from companion.loom.dressing import HeddleMove, ShaftHeddles
 from companion.loom.heddles import heddle_moves, heddles
 from companion.loom.regions import region_faults
 from companion.loom.sections import section_faults
@@ -17,15 +19,11 @@ from companion.loom.threading_order import threading_faults
 from companion.loom.yarns import yarn_contradictions
 from companion.plan.draft.ends import CM_PER_INCH, ends_in_heddles, sett_per_inch
 from companion.plan.fault import Fault, Path, Unsure, is_unsure
+from companion.plan.file.reader import Plan
+from companion.plan.schema import Part
 from companion.plan.threading.named import find_named
 from companion.plan.threading.notation import NotationError, read_numbers
 from companion.plan.values import MAX_ENDS
-
-if TYPE_CHECKING:
-    from companion.base.errors import Problem
-    from companion.loom.dressing import HeddleMove, ShaftHeddles
-    from companion.plan.file.reader import Plan
-    from companion.plan.schema import Part
 
 NEAR_SETT = 50
 """A written order may miss the sett by one part in so many: what a reed of 40 dents in 10 cm taken

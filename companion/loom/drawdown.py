@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import groupby, pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.value import Value
+from companion.plan.draft.draft import Draft
 from companion.plan.draft.lifts import Shafts, lifted_shafts
-
-if TYPE_CHECKING:
-    from companion.plan.draft.draft import Draft
 
 
 class Drawdown(Value):

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from itertools import combinations, pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.loom.drawdown import check_sheds
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
-    from companion.loom.tie_up import TieUpPlan
-    from companion.plan.draft.lifts import Shafts
+from companion.loom.dressing import Dressing
+from companion.loom.tie_up import TieUpPlan
+from companion.plan.draft.lifts import Shafts
 
 
 class Shed(NamedTuple):

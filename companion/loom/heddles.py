@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from companion.loom.dressing import HeddleMove, ShaftHeddles
 from companion.loom.remarks import IdleShafts, Lopsided, Remark
-
-if TYPE_CHECKING:
-    from companion.plan.file.reader import Plan
+from companion.plan.file.reader import Plan
 
 LOPSIDED_HEDDLES = 12
 """Heddles by which the halves of a shaft may differ before it is worth a word; our own choice."""

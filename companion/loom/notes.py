@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.loom import heddles, sley
 from companion.loom import remarks as r
+from companion.loom.dressing import ShaftHeddles
+from companion.loom.tie_up import TieUpPlan
 from companion.plan.draft.ends import asked_ends, ends_in_heddles
 from companion.plan.draft.lifts import lifted_shafts
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import ShaftHeddles
-    from companion.loom.tie_up import TieUpPlan
-    from companion.plan.equipment import Loom
-    from companion.plan.file.reader import Plan
+from companion.plan.equipment import Loom
+from companion.plan.file.reader import Plan
 
 _COUNTERBALANCE_SHAFTS: Final = 4
 

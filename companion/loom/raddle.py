@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from companion.loom import measures
 from companion.loom.dressing import RaddlePlan
@@ -13,10 +12,8 @@ from companion.loom.regions import body_counts
 from companion.loom.sley import dents_needed
 from companion.loom.spread import centred, even_pattern, lay, space_of_each, spaces_needed
 from companion.plan.draft.ends import ends_in_heddles, sett_per_inch
-
-if TYPE_CHECKING:
-    from companion.plan.equipment import Raddle
-    from companion.plan.file.reader import Plan
+from companion.plan.equipment import Raddle
+from companion.plan.file.reader import Plan
 
 
 def ends_per_section(plan: Plan, table: Raddle) -> Fraction:

@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from companion.base.value import Value
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import ShaftHeddles
+from companion.loom.dressing import ShaftHeddles
 
 
 class Remark(Value):

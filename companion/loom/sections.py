@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from companion.loom import measures
 from companion.loom.dressing import SectionPlan, Yarns
@@ -18,9 +17,7 @@ from companion.loom.sley import made_sett
 from companion.loom.spread import centred, even_pattern, lay, spaces_needed
 from companion.plan.draft.ends import ends_in_heddles
 from companion.plan.fault import Fault, Path
-
-if TYPE_CHECKING:
-    from companion.plan.file.reader import Plan
+from companion.plan.file.reader import Plan
 
 _PATH: Path = ("beam", "section_width")
 

@@ -10,13 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import chain
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from companion.base.value import Value
+from companion.plan.draft.draft import Draft
 from companion.plan.draft.lifts import Shafts, tied_shafts
-
-if TYPE_CHECKING:
-    from companion.plan.draft.draft import Draft
 
 LoomKind = Literal["jack", "counterbalance", "countermarch"]
 Press = tuple[int, ...]

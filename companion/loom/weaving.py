@@ -9,12 +9,9 @@ from __future__ import annotations
 from fractions import Fraction
 from itertools import cycle, islice
 from math import ceil, floor
-from typing import TYPE_CHECKING
 
 from companion.base.value import Value
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
+from companion.loom.dressing import Dressing
 
 
 class Weaving(Value):

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import accumulate, groupby, pairwise
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing, End
+from companion.loom.dressing import Dressing, End
 
 LEAST_COUNTED: Final = 8
 """Ends below which a section of the raddle is counted with the one after it; our own choice."""

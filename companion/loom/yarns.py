@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from companion.base.text import listed, printable
 from companion.loom import measures
@@ -14,6 +13,8 @@ from companion.loom.dressing import ClosestSett, End, Sley, YarnNeed, Yarns
 from companion.plan.draft.draft import Draft, shortest_period
 from companion.plan.draft.ends import CM_PER_INCH
 from companion.plan.fault import Fault
+from companion.plan.file.reader import Plan
+from companion.plan.schema import Length, PlanFile, Weft, Yarn
 from companion.yarn.counts import read_size
 from companion.yarn.length import WantedCloth, rounded_up, warp_length
 from companion.yarn.need import (
@@ -25,10 +26,6 @@ from companion.yarn.need import (
     weft_length,
 )
 from companion.yarn.sett import USUAL_K, Weave, closest_sett, mean_weave, threads_side_by_side
-
-if TYPE_CHECKING:
-    from companion.plan.file.reader import Plan
-    from companion.plan.schema import Length, PlanFile, Weft, Yarn
 
 _MOST_LISTED = 8
 _QUARTER_YARD = Fraction(9)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
 from companion.base.runs import run_lengths
 from companion.base.text import counted, noun_for, ruler, sentence
 from companion.job import Stage, Step, stage, stages
+from companion.loom.dressing import Dressing, Region, SectionPlan, YarnNeed, Yarns
 from companion.loom.threading_order import as_threaded
 from companion.wording.callouts import describe
 from companion.wording.contents import tied
@@ -19,9 +19,6 @@ from companion.wording.threading_order import before_step, order_line
 from companion.wording.warp_facts import move_lines
 from companion.yarn.measured import CM_PER_INCH, density, long_measure, measure, weight, yardage
 from companion.yarn.sett import USUAL_SHARE
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing, Region, SectionPlan, YarnNeed, Yarns
 
 
 def report(dressing: Dressing) -> Iterator[str]:

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 from companion.plan.draft.draft import Draft, Unit
-
-if TYPE_CHECKING:
-    from companion.plan.file.reader import Plan
+from companion.plan.file.reader import Plan
 
 Turn = Literal["", "edge", "order", "mirror"]
 """How a plan is walked: as written; from the other edge, so that the cloth is mirrored; from the

@@ -6,12 +6,9 @@ import threading
 import time
 from array import array
 from collections import deque
-from typing import TYPE_CHECKING
 
+from companion.devices.audio.backoff import Clock
 from companion.devices.audio.clip import SAMPLE_BYTES, Clip, resampled
-
-if TYPE_CHECKING:
-    from companion.devices.audio.backoff import Clock
 
 RATE = 22050
 """Samples per second asked of the loudspeaker; espeak-ng's own, so that nothing is resampled."""

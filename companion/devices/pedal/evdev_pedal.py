@@ -12,7 +12,7 @@ import os
 import select
 import time
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol
 
 from companion.base.errors import PedalError
 from companion.command import Kind
@@ -31,11 +31,9 @@ from companion.devices.pedal.gesture import (
     SwitchReader,
     Timing,
 )
+from companion.devices.pedal.keys import Emit, KeyEvent, Tell
+from companion.devices.pedal.table import Bindings
 from companion.devices.pedal.typed import stuck_line
-
-if TYPE_CHECKING:
-    from companion.devices.pedal.keys import Emit, KeyEvent, Tell
-    from companion.devices.pedal.table import Bindings
 
 RETRY_SECONDS = (1.0, 2.0, 5.0)
 """Waits before a vanished pedal is looked for again; the last one repeats."""

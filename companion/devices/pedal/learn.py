@@ -9,14 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import NamedTuple, Protocol
 
 from companion.base.errors import PedalError
 from companion.command import Kind
-
-if TYPE_CHECKING:
-    from companion.devices.pedal.keys import Tell
-    from companion.settings import Settings
+from companion.devices.pedal.keys import Tell
+from companion.settings import Settings
 
 WANTED = (Kind.DONE, Kind.BACK, Kind.REPEAT)
 """The commands worth a pedal, the most used first."""

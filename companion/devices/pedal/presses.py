@@ -10,15 +10,12 @@ import contextlib
 import os
 import select
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
 
 from companion.devices.pedal.decode import KeyDecoder
+from companion.devices.pedal.devices import InputDevice
 from companion.devices.pedal.evdev_pedal import EvdevBackend, InputBackend, OpenDevice
 from companion.devices.pedal.keys import KeyChange
 from companion.devices.pedal.learn import Press
-
-if TYPE_CHECKING:
-    from companion.devices.pedal.devices import InputDevice
 
 QUIET_SECONDS = 0.7
 """Longer than most keyboards wait before they repeat a held key."""

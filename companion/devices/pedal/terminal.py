@@ -11,14 +11,11 @@ import threading
 import time
 from collections.abc import Callable
 from contextlib import AbstractContextManager
-from typing import TYPE_CHECKING
 
 from companion.base.errors import PedalError
 from companion.devices.pedal.decode import KeyDecoder
-
-if TYPE_CHECKING:
-    from companion.devices.pedal.keys import Emit, Tell
-    from companion.devices.pedal.typed import Keyboard, Output
+from companion.devices.pedal.keys import Emit, Tell
+from companion.devices.pedal.typed import Keyboard, Output
 
 ESCAPE_SECONDS = 0.05
 """How long an escape character waits for the rest of a sequence before it is the Escape key."""

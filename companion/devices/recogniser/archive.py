@@ -5,17 +5,15 @@ from __future__ import annotations
 import shutil
 import stat
 import zipfile
+from collections.abc import Iterator
 from pathlib import Path, PurePosixPath
-from typing import IO, TYPE_CHECKING
+from typing import IO
 
 from companion.base.errors import ModelError
 from companion.base.files import flush
 from companion.base.value import Value
 from companion.base.zip_faults import ZIP_FAULTS
 from companion.devices.recogniser.record import plainly
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 _BLOCK_BYTES = 1 << 20
 _MOST_FOLDERS = 20

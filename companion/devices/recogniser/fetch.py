@@ -7,16 +7,14 @@ import tempfile
 import urllib.error
 import urllib.parse
 import urllib.request
+from collections.abc import Callable
 from pathlib import Path
-from typing import IO, TYPE_CHECKING
+from typing import IO
 
 from companion.base.errors import ModelError
 from companion.base.value import Value
 from companion.devices.recogniser import models
 from companion.devices.recogniser.trial import trial_faults
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 _BLOCK_BYTES = 1 << 18
 _PATIENCE_SECONDS = 30

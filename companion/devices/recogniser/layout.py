@@ -6,10 +6,7 @@ before it reads: without some of these files it ends the whole program.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from pathlib import Path
+from pathlib import Path
 
 _NEEDED = (
     "am/final.mdl",

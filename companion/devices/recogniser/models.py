@@ -6,10 +6,10 @@ import os
 import re
 import shutil
 import tempfile
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from filelock import FileLock
 
@@ -29,9 +29,6 @@ from companion.devices.recogniser.record import (
     write_record,
 )
 from companion.devices.recogniser.trial import trial_faults
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
 
 _REPOSITORY = Path(__file__).parents[3]
 _NAME = re.compile(r"[\w][\w.-]{0,79}")

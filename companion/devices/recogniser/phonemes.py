@@ -6,20 +6,16 @@ The network gives each frame of 20 ms a probability for each phoneme (CTC, Grave
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from importlib import import_module
 from importlib.util import find_spec
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from companion.base.errors import ModelError
 from companion.base.value import Value
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from companion.devices.recogniser.taught import Samples
+from companion.devices.recogniser.taught import Samples
 
 LogProbabilities = NDArray[np.float32]
 """One row a frame, one column a phoneme; the first column is "no phoneme here"."""

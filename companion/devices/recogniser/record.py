@@ -4,18 +4,16 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass, field
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from companion.base.errors import ModelError
 from companion.base.files import replace
 from companion.devices.recogniser.layout import layout_faults
 from companion.devices.recogniser.trial import trial_faults
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
 
 RECORD_NAME = "companion-model.json"
 """The file in a model's folder that says where it came from and what each of its files was."""

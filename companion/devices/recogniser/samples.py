@@ -11,17 +11,15 @@ import hashlib
 import json
 import os
 import wave
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from io import BytesIO
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from companion.base.errors import ModelError
 from companion.base.files import make_folder, replace
 from companion.devices.recogniser.interface import SAMPLE_RATE
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from pathlib import Path
 
 MANIFEST = "words.json"
 _FORMAT = 1

@@ -8,16 +8,13 @@ four windows, four convolutions over them, and a recurrent cell that remembers t
 from __future__ import annotations
 
 import struct
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import numpy as np
 from numpy.lib.stride_tricks import as_strided
 from numpy.typing import NDArray
 
 from companion.base.errors import ModelError
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 Array = NDArray[np.float32]
 

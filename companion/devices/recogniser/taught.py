@@ -6,19 +6,15 @@ measure and clearly nearer than any other word.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from companion.base.value import Value
+from companion.devices.recogniser.embedding import Embedder, Embeddings
 from companion.devices.recogniser.interface import SAMPLE_RATE, Heard, Refusal, Vocabulary
 from companion.devices.recogniser.warping import distances
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from companion.devices.recogniser.embedding import Embedder, Embeddings
 
 Samples = NDArray[np.float32]
 

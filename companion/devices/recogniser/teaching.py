@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from enum import StrEnum
-from typing import TYPE_CHECKING
 
 from companion.base.value import Value
+from companion.devices.recogniser.embedding import Embedder, Embeddings
 from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
 from companion.devices.recogniser.taught import (
     WIDEST,
@@ -16,11 +17,6 @@ from companion.devices.recogniser.taught import (
     spoken_part,
 )
 from companion.devices.recogniser.warping import distances
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from companion.devices.recogniser.embedding import Embedder, Embeddings
 
 FEWEST_TAKES = 1
 USUAL_TAKES = 3

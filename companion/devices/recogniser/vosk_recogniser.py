@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import json
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from companion.base.errors import ModelError
 from companion.base.value import Value
@@ -19,9 +20,6 @@ from companion.devices.recogniser.decoys import DECOYS
 from companion.devices.recogniser.interface import SAMPLE_RATE, Heard, Refusal, Vocabulary
 from companion.devices.recogniser.record import faults
 from companion.devices.recogniser.wordlist import WordList
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 _INSTALL = 'Install it with `pip install "companion[hearing]"`.'
 _UNKNOWN = ("[unk]", "<unk>", "<UNK>")

@@ -7,14 +7,11 @@ cosine distance between rows.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 import numpy as np
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from companion.devices.recogniser.embedding import Embeddings
+from companion.devices.recogniser.embedding import Embeddings
 
 
 def distances(query: Embeddings, templates: Sequence[Embeddings]) -> list[float]:

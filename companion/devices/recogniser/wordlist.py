@@ -6,13 +6,10 @@ vierzig". What cannot be put together from the model's words is left out and nam
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Mapping
 from functools import cache
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
-
-    from companion.devices.recogniser.interface import Vocabulary
+from companion.devices.recogniser.interface import Vocabulary
 
 Pieces = tuple[str, ...]
 """Model words said one after another; empty where there are none."""

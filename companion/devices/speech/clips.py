@@ -5,14 +5,12 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from typing import Protocol, TypeVar
 
 from companion.base.errors import SpeechError
 from companion.devices.audio.clip import Clip, trimmed
 from companion.devices.speech.store import ClipStore
-
-if TYPE_CHECKING:
-    from companion.devices.speech.voice import Report
+from companion.devices.speech.voice import Report
 
 Result = TypeVar("Result")
 

@@ -6,15 +6,13 @@ import threading
 import time
 from collections import deque
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.errors import SpeechError
 from companion.devices.audio.clip import Clip, silence
+from companion.devices.audio.playback import Playback
 from companion.devices.audio.tones import ToneName, tone
 from companion.devices.speech.voice import ClipSource, Item, Report, kept_rate
-
-if TYPE_CHECKING:
-    from companion.devices.audio.playback import Playback
 
 TONE_RATE = 22050
 PAUSE_AFTER_TONE, PAUSE_AFTER_LINE = 0.05, 0.3

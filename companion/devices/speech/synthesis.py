@@ -10,18 +10,15 @@ import threading
 from array import array
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from companion.base.errors import AudioError, SpeechError
 from companion.devices import engines
 from companion.devices.audio import wav
 from companion.devices.audio.backoff import Backoff
 from companion.devices.audio.clip import SAMPLE_BYTES, Clip
+from companion.devices.speech.voice import Report
 from companion.devices.speech.worker_process import UnknownVoiceError, Worker, WorkerError
-
-if TYPE_CHECKING:
-    from companion.devices.speech.voice import Report
-
 
 WORKER = (sys.executable, "-P", str(Path(engines.__file__).with_name("worker.py")))
 EngineName = Literal["natural", "system"]

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, Protocol
+from typing import Literal, Protocol
 
 from companion.base.value import Value
+from companion.devices.audio.clip import Clip
 from companion.devices.audio.tones import ToneName
-
-if TYPE_CHECKING:
-    from companion.devices.audio.clip import Clip
-
 
 Item = str | ToneName
 """A line to speak, or a tone."""

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import secrets
 import ssl
+from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 from ipaddress import IPv4Address, IPv4Network
-from typing import TYPE_CHECKING, Final, NamedTuple
+from pathlib import Path
+from typing import Final, NamedTuple
 
 from cryptography import x509
 from cryptography.hazmat.primitives.asymmetric import ec
@@ -26,10 +28,6 @@ from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
 from companion.base import files
 from companion.base.errors import CompanionError
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from pathlib import Path
 
 PRIVATE: Final = tuple(
     map(

@@ -6,11 +6,9 @@ import asyncio
 import json
 import threading
 from collections import deque
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
+from typing import Any, Final, NamedTuple
 
 KEPT: Final = 200
 """Events kept for boards that come back; older ones are in the journal."""

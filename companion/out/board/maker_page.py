@@ -2,23 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from html import escape
 from itertools import count, groupby
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from companion.base.errors import CompanionError
 from companion.base.files import write_new
 from companion.maker.plan_writer import make
-from companion.maker.question import several
+from companion.maker.question import Answers, Question, several
 from companion.maker.questions import BY_KEY, QUESTIONS, read_all
 from companion.record.naming import slug
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-    from pathlib import Path
-
-    from companion.maker.question import Answers, Question
-
 
 _HEAD = """<!DOCTYPE html>
 <html lang="en">

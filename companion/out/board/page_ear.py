@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import threading
-from typing import TYPE_CHECKING
+from collections.abc import Callable
 
 from companion.base.errors import NoEarError
+from companion.guide.messages import Mode
+from companion.out.board.page_microphone import PageMicrophone
+from companion.session.inputs import Inbox, Input, InputSource
 from companion.wording.board import NOT_YET
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from companion.guide.messages import Mode
-    from companion.out.board.page_microphone import PageMicrophone
-    from companion.session.inputs import Inbox, Input, InputSource
 
 
 class _Passing:

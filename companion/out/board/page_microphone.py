@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import threading
-from typing import TYPE_CHECKING, Final
+from collections.abc import Callable, Iterator
+from typing import Final
 
 from companion.devices.audio.clip import SAMPLE_BYTES
 from companion.devices.audio.microphone import Block, Resampler
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
 
 WAITING_SECONDS: Final = 3.0
 """So much sound may wait to be listened to; at more all of it is dropped, as too late."""

@@ -5,19 +5,15 @@ from __future__ import annotations
 import threading
 import time
 from collections import OrderedDict
+from collections.abc import Callable, Mapping, Sequence
 from hashlib import sha256
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from companion.devices.audio.tones import ToneName, tone
 from companion.devices.audio.wav import wav_bytes
-from companion.devices.speech.voice import kept_rate
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
-
-    from companion.devices.speech import Item
-    from companion.devices.speech.voice import ClipSource
-    from companion.out.board.feed import Feed
+from companion.devices.speech import Item
+from companion.devices.speech.voice import ClipSource, kept_rate
+from companion.out.board.feed import Feed
 
 CLIPS_KNOWN: Final = 300
 """Lines whose clips a page may still ask for."""

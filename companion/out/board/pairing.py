@@ -7,15 +7,12 @@ import secrets
 import time
 from base64 import b32encode
 from collections import OrderedDict
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from collections.abc import Callable, Mapping
+from typing import Final, Literal, NamedTuple
 
 from companion.base.errors import CompanionError
 from companion.out.board.reach import BOARD, TEACHER, may_reach
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
-
-    from companion.out.board.tablets import Tablet, Tablets
+from companion.out.board.tablets import Tablet, Tablets
 
 TRIES: Final = 5
 """Wrong codes from one address until a wait."""

@@ -7,27 +7,23 @@ import secrets
 import threading
 import time
 from collections import OrderedDict
+from collections.abc import Callable
 from concurrent.futures import Future
 from contextlib import suppress
-from typing import TYPE_CHECKING, Final, Literal, Protocol
+from typing import Final, Literal, Protocol
 
 from companion.base.errors import CommandError
 from companion.command import Kind, parse
+from companion.devices.speech.voice import TwoVoices
+from companion.guide.effects import Tune
+from companion.guide.messages import Mode
+from companion.loom.dressing import Dressing
 from companion.out.board.feed import Feed
+from companion.out.board.page_ear import PageEar
+from companion.out.board.page_voice import PageVoice
 from companion.out.board.view import view_of
-from companion.session.inputs import Input
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from companion.devices.speech.voice import TwoVoices
-    from companion.guide.effects import Tune
-    from companion.guide.messages import Mode
-    from companion.loom.dressing import Dressing
-    from companion.out.board.page_ear import PageEar
-    from companion.out.board.page_voice import PageVoice
-    from companion.session.inputs import Inbox
-    from companion.session.walk import StageWalk
+from companion.session.inputs import Inbox, Input
+from companion.session.walk import StageWalk
 
 Answer = Literal["taken", "late", "full", "ended"]
 """What became of a command: the walk has it; it was given for a step that is past; too many wait

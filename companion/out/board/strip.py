@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Sequence
+from typing import Any, Final
 
 from companion.guide.messages import Mode
 from companion.guide.place import present_group
+from companion.guide.state import State
+from companion.job import Stage, Step
 from companion.wording.stages import group_name
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from companion.guide.state import State
-    from companion.job import Stage, Step
 
 STEPS_AROUND: Final = 40
 """Steps given on either side of the present one; a page shows as many as it has room for."""

@@ -5,8 +5,10 @@ from __future__ import annotations
 import hmac
 import secrets
 import time
+from collections.abc import Callable
 from hashlib import sha256
-from typing import TYPE_CHECKING, Annotated, Final
+from pathlib import Path
+from typing import Annotated, Final
 
 from filelock import FileLock
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
@@ -14,10 +16,6 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from companion.base import files
 from companion.base.errors import CompanionError
 from companion.out.board.reach import BOARD
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
 
 TABLETS_FILE: Final = "tablets.json"
 KEPT_SECONDS: Final = 180 * 24 * 3600

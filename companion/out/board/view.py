@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from companion.base.text import sentence
 from companion.base.value import Value
@@ -10,16 +10,14 @@ from companion.command import spoken_form
 from companion.guide.messages import StepCall
 from companion.guide.place import present
 from companion.guide.refuse import fitting
+from companion.guide.state import State
+from companion.guide.terms import Message
+from companion.job import Stage
 from companion.out.board.strip import progress, strip
 from companion.wording import Style, render
 from companion.wording.callouts import describe
 from companion.wording.shown import ShownLine, beside, headline, lines
 from companion.wording.stages import title
-
-if TYPE_CHECKING:
-    from companion.guide.state import State
-    from companion.guide.terms import Message
-    from companion.job import Stage
 
 
 class WalkView(Value):

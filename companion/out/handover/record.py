@@ -5,20 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import astuple
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
 
 from companion.base.local_time import local
 from companion.base.text import ruler
 from companion.guide import State, events
 from companion.job import stage
+from companion.loom.dressing import Dressing
 from companion.out.handover.facts import HandOver, at_hand, place, stage_facts
 from companion.out.handover.pace import Moment, sittings
 from companion.record import Entry, EntryKind, Journal
 from companion.session.session_lookup import dressing_of, stages_of
 from companion.yarn.measured import CM_PER_INCH
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
 
 
 def hand_over_of(journal: Journal) -> HandOver:

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.text import capital, counted, listed, noun_for, sentence, span
+from companion.out.handover.facts import Contribution, HandOver, StageFacts
 from companion.out.handover.pace import ENOUGH_STEPS, GAP_SECONDS, Forecast, PastSitting
 from companion.wording.checks import override
 from companion.wording.render import render
 from companion.wording.voice import Style
-
-if TYPE_CHECKING:
-    from companion.out.handover.facts import Contribution, HandOver, StageFacts
 
 _SITTINGS_TOLD: Final = 3
 """The latest ones; `companion log` has all."""

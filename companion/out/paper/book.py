@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.command import Command, Kind
 from companion.guide import Options, start, step
 from companion.guide.effects import Effect, Say
 from companion.guide.messages import Finished, GroupEnd, GroupStart, StepCall
+from companion.guide.terms import Message
+from companion.job import Stage
 from companion.wording import Style, render
 from companion.wording.stages import TITLES, group_title
-
-if TYPE_CHECKING:
-    from companion.guide.terms import Message
-    from companion.job import Stage
 
 SHORT_PAUSE_SECONDS = 0.8
 """After a line that asks for no work."""

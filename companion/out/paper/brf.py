@@ -9,12 +9,10 @@ continuation in cell 3, as "Braille Formats: Principles of Print-to-Braille Tran
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.out.paper.braille import braille
-
-if TYPE_CHECKING:
-    from companion.out.paper.sheet import Sheet, SheetLine
+from companion.out.paper.sheet import Sheet, SheetLine
 
 CELLS: Final = 40
 LINES: Final = 25

@@ -6,13 +6,11 @@ A chart is a value; `placed` gives its boxes and words on paper, whatever draws 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.value import Value
-
-if TYPE_CHECKING:
-    from companion.out.paper.paging import Measure
-    from companion.out.picture.swatches import Swatch
+from companion.out.paper.paging import Measure
+from companion.out.picture.swatches import Swatch
 
 BOX: float = 1.4
 """Height of a band's boxes, in sizes of the type."""

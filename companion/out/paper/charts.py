@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
-from typing import TYPE_CHECKING
 
 from companion.base.text import counted
+from companion.job import Stage
+from companion.loom.dressing import Dressing, ShaftHeddles
 from companion.out.paper.chart import Band, Chart, Segment
 from companion.out.picture.swatches import Swatch, swatches
-
-if TYPE_CHECKING:
-    from companion.job import Stage
-    from companion.loom.dressing import Dressing, ShaftHeddles
 
 GROUPS_A_ROW = 8
 MOST_GROUPS = 96

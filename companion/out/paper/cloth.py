@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
+from companion.loom.dressing import Dressing
 from companion.out.picture.layout import layout
 from companion.out.picture.svg import write_svg
 from companion.out.picture.view import view
 from companion.out.picture.words import words
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
 
 
 class ClothPicture(NamedTuple):

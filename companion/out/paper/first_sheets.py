@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 from companion.base.text import counted, from_to
 from companion.job import Stage, StageName, Step, stage
 from companion.job.job import whole_job
+from companion.loom.dressing import Dressing
 from companion.loom.winding import Run
 from companion.out.paper.charts import warp_chart
 from companion.out.paper.sheet import Sheet, SheetLine
@@ -16,9 +17,6 @@ from companion.wording.cautions import CAUTIONS, DANGERS
 from companion.wording.openings import opening
 from companion.wording.stages import TITLES
 from companion.wording.warp_facts import warp_facts
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
 
 READERS: Final = (
     "A screen reader finds headings, paragraphs and tables in the PDF and in the web page. "

@@ -4,19 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import accumulate
-from typing import TYPE_CHECKING
 
 from companion.base.text import counted, from_to
+from companion.loom.dressing import Dressing, RaddlePlan, ShaftHeddles
+from companion.loom.tie_up import Ties
 from companion.out.paper.charts import heddle_chart
 from companion.out.paper.repeats import Picks, repeat_of, runs_of
 from companion.out.paper.sheet import Sheet, SheetLine, pieces
+from companion.plan.draft.draft import Draft
 from companion.plan.draft.lifts import lifted_shafts
 from companion.wording.warp_facts import move_lines
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing, RaddlePlan, ShaftHeddles
-    from companion.loom.tie_up import Ties
-    from companion.plan.draft.draft import Draft
 
 SECTIONS_A_LINE = 5
 

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from companion.base.text import plural
 from companion.base.value import Value
-
-if TYPE_CHECKING:
-    from companion.out.paper.chart import Chart
+from companion.out.paper.chart import Chart
 
 SheetName = Literal[
     "before you begin", "warp", "winding", "winding of the second warp",

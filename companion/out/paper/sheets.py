@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
+from companion.job import StageName
+from companion.loom.dressing import Dressing
 from companion.out.paper.first_sheets import (
     cautions_of,
     first_sheet,
@@ -17,12 +19,8 @@ from companion.out.paper.loom_sheets import (
     tie_up_sheet,
     treadling_sheet,
 )
+from companion.out.paper.sheet import Sheet, SheetName
 from companion.out.paper.warp_sheets import sleying_sheet, threading_sheet
-
-if TYPE_CHECKING:
-    from companion.job import StageName
-    from companion.loom.dressing import Dressing
-    from companion.out.paper.sheet import Sheet, SheetName
 
 _MOMENTS: Final[dict[SheetName, StageName]] = {
     "winding": "wind",

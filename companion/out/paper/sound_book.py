@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import NamedTuple, Protocol
 
 from companion.base.errors import AudioError
 from companion.base.files import check_free, replacing, write_new
 from companion.devices.audio.clip import Clip, resampled, silence
 from companion.devices.audio.wav import WavWriter
+from companion.devices.speech.voice import ClipSource
+from companion.out.paper.book import Chapter
 from companion.out.paper.marks import Mark, chapter_list, mark_flac, mark_mp3
-
-if TYPE_CHECKING:
-    from companion.devices.speech.voice import ClipSource
-    from companion.out.paper.book import Chapter
 
 RATE = 22050
 """Samples per second; espeak-ng's own."""

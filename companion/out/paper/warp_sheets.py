@@ -5,19 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import accumulate, groupby
 from operator import attrgetter
-from typing import TYPE_CHECKING
 
 from companion.base.text import from_to
 from companion.job import Stage, Step, StepGroup, stage
 from companion.job.handful import turning
+from companion.loom.dressing import Dressing
 from companion.out.paper.charts import progress_chart, reed_chart
 from companion.out.paper.sheet import Sheet, SheetLine, pieces
 from companion.wording.openings import opening
 from companion.wording.regions import region_line
 from companion.wording.threading_order import before_step
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
 
 
 def threading_sheet(dressing: Dressing) -> Sheet:

@@ -10,15 +10,13 @@ colours, between a row of the warp's and a column of the weft's, and below it th
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from companion.base.text import span
 from companion.base.value import Value
 from companion.out.picture.swatches import MARK_WORDS, Swatch
-
-if TYPE_CHECKING:
-    from companion.out.picture.view import Cloth, PictureView
-    from companion.plan.draft.draft import Draft
+from companion.out.picture.view import Cloth, PictureView
+from companion.plan.draft.draft import Draft
 
 Squares = frozenset[tuple[int, int]]
 PanelName = Literal["threading", "tie-up", "treadling", "lift plan", "drawdown"]

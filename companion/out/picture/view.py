@@ -5,17 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from companion.base.errors import CompanionError
 from companion.base.value import Value
 from companion.loom.drawdown import Drawdown, drawdown
+from companion.loom.dressing import Dressing
 from companion.loom.weaving import weft_colours
 from companion.out.picture.swatches import Swatch, swatches
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
-    from companion.plan.draft.draft import Draft
+from companion.plan.draft.draft import Draft
 
 MOST_ENDS = 48
 """Ends in one picture; more come out too small to see."""

@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
 from companion.base.runs import run_lengths
 from companion.base.text import counted, noun_for, sentence
 from companion.loom.drawdown import longest_floats
 from companion.out.paper.repeats import repeat_of
 from companion.out.picture.swatches import MARK_WORDS, UNNAMED
+from companion.out.picture.view import Cloth, PictureView
+from companion.plan.draft.draft import Draft
 from companion.plan.threading.notation import write_numbers
-
-if TYPE_CHECKING:
-    from companion.out.picture.view import Cloth, PictureView
-    from companion.plan.draft.draft import Draft
 
 MOST_CHANGES = 8
 """Changed ends that are told one by one; beyond, how many there are is enough."""

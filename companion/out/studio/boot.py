@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base import home
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
 
 UNIT: Final = "companion-studio.service"
 

@@ -2,28 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from companion.base.errors import CompanionError
 from companion.base.text import counted
 from companion.guide import events
-from companion.out.handover.pace import work
+from companion.out.handover.pace import Moment, work
 from companion.out.handover.record import Moments
 from companion.out.handover.words import duration
-from companion.record import Journal, sessions
+from companion.record import Entry, Journal, sessions
+from companion.record.school import School
 from companion.wording import studio as wording
 from companion.wording.record import recorded
 from companion.wording.stages import TITLES
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
-
-    from companion.out.handover.pace import Moment
-    from companion.record import Entry
-    from companion.record.school import School
 
 _TOLD = (events.FoundWrong, events.Overridden, events.MendFinished, events.StageFinished)
 """What of a session belongs into a summary."""

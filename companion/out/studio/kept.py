@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Final
+from collections.abc import Container, Iterable
+from pathlib import Path
+from typing import Annotated, Final
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from companion.base import files
 from companion.base.errors import CompanionError
 from companion.record.naming import slug
-
-if TYPE_CHECKING:
-    from collections.abc import Container, Iterable
-    from pathlib import Path
 
 LOOMS_FILE: Final = "looms.json"
 MOST_LOOMS: Final = 200

@@ -5,15 +5,18 @@ from __future__ import annotations
 import logging
 import threading
 import time
+from collections.abc import Callable
 from dataclasses import replace
 from io import StringIO
-from typing import TYPE_CHECKING, Any, Final, Literal, NamedTuple
+from pathlib import Path
+from typing import Any, Final, Literal, NamedTuple
 
 from companion.base import fault_log
 from companion.base.errors import CompanionError
-from companion.devices.speech.voice import SilentVoice
+from companion.devices.speech.voice import ClipSource, SilentVoice
 from companion.job import stage, stages, whole_job
 from companion.loom.compute import read_and_compute
+from companion.loom.dressing import Dressing
 from companion.out.board.page_ear import PageEar
 from companion.out.board.page_voice import PageVoice
 from companion.out.board.source import BoardSource
@@ -32,17 +35,9 @@ from companion.session.session_lookup import (
 )
 from companion.session.setup import Wishes, known, options_of, remember, style_of
 from companion.session.sitting import Sitting
-from companion.settings import load_usable
+from companion.settings import Settings, load_usable
 from companion.wording import notices
 from companion.wording import studio as wording
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
-
-    from companion.devices.speech.voice import ClipSource
-    from companion.loom.dressing import Dressing
-    from companion.settings import Settings
 
 _log = logging.getLogger(__name__)
 END_SECONDS: Final = 20.0

@@ -11,14 +11,18 @@ import logging
 import socket
 import threading
 import time
+from collections.abc import Callable
 from contextlib import suppress
-from typing import TYPE_CHECKING, Any, Final
+from datetime import date
+from pathlib import Path
+from typing import Any, Final
 
 from companion.base import fault_log, files
 from companion.base.errors import CompanionError
-from companion.out.studio.day import work_elsewhere
+from companion.out.studio.day import DaysWork, work_elsewhere
 from companion.out.studio.doings import obey
-from companion.out.studio.standing import elsewhere
+from companion.out.studio.standing import Standing, elsewhere
+from companion.out.studio.studio import Studio
 from companion.record import find, orders
 from companion.record.carry import Arrival
 from companion.record.orders import Orders
@@ -26,15 +30,6 @@ from companion.record.school import CHANNEL, School
 from companion.record.school_door import connect
 from companion.session.session_lookup import check
 from companion.wording import studio as wording
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from datetime import date
-    from pathlib import Path
-
-    from companion.out.studio.day import DaysWork
-    from companion.out.studio.standing import Standing
-    from companion.out.studio.studio import Studio
 
 _log = logging.getLogger(__name__)
 BEAT_SECONDS: Final = 5.0

@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import fields
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import Any, Final, Literal
 
 from companion.base.value import Value
 from companion.guide.messages import Mode
 from companion.guide.place import is_at_boundary
-from companion.out.handover.pace import an_hour, forecast, step_seconds, work
+from companion.guide.state import State
+from companion.job import Stage
+from companion.out.handover.pace import Moment, an_hour, forecast, step_seconds, work
 from companion.out.handover.words import time_left
 from companion.wording import studio as wording
 from companion.wording.stages import title
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from companion.guide.state import State
-    from companion.job import Stage
-    from companion.out.handover.pace import Moment
 
 Condition = Literal[
     "fault",

@@ -4,21 +4,18 @@ from __future__ import annotations
 
 import logging
 import time
-from typing import TYPE_CHECKING, Any, Final, Protocol
+from collections.abc import Callable
+from typing import Any, Final, Protocol
 
 from companion.base.errors import CompanionError
+from companion.guide.messages import Mode
+from companion.out.board.feed import Feed
+from companion.out.handover.pace import Moment
 from companion.out.handover.record import Moments
 from companion.out.studio.standing import Pace, walked
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from companion.guide.messages import Mode
-    from companion.out.board.feed import Feed
-    from companion.out.handover.pace import Moment
-    from companion.record import Journal
-    from companion.session.inputs import Inbox
-    from companion.session.walk import StageWalk
+from companion.record import Journal
+from companion.session.inputs import Inbox
+from companion.session.walk import StageWalk
 
 _log = logging.getLogger(__name__)
 PACE_SECONDS: Final = 15.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.text import quoted
 from companion.plan.draft.draft import Draft
@@ -21,12 +21,10 @@ from companion.plan.draft.totals import (
     warp_faults,
 )
 from companion.plan.draft.yarns import place_colours, yarn_faults
+from companion.plan.equipment import ReedPart
 from companion.plan.fault import Fault, Path, Unsure, is_unsure
+from companion.plan.schema import Part, PlanFile
 from companion.plan.threading.notation import NotationError, NotationReader, read_numbers
-
-if TYPE_CHECKING:
-    from companion.plan.equipment import ReedPart
-    from companion.plan.schema import Part, PlanFile
 
 _SUMMED = (
     "warp.ends", "warp.width", "warp.ends_per_inch", "warp.ends_per_cm", "units",

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Literal, TypeVar
+from typing import Literal, TypeVar
 
 from companion.base.text import counted
 from companion.plan.draft.ends import asked_ends, threaded_ends
 from companion.plan.draft.stretch import Stretch, total
 from companion.plan.fault import Fault, Path
+from companion.plan.schema import ColourRun, Part, PlanFile
 from companion.plan.threading.notation import too_long
 from companion.plan.values import MAX_ENDS
-
-if TYPE_CHECKING:
-    from companion.plan.schema import ColourRun, Part, PlanFile
 
 T = TypeVar("T")
 Stretches = tuple[Stretch[T], ...]

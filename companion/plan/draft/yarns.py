@@ -7,19 +7,15 @@ both of its ends must have the same.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
 from companion.base.text import printable
 from companion.plan.draft.ends import threaded_ends
 from companion.plan.draft.stretch import Stretch, stretch_around, stretch_of, total, written
 from companion.plan.draft.totals import colour_faults, filler, settled
 from companion.plan.fault import Fault, Unsure, is_unsure
+from companion.plan.schema import ColourRun, PlanFile, Yarn
 from companion.yarn.counts import YarnError, read_size
 from companion.yarn.need import read_package
-
-if TYPE_CHECKING:
-    from companion.plan.schema import ColourRun, PlanFile, Yarn
-
 
 _LENGTH_MEND = (
     'Add [length] with finished = 30, take_up = "10 %", shrinkage = "10 %" and loom_waste = 30'

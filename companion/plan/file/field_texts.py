@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from types import UnionType
-from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, NamedTuple, Union, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
 from companion.base.text import listed, quoted
+from companion.plan.fault import Path
 from companion.plan.schema import PlanFile
 from companion.plan.values import PlanTable
-
-if TYPE_CHECKING:
-    from companion.plan.fault import Path
 
 
 class FieldText(NamedTuple):

@@ -11,13 +11,11 @@ import re
 import tomllib
 from collections.abc import Iterator
 from contextlib import suppress
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.errors import Problem
 from companion.base.text import printable
-
-if TYPE_CHECKING:
-    from companion.plan.fault import Fault, Path
+from companion.plan.fault import Fault, Path
 
 _TOKEN = re.compile(
     r"""

@@ -7,19 +7,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.errors import PlanError, Problem
 from companion.base.text import quoted
 from companion.plan.draft.build import compose
+from companion.plan.draft.draft import Draft
 from companion.plan.fault import Fault, Unsure
 from companion.plan.file.locate import Locator
 from companion.plan.file.toml import TomlError, read_toml
 from companion.plan.file.validate import validated
-
-if TYPE_CHECKING:
-    from companion.plan.draft.draft import Draft
-    from companion.plan.schema import PlanFile
+from companion.plan.schema import PlanFile
 
 MAX_PLAN_BYTES = 5_000_000
 """A guard against being handed the wrong file."""

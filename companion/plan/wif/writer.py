@@ -8,15 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from companion.base.text import listed
+from companion.plan.draft.draft import Draft
+from companion.plan.schema import PlanFile
 from companion.plan.wif.colours import WORDS, shade_of
 from companion.plan.wif.sections import COLOUR_NAMES
-
-if TYPE_CHECKING:
-    from companion.plan.draft.draft import Draft
-    from companion.plan.schema import PlanFile
 
 _HEADING = (
     "[WIF]",
