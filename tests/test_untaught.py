@@ -116,6 +116,14 @@ def test_alone_it_takes_what_is_sure_enough_and_listened_for() -> None:
     assert agreed(None, "", 0.0).refusal is Refusal.UNKNOWN
 
 
+def test_what_would_lead_nowhere_must_be_surer() -> None:
+    """It can still be said, to be told why not; but talk is seldom taken for it."""
+    for surplus, words in ((1.9, ""), (2.1, "done")):
+        ear = UntaughtRecogniser(FakeOpinion("done", surplus), FakeEmbedder())
+        ear.expect(Vocabulary(LISTENED.phrases, unlikely=frozenset({"done"})))
+        assert recognise(ear, hum(300)).words == words
+
+
 def test_a_sound_is_weighed_while_the_silence_after_it_lasts() -> None:
     """So that its answer is there when the silence is long enough; once more if it goes on."""
     opinion = FakeOpinion("done", 1.0)

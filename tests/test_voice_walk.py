@@ -48,6 +48,11 @@ def test_every_phrase_listened_for_is_a_command_of_the_language(language: str) -
         assert bool(words.numbers) == wants_number
         assert (Kind.COUNT in kinds) == wants_number
         assert (Kind.DONE in kinds) == (mode not in {Mode.CONFIRMING, Mode.PAUSED})
+        idle = {parse(phrase, language).kind for phrase in words.unlikely}
+        assert words.unlikely <= words.phrases
+        assert (Kind.MEND in idle) == (
+            mode in {Mode.WALKING, Mode.FINISHED, Mode.READING} | counted - {Mode.HELD}
+        )
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

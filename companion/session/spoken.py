@@ -26,6 +26,12 @@ _ONLY: Final = {
     | {Kind.DONE, Kind.COUNT, Kind.CHOICES, Kind.REPEAT, Kind.HELP, Kind.STOP},
     Mode.PAUSED: frozenset({Kind.RESUME, Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.STOP}),
 }
+_LEADS_ON: Final = {
+    Kind.RESUME: frozenset({Mode.PAUSED, Mode.READING, Mode.LOOKING}),
+    Kind.ACCEPT: frozenset({Mode.HELD, Mode.READING, Mode.LOOKING}),
+    Kind.MEND: frozenset({Mode.HELD, Mode.LOOKING, Mode.MENDING, Mode.CONFIRMING}),
+}
+"""The modes where these do something; elsewhere their answer is, nearly always, why not."""
 _COUNTED: Final = frozenset({Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD})
 """Where a "no" has the likeliest numbers offered."""
 _WITH_NUMBERS: Final = _COUNTED | {Mode.READING, Mode.CHOOSING, Mode.LOOKING}
@@ -59,12 +65,14 @@ def vocabulary(language: str, mode: Mode | None, largest_end: int = LARGEST_NUMB
         kinds |= {Kind.NO}
     texts = [text for kind in Kind if kind in kinds for text in FORMS[language][kind]]
     phrases = {text for text in texts if "{" not in text}
+    idle = (kind for kind, modes in _LEADS_ON.items() if mode is not None and mode not in modes)
+    unlikely = frozenset(form for kind in idle for form in forms_of(kind, language)) & phrases
     if not has_numbers:
-        return Vocabulary(frozenset(phrases))
+        return Vocabulary(frozenset(phrases), unlikely=unlikely)
     ends = min(largest_end, LARGEST_END)
     for text in texts:
         phrases.update(_filled(text, language, ends if _is_end(text, language) else LARGEST_NUMBER))
-    return Vocabulary(frozenset(phrases), _numbers(language))
+    return Vocabulary(frozenset(phrases), _numbers(language), unlikely)
 
 
 @cache

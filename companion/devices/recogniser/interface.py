@@ -53,6 +53,8 @@ class Vocabulary(Value):
     """Each counts only as a whole."""
     numbers: frozenset[str] = frozenset()
     """Words that may also follow one another: "thirty seven", "one two three four"."""
+    unlikely: frozenset[str] = frozenset()
+    """Phrases that would lead nowhere now: a recogniser that hears by degrees asks more of them."""
 
     @property
     def words(self) -> frozenset[str]:

@@ -35,6 +35,8 @@ _GAP = 1.5
 chosen on the first half of the unseen speakers."""
 _HELP = 2.0
 """How much less is asked where another recogniser leans to the same command."""
+UNLIKELY = 2.0
+"""How much more is asked where a command would lead nowhere now."""
 LIKELY = 1.25
 """How much less is asked where the same command is said twice on end. On the first half of the
 unseen speakers another command than the one said came 1.67 short of being taken, no nearer."""
@@ -144,6 +146,7 @@ class UntaughtRecogniser:
         self._embedder = embedder
         self._first = first
         self._allowed: frozenset[str] = frozenset()
+        self._unlikely: frozenset[str] = frozenset()
         self._pieces: list[bytes] = []
         self._newest = b""
         self._weighed: tuple[bytes, Evidence] | None = None
@@ -166,6 +169,7 @@ class UntaughtRecogniser:
     def expect(self, vocabulary: Vocabulary) -> None:
         """Listen only for these forms; the others still draw sounds away."""
         self._allowed = vocabulary.phrases & self._opinion.forms
+        self._unlikely = vocabulary.unlikely
         if self._first:
             self._first.expect(vocabulary)
 
@@ -214,6 +218,7 @@ class UntaughtRecogniser:
 
     def _agreed(self, first: Heard, evidence: Evidence) -> Heard:
         surplus = self._opinion.surplus(evidence) if evidence.form != OTHER else -np.inf
+        surplus -= UNLIKELY if evidence.form in self._unlikely else 0.0
         score = float(1.0 / (1.0 + np.exp(-surplus)))
         if first.words:
             is_other = surplus >= 0 and evidence.form != first.words
