@@ -137,7 +137,8 @@ def test_a_count_and_a_question_are_shown_and_answered(board: RunningBoard) -> N
     board.give("count 7", place, "count-0001")
     place = board.place()
     assert (place["mode"], words(place)) == ("held", "7 ends, 8 planned")
-    assert "7, but 8 are planned" in place["detail"]
+    assert place["detail"] == "Count once more."
+    assert place["told"] == "7, but 8 are planned. Count once more."
     board.give("accept", place, "accept-0001")
     place = board.place()
     assert (words(place), list(place["keys"])[:2]) == ("Let 7 stand?", ["yes", "no"])

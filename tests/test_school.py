@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+import time
 from contextlib import closing
 from typing import TYPE_CHECKING, Any, LiteralString, cast
 
@@ -194,6 +195,44 @@ def test_an_order_is_taken_once_or_withdrawn(
         run_sql(cluster, "UPDATE companion_order SET at = at - interval '1 minute'")
         assert there.take() == []
         assert here.withdraw(old)
+
+
+def test_the_news_of_an_order_come_at_once(
+    cluster: Cluster, schools: tuple[School, School]
+) -> None:
+    """Whoever waits is woken when one is made and when it is answered, and never waits for naught.
+
+    PostgreSQL 15, NOTIFY: it comes to every session that listens, once the transaction commits.
+    """
+    del schools
+    with (
+        psycopg.connect(cluster.url, password=SECRET, autocommit=True) as one,
+        psycopg.connect(cluster.url, password=SECRET, autocommit=True) as other,
+    ):
+        here, there = Orders(one, "north"), Orders(other, "south")
+        order = here.ask("south", {"what": "pause"})
+        there.wait(600)
+        assert [each.id for each in there.take()] == [order]
+        here.wait(600)  # its own asking
+        there.answer(order, "It rests.", is_done=True)
+        here.wait(600)
+        assert here.outcome(order) == ("done", "It rests.")
+
+
+def test_no_server_trusts_the_clock_of_another(
+    cluster: Cluster, schools: tuple[School, School]
+) -> None:
+    """A loom heard from a minute ago is so everywhere, whatever a server takes the time to be."""
+    del schools
+    with psycopg.connect(cluster.url, password=SECRET, autocommit=True) as connection:
+        fast = School(connection, "fast", lambda: time.time() + 5000)
+        slow = School(connection, "slow", lambda: time.time() - 7000)
+        fast.show("door", {"key": "door", "heard_at": time.time() + 5000 - 60})
+        fast.show("window", {"key": "window", "heard_at": 0.0})
+        door, window = (each.values["heard_at"] for each in slow.looms())
+        assert time.time() - 7000 - door == pytest.approx(60, abs=30)
+        assert window == 0.0
+        assert slow.looms()[0].values["heard_at"] == door
 
 
 class NoLooms:

@@ -21,6 +21,8 @@ from companion.record import default_folder
 from companion.session.sitting import signals_interrupt
 
 if TYPE_CHECKING:
+    from types import FrameType
+
     from companion.devices.speech.clips import Clips
     from companion.out.studio.studio import Studio
     from companion.settings import Settings
@@ -62,13 +64,10 @@ def studio(folder: Path, **options: Any) -> None:
     settings = usable_settings()
     clips = _Clips(settings, told)
     looms = _studio(folder, settings, clips, told)
-    try:
-        with signals_interrupt():
-            _serve(looms, {**options, "shared": shared}, told, settings)
-    except KeyboardInterrupt:
-        click.echo("Ended. Every walk goes on when the studio is started again.")
-    finally:
-        clips.close()
+    with suppress(KeyboardInterrupt), signals_interrupt(_Ending(told).come):
+        _serve(looms, {**options, "shared": shared}, told, settings)
+    clips.close()
+    click.echo("Ended. Every walk goes on when the studio is started again.")
 
 
 def _studio(
@@ -177,6 +176,24 @@ def _read_lines(told: queue.SimpleQueue[tuple[str, str]]) -> None:
                     told.put(("all", ""))
                 case _:
                     told.put(("print", "Enter tells how all looms stand; stop ends the studio."))
+
+
+class _Ending:
+    """Has a signal end the studio in its turn; one that comes again interrupts what is under way.
+
+    Raised anywhere, the first could leave a lock held that ending a walk then waits for.
+    """
+
+    def __init__(self, told: queue.SimpleQueue[tuple[str, str]]) -> None:
+        self._told = told
+        self._is_due = False
+
+    def come(self, _number: int, _frame: FrameType | None) -> None:
+        """Handle a signal."""
+        if self._is_due:
+            raise KeyboardInterrupt
+        self._is_due = True
+        self._told.put((_END, ""))
 
 
 class _Clips:

@@ -34,6 +34,8 @@ class Order(NamedTuple):
 class Orders:
     """What one server asks and is asked; used by one thread.
 
+    There is news of orders as soon as it is made.
+
     Every method raises psycopg.Error where the database does not answer.
 
     Args:
@@ -44,6 +46,12 @@ class Orders:
     def __init__(self, connection: Connection[Any], server: str) -> None:
         self._connection = connection
         self._server = server
+        connection.execute(f"LISTEN {CHANNEL}")
+
+    def wait(self, seconds: float) -> None:
+        """Wait for news of any order, at most so long; news may be lost while away."""
+        for _ in self._connection.notifies(timeout=seconds, stop_after=1):
+            pass
 
     def ask(self, server: str, asked: dict[str, str]) -> str:
         """Ask another server for something; return the order's name."""
@@ -56,7 +64,7 @@ class Orders:
                 "INSERT INTO companion_order (id, server, asked, at) VALUES (%s, %s, %s, now())",
                 (identity, server, json.dumps(asked)),
             )
-            self._connection.execute("SELECT pg_notify(%s, %s)", (CHANNEL, server))
+            self._tell()
         return identity
 
     def outcome(self, order: str) -> tuple[State, str]:
@@ -82,7 +90,12 @@ class Orders:
 
     def answer(self, order: str, text: str, *, is_done: bool) -> None:
         """Tell what has become of an order."""
-        self._connection.execute(
-            "UPDATE companion_order SET state = %s, answer = %s WHERE id = %s",
-            ("done" if is_done else "refused", text, order),
-        )
+        with self._connection.transaction():
+            self._connection.execute(
+                "UPDATE companion_order SET state = %s, answer = %s WHERE id = %s",
+                ("done" if is_done else "refused", text, order),
+            )
+            self._tell()
+
+    def _tell(self) -> None:
+        self._connection.execute("SELECT pg_notify(%s, %s)", (CHANNEL, self._server))

@@ -8,6 +8,7 @@ seal of one is the same, all before it are.
 from __future__ import annotations
 
 import json
+import time
 from contextlib import closing, contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -30,6 +31,8 @@ if TYPE_CHECKING:
 CHANNEL: Final = "companion"
 LEASE_SECONDS: Final = 20.0
 """How long a server that is not heard from keeps a session to itself."""
+_SAME_SECONDS: Final = 1.0
+"""Clocks that differ by less count as alike."""
 _BATCH: Final = 500
 _LOCK: Final = 0x4C6F4F6D
 _TABLES: Final = """
@@ -117,9 +120,13 @@ class School:
     Every method raises psycopg.Error where the database does not answer.
     """
 
-    def __init__(self, connection: Connection[Any], server: str) -> None:
+    def __init__(
+        self, connection: Connection[Any], server: str, clock: Callable[[], float] = time.time
+    ) -> None:
         self._connection = connection
         self._server = server
+        self._clock = clock
+        self._lead = 0.0
 
     def prepare(self) -> None:
         """Make the tables where they are not there; one server after the other."""
@@ -309,6 +316,7 @@ class School:
             query = "DELETE FROM companion_loom WHERE server = %s AND key = %s"
             self._connection.execute(query, (self._server, key))
         else:
+            values = _moved(values, self._measured_lead())
             self._connection.execute(
                 "INSERT INTO companion_loom VALUES (%s, %s, %s, now()) ON CONFLICT (server, key) "
                 "DO UPDATE SET standing = excluded.standing, at = now()",
@@ -330,4 +338,27 @@ class School:
             "WHERE server <> %s ORDER BY server, key",
             (LEASE_SECONDS, self._server),
         ).fetchall()
-        return [Elsewhere(server, json.loads(standing), there) for server, standing, there in found]
+        lead = self._measured_lead()
+        return [
+            Elsewhere(server, _moved(json.loads(standing), -lead), there)
+            for server, standing, there in found
+        ]
+
+    def _measured_lead(self) -> float:
+        """Return the seconds by which the database's clock is before this machine's.
+
+        Times are kept by the database's clock, so that no server need trust another's.
+        """
+        found = self._connection.execute(
+            "SELECT extract(epoch FROM clock_timestamp())::float"
+        ).fetchone()
+        lead = found[0] - self._clock() if found else 0.0
+        if abs(lead - self._lead) > _SAME_SECONDS:  # else a time would be another at each look
+            self._lead = lead
+        return self._lead
+
+
+def _moved(values: dict[str, Any], seconds: float) -> dict[str, Any]:
+    """Return how a loom stands, with the time it was heard of moved from one clock to another."""
+    heard_at = values.get("heard_at")
+    return {**values, "heard_at": heard_at + seconds} if heard_at else values

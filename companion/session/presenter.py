@@ -64,14 +64,21 @@ class Presenter:
         return both
 
     def perform(self, effects: Effects, *, interrupt: bool = True) -> bool:
-        """Carry out effects; return whether one of them was Leave."""
+        """Carry out effects; return whether one of them was Leave.
+
+        What is heard begins before anything is printed: hands wait for the voice, not for the text.
+        """
         items: list[Item] = []
+        lines: list[tuple[str, Tune | None, Weight]] = []
         is_leaving = False
         tune = next((effect.tune for effect in effects if isinstance(effect, Tone)), None)
         for effect in effects:
             match effect:
                 case Say(message):
-                    items.append(self._print(message, tune))
+                    utterance = render(message, self._style)
+                    is_step = isinstance(message, (StepCall, ReadStep))
+                    items.append(utterance.spoken)
+                    lines.append((utterance.text, tune, "strong" if is_step else "plain"))
                 case Tone(tune) if self._has_tones:
                     items.append(ToneName(tune))
                 case Tone():
@@ -84,6 +91,8 @@ class Presenter:
                     is_leaving = True
         if items:
             self._play(items, interrupt=interrupt)
+        for line in lines:
+            self._line(*line)
         return is_leaving
 
     def notice(self, text: str) -> None:
@@ -105,12 +114,6 @@ class Presenter:
         lines = [item for item in items if not isinstance(item, ToneName)]
         self.said = lines[-1] if lines else self.said
         self._voice.play(items, interrupt=interrupt)
-
-    def _print(self, message: Message, tune: Tune | None) -> str:
-        utterance = render(message, self._style)
-        is_step = isinstance(message, (StepCall, ReadStep))
-        self._line(utterance.text, tune, "strong" if is_step else "plain")
-        return utterance.spoken
 
     def _line(self, text: str, tune: Tune | None = None, weight: Weight = "plain") -> None:
         self._console.line(text, weight)

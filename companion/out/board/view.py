@@ -7,7 +7,7 @@ from typing import Any
 from companion.base.text import sentence
 from companion.base.value import Value
 from companion.command import spoken_form
-from companion.guide.messages import StepCall
+from companion.guide.messages import Hold, Miscount, StepCall
 from companion.guide.place import present
 from companion.guide.refuse import fitting
 from companion.guide.state import State
@@ -16,6 +16,7 @@ from companion.job import Stage
 from companion.out.board.strip import progress, strip
 from companion.wording import Style, render
 from companion.wording.callouts import describe
+from companion.wording.checks import difference
 from companion.wording.shown import ShownLine, beside, headline, lines
 from companion.wording.stages import title
 
@@ -33,6 +34,8 @@ class WalkView(Value):
     """What is awaited, in a few words; "" where the lines say it."""
     detail: str
     """The rest: what comes with a step, or all that is known about a question."""
+    told: str
+    """The whole of what is asked or found, as it is said; "" for a step."""
     before: str
     """The step before those in hand, in words; "" at the first, and where none is in hand."""
     after: str
@@ -59,12 +62,14 @@ def view_of(state: State, stage: Stage, language: str) -> WalkView:
     """Return what the board shows; the language is of the words that answer a question."""
     message = present(state, stage)
     hand = message.steps if isinstance(message, StepCall) else ()
+    told = "" if hand else render(message, Style("natural", language)).text
     return WalkView(
         stage=title(stage),
         mode=state.mode,
         lines=_lines(message),
         headline=headline(message),
-        detail=_detail(message, language),
+        detail=_detail(message, told),
+        told=told,
         before=_neighbour(stage, hand[0].number - 1) if hand else "",
         after=_neighbour(stage, hand[-1].number + 1) if hand else "",
         keys={kind: spoken_form(kind) for kind in fitting(state, stage)},
@@ -83,11 +88,13 @@ def _lines(message: Message) -> tuple[ShownLine, ...]:
     return ()
 
 
-def _detail(message: Message, language: str) -> str:
+def _detail(message: Message, told: str) -> str:
     about = beside(message)
     if about or isinstance(message, StepCall):
         return " ".join(about)
-    return render(message, Style("natural", language)).text
+    if isinstance(message, (Miscount, Hold)):  # the difference stands large already
+        return told.removeprefix(difference(message)).lstrip()
+    return told
 
 
 def _neighbour(stage: Stage, number: int) -> str:

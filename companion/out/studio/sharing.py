@@ -23,7 +23,7 @@ from companion.out.studio.day import DaysWork, work_elsewhere
 from companion.out.studio.doings import obey
 from companion.out.studio.standing import Standing, elsewhere
 from companion.out.studio.studio import Studio
-from companion.record import find, orders
+from companion.record import find
 from companion.record.carry import Arrival
 from companion.record.orders import Orders
 from companion.record.school import CHANNEL, School
@@ -41,7 +41,8 @@ _TAKEN_SECONDS: Final = 6.0
 """How long an order waits for the server it is for."""
 _DONE_SECONDS: Final = 30.0
 """And how long for its answer; ending a walk may take most of that."""
-_LOOK_SECONDS: Final = 0.1
+_LOOK_SECONDS: Final = 1.0
+"""How often it is looked for, should the news of it be lost."""
 SENT_FILE: Final = "shared.json"
 
 
@@ -185,7 +186,7 @@ class Sharing:
                 raise CompanionError(wording.not_taken_there(server))
             if waited > _DONE_SECONDS:
                 raise CompanionError(wording.not_answered_there(server))
-            time.sleep(_LOOK_SECONDS)
+            there.wait(_LOOK_SECONDS)
 
     def worked(self, day: date) -> list[DaysWork]:
         """Return what was done at other servers on a day. Else CompanionError."""
@@ -335,7 +336,6 @@ class Sharing:
 
     def _obey(self, _school: School, connection: Any) -> None:
         """Do what other servers ask for with the looms of this one, one after the other."""
-        connection.execute(f"LISTEN {orders.CHANNEL}")
         here = Orders(connection, self.server)
         while not self._is_ending:
             for order, asked in here.take():
@@ -350,8 +350,7 @@ class Sharing:
                 if is_done:
                     by = wording.asked_for(told, asked.get("by", "?"))
                     self._studio.announce(by, is_trouble=False)
-            for _ in connection.notifies(timeout=BEAT_SECONDS, stop_after=1):
-                pass
+            here.wait(BEAT_SECONDS)
 
     def _kept_paths(self) -> set[Path]:
         found = set()

@@ -107,7 +107,7 @@ function calm(kind) {
 // What stands on the page anyway is not shown twice, only told.
 function unrepeated() {
   const trouble = at("trouble");
-  trouble.classList.toggle("heard-only", trouble.textContent === at("detail").textContent);
+  trouble.classList.toggle("heard-only", Boolean(place) && trouble.textContent === place.told);
 }
 
 // Lines come one by one just before the place they lead to; together they are one announcement.

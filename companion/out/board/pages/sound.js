@@ -1,9 +1,9 @@
 // Speaks on this device: clips are fetched ahead, and sound at once when they are due.
 const BYTES_KEPT = 60;
-const DECODED_KEPT = 10; // a decoded clip takes ten times what its file does
+const DECODED_KEPT = 12; // a decoded clip takes ten times what its file does
 const DECODED_AHEAD = 4;
+const TONES = ["confirm", "boundary", "trouble", "refuse"]; // any may be due at any time
 const PAUSE = { short: 0.08, long: 0.3 };
-const START = 0.005;
 
 function bounded(map, most, kept = new Set()) {
   for (const name of map.keys()) if (map.size > most + kept.size && !kept.has(name)) map.delete(name);
@@ -15,7 +15,7 @@ export class Sound {
     this.sounding = sounding;
     this.context = null;
     this.bytes = new Map();
-    this.kept = new Set(); // clips for when the loom is away
+    this.kept = new Set(TONES); // and clips for when the loom is away
     this.decoded = new Map();
     this.playing = new Set();
     this.turn = 0;
@@ -41,9 +41,9 @@ export class Sound {
   }
 
   ahead(names) {
-    for (const name of ["confirm", "boundary", "trouble", "refuse", ...names, ...this.kept]) this.fetched(name);
+    for (const name of [...names, ...this.kept]) this.fetched(name);
     if (!this.context) return;
-    for (const name of ["confirm", ...names.slice(0, DECODED_AHEAD)]) this.buffer(name).catch(() => {});
+    for (const name of [...TONES, ...names.slice(0, DECODED_AHEAD)]) this.buffer(name).catch(() => {});
   }
 
   fetched(name) {
@@ -60,14 +60,18 @@ export class Sound {
   }
 
   buffer(name) {
-    if (!this.decoded.has(name)) {
-      // Decoding takes the bytes away, so it is given a copy.
-      const made = this.fetched(name).then((bytes) => this.context.decodeAudioData(bytes.slice(0)));
-      made.catch(() => this.decoded.delete(name));
-      this.decoded.set(name, made);
-      bounded(this.decoded, DECODED_KEPT);
-    }
-    return this.decoded.get(name);
+    const made = this.decoded.get(name) || this.decode(name);
+    this.decoded.delete(name); // what was wanted last goes last
+    this.decoded.set(name, made);
+    bounded(this.decoded, DECODED_KEPT);
+    return made;
+  }
+
+  decode(name) {
+    // Decoding takes the bytes away, so it is given a copy.
+    const made = this.fetched(name).then((bytes) => this.context.decodeAudioData(bytes.slice(0)));
+    made.catch(() => this.decoded.delete(name));
+    return made;
   }
 
   hush() {
@@ -94,7 +98,7 @@ export class Sound {
     const source = this.context.createBufferSource();
     source.buffer = buffer;
     source.connect(this.context.destination);
-    const at = Math.max(this.context.currentTime + START, this.free);
+    const at = Math.max(this.context.currentTime, this.free);
     source.start(at);
     this.free = at + buffer.duration + pause;
     this.playing.add(source);

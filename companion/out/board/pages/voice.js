@@ -23,7 +23,7 @@ export class Voice {
     this.sound = new Sound(sounding);
     this.own = new OwnVoices(sounding);
     this.names = [];
-    this.sound.kept = new Set(Object.values(phrases).map((each) => each.clip).filter(Boolean));
+    for (const { clip } of Object.values(phrases)) if (clip) this.sound.kept.add(clip);
     at("voice").value = kept.get("voice") || "reader";
     if (at("voice").selectedIndex < 0) at("voice").value = "reader";
     at("voice").addEventListener("change", () => this.choose());
