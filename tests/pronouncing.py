@@ -10,8 +10,12 @@ from importlib import import_module
 from importlib.util import find_spec
 from itertools import islice, product
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from companion.base.errors import ModelError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 Sounds = tuple[str, ...]
 _MOST_WAYS = 8
@@ -45,13 +49,18 @@ def english(phrase: str) -> list[Sounds]:
 
 def by_rule(phrase: str, language: str) -> list[Sounds]:
     """Return how espeak-ng says a phrase, as one IPA symbol a sound; none where it is missing."""
-    program = shutil.which("espeak-ng")
-    if program is None:
-        return []
-    command = [program, "-q", "--ipa", "-v", language, phrase]
-    said = subprocess.run(command, capture_output=True, text=True, timeout=30, check=False)
-    sounds = tuple(_NOT_A_SOUND.sub("", said.stdout))
-    return [sounds] if sounds else []
+    said = by_rule_each([phrase], language) if shutil.which("espeak-ng") else []
+    return [sounds for sounds in said if sounds]
+
+
+def by_rule_each(phrases: Sequence[str], language: str) -> list[Sounds]:
+    """Return how espeak-ng says each phrase, by one call for all: it is slow to start."""
+    command = ["espeak-ng", "-q", "--ipa", "-v", language]
+    given = "\n".join(phrases)
+    said = subprocess.run(
+        command, input=given, capture_output=True, text=True, timeout=600, check=True
+    )
+    return [tuple(_NOT_A_SOUND.sub("", line)) for line in said.stdout.splitlines()]
 
 
 def pronounce(phrase: str, language: str) -> list[Sounds]:

@@ -1,7 +1,9 @@
 """Who says what when the untaught head is trained and tried: no speaker is in both.
 
 A speaker counts once, whatever the engine: flite's slt and kal are festival's, and hibari's voice
-is distilled from the style af_heart, so each pair is on one side.
+is distilled from the style af_heart, so each pair is on one side. Few voices speak Spanish: the
+styles pf_dora, pm_alex and pm_santa are nearly ef_dora, em_alex and em_santa (a cosine of 0.97 and
+more), so the others are styles of other languages, and festival's of Italian and Catalan.
 """
 
 from __future__ import annotations
@@ -10,7 +12,7 @@ import random
 from functools import cache
 from typing import TYPE_CHECKING, Final
 
-from pronouncing import pronounce
+from ordinary import ways
 from voices import Voice
 
 if TYPE_CHECKING:
@@ -38,8 +40,13 @@ _ESPEAK = _names(
     "en-us+f1 en-us+f3 en-us+m1 en-us+m3 en-us+m7 en-gb en-gb+f4 en-gb+m5 en-gb-scotland+f2 "
     "en-029+m7 en-gb-x-rp+f5 en-us+klatt2"
 )
-_SPANISH = _names("ef_dora em_alex ef_dora+af_bella em_alex+am_adam pf_dora im_nicola")
-_ESPEAK_SPANISH = _names("es+f2 es+m3 es-419 es-419+f4 es-419+m7 es+f5 es-419+m1")
+_SPANISH = _names(
+    "ef_dora em_alex ef_dora+af_bella em_alex+am_adam pf_dora im_nicola ff_siwis af_nova am_fenrir "
+    "bm_daniel hf_alpha ef_dora+em_alex ef_dora+af_heart em_alex+am_michael ef_dora+ff_siwis "
+    "em_alex+im_nicola em_alex+hm_psi pf_dora+bf_emma em_alex+bm_lewis"
+)
+_ESPEAK_SPANISH = _names("es es+f2 es+m3 es+f5 es-419 es-419+f4 es-419+m7 es-419+klatt4")
+_LENT_SPANISH = _names("pc_diphone pc_diphone*1.15")
 _UNSEEN = _names("af_kore af_river am_onyx am_eric")
 
 TRAINING: Final = {
@@ -50,6 +57,7 @@ TRAINING: Final = {
     ),
     "es": (
         *(Voice("kokoro", f"es:{name}") for name in _SPANISH),
+        *(Voice("festival", f"es:{name}") for name in _LENT_SPANISH),
         *(Voice("espeak-ng", name) for name in _ESPEAK_SPANISH),
     ),
 }
@@ -75,11 +83,11 @@ _SECOND = (
 UNSEEN: Final = {
     "en": (_FIRST, _SECOND),
     "es": (
-        (Voice("kokoro", "es:em_santa"), Voice("espeak-ng", "es+f4")),
+        (Voice("kokoro", "es:em_santa"), Voice("festival", "es:lp_diphone")),
         (
             Voice("kokoro", "es:if_sara"),
-            Voice("kokoro", "es:pm_alex"),
-            Voice("espeak-ng", "es-419+m5"),
+            Voice("kokoro", "es:af_river"),
+            Voice("festival", "es:upc_ca_ona_hts"),
         ),
     ),
 }
@@ -126,12 +134,12 @@ def near(language: str, forms: frozenset[str]) -> tuple[str, ...]:
 
 def is_homophone(word: str, language: str, forms: frozenset[str]) -> bool:
     """Whether a word sounds exactly as a command does: nobody could refuse that."""
-    return bool(set(pronounce(word, language)) & _sounds(language, forms))
+    return bool(set(ways(word, language)) & _sounds(language, forms))
 
 
 @cache
 def _sounds(language: str, forms: frozenset[str]) -> frozenset[tuple[str, ...]]:
-    return frozenset(way for form in forms for way in pronounce(form, language))
+    return frozenset(way for form in forms for way in ways(form, language))
 
 
 _GIVEN_OUT: Final = {

@@ -95,11 +95,11 @@ def others(language: str) -> Iterator[tuple[Voice, str]]:
 
 
 def _found(form: str, language: str) -> list[str]:
-    return ordinary.near(form, NEAR_WORDS) if language == "en" else []
+    return ordinary.near(form, NEAR_WORDS, language)
 
 
 def _usual(language: str) -> tuple[str, ...]:
-    return ordinary.likely_words(USUAL_WORDS) if language == "en" else ()
+    return ordinary.likely_words(USUAL_WORDS, language)
 
 
 def _costly_and_cheap(language: str) -> tuple[list[Voice], list[Voice]]:

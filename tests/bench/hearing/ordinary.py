@@ -1,6 +1,7 @@
-"""Ordinary English words, and which of them are hard to tell from a command.
+"""Ordinary words, and which of them are hard to tell from a command.
 
-Likelihood: pocketsphinx's language model (BSD). Sounds: the CMU Pronouncing Dictionary in it.
+Likelihood: for English pocketsphinx's language model (BSD), for Spanish the package wordfreq (lists
+CC BY-SA 4.0). Sounds: the CMU Pronouncing Dictionary in the former, or espeak-ng.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from functools import cache
 from importlib import import_module
 from pathlib import Path
 
-from pronouncing import english
+from pronouncing import Sounds, by_rule, by_rule_each, english
 from sounds import distance
 
 COUNT = 2_000
@@ -17,9 +18,19 @@ _NEAR = 2.0
 """How many sounds a word may differ in to be near (`lint.distance`)."""
 
 
-@cache
-def likely_words(count: int = COUNT) -> tuple[str, ...]:
+def likely_words(count: int = COUNT, language: str = "en") -> tuple[str, ...]:
     """Return words by falling likelihood."""
+    return (_english() if language == "en" else _spanish())[:count]
+
+
+@cache
+def _spanish() -> tuple[str, ...]:
+    words = import_module("wordfreq").top_n_list("es", 3 * COUNT)
+    return tuple(word for word in words if word.isalpha())
+
+
+@cache
+def _english() -> tuple[str, ...]:
     library = import_module("pocketsphinx")
     folder = Path(library.get_model_path()) / "en-us"
     decoder = library.Decoder(
@@ -31,18 +42,32 @@ def likely_words(count: int = COUNT) -> tuple[str, ...]:
     model = library.NGramModel(decoder.config, decoder.logmath, str(folder / "en-us.lm.bin"))
     lines = (folder / "cmudict-en-us.dict").read_text("utf-8").splitlines()
     words = [word for line in lines if (word := line.partition(" ")[0]).isalpha()]
-    return tuple(sorted(words, key=lambda word: (-model.prob([word]), word))[:count])
+    return tuple(sorted(words, key=lambda word: (-model.prob([word]), word)))
 
 
-def near(form: str, most: int) -> list[str]:
+def near(form: str, most: int, language: str) -> list[str]:
     """Return the likeliest words that sound nearly as a form of one word, but not as it does."""
-    ways = english(form)
+    own = ways(form, language)
 
     def far(word: str) -> float:
-        return min(distance(way, other) for way in ways for other in english(word))
+        return min(distance(way, other) for way in own for other in ways(word, language))
 
-    alike = (word for word in likely_words(2 * COUNT) if 0 < far(word) < _NEAR)
+    alike = (word for word in likely_words(2 * COUNT, language) if 0 < far(word) < _NEAR)
     return [word for word, _ in zip(alike, range(most), strict=False)]
+
+
+def ways(text: str, language: str) -> list[Sounds]:
+    """Return the ways a text may be said."""
+    if language == "en":
+        return english(text)
+    return [said] if (said := _said_by_rule().get(text)) else by_rule(text, language)
+
+
+@cache
+def _said_by_rule() -> dict[str, Sounds]:
+    """Return how the likely words of Spanish are said."""
+    words = likely_words(2 * COUNT, "es")
+    return dict(zip(words, by_rule_each(words, "es"), strict=True))
 
 
 @cache

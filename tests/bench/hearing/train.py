@@ -31,7 +31,7 @@ from companion.devices.recogniser.head import OTHER
 from companion.devices.recogniser.phonemes import PhonemeNetwork
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
 MODELS = Path(__file__).parents[3] / "models" / "untaught"
 HIDDEN, NETS, ROUNDS, BATCH = 96, 3, 30, 128
@@ -136,11 +136,11 @@ def spellings(language: str) -> dict[str, np.ndarray]:
     clear of it.
     """
     forms = material.forms(language)
-    ways = _ways(PhonemeNetwork(), language)
+    network = PhonemeNetwork()
+    ways = _ways(network, language)
     texts = [text for form in forms for text in ways[form]]
     owners = [form for form in forms for _ in ways[form]]
-    own = {*forms, *ordinary.homophones(frozenset(forms))}
-    usual = [letters(word) for word in ordinary.likely_words() if word not in own]
+    usual = _usual(network, language)
     return {
         "spellings": np.array(texts),
         "spelling_of": np.array(owners),
@@ -148,22 +148,29 @@ def spellings(language: str) -> dict[str, np.ndarray]:
     }
 
 
+def _usual(network: PhonemeNetwork, language: str) -> list[str]:
+    """Return how ordinary words are spelt: by their letters, or, but for English, as heard."""
+    if language == "en":
+        forms = material.forms(language)
+        own = {*forms, *ordinary.homophones(frozenset(forms))}
+        return [letters(word) for word in ordinary.likely_words() if word not in own]
+    once = {word: voice for voice, word in material.others(language)}
+    return [_heard(network, voice, word) for word, voice in once.items()]
+
+
 def _ways(network: PhonemeNetwork, language: str) -> dict[str, tuple[str, ...]]:
     """Return the ways each form is spelt: by its letters, and as heard from the neural voices."""
     heard: dict[str, Counter[str]] = {form: Counter() for form in material.forms(language)}
-    neural_ones = (each for each in material.spoken(language) if each[0].engine != "espeak-ng")
-    for voice, form in neural_ones:
-        heard[form][_heard(network, voice, form)] += 1
-    return {
-        form: tuple(
-            dict.fromkeys(
-                text
-                for text in (letters(form), *(t for t, _ in counts.most_common(_MOST_WAYS)))
-                if text
-            )
-        )
-        for form, counts in heard.items()
-    }
+    for voice, form in material.spoken(language):
+        if voice.engine != "espeak-ng":
+            heard[form][_heard(network, voice, form)] += 1
+    return {form: tuple(_spelt(form, language, heard[form])) for form in heard}
+
+
+def _spelt(form: str, language: str, heard: Counter[str]) -> Iterator[str]:
+    by_letters = [letters(form)] if language == "en" else []
+    every = dict.fromkeys([*by_letters, *(text for text, _ in heard.most_common(_MOST_WAYS))])
+    yield from filter(None, every)
 
 
 def _heard(network: PhonemeNetwork, voice: Voice, form: str) -> str:

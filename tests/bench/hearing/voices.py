@@ -15,12 +15,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+import lent
 import neural
 import numpy as np
 import soxr
 
 RATE, CACHE = neural.RATE, neural.CACHE
 
+
+_LENT_SILENCE = 20.0
+"""How far below the loudest is what festival's voices for Italian and Catalan breathe, in dB."""
 
 Engine = Callable[["Voice", str], np.ndarray]
 """What makes a voice's sound of a text."""
@@ -103,6 +107,12 @@ def _espeak(voice: Voice, text: str) -> np.ndarray:
 
 
 def _festival(voice: Voice, text: str) -> np.ndarray:
+    language, _, name = voice.name.rpartition(":")
+    if language == "es":
+        name, _, size = name.partition("*")
+        larger = float(size or 1)
+        made = _made(["festival", "--batch", lent.program(name, text, voice.speed / larger)])
+        return np.asarray(soxr.resample(trim(made, _LENT_SILENCE), RATE, RATE * larger))
     program = (
         f"(begin (voice_{voice.name}) (Parameter.set 'Duration_Stretch {voice.speed}) "
         f'(utt.save.wave (utt.synth (Utterance Text "{text}")) "{{out}}" \'riff))'
