@@ -15,7 +15,7 @@ from browser_pages import launched, needs_chromium, tool
 
 from companion.devices.audio.clip import Clip
 from companion.devices.audio.tones import ToneName
-from companion.devices.speech.voice import TwoVoices
+from companion.devices.speech.voice import TwoVoices, Voice
 from companion.out.board.feed import Feed, PageEvent
 from companion.out.board.page_voice import CLIPS_KNOWN, LONGEST_SECONDS, PageVoice
 
@@ -48,12 +48,13 @@ class Maker:
         self.is_closed = True
 
 
-class Heard:
+class Heard(Voice):
     """A voice that writes down what it is told."""
+
+    is_speaking = False
 
     def __init__(self) -> None:
         self.told: list[object] = []
-        self.is_speaking = False
 
     def play(self, items: Sequence[Item], *, interrupt: bool = True) -> None:
         self.told.append((tuple(items), interrupt))
@@ -63,9 +64,6 @@ class Heard:
 
     def set_rate(self, words_per_minute: int) -> None:
         self.told.append(words_per_minute)
-
-    def wait(self, timeout: float) -> bool:
-        return timeout > 0
 
     def close(self) -> None:
         self.told.append("closed")

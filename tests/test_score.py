@@ -10,6 +10,7 @@ from hearing_fakes import FakeMicrophone, FakeRecogniser, LevelActivity, blocks,
 
 from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser.interface import Vocabulary
+from companion.devices.speech.voice import SilentVoice
 from companion.session.score import (
     ScoreSitting,
     Try,
@@ -33,10 +34,8 @@ NEXT, DONE, BACK, NONSENSE = 300, 500, 700, 2000
 KNOWN = {NEXT: "next one", DONE: "done", BACK: "step back"}
 
 
-class Silence:
+class Silence(SilentVoice):
     """A voice that says nothing and remembers what it should have said."""
-
-    is_speaking = False
 
     def __init__(self) -> None:
         self.said: list[Item] = []
@@ -44,15 +43,6 @@ class Silence:
     def play(self, items: Sequence[Item], *, interrupt: bool = True) -> None:
         assert not interrupt
         self.said += items
-
-    def prepare(self, lines: Sequence[str]) -> None: ...
-
-    def set_rate(self, words_per_minute: int) -> None: ...
-
-    def wait(self, timeout: float) -> bool:
-        return timeout > 0
-
-    def close(self) -> None: ...
 
 
 class Sitting:

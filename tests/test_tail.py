@@ -12,6 +12,7 @@ from companion.devices.audio.microphone import Block
 from companion.devices.audio.tones import ToneName, tone
 from companion.devices.hearing.settings import FRAME_SECONDS, HearingSettings
 from companion.devices.hearing.tail import TailMeter, tone_level
+from companion.devices.speech.voice import Voice
 from companion.session.level import measure_tail
 from companion.session.measured import keep_score, keep_tail, score_of, tail_of
 
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from companion.devices.speech.voice import Item
 
 
-class Loudspeaker:
+class Loudspeaker(Voice):
     """A voice whose sound reaches the microphone late, again as an echo, or not at all.
 
     It believes its tone over as soon as its length has passed, as the machine's own mixer does.
@@ -68,15 +69,6 @@ class Loudspeaker:
             heard = heard + self._random.standard_normal(FRAME) * self._noise
             self._now += FRAME
             yield Block(heard.astype("<i2").tobytes())
-
-    def prepare(self, lines: Sequence[str]) -> None: ...
-
-    def set_rate(self, words_per_minute: int) -> None: ...
-
-    def wait(self, timeout: float) -> bool:
-        return timeout > 0
-
-    def close(self) -> None: ...
 
 
 @pytest.mark.parametrize("delay", [0.0, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4])

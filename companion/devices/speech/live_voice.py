@@ -12,7 +12,7 @@ from companion.base.errors import SpeechError
 from companion.devices.audio.clip import Clip, silence
 from companion.devices.audio.playback import Playback
 from companion.devices.audio.tones import ToneName, tone
-from companion.devices.speech.voice import ClipSource, Item, Report, kept_rate
+from companion.devices.speech.voice import ClipSource, Item, Report, Voice, kept_rate
 
 TONE_RATE = 22050
 PAUSE_AFTER_TONE, PAUSE_AFTER_LINE = 0.05, 0.3
@@ -30,7 +30,7 @@ class _Due(NamedTuple):
     words_per_minute: int
 
 
-class LiveVoice:
+class LiveVoice(Voice):
     """Speaks on a loudspeaker; what is said now always goes before what may be said next.
 
     Two threads: one turns what is due into clips and queues them, one makes clips ahead while

@@ -51,8 +51,11 @@ class VoiceSettings(Value):
     """The folder of the clip store; None: in the user's cache folder."""
 
 
-class Voice(Protocol):
-    """Speaks lines and sounds tones. Only one thread calls it."""
+class Voice:
+    """Speaks lines and sounds tones. Only one thread calls it.
+
+    What a voice leaves as it stands here says nothing, makes nothing ahead, and is never heard.
+    """
 
     def play(self, items: Sequence[Item], *, interrupt: bool = True) -> None:
         """Sound lines, each one callout, and tones in order.
@@ -69,9 +72,11 @@ class Voice(Protocol):
     @property
     def is_speaking(self) -> bool:
         """Whether anything is sounding, waiting, or still on its way to the ear."""
+        return False
 
-    def wait(self, timeout: float) -> bool:
+    def wait(self, timeout: float) -> bool:  # noqa: ARG002 - for those that are heard
         """Wait for silence at most so many seconds; tell whether it came."""
+        return True
 
     def close(self) -> None:
         """Fall silent and let every device and process go; doing it twice does no harm."""
@@ -90,32 +95,11 @@ class ClipSource(Protocol):
         """Let the maker of the sound go."""
 
 
-class SilentVoice:
+class SilentVoice(Voice):
     """Text only: nothing is heard."""
 
-    def play(self, items: Sequence[Item], *, interrupt: bool = True) -> None:
-        """Say nothing."""
 
-    def prepare(self, lines: Sequence[str]) -> None:
-        """Make nothing."""
-
-    def set_rate(self, words_per_minute: int) -> None:
-        """Keep no speed."""
-
-    @property
-    def is_speaking(self) -> bool:
-        """Never."""
-        return False
-
-    def wait(self, timeout: float) -> bool:  # noqa: ARG002 - the protocol's signature
-        """Return at once: it is silent."""
-        return True
-
-    def close(self) -> None:
-        """Let nothing go."""
-
-
-class TwoVoices:
+class TwoVoices(Voice):
     """Speaks by the room's loudspeaker, which can be silenced, and by another voice in any case."""
 
     def __init__(self, room: Voice, other: Voice) -> None:

@@ -9,7 +9,7 @@ from companion.base.errors import CompanionError
 from companion.devices.audio.clip import Clip, resampled, silence
 from companion.devices.audio.tones import ToneName, tone
 from companion.devices.audio.wav import WavWriter
-from companion.devices.speech.voice import ClipSource, Item, Report, kept_rate
+from companion.devices.speech.voice import ClipSource, Item, Report, Voice, kept_rate
 
 RATE = 22050
 """Samples per second of the file; espeak-ng's own rate."""
@@ -31,8 +31,8 @@ def gap_seconds(words_per_minute: int) -> float:
     return GAP_SECONDS * max(1.0, 160 / words_per_minute)
 
 
-class WavVoice:
-    """Appends every item of every `play`; nothing is cut, whatever interrupts.
+class WavVoice(Voice):
+    """Appends every item of every `play`, before that returns; nothing is cut, whatever interrupts.
 
     A tone stands 0.1 s before the line that follows it in the same `play`; between callouts are
     `gap_seconds` of digital silence. Each item is also labelled in the file ("line: ..." or
@@ -67,21 +67,9 @@ class WavVoice:
                 self._report(str(error))
             self._is_failing = True
 
-    def prepare(self, lines: Sequence[str]) -> None:
-        """Make nothing: a file does not wait."""
-
     def set_rate(self, words_per_minute: int) -> None:
         """Speak later lines at this speed."""
         self._words_per_minute = kept_rate(words_per_minute)
-
-    @property
-    def is_speaking(self) -> bool:
-        """Never: what is asked for is written before `play` returns."""
-        return False
-
-    def wait(self, timeout: float) -> bool:  # noqa: ARG002 - the protocol's signature
-        """Return at once: nothing is sounding."""
-        return True
 
     def close(self) -> None:
         """Finish the file."""

@@ -12,7 +12,7 @@ from typing import Any, Final
 from companion.devices.audio.tones import ToneName, tone
 from companion.devices.audio.wav import wav_bytes
 from companion.devices.speech import Item
-from companion.devices.speech.voice import ClipSource, kept_rate
+from companion.devices.speech.voice import ClipSource, Voice, kept_rate
 from companion.out.board.feed import Feed
 
 CLIPS_KNOWN: Final = 300
@@ -22,8 +22,8 @@ LONGEST_SECONDS: Final = 20.0
 _TONE_RATE: Final = 22050
 
 
-class PageVoice:
-    """Tells the pages what to sound, and makes the clips they ask for.
+class PageVoice(Voice):
+    """Tells the pages what to sound, and makes the clips they ask for; it is never waited for.
 
     `make` gives what turns lines into sound, at the first clip that is wanted.
     """
@@ -77,10 +77,6 @@ class PageVoice:
         now = self._clock()
         with self._lock:
             return any(end > now for end in self._sounding.values())
-
-    def wait(self, timeout: float) -> bool:  # noqa: ARG002 - the protocol's signature
-        """Return at once: what pages sound holds nothing up here."""
-        return True
 
     def close(self) -> None:
         """Let the maker of clips go."""
