@@ -18,9 +18,8 @@ from companion.devices.audio.feed import RATE
 from companion.devices.audio.playback import DevicePlayback
 from companion.devices.speech.live_voice import LiveVoice
 from companion.guide import Options
-from companion.session.console import Console
 from companion.session.inputs import Input
-from companion.session.presenter import Presenter
+from companion.session.presenter import Console, Presenter
 from companion.session.walk import StageWalk
 from companion.wording import Style
 
@@ -78,7 +77,7 @@ class Loom:
         )
         playback.wait_tried(10)
         self.voice = NotingVoice(self.lines, playback, 160, pytest.fail)
-        presenter = Presenter(Console(io.StringIO()), self.voice, Style(), 160, has_tones=False)
+        presenter = Presenter(Console(io.StringIO()), self.voice, Style(), has_tones=False)
         self.journal = trial_journal(folder)
         options = Options(cautions=False, tell_help=False)
         unhurried = map(float, itertools.count(step=10)).__next__

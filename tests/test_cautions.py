@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 from click.testing import CliRunner
 
-from companion.cli import demo, stages, walking, weaving
+from companion.cli import demo, stages, walking
 from companion.record import default_folder, sessions
 from companion.record.shelf import put_away
 from companion.wording.cautions import CAUTIONS, DANGERS
@@ -85,12 +85,12 @@ def test_weaving_has_its_own_whole_once_for_each_weaver() -> None:
     """The first time its own tell how to sit and rest, after the others of the usual ones; later
     one sentence holds both."""
     weaving_caution = next(text for text in DANGERS.values() if "Throwing and treading" in text)
-    first = heard(weaving.weave, FIRST_TRY)
+    first = heard(stages.weave, FIRST_TRY)
     others = CAUTIONS[CAUTIONS.index("ay hooks") :]
     assert (f"Before you begin: l{others}\n{weaving_caution}" in first) is True
     assert "shoulders down" in weaving_caution
-    assert CAUTIONS in heard(weaving.weave, FIRST_TRY, "--new", lines=["cautions", "stop"])
-    later = heard(weaving.weave, FIRST_TRY, "--new")
+    assert CAUTIONS in heard(stages.weave, FIRST_TRY, "--new", lines=["cautions", "stop"])
+    later = heard(stages.weave, FIRST_TRY, "--new")
     assert (CAUTIONS in later, weaving_caution in later, later.count(AGAIN)) == (False, False, 1)
     assert "shoulders down" in later
 

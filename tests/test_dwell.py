@@ -20,9 +20,8 @@ from companion.devices.pedal.gesture import Gesture, SwitchReader, Timing
 from companion.devices.pedal.keys import KeyChange, KeyEvent
 from companion.devices.speech.voice import SilentVoice
 from companion.guide import Options
-from companion.session.console import Console
 from companion.session.inputs import Input
-from companion.session.presenter import Presenter
+from companion.session.presenter import Console, Presenter
 from companion.session.sitting import BEAT_SECONDS
 from companion.session.walk import StageWalk
 from companion.wording import Style
@@ -72,7 +71,7 @@ class Loom:
         self.walk = StageWalk(
             straight(),
             self._journal,
-            Presenter(Console(self._printed), self.voice, Style(), 160),
+            Presenter(Console(self._printed), self.voice, Style()),
             Options(cautions=False, tell_help=False),
             "en",
             scan_seconds=scan_seconds,

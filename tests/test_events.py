@@ -18,9 +18,8 @@ from companion.command.words import FORMS
 from companion.devices.speech.voice import SilentVoice
 from companion.guide import Mode, Options, State, events, read_on, start, step
 from companion.record import EntryKind
-from companion.session.console import Console
 from companion.session.inputs import Input
-from companion.session.presenter import Presenter
+from companion.session.presenter import Console, Presenter
 from companion.session.walk import StageWalk
 from companion.wording import Style
 
@@ -151,7 +150,7 @@ def test_the_record_replayed_gives_the_same_states_and_events(
 ) -> None:
     """Each entry's command, given to the state before it, brings the entry's state and events."""
     with begin(tmp_path_factory.mktemp("walk")) as journal:
-        presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style(), 160)
+        presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style())
         walk = StageWalk(stage, journal, presenter, options, "en")
         walk.begin()
         for words in said:

@@ -21,9 +21,8 @@ from companion.devices.pedal.table import keyboard_bindings
 from companion.devices.pedal.typed import Keyboard
 from companion.devices.speech.voice import SilentVoice
 from companion.guide import Options
-from companion.session.console import Console
 from companion.session.inputs import Input
-from companion.session.presenter import Presenter
+from companion.session.presenter import Console, Presenter
 from companion.session.walk import StageWalk
 from companion.wording import Style
 
@@ -121,7 +120,7 @@ class Loom:
     def __init__(self, folder: Path, scan_seconds: float = 2.0) -> None:
         self.now = 100.0
         self.printed = io.StringIO()
-        presenter = Presenter(Console(self.printed), SilentVoice(), Style(), 160)
+        presenter = Presenter(Console(self.printed), SilentVoice(), Style())
         self.journal = trial_journal(folder)
         self.walk = StageWalk(
             straight(),

@@ -29,9 +29,8 @@ from companion.out.handover.pace import (
     work,
 )
 from companion.record import store
-from companion.session.console import Console
 from companion.session.inputs import Input
-from companion.session.presenter import Presenter
+from companion.session.presenter import Console, Presenter
 from companion.session.sitting import Sitting
 from companion.session.timing import PAUSE_SECONDS, BreakReminder
 from companion.wording import Style
@@ -311,7 +310,7 @@ def test_a_pause_in_a_sitting_puts_the_reminder_off(
         sitting = Sitting(
             [made],
             journal,
-            Presenter(Console(printed), SilentVoice(), Style(), 160),
+            Presenter(Console(printed), SilentVoice(), Style()),
             Options(),
             "en",
             break_seconds=25 * 60,
@@ -341,7 +340,7 @@ def test_everybody_is_told_before_the_log_is_folded_in(tmp_path: Path) -> None:
     made = make_stage("thread", [("", [Made((1,))] * 20)])
     with begin(tmp_path) as journal:
         looking = Looking(journal, [("done", 1.0)] * 3)
-        presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style(), 160)
+        presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style())
         Sitting([made], journal, presenter, Options(), "en").run([looking])
     numbers = [number for _, number in looking.seen]
     assert numbers == sorted(numbers)

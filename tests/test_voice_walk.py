@@ -20,9 +20,8 @@ from companion.guide import Options
 from companion.guide.messages import Mode
 from companion.guide.offering import likely_numbers
 from companion.job import stage
-from companion.session.console import Console
 from companion.session.inputs import Input
-from companion.session.presenter import Presenter
+from companion.session.presenter import Console, Presenter
 from companion.session.sitting import Sitting
 from companion.session.spoken import lacking, unheard, vocabulary
 from companion.wording import Style
@@ -103,7 +102,7 @@ def walked(folder: Path, *given: Input, language: str = "en") -> tuple[str, Jour
     """Walk a stage by these inputs; return what was printed, the record and whether it was left."""
     printed = io.StringIO()
     journal = trial_journal(folder)
-    presenter = Presenter(Console(printed), SilentVoice(), Style(language=language), 160)
+    presenter = Presenter(Console(printed), SilentVoice(), Style(language=language))
     unhurried = map(float, itertools.count(step=10)).__next__
     options = Options(cautions=False)
     sitting = Sitting([straight()], journal, presenter, options, language, clock=unhurried)

@@ -33,9 +33,8 @@ from companion.job.contents import ClothMark, Unwoven
 from companion.loom.compute import compute, read_and_compute
 from companion.loom.drawdown import drawdown
 from companion.plan.draft.draft import Draft
-from companion.session.console import Console
 from companion.session.inputs import Input
-from companion.session.presenter import Presenter
+from companion.session.presenter import Console, Presenter
 from companion.session.walk import StageWalk
 from companion.wording import Style, render
 from companion.wording.weaving import length
@@ -321,7 +320,7 @@ def test_a_foot_pedal_that_is_pressed_confirms_nothing(
 
 def woven_by_pedal(folder: Path, walked: Stage) -> tuple[StageWalk, Journal]:
     """Press a foot pedal once, well after the opening."""
-    presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style(), 160)
+    presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style())
     journal = trial_journal(folder)
     unhurried = map(float, itertools.count(step=10)).__next__
     walk = StageWalk(walked, journal, presenter, Options(), "en", clock=unhurried)

@@ -19,7 +19,7 @@ COMMANDS = {
         "thread": ("walking.thread", "Walk the threading of PLAN, end by end."),
         "sley": ("walking.sley", "Walk the sleying of PLAN alone, dent by dent."),
         "walk": ("stages.walk", "Walk the whole job of PLAN, stage after stage."),
-        "weave": ("weaving.weave", "Weave PLAN, pick by pick."),
+        "weave": ("stages.weave", "Weave PLAN, pick by pick."),
         "resume": ("walking.resume", "Go on with SESSION, or with the one used last."),
         "board": ("board.board", "Walk PLAN and show it as a page for a tablet."),
         "studio": ("studio.studio", "Walk many looms at once, with a page for each."),

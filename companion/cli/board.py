@@ -14,8 +14,8 @@ from companion.base.text import counted
 from companion.cli.network import check_network, invite, network_options, open_ports
 from companion.cli.options import FOLDER
 from companion.cli.plan_argument import file_of
+from companion.cli.stages import woven
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
-from companion.cli.weaving import woven
 from companion.job import stages
 from companion.loom.compute import read_and_compute
 from companion.out.board.reach import BOARD

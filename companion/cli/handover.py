@@ -19,7 +19,7 @@ from companion.out.handover.record import hand_over_of
 from companion.out.handover.words import hand_over, how_to_go_on
 from companion.record import Journal, default_folder, find
 from companion.record.carry import Arrival, bring, pack
-from companion.session.console import Console
+from companion.session.presenter import Console
 from companion.session.session_lookup import check
 from companion.session.setup import Wishes, opened_voice, presenter_of
 

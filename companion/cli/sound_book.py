@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Final
 
@@ -38,8 +37,7 @@ def read_aloud(
         )
     names = tuple(WALKED[each] for each in wanted) or stages(dressing)
     settings = usable_settings()
-    speed = rate or settings.speech.words_per_minute
-    style = replace(style_of(settings), words_per_minute=speed)
+    style = style_of(settings, rate)
     book = (
         each
         for name in names
@@ -48,7 +46,7 @@ def read_aloud(
     tell = partial(click.echo, err=True)
     clips = make_clips(settings.speech.engine, settings.speech.voice, tell)
     try:
-        written = write_book(to, dressing.title, book, clips, speed)
+        written = write_book(to, dressing.title, book, clips, style.words_per_minute)
     finally:
         clips.close()
     click.echo(f"Wrote {to}: {len(written.marks)} chapters, {clock(written.seconds)} long.")

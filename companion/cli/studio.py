@@ -148,7 +148,7 @@ def _attend(
     is_silent: bool,
 ) -> None:
     """Print and say what the looms have to tell, and take the few commands there are here."""
-    from companion.session.console import Console  # noqa: PLC0415 - not on the way of help
+    from companion.session.presenter import Console  # noqa: PLC0415 - not on the way of help
     from companion.session.setup import Wishes, opened_voice, presenter_of  # noqa: PLC0415
 
     threading.Thread(target=_read_lines, args=(told,), name="lines", daemon=True).start()

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from companion.diagnosis.align import SLACK, Diagonals, Move, Point, paths
 from companion.diagnosis.diagnose import MOST_TOLD
+from companion.diagnosis.moves import FeltMoves
 from companion.diagnosis.slips import Advice, Diagnosis, Findings, Slip, SlipKind, Span
 
 if TYPE_CHECKING:
@@ -49,7 +50,7 @@ def dent_diagnoses(
 
 def _felt(planned: tuple[int, ...], felt: tuple[int, ...], first_dent: int) -> Findings:
     goal = Point(len(planned), len(felt))
-    moves = _SleyMoves(planned, felt, first_dent)
+    moves = _SleyMoves(first_dent, planned, felt)
     found = paths(Diagonals(planned, felt), goal, moves)
     if not found:
         return Findings((), (Advice.READ_BACK,))
@@ -58,13 +59,8 @@ def _felt(planned: tuple[int, ...], felt: tuple[int, ...], first_dent: int) -> F
     return Findings(tuple(Diagnosis(each) for each in slips) if found[0].cost else ())
 
 
-class _SleyMoves:
-    """Slips of sleying as moves through the table of planned against felt dents."""
-
-    def __init__(self, planned: tuple[int, ...], felt: tuple[int, ...], first_dent: int) -> None:
-        self._planned = planned
-        self._felt = felt
-        self._first_dent = first_dent
+class _SleyMoves(FeltMoves):
+    """Slips of sleying, each of which can be in one place alone."""
 
     def __call__(self, difference: Point, since: int) -> Iterator[Move]:  # noqa: ARG002 - all start here
         planned = self._planned[difference.planned : difference.planned + _PAIR]
@@ -81,14 +77,6 @@ class _SleyMoves:
             yield self._move(SlipKind.DOUBLED_DENT, difference, 1, 0)
 
     def _move(self, kind: SlipKind, start: Point, planned: int, found: int) -> Move:
-        first = self._first_dent + start.planned
-        slip = Slip(
-            kind,
-            first,
-            first + planned - 1,
-            self._planned[start.planned : start.planned + planned],
-            self._felt[start.found : start.found + found],
-        )
-        place = Span(slip.first, slip.last)
-        end = Point(start.planned + planned, start.found + found)
-        return Move(start, end, replace(slip, places=(place,)))
+        move = super()._move(kind, start, planned, found)
+        place = Span(move.slip.first, move.slip.last)
+        return move._replace(slip=replace(move.slip, places=(place,)))

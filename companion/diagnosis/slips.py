@@ -157,14 +157,14 @@ class Observed(Value):
     """Whether `felt` goes to the last end; else the weaver left off before."""
 
 
-def applied(shafts: Sequence[int], slips: Iterable[Slip], first_end: int = 1) -> tuple[int, ...]:
-    """Return the shafts, from `first_end` on, as threaded after slips that do not overlap."""
+def applied(shafts: Sequence[int], slips: Iterable[Slip]) -> tuple[int, ...]:
+    """Return the shafts, from end 1 on, as threaded after slips that do not overlap."""
     threaded: list[int] = []
     place = 0
     for slip in sorted(slips, key=lambda slip: (slip.first, slip.last)):
         if slip.kind is SlipKind.SKIPPED_HEDDLE:
             continue
-        threaded += shafts[place : slip.first - first_end]
+        threaded += shafts[place : slip.first - 1]
         threaded += slip.found
-        place = slip.last + 1 - first_end
+        place = slip.last
     return (*threaded, *shafts[place:])

@@ -35,11 +35,9 @@ def whole_job(dressing: Dressing) -> tuple[StageName, ...]:
     return tuple(name for name in in_order(dressing) if name not in missing and name != "weave")
 
 
-def is_there(dressing: Dressing, name: StageName) -> bool:
-    """Return whether the plan has a stage of its method, or the weaving after it."""
-    if name == "weave":
-        return bool(dressing.draft.picks or dressing.draft.lifts)
-    return name in whole_job(dressing)
+def is_woven(dressing: Dressing) -> bool:
+    """Return whether the plan tells how to weave."""
+    return bool(dressing.draft.picks or dressing.draft.lifts)
 
 
 class LeftOut(StrEnum):

@@ -144,7 +144,8 @@ class Interview:
         return max(named, key=len, default=None)
 
     def _drop(self, key: str) -> None:
-        self._path.remove(key)
+        if key in self._path:
+            self._path.remove(key)
         self.answers.pop(key, None)
 
     def set(self, key: str, answer: str) -> None:
@@ -252,10 +253,9 @@ class Interview:
             return
         for key, fault in made.faults.items():
             self.lines.append(fault)
-            self._refused[key] = self.answers.pop(key, "")
+            self._refused[key] = self.answers.get(key, "")
             self._kept.pop(key, None)  # Enter must not give what is wrong again
-            if key in self._path:
-                self._path.remove(key)
+            self._drop(key)
 
 
 def _read_back(answers: dict[str, str]) -> list[str]:

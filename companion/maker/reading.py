@@ -168,16 +168,13 @@ def whole(least: int, most: int, noun: str, *, is_of_any: bool = False) -> Reade
     return read
 
 
-def length(
-    noun: str, *, may_be_nothing: bool = False, per: str = "", most: int = MAX_ENDS
-) -> Reader:
+def length(noun: str, *, may_be_nothing: bool = False, per: str = "") -> Reader:
     """Return a reader of a number such as 20, 16.5 or 16 1/2, as the plan file writes it.
 
     Args:
         noun: what it is, for messages.
         may_be_nothing: whether 0 fits.
         per: what it counts in each inch or centimetre, "end"; "" for a length.
-        most: the largest that fits.
     """
 
     def read(answer: str, answers: Answers) -> int | Decimal | str:
@@ -185,10 +182,11 @@ def length(
             return 0
         found = _NUMBER.fullmatch(spelled(_whole_and_half(_bare(answer))))
         rest = _unit(found["rest"]) if found else ""
-        own = _own_units(per, answers)
-        larger = {} if per else _LARGER["metric" if answers.get("units") == "metric" else "inch"]
-        if rest not in own and rest in _other_units(per, answers):
-            name = "centimetres" if answers.get("units") == "metric" else "inches"
+        is_metric = answers.get("units") == "metric"
+        units, other = ("metric", "inch") if is_metric else ("inch", "metric")
+        own, larger = {"", *_named_units(per, units)}, {} if per else _LARGER[units]
+        if rest not in own and rest in _named_units(per, other):
+            name = "centimetres" if is_metric else "inches"
             raise unfit(f"{noun} in {name}, as this plan measures", answer, f"Give it in {name}")
         written = _decimal_point(found["number"].strip()) if found else answer
         try:
@@ -196,7 +194,7 @@ def length(
         except ValueError:
             value = Fraction(-1)
         fits = found is not None and (rest in own or rest in larger)
-        if not fits or not 0 <= value <= most or (value == 0 and not may_be_nothing):
+        if not fits or not 0 <= value <= MAX_ENDS or (value == 0 and not may_be_nothing):
             least = "0 or more" if may_be_nothing else "above 0"
             raise unfit(f"{noun}, a number {least}", answer, "Write it as in 16.5 or 16 1/2")
         return _as_written(written if rest in own else mixed(value), value)
@@ -246,14 +244,6 @@ def _whole_and_half(answer: str) -> str:
 def _decimal_point(number: str) -> str:
     """Return a number with a comma before one or two decimals as a point."""
     return re.sub(r"^(\d+),(\d{1,2})$", r"\1.\2", number)
-
-
-def _own_units(per: str, answers: Answers) -> set[str]:
-    return {"", *_named_units(per, "metric" if answers.get("units") == "metric" else "inch")}
-
-
-def _other_units(per: str, answers: Answers) -> set[str]:
-    return _named_units(per, "inch" if answers.get("units") == "metric" else "metric")
 
 
 def _named_units(per: str, units: str) -> set[str]:

@@ -1,6 +1,6 @@
 """The record of each session: one SQLite file, a command committed before it is spoken."""
 
-from companion.record.entry import Entry, EntryKind, Source, StageRecord
+from companion.record.entry import Entry, EntryKind, Source
 from companion.record.journal import Journal
 from companion.record.listing import Summary, default_folder, find, sessions, worked
 from companion.record.shelf import AWAY, put_away, rescue, take_out
@@ -11,7 +11,6 @@ __all__ = [
     "EntryKind",
     "Journal",
     "Source",
-    "StageRecord",
     "Summary",
     "default_folder",
     "find",

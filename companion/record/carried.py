@@ -146,8 +146,7 @@ def _extract(packed: ZipFile, database: Path) -> None:
 
 def _check(file: Path, manifest: Manifest, journal: Journal) -> None:
     """Raise where the session inside is not the one the manifest tells of."""
-    last = journal.last_entry()
-    if (last.number if last else 0, journal.identity) != (manifest.entries, manifest.identity):
+    if (journal.length, journal.identity) != (manifest.entries, manifest.identity):
         raise faults.fault(file, *_CUT_SHORT)
 
 

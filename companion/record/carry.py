@@ -151,11 +151,10 @@ def _settle(copy: Path) -> None:
 
 
 def _manifest(journal: Journal, file: Path, machine: str) -> Manifest:
-    last = journal.last_entry()
     return carried.Manifest(
         session=journal.id,
         identity=journal.identity,
-        entries=last.number if last else 0,
+        entries=journal.length,
         machine=machine,
         carried=utc_now(),
         sha256=carried.digest(file),

@@ -71,16 +71,6 @@ class Entry(Value, kw_only=True):
     """1-based in the journal, given when it is written; 0 before."""
 
 
-class StageRecord(Value):
-    """How far one stage has come, from its latest entry that holds a state."""
-
-    name: str
-    position: int
-    """Steps confirmed."""
-    total: int
-    is_finished: bool
-
-
 class WalkChange(NamedTuple):
     """What is walked from an entry on, as far as it is another than before."""
 

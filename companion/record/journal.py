@@ -12,7 +12,7 @@ from uuid import uuid4
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 from companion.record import faults, lock, naming, store
-from companion.record.entry import Entry, StageRecord, change_in, utc_now
+from companion.record.entry import Entry, change_in, utc_now
 from companion.record.row import entry_of, row_of
 
 if TYPE_CHECKING:
@@ -39,7 +39,6 @@ class Journal:
         self._inode = _inode(path)
         self._last: Entry | None = None
         self._latest: dict[str, Entry] = {}
-        """The latest entry with a state of each stage, in the order the stages were begun."""
         self.weaver = ""
         """Who sits at the loom, written with each entry; "" is nobody named."""
         self.was_cut_off = False
@@ -117,10 +116,7 @@ class Journal:
             )
         with faults.plainly(path), ExitStack() as ending:
             if not read_only:
-                held = lock.take(path)
-                if held is None:
-                    raise JournalError(lock.already_walked(path))
-                ending.callback(held.release)
+                ending.enter_context(lock.alone(path))
             has_log = store.has_log(path)
             connect = store.connect_to_read if read_only else store.connect_to_write
             connection = ending.enter_context(closing(connect(path)))
@@ -196,8 +192,7 @@ class Journal:
         All of it is committed at once, or nothing; returns how many entries there were. The
         caller has made sure that this session's entries are the other's first ones.
         """
-        last = self.last_entry()
-        added = [row_of(entry) for entry in other.entries(after=last.number if last else 0)]
+        added = [row_of(entry) for entry in other.entries(after=self.length)]
         with faults.plainly(self.path), store.atomic(self._connection):
             store.insert(self._connection, added)
         return len(added)
@@ -213,18 +208,21 @@ class Journal:
         latest = self._latest.get(stage)
         return latest.state if latest else None
 
-    def stages(self) -> tuple[StageRecord, ...]:
-        """Return how far each stage has come, in the order they were begun."""
+    def stages(self) -> tuple[Entry, ...]:
+        """Return the latest entry with a state of each stage, in the order they were begun."""
         self._read_on()
-        return tuple(
-            StageRecord(name, each.position, each.total, each.is_finished)
-            for name, each in self._latest.items()
-        )
+        return tuple(self._latest.values())
 
     def last_entry(self) -> Entry | None:
         """Return the newest entry; None in a journal just begun."""
         self._read_on()
         return self._last
+
+    @property
+    def length(self) -> int:
+        """How many entries it holds."""
+        last = self.last_entry()
+        return last.number if last else 0
 
     def entries(self, *, after: int = 0) -> Iterator[Entry]:
         """Yield the entries numbered above `after` in order, read as they are wanted."""

@@ -48,6 +48,18 @@ def take(path: Path) -> Lock | None:
 
 
 @contextmanager
+def alone(path: Path) -> Iterator[None]:
+    """Hold the lock of the session at `path`, or raise JournalError that says who has it."""
+    held = take(path)
+    if held is None:
+        raise JournalError(already_walked(path))
+    try:
+        yield
+    finally:
+        held.release()
+
+
+@contextmanager
 def folder(path: Path) -> Iterator[None]:
     """Hold the lock under which sessions come to be in a folder, made if it is not there."""
     with faults.plainly(path):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from contextlib import closing, contextmanager, suppress
+from contextlib import closing, suppress
 from itertools import count
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -14,7 +14,6 @@ from companion.record.journal import Journal
 from companion.record.row import row_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from companion.record.entry import Entry
@@ -49,7 +48,7 @@ def take_out(path: Path) -> Path:
 
 
 def _move(path: Path, folder: Path) -> Path:
-    with faults.plainly(path), _alone(path):
+    with faults.plainly(path), lock.alone(path):
         make_folder(folder)
         names = (f"{path.stem}{f'-again-{number}' * (number > 1)}" for number in count(1))
         paths = (folder / f"{name}{store.SUFFIX}" for name in names)
@@ -61,23 +60,12 @@ def _move(path: Path, folder: Path) -> Path:
     return to
 
 
-@contextmanager
-def _alone(path: Path) -> Iterator[None]:
-    held = lock.take(path)
-    if held is None:
-        raise JournalError(lock.already_walked(path))
-    try:
-        yield
-    finally:
-        held.release()
-
-
 def rescue(path: Path) -> Rescued:
     """Begin a session with the entries of a damaged one up to its damage, and put that away.
 
     Raises JournalError, changing nothing, where it is sound, or its plan is damaged too.
     """
-    with faults.plainly(path), _alone(path), closing(store.connect_to_read(path)) as connection:
+    with faults.plainly(path), lock.alone(path), closing(store.connect_to_read(path)) as connection:
         store.check_ours(connection, path)
         session, _ = store.session_of(connection, path)
         sound, is_damaged = _sound(connection, path)

@@ -9,12 +9,13 @@ from companion.devices.hearing.hearing import Refused
 from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser.interface import SAMPLE_RATE, Refusal, Vocabulary
 from companion.devices.recogniser.teaching import TakeRecorder, Teaching, Verdict
+from companion.session.listening import Asking
 from companion.wording import hearing as wording
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from companion.devices.audio.microphone import Block, Microphone
+    from companion.devices.audio.microphone import Microphone
     from companion.devices.hearing.hearing import Report
     from companion.devices.recogniser.activity import VoiceActivity
     from companion.devices.recogniser.embedding import Embedder
@@ -25,8 +26,8 @@ ROOM_SECONDS = 20.0
 _SAMPLE_BYTES = 2
 
 
-class LessonSitting:
-    """Takes the recordings of words, one after another; the microphone is deaf to the voice."""
+class LessonSitting(Asking):
+    """Takes the recordings of words, one after another."""
 
     def __init__(
         self,
@@ -35,12 +36,9 @@ class LessonSitting:
         voice: Voice,
         tell: Callable[[str], None],
     ) -> None:
-        self._microphone = microphone
-        self._blocks = microphone.blocks()
-        self._voice = voice
-        self._tell = tell
         self._recorder = TakeRecorder()
-        self._listener = Listener(self._recorder, activity, Vocabulary(frozenset()))
+        listener = Listener(self._recorder, activity, Vocabulary(frozenset()))
+        super().__init__(microphone, listener, voice, tell)
 
     def teach(
         self,
@@ -80,13 +78,6 @@ class LessonSitting:
         for _ in self._blocks:
             pass  # a closed microphone ends here, and gives the device back
 
-    def _heard(self, block: Block) -> list[Report]:
-        if block.is_after_gap:
-            self._listener.gap()
-        if self._microphone.is_live:
-            self._listener.mind_voice(is_sounding=self._voice.is_speaking)
-        return self._listener.feed(block.pcm16)
-
     def _judge(self, teaching: Teaching, report: Report) -> None:
         taken = self._recorder.take()
         if not isinstance(report, Refused):
@@ -110,7 +101,3 @@ class LessonSitting:
     def _again(self, line: str) -> None:
         self._tell(line)
         self._voice.play([ToneName.REFUSE, line])
-
-    def _prompt(self, line: str) -> None:
-        self._tell(line)
-        self._voice.play([line], interrupt=False)

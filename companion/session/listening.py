@@ -22,8 +22,11 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from companion.devices.audio.microphone import Microphone
+    from companion.devices.audio.microphone import Block, Microphone
+    from companion.devices.hearing.hearing import Report
+    from companion.devices.hearing.listener import Listener
     from companion.devices.recogniser.activity import VoiceActivity
+    from companion.devices.speech import Voice
     from companion.session.presenter import Presenter
     from companion.session.recognisers import ChosenEar
     from companion.settings import Settings
@@ -62,6 +65,34 @@ def distant_ears(settings: Settings, presenter: Presenter) -> Callable[[Micropho
     own = figures(settings)
     late = replace(own, tail_seconds=max(own.tail_seconds, DISTANT_TAIL_SECONDS))
     return lambda microphone: _ear(lambda _: microphone, choice(), settings, late, presenter)
+
+
+class Asking:
+    """What asks aloud and listens to what is said then; the microphone is deaf to the voice."""
+
+    def __init__(
+        self,
+        microphone: Microphone,
+        listener: Listener,
+        voice: Voice,
+        tell: Callable[[str], None],
+    ) -> None:
+        self._microphone = microphone
+        self._blocks = microphone.blocks()
+        self._listener = listener
+        self._voice = voice
+        self._tell = tell
+
+    def _heard(self, block: Block) -> list[Report]:
+        if block.is_after_gap:
+            self._listener.gap()
+        if self._microphone.is_live:
+            self._listener.mind_voice(is_sounding=self._voice.is_speaking)
+        return self._listener.feed(block.pcm16)
+
+    def _prompt(self, line: str) -> None:
+        self._tell(line)
+        self._voice.play([line], interrupt=False)
 
 
 def _ear(

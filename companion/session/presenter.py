@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING, Literal
 
+import click
+
+from companion.base.clean import clean_text
 from companion.devices.audio.tones import ToneName
 from companion.devices.speech.voice import FASTEST, SLOWEST, Item, TwoVoices, Voice
 from companion.guide.effects import ChangeRate, Effects, Keep, Leave, Say, Tone
@@ -17,12 +21,34 @@ if TYPE_CHECKING:
 
     from companion.guide.effects import Tune
     from companion.guide.terms import Message
-    from companion.session.console import Console, Weight
 
     Listener = Callable[[str, Tune | None], None]
 
+Weight = Literal["plain", "strong"]
 RATE_STEP = 20
 """Words per minute by which "slower" and "faster" change the speech."""
+
+
+class Console:
+    """Prints one event a line, at once.
+
+    The line to act on is bold on a terminal; that is the only decoration, and it goes away when
+    NO_COLOR is set and not empty, on TERM=dumb, or when the output is not a terminal.
+    """
+
+    def __init__(self, stream: IO[str]) -> None:
+        self._stream = stream
+        self._is_decorated = (
+            stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+        )
+
+    def line(self, text: str, weight: Weight = "plain") -> None:
+        """Print one line, whoever named what is in it, and flush it for the screen reader."""
+        text = clean_text(text)
+        if weight == "strong" and self._is_decorated:
+            text = click.style(text, bold=True)
+        self._stream.write(text + "\n")
+        self._stream.flush()
 
 
 class Presenter:
@@ -33,20 +59,23 @@ class Presenter:
         console: Console,
         voice: Voice,
         style: Style,
-        words_per_minute: int,
         *,
         has_tones: bool = True,
     ) -> None:
         self._console = console
         self._voice = voice
-        self._style = replace(style, words_per_minute=words_per_minute)
+        self._style = style
         self._has_tones = has_tones
         self._listeners: list[Listener] = []
-        self.words_per_minute = words_per_minute
         self.wishes: dict[str, str] = {}
         """What was changed during the walk, by the name of the setting."""
         self.said = ""
         """What is being said, or was said last."""
+
+    @property
+    def words_per_minute(self) -> int:
+        """The speed of the speech now."""
+        return self._style.words_per_minute
 
     @property
     def is_speaking(self) -> bool:
@@ -122,7 +151,6 @@ class Presenter:
 
     def _change_rate(self, direction: int) -> None:
         rate = self.words_per_minute + direction * RATE_STEP
-        self.words_per_minute = min(max(rate, SLOWEST), FASTEST)
+        self._style = replace(self._style, words_per_minute=min(max(rate, SLOWEST), FASTEST))
         self.wishes["speech.words_per_minute"] = str(self.words_per_minute)
-        self._style = replace(self._style, words_per_minute=self.words_per_minute)
         self._voice.set_rate(self.words_per_minute)

@@ -16,7 +16,7 @@ from companion.devices.hearing.hearing import Accepted, Refused
 from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser.interface import Refusal
 from companion.devices.recogniser.samples import write_wav
-from companion.session.listening import figures, microphone, voice_activity
+from companion.session.listening import Asking, figures, microphone, voice_activity
 from companion.session.measured import keep_score, write_json
 from companion.session.recognisers import choose
 from companion.session.spoken import BASIC, commands, forms_of, to_ask_for
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
-    from companion.devices.audio.microphone import Block, Microphone
     from companion.devices.hearing.hearing import Report
     from companion.devices.speech import Voice
     from companion.settings import Settings
@@ -59,21 +58,8 @@ class Try(Value):
         return "heard" if is_right else "wrong"
 
 
-class ScoreSitting:
+class ScoreSitting(Asking):
     """Asks, listens and counts."""
-
-    def __init__(
-        self,
-        microphone: Microphone,
-        listener: Listener,
-        voice: Voice,
-        tell: Callable[[str], None],
-    ) -> None:
-        self._is_live = microphone.is_live
-        self._blocks = microphone.blocks()
-        self._listener = listener
-        self._voice = voice
-        self._tell = tell
 
     def ask(self, forms: Sequence[str]) -> Iterator[Try]:
         """Ask for each form once, in this order; ends early where the sound ends."""
@@ -103,7 +89,7 @@ class ScoreSitting:
             reports = self._heard(block)
             took = time.perf_counter() - began
             now = self._listener.hearing.seconds
-            if due is None and not (self._is_live and self._voice.is_speaking):
+            if due is None and not (self._microphone.is_live and self._voice.is_speaking):
                 due = now + PATIENCE_SECONDS
             for report in reports:
                 if _is_answer(report):
@@ -116,17 +102,6 @@ class ScoreSitting:
         words = report.words if isinstance(report, Accepted) else ""
         self._tell(wording.heard(words))
         return Try(form, words, round(1000 * seconds) if words else 0, self._listener.sound)
-
-    def _heard(self, block: Block) -> list[Report]:
-        if block.is_after_gap:
-            self._listener.gap()
-        if self._is_live:
-            self._listener.mind_voice(is_sounding=self._voice.is_speaking)
-        return self._listener.feed(block.pcm16)
-
-    def _prompt(self, line: str) -> None:
-        self._tell(line)
-        self._voice.play([line], interrupt=False)
 
 
 def score_ear(

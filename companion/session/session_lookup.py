@@ -15,7 +15,7 @@ from companion.job import (
     StageName,
     are_at_odds,
     counted_as_done,
-    is_there,
+    is_woven,
     ordered,
     stage,
     whole_job,
@@ -119,7 +119,7 @@ def _has_left(summary: Summary, dressing: Dressing, wanted: Wanted) -> bool:
 
 
 def _left(journal: Journal, dressing: Dressing, wanted: Wanted) -> tuple[StageName, ...]:
-    finished = {record.name for record in journal.stages() if record.is_finished}
+    finished = {entry.stage for entry in journal.stages() if entry.is_finished}
     done = taken_as_done(journal, dressing, wanted)
     return tuple(name for name in wanted.names if name not in finished and name not in done)
 
@@ -132,7 +132,7 @@ def taken_as_done(journal: Journal, dressing: Dressing, wanted: Wanted) -> tuple
 def begun(journal: Journal) -> tuple[StageName, ...]:
     """Return the stages that a session has begun, in that order."""
     known: dict[str, StageName] = {name: name for name in get_args(StageName)}
-    return tuple(known[each.name] for each in journal.stages() if each.name in known)
+    return tuple(known[each.stage] for each in journal.stages() if each.stage in known)
 
 
 def _add_stages(journal: Journal, wanted: Wanted) -> None:
@@ -208,7 +208,7 @@ def fault_of(summary: Summary) -> str:
 
 def there(dressing: Dressing) -> frozenset[StageName]:
     """Return the stages that can be walked of what is dressed."""
-    woven: tuple[StageName, ...] = ("weave",) if is_there(dressing, "weave") else ()
+    woven: tuple[StageName, ...] = ("weave",) if is_woven(dressing) else ()
     return frozenset((*whole_job(dressing), *woven, *PASSES))
 
 

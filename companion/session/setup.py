@@ -8,6 +8,7 @@ from __future__ import annotations
 import logging
 import sys
 from contextlib import ExitStack, contextmanager
+from dataclasses import fields, replace
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.base.errors import CompanionError
@@ -17,9 +18,8 @@ from companion.devices.speech import Voice, VoiceSettings, make_voice
 from companion.devices.speech.make import measured_voice
 from companion.guide.state import Options
 from companion.record import worked
-from companion.session.console import Console
 from companion.session.inputs import DeviceSource, InputSource, LateSource, LineSource
-from companion.session.presenter import Presenter
+from companion.session.presenter import Console, Presenter
 from companion.session.session_lookup import stages_of
 from companion.settings import Settings, load_usable, save, set_value
 from companion.wording import Style
@@ -97,17 +97,12 @@ class Wishes(Value):
 def options_of(settings: Settings, wishes: Wishes) -> Options:
     """Return the guide's options from the settings and from what was asked for over them."""
     walk = settings.walk
-    return Options(
-        ask_counts=walk.ask_counts,
-        demand_counts=walk.demand_counts,
-        pace_seconds=walk.pace_seconds,
+    alike = [each.name for each in fields(Options) if hasattr(walk, each.name)]
+    options = Options(**{name: getattr(walk, name) for name in alike})
+    return replace(
+        options,
         size=wishes.step or read_size(walk.step),
         detail=wishes.detail or walk.detail,
-        say_unit=walk.say_unit,
-        say_cross=walk.say_cross,
-        say_knot=walk.say_knot,
-        ask_left=walk.ask_left,
-        cautions=walk.cautions,
         stage_cautions=walk.cautions,
         knows_cautions=wishes.knows.cautions,
         knows_weaving=wishes.knows.weaving,
@@ -163,7 +158,7 @@ def opened_voice(
 ) -> Iterator[Voice]:
     """Open the voice, and let it go at the end; what of it does not work is told."""
     wanted = VoiceSettings(
-        rate_words_per_minute=_rate(settings, wishes),
+        rate_words_per_minute=wishes.words_per_minute or settings.speech.words_per_minute,
         engine=settings.speech.engine,
         voice=settings.speech.voice,
         device=settings.audio.output_device,
@@ -180,22 +175,18 @@ def opened_voice(
 
 def presenter_of(settings: Settings, wishes: Wishes, voice: Voice, console: Console) -> Presenter:
     """Return what prints on a console and speaks by a voice, as the settings have it."""
-    style, rate = style_of(settings), _rate(settings, wishes)
-    return Presenter(console, voice, style, rate, has_tones=settings.speech.tones)
+    style = style_of(settings, wishes.words_per_minute)
+    return Presenter(console, voice, style, has_tones=settings.speech.tones)
 
 
-def _rate(settings: Settings, wishes: Wishes) -> int:
-    return wishes.words_per_minute or settings.speech.words_per_minute
-
-
-def style_of(settings: Settings) -> Style:
-    """Return how callouts are worded, from the settings."""
+def style_of(settings: Settings, words_per_minute: int | None = None) -> Style:
+    """Return how callouts are worded, from the settings; another speed may be wished for."""
     speech = settings.speech
     return Style(
         _SAID[speech.numbers],
         settings.hearing.language,
         measured_voice(speech.engine, speech.voice),
-        speech.words_per_minute,
+        words_per_minute or speech.words_per_minute,
     )
 
 

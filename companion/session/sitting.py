@@ -92,7 +92,7 @@ class Sitting:
         self._interrupts = _Interrupts()
 
     def _walks_of(self, stages: Sequence[Stage], from_end: int = 0) -> list[StageWalk]:
-        finished = {stage.name for stage in self._journal.stages() if stage.is_finished}
+        finished = {entry.stage for entry in self._journal.stages() if entry.is_finished}
         open_stages = [stage for stage in stages if stage.name not in finished] or stages[-1:]
         later = replace(self._options, cautions=False, tell_help=False)
         return [

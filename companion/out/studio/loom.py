@@ -23,9 +23,8 @@ from companion.out.board.source import BoardSource
 from companion.out.studio.standing import Standing
 from companion.out.studio.watch import Watch
 from companion.record import Journal
-from companion.session.console import Console
 from companion.session.listening import distant_ears
-from companion.session.presenter import Presenter
+from companion.session.presenter import Console, Presenter
 from companion.session.session_lookup import (
     Wanted,
     dressing_of,
@@ -172,13 +171,8 @@ class Loom:
     def _sit(self, journal: Journal, dressing: Dressing) -> None:
         settings = load_usable()[0].of(self.weaver)
         speech = settings.speech
-        presenter = Presenter(
-            _NOWHERE,
-            SilentVoice(),
-            style_of(settings),
-            speech.words_per_minute,
-            has_tones=speech.tones,
-        )
+        style = style_of(settings)
+        presenter = Presenter(_NOWHERE, SilentVoice(), style, has_tones=speech.tones)
         language = settings.hearing.language
         board = BoardSource(f"{self.name}: {journal.title}", lambda: sitting.walk, language)
         presenter.listen(board.hear)
