@@ -19,7 +19,7 @@ from journal_walker import STAGE, begin, step
 from companion.base.errors import JournalError
 from companion.record import Journal, sessions
 from companion.record.carry import Arrival, bring, pack
-from companion.record.row import COLUMNS
+from companion.record.entry import COLUMNS
 
 if TYPE_CHECKING:
     import random

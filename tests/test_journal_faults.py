@@ -23,7 +23,7 @@ from small_disk import mounted, needs_mount
 
 from companion.base.errors import JournalError
 from companion.record import Journal, sessions
-from companion.record.row import COLUMNS, row_of
+from companion.record.entry import COLUMNS, row_of
 from companion.record.store import connect, insert
 
 if TYPE_CHECKING:

@@ -16,7 +16,7 @@ from companion.loom.compute import compute
 from companion.plan.file.reader import read_plan
 from companion.record import Entry, EntryKind, Journal, sessions
 from companion.record.carry import bring, pack
-from companion.record.row import seal
+from companion.record.entry import seal
 from companion.session.session_lookup import Wanted, check, fault_of, open_for_plan, stages_of
 
 if TYPE_CHECKING:

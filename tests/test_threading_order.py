@@ -27,7 +27,7 @@ from companion.out.board.view import view_of
 from companion.out.paper.sheets import sheets
 from companion.out.report import report
 from companion.wording.openings import begun, opening
-from companion.wording.threading_order import before_step
+from companion.wording.ways import before_step
 
 if TYPE_CHECKING:
     from pathlib import Path

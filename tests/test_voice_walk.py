@@ -17,8 +17,8 @@ from companion.command import LANGUAGES, Command, Kind, parse
 from companion.command.words import FORMS
 from companion.devices.speech.voice import SilentVoice
 from companion.guide import Options
+from companion.guide.choices import likely_numbers
 from companion.guide.messages import Mode
-from companion.guide.offering import likely_numbers
 from companion.job import stage
 from companion.session.inputs import Input
 from companion.session.presenter import Console, Presenter

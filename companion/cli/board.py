@@ -12,8 +12,7 @@ from companion.base import home
 from companion.base.errors import CompanionError
 from companion.base.text import counted
 from companion.cli.network import check_network, invite, network_options, open_ports
-from companion.cli.options import FOLDER
-from companion.cli.plan_argument import file_of
+from companion.cli.options import FOLDER, file_of
 from companion.cli.stages import woven
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
 from companion.job import stages

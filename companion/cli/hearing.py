@@ -12,8 +12,7 @@ from companion.cli.walking import EARS, heard_as
 from companion.command import parse
 from companion.devices.audio.microphone import FileMicrophone
 from companion.devices.recogniser.teaching import FEWEST_TAKES, MOST_TAKES, USUAL_TAKES
-from companion.session.book import Book
-from companion.session.lesson import LessonSitting
+from companion.session.lesson import Book, LessonSitting
 from companion.session.level import check_ear
 from companion.session.listening import microphone, voice_activity
 from companion.session.score import TALK_SECONDS, heard_right, score_ear

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Final
 import click
 
 from companion.base.errors import CompanionError
-from companion.cli.options import FILE
-from companion.cli.plan_argument import PLAN
+from companion.cli.options import FILE, PLAN
 from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.effect import effect, in_cloth
 from companion.diagnosis.mends import mends

@@ -1,16 +1,29 @@
-"""The command that makes a plan: new."""
+"""Making a plan by asking: from nothing by `new`, or beside a WIF file for what that lacks."""
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
 import click
 
 from companion.base.errors import CompanionError
 from companion.base.files import check_free, write_new
-from companion.cli.drafts import hold
-from companion.maker.interview import Interview
+from companion.base.lines import TOO_LONG, read_lines
+from companion.maker.interview import CONFIRM, Interview
+from companion.out.report import report
 from companion.plan.file.reader import draft_text
+from companion.plan.file.toml import TomlError, read_toml
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+_MUST_SAY: Final = frozenset(
+    {"ends_per_inch", "ends_per_cm", "dents_per_inch", "dents_per_10cm", "reed_width"}
+)
+"""What is never taken for granted where there is nobody to ask."""
+_METRIC: Final = frozenset({"ends_per_cm", "dents_per_10cm"})
 
 
 @click.command()
@@ -47,3 +60,102 @@ def new(file: Path) -> None:
     ends = f"{len(dressing.ends)} ends. " if dressing else ""
     click.echo(f"Wrote {file}. {ends}See it: companion check {file}")
     click.echo(f"Dress the loom with it: companion thread {file}")
+
+
+def plan_of(path: Path, given: Mapping[str, str]) -> Path:
+    """Return the plan beside a WIF file, which is made by asking where there is none.
+
+    Raises:
+        CompanionError: the WIF file cannot be read, or what it lacks is not said.
+    """
+    beside = path.with_suffix(".toml")
+    if beside.exists():
+        if not _names(beside, path.name):
+            raise CompanionError(
+                f"{beside.name} is another plan, not one for {path.name}. Make one with "
+                f"companion new, and answer {path.name} when it asks for the threading."
+            )
+        return beside
+    interview = Interview(load=lambda name: draft_text(path.parent, name))
+    interview.begin_from(path.name, path.stem)
+    _answered(interview, given, path)
+    if interview.made is None:
+        raise CompanionError("Nothing was written, so there is no plan to go by.")
+    write_new(beside, interview.made.text)
+    click.echo(f"Wrote {beside}, which may be changed by hand.")
+    return beside
+
+
+def _names(plan: Path, draft: str) -> bool:
+    try:
+        return bool(read_toml(plan.read_text(encoding="utf-8")).get("draft") == draft)
+    except (OSError, UnicodeDecodeError, TomlError):
+        return False
+
+
+def _answered(interview: Interview, given: Mapping[str, str], path: Path) -> None:
+    """Take the answers given, and ask for the others where there is somebody to ask."""
+    told = dict(given)
+    if _METRIC.intersection(told):
+        told.setdefault("units", "metric")
+    is_asked = sys.stdin.isatty()
+    missing = []
+    while (question := interview.question) is not None and question is not CONFIRM:
+        answer = told.pop(question.key, None)
+        if answer is not None:
+            _take(interview, answer, question.key)
+        elif is_asked:
+            ask(interview)
+        else:
+            missing += [question.key] * (question.key in _MUST_SAY)
+            _take(interview, "", question.key)
+    if told:
+        raise CompanionError(f"Expected no --answer for {', '.join(told)}: it is not asked here.")
+    if missing:
+        needed = " ".join(f"--answer {key}=NUMBER" for key in missing)
+        raise CompanionError(
+            f"{path.name} is a draft, and does not say what a warp needs. Add {needed}, or make "
+            f"its plan with companion new, and answer {path.name} when it asks for the threading."
+        )
+    if is_asked and not given:
+        hold(interview)
+    elif interview.question is CONFIRM:
+        interview.take("yes")
+
+
+def _take(interview: Interview, answer: str, key: str) -> None:
+    interview.take(answer)
+    if interview.question is not None and interview.question.key == key:
+        raise CompanionError(f"{key}: {' '.join(interview.lines)}")
+
+
+def hold(interview: Interview) -> None:
+    """Ask on the terminal, one question after the other, until the interview is over."""
+    while interview.question is not None:
+        ask(interview)
+
+
+def ask(interview: Interview) -> None:
+    """Say what there is to say, and ask the next question.
+
+    Raises:
+        CompanionError: the answers ended before the questions did.
+    """
+    for line in interview.lines:
+        click.echo(line)
+    if interview.ready is not None and interview.ready.dressing is not None and interview.lines:
+        for line in report(interview.ready.dressing):
+            click.echo(line)
+    click.echo(interview.prompt)
+    interview.take(_answer())
+
+
+def _answer() -> str:
+    for typed in read_lines(sys.stdin):
+        if typed is not None:
+            return typed
+        click.echo(TOO_LONG)
+    raise CompanionError(
+        "The answers ended before the questions did, so nothing was written. Answer them all, or "
+        "end with rest."
+    )

@@ -1,16 +1,16 @@
-"""Options that several commands take."""
+"""The options that several commands take, and the argument that names a plan or a draft."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Final
 
 import click
 
 from companion.command import LANGUAGES
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
 FILE = click.Path(path_type=Path, dir_okay=False)
 FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)
@@ -38,3 +38,49 @@ def begins_at(
 ) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Return the option of where a walk begins on work that is half done."""
     return click.option(option, "from_end", type=click.IntRange(min=1), metavar=metavar, help=told)
+
+
+_GIVEN: Final = "companion.answers"
+
+
+def file_of(path: Path, given: Mapping[str, str]) -> Path:
+    """Return the plan's file: the path itself, or for a WIF file the plan beside it."""
+    if path.suffix.lower() != ".wif":
+        return path
+    from companion.cli.new import plan_of  # noqa: PLC0415 - not on the way of plans
+
+    return plan_of(path, given)
+
+
+class _PlanPath(click.Path):
+    """A plan's file, or a WIF file, which stands for the plan beside it."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        """Return the plan's path, made now if there is only a draft."""
+        path = Path(str(super().convert(value, param, ctx)))
+        return file_of(path, ctx.meta.get(_GIVEN, {}) if ctx else {})
+
+
+def _keep_answers(
+    ctx: click.Context, _param: click.Parameter, value: tuple[str, ...]
+) -> dict[str, str]:
+    pairs = [each.partition("=") for each in value]
+    if any(not key or not joint for key, joint, _ in pairs):
+        raise click.BadParameter("expected KEY=VALUE, as in ends_per_inch=20")
+    given = {key.strip(): answer.strip() for key, _, answer in pairs}
+    ctx.meta[_GIVEN] = given
+    return given
+
+
+def PLAN(function: Callable[..., None]) -> Callable[..., None]:  # noqa: N802 - read as a decorator
+    """Add the argument of a plan, and the answers that a draft in its place may need."""
+    answer = click.option(
+        "--answer",
+        multiple=True,
+        metavar="KEY=VALUE",
+        is_eager=True,
+        expose_value=False,
+        callback=_keep_answers,
+        help="Where PLAN is a WIF file: what it does not say, such as ends_per_inch=20.",
+    )
+    return click.argument("plan", type=_PlanPath())(answer(function))

@@ -9,8 +9,7 @@ import click
 
 from companion.base.errors import CompanionError
 from companion.base.files import check_free, write_new
-from companion.cli.options import RATE
-from companion.cli.plan_argument import PLAN
+from companion.cli.options import PLAN, RATE
 from companion.loom.compute import read_and_compute
 from companion.out.paper.files import (
     SHEET_SUFFIXES,

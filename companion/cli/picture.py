@@ -9,8 +9,7 @@ import click
 
 from companion.base.errors import CompanionError
 from companion.base.files import check_free, write_new
-from companion.cli.options import FILE
-from companion.cli.plan_argument import PLAN
+from companion.cli.options import FILE, PLAN
 from companion.loom.compute import read_and_compute
 from companion.loom.threading_order import numbers_as_threaded
 from companion.out.picture.layout import layout

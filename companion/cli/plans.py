@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from companion.base.files import write_new
-from companion.cli.plan_argument import PLAN
+from companion.cli.options import PLAN
 from companion.loom.compute import read_and_compute
 from companion.out.report import report, step_lines
 from companion.plan.wif.writer import left_unsaid, write_wif

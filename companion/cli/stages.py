@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Any, get_args
 import click
 
 from companion.base.errors import CompanionError
-from companion.cli.options import begins_at
-from companion.cli.plan_argument import PLAN
+from companion.cli.options import PLAN, begins_at
 from companion.cli.walking import begin_options, walk_plan
 from companion.job import StageName, is_woven, left_out, whole_job
 from companion.session.session_lookup import Wanted

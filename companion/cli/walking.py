@@ -10,8 +10,7 @@ import click
 from companion.base.clean import clean_line
 from companion.base.errors import CompanionError
 from companion.base.text import LONGEST_LABEL
-from companion.cli.options import AUDIO_IN, AUDIO_OUT, LANGUAGE, RATE, TEXT, begins_at
-from companion.cli.plan_argument import PLAN
+from companion.cli.options import AUDIO_IN, AUDIO_OUT, LANGUAGE, PLAN, RATE, TEXT, begins_at
 from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import StageName, stage, stages
 from companion.loom.compute import read_and_compute

@@ -21,11 +21,10 @@ from companion.guide.effects import (
     unchanged,
 )
 from companion.guide.events import MistakeReported, Paused, Resumed
-from companion.guide.looking import heddle, look, while_looking
+from companion.guide.looking import heddle, look, read_back, while_looking, while_reading
 from companion.guide.messages import Dropped, Goodbye, Mode, NewRate
 from companion.guide.opening import OF_SITTING, all_cautions
 from companion.guide.place import expected_so_far, present, where
-from companion.guide.reading import read_back, while_reading
 from companion.guide.refuse import help_message, refused
 from companion.guide.state import REASON_LENGTH, State
 from companion.guide.telling import paced, told_otherwise

@@ -1,8 +1,8 @@
-"""Looking at any group, at any time: what is felt or counted there, and the way back to the place.
+"""Looking at any group, or having it read back, at any time, without touching the work.
 
-Nothing of the work is taken away by it. A mend that is found there is walked as any other, and the
-walk goes on where it was; only threading anew, where the weaver chooses it, takes the walk back.
-Heddles that are found left over, or missing, are reported here too.
+A mend that is found there is walked as any other, and the walk goes on where it was; only
+threading anew, where the weaver chooses it, takes the walk back. Heddles that are found left over,
+or missing, are reported here too.
 """
 
 from __future__ import annotations
@@ -13,16 +13,18 @@ from typing import TYPE_CHECKING
 from companion.command import Command, Kind
 from companion.guide.effects import Outcome, accepted
 from companion.guide.events import Counted, FeltRight, FoundWrong, HeddlesReported, LookedAt
-from companion.guide.place import present, stretch
+from companion.guide.messages import ReadingEnd, ReadingStart
+from companion.guide.place import present, present_group, read_step, stretch
 from companion.guide.refuse import refused
-from companion.guide.state import NOTHING, State, changed, without_overlays
-from companion.guide.terms import WhyNot
+from companion.guide.state import NOTHING, Reading, State, changed, without_overlays
+from companion.guide.terms import Message, WhyNot
 from companion.guide.touch_check import compared, planned
 from companion.guide.walk import suspected
 from companion.job import threading_of
+from companion.job.handful import handful
 
 if TYPE_CHECKING:
-    from companion.job import Stage
+    from companion.job import Stage, StepGroup
 
 
 def look(state: State, command: Command, stage: Stage) -> Outcome:
@@ -111,3 +113,109 @@ def heddle(state: State, command: Command, stage: Stage) -> Outcome:
     told = tuple(sorted((shaft, number) for shaft, number in spare.items() if number))
     after = replace(state, reported=state.reported._replace(spare=told))
     return accepted(after, "confirm", HeddlesReported(told), suspected(after, stage))
+
+
+def read_back(state: State, command: Command, stage: Stage) -> Outcome:
+    """Begin to read back the present group, a group by number, or from an end on."""
+    if command.number is None:
+        return _read_present(state, stage)
+    if command.is_end:
+        return _read_from_end(state, stage, command.number)
+    if not 1 <= command.number <= len(stage.groups):
+        return refused(
+            state,
+            stage,
+            WhyNot.NO_SUCH_GROUP,
+            number=command.number,
+            limit=len(stage.groups),
+        )
+    return _read_group(state, stage, stage.groups[command.number - 1])
+
+
+def _read_present(state: State, stage: Stage) -> Outcome:
+    """Read what is confirmed of the present group, or else the group before it."""
+    if state.looking and threading_of(stage) is stage:
+        return _read_group(state, stage, stage.groups[state.looking - 1])
+    if state.confirmed == 0:
+        return refused(state, stage, WhyNot.NOTHING_CONFIRMED)
+    group = present_group(state, stage)
+    if state.confirmed < group.first_step:
+        return _read_group(state, stage, stage.groups[group.number - 2])
+    start = _start(stage, group)
+    return _begin(state, stage, start, (group.first_step, min(state.confirmed, group.last_step)))
+
+
+def _read_group(state: State, stage: Stage, group: StepGroup) -> Outcome:
+    is_ahead = group.first_step > state.confirmed
+    start = replace(_start(stage, group), is_ahead=is_ahead)
+    return _begin(state, stage, start, (group.first_step, group.last_step))
+
+
+def _read_from_end(state: State, stage: Stage, end: int) -> Outcome:
+    """Read from an end to the last confirmed step, or to the end of its group where it is ahead."""
+    step = stage.find(end)
+    if step is None:
+        limit = stage.last_number
+        return refused(state, stage, WhyNot.NO_SUCH_END, number=end, limit=limit)
+    is_ahead = step.number > state.confirmed
+    last = stage.groups[step.group - 1].last_step if is_ahead else state.confirmed
+    start = ReadingStart(stage.item, end, is_ahead=is_ahead)
+    return _begin(state, stage, start, (step.number, last))
+
+
+def _start(stage: Stage, group: StepGroup) -> ReadingStart:
+    number = stage.number_of(stage.steps[group.first_step - 1])
+    return ReadingStart(stage.item, number, group)
+
+
+def _begin(state: State, stage: Stage, start: ReadingStart, span: tuple[int, int]) -> Outcome:
+    first, last = span
+    after = replace(state, reading=Reading(first, last, first))
+    return accepted(after, "confirm", start, read_step(after, stage, first, first))
+
+
+def read_on(state: State, reading: Reading, stage: Stage, at: int, *before: Message) -> Outcome:
+    """Read the step with this number, or close the reading where it is past the last."""
+    if at > reading.last:
+        after = replace(state, reading=None)
+        return accepted(after, "confirm", *before, ReadingEnd(), present(after, stage))
+    after = replace(state, reading=reading._replace(at=at))
+    return accepted(after, "confirm", *before, read_step(after, stage, at, reading.first))
+
+
+def while_reading(state: State, reading: Reading, command: Command, stage: Stage) -> Outcome:
+    """Answer a command that has its own meaning during a read-back."""
+    if command.kind is Kind.DONE:
+        return read_on(state, reading, stage, _after(state, stage, reading.at))
+    if command.kind is Kind.BACK:
+        return read_on(state, reading, stage, max(reading.first, _before(state, stage, reading.at)))
+    if command.kind is Kind.RESUME:
+        return read_on(state, reading, stage, reading.last + 1)
+    if command.kind is Kind.COUNT:
+        return _compare(state, reading, command, stage)
+    return refused(state, stage, WhyNot.READING)
+
+
+def _after(state: State, stage: Stage, at: int) -> int:
+    return handful(stage, at, state.options.size)[1] + 1
+
+
+def _before(state: State, stage: Stage, at: int) -> int:
+    return handful(stage, max(1, at - 1), state.options.size)[0]
+
+
+def _compare(state: State, reading: Reading, command: Command, stage: Stage) -> Outcome:
+    """Compare the shafts the weaver feels with the plan from the present step on."""
+    felt = command.numbers or (() if command.number is None else (command.number,))
+    plan = planned(stage, stage.steps[reading.at - 1 : reading.last])
+    if not plan:
+        why = WhyNot.NO_SHAFTS if stage.has_shafts else WhyNot.READING
+        return refused(state, stage, why)
+    found = compared(stage, felt, plan)
+    after_found = [end.step for end in plan if end.number > found.last_end]
+    if isinstance(found, FeltRight):
+        at = after_found[0] if after_found else reading.last + 1
+        return read_on(state, reading, stage, at, found)
+    wrong = next(end.step for end in plan if end.number == found.last_end)
+    after = replace(state, reading=reading._replace(at=wrong))
+    return accepted(after, "trouble", found)

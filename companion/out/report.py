@@ -12,11 +12,10 @@ from companion.loom.threading_order import as_threaded
 from companion.wording.callouts import describe
 from companion.wording.contents import tied
 from companion.wording.openings import opening
-from companion.wording.regions import in_dents, region_line
 from companion.wording.remarks import told
 from companion.wording.stages import group_name, title
-from companion.wording.threading_order import before_step, order_line
 from companion.wording.warp_facts import move_lines
+from companion.wording.ways import before_step, in_dents, order_line, region_line
 from companion.yarn.measured import CM_PER_INCH, density, long_measure, measure, weight, yardage
 from companion.yarn.sett import USUAL_SHARE
 

@@ -12,14 +12,13 @@ from uuid import uuid4
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 from companion.record import faults, lock, naming, store
-from companion.record.entry import Entry, change_in, utc_now
-from companion.record.row import entry_of, row_of
+from companion.record.entry import Entry, change_in, entry_of, row_of, utc_now
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from pathlib import Path
 
-    from companion.record.row import Row
+    from companion.record.entry import Row
 
 
 class Journal:

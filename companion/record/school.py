@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from companion.base.clean import clean_line
 from companion.base.errors import CompanionError
 from companion.record import carry, orders, store
+from companion.record.entry import COLUMNS
 from companion.record.journal import Journal
-from companion.record.row import COLUMNS
 
 if TYPE_CHECKING:
     import sqlite3

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from companion.base.errors import JournalError
 from companion.base.files import make_folder
 from companion.record import faults, lock, naming, store
+from companion.record.entry import row_of
 from companion.record.journal import Journal
-from companion.record.row import row_of
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -12,14 +12,13 @@ from typing import TYPE_CHECKING, Any
 from companion.base.clean import clean_line, clean_tree
 from companion.base.files import flush_folder
 from companion.record import faults
-from companion.record.row import COLUMNS, entry_of, seal
+from companion.record.entry import COLUMNS, entry_of, seal
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
     from pathlib import Path
 
-    from companion.record.entry import Entry
-    from companion.record.row import Row
+    from companion.record.entry import Entry, Row
 
 SUFFIX = ".sqlite"
 APPLICATION_ID = 0x4C6F4F6D

@@ -14,11 +14,11 @@ from companion.base.clean import clean_line
 from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, NotACommandError, parse
 from companion.devices.pedal.keys import BURST_PRESSES
+from companion.guide.choices import is_enough, likely_numbers
 from companion.guide.effects import ChangePlan, Say, Tone
 from companion.guide.events import Event
 from companion.guide.events import to_json as events_to_json
 from companion.guide.messages import Mode, Unknown
-from companion.guide.offering import is_enough, likely_numbers
 from companion.guide.place import present
 from companion.guide.refuse import refused
 from companion.guide.state import Options, State, check_fits, without_overlays

@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, Final
 
 from companion.base.text import capital, counted
 from companion.job import LeftOut, left_out
-from companion.wording.beams import second_held
 from companion.wording.stages import brief_title
-from companion.wording.threading_order import is_from_centre
+from companion.wording.ways import is_from_centre, second_held
 from companion.wording.weaving import fringe_told, whole_length
 
 if TYPE_CHECKING:

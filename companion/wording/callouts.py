@@ -16,7 +16,7 @@ from companion.job.contents import Pick
 from companion.wording.contents import Told
 from companion.wording.contents import told as told_content
 from companion.wording.notes import step_note
-from companion.wording.threading_order import before_step
+from companion.wording.ways import before_step
 from companion.wording.weaving import has_colours, picks_told
 
 if TYPE_CHECKING:

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from functools import singledispatch
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from companion.base.text import counted, in_breaths, numbered, span
-from companion.job import Stage, Step
 from companion.job.contents import Bar, BeamTask, ClothFault, Knot, KnotTask, Section, Turns, Waste
 from companion.loom.dressing import HeddleMove
 from companion.loom.first_picks import Shed
 from companion.loom.tie_on import Bout
 from companion.loom.tie_up import Ties
 from companion.loom.winding import Run
-from companion.wording.beams import section_told
 from companion.wording.notes import warp_left
+from companion.wording.ways import section_told
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from companion.job import Stage, Step
     from companion.loom.dressing import ShaftHeddles
 
 
@@ -80,17 +81,10 @@ def told(step: Step, stage: Stage) -> Told:
     if stage.name == "heddles":
         row = stage.dressing.heddles[step.number - 1]
         return Told(f"shaft {row.shaft}", _heddles(row, stage))
-    return _told(step.content, step, stage)
+    return _TOLD[type(step.content)](step.content, step, stage)
 
 
-@singledispatch
-def _told(_content: object, step: Step, _stage: Stage) -> Told:
-    held = counted(step.ends, "end") if step.ends else "leave it empty"
-    return Told(f"section {step.number}", held)
-
-
-@_told.register
-def _(run: Run, _step: Step, stage: Stage) -> Told:
+def _run(run: Run, _step: Step, stage: Stage) -> Told:
     total = len(stage.dressing.ends)
     rounds = _rounds(run, stage.dressing.wound_together)
     if run.first == 1 and stage.dressing.wound_together == 1:
@@ -98,71 +92,26 @@ def _(run: Run, _step: Step, stage: Stage) -> Told:
     return Told("", f"wind {rounds}, which makes {run.last} of {total}")
 
 
-@_told.register
-def _(bout: Bout, step: Step, stage: Stage) -> Told:
-    return Told(f"bout {step.number}, {_place(bout, stage)}", counted(bout.ends, "end"))
-
-
-@_told.register
-def _(ties: Ties, step: Step, stage: Stage) -> Told:
+def _ties(ties: Ties, step: Step, stage: Stage) -> Told:
     is_both = stage.dressing.loom_kind == "countermarch"
     shafts = len(stage.dressing.heddles)
     return Told(f"treadle {step.number}", tied(ties, is_both=is_both, shafts=shafts))
 
 
-@_told.register
-def _(bar: Bar, step: Step, _stage: Stage) -> Told:
-    return Told(f"bar {step.number}", in_breaths("peg", bar.shafts) if bar.shafts else "no pegs")
-
-
-@_told.register
-def _(section: Section, _step: Step, stage: Stage) -> Told:
-    name = f"section {section.number}"
-    return Told("" if section.turns else name, section_told(section, stage.dressing))
-
-
-@_told.register
-def _(_knot: Knot, step: Step, _stage: Stage) -> Told:
-    return Told("", f"end {step.first_end}")
-
-
-@_told.register
-def _(task: KnotTask, _step: Step, stage: Stage) -> Told:
+def _knot_task(task: KnotTask, _step: Step, stage: Stage) -> Told:
     is_front = stage.dressing.method == "front-to-back"
     way = "reed and heddles" if is_front else "heddles and reed"
     return Told("", _KNOT_TASKS[task].format(way=way))
 
 
-@_told.register
-def _(move: HeddleMove, _step: Step, _stage: Stage) -> Told:
+def _move(move: HeddleMove, _step: Step, _stage: Stage) -> Told:
     between = f"from shaft {move.from_shaft} to shaft {move.to_shaft}"
     return Told(between, f"move {counted(move.number, 'heddle')}")
 
 
-@_told.register
-def _(turns: Turns, _step: Step, _stage: Stage) -> Told:
-    return Told("", span("turn", turns.first, turns.last))
-
-
-@_told.register
-def _(task: BeamTask, _step: Step, stage: Stage) -> Told:
-    return Told("", _BEAM_TASKS[task].format(left=warp_left(stage.dressing)))
-
-
-@_told.register
-def _(shed: Shed, step: Step, _stage: Stage) -> Told:
-    return Told(f"shed {step.number}", _shed(shed))
-
-
-@_told.register
-def _(waste: Waste, _step: Step, _stage: Stage) -> Told:
+def _waste(waste: Waste, _step: Step, _stage: Stage) -> Told:
     woven = f"weave {counted(waste.picks, 'pick')} of waste {_WAYS[waste.way]}"
     return Told("", f"{woven}, and beat them close")
-
-
-@_told.register
-def _(fault: ClothFault, _step: Step, _stage: Stage) -> Told:
-    return _FAULTS[fault]
 
 
 def _rounds(run: Run, together: int) -> str:
@@ -215,3 +164,31 @@ def _heddles(row: ShaftHeddles, stage: Stage) -> str:
     if row.before_centre == row.after_centre:
         sides = "half on each side"
     return f"{counted(row.needed, 'heddle')}, {sides}"
+
+
+_TOLD: Final[dict[type, Callable[[Any, Step, Stage], Told]]] = {
+    type(None): lambda _, step, __: Told(
+        f"section {step.number}", counted(step.ends, "end") if step.ends else "leave it empty"
+    ),
+    Run: _run,
+    Bout: lambda bout, step, stage: Told(
+        f"bout {step.number}, {_place(bout, stage)}", counted(bout.ends, "end")
+    ),
+    Ties: _ties,
+    Bar: lambda bar, step, _: Told(
+        f"bar {step.number}", in_breaths("peg", bar.shafts) if bar.shafts else "no pegs"
+    ),
+    Section: lambda section, _, stage: Told(
+        "" if section.turns else f"section {section.number}", section_told(section, stage.dressing)
+    ),
+    Knot: lambda _, step, __: Told("", f"end {step.first_end}"),
+    KnotTask: _knot_task,
+    HeddleMove: _move,
+    Turns: lambda turns, *_: Told("", span("turn", turns.first, turns.last)),
+    BeamTask: lambda task, _, stage: Told(
+        "", _BEAM_TASKS[task].format(left=warp_left(stage.dressing))
+    ),
+    Shed: lambda shed, step, _: Told(f"shed {step.number}", _shed(shed)),
+    Waste: _waste,
+    ClothFault: lambda fault, *_: _FAULTS[fault],
+}

@@ -9,7 +9,7 @@ from companion.job.contents import BeamTask, ClothFault, ClothMark, Note, RulerM
 from companion.loom.dressing import Region
 from companion.loom.first_picks import alike_pairs
 from companion.loom.winding import Run
-from companion.wording.regions import next_region
+from companion.wording.ways import next_region
 from companion.wording.weaving import note_told
 
 if TYPE_CHECKING:

@@ -12,16 +12,20 @@ from companion.base.text import counted, sentence
 from companion.job import left_out
 from companion.job.contents import Waste
 from companion.wording import weaving
-from companion.wording.beams import own_beam, own_warp, sections_opening, two_crosses, two_tensions
 from companion.wording.brief import in_one_breath
 from companion.wording.notes import has_floating, warp_left
-from companion.wording.regions import first_region
 from companion.wording.stages import LEFT_OUT, title
-from companion.wording.threading_order import (
+from companion.wording.ways import (
     first_dent_at_centre,
+    first_region,
     is_from_centre,
     order_told,
+    own_beam,
+    own_warp,
+    sections_opening,
     start_at_centre,
+    two_crosses,
+    two_tensions,
 )
 
 if TYPE_CHECKING:

@@ -25,7 +25,7 @@ from companion.wording.callouts import parts
 from companion.wording.mending import task_words
 from companion.wording.notes import step_note
 from companion.wording.stages import count_asked
-from companion.wording.threading_order import before_step
+from companion.wording.ways import before_step
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

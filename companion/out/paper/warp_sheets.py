@@ -13,8 +13,7 @@ from companion.loom.dressing import Dressing
 from companion.out.paper.charts import progress_chart, reed_chart
 from companion.out.paper.sheet import Sheet, SheetLine, pieces
 from companion.wording.openings import opening
-from companion.wording.regions import region_line
-from companion.wording.threading_order import before_step
+from companion.wording.ways import before_step, region_line
 
 
 def threading_sheet(dressing: Dressing) -> Sheet:

@@ -1,0 +1,201 @@
+"""What is said of ways of dressing beside the usual: two beams, sections, regions, other orders."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from companion.base.text import capital, counted, in_breaths, sentence, span
+from companion.wording.warp_facts import colours_in_order
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from companion.job import Step
+    from companion.job.contents import Section
+    from companion.loom.dressing import Dressing, Region
+
+
+def own_warp(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
+    """Yield which warp this is, where it is one of two."""
+    if dressing.whole is not None:
+        ends = f": {counted(len(dressing.ends), 'end')}, counted on their own" if is_whole else ""
+        yield f"This is the warp of beam {dressing.beam_number}{ends}."
+
+
+def own_beam(dressing: Dressing) -> Iterator[str]:
+    """Yield on which beam a warp goes, and how tight it will be held."""
+    if dressing.whole is not None:
+        yield f"This is beam {dressing.beam_number}."
+    if dressing.beam_number > 1:
+        yield from second_tension(dressing)
+
+
+def two_crosses(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
+    """Yield what to know before ends are taken from two crosses."""
+    if dressing.warps:
+        change = ", and the beam is told where it changes" if is_whole else ""
+        yield f"Each beam has a cross of its own{change}."
+
+
+def two_tensions(dressing: Dressing) -> Iterator[str]:
+    """Yield what to know before two warps are tied on together."""
+    if dressing.warps:
+        held = f"hold each warp evenly{second_held(dressing)}"
+        yield f"Ends of both beams go into each bout; {held}."
+
+
+def second_held(dressing: Dressing) -> str:
+    """Return how the second warp is held, to follow the first; "" where as that is."""
+    how = dressing.second_tension
+    return "" if how == "alike" else f", beam 2 {how}"
+
+
+def second_tension(dressing: Dressing) -> Iterator[str]:
+    """Yield how the second warp is held, where not as the first."""
+    if dressing.second_tension != "alike":
+        yield f"The warp of beam 2 is to be {dressing.second_tension} than that of beam 1."
+
+
+def sections_opening(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
+    """Yield what to set up, where to begin, and how each section ends."""
+    plan = dressing.sections
+    if plan is None:
+        return
+    sections, turns = counted(len(plan.counts), "section"), counted(plan.turns, "turn")
+    spools = f"set up {max(plan.counts)} spools at most"
+    yield f"{sections}, each of {turns}; {spools}." if is_whole else sentence(spools)
+    leave = ""
+    if plan.empty_before:
+        leave = f"; leave {counted(plan.empty_before, 'section')} empty there"
+    yield (
+        f"Begin at the {dressing.first_end} edge, seen from the front, with end 1 outermost{leave}."
+    )
+    yield "Wind all sections at the same tension."
+
+
+def section_told(section: Section, dressing: Dressing) -> str:
+    """Return what to do with a section: its ends in their order, or its turns."""
+    if section.turns:
+        turns = counted(section.turns, "turn")
+        return f"wind {turns}, flat and even; tie the ends in their order, then cut them"
+    ends = dressing.ends[section.first - 1 : section.last]
+    held = counted(len(ends), "end")
+    if not any(end.colour for end in ends):
+        return held
+    colours = [end.colour for end in ends]
+    if len({*colours}) == 1:
+        return f"{held}, {colours[0]}"
+    return f"{held}: {' '.join(colours_in_order(colours))}"
+
+
+def in_dents(pattern: Sequence[int]) -> str:
+    """Return an order in the reed in words, "4 ends in each dent"."""
+    if len(set(pattern)) == 1:
+        return f"{counted(pattern[0], 'end')} in each dent"
+    return f"{', '.join(map(str, pattern))} ends in the dents, over and over"
+
+
+def region_line(region: Region) -> str:
+    """Return a region as a printed line, "Ends 25 to 36: 4 ends in each dent, dents 13 to 15."."""
+    ends = capital(span("end", region.first_end, region.last_end))
+    dents = span("dent", region.first_dent, region.last_dent)
+    return f"{ends}: {in_dents(region.pattern)}, {dents}."
+
+
+def next_region(region: Region) -> str:
+    """Return what is said at the end of a region of the one that comes next."""
+    return f"Then {_what(region)}."
+
+
+def first_region(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
+    """Yield what is said of regions before the first dent."""
+    if dressing.sley.regions and is_whole:
+        yield "The ends lie closer in some dents than in others, and each change is told."
+    if dressing.sley.regions:
+        yield f"First {_what(dressing.sley.regions[0])}."
+
+
+def _what(region: Region) -> str:
+    ends = counted(region.last_end - region.first_end + 1, "end")
+    return f"{in_dents(region.pattern)}, for {ends}"
+
+
+_MOST_IN_ORDER: Final = 8
+"""Shafts whose numbers are told in a row, by their place in it."""
+
+
+def before_step(step: Step, dressing: Dressing) -> Iterator[str]:
+    """Yield what to do before a step: go back, or leave heddles free for ends threaded later."""
+    behind = f", on your {dressing.last_edge}" if dressing.method == "front-to-back" else ""
+    edge = f"{dressing.first_end} edge, seen from the front{behind}"
+    if step.is_back and dressing.thread_first:
+        yield f"Back to the {edge}. Each end now takes the next free heddle on its shaft."
+    elif step.is_back:
+        yield f"Back to the centre, and out to the {edge}."
+    if step.heddles_left:
+        used = [row.shaft for row in dressing.heddles if row.needed]
+        yield f"Leave free {_heddles(dict(step.heddles_left), used)}."
+
+
+def _heddles(left: dict[int, int], used: Sequence[int]) -> str:
+    """Return the heddles to leave: shaft by shaft where the ear can follow, else alike together."""
+    shafts = range(min(left), max(left) + 1)
+    if len(set(left.values())) == 1 and (len(left) == 1 or set(left) == set(used)):
+        where = "each shaft" if len(left) > 1 else f"shaft {shafts[0]}"
+        return f"{counted(left[shafts[0]], 'heddle')} on {where}"
+    if len(shafts) <= _MOST_IN_ORDER:
+        numbers = ", ".join(str(left.get(shaft, 0)) for shaft in shafts)
+        return f"heddles on {span('shaft', shafts[0], shafts[-1])}: {numbers}"
+    return "; ".join(
+        f"{number if at else counted(number, 'heddle')} on "
+        f"{in_breaths('shaft', [shaft for shaft in sorted(left) if left[shaft] == number])} each"
+        for at, number in enumerate(dict.fromkeys(left.values()))
+    )
+
+
+def is_from_centre(dressing: Dressing) -> bool:
+    """Return whether its threading begins in the middle."""
+    return bool(dressing.back_at) and dressing.thread_from == "centre"
+
+
+def order_told(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
+    """Yield what an order of threading of its own means for the numbers, before it begins."""
+    if dressing.thread_first:
+        free = "; leave free the heddles that are told" if is_whole else ""
+        yield f"First all {dressing.thread_first} ends, then the others{free}."
+    if is_whole and dressing.back_at:
+        yield "Ends are numbered as you thread them."
+
+
+def start_at_centre(dressing: Dressing, *, is_whole: bool, is_behind: bool) -> str:
+    """Return where to start in the middle and where to go; behind the loom sides are exchanged."""
+    near, far = dressing.first_end, dressing.last_edge
+    behind = f": behind the loom, first to your {near}" if is_behind else ""
+    loom = " of the loom" if is_whole else ""
+    seen = f"seen from the front{loom}{behind}"
+    return f"Start at the centre, out to the {far} edge first, {seen}."
+
+
+def first_dent_at_centre(dressing: Dressing, *, is_whole: bool) -> str:
+    """Return in which dent the first end lies, counted from the middle of the reed."""
+    sley, dent = dressing.sley, dressing.ends[0].dent
+    off = 2 * (sley.first_dent + dent - 1) - sley.reed_dents - 1
+    side = dressing.last_edge if off > 0 else dressing.first_end
+    seen = "seen from the front" + (" of the loom" if is_whole else "")
+    where = f"dent {(abs(off) + 1) // 2} to the {side} of the reed's middle, {seen}"
+    that = where if off else "the middle one of the reed"
+    return (
+        f"End 1 goes into dent {dent}. That is {that}." if is_whole else f"Dent {dent} is {that}."
+    )
+
+
+def order_line(dressing: Dressing) -> str:
+    """Return in one printed line how the ends are threaded; "" where it is from edge to edge."""
+    if dressing.thread_first:
+        return f"Threaded first: all {dressing.thread_first} ends; then the others."
+    if dressing.thread_from == "centre":
+        return (
+            f"Threaded from the centre: out to the {dressing.last_edge} edge, then from the centre "
+            f"to the {dressing.first_end}."
+        )
+    return ""
