@@ -5,7 +5,6 @@ from __future__ import annotations
 import sys
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -17,15 +16,11 @@ from companion.cli.records import SESSION
 from companion.cli.walking import usable_settings
 from companion.out.handover.record import hand_over_of
 from companion.out.handover.words import hand_over, how_to_go_on
-from companion.record import Journal, default_folder, find
-from companion.record.carry import Arrival, bring, pack
+from companion.record import Entry, Journal, default_folder, find
+from companion.record.carry import Arrival, Brought, bring, pack
 from companion.session.presenter import Console
 from companion.session.session_lookup import check
 from companion.session.setup import Wishes, opened_voice, presenter_of
-
-if TYPE_CHECKING:
-    from companion.record import Entry
-    from companion.record.carry import Brought
 
 LONGEST_SECONDS = 900.0
 """No hand-over takes longer to say; a loudspeaker that hangs must not hold the command for ever."""

@@ -5,8 +5,9 @@ from __future__ import annotations
 import importlib.util
 import sys
 import tempfile
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from companion.base import fault_log
 from companion.base.errors import CompanionError, ModelError, NoEarError
@@ -19,9 +20,6 @@ from companion.devices.speech.make import is_installed
 from companion.devices.speech.synthesis import EngineName, Synthesiser
 from companion.record import Journal, default_folder
 from companion.settings import Settings, load_usable
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
 
 TRIAL_LINE = "End 1: shaft 1, dent 1."
 State = Literal["works", "missing", "not set up"]

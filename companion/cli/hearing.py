@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import click
 
@@ -18,9 +18,6 @@ from companion.session.listening import microphone, voice_activity
 from companion.session.score import TALK_SECONDS, heard_right, score_ear
 from companion.session.setup import Wishes, opened_voice
 from companion.settings import Settings, load
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 @click.command()

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 import click
@@ -13,17 +15,13 @@ from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.effect import effect, in_cloth
 from companion.diagnosis.mends import mends
 from companion.diagnosis.planned import planned_group
-from companion.diagnosis.slips import Advice, Observed, applied
+from companion.diagnosis.slips import Advice, Diagnosis, Findings, Observed, applied
 from companion.loom.compute import read_and_compute
 from companion.loom.threading_order import as_threaded
 from companion.out.picture.view import compare
 from companion.wording.slips import diagnosis_sentences, effect_sentences, mend_sentence
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
-
-    from companion.diagnosis.slips import Diagnosis, Findings
     from companion.loom.dressing import Dressing
 
 _SPARE: Final = re.compile(r"\s*(\d{1,3})\s*:\s*([+-]?\d{1,4})\s*")

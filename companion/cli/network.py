@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sys
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -12,8 +13,6 @@ from companion.base import home
 from companion.base.errors import CompanionError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from starlette.types import ASGIApp
 
     from companion.out.board.pairing import Offer

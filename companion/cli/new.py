@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import click
 
@@ -15,9 +16,6 @@ from companion.maker.interview import CONFIRM, Interview
 from companion.out.report import report
 from companion.plan.file.reader import draft_text
 from companion.plan.file.toml import TomlError, read_toml
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 _MUST_SAY: Final = frozenset(
     {"ends_per_inch", "ends_per_cm", "dents_per_inch", "dents_per_10cm", "reed_width"}

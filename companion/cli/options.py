@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import click
 
 from companion.command import LANGUAGES
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
 
 FILE = click.Path(path_type=Path, dir_okay=False)
 FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)

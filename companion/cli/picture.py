@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import click
 
@@ -15,11 +15,8 @@ from companion.loom.threading_order import numbers_as_threaded
 from companion.out.picture.layout import layout
 from companion.out.picture.png import write_png
 from companion.out.picture.svg import write_svg
-from companion.out.picture.view import read_slip, view
+from companion.out.picture.view import PictureView, read_slip, view
 from companion.out.picture.words import words
-
-if TYPE_CHECKING:
-    from companion.out.picture.view import PictureView
 
 PICTURE_SUFFIXES: Final = (".svg", ".png")
 

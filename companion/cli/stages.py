@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_args
 
 import click
@@ -14,8 +15,6 @@ from companion.session.session_lookup import Wanted
 from companion.wording.stages import LEFT_OUT
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from companion.loom.dressing import Dressing
 
 STAGE = click.Choice([name for name in get_args(StageName) if name != "weave"])

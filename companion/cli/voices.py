@@ -4,20 +4,14 @@ from __future__ import annotations
 
 import random
 import sys
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import click
 
 from companion.cli.options import AUDIO_OUT
-from companion.session.voice_trial import QUIT, trial
-from companion.settings import load, save, set_value
+from companion.session.voice_trial import QUIT, Trial, trial
+from companion.settings import Settings, load, save, set_value
 from companion.wording.voices import NAMES
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from companion.session.voice_trial import Trial
-    from companion.settings import Settings
 
 _ONLY_ONE = "Only the system's voice is here. To hear a natural one too: pip install hibari-tts"
 _WHICH = "Which one? Type 1 or 2 and press Enter; r plays both again; Enter alone leaves it."

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import click
@@ -12,7 +14,7 @@ from companion.base.errors import CompanionError
 from companion.base.text import LONGEST_LABEL
 from companion.cli.options import AUDIO_IN, AUDIO_OUT, LANGUAGE, PLAN, RATE, TEXT, begins_at
 from companion.command.size import DETAILS, StepSize, read_size
-from companion.job import StageName, stage, stages
+from companion.job import Stage, StageName, stage, stages
 from companion.loom.compute import read_and_compute
 from companion.loom.threading_order import why_separate
 from companion.record import EntryKind, Journal, default_folder, find
@@ -24,20 +26,15 @@ from companion.session.session_lookup import (
     taken_as_done,
 )
 from companion.session.setup import Wishes, known, options_of, set_up
-from companion.session.sitting import Sitting
+from companion.session.sitting import PlanAnswer, Sitting
 from companion.settings import Settings, load_usable
 from companion.wording import notices
 from companion.wording.replanned import counted_as_done
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-    from pathlib import Path
-
-    from companion.job import Stage
     from companion.loom.dressing import Dressing
     from companion.session.inputs import InputSource
     from companion.session.presenter import Presenter
-    from companion.session.sitting import PlanAnswer
 
 _ANSWERS: Final[dict[bool | None, PlanAnswer]] = {None: "ask", True: "take", False: "keep"}
 EARS = ("auto", "vosk", "taught", "untaught", "off")

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -23,9 +23,6 @@ from companion.yarn.sett import (
     read_weave,
     threads_side_by_side,
 )
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 
 @click.group()

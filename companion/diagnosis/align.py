@@ -14,13 +14,12 @@ from __future__ import annotations
 
 import heapq
 from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 from itertools import count
 from operator import ne
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
     from companion.diagnosis.slips import Slip
 
 SLACK = 4

@@ -8,17 +8,15 @@ more or fewer on each shaft), and one or two signatures must add up to what was 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
 from itertools import chain
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.diagnosis.felt import skipped_heddle
-from companion.diagnosis.slips import UNKNOWN, Diagnosis, Slip, SlipKind, Span
+from companion.diagnosis.slips import UNKNOWN, Diagnosis, Observed, Slip, SlipKind, Span
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
-
     from companion.diagnosis.planned import Planned
-    from companion.diagnosis.slips import Observed
 
 _MOST_FALLEN_BACK = 6
 """More single slips than this are no diagnosis."""

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from itertools import product, zip_longest
 from typing import TYPE_CHECKING
 
 from companion.diagnosis.align import SLACK, WIDE_SLACK, Diagonals, Move, Path, Point, paths
 from companion.diagnosis.moves import ThreadingMoves
-from companion.diagnosis.slips import Diagnosis, Slip, SlipKind, Span
+from companion.diagnosis.slips import Diagnosis, Observed, Slip, SlipKind, Span
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
-
     from companion.diagnosis.planned import Planned
-    from companion.diagnosis.slips import Observed
 
 _MOST_CHOICES = 6
 """Slips of one explanation whose heddle the spare heddles may decide; more are left open."""

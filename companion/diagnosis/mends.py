@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from enum import StrEnum
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-from companion.diagnosis.slips import SlipKind
-
-if TYPE_CHECKING:
-    from companion.diagnosis.slips import Diagnosis, Slip
+from companion.diagnosis.slips import Diagnosis, Slip, SlipKind
 
 
 class How(StrEnum):

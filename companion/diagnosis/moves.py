@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from companion.diagnosis.align import Move, Point
 from companion.diagnosis.slips import Slip, SlipKind, Span
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from companion.diagnosis.planned import Planned
 
 _PAIR = 2

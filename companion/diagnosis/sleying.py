@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from companion.diagnosis.align import SLACK, Diagonals, Move, Point, paths
 from companion.diagnosis.diagnose import MOST_TOLD
 from companion.diagnosis.moves import FeltMoves
 from companion.diagnosis.slips import Advice, Diagnosis, Findings, Slip, SlipKind, Span
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 _PAIR = 2
 _MOST_DENTS_OUT = 6

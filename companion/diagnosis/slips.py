@@ -7,13 +7,11 @@ drawn on the wrong shaft, units left out or threaded the wrong way round, dents 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.value import Value
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
 
 
 class SlipKind(StrEnum):

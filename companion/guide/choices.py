@@ -11,6 +11,7 @@ first end of the stretch on, until the place is known.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
@@ -22,8 +23,6 @@ from companion.guide.touch_check import planned
 from companion.guide.walk import LEAST_FELT
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from companion.guide.state import State
     from companion.job import Stage
 

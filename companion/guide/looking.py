@@ -8,7 +8,6 @@ or missing, are reported here too.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from companion.command import Command, Kind
 from companion.guide.effects import Outcome, accepted
@@ -20,11 +19,8 @@ from companion.guide.state import NOTHING, Reading, State, changed, without_over
 from companion.guide.terms import Message, WhyNot
 from companion.guide.touch_check import compared, planned
 from companion.guide.walk import suspected
-from companion.job import threading_of
+from companion.job import Stage, StepGroup, threading_of
 from companion.job.handful import handful
-
-if TYPE_CHECKING:
-    from companion.job import Stage, StepGroup
 
 
 def look(state: State, command: Command, stage: Stage) -> Outcome:

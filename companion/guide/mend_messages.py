@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from companion.guide.terms import Message
+from companion.guide.terms import Message, Task
 
 if TYPE_CHECKING:
     from companion.diagnosis.effect import Effect
     from companion.diagnosis.mends import Mend
     from companion.diagnosis.slips import Advice, Diagnosis
-    from companion.guide.terms import Task
     from companion.job import LeftOver
 
 

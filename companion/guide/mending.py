@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from companion.command import Kind
+from companion.command import Command, Kind
 from companion.guide.effects import Outcome, accepted
 from companion.guide.events import (
     MendAccount,
@@ -25,14 +25,12 @@ from companion.guide.place import (
     stretch,
 )
 from companion.guide.refuse import refused
-from companion.guide.state import ChosenMend, Mending, Reported, State, changed, moved
+from companion.guide.state import Base, ChosenMend, Mending, Reported, State, changed, moved
 from companion.guide.terms import WhyNot
 from companion.guide.walk import end_base, go_to
 
 if TYPE_CHECKING:
-    from companion.command import Command
     from companion.guide.mend_options import MendOption
-    from companion.guide.state import Base
     from companion.job import Stage
 
 

@@ -6,14 +6,13 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Literal
 
 from companion.base.value import Value
-from companion.guide.terms import Message
+from companion.guide.terms import Cause, Message, Way, WhyNot
 
 if TYPE_CHECKING:
     from companion.command import Kind
     from companion.command.size import Detail
     from companion.diagnosis.slips import Diagnosis
     from companion.guide.events import MendAccount, Overridden
-    from companion.guide.terms import Cause, Way, WhyNot
     from companion.job import Danger, Noun, Stage, Step, StepGroup
 
 

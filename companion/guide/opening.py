@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
@@ -23,8 +24,6 @@ from companion.guide.state import Options, State, check_fits, moved
 from companion.job import Danger, Stage, Step
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from companion.guide.terms import Message
 
 OF_SITTING: Final = frozenset({Kind.STOP, Kind.NEW_PLAN, Kind.WRONG_EDGE})

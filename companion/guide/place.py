@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from companion.command import Kind
+from companion.command import Command, Kind
 from companion.guide.events import Paused
 from companion.guide.mend_messages import LeftQuestion, MendStep
 from companion.guide.messages import (
@@ -28,20 +29,14 @@ from companion.guide.messages import (
     Where,
     WhichGroup,
 )
-from companion.guide.state import NOTHING
-from companion.guide.terms import Way
-from companion.job import threading_of
+from companion.guide.state import NOTHING, State
+from companion.guide.terms import Message, Way
+from companion.job import Stage, Step, StepGroup, threading_of
 from companion.job.contents import Section
 from companion.job.handful import handful, turning
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from companion.command import Command
     from companion.diagnosis.slips import Findings
-    from companion.guide.state import State
-    from companion.guide.terms import Message
-    from companion.job import Stage, Step, StepGroup
 
 
 def steps_of(stage: Stage, first: int, last: int) -> tuple[Step, ...]:

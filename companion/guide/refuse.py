@@ -8,11 +8,10 @@ from companion.command import Kind
 from companion.guide.effects import Outcome, Say, Tone
 from companion.guide.messages import Help, Mode, Refused
 from companion.guide.place import may_affirm, present_group
-from companion.guide.terms import MENDED
+from companion.guide.terms import MENDED, WhyNot
 
 if TYPE_CHECKING:
     from companion.guide.state import State
-    from companion.guide.terms import WhyNot
     from companion.job import Stage
 
 _ALWAYS: Final = (Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.STOP)

@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.diagnosis.mends import How
 from companion.guide.messages import Mode
 from companion.guide.place import stretch
-from companion.guide.state import Reported, moved, without_overlays
+from companion.guide.state import Base, Reported, State, Work, moved, without_overlays
 from companion.guide.touch_check import planned
 from companion.guide.walk import end_base
 from companion.job.plan_diff import is_same_work, other_shafts, steps_alike
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from companion.guide.effects import Outcome
     from companion.guide.events import Events
-    from companion.guide.state import Base, State, Work
     from companion.job import Stage
 
 

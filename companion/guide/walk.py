@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
@@ -48,8 +49,6 @@ from companion.guide.touch_check import compared, planned
 from companion.job.handful import handful
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from companion.job import Stage, Step
 
 

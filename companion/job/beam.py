@@ -8,6 +8,7 @@ weavingfromparadise.guildford.nz, 21 July 2021.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Final
 
 from companion.job.contents import BeamTask, Note, Turns
@@ -15,8 +16,6 @@ from companion.job.step_builder import in_stretches, made_stage
 from companion.job.steps import Danger, Stage, Step
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from companion.loom.dressing import BeamPlan, Dressing
 
 MOST_STEPS: Final = 8

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from fractions import Fraction
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
-    from fractions import Fraction
-
     from companion.loom.dressing import HeddleMove
     from companion.loom.first_picks import Shed
     from companion.loom.tie_on import Bout

@@ -6,14 +6,13 @@ many are told together, and the weaver may change that in the middle of a group.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from itertools import takewhile
 from typing import TYPE_CHECKING, Final
 
 from companion.job.contents import Knot, Pick
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
     from companion.command.size import StepSize
     from companion.job.steps import Stage, Step, StepGroup
 

@@ -6,10 +6,9 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Literal
 
 from companion.base.uncollected import uncollected
-from companion.job.passes import pass_over_warp
+from companion.job.passes import PassName, pass_over_warp
 
 if TYPE_CHECKING:
-    from companion.job.passes import PassName
     from companion.job.steps import Stage, StageName
     from companion.loom.dressing import Dressing
 

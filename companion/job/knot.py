@@ -7,6 +7,7 @@ behind them, is common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from companion.job.contents import Knot, KnotTask
@@ -14,8 +15,6 @@ from companion.job.step_builder import in_groups
 from companion.job.steps import Stage, Step
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from companion.loom.dressing import Dressing
 
 

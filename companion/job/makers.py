@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
@@ -16,8 +17,6 @@ from companion.job.weaving import weave_stage
 from companion.job.wind import wind_sections_stage, wind_stage
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from companion.job.steps import Stage, StageName
     from companion.loom.dressing import Dressing
 

@@ -4,26 +4,21 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import groupby, pairwise
 from operator import attrgetter
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from companion.base.runs import run_lengths
 from companion.job.contents import Note, RulerMark
 from companion.job.step_builder import colours_of
 from companion.job.steps import Danger, LeftOver, Stage, Step, StepGroup
-from companion.loom.dressing import GroupName
+from companion.loom.dressing import Dressing, End, GroupName, Region
 from companion.loom.spread import space_of_each
 from companion.loom.threading_order import as_threaded, heddles_left
 from companion.plan.draft.ends import CM_PER_INCH
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
-
-    from companion.loom.dressing import Dressing, End, Region
-
 
 PassName = Literal["thread-and-sley", "thread", "sley"]
 

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
-from companion.loom.dressing import GroupName
+from companion.loom.dressing import Dressing, GroupName
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
-
     from companion.job.steps import Stage, StageName, Step
-    from companion.loom.dressing import Dressing
 
 
 def steps_alike(old: Stage, new: Stage) -> int:

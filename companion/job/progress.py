@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable
 from typing import TYPE_CHECKING, Final
 
 from companion.job.job import in_order, stages
-from companion.job.steps import PASSES
+from companion.job.steps import PASSES, StageName
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable
-
-    from companion.job.steps import StageName
     from companion.loom.dressing import Dressing
 
 _APART: Final = frozenset({"move-heddles", "heddles", "tie-up", "peg"})

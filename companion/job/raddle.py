@@ -7,17 +7,15 @@ the cross are cut, since a lost cross cannot be had back (common practice, no so
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
 from companion.job.contents import Note
 from companion.job.step_builder import colours_of, in_stretches, made_stage
-from companion.job.steps import Step
+from companion.job.steps import Stage, Step
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from companion.job.steps import Stage
     from companion.loom.dressing import Dressing, RaddlePlan
 
 MOST_SECTIONS: Final = 12

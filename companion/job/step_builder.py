@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Sequence
 
 from companion.job.steps import Danger, Noun, Stage, StageName, Step, StepGroup
-from companion.loom.dressing import GroupName
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
-
-    from companion.loom.dressing import Dressing, End
+from companion.loom.dressing import Dressing, End, GroupName
 
 
 def made_stage(

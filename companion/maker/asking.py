@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable
 
 from companion.maker import reading
-from companion.maker.question import Question
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from companion.maker.question import Answer, Answers
+from companion.maker.question import Answer, Answers, Question
 
 
 def always(answer: str) -> Callable[[Answers], str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
@@ -16,8 +17,6 @@ from companion.maker.reading_draft import WIF
 from companion.plan.wif.reader import read_wif
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from companion.plan.draft.draft import Draft
 
 HOW: Final = (

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from companion.maker import reading
 from companion.maker.asking import always, by_units, choice, same_as
-from companion.maker.question import Answer, Question, When, several, unfit
+from companion.maker.question import Answer, Answers, Question, When, several, unfit
 from companion.maker.regions import regions, regions_told
 from companion.plan.values import MAX_ENDS
-
-if TYPE_CHECKING:
-    from companion.maker.question import Answers
 
 _WAYS: Final = "Other ways"
 _ON_SHAFTS: Final = re.compile(

@@ -3,27 +3,24 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import tomli_w
 
-from companion.base.errors import PlanError
+from companion.base.errors import PlanError, Problem
 from companion.base.text import sentence
 from companion.loom.compute import compute_text
 from companion.maker.more_ways import tables_of
-from companion.maker.question import AnswerError
+from companion.maker.question import AnswerError, Answers
 from companion.maker.questions import BY_KEY, QUESTIONS
 from companion.plan.threading.named import find_named
 from companion.plan.threading.notation import read_numbers
 from companion.plan.values import exact
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from companion.base.errors import Problem
     from companion.loom.dressing import Dressing
-    from companion.maker.question import Answers
     from companion.maker.stripes import Stripes
 
 HEAD: Final = "# Made by the companion's plan maker; every line may be changed by hand.\n\n"

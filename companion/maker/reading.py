@@ -8,22 +8,19 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Callable, Iterable
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Final
 
 from companion.base.numerals import plain, read_numbers
 from companion.base.text import is_label, listed, mixed, plural
-from companion.maker.question import unfit
+from companion.maker.question import Answer, Answers, unfit
 from companion.plan.values import MAX_ENDS, exact
 from companion.yarn.counts import YarnError
 from companion.yarn.length import read_share
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
-
-    from companion.maker.question import Answer, Answers
-
     Reader = Callable[[str, Answers], Any]
 
 NONE: Final = "none"

@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.numerals import plain
 from companion.base.text import listed
-from companion.maker.question import AnswerError, unfit
+from companion.maker.question import AnswerError, Answers, unfit
 from companion.maker.reading import is_none, plain_words, spelled
-from companion.plan.threading.named import find_named, nearest_names
+from companion.plan.threading.named import NamedThreading, find_named, nearest_names
 from companion.plan.threading.notation import NotationError, read_numbers, read_picks
 from companion.plan.values import MAX_SHAFTS
-
-if TYPE_CHECKING:
-    from companion.maker.question import Answers
-    from companion.plan.threading.named import NamedThreading
 
 WIF: Final = ".wif"
 _UNKNOWN: Final = frozenset(

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from companion.base.numerals import read_numbers
 from companion.base.text import counted
-from companion.maker.question import unfit
+from companion.maker.question import Answers, unfit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from companion.maker.question import Answers
-
     Part = dict[str, Any]
     """A part of the reed, as the plan file has it."""
 

@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Sequence
 from itertools import cycle
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from companion.base.text import LONGEST_LABEL, is_label
-from companion.maker.question import unfit
+from companion.maker.question import Answers, unfit
 from companion.maker.reading import is_none
 from companion.plan.values import MAX_ENDS
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from companion.maker.question import Answers
 
 _EXPECTED: Final = "a number of ends and a colour for each run"
 _MEND: Final = (

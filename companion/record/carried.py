@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import hashlib
 import shutil
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import IO, TYPE_CHECKING, Annotated, Final, Literal
+from typing import IO, Annotated, Final, Literal
 from zipfile import ZIP_DEFLATED, BadZipFile, ZipFile, ZipInfo
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
@@ -20,9 +21,6 @@ from companion.base.files import replacing
 from companion.base.zip_faults import ZIP_FAULTS
 from companion.record import faults
 from companion.record.journal import Journal
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 SUFFIX: Final = ".session"
 _MANIFEST: Final = "manifest.json"

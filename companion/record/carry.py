@@ -6,6 +6,7 @@ continues the other, or both went on separately; entries are compared one by one
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import ExitStack, closing, suppress
 from enum import StrEnum
 from itertools import zip_longest
@@ -16,15 +17,12 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from companion.base.errors import CompanionError, JournalError
 from companion.base.value import Value
 from companion.record import carried, faults, lock, store
-from companion.record.entry import utc_now
+from companion.record.entry import Entry, utc_now
 from companion.record.journal import Journal
 from companion.record.listing import sessions
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from companion.record.carried import Manifest
-    from companion.record.entry import Entry
 
 
 _LEFT: Final = "Nothing was taken from it; carry the session again from a companion like this one"

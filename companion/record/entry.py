@@ -6,6 +6,7 @@ The seal tells where an entry was changed; what is walked from an entry on is to
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from dataclasses import astuple, fields
 from datetime import UTC, datetime
 from enum import StrEnum
@@ -16,8 +17,6 @@ from companion.base.clean import clean_json, clean_line
 from companion.base.value import Value
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     Row = tuple[str | int | None, ...]
     """An entry's values in the order of `COLUMNS`."""
 

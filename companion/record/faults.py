@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import errno
 import sqlite3
+from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
 
 _KEPT = "Nothing was written, and what was recorded before is safe"
 

@@ -4,21 +4,17 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, closing, suppress
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, Self
+from pathlib import Path
+from typing import Any, Self
 from uuid import uuid4
 
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 from companion.record import faults, lock, naming, store
-from companion.record.entry import Entry, change_in, entry_of, row_of, utc_now
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
-    from pathlib import Path
-
-    from companion.record.entry import Row
+from companion.record.entry import Entry, Row, change_in, entry_of, row_of, utc_now
 
 
 class Journal:

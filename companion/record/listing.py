@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator, Mapping
 from contextlib import closing, suppress
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, NamedTuple
+from pathlib import Path
+from typing import Any, NamedTuple
 
 from companion.base import home
 from companion.base.clean import clean_line
@@ -14,10 +16,6 @@ from companion.base.value import Value
 from companion.record import faults, store
 from companion.record.entry import EntryKind, change_in
 from companion.record.shelf import AWAY
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-    from pathlib import Path
 
 
 class Summary(Value):

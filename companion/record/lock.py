@@ -13,19 +13,16 @@ import platform
 import sys
 import threading
 import time
+from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
-from typing import TYPE_CHECKING, Final, Protocol
+from pathlib import Path
+from typing import Final, Protocol
 
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 from companion.base.files import make_folder
 from companion.base.local_time import lately
 from companion.record import faults, store
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
-
 
 FOLDER_SECONDS: Final = 10.0
 """How long to wait for another that begins or brings a session in the same folder."""

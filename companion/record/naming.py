@@ -5,13 +5,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from itertools import chain, count
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from companion.base.files import is_reserved
 from companion.record.store import SUFFIX, is_free
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 _MOST_WORDS = 3
 _MOST_LETTERS = 32

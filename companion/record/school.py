@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import time
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -22,7 +23,6 @@ from companion.record.journal import Journal
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Callable, Iterator
 
     from psycopg import Connection
 

@@ -5,18 +5,14 @@ from __future__ import annotations
 import sqlite3
 from contextlib import closing, suppress
 from itertools import count
-from typing import TYPE_CHECKING, NamedTuple
+from pathlib import Path
+from typing import NamedTuple
 
 from companion.base.errors import JournalError
 from companion.base.files import make_folder
 from companion.record import faults, lock, naming, store
-from companion.record.entry import row_of
+from companion.record.entry import Entry, row_of
 from companion.record.journal import Journal
-
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from companion.record.entry import Entry
 
 AWAY = "put-away"
 """The folder, beside the sessions, of those put away."""

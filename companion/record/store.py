@@ -6,19 +6,15 @@ import errno
 import json
 import os
 import sqlite3
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from companion.base.clean import clean_line, clean_tree
 from companion.base.files import flush_folder
 from companion.record import faults
-from companion.record.entry import COLUMNS, entry_of, seal
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
-    from pathlib import Path
-
-    from companion.record.entry import Entry, Row
+from companion.record.entry import COLUMNS, Entry, Row, entry_of, seal
 
 SUFFIX = ".sqlite"
 APPLICATION_ID = 0x4C6F4F6D

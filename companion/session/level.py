@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from pathlib import Path
 from statistics import median_low
 from typing import TYPE_CHECKING
 
 from companion.base.errors import ModelError
 from companion.devices.audio.tones import NOTES, ToneName
-from companion.devices.hearing.hearing import Accepted
+from companion.devices.hearing.hearing import Accepted, Report
 from companion.devices.hearing.listener import Listener
 from companion.devices.hearing.settings import FRAME_SAMPLES, FRAME_SECONDS, HearingSettings
 from companion.devices.hearing.tail import TailMeter
@@ -19,11 +21,7 @@ from companion.session.spoken import vocabulary
 from companion.wording import hearing as wording
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-    from pathlib import Path
-
     from companion.devices.audio.microphone import Block
-    from companion.devices.hearing.hearing import Report
     from companion.devices.recogniser.interface import Recogniser
     from companion.devices.speech import Voice
     from companion.settings import Settings

@@ -2,33 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from companion.base.errors import ModelError
 from companion.command import Kind
 from companion.devices.audio.capture import DeviceMicrophone
-from companion.devices.audio.microphone import FileMicrophone
+from companion.devices.audio.microphone import Block, FileMicrophone, Microphone
 from companion.devices.audio.portaudio import portaudio
 from companion.devices.hearing.settings import HearingSettings
-from companion.devices.recogniser.activity import SileroActivity
+from companion.devices.recogniser.activity import SileroActivity, VoiceActivity
 from companion.session.ear import Ear
 from companion.session.measured import tail_of
-from companion.session.recognisers import choose
+from companion.session.recognisers import ChosenEar, choose
 from companion.session.spoken import forms_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
-
-    from companion.devices.audio.microphone import Block, Microphone
     from companion.devices.hearing.hearing import Report
     from companion.devices.hearing.listener import Listener
-    from companion.devices.recogniser.activity import VoiceActivity
     from companion.devices.speech import Voice
     from companion.session.presenter import Presenter
-    from companion.session.recognisers import ChosenEar
     from companion.settings import Settings
 
 DISTANT_TAIL_SECONDS: Final = 0.25

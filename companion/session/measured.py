@@ -6,13 +6,11 @@ One small file: the tail of each loudspeaker, and the newest score of each langu
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from companion.base import files, home
 from companion.base.errors import ModelError
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 def tail_of(loudspeaker: str) -> float | None:

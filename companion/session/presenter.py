@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import IO, TYPE_CHECKING, Literal
 
@@ -11,15 +12,12 @@ import click
 from companion.base.clean import clean_text
 from companion.devices.audio.tones import ToneName
 from companion.devices.speech.voice import FASTEST, SLOWEST, Item, TwoVoices, Voice
-from companion.guide.effects import ChangeRate, Effects, Keep, Leave, Say, Tone
+from companion.guide.effects import ChangeRate, Effects, Keep, Leave, Say, Tone, Tune
 from companion.guide.messages import ReadStep, StepCall
 from companion.wording import Style, render
 from companion.wording.voice import speak
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
-
-    from companion.guide.effects import Tune
     from companion.guide.terms import Message
 
     Listener = Callable[[str, Tune | None], None]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from companion.base.errors import PedalError
@@ -10,13 +11,10 @@ from companion.devices.pedal.gesture import Timing
 from companion.devices.pedal.table import Bindings, keyboard_bindings
 from companion.devices.pedal.terminal import TerminalKeys
 from companion.devices.pedal.typed import Keyboard
-from companion.session.inputs import DeviceSource
+from companion.session.inputs import DeviceSource, InputSource
 from companion.wording import notices
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from companion.session.inputs import InputSource
     from companion.settings import Settings
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.base import home
@@ -16,9 +18,6 @@ from companion.session.spoken import lacking, unheard, vocabulary
 from companion.wording import hearing as wording
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
-
     from companion.devices.recogniser.interface import Recogniser
     from companion.devices.recogniser.samples import SampleSet
 

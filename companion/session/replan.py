@@ -12,6 +12,7 @@ from companion.command import Command, Kind
 from companion.guide.events import (
     Declined,
     Event,
+    Events,
     PlanChanged,
     PlanDeclined,
     TakenBack,
@@ -21,11 +22,11 @@ from companion.guide.events import (
 from companion.guide.messages import Mode
 from companion.guide.replan import as_done, kept, mended_in_place
 from companion.guide.terms import MENDED, OTHER_REED, SHORTER, Way
-from companion.job import PASSES, StageName, is_past, ordered, stage, stages, whole_job
+from companion.job import PASSES, Stage, StageName, is_past, ordered, stage, stages, whole_job
 from companion.job.plan_diff import is_other_reed, is_same_work, steps_alike
 from companion.loom.compute import compute
 from companion.loom.sley import begun_in
-from companion.plan.file.reader import plan_text, read_plan
+from companion.plan.file.reader import Plan, plan_text, read_plan
 from companion.plan.turned import turn_of, turned, turned_more
 from companion.record import Entry, EntryKind, Journal
 from companion.session.session_lookup import (
@@ -41,11 +42,8 @@ from companion.session.walk import saved_state
 from companion.wording import notices
 
 if TYPE_CHECKING:
-    from companion.guide.events import Events
     from companion.guide.state import State
-    from companion.job import Stage
     from companion.loom.dressing import Dressing
-    from companion.plan.file.reader import Plan
 
 _IN_HEDDLES: Final = frozenset({"thread", "thread-and-sley"})
 _IN_REED: Final = frozenset({"sley", "thread-and-sley"})

@@ -5,14 +5,16 @@ from __future__ import annotations
 import random
 import time
 from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime
+from pathlib import Path
 from statistics import median
 from typing import TYPE_CHECKING, Any
 
 from companion.base import home
 from companion.base.value import Value
 from companion.command import Kind, parse
-from companion.devices.hearing.hearing import Accepted, Refused
+from companion.devices.hearing.hearing import Accepted, Refused, Report
 from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser.interface import Refusal
 from companion.devices.recogniser.samples import write_wav
@@ -23,10 +25,6 @@ from companion.session.spoken import BASIC, commands, forms_of, to_ask_for
 from companion.wording import score as wording
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
-    from pathlib import Path
-
-    from companion.devices.hearing.hearing import Report
     from companion.devices.speech import Voice
     from companion.settings import Settings
 

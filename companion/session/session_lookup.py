@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import ExitStack
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol, get_args
 
 from companion.base.clean import clean_line
@@ -22,20 +24,15 @@ from companion.job import (
 )
 from companion.loom.compute import compute
 from companion.loom.sley import begun_in
-from companion.plan.file.reader import parse_plan
+from companion.plan.file.reader import Plan, parse_plan
 from companion.plan.turned import turn_of, turned
-from companion.record import Entry, EntryKind, Journal, sessions
+from companion.record import Entry, EntryKind, Journal, Summary, sessions
 from companion.record.naming import slug
 from companion.session.walk import saved_state
 from companion.wording import notices
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
-    from pathlib import Path
-
     from companion.loom.dressing import Dressing
-    from companion.plan.file.reader import Plan
-    from companion.record import Summary
 
     Tell = Callable[[str], None]
 

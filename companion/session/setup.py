@@ -7,17 +7,19 @@ from __future__ import annotations
 
 import logging
 import sys
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from dataclasses import fields, replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.base.errors import CompanionError
 from companion.base.value import Value
-from companion.command.size import read_size
+from companion.command.size import Detail, StepSize, read_size
 from companion.devices.speech import Voice, VoiceSettings, make_voice
 from companion.devices.speech.make import measured_voice
 from companion.guide.state import Options
-from companion.record import worked
+from companion.record import Journal, worked
 from companion.session.inputs import DeviceSource, InputSource, LateSource, LineSource
 from companion.session.presenter import Console, Presenter
 from companion.session.session_lookup import stages_of
@@ -26,11 +28,6 @@ from companion.wording import Style
 from companion.wording.notices import kept_for_next
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
-    from pathlib import Path
-
-    from companion.command.size import Detail, StepSize
-    from companion.record import Journal
     from companion.settings.schema import Numbers
     from companion.wording.voice import NumbersSaid
 

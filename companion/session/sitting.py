@@ -7,14 +7,16 @@ import queue
 import signal
 import threading
 import time
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import replace
 from functools import partial
+from types import FrameType
 from typing import TYPE_CHECKING, Literal
 
 from companion.base.errors import JournalError
 from companion.command import Command, Kind
-from companion.guide.effects import Say
+from companion.guide.effects import PlanWish, Say
 from companion.guide.messages import Mode
 from companion.guide.terms import MENDED, Way
 from companion.session.timing import BreakReminder
@@ -22,10 +24,6 @@ from companion.session.walk import StageWalk
 from companion.wording import break_reminder, notices
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
-    from types import FrameType
-
-    from companion.guide.effects import PlanWish
     from companion.guide.state import Options
     from companion.job import Stage
     from companion.record import Journal

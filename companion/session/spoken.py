@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection, Iterator
 from functools import cache
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.numerals import number_forms
 from companion.command import Kind
 from companion.command.words import FORMS, TAUGHT
 from companion.devices.recogniser.interface import Vocabulary
 from companion.guide.messages import Mode
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator
 
 LARGEST_NUMBER: Final = 60
 """The largest count or group that is heard as one number; digits one by one go further."""

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from companion.devices.audio.tones import ToneName
@@ -13,19 +15,16 @@ from companion.devices.speech.make import (
     make_voice,
 )
 from companion.devices.speech.rate_search import RateSearch, numbers
-from companion.devices.speech.voice import VoiceSettings
+from companion.devices.speech.voice import Voice, VoiceSettings
 from companion.wording import Style, voices
 from companion.wording.voice import speak
 
 if TYPE_CHECKING:
     import random
-    from collections.abc import Callable, Iterator
-    from pathlib import Path
 
     from companion.devices.audio.clip import Clip
     from companion.devices.speech.clips import Clips
     from companion.devices.speech.synthesis import EngineName
-    from companion.devices.speech.voice import Voice
     from companion.settings import Settings
 
     Tell = Callable[[str], None]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import time
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
@@ -14,29 +15,23 @@ from companion.base.clean import clean_line
 from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, NotACommandError, parse
 from companion.devices.pedal.keys import BURST_PRESSES
-from companion.guide.choices import is_enough, likely_numbers
-from companion.guide.effects import ChangePlan, Say, Tone
-from companion.guide.events import Event
+from companion.guide.choices import Choices, is_enough, likely_numbers
+from companion.guide.effects import ChangePlan, Effects, Outcome, PlanWish, Say, Tone
+from companion.guide.events import Event, Events
 from companion.guide.events import to_json as events_to_json
 from companion.guide.messages import Mode, Unknown
 from companion.guide.place import present
 from companion.guide.refuse import refused
 from companion.guide.state import Options, State, check_fits, without_overlays
 from companion.guide.terms import WhyNot
-from companion.record import Entry, EntryKind, Source
+from companion.record import Entry, EntryKind, Journal, Source
 from companion.session.inputs import Input
 from companion.session.scanner import Scanner
 from companion.session.timing import Quiet
 from companion.wording import notices
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from companion.guide.choices import Choices
-    from companion.guide.effects import Effects, Outcome, PlanWish
-    from companion.guide.events import Events
     from companion.job import Stage
-    from companion.record import Journal
     from companion.session.presenter import Presenter
 
 _log = logging.getLogger(__name__)

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 import tomllib
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import tomli_w
 from pydantic import ValidationError
@@ -17,9 +18,6 @@ from companion.base import files, home
 from companion.base.errors import SettingsError
 from companion.settings.change import fault, nearest
 from companion.settings.schema import Settings
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 FILE_NAME = "settings.toml"
 

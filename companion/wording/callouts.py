@@ -7,6 +7,7 @@ of its own under that name.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
 from typing import TYPE_CHECKING, Final, NamedTuple
@@ -20,8 +21,6 @@ from companion.wording.ways import before_step
 from companion.wording.weaving import has_colours, picks_told
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
     from companion.command.size import Detail
     from companion.guide.messages import Named, StepCall
     from companion.job import Stage, Step

@@ -6,8 +6,18 @@ from typing import TYPE_CHECKING, Final
 
 from companion.base.text import counted, listed, plural, sentence, span
 from companion.command import Kind, spoken_form
-from companion.guide.messages import Hold
-from companion.guide.terms import CauseKind
+from companion.guide.messages import (
+    AcceptQuestion,
+    CountQuestion,
+    Differs,
+    GroupEnd,
+    Hold,
+    LookQuestion,
+    ReadingStart,
+    RewindQuestion,
+    Warned,
+)
+from companion.guide.terms import Cause, CauseKind
 from companion.wording.callouts import parts
 from companion.wording.choices import yes_or_no
 from companion.wording.mending import likely
@@ -16,17 +26,6 @@ from companion.wording.stages import count_asked
 
 if TYPE_CHECKING:
     from companion.guide.events import FeltWrong, Overridden, TakenBack
-    from companion.guide.messages import (
-        AcceptQuestion,
-        CountQuestion,
-        Differs,
-        GroupEnd,
-        LookQuestion,
-        ReadingStart,
-        RewindQuestion,
-        Warned,
-    )
-    from companion.guide.terms import Cause
     from companion.job import LeftOver, Stage, StageName
     from companion.wording.voice import Style
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from companion.base.text import counted, in_breaths, numbered, span
 from companion.job.contents import Bar, BeamTask, ClothFault, Knot, KnotTask, Section, Turns, Waste
-from companion.loom.dressing import HeddleMove
+from companion.loom.dressing import HeddleMove, ShaftHeddles
 from companion.loom.first_picks import Shed
 from companion.loom.tie_on import Bout
 from companion.loom.tie_up import Ties
@@ -15,10 +16,7 @@ from companion.wording.notes import warp_left
 from companion.wording.ways import section_told
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from companion.job import Stage, Step
-    from companion.loom.dressing import ShaftHeddles
 
 
 class Told(NamedTuple):

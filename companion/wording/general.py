@@ -6,7 +6,18 @@ from typing import TYPE_CHECKING, Final
 
 from companion.base.text import capital, counted, listed, sentence, span
 from companion.command import Kind, spoken_form
-from companion.guide.messages import Mode
+from companion.guide.messages import (
+    Finished,
+    GroupStart,
+    Help,
+    HelpHint,
+    Mode,
+    Refused,
+    Unknown,
+    Welcome,
+    WelcomeBack,
+    Where,
+)
 from companion.guide.terms import WhyNot
 from companion.wording.callouts import describe
 from companion.wording.checks import override
@@ -23,17 +34,6 @@ from companion.wording.stages import (
 from companion.wording.weaving import shed_told
 
 if TYPE_CHECKING:
-    from companion.guide.messages import (
-        Finished,
-        GroupStart,
-        Help,
-        HelpHint,
-        Refused,
-        Unknown,
-        Welcome,
-        WelcomeBack,
-        Where,
-    )
     from companion.job import Stage, Step
     from companion.wording.voice import Style
 

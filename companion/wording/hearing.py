@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
 
 from companion.base.text import counted, listed
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 MOST_NAMED = 6
 NOT_SET_UP = "Spoken commands are not set up; companion doctor tells how."

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final
 
 from companion.base.text import counted, sentence, span
 from companion.command import Kind
 from companion.diagnosis.slips import Advice
-from companion.guide.terms import Do
+from companion.guide.terms import Do, Task
 from companion.wording.choices import yes_or_no
 from companion.wording.slips import diagnosis_sentences, mend_sentence
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from companion.diagnosis.effect import Effect
     from companion.guide.events import HeddlesReported, MendAccount
     from companion.guide.mend_messages import (
@@ -21,7 +20,6 @@ if TYPE_CHECKING:
         MendQuestion,
         Suspected,
     )
-    from companion.guide.terms import Task
     from companion.job import LeftOver
     from companion.wording.voice import Style
 

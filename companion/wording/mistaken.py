@@ -8,11 +8,9 @@ did. No person has been tried.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from functools import cache
-from typing import TYPE_CHECKING, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+from typing import Final
 
 CAUTIOUS: Final = "13-19 30 40 50 60 70 80 90"
 """For a voice that was not measured: what people mistake, such as 13 and 30 (common practice)."""

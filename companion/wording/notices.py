@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from collections.abc import Mapping, Sequence
+from typing import Final
 
 from companion.command import Kind, spoken_form
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
 
 place_kept = "The commands have ended. Your place is kept in {}.".format
 all_done = "Everything this session was begun for is complete. Its record is {}.".format

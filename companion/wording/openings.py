@@ -6,10 +6,11 @@ somebody who knows the work.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Final
 
 from companion.base.text import counted, sentence
-from companion.job import left_out
+from companion.job import Stage, StageName, left_out
 from companion.job.contents import Waste
 from companion.wording import weaving
 from companion.wording.brief import in_one_breath
@@ -29,10 +30,7 @@ from companion.wording.ways import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
     from companion.guide.messages import Opening
-    from companion.job import Stage, StageName
     from companion.loom.dressing import Dressing, RaddlePlan
     from companion.loom.tie_up import TieUpPlan
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Callable
+from typing import Any, Final
 
 from companion.base.text import counted, sentence, span
 from companion.guide import events as e
@@ -11,9 +12,6 @@ from companion.wording.render import WORDINGS
 from companion.wording.slips import diagnosis_sentences, mend_sentence
 from companion.wording.stages import TITLES
 from companion.wording.voice import Style
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 
 def recorded(event: e.Event) -> str:

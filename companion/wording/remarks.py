@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Final
 
 from companion.base.text import counted, listed, numbered, sentence
@@ -9,8 +10,6 @@ from companion.loom import remarks as r
 from companion.loom.measures import sett_words
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from companion.loom.remarks import Remark
 
 _MOST_TOLD: Final = 12

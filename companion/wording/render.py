@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Final
 
 from companion.base.text import span
@@ -16,8 +17,6 @@ from companion.wording.callouts import step_call
 from companion.wording.voice import Style, speak
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from companion.guide.terms import Message
 
 

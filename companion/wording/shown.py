@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any, Final, Literal, NamedTuple
 
 from companion.base.text import capital, counted, from_to, noun_for, sentence, span
@@ -16,6 +17,7 @@ from companion.guide.messages import (
     Hold,
     LeaveQuestion,
     Miscount,
+    Named,
     PlanQuestion,
     ReadStep,
     RewindQuestion,
@@ -28,9 +30,6 @@ from companion.wording.stages import count_asked
 from companion.wording.ways import before_step
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
-    from companion.guide.messages import Named
     from companion.guide.terms import Message
     from companion.job import Step
 

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from companion.base.text import counted, listed
-from companion.diagnosis.mends import How
-from companion.diagnosis.slips import SlipKind
+from companion.diagnosis.mends import How, Mend
+from companion.diagnosis.slips import Diagnosis, Slip, SlipKind
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from companion.diagnosis.effect import Effect
-    from companion.diagnosis.mends import Mend
-    from companion.diagnosis.slips import Diagnosis, Slip
 
 _MOST_PLACES_NAMED = 4
 _MOST_SHAFTS_NAMED = 8

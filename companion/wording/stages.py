@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Final
 
 from companion.base.runs import run_lengths
 from companion.base.text import plural, span
-from companion.job import LeftOut
+from companion.job import LeftOut, Stage, StageName, Step, StepGroup
 from companion.job.contents import BeamTask, Turns, Waste
 from companion.loom.first_picks import Shed
 from companion.wording.weaving import group_name as picks_of_group
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from companion.job import Stage, StageName, Step, StepGroup
     from companion.loom.dressing import GroupName
 
 TITLES: Final[dict[StageName, str]] = {

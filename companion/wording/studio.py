@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Final
 
 from companion.base.text import capital, counted, listed
@@ -10,8 +11,6 @@ from companion.guide.place import expected_so_far, present_group
 from companion.wording.stages import group_title, title
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
     from companion.guide.state import State
     from companion.job import Stage
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.base.runs import run_lengths, times_from
@@ -13,8 +14,6 @@ from companion.loom.winding import counting_groups
 from companion.yarn.measured import density, long_unit, measure, weight, yardage
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
     from companion.loom.dressing import Dressing, RaddlePlan, YarnNeed, Yarns
 
 LONGEST_TURN = 24

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
 from math import ceil
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from companion.base.text import counted, listed, noun_for, numbered, sentence, span
-from companion.job.contents import Pick, Unwoven
+from companion.job.contents import ClothMark, Pick, Unwoven
 from companion.loom.weaving import weaving
 from companion.plan.draft.ends import CM_PER_INCH
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-    from fractions import Fraction
-
     from companion.command.size import Detail
     from companion.job import Stage, Step, StepGroup
-    from companion.job.contents import ClothMark
     from companion.loom.dressing import Dressing
 
 BREATH: Final = 4
