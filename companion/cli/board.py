@@ -21,14 +21,14 @@ from companion.out.board.reach import BOARD
 from companion.out.board.reach import told as told_reach
 from companion.out.board.tablets import TABLETS_FILE, Tablets
 from companion.record import Journal, default_folder, find
+from companion.session.inputs import InputSource
+from companion.session.presenter import Presenter
 from companion.session.session_lookup import Wanted, open_for_plan, stages_of
+from companion.settings import Settings
 
 if TYPE_CHECKING:
     from companion.out.board.source import BoardSource
-    from companion.session.inputs import InputSource
-    from companion.session.presenter import Presenter
     from companion.session.sitting import Sitting
-    from companion.settings import Settings
 
 
 @click.command()

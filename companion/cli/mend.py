@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import click
 
@@ -17,12 +17,10 @@ from companion.diagnosis.mends import mends
 from companion.diagnosis.planned import planned_group
 from companion.diagnosis.slips import Advice, Diagnosis, Findings, Observed, applied
 from companion.loom.compute import read_and_compute
+from companion.loom.dressing import Dressing
 from companion.loom.threading_order import as_threaded
 from companion.out.picture.view import compare
 from companion.wording.slips import diagnosis_sentences, effect_sentences, mend_sentence
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
 
 _SPARE: Final = re.compile(r"\s*(\d{1,3})\s*:\s*([+-]?\d{1,4})\s*")
 _MOST_FELT: Final = 1000

@@ -11,6 +11,7 @@ from companion.base.errors import CompanionError
 from companion.base.files import check_free, write_new
 from companion.cli.options import PLAN, RATE
 from companion.loom.compute import read_and_compute
+from companion.loom.dressing import Dressing
 from companion.out.paper.files import (
     SHEET_SUFFIXES,
     SOUND_SUFFIXES,
@@ -22,7 +23,6 @@ from companion.out.paper.sheet import SheetName
 from companion.out.paper.sheets import sheets
 
 if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
     from companion.out.paper.cloth import ClothPicture
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import click
 
@@ -12,13 +12,11 @@ from companion.base.errors import CompanionError
 from companion.cli.walking import usable_settings
 from companion.devices.speech.make import make_clips
 from companion.job import StageName, stage, stages
+from companion.loom.dressing import Dressing
 from companion.out.paper.book import chapters
 from companion.out.paper.marks import clock
 from companion.out.paper.sound_book import write_book
 from companion.session.setup import style_of
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
 
 WALKED: Final[dict[str, StageName]] = {"threading": "thread", "sleying": "sley"}
 

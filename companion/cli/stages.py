@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, get_args
+from typing import Any, get_args
 
 import click
 
@@ -11,11 +11,9 @@ from companion.base.errors import CompanionError
 from companion.cli.options import PLAN, begins_at
 from companion.cli.walking import begin_options, walk_plan
 from companion.job import StageName, is_woven, left_out, whole_job
+from companion.loom.dressing import Dressing
 from companion.session.session_lookup import Wanted
 from companion.wording.stages import LEFT_OUT
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
 
 STAGE = click.Choice([name for name in get_args(StageName) if name != "weave"])
 

@@ -19,13 +19,13 @@ from companion.cli.options import FOLDER, TEXT
 from companion.cli.walking import usable_settings
 from companion.record import default_folder
 from companion.session.sitting import signals_interrupt
+from companion.settings import Settings
 
 if TYPE_CHECKING:
     from types import FrameType
 
     from companion.devices.speech.clips import Clips
     from companion.out.studio.studio import Studio
-    from companion.settings import Settings
 
 _MOST_FILES: Final = 65_536
 """Open files and connections wanted; fifty looms with two pages each take some 400."""

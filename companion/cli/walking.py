@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 import click
 
@@ -16,8 +16,11 @@ from companion.cli.options import AUDIO_IN, AUDIO_OUT, LANGUAGE, PLAN, RATE, TEX
 from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import Stage, StageName, stage, stages
 from companion.loom.compute import read_and_compute
+from companion.loom.dressing import Dressing
 from companion.loom.threading_order import why_separate
 from companion.record import EntryKind, Journal, default_folder, find
+from companion.session.inputs import InputSource
+from companion.session.presenter import Presenter
 from companion.session.replan import Replan
 from companion.session.session_lookup import (
     Wanted,
@@ -30,11 +33,6 @@ from companion.session.sitting import PlanAnswer, Sitting
 from companion.settings import Settings, load_usable
 from companion.wording import notices
 from companion.wording.replanned import counted_as_done
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
-    from companion.session.inputs import InputSource
-    from companion.session.presenter import Presenter
 
 _ANSWERS: Final[dict[bool | None, PlanAnswer]] = {None: "ask", True: "take", False: "keep"}
 EARS = ("auto", "vosk", "taught", "untaught", "off")

@@ -17,10 +17,9 @@ from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from itertools import count
 from operator import ne
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import NamedTuple, Protocol
 
-if TYPE_CHECKING:
-    from companion.diagnosis.slips import Slip
+from companion.diagnosis.slips import Slip
 
 SLACK = 4
 """Tenths of a slip by which an explanation may be less likely than the likeliest and be told."""

@@ -10,13 +10,11 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from itertools import chain
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.diagnosis.felt import skipped_heddle
+from companion.diagnosis.planned import Planned
 from companion.diagnosis.slips import UNKNOWN, Diagnosis, Observed, Slip, SlipKind, Span
-
-if TYPE_CHECKING:
-    from companion.diagnosis.planned import Planned
 
 _MOST_FALLEN_BACK = 6
 """More single slips than this are no diagnosis."""

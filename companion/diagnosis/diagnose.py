@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from companion.diagnosis.align import SLACK
 from companion.diagnosis.counts import count_diagnoses, is_as_planned
 from companion.diagnosis.felt import felt_diagnoses
+from companion.diagnosis.planned import Planned
 from companion.diagnosis.slips import Advice, Diagnosis, Findings, Observed
-
-if TYPE_CHECKING:
-    from companion.diagnosis.planned import Planned
 
 MOST_TOLD = 4
 """Explanations told at most: more cannot be kept in mind by ear. Our own choice."""

@@ -6,14 +6,11 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from itertools import product, zip_longest
-from typing import TYPE_CHECKING
 
 from companion.diagnosis.align import SLACK, WIDE_SLACK, Diagonals, Move, Path, Point, paths
 from companion.diagnosis.moves import ThreadingMoves
+from companion.diagnosis.planned import Planned
 from companion.diagnosis.slips import Diagnosis, Observed, Slip, SlipKind, Span
-
-if TYPE_CHECKING:
-    from companion.diagnosis.planned import Planned
 
 _MOST_CHOICES = 6
 """Slips of one explanation whose heddle the spare heddles may decide; more are left open."""

@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from companion.diagnosis.align import Move, Point
+from companion.diagnosis.planned import Planned
 from companion.diagnosis.slips import Slip, SlipKind, Span
-
-if TYPE_CHECKING:
-    from companion.diagnosis.planned import Planned
 
 _PAIR = 2
 _LEAST_MIRRORED = 3

@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from typing import TYPE_CHECKING
 
 from companion.base.value import Value
 from companion.diagnosis.slips import Span
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
+from companion.loom.dressing import Dressing
 
 
 class Planned(Value):

@@ -13,19 +13,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.value import Value
 from companion.command import Command, Kind
 from companion.guide.messages import Mode
 from companion.guide.place import expected_so_far, found, may_affirm, stretch
+from companion.guide.state import State
 from companion.guide.touch_check import planned
 from companion.guide.walk import LEAST_FELT
-
-if TYPE_CHECKING:
-    from companion.guide.state import State
-    from companion.job import Stage
-
+from companion.job import Stage
 
 ROUNDS: Final = 2
 """How often the choices are read before they close by themselves."""

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.planned import Planned
 from companion.diagnosis.planned import planned_ends as ends_of_plan
 from companion.diagnosis.sleying import dent_diagnoses
 from companion.diagnosis.slips import Findings, Observed
+from companion.guide.state import Reported
 from companion.guide.terms import Cause, CauseKind
 from companion.guide.touch_check import planned
 from companion.job import PASSES, Stage, Step
-
-if TYPE_CHECKING:
-    from companion.guide.state import Reported
 
 MOST_TOLD: Final = 3
 """Causes told at once, as many as the ear keeps. Our own choice."""

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from companion.base.value import Value
 from companion.guide.events import Event, Events
+from companion.guide.state import State
 from companion.guide.terms import Message
-
-if TYPE_CHECKING:
-    from companion.guide.state import State
 
 PlanWish = Literal["look", "take", "keep", "edge"]
 Tune = Literal["confirm", "refuse", "boundary", "trouble", "finish"]

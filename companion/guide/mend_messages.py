@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from companion.diagnosis.mends import Mend
+from companion.diagnosis.slips import Advice, Diagnosis
 from companion.guide.terms import Message, Task
+from companion.job import LeftOver
 
 if TYPE_CHECKING:
     from companion.diagnosis.effect import Effect
-    from companion.diagnosis.mends import Mend
-    from companion.diagnosis.slips import Advice, Diagnosis
-    from companion.job import LeftOver
 
 
 class Suspected(Message):

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import groupby
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from companion.diagnosis.effect import Effect, effect, in_cloth
 from companion.diagnosis.mends import How, Mend, dent_mend, mends
 from companion.diagnosis.slips import Diagnosis, Slip, SlipKind
 from companion.guide.mend_messages import MendQuestion
 from companion.guide.place import found, is_complete
+from companion.guide.state import State
 from companion.guide.terms import Do, Task
 from companion.job import Stage, Step, threading_of
 from companion.loom.threading_order import as_threaded
-
-if TYPE_CHECKING:
-    from companion.guide.state import State
 
 _IN_REED: Final = frozenset({SlipKind.SKIPPED_DENT, SlipKind.DOUBLED_DENT, SlipKind.WRONG_DENT})
 

@@ -28,10 +28,10 @@ from companion.guide.refuse import refused
 from companion.guide.state import Base, ChosenMend, Mending, Reported, State, changed, moved
 from companion.guide.terms import WhyNot
 from companion.guide.walk import end_base, go_to
+from companion.job import Stage
 
 if TYPE_CHECKING:
     from companion.guide.mend_options import MendOption
-    from companion.job import Stage
 
 
 def ask(state: State, command: Command, stage: Stage) -> Outcome:

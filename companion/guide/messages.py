@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from companion.base.value import Value
+from companion.command import Kind
+from companion.command.size import Detail
+from companion.diagnosis.slips import Diagnosis
+from companion.guide.events import MendAccount, Overridden
 from companion.guide.terms import Cause, Message, Way, WhyNot
-
-if TYPE_CHECKING:
-    from companion.command import Kind
-    from companion.command.size import Detail
-    from companion.diagnosis.slips import Diagnosis
-    from companion.guide.events import MendAccount, Overridden
-    from companion.job import Danger, Noun, Stage, Step, StepGroup
+from companion.job import Danger, Noun, Stage, Step, StepGroup
 
 
 class Mode(StrEnum):

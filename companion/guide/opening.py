@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.command import Command, Kind
 from companion.guide import walk
@@ -21,10 +21,8 @@ from companion.guide.messages import (
 )
 from companion.guide.place import in_group_so_far, present, present_group, step_call, unit_name
 from companion.guide.state import Options, State, check_fits, moved
+from companion.guide.terms import Message
 from companion.job import Danger, Stage, Step
-
-if TYPE_CHECKING:
-    from companion.guide.terms import Message
 
 OF_SITTING: Final = frozenset({Kind.STOP, Kind.NEW_PLAN, Kind.WRONG_EDGE})
 """What is asked about in one sitting is not asked in the next."""

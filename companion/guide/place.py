@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 from companion.command import Command, Kind
+from companion.diagnosis.slips import Findings
 from companion.guide.events import Paused
 from companion.guide.mend_messages import LeftQuestion, MendStep
 from companion.guide.messages import (
@@ -34,9 +34,6 @@ from companion.guide.terms import Message, Way
 from companion.job import Stage, Step, StepGroup, threading_of
 from companion.job.contents import Section
 from companion.job.handful import handful, turning
-
-if TYPE_CHECKING:
-    from companion.diagnosis.slips import Findings
 
 
 def steps_of(stage: Stage, first: int, last: int) -> tuple[Step, ...]:

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.command import Kind
 from companion.guide.effects import Outcome, Say, Tone
 from companion.guide.messages import Help, Mode, Refused
 from companion.guide.place import may_affirm, present_group
+from companion.guide.state import State
 from companion.guide.terms import MENDED, WhyNot
-
-if TYPE_CHECKING:
-    from companion.guide.state import State
-    from companion.job import Stage
+from companion.job import Stage
 
 _ALWAYS: Final = (Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.STOP)
 _FIT: Final[dict[Mode, tuple[Kind, ...]]] = {

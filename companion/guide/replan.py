@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from companion.diagnosis.mends import How
+from companion.guide.effects import Outcome
+from companion.guide.events import Events
 from companion.guide.messages import Mode
 from companion.guide.place import stretch
 from companion.guide.state import Base, Reported, State, Work, moved, without_overlays
 from companion.guide.touch_check import planned
 from companion.guide.walk import end_base
+from companion.job import Stage
 from companion.job.plan_diff import is_same_work, other_shafts, steps_alike
-
-if TYPE_CHECKING:
-    from companion.guide.effects import Outcome
-    from companion.guide.events import Events
-    from companion.job import Stage
 
 
 class Mended(NamedTuple):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.command import Command, Kind
 from companion.command.size import MOST_ENDS, Detail, StepSize
@@ -11,11 +11,9 @@ from companion.guide.effects import Keep, Outcome, Say, Tone, unchanged
 from companion.guide.messages import NewPace
 from companion.guide.place import present
 from companion.guide.refuse import refused
+from companion.guide.state import Options, State
 from companion.guide.terms import WhyNot
-
-if TYPE_CHECKING:
-    from companion.guide.state import Options, State
-    from companion.job import Stage
+from companion.job import Stage
 
 _SIZES: Final[dict[Kind, StepSize]] = {
     Kind.ONE_BY_ONE: StepSize("ends", 1),

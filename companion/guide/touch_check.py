@@ -6,12 +6,10 @@ A number of ends cannot see ends that changed places; naming what is felt in ord
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.guide.events import FeltRight, FeltWrong
-
-if TYPE_CHECKING:
-    from companion.job import Stage, Step
+from companion.job import Stage, Step
 
 
 class Felt(NamedTuple):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.command import Command, Kind
 from companion.guide.effects import Outcome, Tune, accepted
@@ -46,10 +46,8 @@ from companion.guide.refuse import refused
 from companion.guide.state import Base, State, done_anew, moved, undone, work_of
 from companion.guide.terms import Message, WhyNot
 from companion.guide.touch_check import compared, planned
+from companion.job import Stage, Step
 from companion.job.handful import handful
-
-if TYPE_CHECKING:
-    from companion.job import Stage, Step
 
 
 def done(state: State, _command: Command, stage: Stage) -> Outcome:

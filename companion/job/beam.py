@@ -9,14 +9,12 @@ weavingfromparadise.guildford.nz, 21 July 2021.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.job.contents import BeamTask, Note, Turns
 from companion.job.step_builder import in_stretches, made_stage
 from companion.job.steps import Danger, Stage, Step
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import BeamPlan, Dressing
+from companion.loom.dressing import BeamPlan, Dressing
 
 MOST_STEPS: Final = 8
 """Steps of turning in one group at most; our own choice."""

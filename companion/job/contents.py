@@ -6,8 +6,9 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from companion.loom.dressing import HeddleMove
+
 if TYPE_CHECKING:
-    from companion.loom.dressing import HeddleMove
     from companion.loom.first_picks import Shed
     from companion.loom.tie_on import Bout
     from companion.loom.tie_up import Ties

@@ -7,15 +7,13 @@ Handicapped" (1916). What each fault means is common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.job.contents import ClothFault, Note, Waste
 from companion.job.step_builder import made_stage
 from companion.job.steps import Danger, Stage, Step
+from companion.loom.dressing import Dressing
 from companion.loom.first_picks import FirstPicks, first_picks
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
 
 _WASTE: Final = 6
 """Picks of waste; our own choice."""

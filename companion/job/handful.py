@@ -8,13 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import takewhile
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
+from companion.command.size import StepSize
 from companion.job.contents import Knot, Pick
-
-if TYPE_CHECKING:
-    from companion.command.size import StepSize
-    from companion.job.steps import Stage, Step, StepGroup
+from companion.job.steps import Stage, Step, StepGroup
 
 
 def handful(stage: Stage, number: int, size: StepSize) -> tuple[int, int]:

@@ -7,13 +7,9 @@ With exact numbers set aside, a heddle left over or lacking in the end shows an 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from companion.job.step_builder import made_stage
 from companion.job.steps import Danger, Stage, Step
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
+from companion.loom.dressing import Dressing
 
 
 def move_heddles_stage(dressing: Dressing) -> Stage:

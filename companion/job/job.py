@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from companion.base.uncollected import uncollected
 from companion.job.passes import PassName, pass_over_warp
-
-if TYPE_CHECKING:
-    from companion.job.steps import Stage, StageName
-    from companion.loom.dressing import Dressing
+from companion.job.steps import Stage, StageName
+from companion.loom.dressing import Dressing
 
 
 def stages(dressing: Dressing) -> tuple[PassName | Literal["knot"], ...]:

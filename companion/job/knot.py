@@ -8,14 +8,11 @@ behind them, is common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from companion.job.contents import Knot, KnotTask
 from companion.job.step_builder import in_groups
 from companion.job.steps import Stage, Step
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
+from companion.loom.dressing import Dressing
 
 
 def knot_stage(dressing: Dressing) -> Stage:

@@ -4,21 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.job.beam import beam_stage
 from companion.job.first_picks import first_picks_stage
 from companion.job.heddles import heddles_stage, move_heddles_stage
 from companion.job.knot import knot_stage
 from companion.job.raddle import raddle_stage
+from companion.job.steps import Stage, StageName
 from companion.job.tie_on import tie_on_stage
 from companion.job.tie_up import peg_stage, tie_up_stage
 from companion.job.weaving import weave_stage
 from companion.job.wind import wind_sections_stage, wind_stage
-
-if TYPE_CHECKING:
-    from companion.job.steps import Stage, StageName
-    from companion.loom.dressing import Dressing
+from companion.loom.dressing import Dressing
 
 
 def _warp(dressing: Dressing, number: int) -> Dressing:

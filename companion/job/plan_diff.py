@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
+from companion.job.steps import Stage, StageName, Step
 from companion.loom.dressing import Dressing, GroupName
-
-if TYPE_CHECKING:
-    from companion.job.steps import Stage, StageName, Step
 
 
 def steps_alike(old: Stage, new: Stage) -> int:

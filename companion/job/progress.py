@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.job.job import in_order, stages
 from companion.job.steps import PASSES, StageName
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
+from companion.loom.dressing import Dressing
 
 _APART: Final = frozenset({"move-heddles", "heddles", "tie-up", "peg"})
 """Stages that the warp does not go through: being at them tells nothing of the others."""

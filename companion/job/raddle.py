@@ -9,14 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import accumulate
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.job.contents import Note
 from companion.job.step_builder import colours_of, in_stretches, made_stage
 from companion.job.steps import Stage, Step
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing, RaddlePlan
+from companion.loom.dressing import Dressing, RaddlePlan
 
 MOST_SECTIONS: Final = 12
 """Sections counted together at most; our own choice."""

@@ -7,10 +7,11 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from companion.base.value import Value
+from companion.job.contents import ClothMark, Note, RulerMark, Unwoven
+from companion.loom.dressing import Dressing, GroupName, Region
 
 if TYPE_CHECKING:
-    from companion.job.contents import ClothMark, Content, Note, RulerMark, Unwoven
-    from companion.loom.dressing import Dressing, GroupName, Region
+    from companion.job.contents import Content
 
 StageName = Literal[
     "wind",

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 from companion.job.contents import Note
 from companion.job.step_builder import in_stretches, made_stage
 from companion.job.steps import Danger, Stage, Step
+from companion.loom.dressing import Dressing
 from companion.loom.tie_on import Bout, bouts
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
 
 MOST_BOUTS: Final = 8
 """Bouts counted together at most; our own choice."""

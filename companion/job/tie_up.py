@@ -6,14 +6,12 @@ bars are pegged a few at a time and counted, is common practice, no source.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.job.contents import Bar
 from companion.job.step_builder import in_stretches, made_stage
 from companion.job.steps import Danger, Stage, Step
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
+from companion.loom.dressing import Dressing
 
 MOST_BARS: Final = 4
 """Bars whose pegs are counted together at most; our own choice."""

@@ -5,17 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 from operator import attrgetter
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from companion.job.contents import ClothMark, Pick, Unwoven
 from companion.job.step_builder import in_stretches, made_stage
 from companion.job.steps import Danger, Stage, Step
+from companion.loom.dressing import Dressing
 from companion.loom.weaving import Weaving, piece_colours, weaving
 from companion.plan.draft.draft import Unit, repeat_units
 from companion.plan.draft.lifts import lifted_shafts
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
 
 MOST_PICKS: Final = 24
 """Picks counted together at most, where a repeat is no longer; as many as ends. Our own choice."""

@@ -9,15 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import accumulate, pairwise
-from typing import TYPE_CHECKING
 
 from companion.job.contents import Section
 from companion.job.step_builder import colours_of, made_stage
 from companion.job.steps import Danger, Stage, Step
+from companion.loom.dressing import Dressing
 from companion.loom.winding import Run, counting_groups
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
 
 
 def wind_stage(dressing: Dressing) -> Stage:

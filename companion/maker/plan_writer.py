@@ -12,6 +12,7 @@ import tomli_w
 from companion.base.errors import PlanError, Problem
 from companion.base.text import sentence
 from companion.loom.compute import compute_text
+from companion.loom.dressing import Dressing
 from companion.maker.more_ways import tables_of
 from companion.maker.question import AnswerError, Answers
 from companion.maker.questions import BY_KEY, QUESTIONS
@@ -20,7 +21,6 @@ from companion.plan.threading.notation import read_numbers
 from companion.plan.values import exact
 
 if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
     from companion.maker.stripes import Stripes
 
 HEAD: Final = "# Made by the companion's plan maker; every line may be changed by hand.\n\n"

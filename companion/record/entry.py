@@ -11,14 +11,13 @@ from dataclasses import astuple, fields
 from datetime import UTC, datetime
 from enum import StrEnum
 from hashlib import blake2b
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from companion.base.clean import clean_json, clean_line
 from companion.base.value import Value
 
-if TYPE_CHECKING:
-    Row = tuple[str | int | None, ...]
-    """An entry's values in the order of `COLUMNS`."""
+Row = tuple[str | int | None, ...]
+"""An entry's values in the order of `COLUMNS`."""
 
 
 class EntryKind(StrEnum):

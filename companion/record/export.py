@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any, Final, TextIO
 
 from companion.base.clean import cell
 from companion.base.local_time import local
+from companion.record.entry import Entry
 
 if TYPE_CHECKING:
-    from companion.record.entry import Entry
     from companion.record.journal import Journal
 
 CSV_COLUMNS = (

@@ -5,15 +5,13 @@ from __future__ import annotations
 import queue
 import threading
 from collections.abc import Callable
-from typing import IO, TYPE_CHECKING, Literal, NamedTuple, Protocol
+from typing import IO, Literal, NamedTuple, Protocol
 
 from companion.base.errors import CompanionError
 from companion.base.lines import TOO_LONG, read_lines
 from companion.devices.pedal.keys import CommandSource, QuickText
+from companion.guide.messages import Mode
 from companion.wording import notices
-
-if TYPE_CHECKING:
-    from companion.guide.messages import Mode
 
 Source = Literal["line", "key", "pedal", "voice", "board"]
 

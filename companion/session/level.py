@@ -18,13 +18,13 @@ from companion.session.listening import figures, microphone, voice_activity
 from companion.session.measured import keep_tail
 from companion.session.recognisers import choose, problems
 from companion.session.spoken import vocabulary
+from companion.settings import Settings
 from companion.wording import hearing as wording
 
 if TYPE_CHECKING:
     from companion.devices.audio.microphone import Block
     from companion.devices.recogniser.interface import Recogniser
     from companion.devices.speech import Voice
-    from companion.settings import Settings
 
     Tell = Callable[[str], None]
 

@@ -17,15 +17,15 @@ from companion.devices.hearing.settings import HearingSettings
 from companion.devices.recogniser.activity import SileroActivity, VoiceActivity
 from companion.session.ear import Ear
 from companion.session.measured import tail_of
+from companion.session.presenter import Presenter
 from companion.session.recognisers import ChosenEar, choose
 from companion.session.spoken import forms_of
+from companion.settings import Settings
 
 if TYPE_CHECKING:
     from companion.devices.hearing.hearing import Report
     from companion.devices.hearing.listener import Listener
     from companion.devices.speech import Voice
-    from companion.session.presenter import Presenter
-    from companion.settings import Settings
 
 DISTANT_TAIL_SECONDS: Final = 0.25
 """Sound from elsewhere comes late: 50 to 90 ms were measured in a browser, beside the network."""

@@ -14,12 +14,11 @@ from companion.devices.audio.tones import ToneName
 from companion.devices.speech.voice import FASTEST, SLOWEST, Item, TwoVoices, Voice
 from companion.guide.effects import ChangeRate, Effects, Keep, Leave, Say, Tone, Tune
 from companion.guide.messages import ReadStep, StepCall
+from companion.guide.terms import Message
 from companion.wording import Style, render
 from companion.wording.voice import speak
 
 if TYPE_CHECKING:
-    from companion.guide.terms import Message
-
     Listener = Callable[[str, Tune | None], None]
 
 Weight = Literal["plain", "strong"]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 from companion.base.errors import PedalError
 from companion.devices.pedal.evdev_pedal import EvdevPedal
@@ -12,10 +11,8 @@ from companion.devices.pedal.table import Bindings, keyboard_bindings
 from companion.devices.pedal.terminal import TerminalKeys
 from companion.devices.pedal.typed import Keyboard
 from companion.session.inputs import DeviceSource, InputSource
+from companion.settings import Settings
 from companion.wording import notices
-
-if TYPE_CHECKING:
-    from companion.settings import Settings
 
 
 def keys(settings: Settings, tell: Callable[[str], None]) -> TerminalKeys:

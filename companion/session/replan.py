@@ -5,7 +5,7 @@ from __future__ import annotations
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from companion.base.errors import CompanionError
 from companion.command import Command, Kind
@@ -21,10 +21,12 @@ from companion.guide.events import (
 )
 from companion.guide.messages import Mode
 from companion.guide.replan import as_done, kept, mended_in_place
+from companion.guide.state import State
 from companion.guide.terms import MENDED, OTHER_REED, SHORTER, Way
 from companion.job import PASSES, Stage, StageName, is_past, ordered, stage, stages, whole_job
 from companion.job.plan_diff import is_other_reed, is_same_work, steps_alike
 from companion.loom.compute import compute
+from companion.loom.dressing import Dressing
 from companion.loom.sley import begun_in
 from companion.plan.file.reader import Plan, plan_text, read_plan
 from companion.plan.turned import turn_of, turned, turned_more
@@ -40,10 +42,6 @@ from companion.session.session_lookup import (
 from companion.session.session_lookup import stages_of as names_of
 from companion.session.walk import saved_state
 from companion.wording import notices
-
-if TYPE_CHECKING:
-    from companion.guide.state import State
-    from companion.loom.dressing import Dressing
 
 _IN_HEDDLES: Final = frozenset({"thread", "thread-and-sley"})
 _IN_REED: Final = frozenset({"sley", "thread-and-sley"})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.command import Command, Kind
 from companion.command.size import MOST_ENDS
@@ -11,11 +11,9 @@ from companion.guide.choices import Choices, moved_on, opened, taken
 from companion.guide.messages import ChoiceCall, ChoicesClosed, NumberCall, OfferCall
 from companion.guide.place import expected_so_far
 from companion.guide.refuse import choosable
+from companion.guide.state import State
+from companion.guide.terms import Message
 from companion.job import Stage, threading_of
-
-if TYPE_CHECKING:
-    from companion.guide.state import State
-    from companion.guide.terms import Message
 
 FIRST_ITEM_FACTOR: Final = 1.5
 """How much longer the first choice stands, so that nobody is taken by surprise. Our own choice."""

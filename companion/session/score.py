@@ -22,11 +22,11 @@ from companion.session.listening import Asking, figures, microphone, voice_activ
 from companion.session.measured import keep_score, write_json
 from companion.session.recognisers import choose
 from companion.session.spoken import BASIC, commands, forms_of, to_ask_for
+from companion.settings import Settings
 from companion.wording import score as wording
 
 if TYPE_CHECKING:
     from companion.devices.speech import Voice
-    from companion.settings import Settings
 
 TIMES = 3
 """How often each command is asked for."""

@@ -23,6 +23,7 @@ from companion.job import (
     whole_job,
 )
 from companion.loom.compute import compute
+from companion.loom.dressing import Dressing
 from companion.loom.sley import begun_in
 from companion.plan.file.reader import Plan, parse_plan
 from companion.plan.turned import turn_of, turned
@@ -32,8 +33,6 @@ from companion.session.walk import saved_state
 from companion.wording import notices
 
 if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
-
     Tell = Callable[[str], None]
 
 

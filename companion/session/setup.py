@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from dataclasses import fields, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from companion.base.errors import CompanionError
 from companion.base.value import Value
@@ -24,13 +24,10 @@ from companion.session.inputs import DeviceSource, InputSource, LateSource, Line
 from companion.session.presenter import Console, Presenter
 from companion.session.session_lookup import stages_of
 from companion.settings import Settings, load_usable, save, set_value
+from companion.settings.schema import Numbers
 from companion.wording import Style
 from companion.wording.notices import kept_for_next
-
-if TYPE_CHECKING:
-    from companion.settings.schema import Numbers
-    from companion.wording.voice import NumbersSaid
-
+from companion.wording.voice import NumbersSaid
 
 _log = logging.getLogger(__name__)
 _SAID: Final[Mapping[Numbers, NumbersSaid]] = {

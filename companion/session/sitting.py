@@ -18,17 +18,17 @@ from companion.base.errors import JournalError
 from companion.command import Command, Kind
 from companion.guide.effects import PlanWish, Say
 from companion.guide.messages import Mode
+from companion.guide.state import Options
 from companion.guide.terms import MENDED, Way
+from companion.job import Stage
+from companion.session.inputs import Inbox, Input, InputSource
+from companion.session.presenter import Presenter
 from companion.session.timing import BreakReminder
 from companion.session.walk import StageWalk
 from companion.wording import break_reminder, notices
 
 if TYPE_CHECKING:
-    from companion.guide.state import Options
-    from companion.job import Stage
     from companion.record import Journal
-    from companion.session.inputs import Inbox, Input, InputSource
-    from companion.session.presenter import Presenter
     from companion.session.replan import Change, Replan
 
 PlanAnswer = Literal["ask", "take", "keep"]

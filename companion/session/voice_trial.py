@@ -16,6 +16,7 @@ from companion.devices.speech.make import (
 )
 from companion.devices.speech.rate_search import RateSearch, numbers
 from companion.devices.speech.voice import Voice, VoiceSettings
+from companion.settings import Settings
 from companion.wording import Style, voices
 from companion.wording.voice import speak
 
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from companion.devices.audio.clip import Clip
     from companion.devices.speech.clips import Clips
     from companion.devices.speech.synthesis import EngineName
-    from companion.settings import Settings
 
     Tell = Callable[[str], None]
     Ask = Callable[[], str]

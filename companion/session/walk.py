@@ -8,7 +8,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion import guide
 from companion.base.clean import clean_line
@@ -24,15 +24,13 @@ from companion.guide.place import present
 from companion.guide.refuse import refused
 from companion.guide.state import Options, State, check_fits, without_overlays
 from companion.guide.terms import WhyNot
+from companion.job import Stage
 from companion.record import Entry, EntryKind, Journal, Source
 from companion.session.inputs import Input
+from companion.session.presenter import Presenter
 from companion.session.scanner import Scanner
 from companion.session.timing import Quiet
 from companion.wording import notices
-
-if TYPE_CHECKING:
-    from companion.job import Stage
-    from companion.session.presenter import Presenter
 
 _log = logging.getLogger(__name__)
 UNHURRIED_SECONDS = 1.5

@@ -7,16 +7,14 @@ a sentence of its own, comes after.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.text import capital, counted
 from companion.job import LeftOut, Stage, StageName, left_out
+from companion.loom.dressing import Dressing
 from companion.wording.stages import brief_title
 from companion.wording.ways import is_from_centre, second_held
 from companion.wording.weaving import fringe_told, whole_length
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing
 
 _WITHOUT: Final = {
     LeftOut.NO_RADDLE: "without a raddle",

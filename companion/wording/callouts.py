@@ -10,21 +10,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from companion.base.text import counted, noun_for, sentence, span
+from companion.command.size import Detail
+from companion.guide.messages import Named, StepCall
+from companion.job import Stage, Step
 from companion.job.contents import Pick
 from companion.wording.contents import Told
 from companion.wording.contents import told as told_content
 from companion.wording.notes import step_note
+from companion.wording.voice import Style
 from companion.wording.ways import before_step
 from companion.wording.weaving import has_colours, picks_told
-
-if TYPE_CHECKING:
-    from companion.command.size import Detail
-    from companion.guide.messages import Named, StepCall
-    from companion.job import Stage, Step
-    from companion.wording.voice import Style
 
 BREATH: Final = 4
 """After so many shafts in a row the voice takes a breath."""

@@ -5,15 +5,13 @@ Each weaver hears the first, and those of weaving, whole in her first session, o
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.text import sentence
 from companion.command import Kind, spoken_form
+from companion.guide.messages import Cautions, StageCaution
 from companion.job import Danger
-
-if TYPE_CHECKING:
-    from companion.guide.messages import Cautions, StageCaution
-    from companion.wording.voice import Style
+from companion.wording.voice import Style
 
 _SITTING: Final = (
     "sit with your feet on the floor and your shoulders down, and rest your eyes and hands every "

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.text import counted, listed, plural, sentence, span
 from companion.command import Kind, spoken_form
+from companion.guide.events import FeltWrong, Overridden, TakenBack
 from companion.guide.messages import (
     AcceptQuestion,
     CountQuestion,
@@ -18,16 +19,13 @@ from companion.guide.messages import (
     Warned,
 )
 from companion.guide.terms import Cause, CauseKind
+from companion.job import LeftOver, Stage, StageName
 from companion.wording.callouts import parts
 from companion.wording.choices import yes_or_no
 from companion.wording.mending import likely
 from companion.wording.slips import diagnosis_sentences
 from companion.wording.stages import count_asked
-
-if TYPE_CHECKING:
-    from companion.guide.events import FeltWrong, Overridden, TakenBack
-    from companion.job import LeftOver, Stage, StageName
-    from companion.wording.voice import Style
+from companion.wording.voice import Style
 
 _CAUSES: Final = {
     CauseKind.CONFIRMED_TWICE: ("a step was confirmed twice", "some steps were confirmed twice"),

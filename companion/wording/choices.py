@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from companion.base.text import counted, sentence, span
 from companion.command import Kind, spoken_form
-
-if TYPE_CHECKING:
-    from companion.guide.events import TakenOver
-    from companion.guide.messages import AffirmQuestion, ChoiceCall, NewPace, OfferCall
-    from companion.wording.voice import Style
+from companion.guide.events import TakenOver
+from companion.guide.messages import AffirmQuestion, ChoiceCall, NewPace, OfferCall
+from companion.wording.voice import Style
 
 
 def yes_or_no(style: Style, *, other: Kind | None = None) -> str:

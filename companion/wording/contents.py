@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from companion.base.text import counted, in_breaths, numbered, span
+from companion.job import Stage, Step
 from companion.job.contents import Bar, BeamTask, ClothFault, Knot, KnotTask, Section, Turns, Waste
 from companion.loom.dressing import HeddleMove, ShaftHeddles
 from companion.loom.first_picks import Shed
@@ -14,9 +15,6 @@ from companion.loom.tie_up import Ties
 from companion.loom.winding import Run
 from companion.wording.notes import warp_left
 from companion.wording.ways import section_told
-
-if TYPE_CHECKING:
-    from companion.job import Stage, Step
 
 
 class Told(NamedTuple):

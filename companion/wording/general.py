@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.text import capital, counted, listed, sentence, span
 from companion.command import Kind, spoken_form
@@ -19,6 +19,7 @@ from companion.guide.messages import (
     Where,
 )
 from companion.guide.terms import WhyNot
+from companion.job import Stage, Step
 from companion.wording.callouts import describe
 from companion.wording.checks import override
 from companion.wording.mending import mended_shortly
@@ -31,11 +32,8 @@ from companion.wording.stages import (
     stripes_at_cross,
     title,
 )
+from companion.wording.voice import Style
 from companion.wording.weaving import shed_told
-
-if TYPE_CHECKING:
-    from companion.job import Stage, Step
-    from companion.wording.voice import Style
 
 _MODES: Final = {
     Mode.COUNTING: "This group is to be counted.",

@@ -8,20 +8,20 @@ from typing import TYPE_CHECKING, Final
 from companion.base.text import counted, sentence, span
 from companion.command import Kind
 from companion.diagnosis.slips import Advice
+from companion.guide.events import HeddlesReported, MendAccount
+from companion.guide.mend_messages import (
+    LeftQuestion,
+    MendQuestion,
+    Suspected,
+)
 from companion.guide.terms import Do, Task
+from companion.job import LeftOver
 from companion.wording.choices import yes_or_no
 from companion.wording.slips import diagnosis_sentences, mend_sentence
+from companion.wording.voice import Style
 
 if TYPE_CHECKING:
     from companion.diagnosis.effect import Effect
-    from companion.guide.events import HeddlesReported, MendAccount
-    from companion.guide.mend_messages import (
-        LeftQuestion,
-        MendQuestion,
-        Suspected,
-    )
-    from companion.job import LeftOver
-    from companion.wording.voice import Style
 
 MEND_LEFT: Final = "You left the mend unfinished; it is not on record."
 _ADVICE: Final = {

@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.text import counted
+from companion.job import Stage, Step
 from companion.job.contents import BeamTask, ClothFault, ClothMark, Note, RulerMark, Unwoven
 from companion.loom.dressing import Dressing, RaddlePlan, Region
 from companion.loom.first_picks import alike_pairs
 from companion.loom.winding import Run
 from companion.wording.ways import next_region
 from companion.wording.weaving import note_told
-
-if TYPE_CHECKING:
-    from companion.job import Stage, Step
 
 
 def step_note(step: Step, stage: Stage) -> str:

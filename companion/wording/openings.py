@@ -10,8 +10,10 @@ from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Final
 
 from companion.base.text import counted, sentence
+from companion.guide.messages import Opening
 from companion.job import Stage, StageName, left_out
 from companion.job.contents import Waste
+from companion.loom.dressing import Dressing, RaddlePlan
 from companion.wording import weaving
 from companion.wording.brief import in_one_breath
 from companion.wording.notes import has_floating, warp_left
@@ -30,8 +32,6 @@ from companion.wording.ways import (
 )
 
 if TYPE_CHECKING:
-    from companion.guide.messages import Opening
-    from companion.loom.dressing import Dressing, RaddlePlan
     from companion.loom.tie_up import TieUpPlan
 
 _LOOM_KINDS: Final = {

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from companion.base.text import span
 from companion.base.value import Value
@@ -11,13 +11,11 @@ from companion.command import Kind, spoken_form
 from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
+from companion.guide.terms import Message
 from companion.wording import cautions, checks, choices, mending, replanned
 from companion.wording import general as talk
 from companion.wording.callouts import step_call
 from companion.wording.voice import Style, speak
-
-if TYPE_CHECKING:
-    from companion.guide.terms import Message
 
 
 class Utterance(Value):

@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.text import capital, counted, listed, span
 from companion.command import Kind
+from companion.guide.events import PlanChanged, StagesAdded
+from companion.guide.messages import EdgeQuestion, PlanQuestion
 from companion.guide.terms import MENDED, OTHER_REED, SHORTER, Way
 from companion.job import PASSES, Noun, StageName
 from companion.wording.choices import yes_or_no
 from companion.wording.stages import TITLES
-
-if TYPE_CHECKING:
-    from companion.guide.events import PlanChanged, StagesAdded
-    from companion.guide.messages import EdgeQuestion, PlanQuestion
-    from companion.wording.voice import Style
+from companion.wording.voice import Style
 
 
 def counted_as_done(names: Sequence[StageName]) -> str:

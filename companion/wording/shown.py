@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING, Any, Final, Literal, NamedTuple
+from typing import Any, Final, Literal, NamedTuple
 
 from companion.base.text import capital, counted, from_to, noun_for, sentence, span
 from companion.guide.events import Paused
@@ -23,15 +23,13 @@ from companion.guide.messages import (
     RewindQuestion,
     StepCall,
 )
+from companion.guide.terms import Message
+from companion.job import Step
 from companion.wording.callouts import parts
 from companion.wording.mending import task_words
 from companion.wording.notes import step_note
 from companion.wording.stages import count_asked
 from companion.wording.ways import before_step
-
-if TYPE_CHECKING:
-    from companion.guide.terms import Message
-    from companion.job import Step
 
 Rank = Literal["name", "wanted", "also"]
 

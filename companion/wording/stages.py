@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.runs import run_lengths
 from companion.base.text import plural, span
 from companion.job import LeftOut, Stage, StageName, Step, StepGroup
 from companion.job.contents import BeamTask, Turns, Waste
+from companion.loom.dressing import GroupName
 from companion.loom.first_picks import Shed
 from companion.wording.weaving import group_name as picks_of_group
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import GroupName
 
 TITLES: Final[dict[StageName, str]] = {
     "wind": "winding the warp",

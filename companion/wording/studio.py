@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.text import capital, counted, listed
 from companion.guide.messages import Mode
 from companion.guide.place import expected_so_far, present_group
+from companion.guide.state import State
+from companion.job import Stage
 from companion.wording.stages import group_title, title
-
-if TYPE_CHECKING:
-    from companion.guide.state import State
-    from companion.job import Stage
 
 NO_WALK: Final = "Nothing is walked at this loom yet."
 

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.runs import run_lengths, times_from
 from companion.base.text import counted, noun_for
 from companion.job.job import whole_job
+from companion.loom.dressing import Dressing, RaddlePlan, YarnNeed, Yarns
 from companion.loom.tie_on import bouts
 from companion.loom.winding import counting_groups
 from companion.yarn.measured import density, long_unit, measure, weight, yardage
-
-if TYPE_CHECKING:
-    from companion.loom.dressing import Dressing, RaddlePlan, YarnNeed, Yarns
 
 LONGEST_TURN = 24
 """Runs of colour in the longest turn that is told as a repeat."""

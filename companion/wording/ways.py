@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.text import capital, counted, in_breaths, sentence, span
+from companion.job import Step
+from companion.job.contents import Section
+from companion.loom.dressing import Dressing, Region
 from companion.wording.warp_facts import colours_in_order
-
-if TYPE_CHECKING:
-    from companion.job import Step
-    from companion.job.contents import Section
-    from companion.loom.dressing import Dressing, Region
 
 
 def own_warp(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:

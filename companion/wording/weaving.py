@@ -5,17 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from math import ceil
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from companion.base.text import counted, listed, noun_for, numbered, sentence, span
+from companion.command.size import Detail
+from companion.job import Stage, Step, StepGroup
 from companion.job.contents import ClothMark, Pick, Unwoven
+from companion.loom.dressing import Dressing
 from companion.loom.weaving import weaving
 from companion.plan.draft.ends import CM_PER_INCH
-
-if TYPE_CHECKING:
-    from companion.command.size import Detail
-    from companion.job import Stage, Step, StepGroup
-    from companion.loom.dressing import Dressing
 
 BREATH: Final = 4
 """After so many picks in a row the voice takes a breath."""
