@@ -198,33 +198,20 @@ FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {
 }
 """For each language, the forms of every command under the command's own name."""
 
-TAUGHT: Final[dict[str, dict[str, str]]] = {
-    "en": {
-        "done": "next one",
-        "back": "step back",
-        "repeat": "say again",
-        "read back": "read it back",
-        "pause": "take a break",
-        "resume": "carry on",
-        "undo": "undo that",
-        "mistake": "i made a mistake",
-        "help": "tell me the words",
-        "stop": "stop for today",
-        "yes": "yes please",
-        "no": "no thanks",
-    }
+TAUGHT: Final[dict[str, frozenset[str]]] = {
+    "en": frozenset(
+        {"done", "back", "repeat", "read back", "pause", "resume", "undo", "mistake", "help"}
+        | {"stop", "yes", "no"}
+    )
 }
-"""The form to be taught for the ear, where it is not the first.
+"""The commands whose second form is to be taught for the ear, not the first.
 
 Chosen by measurement (tests/bench/hearing/README.md): hardly an everyday word sounds like one of
 these, while more than a hundred lie one sound from "done", "back" or "no".
 """
 
 KEYS: Final[dict[str, str]] = {
-    "\r": "done",
-    "\n": "done",
-    " ": "done",
-    "d": "done",
+    **dict.fromkeys("\r\n d", "done"),
     "b": "back",
     "r": "repeat",
     "l": "read back",
@@ -238,8 +225,7 @@ KEYS: Final[dict[str, str]] = {
     "m": "mistake",
     "a": "accept",
     "f": "mend",
-    "h": "help",
-    "?": "help",
+    **dict.fromkeys("h?", "help"),
     "q": "stop",
     "y": "yes",
     "n": "no",
@@ -259,10 +245,7 @@ KEYS: Final[dict[str, str]] = {
 """One key, one command; the same on every keyboard and for every language."""
 
 KEYS_AFTER_NUMBER: Final[dict[str, str]] = {
-    "\r": "count {n}",
-    "\n": "count {n}",
-    " ": "count {n}",
-    "c": "count {n}",
+    **dict.fromkeys("\r\n c", "count {n}"),
     "b": "rewind {n}",
     "l": "read back group {n}",
     "e": "read back from {end}",

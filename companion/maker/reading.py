@@ -11,7 +11,7 @@ import unicodedata
 from collections.abc import Callable, Iterable
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from companion.base.numerals import plain, read_numbers
 from companion.base.text import is_label, listed, mixed, plural
@@ -20,9 +20,7 @@ from companion.plan.values import MAX_ENDS, exact
 from companion.yarn.counts import YarnError
 from companion.yarn.length import read_share
 
-if TYPE_CHECKING:
-    Reader = Callable[[str, Answers], Any]
-
+Reader = Callable[[str, Answers], Any]
 NONE: Final = "none"
 _NONE_TOO: Final = frozenset(
     {

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from companion.base.numerals import read_numbers
 from companion.base.text import counted
 from companion.maker.question import Answers, unfit
 
-if TYPE_CHECKING:
-    Part = dict[str, Any]
-    """A part of the reed, as the plan file has it."""
-
+Part = dict[str, Any]
+"""A part of the reed, as the plan file has it."""
 _DENTS: Final = r"(?:ends?\s*)?(?:in|to|at|per)?\s*(?:each|every|an?|one|the|per)?\s*(?:dents?)?"
 _WORD: Final = r"(?:(?:crammed|spaced)\s+)?"
 _ENDS: Final = re.compile(

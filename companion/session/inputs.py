@@ -49,15 +49,33 @@ class InputSource(Protocol):
         """End, and give the device back; safe to call twice."""
 
 
-class LineSource:
-    """Lines of text, one command each, until the stream ends."""
+class _InThread:
+    """A source with a thread of its own."""
 
-    def __init__(self, stream: IO[str]) -> None:
-        self._stream = stream
+    def __init__(self, source: Source) -> None:
+        self._source = source
 
     def start(self, inbox: Inbox) -> None:
-        """Read in a daemon thread: a blocked read must not keep the program alive."""
-        threading.Thread(target=self._run, args=(inbox,), name="lines", daemon=True).start()
+        """Begin in a daemon thread: a blocked read must not keep the program alive."""
+        name = self._source
+        threading.Thread(target=self._run, args=(inbox,), name=name, daemon=True).start()
+
+    def _run(self, inbox: Inbox) -> None:
+        raise NotImplementedError
+
+    def follow(self, mode: Mode, largest_end: int) -> None:
+        """Anything may come from it at any time."""
+
+    def close(self) -> None:
+        """Nothing is to be given back."""
+
+
+class LineSource(_InThread):
+    """Lines of text, one command each, until the stream ends, which belongs to the caller."""
+
+    def __init__(self, stream: IO[str]) -> None:
+        super().__init__("line")
+        self._stream = stream
 
     def _run(self, inbox: Inbox) -> None:
         try:
@@ -70,24 +88,13 @@ class LineSource:
             inbox.put(Input("notice", notices.lines_lost(str(error)), "line"))
         inbox.put(Input("closed", "", "line"))
 
-    def follow(self, mode: Mode, largest_end: int) -> None:
-        """Any line may come at any time."""
 
-    def close(self) -> None:
-        """Nothing to give back: the stream belongs to the caller."""
-
-
-class DeviceSource:
-    """Keys or a pedal: a device that emits the text of commands from a thread of its own."""
+class DeviceSource(_InThread):
+    """Keys or a pedal; a fault of the device becomes a notice, never the end of the walk."""
 
     def __init__(self, device: CommandSource, source: Source) -> None:
+        super().__init__(source)
         self._device = device
-        self._source = source
-
-    def start(self, inbox: Inbox) -> None:
-        """Listen to the device; a fault of it becomes a notice, never the end of the walk."""
-        name = self._source
-        threading.Thread(target=self._run, args=(inbox,), name=name, daemon=True).start()
 
     def _run(self, inbox: Inbox) -> None:
         try:
@@ -100,28 +107,21 @@ class DeviceSource:
         quick = text.quick if isinstance(text, QuickText) else 0
         return Input("command", text, self._source, quick=quick)
 
-    def follow(self, mode: Mode, largest_end: int) -> None:
-        """Any key may come at any time."""
-
     def close(self) -> None:
         """Let the device go."""
         self._device.stop()
 
 
-class LateSource:
+class LateSource(_InThread):
     """A source made in a thread of its own, since that takes a while; a fault is a notice."""
 
     def __init__(self, make: Callable[[], InputSource], source: Source) -> None:
+        super().__init__(source)
         self._make = make
-        self._source = source
         self._lock = threading.Lock()
         self._made: InputSource | None = None
         self._is_closed = False
         self._wanted: tuple[Mode, int] | None = None
-
-    def start(self, inbox: Inbox) -> None:
-        """Make it and start it, without waiting for either."""
-        threading.Thread(target=self._run, args=(inbox,), name="late", daemon=True).start()
 
     def _run(self, inbox: Inbox) -> None:
         try:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from typing import IO, TYPE_CHECKING, Literal
+from typing import IO, Literal
 
 import click
 
@@ -18,9 +18,7 @@ from companion.guide.terms import Message
 from companion.wording import Style, render
 from companion.wording.voice import speak
 
-if TYPE_CHECKING:
-    Listener = Callable[[str, Tune | None], None]
-
+Listener = Callable[[str, Tune | None], None]
 Weight = Literal["plain", "strong"]
 RATE_STEP = 20
 """Words per minute by which "slower" and "faster" change the speech."""

@@ -35,6 +35,7 @@ from companion.session.session_lookup import (
     Wanted,
     begun,
     dressing_of,
+    of_plan,
     plan_of,
     still_to_walk,
     there,
@@ -144,8 +145,7 @@ class Replan:
         if last is None or self.is_declined(change):
             return
         declined = PlanDeclined(Declined(change.event.after.fingerprint))
-        entry = Entry(kind=EntryKind.PLAN, stage=last.stage, events=to_json((declined,)))
-        self._journal.append(replace(entry, position=last.position, total=last.total))
+        self._journal.append(of_plan(last, change.event.after.stages[0], declined))
 
     def edges(self) -> list[Change]:
         """Return the ways to go on from the other edge in which nothing is undone, the best first.
@@ -185,7 +185,7 @@ def _told(change: Change, journal: Journal) -> Entry:
     event, shift = change.event, change.at_hand
     if shift is None:
         name = (*begun(journal), *event.after.stages)[0]
-        return Entry(kind=EntryKind.PLAN, stage=name, events=to_json((event,)))
+        return of_plan(None, name, event)
     if not shift.is_undoing:
         return _entry(shift, event, *change.chosen)
     reopened = shift.state.checked + 1 if shift.state.checked < shift.was.checked else 0

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple, Protocol, get_args
+from typing import NamedTuple, get_args
 
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 from companion.base.text import listed
-from companion.guide.events import StagesAdded, Walked, to_json
+from companion.guide.events import Event, StagesAdded, Walked, to_json
 from companion.job import (
     PASSES,
     StageName,
@@ -32,8 +32,7 @@ from companion.record.naming import slug
 from companion.session.walk import saved_state
 from companion.wording import notices
 
-if TYPE_CHECKING:
-    Tell = Callable[[str], None]
+Tell = Callable[[str], None]
 
 
 class Wanted(NamedTuple):
@@ -138,11 +137,15 @@ def _add_stages(journal: Journal, wanted: Wanted) -> None:
     if more.issubset(before):
         return
     after = ordered(dressing, {*before, *more})
-    added = StagesAdded(Walked(before), Walked(after))
-    entry = Entry(kind=EntryKind.PLAN, stage=last.stage if last else after[0])
-    if last is not None:
-        entry = replace(entry, position=last.position, total=last.total)
-    journal.append(replace(entry, events=to_json((added,))))
+    journal.append(of_plan(last, after[0], StagesAdded(Walked(before), Walked(after))))
+
+
+def of_plan(last: Entry | None, stage: StageName, event: Event) -> Entry:
+    """Return the entry of what is walked from here on; the place, or a stage, is as it was."""
+    entry = Entry(kind=EntryKind.PLAN, stage=stage, events=to_json((event,)))
+    if last is None:
+        return entry
+    return replace(entry, stage=last.stage, position=last.position, total=last.total)
 
 
 def still_to_walk(journal: Journal, dressing: Dressing, wanted: Wanted) -> tuple[StageName, ...]:
@@ -167,19 +170,7 @@ def plan_of(journal: Journal) -> Plan:
     return parse_plan(journal.plan_text, journal.plan_path, journal.draft_text)
 
 
-class Begun(Protocol):
-    """A session, open or only listed."""
-
-    @property
-    def id(self) -> str:
-        """Its name."""
-
-    @property
-    def options(self) -> Mapping[str, Any]:
-        """What it was begun with."""
-
-
-def stages_of(session: Begun) -> tuple[StageName, ...]:
+def stages_of(session: Journal | Summary) -> tuple[StageName, ...]:
     """Return the stages a session was begun for, in order; JournalError for unknown ones."""
     names = session.options.get("stages")
     known = get_args(StageName)

@@ -93,7 +93,7 @@ def lacking(taught: Collection[str], language: str) -> tuple[str, ...]:
 
 def to_ask_for(kind: Kind, language: str) -> str:
     """Return the form of a command that is safest for the ear, to be taught or asked for."""
-    return TAUGHT.get(language, {}).get(kind, forms_of(kind, language)[0])
+    return forms_of(kind, language)[kind in TAUGHT.get(language, ())]
 
 
 def unheard(missing: Collection[str], language: str) -> tuple[str, ...]:
