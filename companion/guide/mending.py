@@ -6,15 +6,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.command import Command, Kind
+from companion.guide import events as e
 from companion.guide.effects import Outcome, accepted
-from companion.guide.events import (
-    MendAccount,
-    MendChosen,
-    MendFinished,
-    MendLeft,
-    MendTaskDone,
-    MendTaskReopened,
-)
 from companion.guide.messages import Mode
 from companion.guide.place import (
     found,
@@ -60,7 +53,7 @@ def begin(state: State, stage: Stage, number: int) -> Outcome:
     offered = _offered(state, stage)
     option = offered[number % len(offered)]
     account = _account(state, stage, option)
-    chosen, mend = MendChosen(account), len(state.mends)
+    chosen, mend = e.MendChosen(account), len(state.mends)
     if option.tasks:
         kept = ChosenMend(account, option.tasks, is_elsewhere=bool(state.looking))
         after = changed(state, mending=Mending(mend, 0))
@@ -72,11 +65,11 @@ def begin(state: State, stage: Stage, number: int) -> Outcome:
     return gone._replace(state=after, events=(chosen, *gone.events))
 
 
-def _account(state: State, stage: Stage, option: MendOption) -> MendAccount:
+def _account(state: State, stage: Stage, option: MendOption) -> e.MendAccount:
     present = 0 if is_complete(state, stage) else present_group(state, stage).number
     is_looked = bool(state.looking)
     planned = sum(step.amount for step in stretch(state, stage))
-    return MendAccount(
+    return e.MendAccount(
         state.looking or present,
         state.confirmed,
         state.reported.counted if is_looked else state.count,
@@ -96,7 +89,7 @@ def while_mending(state: State, mending: Mending, command: Command, stage: Stage
         return _back(state, mending, stage)
     if command.kind is not Kind.DONE:
         return refused(state, stage, WhyNot.MENDING)
-    done = MendTaskDone(mending.task + 1)
+    done = e.MendTaskDone(mending.task + 1)
     if mending.task + 1 == len(state.mends[mending.mend].tasks):
         return _finish(state, mending, done, stage)
     after = changed(state, mending=mending._replace(task=mending.task + 1))
@@ -107,12 +100,12 @@ def _back(state: State, mending: Mending, stage: Stage) -> Outcome:
     """Go back to the task before; before the first one the mend is left, its reason known again."""
     if mending.task:
         after = changed(state, mending=mending._replace(task=mending.task - 1))
-        return accepted(after, "confirm", MendTaskReopened(mending.task), present(after, stage))
+        return accepted(after, "confirm", e.MendTaskReopened(mending.task), present(after, stage))
     account, _, _, is_elsewhere = state.mends[mending.mend]
     known = Reported(account.spare, account.felt)
     after = changed(state, mending=None, mends_next=(), reported=known)
     after = replace(after, looking=account.group) if is_elsewhere else after
-    return accepted(after, "confirm", MendLeft(), present(after, stage))
+    return accepted(after, "confirm", e.MendLeft(), present(after, stage))
 
 
 def next_of(mends: tuple[int, ...]) -> tuple[Mending | None, tuple[int, ...]]:
@@ -120,13 +113,13 @@ def next_of(mends: tuple[int, ...]) -> tuple[Mending | None, tuple[int, ...]]:
     return (Mending(mends[0], 0) if mends else None), mends[1:]
 
 
-def _finish(state: State, mending: Mending, done: MendTaskDone, stage: Stage) -> Outcome:
+def _finish(state: State, mending: Mending, done: e.MendTaskDone, stage: Stage) -> Outcome:
     """Put the mend on record, and go on to the next or ask once more for what was wrong."""
     if state.mends[mending.mend].is_elsewhere:
         following, later = next_of(state.mends_next)
         made_now = (*state.made, mending.mend)
         after = changed(state, mending=following, mends_next=later, made=made_now)
-        made = MendFinished(state.mends[mending.mend].account)
+        made = e.MendFinished(state.mends[mending.mend].account)
         return accepted(after, "confirm", done, made, present(after, stage))
     if is_complete(state, stage):
         base: Base = end_base(state, stage)
@@ -134,5 +127,5 @@ def _finish(state: State, mending: Mending, done: MendTaskDone, stage: Stage) ->
         base = Mode.COUNTING if present_group(state, stage).expected else Mode.WALKING
     after = moved(state, base)
     after = replace(after, made=(*after.made, mending.mend))
-    made = MendFinished(state.mends[mending.mend].account)
+    made = e.MendFinished(state.mends[mending.mend].account)
     return accepted(after, "confirm", done, made, present(after, stage))

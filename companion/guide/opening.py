@@ -7,18 +7,10 @@ from dataclasses import replace
 from typing import Final
 
 from companion.command import Command, Kind
+from companion.guide import messages as m
 from companion.guide import walk
 from companion.guide.effects import Effects, Outcome, Say, unchanged
 from companion.guide.events import TakenOver
-from companion.guide.messages import (
-    Cautions,
-    HelpHint,
-    Mode,
-    StageCaution,
-    StepCall,
-    Welcome,
-    WelcomeBack,
-)
 from companion.guide.place import in_group_so_far, present, present_group, step_call, unit_name
 from companion.guide.state import Options, State, check_fits, moved
 from companion.guide.terms import Message
@@ -34,7 +26,7 @@ def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[St
     What stands before that other step is taken over as it is, not counted.
     """
     state = State(stage=stage.name, steps=len(stage.steps), options=options)
-    opening: list[Message] = [Welcome(stage, options.opening)]
+    opening: list[Message] = [m.Welcome(stage, options.opening)]
     if first is not None and first.number > 1:
         checked = first.group - 1
         uncounted = tuple(group.number for group in stage.groups[:checked] if group.expected)
@@ -43,7 +35,7 @@ def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[St
         opening.append(TakenOver(begun_at, _last_before(first, stage), stage.item))
     opening += _cautions(stage, options)
     if options.tell_help:
-        opening.append(HelpHint())
+        opening.append(m.HelpHint())
     if options.opening == "whole" or state.checked or stage.tells_stripes:
         opening.append(walk.group_start(state, stage))
     call = step_call(state, stage)
@@ -56,17 +48,17 @@ def _cautions(stage: Stage, options: Options) -> Iterator[Message]:
     is_whole, danger = not options.knows_cautions, stage.danger
     if options.cautions and (is_whole or danger is not Danger.WEAVING):
         has_own = danger is Danger.WEAVING and options.stage_cautions and not options.knows_weaving
-        yield Cautions(is_short=not is_whole, is_weaving=has_own)
+        yield m.Cautions(is_short=not is_whole, is_weaving=has_own)
     is_told = danger is Danger.HOOKS and options.cautions and is_whole
     if options.stage_cautions and danger is not None and not is_told:
-        yield StageCaution(danger, is_short=danger is Danger.WEAVING and options.knows_weaving)
+        yield m.StageCaution(danger, is_short=danger is Danger.WEAVING and options.knows_weaving)
 
 
 def all_cautions(state: State, _command: Command, stage: Stage) -> Outcome:
     """Return all cautions that hold here, whole, and the place."""
     is_in_general = stage.danger is Danger.HOOKS
-    danger = () if stage.danger is None or is_in_general else (Say(StageCaution(stage.danger)),)
-    return unchanged(state, Say(Cautions()), *danger, Say(present(state, stage)))
+    danger = () if stage.danger is None or is_in_general else (Say(m.StageCaution(stage.danger)),)
+    return unchanged(state, Say(m.Cautions()), *danger, Say(present(state, stage)))
 
 
 def _unit_name(stage: Stage, number: int) -> str:
@@ -88,12 +80,12 @@ def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tupl
     if state.question is not None and state.question.kind in OF_SITTING:
         state = replace(state, question=None)
     is_new = is_by_another and not state.options.knows_cautions
-    before = (Say(Cautions()),) if is_new and state.options.cautions else ()
+    before = (Say(m.Cautions()),) if is_new and state.options.cautions else ()
     if not state.only_read:
         return state, before + welcome_back(state, stage, is_whole=is_by_another)
     read = stage.steps[state.sure : state.confirmed]
     ends = [step for step in read if step.last_end]
-    back = moved(state, Mode.WALKING, confirmed=state.sure)
+    back = moved(state, m.Mode.WALKING, confirmed=state.sure)
     since = (ends[0].first_end, ends[-1].last_end) if ends else None
     told = welcome_back(back, stage, is_whole=is_by_another, read_since=since)
     return back, before + told
@@ -112,14 +104,14 @@ def welcome_back(
     """
     check_fits(state, stage)
     group = present_group(state, stage)
-    message = WelcomeBack(
+    message = m.WelcomeBack(
         stage,
         group,
         state.confirmed,
         in_group_so_far(state, stage),
         is_whole,
         read_since,
-        is_counting=state.mode is Mode.COUNTING,
+        is_counting=state.mode is m.Mode.COUNTING,
     )
     return Say(message), Say(_without_known_unit(present(state, stage), stage))
 
@@ -129,7 +121,7 @@ def _without_known_unit(message: Message, stage: Stage) -> Message:
 
     The first one of a threading is not named either: where one begins is clear.
     """
-    if not isinstance(message, StepCall) or not message.named or message.named[0].at:
+    if not isinstance(message, m.StepCall) or not message.named or message.named[0].at:
         return message
     number = message.step.number
     is_new = number > 1 and _unit_name(stage, number - 1) != _unit_name(stage, number)

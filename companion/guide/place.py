@@ -7,28 +7,9 @@ from dataclasses import replace
 
 from companion.command import Command, Kind
 from companion.diagnosis.slips import Findings
+from companion.guide import messages as m
 from companion.guide.events import Paused
 from companion.guide.mend_messages import LeftQuestion, MendStep
-from companion.guide.messages import (
-    AcceptQuestion,
-    AffirmQuestion,
-    CountQuestion,
-    EdgeQuestion,
-    Finished,
-    Hold,
-    LeaveQuestion,
-    LookQuestion,
-    Miscount,
-    Mode,
-    Named,
-    PlanQuestion,
-    ReadStep,
-    RewindQuestion,
-    StepCall,
-    Warned,
-    Where,
-    WhichGroup,
-)
 from companion.guide.state import NOTHING, State
 from companion.guide.terms import Message, Way
 from companion.job import Stage, Step, StepGroup, threading_of
@@ -69,7 +50,7 @@ def stretch(state: State, stage: Stage) -> tuple[Step, ...]:
 
 def expected_so_far(state: State, stage: Stage) -> int:
     """Return the right answer to a count: what is left over, if that is asked, else so far."""
-    if state.base is Mode.LEFT_OVER:
+    if state.base is m.Mode.LEFT_OVER:
         return stage.left_over[len(state.left)].planned
     return in_group_so_far(state, stage)
 
@@ -92,14 +73,14 @@ def found(state: State, stage: Stage) -> Findings:
         return findings(looked, steps, difference, state.reported)
     if any(answer is not None for answer in state.left):
         return left_findings(stage, steps, state.left)
-    count = state.count if state.base is Mode.HELD else None
+    count = state.count if state.base is m.Mode.HELD else None
     difference = None if count is None else count - expected_so_far(state, stage)
     return findings(stage, steps, difference, state.reported)
 
 
 def may_affirm(state: State, stage: Stage) -> bool:
     """Return whether the count that is due may be affirmed; never one that was found wrong."""
-    is_due = state.base is Mode.COUNTING and is_at_boundary(state, stage)
+    is_due = state.base is m.Mode.COUNTING and is_at_boundary(state, stage)
     is_clear = state.doubted != present_group(state, stage).number
     return is_due and is_clear and not state.options.demand_counts
 
@@ -109,12 +90,12 @@ def unit_name(stage: Stage, unit: int) -> str:
     return stage.unit_names[unit] if 0 <= unit < len(stage.unit_names) else ""
 
 
-def step_call(state: State, stage: Stage, *, is_full: bool = False) -> StepCall:
+def step_call(state: State, stage: Stage, *, is_full: bool = False) -> m.StepCall:
     """Return the callout of the steps in hand; a full one names colour and unit in any case."""
     steps = in_hand(state, stage)
     before = stage.steps[state.confirmed - 1] if state.confirmed else None
     is_known = before is not None and before.group == steps[0].group and not is_full
-    return StepCall(
+    return m.StepCall(
         stage,
         steps,
         state.options.detail,
@@ -126,7 +107,7 @@ def step_call(state: State, stage: Stage, *, is_full: bool = False) -> StepCall:
 
 def _named(
     state: State, stage: Stage, steps: tuple[Step, ...], *, is_full: bool
-) -> Iterator[Named]:
+) -> Iterator[m.Named]:
     has_units = state.options.say_unit and stage.counted in {"end", "pick"}
     by_turns = range(0)
     for at, step in enumerate(steps):
@@ -137,7 +118,7 @@ def _named(
             is_new = is_new and unit_in_row(stage, step.unit) == 1
         unit = unit_name(stage, step.unit) if has_units and (is_new or is_first) else ""
         number = unit_in_row(stage, step.unit) if unit else 0
-        named = Named(at, unit, number, bool(unit) and (number == 1 or is_first))
+        named = m.Named(at, unit, number, bool(unit) and (number == 1 or is_first))
         if at not in by_turns:
             by_turns = range(at, at + turning(steps[at:]))
             other = steps[at + 1] if by_turns else None
@@ -147,8 +128,8 @@ def _named(
 
 
 def _coloured(
-    named: Named, stage: Stage, step: Step, other: Step | None, *, is_first: bool
-) -> Named:
+    named: m.Named, stage: Stage, step: Step, other: Step | None, *, is_first: bool
+) -> m.Named:
     """Return what is named with the colour and beam that are new, and with what takes turns."""
     last_two = stage.steps[max(0, step.number - 3) : step.number + 1]
     if other and not is_first and turning(last_two):
@@ -174,23 +155,23 @@ def unit_in_row(stage: Stage, unit: int) -> int:
     return unit - first + 1
 
 
-def count_question(state: State, stage: Stage, *, is_full: bool = False) -> CountQuestion:
+def count_question(state: State, stage: Stage, *, is_full: bool = False) -> m.CountQuestion:
     """Return the question for the count of the present group."""
     group = present_group(state, stage)
     is_so_far = not is_at_boundary(state, stage)
-    return CountQuestion(stage, group, is_so_far, is_full)
+    return m.CountQuestion(stage, group, is_so_far, is_full)
 
 
-def hold(state: State, stage: Stage) -> Miscount | Hold:
+def hold(state: State, stage: Stage) -> m.Miscount | m.Hold:
     """Return what is said of the count that was not right; its causes once they are due."""
     differs = warned(state, stage, state.count or 0)
     told = (stage, differs.group, differs.count, differs.expected, differs.is_so_far)
     if not state.is_explained and state.reported == NOTHING:
-        return Miscount(*told)
-    return Hold(*told, differs.causes, diagnoses=found(state, stage).diagnoses)
+        return m.Miscount(*told)
+    return m.Hold(*told, differs.causes, diagnoses=found(state, stage).diagnoses)
 
 
-def warned(state: State, stage: Stage, count: int) -> Warned:
+def warned(state: State, stage: Stage, count: int) -> m.Warned:
     """Return what is known about a count that is not right and does not hold the walk."""
     from companion.guide.diagnosis import likely_causes  # noqa: PLC0415 - as in found
 
@@ -198,7 +179,7 @@ def warned(state: State, stage: Stage, count: int) -> Warned:
     is_so_far = not is_at_boundary(state, stage)
     steps = steps_of(stage, group.first_step, state.confirmed)
     causes = likely_causes(stage, steps, count - expected)
-    return Warned(stage, group, count, expected, is_so_far, causes)
+    return m.Warned(stage, group, count, expected, is_so_far, causes)
 
 
 def left_question(state: State, stage: Stage, *, is_full: bool = False) -> LeftQuestion:
@@ -206,20 +187,20 @@ def left_question(state: State, stage: Stage, *, is_full: bool = False) -> LeftQ
     return LeftQuestion(stage.left_over[len(state.left)], is_full)
 
 
-def finished(state: State, stage: Stage) -> Finished:
+def finished(state: State, stage: Stage) -> m.Finished:
     """Return the closing totals."""
-    return Finished(stage, state.overrides, state.mended, len(state.affirmed))
+    return m.Finished(stage, state.overrides, state.mended, len(state.affirmed))
 
 
 def question(state: State, asked: Command, stage: Stage) -> Message:
     """Return the question whether to do what was asked about."""
     if asked.kind is Kind.STOP:
-        return LeaveQuestion()
+        return m.LeaveQuestion()
     if asked.kind is Kind.LOOK:
-        return WhichGroup()
+        return m.WhichGroup()
     if asked.kind is Kind.REWIND:
         step = stage.find(asked.number or 0) or stage.steps[0]
-        return RewindQuestion(
+        return m.RewindQuestion(
             stage, step, state.confirmed - step.number + 1, groups=state.checked - step.group + 1
         )
     if asked.kind in {Kind.NEW_PLAN, Kind.WRONG_EDGE}:
@@ -234,23 +215,23 @@ def question(state: State, asked: Command, stage: Stage) -> Message:
 def _of_the_count(state: State, asked: Command, stage: Stage) -> Message:
     group, expected = present_group(state, stage), expected_so_far(state, stage)
     if asked.kind is Kind.COUNT:
-        return AffirmQuestion(stage, group, expected)
-    return AcceptQuestion(stage, group, state.count or 0, expected)
+        return m.AffirmQuestion(stage, group, expected)
+    return m.AcceptQuestion(stage, group, state.count or 0, expected)
 
 
-def _plan_question(state: State, asked: Command, stage: Stage) -> PlanQuestion | EdgeQuestion:
+def _plan_question(state: State, asked: Command, stage: Stage) -> m.PlanQuestion | m.EdgeQuestion:
     last = stage.number_of(stage.steps[max(1, state.confirmed) - 1])
     if asked.kind is Kind.WRONG_EDGE:
-        return EdgeQuestion(stage, Way(asked.text), last)
-    return PlanQuestion(stage, asked.number or 0, last, asked.text, asked.numbers)
+        return m.EdgeQuestion(stage, Way(asked.text), last)
+    return m.PlanQuestion(stage, asked.number or 0, last, asked.text, asked.numbers)
 
 
-def read_step(state: State, stage: Stage, number: int, first: int) -> ReadStep:
+def read_step(state: State, stage: Stage, number: int, first: int) -> m.ReadStep:
     """Return the steps of a read-back from one on; the first names its unit and colour."""
     last = min(state.reading.last if state.reading else number, _last_in_hand(state, stage, number))
     steps = stage.steps[number - 1 : last]
     named = tuple(_named(state, stage, steps, is_full=number == first))
-    return ReadStep(stage, steps, state.options.detail, named=named)
+    return m.ReadStep(stage, steps, state.options.detail, named=named)
 
 
 def in_hand(state: State, stage: Stage) -> tuple[Step, ...]:
@@ -272,7 +253,7 @@ def present(state: State, stage: Stage) -> Message:
         return read_step(state, stage, state.reading.at, state.reading.at)
     if state.looking:
         looked = threading_of(stage)
-        return LookQuestion(looked, looked.groups[state.looking - 1])
+        return m.LookQuestion(looked, looked.groups[state.looking - 1])
     if state.mending is not None:
         mend, task = state.mending
         tasks = state.mends[mend].tasks
@@ -281,21 +262,21 @@ def present(state: State, stage: Stage) -> Message:
 
 
 def _work(state: State, stage: Stage) -> Message:
-    if state.base is Mode.FINISHED:
+    if state.base is m.Mode.FINISHED:
         return finished(state, stage)
-    if state.base is Mode.COUNTING:
+    if state.base is m.Mode.COUNTING:
         return count_question(state, stage, is_full=True)
-    if state.base is Mode.LEFT_OVER:
+    if state.base is m.Mode.LEFT_OVER:
         return left_question(state, stage, is_full=True)
-    if state.base is Mode.HELD:
+    if state.base is m.Mode.HELD:
         return hold(state, stage)
     return step_call(state, stage, is_full=True)
 
 
-def where(state: State, stage: Stage) -> Where:
+def where(state: State, stage: Stage) -> m.Where:
     """Return where the walk is."""
     step = stage.steps[state.confirmed] if state.confirmed < len(stage.steps) else None
-    return Where(
+    return m.Where(
         stage,
         present_group(state, stage),
         state.mode,

@@ -7,24 +7,8 @@ from dataclasses import replace
 from typing import Final
 
 from companion.command import Command, Kind
+from companion.guide import events as e
 from companion.guide.effects import Outcome, Tune, accepted
-from companion.guide.events import (
-    Affirmed,
-    Confirmed,
-    Counted,
-    Event,
-    FeltRight,
-    FoundWrong,
-    GroupClosed,
-    LeftCounted,
-    MendFinished,
-    MistakeReported,
-    Overridden,
-    ReadOn,
-    StageFinished,
-    TakenBack,
-    Undone,
-)
 from companion.guide.mend_messages import Suspected
 from companion.guide.messages import GroupEnd, GroupStart, KnotReminder, Mode
 from companion.guide.place import (
@@ -66,7 +50,7 @@ def done(state: State, _command: Command, stage: Stage) -> Outcome:
 def affirm(state: State, stage: Stage) -> Outcome:
     """Pass the boundary on the weaver's word that the group holds what is planned."""
     group = present_group(state, stage)
-    came = Affirmed(group.number, group.expected, stage.counted)
+    came = e.Affirmed(group.number, group.expected, stage.counted)
     return _pass_boundary(state, stage, *_now_sure(state), came, is_affirmed=True)
 
 
@@ -81,21 +65,21 @@ def read_on(state: State, stage: Stage) -> Outcome | None:
         return None
     base: Base = Mode.COUNTING if is_end else Mode.WALKING
     after = moved(state, base, confirmed=last, only_read=last - state.sure)
-    came = ReadOn(state.confirmed + 1, last)
+    came = e.ReadOn(state.confirmed + 1, last)
     if is_end:
         return accepted(after, "boundary", came, count_question(after, stage))
     return accepted(after, "confirm", came, step_call(after, stage))
 
 
-def _now_sure(state: State) -> tuple[Event, ...]:
+def _now_sure(state: State) -> tuple[e.Event, ...]:
     """Return that what was only read on is confirmed now, where there is any."""
-    return (Confirmed(state.sure + 1, state.confirmed),) if state.only_read else ()
+    return (e.Confirmed(state.sure + 1, state.confirmed),) if state.only_read else ()
 
 
 def _confirm(state: State, stage: Stage) -> Outcome:
     confirmed = in_hand(state, stage)[-1].number
-    made = (MendFinished(state.mends[one].account) for one in done_anew(state, confirmed))
-    came = (Confirmed(state.sure + 1, confirmed), *made)
+    made = (e.MendFinished(state.mends[one].account) for one in done_anew(state, confirmed))
+    came = (e.Confirmed(state.sure + 1, confirmed), *made)
     group = present_group(state, stage)
     if confirmed < group.last_step:
         after = moved(state, Mode.WALKING, confirmed=confirmed, only_read=0)
@@ -148,7 +132,7 @@ def _wrong(state: State, stage: Stage, number: int) -> Outcome:
     """Hold the walk on a wrong count, or where that only warns let it stand and go on."""
     group, expected = present_group(state, stage).number, expected_so_far(state, stage)
     is_so_far = not is_at_boundary(state, stage)
-    came = FoundWrong(group, number, expected, stage.counted, is_so_far)
+    came = e.FoundWrong(group, number, expected, stage.counted, is_so_far)
     if not stage.only_warns:
         held = moved(
             state, Mode.HELD, count=number, doubted=group, is_explained=number == state.count
@@ -158,11 +142,11 @@ def _wrong(state: State, stage: Stage, number: int) -> Outcome:
     warning = warned(state, stage, number)
     if is_so_far:
         return _go_on(state, stage, "trouble", came, warning)
-    override = Overridden(group, state.confirmed, number, expected)
+    override = e.Overridden(group, state.confirmed, number, expected)
     return _pass_boundary(state, stage, came, warning, added=override, tune="trouble")
 
 
-def _go_on(state: State, stage: Stage, tune: Tune, *what: Event | Message) -> Outcome:
+def _go_on(state: State, stage: Stage, tune: Tune, *what: e.Event | Message) -> Outcome:
     """Say something about the group so far, and take up the present step."""
     is_kept = state.base is Mode.WALKING and not state.only_read
     after = state if is_kept else moved(state, Mode.WALKING, only_read=0)
@@ -183,7 +167,7 @@ def _feel(state: State, command: Command, stage: Stage) -> Outcome:
     if not plan:
         return refused(state, stage, WhyNot.NOTHING_IN_GROUP)
     result = compared(stage, command.numbers, plan)
-    if isinstance(result, FeltRight):
+    if isinstance(result, e.FeltRight):
         after = replace(state, reported=state.reported._replace(felt=()))
         return accepted(after, "confirm", result, present(after, stage))
     after = replace(state, reported=state.reported._replace(felt=command.numbers))
@@ -200,7 +184,7 @@ def mistake(state: State, _command: Command, stage: Stage) -> Outcome:
     """Hold the walk and ask for the count so far, or tell what a wrong count most likely means."""
     if state.base is Mode.FINISHED:
         return refused(state, stage, WhyNot.FINISHED)
-    reported = MistakeReported(present_group(state, stage).number)
+    reported = e.MistakeReported(present_group(state, stage).number)
     if state.base is Mode.HELD:
         state = replace(state, is_explained=True)
     if state.base is not Mode.WALKING:
@@ -215,7 +199,7 @@ def mistake(state: State, _command: Command, stage: Stage) -> Outcome:
 def accept(state: State, stage: Stage, reason: str) -> Outcome:
     """Let the count stand that was not right, and record it."""
     group = present_group(state, stage)
-    override = Overridden(
+    override = e.Overridden(
         group.number, state.confirmed, state.count or 0, expected_so_far(state, stage), reason
     )
     came = (*_now_sure(state), override)
@@ -235,7 +219,7 @@ def go_to(state: State, stage: Stage, step: Step) -> Outcome:
     checked = min(state.checked, step.group - 1)
     after = moved(state, Mode.WALKING, confirmed=step.number - 1, checked=checked)
     reopened = step.group if checked < state.checked else 0
-    taken = TakenBack(step.number, state.confirmed, reopened)
+    taken = e.TakenBack(step.number, state.confirmed, reopened)
     return accepted(after, "confirm", taken, step_call(after, stage, is_full=True))
 
 
@@ -247,8 +231,10 @@ def undo(state: State, _command: Command, stage: Stage) -> Outcome:
     return accepted(after, "confirm", _undone(after), present(after, stage))
 
 
-def _undone(after: State) -> Undone:
-    return Undone(after.confirmed, after.checked, after.overrides, len(after.made), after.only_read)
+def _undone(after: State) -> e.Undone:
+    return e.Undone(
+        after.confirmed, after.checked, after.overrides, len(after.made), after.only_read
+    )
 
 
 def restored(state: State, before: State) -> Outcome:
@@ -257,17 +243,17 @@ def restored(state: State, before: State) -> Outcome:
     return Outcome(before, (), is_accepted=True, events=(_undone(before),) if is_changed else ())
 
 
-def _right(state: State, stage: Stage, number: int) -> Counted:
+def _right(state: State, stage: Stage, number: int) -> e.Counted:
     group = present_group(state, stage).number
-    return Counted(group, number, stage.counted, is_so_far=not is_at_boundary(state, stage))
+    return e.Counted(group, number, stage.counted, is_so_far=not is_at_boundary(state, stage))
 
 
 def _pass_boundary(
     state: State,
     stage: Stage,
-    *closing: Event | Message,
+    *closing: e.Event | Message,
     confirmed: int | None = None,
-    added: Overridden | None = None,
+    added: e.Overridden | None = None,
     tune: Tune | None = None,
     is_affirmed: bool = False,
 ) -> Outcome:
@@ -290,15 +276,15 @@ def _pass_boundary(
     usual = "finish" if base is Mode.FINISHED else usual
     has_knot = state.options.say_knot and stage.counted == "end" and stage.has_shafts
     knot = (KnotReminder(checked),) if has_knot else ()
-    came = (*closing, *knot, GroupClosed(checked))
+    came = (*closing, *knot, e.GroupClosed(checked))
     return accepted(after, tune or usual, *came, *_next(after, stage), unsaid=unsaid)
 
 
-def _next(state: State, stage: Stage) -> Iterator[Event | Message]:
+def _next(state: State, stage: Stage) -> Iterator[e.Event | Message]:
     if state.base is Mode.LEFT_OVER:
         yield left_question(state, stage)
     elif state.base is Mode.FINISHED:
-        yield StageFinished(stage.name)
+        yield e.StageFinished(stage.name)
         yield finished(state, stage)
     else:
         if state.options.detail != "shafts":
@@ -319,10 +305,10 @@ def _left(state: State, stage: Stage, answer: int | None) -> Outcome:
     added = None
     if answer is not None and answer != item.planned:
         group = present_group(state, stage).number
-        added = Overridden(group, state.confirmed, answer, item.planned, left=item)
+        added = e.Overridden(group, state.confirmed, answer, item.planned, left=item)
     base: Base = Mode.FINISHED if len(left) == len(stage.left_over) else Mode.LEFT_OVER
     after = moved(state, base, added=added, left=left)
-    came = (LeftCounted(item, answer), *([added] if added else []))
+    came = (e.LeftCounted(item, answer), *([added] if added else []))
     if base is Mode.LEFT_OVER:
         return accepted(after, "trouble" if added else "confirm", *came, *_next(after, stage))
     doubt = suspected(after, stage)

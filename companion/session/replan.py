@@ -9,16 +9,7 @@ from typing import Final, Literal, NamedTuple
 
 from companion.base.errors import CompanionError
 from companion.command import Command, Kind
-from companion.guide.events import (
-    Declined,
-    Event,
-    Events,
-    PlanChanged,
-    PlanDeclined,
-    TakenBack,
-    Walked,
-    to_json,
-)
+from companion.guide import events as e
 from companion.guide.messages import Mode
 from companion.guide.replan import as_done, kept, mended_in_place
 from companion.guide.state import State
@@ -71,8 +62,8 @@ class Change(NamedTuple):
 
     shifts: tuple[Shift, ...]
     at_hand: Shift | None
-    event: PlanChanged
-    chosen: Events = ()
+    event: e.PlanChanged
+    chosen: e.Events = ()
     """The mend by which what is threaded follows, where one is walked."""
 
     @property
@@ -144,7 +135,7 @@ class Replan:
         last = self._journal.last_entry()
         if last is None or self.is_declined(change):
             return
-        declined = PlanDeclined(Declined(change.event.after.fingerprint))
+        declined = e.PlanDeclined(e.Declined(change.event.after.fingerprint))
         self._journal.append(of_plan(last, change.event.after.stages[0], declined))
 
     def edges(self) -> list[Change]:
@@ -169,11 +160,11 @@ class Replan:
         self._journal.append(*entries)
 
 
-def _entry(shift: Shift, *events: Event) -> Entry:
+def _entry(shift: Shift, *events: e.Event) -> Entry:
     return Entry(
         kind=EntryKind.PLAN,
         stage=shift.new.name,
-        events=to_json(events),
+        events=e.to_json(events),
         state=shift.state.to_json(),
         position=shift.state.sure,
         total=len(shift.new.steps),
@@ -189,7 +180,7 @@ def _told(change: Change, journal: Journal) -> Entry:
     if not shift.is_undoing:
         return _entry(shift, event, *change.chosen)
     reopened = shift.state.checked + 1 if shift.state.checked < shift.was.checked else 0
-    back = TakenBack(shift.state.confirmed + 1, shift.was.confirmed, reopened)
+    back = e.TakenBack(shift.state.confirmed + 1, shift.was.confirmed, reopened)
     return _entry(shift, event, back)
 
 
@@ -213,7 +204,7 @@ def change_to(journal: Journal, plan: Plan, way: Way | None = None) -> Change:
     if way is not None:  # the edge is where the weaver has begun
         old = replace(old, first_end=planned.first_end)
     new = _from_same_dent(old, planned) if _IN_REED.intersection(begun(journal)) else planned
-    before = Walked(
+    before = e.Walked(
         names_of(journal),
         turn,
         old.sley.first_dent,
@@ -221,7 +212,7 @@ def change_to(journal: Journal, plan: Plan, way: Way | None = None) -> Change:
         journal.plan_text,
         journal.draft_text,
     )
-    after = Walked(
+    after = e.Walked(
         _names(journal, old, new),
         now,
         new.sley.first_dent if new is not planned else 0,
@@ -236,7 +227,7 @@ def change_to(journal: Journal, plan: Plan, way: Way | None = None) -> Change:
         (each for each in current if each.was.base is not Mode.FINISHED),
         current[-1] if current else None,
     )
-    event = PlanChanged(
+    event = e.PlanChanged(
         before,
         after,
         way=way,
@@ -255,7 +246,7 @@ def change_to(journal: Journal, plan: Plan, way: Way | None = None) -> Change:
     return Change(shifts, at_hand, _at_hand(event, at_hand) if at_hand else event)
 
 
-def _at_hand(event: PlanChanged, shift: Shift) -> PlanChanged:
+def _at_hand(event: e.PlanChanged, shift: Shift) -> e.PlanChanged:
     """Return the event with what it comes to in the stage at hand."""
     old, new, alike = shift.old, shift.new, shift.alike
     event = replace(event, where=new.name, item=new.item)

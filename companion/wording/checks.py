@@ -6,18 +6,8 @@ from typing import Final
 
 from companion.base.text import counted, listed, plural, sentence, span
 from companion.command import Kind, spoken_form
+from companion.guide import messages as m
 from companion.guide.events import FeltWrong, Overridden, TakenBack
-from companion.guide.messages import (
-    AcceptQuestion,
-    CountQuestion,
-    Differs,
-    GroupEnd,
-    Hold,
-    LookQuestion,
-    ReadingStart,
-    RewindQuestion,
-    Warned,
-)
 from companion.guide.terms import Cause, CauseKind
 from companion.job import LeftOver, Stage, StageName
 from companion.wording.callouts import parts
@@ -72,7 +62,7 @@ _MOST_TOLD: Final = 3
 """Causes told at once."""
 
 
-def count_question(message: CountQuestion, _style: Style) -> str:
+def count_question(message: m.CountQuestion, _style: Style) -> str:
     """Return the question for a count."""
     group, asked = message.group.number, count_asked(message.stage)
     if message.is_so_far:
@@ -80,7 +70,7 @@ def count_question(message: CountQuestion, _style: Style) -> str:
     return f"Group {group}. {asked}" if group == 1 or message.is_full else "How many?"
 
 
-def group_end(message: GroupEnd, _style: Style) -> str:
+def group_end(message: m.GroupEnd, _style: Style) -> str:
     """Return the end of a group that is not counted."""
     number, expected = message.group.number, message.group.expected
     if not expected:
@@ -88,7 +78,7 @@ def group_end(message: GroupEnd, _style: Style) -> str:
     return f"Group {number} is complete: {counted(expected, message.stage.counted)}."
 
 
-def hold(message: Hold, style: Style) -> str:
+def hold(message: m.Hold, style: Style) -> str:
     """Return what a wrong count most likely means, and the commands that help."""
     is_known = bool(message.diagnoses)
     kinds = (*([Kind.MEND] if is_known else []), Kind.READ_BACK, Kind.ACCEPT)
@@ -98,16 +88,16 @@ def hold(message: Hold, style: Style) -> str:
     return f"{difference(message)} {likely_causes(message)} {sentence(', or '.join(ways))}"
 
 
-def difference(message: Differs) -> str:
+def difference(message: m.Differs) -> str:
     """Return a count that differs from the plan."""
     so_far = " so far" if message.is_so_far else ""
     are = "is" if message.expected == 1 else "are"
     return f"{message.count}{so_far}, but {message.expected} {are} planned."
 
 
-def likely_causes(message: Hold | Warned) -> str:
+def likely_causes(message: m.Hold | m.Warned) -> str:
     """Return the few likeliest causes: ways of counting, then slips, then the walk itself."""
-    diagnoses = message.diagnoses if isinstance(message, Hold) else ()
+    diagnoses = message.diagnoses if isinstance(message, m.Hold) else ()
     lost = [cause for cause in message.causes if cause.kind in _PLACE_LOST]
     others = [cause for cause in message.causes if cause.kind not in _PLACE_LOST]
     told = [sentence(_cause(cause, message.stage)) for cause in others]
@@ -129,7 +119,7 @@ def _cause(cause: Cause, stage: Stage) -> str:
     return f"a step of {counted(cause.size, 'end')} was {slip}"
 
 
-def reading_start(message: ReadingStart, _style: Style) -> str:
+def reading_start(message: m.ReadingStart, _style: Style) -> str:
     """Return the opening of a read-back."""
     what = f"Reading group {message.group.number}" if message.group else "Reading"
     place = f"{message.item} {message.first}" if message.first else "the edge"
@@ -137,7 +127,7 @@ def reading_start(message: ReadingStart, _style: Style) -> str:
     return what + start + (", as planned; it is not confirmed yet." if message.is_ahead else ".")
 
 
-def look_question(message: LookQuestion, _style: Style) -> str:
+def look_question(message: m.LookQuestion, _style: Style) -> str:
     """Return what a group that is looked at holds, and what to do."""
     stage, group = message.stage, message.group
     steps = stage.steps[group.first_step - 1 : group.last_step]
@@ -167,7 +157,7 @@ def _dent_wrong(message: FeltWrong) -> str:
     return f"Dent {message.last_end}: {planned}, you feel {message.felt}."
 
 
-def rewind_question(message: RewindQuestion, style: Style) -> str:
+def rewind_question(message: m.RewindQuestion, style: Style) -> str:
     """Return the question before a rewind."""
     place = parts([message.step], message.stage).name or f"step {message.step.number}"
     groups = counted(message.groups, "counted group")
@@ -189,7 +179,7 @@ def _reopened(group: int) -> str:
     return f"The groups from {group} on are to be counted once more." if group else ""
 
 
-def accept_question(message: AcceptQuestion, style: Style) -> str:
+def accept_question(message: m.AcceptQuestion, style: Style) -> str:
     """Return the question before a count that differs is let stand."""
     number = counted(message.count, message.stage.counted)
     return (

@@ -6,18 +6,7 @@ from typing import Final
 
 from companion.base.text import capital, counted, listed, sentence, span
 from companion.command import Kind, spoken_form
-from companion.guide.messages import (
-    Finished,
-    GroupStart,
-    Help,
-    HelpHint,
-    Mode,
-    Refused,
-    Unknown,
-    Welcome,
-    WelcomeBack,
-    Where,
-)
+from companion.guide import messages as m
 from companion.guide.terms import WhyNot
 from companion.job import Stage, Step
 from companion.wording.callouts import describe
@@ -36,14 +25,14 @@ from companion.wording.voice import Style
 from companion.wording.weaving import shed_told
 
 _MODES: Final = {
-    Mode.COUNTING: "This group is to be counted.",
-    Mode.LEFT_OVER: "What is left over is to be counted.",
-    Mode.HELD: "The count of this group is not as planned.",
-    Mode.FINISHED: "All steps are confirmed.",
-    Mode.READING: "A group is being read.",
-    Mode.MENDING: "You are mending.",
-    Mode.PAUSED: "You are resting.",
-    Mode.CONFIRMING: "A question waits for your answer.",
+    m.Mode.COUNTING: "This group is to be counted.",
+    m.Mode.LEFT_OVER: "What is left over is to be counted.",
+    m.Mode.HELD: "The count of this group is not as planned.",
+    m.Mode.FINISHED: "All steps are confirmed.",
+    m.Mode.READING: "A group is being read.",
+    m.Mode.MENDING: "You are mending.",
+    m.Mode.PAUSED: "You are resting.",
+    m.Mode.CONFIRMING: "A question waits for your answer.",
 }
 MOST_EXPLAINED: Final = 4
 """Commands explained at once by help, as many as are kept in mind. Our own choice."""
@@ -62,15 +51,15 @@ _GLOSSES: Final = {
     Kind.NO: "leave it",
 }
 _OWN_GLOSSES: Final = {
-    Mode.COUNTING: {Kind.DONE: "as planned"},
-    Mode.READING: {
+    m.Mode.COUNTING: {Kind.DONE: "as planned"},
+    m.Mode.READING: {
         Kind.DONE: "read on",
         Kind.BACK: "the step before",
         Kind.COUNT: "the shafts you feel",
         Kind.MISTAKE: "go to the step just read",
         Kind.RESUME: "end the reading",
     },
-    Mode.HELD: {Kind.COUNT: "count once more", Kind.MISTAKE: "hear what may be wrong"},
+    m.Mode.HELD: {Kind.COUNT: "count once more", Kind.MISTAKE: "hear what may be wrong"},
 }
 _REFUSALS: Final = {
     WhyNot.COUNT_WANTED: "Count this group first.",
@@ -111,7 +100,7 @@ _WAYS_ON: Final = {
 """Refusals that name the commands that lead on."""
 
 
-def welcome(message: Welcome, _style: Style) -> str:
+def welcome(message: m.Welcome, _style: Style) -> str:
     """Return the opening of a stage."""
     stage = message.stage
     told = begun(stage, message.opening)
@@ -124,7 +113,7 @@ def look_form(language: str) -> str:
     return spoken_form(Kind.LOOK, language).replace("...", "1")
 
 
-def group_start(message: GroupStart, style: Style) -> str:
+def group_start(message: m.GroupStart, style: Style) -> str:
     """Return the opening of a group."""
     group, stage = message.group, message.stage
     name = group_name(group, stage) if stage.name in _NAMED else ""
@@ -135,7 +124,7 @@ def group_start(message: GroupStart, style: Style) -> str:
     return f"{called} {more}".rstrip()
 
 
-def where(message: Where, _style: Style) -> str:
+def where(message: m.Where, _style: Style) -> str:
     """Return where the walk is and what is left."""
     stage = message.stage
     parts = [_MODES.get(message.mode, "")]
@@ -156,7 +145,7 @@ def where(message: Where, _style: Style) -> str:
     return " ".join(part for part in parts if part)
 
 
-def refused(message: Refused, style: Style) -> str:
+def refused(message: m.Refused, style: Style) -> str:
     """Return why a command changes nothing here."""
     if message.why in _WAYS_ON:
         forms = {kind: spoken_form(Kind(kind), style.language) for kind in ("done", "resume")}
@@ -184,10 +173,10 @@ _NUMBERED_REFUSALS: Final = {
 }
 
 
-def help_text(message: Help, style: Style) -> str:
+def help_text(message: m.Help, style: Style) -> str:
     """Return the likeliest things to say now, each with what it does; choices reads the rest."""
     glosses = _GLOSSES | _OWN_GLOSSES.get(message.mode, {})
-    tells = [_TELLS] if message.mode is Mode.COUNTING and message.item == "end" else []
+    tells = [_TELLS] if message.mode is m.Mode.COUNTING and message.item == "end" else []
     most = MOST_EXPLAINED - len(tells)
     glossed = [kind for kind in message.kinds if kind in glosses][:most]
     lines = [sentence(f"{_form(kind, style.language)}: {glosses[kind]}") for kind in glossed]
@@ -195,7 +184,7 @@ def help_text(message: Help, style: Style) -> str:
     return " ".join([*lines, *tells, rest])
 
 
-def help_hint(_message: HelpHint, style: Style) -> str:
+def help_hint(_message: m.HelpHint, style: Style) -> str:
     """Return how to hear the whole opening, and how to ask for help."""
     where, can = (spoken_form(kind, style.language) for kind in (Kind.WHERE, Kind.HELP))
     return f'Say "{where}" for more, "{can}" for the words.'
@@ -207,7 +196,7 @@ def _form(kind: Kind, language: str) -> str:
     return spoken_form(kind, language).replace("...", "a number")
 
 
-def unknown(message: Unknown, _style: Style) -> str:
+def unknown(message: m.Unknown, _style: Style) -> str:
     """Return what was heard that is not a command, and what is."""
     if message.example:
         return f'Heard "{message.heard}" without a number: say "{message.example}", for example.'
@@ -225,7 +214,7 @@ def break_reminder(minutes: int) -> str:
     )
 
 
-def welcome_back(message: WelcomeBack, _style: Style) -> str:
+def welcome_back(message: m.WelcomeBack, _style: Style) -> str:
     """Return the place a session goes on from, how to find it by touch, and what is left."""
     stage, done = message.stage, message.confirmed
     if not done:
@@ -257,7 +246,7 @@ def _felt(last: Step, stage: Stage) -> str:
     return f": end {last.last_end} is on shaft {last.shafts[-1]}{dent}"
 
 
-def _group_by_touch(message: WelcomeBack) -> str:
+def _group_by_touch(message: m.WelcomeBack) -> str:
     number = message.group.number
     if message.confirmed < message.group.first_step:
         return f"group {number}, not begun"
@@ -265,7 +254,7 @@ def _group_by_touch(message: WelcomeBack) -> str:
     return f"group {number}{so_far if message.group.expected else ''}"
 
 
-def _last_by_touch(message: WelcomeBack) -> str:
+def _last_by_touch(message: m.WelcomeBack) -> str:
     """Return where the last end is to be felt, to follow the place; "" where it is in no heddle."""
     last = message.stage.steps[message.confirmed - 1]
     if message.stage.counted != "end" or not last.shafts:
@@ -275,7 +264,7 @@ def _last_by_touch(message: WelcomeBack) -> str:
     return f"{which} on shaft {last.shafts[-1]}{dent}"
 
 
-def finished(message: Finished, _style: Style) -> str:
+def finished(message: m.Finished, _style: Style) -> str:
     """Return the totals of a stage, and the counts that were let stand."""
     stage = message.stage
     counts = sum(group.expected for group in stage.groups)

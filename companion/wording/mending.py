@@ -8,12 +8,8 @@ from typing import TYPE_CHECKING, Final
 from companion.base.text import counted, sentence, span
 from companion.command import Kind
 from companion.diagnosis.slips import Advice
+from companion.guide import mend_messages as m
 from companion.guide.events import HeddlesReported, MendAccount
-from companion.guide.mend_messages import (
-    LeftQuestion,
-    MendQuestion,
-    Suspected,
-)
 from companion.guide.terms import Do, Task
 from companion.job import LeftOver
 from companion.wording.choices import yes_or_no
@@ -54,7 +50,7 @@ def likely(causes: Iterable[str]) -> str:
     return " ".join([f"Most likely {first}", *(f"Or {cause}" for cause in others)])
 
 
-def suspected(message: Suspected, _style: Style) -> str:
+def suspected(message: m.Suspected, _style: Style) -> str:
     """Return the likeliest causes of all that was reported."""
     parts = []
     if message.diagnoses:
@@ -72,7 +68,7 @@ def heddles_reported(message: HeddlesReported, _style: Style) -> str:
     return sentence("; ".join(told)) if told else "As many heddles are left as planned."
 
 
-def mend_question(message: MendQuestion, style: Style) -> str:
+def mend_question(message: m.MendQuestion, style: Style) -> str:
     """Return what is wrong, what it does if it stays, and the offer to put it right."""
     parts = [diagnosis_sentences(message.diagnosis)]
     parts += [_effect(message.effect)] if message.effect is not None else []
@@ -135,7 +131,7 @@ def _heddles(spare: Iterable[tuple[int, int]]) -> list[str]:
     ]
 
 
-def left_question(message: LeftQuestion, _style: Style) -> str:
+def left_question(message: m.LeftQuestion, _style: Style) -> str:
     """Return the question for what is left over, and what that check can tell."""
     left = message.left
     asked = f"{left_asked(left)} {left.planned} {'is' if left.planned == 1 else 'are'} planned."

@@ -6,23 +6,9 @@ from collections.abc import Callable, Iterator
 from typing import Any, Final, Literal, NamedTuple
 
 from companion.base.text import capital, counted, from_to, noun_for, sentence, span
+from companion.guide import messages as m
 from companion.guide.events import Paused
 from companion.guide.mend_messages import LeftQuestion, MendQuestion, MendStep
-from companion.guide.messages import (
-    AcceptQuestion,
-    AffirmQuestion,
-    CountQuestion,
-    EdgeQuestion,
-    Finished,
-    Hold,
-    LeaveQuestion,
-    Miscount,
-    Named,
-    PlanQuestion,
-    ReadStep,
-    RewindQuestion,
-    StepCall,
-)
 from companion.guide.terms import Message
 from companion.job import Step
 from companion.wording.callouts import parts
@@ -45,7 +31,7 @@ class ShownLine(NamedTuple):
     """Whether it names the step, is what the hands need now, or comes with it."""
 
 
-def lines(message: StepCall) -> tuple[ShownLine, ...]:
+def lines(message: m.StepCall) -> tuple[ShownLine, ...]:
     """Return the steps in hand as lines; what is not of ends, shafts and dents has none."""
     steps = message.steps
     dents = tuple(dent for step in steps for dent in step.dents)
@@ -87,11 +73,11 @@ def headline(message: Message) -> str:
     return told(message) if told else ""
 
 
-def _of_steps(message: StepCall) -> str:
+def _of_steps(message: m.StepCall) -> str:
     return "" if lines(message) else sentence(str(parts(message.steps, message.stage)))
 
 
-def _of_rewind(message: RewindQuestion) -> str:
+def _of_rewind(message: m.RewindQuestion) -> str:
     ends = span("end", message.step.first_end, message.step.last_end)
     return f"Back to {ends}?" if message.step.first_end else "Back there?"
 
@@ -101,52 +87,52 @@ def _of_left(message: LeftQuestion) -> str:
     return f"Shaft {shaft}: heddles left?" if shaft else "Dents left empty?"
 
 
-def _of_count(message: CountQuestion) -> str:
+def _of_count(message: m.CountQuestion) -> str:
     return "How many so far?" if message.is_so_far else count_asked(message.stage)
 
 
-def _of_wrong_count(message: Miscount | Hold) -> str:
+def _of_wrong_count(message: m.Miscount | m.Hold) -> str:
     return f"{counted(message.count, message.stage.counted)}, {message.expected} planned"
 
 
 _HEADLINES: Final[dict[type, Callable[[Any], str]]] = {
-    StepCall: _of_steps,
-    ReadStep: _of_steps,
+    m.StepCall: _of_steps,
+    m.ReadStep: _of_steps,
     MendStep: lambda message: task_words(message.task),
-    Miscount: _of_wrong_count,
-    Hold: _of_wrong_count,
+    m.Miscount: _of_wrong_count,
+    m.Hold: _of_wrong_count,
     Paused: lambda _: "Resting",
-    Finished: lambda _: "Complete",
-    RewindQuestion: _of_rewind,
-    PlanQuestion: lambda _: "Follow it?",
-    EdgeQuestion: lambda _: "Go on like that?",
+    m.Finished: lambda _: "Complete",
+    m.RewindQuestion: _of_rewind,
+    m.PlanQuestion: lambda _: "Follow it?",
+    m.EdgeQuestion: lambda _: "Go on like that?",
     LeftQuestion: _of_left,
-    CountQuestion: _of_count,
-    AffirmQuestion: lambda message: f"Are there {message.expected}?",
-    AcceptQuestion: lambda message: f"Let {message.count} stand?",
+    m.CountQuestion: _of_count,
+    m.AffirmQuestion: lambda message: f"Are there {message.expected}?",
+    m.AcceptQuestion: lambda message: f"Let {message.count} stand?",
     MendQuestion: lambda _: "Mend it this way?",
-    LeaveQuestion: lambda _: "Stop here?",
+    m.LeaveQuestion: lambda _: "Stop here?",
 }
 
 
 def beside(message: Message) -> tuple[str, ...]:
     """Return what comes with lines or a headline, each a sentence; () where all is to be said."""
     match message:
-        case ReadStep():
+        case m.ReadStep():
             return ("Reading back.", *_about(message))
-        case StepCall():
+        case m.StepCall():
             return tuple(_about(message))
         case MendStep():
             return (f"Mending: step {message.number} of {message.steps}.",)
-        case CountQuestion():
+        case m.CountQuestion():
             so_far = "is not complete yet" if message.is_so_far else "is complete"
             return (f"Group {message.group.number} {so_far}.",)
-        case LeaveQuestion():
+        case m.LeaveQuestion():
             return ("Your place is kept.",)
     return ()
 
 
-def _about(message: StepCall) -> Iterator[str]:
+def _about(message: m.StepCall) -> Iterator[str]:
     for step in message.steps:
         yield from before_step(step, message.stage.dressing)
         if step.empty_dents:
@@ -162,5 +148,5 @@ def _about(message: StepCall) -> Iterator[str]:
     yield from (note for step in message.steps if (note := step_note(step, message.stage)))
 
 
-def _unit(named: Named) -> str:
+def _unit(named: m.Named) -> str:
     return f"{named.unit}, unit {named.unit_number}" if named.unit else ""
