@@ -55,10 +55,6 @@ def findings() -> Iterator[Finding]:
             yield Finding(part, "missing", str(error))
 
 
-def _voice(settings: Settings) -> Found:
-    return _speaks("system", settings)
-
-
 def _natural_voice(settings: Settings) -> Found:
     if not is_installed():
         how = "Get it by pip install hibari-tts; without it the system's voice speaks."
@@ -185,7 +181,7 @@ def _fault_log(_settings: Settings) -> Found:
 
 
 CHECKS: dict[str, Callable[[Settings], Found]] = {
-    "Voice": _voice,
+    "Voice": lambda settings: _speaks("system", settings),
     "Natural voice": _natural_voice,
     "Loudspeaker": _speaker,
     "Microphone": _microphone,

@@ -117,7 +117,7 @@ def teach(
     if wanted:
         _teach(settings, book, wanted, takes, audio_in, is_silent=text or audio_in is not None)
     if room is not None:
-        book.keep_room(_whole(room))
+        book.keep_room(b"".join(block.pcm16 for block in FileMicrophone(room).blocks()))
     for line in book.findings():
         click.echo(line)
 
@@ -169,7 +169,3 @@ def _teach(
 
 def _trouble(line: str) -> None:
     click.echo(f"Trouble: {line}")
-
-
-def _whole(path: Path) -> bytes:
-    return b"".join(block.pcm16 for block in FileMicrophone(path).blocks())

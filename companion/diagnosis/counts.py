@@ -64,7 +64,8 @@ def count_diagnoses(planned: Planned, report: Observed) -> list[Diagnosis]:
     wanted = seen.signature(total, Counter(report.spare or {}))
     slips = _single_slips(planned) if report.spare is not None else _slips_by_total(planned)
     classes = _distinct(slips, seen)
-    few = [*_ones(classes, wanted), *_pairs(classes, wanted)]
+    few = [Diagnosis((slip,)) for slip in classes.get(wanted, ())]
+    few += _pairs(classes, wanted)
     if few:
         return sorted(few, key=lambda diagnosis: diagnosis.cost)
     return _many(planned, total, report)
@@ -80,11 +81,6 @@ def _distinct(slips: Iterable[Slip], seen: _Seen) -> dict[Signature, list[Slip]]
             kinds.add((signature, slip.kind))
             classes[signature].append(slip)
     return classes
-
-
-def _ones(classes: dict[Signature, list[Slip]], wanted: Signature) -> Iterator[Diagnosis]:
-    for slip in classes.get(wanted, ()):
-        yield Diagnosis((slip,))
 
 
 def _pairs(classes: dict[Signature, list[Slip]], wanted: Signature) -> Iterator[Diagnosis]:

@@ -308,16 +308,13 @@ def to_json(events: Events) -> str:
 def from_json(text: str) -> Events:
     """Return the events that `to_json` gave; JournalError for any other text."""
     try:
-        return tuple(map(_event, _rows().validate_json(text)))
+        rows = _rows().validate_json(text)
+        return tuple(_adapter(row.pop(_NAME)).validate_python(row) for row in rows)
     except (ValidationError, KeyError):
         raise JournalError(
             "What the record says of a command is damaged or from another version; the place is "
             "kept beside it, so the session can be gone on with."
         ) from None
-
-
-def _event(row: dict[str, Any]) -> Event:
-    return _adapter(row.pop(_NAME)).validate_python(row)
 
 
 @cache

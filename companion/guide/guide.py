@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from itertools import islice
 from typing import Final, Literal
 
 from companion.command import Command, Kind
@@ -58,10 +57,6 @@ def read_on(state: State, stage: Stage) -> Outcome | None:
 
 def upcoming(state: State, stage: Stage, limit: int) -> tuple[Message, ...]:
     """Return up to `limit` messages that come next if all is done, counted right and resumed."""
-    return tuple(islice(_foreseen(state, stage, limit), limit))
-
-
-def _foreseen(state: State, stage: Stage, limit: int) -> list[Message]:
     found: list[Message] = []
     while len(found) < limit:
         outcome = step(state, _expected_command(state, stage), stage)
@@ -69,7 +64,7 @@ def _foreseen(state: State, stage: Stage, limit: int) -> list[Message]:
             break
         found += [effect.message for effect in outcome.effects if isinstance(effect, Say)]
         state = outcome.state
-    return found
+    return tuple(found[:limit])
 
 
 def _expected_command(state: State, stage: Stage) -> Command:

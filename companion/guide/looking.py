@@ -182,22 +182,16 @@ def read_on(state: State, reading: Reading, stage: Stage, at: int, *before: Mess
 def while_reading(state: State, reading: Reading, command: Command, stage: Stage) -> Outcome:
     """Answer a command that has its own meaning during a read-back."""
     if command.kind is Kind.DONE:
-        return read_on(state, reading, stage, _after(state, stage, reading.at))
+        _, last = handful(stage, reading.at, state.options.size)
+        return read_on(state, reading, stage, last + 1)
     if command.kind is Kind.BACK:
-        return read_on(state, reading, stage, max(reading.first, _before(state, stage, reading.at)))
+        before, _ = handful(stage, max(1, reading.at - 1), state.options.size)
+        return read_on(state, reading, stage, max(reading.first, before))
     if command.kind is Kind.RESUME:
         return read_on(state, reading, stage, reading.last + 1)
     if command.kind is Kind.COUNT:
         return _compare(state, reading, command, stage)
     return refused(state, stage, WhyNot.READING)
-
-
-def _after(state: State, stage: Stage, at: int) -> int:
-    return handful(stage, at, state.options.size)[1] + 1
-
-
-def _before(state: State, stage: Stage, at: int) -> int:
-    return handful(stage, max(1, at - 1), state.options.size)[0]
 
 
 def _compare(state: State, reading: Reading, command: Command, stage: Stage) -> Outcome:

@@ -32,7 +32,8 @@ def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[St
         uncounted = tuple(group.number for group in stage.groups[:checked] if group.expected)
         state = replace(state, confirmed=first.number - 1, checked=checked, affirmed=uncounted)
         begun_at = stage.number_of(stage.steps[0])
-        opening.append(TakenOver(begun_at, _last_before(first, stage), stage.item))
+        last = stage.number_of(first) - 1 if first.first_end else first.number - 1
+        opening.append(TakenOver(begun_at, last, stage.item))
     opening += _cautions(stage, options)
     if options.tell_help:
         opening.append(m.HelpHint())
@@ -63,10 +64,6 @@ def all_cautions(state: State, _command: Command, stage: Stage) -> Outcome:
 
 def _unit_name(stage: Stage, number: int) -> str:
     return unit_name(stage, stage.steps[number - 1].unit)
-
-
-def _last_before(first: Step, stage: Stage) -> int:
-    return stage.number_of(first) - 1 if first.first_end else first.number - 1
 
 
 def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tuple[State, Effects]:

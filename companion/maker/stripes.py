@@ -29,7 +29,7 @@ _NUMBER_FIRST: Final = re.compile(r"(?P<ends>\d{1,7})\s+(?:ends?\s+(?:of\s+)?)?(
 _COLOUR_FIRST: Final = re.compile(r"(?P<colour>\D*[^\d\s])\s+(?P<ends>\d{1,7})(?:\s+ends?)?")
 
 
-class Run(NamedTuple):
+class Stripe(NamedTuple):
     """Neighbouring ends of one colour."""
 
     colour: str
@@ -39,10 +39,10 @@ class Run(NamedTuple):
 class Stripes(NamedTuple):
     """The runs from an edge inwards, and those taken over and over between the borders."""
 
-    border: tuple[Run, ...]
-    middle: tuple[Run, ...]
+    border: tuple[Stripe, ...]
+    middle: tuple[Stripe, ...]
 
-    def over(self, ends: int) -> Iterator[Run]:
+    def over(self, ends: int) -> Iterator[Stripe]:
         """Yield the runs of a warp of so many ends; the far border is the near one turned round."""
         edges = sum(run.ends for run in self.border)
         room = ends - 2 * edges
@@ -55,7 +55,7 @@ class Stripes(NamedTuple):
         yield from _joined([*self.border, *_filled(self.middle, room), *self.border[::-1]])
 
 
-def _filled(runs: Sequence[Run], room: int) -> Iterator[Run]:
+def _filled(runs: Sequence[Stripe], room: int) -> Iterator[Stripe]:
     for run in cycle(runs):
         if room <= 0:
             return
@@ -63,9 +63,9 @@ def _filled(runs: Sequence[Run], room: int) -> Iterator[Run]:
         room -= run.ends
 
 
-def _joined(runs: Sequence[Run]) -> Iterator[Run]:
+def _joined(runs: Sequence[Stripe]) -> Iterator[Stripe]:
     """Yield the runs, those of one colour side by side as one."""
-    held: Run | None = None
+    held: Stripe | None = None
     for run in runs:
         if held is not None and held.colour == run.colour:
             held = held._replace(ends=held.ends + run.ends)
@@ -107,7 +107,7 @@ def _bordered(answer: str) -> Stripes:
     border, middle = (", ".join(pieces) for pieces in told.values())
     if re.search(r"\d", middle):
         return Stripes(_runs(border, answer), _runs(middle, answer))
-    return Stripes(_runs(border, answer), (Run(_colour(middle, answer), MAX_ENDS),))
+    return Stripes(_runs(border, answer), (Stripe(_colour(middle, answer), MAX_ENDS),))
 
 
 def _told(piece: str) -> str:
@@ -119,7 +119,7 @@ def _told(piece: str) -> str:
     return " ".join(words)
 
 
-def _runs(written: str, answer: str) -> tuple[Run, ...]:
+def _runs(written: str, answer: str) -> tuple[Stripe, ...]:
     """Return runs that are parted by commas, "and", or only by their numbers."""
     pieces = [piece.strip() for piece in re.split(r"[,;]|\band\b", written) if piece.strip()]
     if len(pieces) == 1 and len(re.findall(r"\d+", written)) > 1:
@@ -129,11 +129,11 @@ def _runs(written: str, answer: str) -> tuple[Run, ...]:
     return tuple(_run(piece, answer) for piece in pieces)
 
 
-def _run(piece: str, answer: str) -> Run:
+def _run(piece: str, answer: str) -> Stripe:
     found = _NUMBER_FIRST.fullmatch(piece) or _COLOUR_FIRST.fullmatch(piece)
     if found is None or not 1 <= int(found["ends"]) <= MAX_ENDS:
         raise unfit(_EXPECTED, answer, _MEND)
-    return Run(_colour(found["colour"].strip(), answer), int(found["ends"]))
+    return Stripe(_colour(found["colour"].strip(), answer), int(found["ends"]))
 
 
 def _colour(name: str, answer: str) -> str:

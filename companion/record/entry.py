@@ -6,7 +6,7 @@ The seal tells where an entry was changed; what is walked from an entry on is to
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import astuple, fields
 from datetime import UTC, datetime
 from enum import StrEnum
@@ -175,11 +175,11 @@ def _is_events(text: str) -> bool:
     )
 
 
-def _is_command(text: str) -> bool:
-    return isinstance(json.loads(text), dict)
-
-
-_CHECKS: Final = {"at": _is_time, "events": _is_events, "command": _is_command}
+_CHECKS: Final[dict[str, Callable[[str], bool]]] = {
+    "at": _is_time,
+    "events": _is_events,
+    "command": lambda text: isinstance(json.loads(text), dict),
+}
 
 
 def _cleaned(values: dict[str, Any]) -> dict[str, Any]:

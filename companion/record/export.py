@@ -52,10 +52,7 @@ def _row(entry: Entry) -> dict[str, Any]:
     """Return a row's values; of the events their names alone."""
     events: list[dict[str, Any]] = json.loads(entry.events)
     own = {name: getattr(entry, name) for name in CSV_COLUMNS if hasattr(entry, name)}
-    counts = {name: _first(name, events) for name in _OF_COUNT}
+    told = {name: value for event in reversed(events) for name, value in event.items()}
+    counts = {name: told.get(name, "") for name in _OF_COUNT}
     own["at"] = local(entry.at, "offset")
     return {**own, "events": " ".join(event["event"] for event in events), **counts}
-
-
-def _first(name: str, events: list[dict[str, Any]]) -> Any:
-    return next((event[name] for event in events if name in event), "")

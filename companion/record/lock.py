@@ -165,12 +165,9 @@ def already_walked(path: Path) -> str:
         is_here = host == machine()
         who = f" by {weaver}" if weaver else ""
         who += f" on {'this machine' if is_here else host} since {since} (process {pid})"
-        mend = f" If nobody sits there any more, end it: {_ending(pid)}." if is_here else ""
+        end = f"taskkill /f /pid {pid}" if os.name == "nt" else f"kill {pid}"
+        mend = f" If nobody sits there any more, end it: {end}." if is_here else ""
     return (
         f"{path.stem}: this session is already being walked{who}. Say stop there, then try "
         f"again.{mend}"
     )
-
-
-def _ending(pid: int) -> str:
-    return f"taskkill /f /pid {pid}" if os.name == "nt" else f"kill {pid}"

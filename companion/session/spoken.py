@@ -69,7 +69,8 @@ def vocabulary(language: str, mode: Mode | None, largest_end: int = LARGEST_NUMB
         return Vocabulary(frozenset(phrases), unlikely=unlikely)
     ends = min(largest_end, LARGEST_END)
     for text in texts:
-        phrases.update(_filled(text, language, ends if _is_end(text, language) else LARGEST_NUMBER))
+        is_end = "{end}" in text or text in FORMS[language][Kind.REWIND]
+        phrases.update(_filled(text, language, ends if is_end else LARGEST_NUMBER))
     return Vocabulary(frozenset(phrases), _numbers(language), unlikely)
 
 
@@ -103,10 +104,6 @@ def unheard(missing: Collection[str], language: str) -> tuple[str, ...]:
     """
     every = {kind: forms_of(kind, language) for kind in Kind if kind is not Kind.LOOK}
     return tuple(forms[0] for forms in every.values() if forms and set(forms) <= set(missing))
-
-
-def _is_end(text: str, language: str) -> bool:
-    return "{end}" in text or text in FORMS[language][Kind.REWIND]
 
 
 def _filled(text: str, language: str, largest: int) -> Iterator[str]:

@@ -28,11 +28,7 @@ def _spoken(language: str) -> str:
     return language
 
 
-def _step(text: str) -> str:
-    return str(read_size(text))
-
-
-StepText = Annotated[str, AfterValidator(_step)]
+StepText = Annotated[str, AfterValidator(lambda text: str(read_size(text)))]
 KeyTable = Annotated[dict[str, str], AfterValidator(_bound)]
 Language = Annotated[str, AfterValidator(_spoken)]
 Rate = Annotated[int, Field(ge=80, le=450)]

@@ -80,7 +80,8 @@ def told(
         part = _Part(steps[first:last], stage, detail, bool(names))
         said += [*names, *part.sentences(dent_before)]
         if dent_before:
-            dent_before = _last_dent(part.steps) or dent_before
+            dents = [dent for step in part.steps for dent in step.dents]
+            dent_before = dents[-1] if dents else dent_before
     return " ".join(said)
 
 
@@ -103,10 +104,6 @@ def _names(name: Named, detail: Detail) -> Iterator[str]:
         yield f"Beams {name.beam} and {name.other_beam} by turns."
     elif name.beam:
         yield f"Beam {name.beam}."
-
-
-def _last_dent(steps: Sequence[Step]) -> int:
-    return next((step.dents[-1] for step in reversed(steps) if step.dents), 0)
 
 
 class _Part(NamedTuple):
@@ -199,16 +196,12 @@ def _placed(steps: Sequence[Step], dent_before: int, is_sleying: bool) -> str:  
     if is_run and len(set(held)) == 1:
         each = f", {held[0]} in each" if held[0] > 1 else ""
         return f"{shafts}, {_dents(dents, dent_before)}{each}"
+    # A heddle whose two ends part at the reed stands alone.
+    by_dent = groupby(steps, key=lambda step: tuple(dict.fromkeys(step.dents)))
     return "; ".join(
-        f"{_shafts(together, is_sleying)}, {_dents(told, dent_before)}"
-        for together, told in _by_dent(steps)
+        f"{_shafts(list(together), is_sleying)}, {_dents(told, dent_before)}"
+        for told, together in by_dent
     )
-
-
-def _by_dent(steps: Sequence[Step]) -> Iterator[tuple[list[Step], tuple[int, ...]]]:
-    """Yield the steps of each dent; a heddle whose two ends part at the reed stands alone."""
-    for dents, together in groupby(steps, key=lambda step: tuple(dict.fromkeys(step.dents))):
-        yield list(together), dents
 
 
 def _dents(dents: Sequence[int], dent_before: int) -> str:

@@ -172,11 +172,8 @@ def taken_back(message: TakenBack, _style: Style) -> str:
     """Return how many steps are confirmed no more, and what that opens."""
     steps = message.last - message.first + 1
     taken = "one step" if steps == 1 else counted(steps, "step")
-    return f"Back {taken}. {_reopened(message.reopened)}".strip()
-
-
-def _reopened(group: int) -> str:
-    return f"The groups from {group} on are to be counted once more." if group else ""
+    again = f" The groups from {message.reopened} on are to be counted once more."
+    return f"Back {taken}.{again if message.reopened else ''}"
 
 
 def accept_question(message: m.AcceptQuestion, style: Style) -> str:

@@ -7,8 +7,9 @@ from typing import Any, Final
 
 from companion.base.text import counted, sentence, span
 from companion.guide import events as e
-from companion.wording import checks, mending, replanned
+from companion.wording import checks, mending
 from companion.wording.render import WORDINGS
+from companion.wording.replanned import titles
 from companion.wording.slips import diagnosis_sentences, mend_sentence
 from companion.wording.stages import TITLES
 from companion.wording.voice import Style
@@ -39,7 +40,7 @@ def _undone(event: e.Undone, _style: Style) -> str:
 
 _OWN: Final[dict[type[e.Event], Callable[[Any, Style], str]]] = {
     e.ReadOn: lambda event, _: f"Read on by itself: {span('step', event.first, event.last)}.",
-    e.StagesAdded: replanned.stages_added,
+    e.StagesAdded: lambda event, _: f"Walked from here on: {titles(event.after.stages)}.",
     e.PlanDeclined: lambda *_: "The plan stays as it was; another one in its file is not taken.",
     e.FoundWrong: _found_wrong,
     e.MendChosen: _chosen,

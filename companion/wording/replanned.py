@@ -7,7 +7,7 @@ from typing import Final
 
 from companion.base.text import capital, counted, listed, span
 from companion.command import Kind
-from companion.guide.events import PlanChanged, StagesAdded
+from companion.guide.events import PlanChanged
 from companion.guide.messages import EdgeQuestion, PlanQuestion
 from companion.guide.terms import MENDED, OTHER_REED, SHORTER, Way
 from companion.job import PASSES, Noun, StageName
@@ -18,12 +18,7 @@ from companion.wording.voice import Style
 
 def counted_as_done(names: Sequence[StageName]) -> str:
     """Return what is said of stages that the work begun shows to be done."""
-    return f"Taken as done: {_titles(names)}."
-
-
-def stages_added(event: StagesAdded, _style: Style) -> str:
-    """Return what the log tells of the stages that a session walks from here on."""
-    return f"Walked from here on: {_titles(event.after.stages)}."
+    return f"Taken as done: {titles(names)}."
 
 
 def plan_question(message: PlanQuestion, style: Style) -> str:
@@ -79,11 +74,11 @@ def _changed(event: PlanChanged) -> Iterator[str]:
         yield f"Your first dent stays, so the warp lies {dents} off the centre."
     if event.stands:
         stay = "stays" if len(event.stands) == 1 else "stay"
-        yield f"{capital(_titles(event.stands))} {stay} as before."
+        yield f"{capital(titles(event.stands))} {stay} as before."
     if event.left_out:
-        yield f"Left out now: {_titles(event.left_out)}."
+        yield f"Left out now: {titles(event.left_out)}."
     if event.added:
-        yield f"New in it: {_titles(event.added)}."
+        yield f"New in it: {titles(event.added)}."
     if not (_what_is_new(event) or event.stands or event.left_out or event.added):
         yield "The plan file has changed; the work is the same."
 
@@ -94,7 +89,7 @@ def _what_is_new(event: PlanChanged) -> str:
     if event.is_regrouped:
         return "The groups are new."
     is_told = not event.later or event.left_out or event.added
-    return "" if is_told else f"New in the plan: {_titles(event.later)}."
+    return "" if is_told else f"New in the plan: {titles(event.later)}."
 
 
 def _new_from(item: Noun, first: int, why: str) -> str:
@@ -122,5 +117,6 @@ def _undone(name: StageName, item: Noun, first: int, last: int) -> str:
     return f"Pull {what} out" if name in PASSES else f"Undo {what}"
 
 
-def _titles(names: Sequence[StageName]) -> str:
+def titles(names: Sequence[StageName]) -> str:
+    """Return stages by what they are called."""
     return listed([TITLES[name] for name in names])

@@ -10,7 +10,6 @@ from companion.guide import messages as m
 from companion.guide.events import Paused
 from companion.guide.mend_messages import LeftQuestion, MendQuestion, MendStep
 from companion.guide.terms import Message
-from companion.job import Step
 from companion.wording.callouts import parts
 from companion.wording.mending import task_words
 from companion.wording.notes import step_note
@@ -37,7 +36,9 @@ def lines(message: m.StepCall) -> tuple[ShownLine, ...]:
     dents = tuple(dent for step in steps for dent in step.dents)
     if steps[0].is_floating:
         return ShownLine("Floating selvedge", "", "name"), *_line("dent", dents, "wanted")
-    shafts = tuple(shaft for step in steps for shaft in _heddles(step))
+    # Two doubled ends have one heddle.
+    heddles = (step.shafts[:1] if step.is_doubled else step.shafts for step in steps)
+    shafts = tuple(shaft for held in heddles for shaft in held)
     if not shafts:
         return ()
     ends = _line("end", tuple(range(steps[0].first_end, steps[-1].last_end + 1)), "name")
@@ -48,11 +49,6 @@ def lines(message: m.StepCall) -> tuple[ShownLine, ...]:
             *_line("shaft", shafts, "also"),
         )
     return *ends, *_line("shaft", shafts, "wanted"), *_line("dent", dents, "also")
-
-
-def _heddles(step: Step) -> tuple[int, ...]:
-    """Return the shaft of each heddle of a step: two doubled ends have one."""
-    return step.shafts[:1] if step.is_doubled else step.shafts
 
 
 def _line(noun: str, numbers: tuple[int, ...], rank: Rank) -> tuple[ShownLine, ...]:
@@ -144,9 +140,6 @@ def _about(message: m.StepCall) -> Iterator[str]:
             yield f"{capital(span('end', step.first_end, step.last_end))} in one heddle."
     for each in message.named:
         beam = f"beam {each.beam}" if each.beam else ""
-        yield from (sentence(name) for name in (each.colour, beam, _unit(each)) if name)
+        unit = f"{each.unit}, unit {each.unit_number}" if each.unit else ""
+        yield from (sentence(name) for name in (each.colour, beam, unit) if name)
     yield from (note for step in message.steps if (note := step_note(step, message.stage)))
-
-
-def _unit(named: m.Named) -> str:
-    return f"{named.unit}, unit {named.unit_number}" if named.unit else ""
