@@ -100,6 +100,11 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def uncapital(text: str) -> str:
+    """Return text with a small letter at its start, to go on inside a sentence."""
+    return text[:1].lower() + text[1:]
+
+
 def sentence(text: str) -> str:
     """Return text with a capital at its start and a full stop at its end."""
     return capital(text) + ("" if text.endswith((".", "?", "!")) else ".")

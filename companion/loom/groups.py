@@ -79,7 +79,8 @@ def _named_runs(plan: Plan, sley: Sley, upto: list[int]) -> Iterator[tuple[_Run,
     if by in ("inch", "cm"):
         return _by_width(plan, sley, upto)
     pieces = _whole_pieces(plan) if size else _small_pieces(plan, upto)
-    runs = _sized(pieces, size) if size else _filled(pieces, upto, MOST_ENDS)
+    starts = range(0, len(pieces), size or 1)
+    runs = (pieces[at : at + size] for at in starts) if size else _filled(pieces, upto, MOST_ENDS)
     return ((run, _name(plan.draft.units, run)) for run in runs)
 
 
@@ -133,10 +134,6 @@ def _piece(units: Sequence[Unit], batch: int = 0) -> _Piece:
 
 def _repeats(units: Iterable[Unit]) -> list[list[Unit]]:
     return [list(members) for _, members in groupby(units, key=lambda unit: unit.repeat)]
-
-
-def _sized(pieces: list[_Piece], size: int) -> Iterator[_Run]:
-    return (pieces[start : start + size] for start in range(0, len(pieces), size))
 
 
 def _filled(pieces: list[_Piece], upto: list[int], limit: int) -> Iterator[_Run]:

@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from companion.base.text import decimal, ends_per, mixed, noun_for
-from companion.plan.draft.ends import CM_PER_INCH
+from companion.plan.draft.ends import CM_PER_INCH, per_inch
 
 if TYPE_CHECKING:
     from companion.plan.equipment import Raddle, Reed
@@ -18,22 +18,14 @@ def inches(file: PlanFile, length: Fraction) -> Fraction:
     return length / CM_PER_INCH if file.units == "metric" else length
 
 
-def _per_inch(by_inch: Fraction | None, by_metric: Fraction | None, cm: int) -> Fraction:
-    if by_inch is not None:
-        return by_inch
-    if by_metric is None:
-        raise ValueError("a gauge needs its figure by the inch or by the centimetre")
-    return by_metric * CM_PER_INCH / cm
-
-
 def dents_per_inch(reed: Reed) -> Fraction:
     """Return the reed's gauge; 40 dents in 10 cm are exactly 10.16 in an inch."""
-    return _per_inch(reed.dents_per_inch, reed.dents_per_10cm, 10)
+    return per_inch(reed.dents_per_inch, reed.dents_per_10cm, 10)
 
 
 def sections_per_inch(raddle: Raddle) -> Fraction:
     """Return the raddle's gauge."""
-    return _per_inch(raddle.sections_per_inch, raddle.sections_per_cm, 1)
+    return per_inch(raddle.sections_per_inch, raddle.sections_per_cm)
 
 
 def as_written(value: Fraction) -> str:
@@ -55,8 +47,8 @@ def is_per_cm(file: PlanFile) -> bool:
     return file.warp.ends_per_cm is not None
 
 
-def sett_words(per_inch: Fraction, is_per_cm: bool) -> str:  # noqa: FBT001 - what is told
+def sett_words(sett: Fraction, is_per_cm: bool) -> str:  # noqa: FBT001 - what is told
     """Return a sett given by the inch, by the inch or by the centimetre."""
     if is_per_cm:
-        return ends_per("cm", per_inch / CM_PER_INCH)
-    return ends_per("inch", per_inch)
+        return ends_per("cm", sett / CM_PER_INCH)
+    return ends_per("inch", sett)

@@ -16,20 +16,20 @@ from companion.plan.equipment import Raddle
 from companion.plan.file.reader import Plan
 
 
-def ends_per_section(plan: Plan, table: Raddle) -> Fraction:
-    """Return the ends in a section, on average."""
-    return sett_per_inch(plan.file.warp) / measures.sections_per_inch(table)
-
-
 def bundles_per_section(plan: Plan, table: Raddle) -> Fraction:
     """Return the ends in a section, on average, in bundles of those wound together."""
-    return ends_per_section(plan, table) / plan.file.warp.wound_together
+    ends = sett_per_inch(plan.file.warp) / measures.sections_per_inch(table)
+    return ends / plan.file.warp.wound_together
+
+
+def _sections_per_dent(plan: Plan, table: Raddle) -> Fraction:
+    return measures.sections_per_inch(table) / measures.dents_per_inch(plan.file.reed)
 
 
 def sections_needed(plan: Plan, table: Raddle) -> int:
     """Return the sections the warp takes; two warps both lie over the whole width."""
     if plan.file.second_beam is not None:
-        per_dent = measures.sections_per_inch(table) / measures.dents_per_inch(plan.file.reed)
+        per_dent = _sections_per_dent(plan, table)
         return int((dents_needed(plan) - 2 * plan.file.selvedges.floating - 1) * per_dent) + 1
     if plan.file.reed.parts:
         return len(_over_the_dents(plan, table))
@@ -85,7 +85,7 @@ def raddle_of(plan: Plan, dents: Sequence[int], floating: int) -> RaddlePlan | N
     table = plan.file.raddle
     if table is None:
         return None
-    per_dent = measures.sections_per_inch(table) / measures.dents_per_inch(plan.file.reed)
+    per_dent = _sections_per_dent(plan, table)
     body = dents_needed(plan) - 2 * floating
     held = _held([dent - floating - 1 for dent in dents], per_dent, plan.file.warp.wound_together)
     sections = int((body - 1) * per_dent) + 1
@@ -102,7 +102,7 @@ def _over_the_dents(plan: Plan, table: Raddle) -> tuple[int, ...]:
 
     A bundle of ends wound together lies where its first end does.
     """
-    per_dent = measures.sections_per_inch(table) / measures.dents_per_inch(plan.file.reed)
+    per_dent = _sections_per_dent(plan, table)
     dents = space_of_each(body_counts(plan), first=0)
     held = _held(dents, per_dent, plan.file.warp.wound_together)
     return tuple(held[section] for section in range(max(held) + 1))

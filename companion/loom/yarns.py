@@ -11,7 +11,7 @@ from companion.loom import measures
 from companion.loom.drawdown import drawdown
 from companion.loom.dressing import ClosestSett, End, Sley, YarnNeed, Yarns
 from companion.plan.draft.draft import Draft, shortest_period
-from companion.plan.draft.ends import CM_PER_INCH
+from companion.plan.draft.ends import CM_PER_INCH, per_inch
 from companion.plan.fault import Fault
 from companion.plan.file.reader import Plan
 from companion.plan.schema import Length, PlanFile, Weft, Yarn
@@ -42,21 +42,21 @@ def yarns(plan: Plan, in_reed: Sley, ends: Sequence[End], beam: int = 0) -> Yarn
         return None
     wanted = _wanted(file, file.length, beam)
     length = warp_length(wanted)
-    wind = rounded_up(length.total, _wind_step(file, file.length))
+    step = _wind_step(file, file.length)
     beams = (beam,) if beam else (1, 2) if file.second_beam else (1,)
     edges = [ends[0].colour, ends[-1].colour] * in_reed.floating
     held = {number: _ends_by_colour(ends, number, edges) for number in beams}
     to_wind = dict(sum(held.values(), Counter[str]()))
     by_yarn = _ends_by_yarn(file, to_wind)
-    long = {number: _wound(file, file.length, number) for number in beams}
+    lengths = {number: warp_length(_wanted(file, file.length, number)) for number in beams}
     inches: dict[Yarn, Fraction] = defaultdict(Fraction)
     for number, colours in held.items():
         for yarn, threads in _ends_by_yarn(file, colours).items():
-            inches[yarn] += threads * long[number]
+            inches[yarn] += threads * rounded_up(lengths[number].total, step)
     return Yarns(
         wanted=wanted,
         length=length,
-        wind=wind,
+        wind=rounded_up(length.total, step),
         ends=to_wind,
         needs=(
             *(_need(yarn, number, inches[yarn]) for yarn, number in by_yarn.items()),
@@ -89,10 +89,6 @@ def yarn_contradictions(plan: Plan) -> Iterator[Fault]:
                 "expected ends for this yarn, and every colour of the warp has a yarn of its own",
                 "Take this yarn out, or give it a colour",
             )
-
-
-def _wound(file: PlanFile, table: Length, beam: int) -> Fraction:
-    return rounded_up(warp_length(_wanted(file, table, beam)).total, _wind_step(file, table))
 
 
 def _wanted(file: PlanFile, table: Length, beam: int) -> WantedCloth:
@@ -156,9 +152,7 @@ def _weft_needs(file: PlanFile, woven: Fraction, width: Fraction) -> tuple[YarnN
 
 def picks_per_inch(table: Weft) -> Fraction:
     """Return the picks in an inch of cloth off the loom."""
-    if table.picks_per_inch is not None:
-        return table.picks_per_inch
-    return (table.picks_per_cm or Fraction(0)) * CM_PER_INCH
+    return per_inch(table.picks_per_inch, table.picks_per_cm)
 
 
 def _need(yarn: Yarn, threads: int, inches: Fraction) -> YarnNeed:

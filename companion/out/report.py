@@ -16,7 +16,7 @@ from companion.wording.remarks import told
 from companion.wording.stages import group_name, title
 from companion.wording.warp_facts import move_lines
 from companion.wording.ways import before_step, in_dents, order_line, region_line
-from companion.yarn.measured import CM_PER_INCH, density, long_measure, measure, weight, yardage
+from companion.yarn.measured import density, gauge, long_measure, measure, weight, yardage
 from companion.yarn.sett import USUAL_SHARE
 
 
@@ -79,13 +79,8 @@ def _colour_totals(runs: Sequence[tuple[str, int]]) -> str:
 
 
 def _reed(dressing: Dressing) -> Iterator[str]:
-    sley, units = dressing.sley, dressing.units
-    edge = dressing.first_end
-    gauge = dressing.dents_per_inch
-    if units == "metric":
-        yield f"Reed: {ruler(gauge / CM_PER_INCH * 10)} dents per 10 cm, {sley.reed_dents} dents."
-    else:
-        yield f"Reed: {ruler(gauge)} dents per inch, {sley.reed_dents} dents."
+    sley, units, edge = dressing.sley, dressing.units, dressing.first_end
+    yield f"Reed: {gauge(dressing.dents_per_inch, units)}, {sley.reed_dents} dents."
     if sley.regions:
         yield f"Sley, from the {edge} edge, by regions:"
         yield from (_region(region, dressing) for region in sley.regions)
@@ -123,8 +118,7 @@ def _region(region: Region, dressing: Dressing) -> str:
 
 
 def _heddles(dressing: Dressing) -> Iterator[str]:
-    first = dressing.first_end
-    other = "left" if first == "right" else "right"
+    first, other = dressing.first_end, dressing.last_edge
     yield f"Shaft 1 is the one nearest the {dressing.shaft_one} of the loom."
     yield from move_lines(dressing)
     for shaft in dressing.heddles:

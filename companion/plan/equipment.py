@@ -43,10 +43,7 @@ class ReedPart(PlanTable):
 
     @model_validator(mode="after")
     def _one_shape(self) -> "ReedPart":
-        given = [key for key in ("ends", "empty", "parts") if getattr(self, key)]
-        if len(given) != 1:
-            came = " and ".join(given) or "none of them"
-            raise ValueError(f"expected exactly one of ends, empty or parts; found {came}")
+        self.check_one_of("ends", "empty", "parts")
         if self.sley is not None and self.ends is None:
             raise ValueError("expected sley beside ends alone")
         return self
@@ -162,10 +159,7 @@ class SecondBeam(PlanTable):
 
     @model_validator(mode="after")
     def _one_choice(self) -> "SecondBeam":
-        given = [key for key in ("shafts", "colour", "order") if getattr(self, key)]
-        if len(given) != 1:
-            came = " and ".join(given) or "none of them"
-            raise ValueError(f"expected exactly one of shafts, colour or order; found {came}")
+        self.check_one_of("shafts", "colour", "order")
         return self
 
 

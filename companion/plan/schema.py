@@ -78,10 +78,7 @@ class Part(PlanTable):
 
     @model_validator(mode="after")
     def _one_source(self) -> "Part":
-        given = [key for key in ("ends", "block", "named", "parts") if getattr(self, key)]
-        if len(given) != 1:
-            came = " and ".join(given) or "none of them"
-            raise ValueError(f"expected exactly one of ends, block, named or parts; found {came}")
+        self.check_one_of("ends", "block", "named", "parts")
         return self
 
 

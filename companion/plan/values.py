@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
-from companion.base.text import LONGEST_LABEL, is_label
+from companion.base.text import LONGEST_LABEL, is_label, listed
 from companion.yarn.length import MOST_SHARE, read_share
 
 MAX_ENDS = 1_000_000
@@ -130,3 +130,10 @@ class PlanTable(BaseModel):
         """Raise ValueError unless exactly one of the keys, each a unit of its own, is given."""
         if sum(getattr(self, key) is not None for key in keys) != 1:
             raise ValueError(f"expected the {what} once, as {' or '.join(keys)}")
+
+    def check_one_of(self, *keys: str) -> None:
+        """Raise ValueError unless exactly one of the keys holds something."""
+        given = [key for key in keys if getattr(self, key)]
+        if len(given) != 1:
+            came = " and ".join(given) or "none of them"
+            raise ValueError(f"expected exactly one of {listed(keys, 'or')}; found {came}")

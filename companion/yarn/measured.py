@@ -38,6 +38,13 @@ def density(per_inch: Fraction, units: str) -> str:
     return f"{ruler(per_inch)} ends per inch"
 
 
+def gauge(dents_per_inch: Fraction, units: str) -> str:
+    """Return how close a reed's dents are, by the inch, or by 10 cm in a metric plan."""
+    if units == "metric":
+        return f"{ruler(dents_per_inch / CM_PER_INCH * 10)} dents per 10 cm"
+    return f"{ruler(dents_per_inch)} dents per inch"
+
+
 def yardage(metres: Fraction, units: str) -> str:
     """Return a length of yarn rounded up, so that there is never less than said."""
     unit, name = (Fraction(1), "m") if units == "metric" else (METRES_PER_YARD, "yd")

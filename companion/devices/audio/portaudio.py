@@ -8,7 +8,7 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from companion.base.errors import AudioError
 from companion.devices.audio.clip import SAMPLE_BYTES
@@ -16,6 +16,8 @@ from companion.devices.audio.devices import Device, Fill, OutputStream, Stream
 
 if TYPE_CHECKING:
     from companion.devices.audio.capture import Take
+
+S = TypeVar("S", bound="_Stream")
 
 
 @lru_cache(maxsize=1)
@@ -87,18 +89,14 @@ class PortAudio:
     ) -> OutputStream:
         """Return a mono 16-bit stream to a loudspeaker."""
         with self._opening(f"The loudspeaker {device.name}"):
-            stream = _Output(self._library, device, rate, latency_seconds, fill)
-            self._keep(stream)
-        return stream
+            return self._kept(_Output(self._library, device, rate, latency_seconds, fill))
 
     def open_input(
         self, device: Device, channels: int, latency_seconds: float, take: Take
     ) -> Stream:
         """Return a 16-bit stream from a microphone at its own rate."""
         with self._opening(f"The microphone {device.name}"):
-            stream = _Input(self._library, device, channels, latency_seconds, take)
-            self._keep(stream)
-        return stream
+            return self._kept(_Input(self._library, device, channels, latency_seconds, take))
 
     def refresh(self) -> None:
         """Start PortAudio again, for it looks for devices only then; it would close any stream."""
@@ -120,8 +118,9 @@ class PortAudio:
         except (self._library.PortAudioError, ValueError) as error:
             raise AudioError(f"{what} cannot be used: {error}") from None
 
-    def _keep(self, stream: _Stream) -> None:
+    def _kept(self, stream: S) -> S:
         self._open = {stream, *(known for known in self._open if known.is_open)}
+        return stream
 
 
 class _Stream:

@@ -7,7 +7,6 @@ from dataclasses import astuple
 from datetime import UTC, datetime
 
 from companion.base.local_time import local
-from companion.base.text import ruler
 from companion.guide import State, events
 from companion.job import stage
 from companion.loom.dressing import Dressing
@@ -15,7 +14,7 @@ from companion.out.handover.facts import HandOver, at_hand, place, stage_facts
 from companion.out.handover.pace import Moment, sittings
 from companion.record import Entry, EntryKind, Journal
 from companion.session.session_lookup import dressing_of, stages_of
-from companion.yarn.measured import CM_PER_INCH
+from companion.yarn.measured import gauge
 
 
 def hand_over_of(journal: Journal) -> HandOver:
@@ -87,9 +86,5 @@ def _told(seconds: float) -> str:
 
 
 def _reed(dressing: Dressing) -> str:
-    gauge = dressing.dents_per_inch
-    if dressing.units == "metric":
-        told = f"{ruler(gauge / CM_PER_INCH * 10)} dents per 10 cm"
-    else:
-        told = f"{ruler(gauge)} dents per inch"
+    told = gauge(dressing.dents_per_inch, dressing.units)
     return f"a reed of {told}, {len(dressing.sley.counts)} dents used"

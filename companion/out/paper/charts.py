@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import groupby
+from itertools import accumulate
 
+from companion.base.runs import run_lengths
 from companion.base.text import counted
 from companion.job import Stage
 from companion.loom.dressing import Dressing, ShaftHeddles
@@ -19,42 +20,32 @@ MOST_GROUPS = 96
 def reed_chart(dressing: Dressing) -> Chart:
     """Return the whole reed as it lies before the weaver, the warp's colours in it."""
     sley = dressing.sley
-    parts = [
-        (sley.empty_before, None),
-        *_runs(_colours_of_dents(dressing)),
-        (sley.empty_after, None),
-    ]
-    parts = [(size, colour) for size, colour in parts if size]
+    dents = (*[None] * sley.empty_before, *_colours_of_dents(dressing), *[None] * sley.empty_after)
+    parts = run_lengths(dents)
     found = swatches(end.colour for end in dressing.ends)
     edge = dressing.first_end
-    words = ", ".join(_part(size, colour) for size, colour in parts)
+    words = ", ".join(_part(size, colour) for colour, size in parts)
     last = sley.first_dent + len(sley.counts) - 1
-    dents = dict.fromkeys((1, sley.reed_dents, sley.first_dent, last))
-    marks = [(dent - 0.5, str(dent)) for dent in dents]
+    told = dict.fromkeys((1, sley.reed_dents, sley.first_dent, last))
+    marks = [(dent - 1.0, str(dent)) for dent in told]
     return Chart(
         "The reed",
         f"The reed from its {edge} end, seen from the front of the loom: {words}. "
         f"{_key(found)}".rstrip(),
         sley.reed_dents,
-        (
-            _band(
-                parts, found, [(at - 0.5, str(dent)) for at, dent in marks], sley.reed_dents, edge
-            ),
-        ),
+        (_band(parts, found, marks, sley.reed_dents, edge),),
     )
 
 
 def warp_chart(dressing: Dressing) -> Chart | None:
     """Return the warp's colours in winding order; None where it has but one."""
-    parts = _runs([end.colour for end in dressing.ends])
+    parts = run_lengths(end.colour for end in dressing.ends)
     if len(parts) == 1:
         return None
     found = swatches(end.colour for end in dressing.ends)
     ends = len(dressing.ends)
-    edges = [0]
-    for size, _ in parts:
-        edges.append(edges[-1] + size)
-    marks = [(0.5, "1"), (ends - 0.5, str(ends)), *((at - 0.5, str(at)) for at in edges[1:-1])]
+    edges = accumulate(size for _, size in parts[:-1])
+    marks = [(0.5, "1"), (ends - 0.5, str(ends)), *((at - 0.5, str(at)) for at in edges)]
     edge = dressing.first_end
     return Chart(
         "The warp",
@@ -128,10 +119,6 @@ def _colours_of_dents(dressing: Dressing) -> list[str | None]:
     ]
 
 
-def _runs(colours: Sequence[str | None]) -> list[tuple[int, str | None]]:
-    return [(len(list(run)), colour) for colour, run in groupby(colours)]
-
-
 def _part(size: int, colour: str | None) -> str:
     if colour is None:
         return f"{counted(size, 'dent')} empty"
@@ -146,14 +133,14 @@ def _key(found: Mapping[str, Swatch]) -> str:
 
 
 def _band(
-    parts: Sequence[tuple[int, str | None]],
+    parts: Sequence[tuple[str | None, int]],
     found: Mapping[str, Swatch],
     marks: Sequence[tuple[float, str]],
     size: int,
     edge: str,
 ) -> Band:
     """Return a band of yarn; where end 1 is at the right, all of it is turned about."""
-    segments = [_segment(number, colour, found) for number, colour in parts]
+    segments = [_segment(number, colour, found) for colour, number in parts]
     if edge == "right":
         segments.reverse()
         marks = [(size - at, text) for at, text in marks]

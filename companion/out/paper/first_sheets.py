@@ -36,11 +36,7 @@ def first_sheet(cautions: Mapping[StageName, str]) -> Sheet:
     )
     return Sheet(
         name="before you begin",
-        numbered="",
-        spanned="",
-        content="",
         intro=(CAUTIONS, *told),
-        lines=(),
         on_screen=(READERS,),
     )
 
@@ -55,8 +51,6 @@ def warp_sheet(dressing: Dressing) -> Sheet:
     """Return what the warp comes to: its length, ends, yarn, sections, turns and bouts."""
     return Sheet(
         name="warp",
-        numbered="",
-        spanned="",
         content="how much",
         intro=("What to wind and what to buy, and how many of each thing there will be.",),
         lines=tuple(SheetLine(0, fact.name, fact.parts) for fact in warp_facts(dressing)),

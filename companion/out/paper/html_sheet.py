@@ -104,17 +104,13 @@ def _section(sheet: Sheet) -> Iterator[str]:
     yield f'<section id="{name}" aria-labelledby="{name}-heading">'
     yield f'<h2 id="{name}-heading">{escape(sheet.title)}</h2>'
     yield from (f"<p>{escape(text)}</p>" for text in (*sheet.on_screen, *sheet.intro))
-    yield from (f'<p class="care">Take care: {escape(_low(text))}</p>' for text in sheet.cautions)
+    yield from (f'<p class="care">{escape(text)}</p>' for text in sheet.care)
     yield from (_figure(chart) for chart in sheet.charts)
     if sheet.lines:
         yield "<ul>"
         yield from (_item(sheet, line) for line in sheet.lines)
         yield "</ul>"
     yield "</section>"
-
-
-def _low(text: str) -> str:
-    return text[:1].lower() + text[1:]
 
 
 def _figure(chart: Chart) -> str:

@@ -51,12 +51,10 @@ def _raddle_lines(counts: Sequence[int]) -> Iterator[SheetLine]:
 
 def heddles_sheet(dressing: Dressing) -> Sheet:
     """Return how many heddles each shaft needs, and where."""
-    near = dressing.first_end
-    far = "left" if near == "right" else "right"
+    near, far = dressing.first_end, dressing.last_edge
     return Sheet(
         name="heddles",
         numbered="shaft",
-        spanned="",
         content="heddles",
         intro=(
             f"Shaft 1 is the one nearest the {dressing.shaft_one} of the loom.",
@@ -83,13 +81,12 @@ def tie_up_sheet(dressing: Dressing) -> Sheet | None:
     if plan is None or plan.way == "none":
         return None
     is_both = plan.raises and plan.lowers
-    moves = "Tied shafts go up or down, as told." if is_both else None
+    way = "go up or down, as told" if is_both else "rise" if plan.raises else "sink"
     return Sheet(
         name="tie-up",
         numbered="treadle",
-        spanned="",
         content="shafts",
-        intro=(moves or f"Tied shafts {'rise' if plan.raises else 'sink'}.",),
+        intro=(f"Tied shafts {way}.",),
         lines=tuple(
             SheetLine(treadle, "", tuple(_tied(ties, is_both=is_both)))
             for treadle, ties in enumerate(plan.treadles, start=1)
@@ -140,7 +137,6 @@ def _peg_list(bars: Picks, picks: int) -> Sheet:
     return Sheet(
         name="peg list",
         numbered="bar",
-        spanned="",
         content="pegs",
         intro=tuple(intro),
         lines=tuple(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
-from companion.base.text import plural
+from companion.base.text import plural, uncapital
 from companion.base.value import Value
 from companion.out.paper.chart import Chart
 
@@ -37,15 +37,15 @@ class Sheet(Value):
     """One sheet of a plan."""
 
     name: SheetName
-    numbered: str
+    numbered: str = ""
     """What a line's number counts, "group"; "" where lines have names instead of numbers."""
-    spanned: str
+    spanned: str = ""
     """What a line's span counts, "end"; "" where no line has a span."""
-    content: str
+    content: str = ""
     """What the pieces are, "shafts"."""
-    intro: tuple[str, ...]
+    intro: tuple[str, ...] = ()
     """Sentences on where to begin and how to read the lines."""
-    lines: tuple[SheetLine, ...]
+    lines: tuple[SheetLine, ...] = ()
 
     cautions: tuple[str, ...] = ()
     """What may hurt in this work."""
@@ -62,7 +62,12 @@ class Sheet(Value):
     @property
     def told(self) -> tuple[str, ...]:
         """The introduction, and the cautions after it."""
-        return (*self.intro, *(f"Take care: {each[0].lower()}{each[1:]}" for each in self.cautions))
+        return *self.intro, *self.care
+
+    @property
+    def care(self) -> tuple[str, ...]:
+        """The cautions, each told as one."""
+        return tuple(f"Take care: {uncapital(each)}" for each in self.cautions)
 
     @property
     def heads(self) -> tuple[str, ...]:

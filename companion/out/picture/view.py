@@ -125,18 +125,16 @@ def read_slip(text: str) -> tuple[int, int]:
 
 
 def _check(dressing: Dressing, ends: Iterable[int], shafts: Iterable[int]) -> None:
-    last = len(dressing.ends)
-    for end in ends:
-        if not 1 <= end <= last:
-            raise CompanionError(
-                f"Expected an end from 1 to {last}, not {end}. Give an end of this plan."
-            )
-    most = len(dressing.heddles)
-    for shaft in shafts:
-        if not 1 <= shaft <= most:
-            raise CompanionError(
-                f"Expected a shaft from 1 to {most}, not {shaft}. Give a shaft of this loom."
-            )
+    for thing, numbers, last, whole in (
+        ("an end", ends, len(dressing.ends), "plan"),
+        ("a shaft", shafts, len(dressing.heddles), "loom"),
+    ):
+        for number in numbers:
+            if not 1 <= number <= last:
+                raise CompanionError(
+                    f"Expected {thing} from 1 to {last}, not {number}. "
+                    f"Give {thing} of this {whole}."
+                )
 
 
 def _cloth(caption: str, dressing: Dressing, shafts: tuple[int, ...]) -> Cloth:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from companion.base.runs import run_lengths
-from companion.base.text import counted, noun_for, sentence
+from companion.base.text import counted, noun_for, sentence, uncapital
 from companion.loom.drawdown import longest_floats
 from companion.out.paper.repeats import repeat_of
 from companion.out.picture.swatches import MARK_WORDS, UNNAMED
@@ -165,7 +165,7 @@ def _end(cloth: Cloth, end: int) -> str:
 
 
 def _beside(view: PictureView, cloth: Cloth) -> Iterator[str]:
-    yield sentence(f"Beside it the same cloth: {cloth.caption[:1].lower()}{cloth.caption[1:]}")
+    yield sentence(f"Beside it the same cloth: {uncapital(cloth.caption)}")
     planned = view.cloths[0]
     if not view.changed and planned.draft.shafts == cloth.draft.shafts:
         yield "Nothing differs: that is how the plan has it."
@@ -180,8 +180,8 @@ def _beside(view: PictureView, cloth: Cloth) -> Iterator[str]:
     if len(view.changed) > MOST_CHANGES:
         yield f"{len(view.changed)} ends in all are threaded otherwise."
     yield sentence(f"Its threading, end {view.ends[0]} first: {_threading(view, cloth)}")
-    yield from (f"In it, {line[:1].lower()}{line[1:]}" for line in _cloth(view, cloth))
-    yield from (f"In it: {line[:1].lower()}{line[1:]}" for line in _floats(cloth))
+    yield from (f"In it, {uncapital(line)}" for line in _cloth(view, cloth))
+    yield from (f"In it: {uncapital(line)}" for line in _floats(cloth))
 
 
 def _where(view: PictureView, cloth: Cloth, end: int) -> str:

@@ -10,7 +10,7 @@ from companion.base.text import quoted
 from companion.plan.draft.draft import Draft
 from companion.plan.draft.ends import asked_ends
 from companion.plan.draft.expand import ThreadingReader, part_colours, units_of
-from companion.plan.draft.lifts import Written, read_lifts, read_tie_up, read_treadling
+from companion.plan.draft.lifts import Written, read_picks, read_tie_up
 from companion.plan.draft.stretch import Stretch, total, written
 from companion.plan.draft.totals import (
     extra_fills,
@@ -55,8 +55,8 @@ def compose(
     stretches = threading.read(plan.threading, ("threading",))
     weaving = NotationReader()
     treadles = read_tie_up(plan.tie_up, weaving) if plan.tie_up else ()
-    treadling = read_treadling(plan.treadling, weaving)
-    lifting = read_lifts(plan.lifts, weaving)
+    treadling = read_picks(plan.treadling, "treadling", weaving)
+    lifting = read_picks(plan.lifts, "lifts", weaving)
     if plan.second_beam is not None:
         for key in ("shafts", "order"):
             weaving.numbers(getattr(plan.second_beam, key) or "1", ("second_beam", key))

@@ -21,11 +21,14 @@ CM_PER_INCH = Fraction(254, 100)
 """Exact by the international yard and pound agreement of 1959."""
 
 
+def per_inch(by_inch: Fraction | None, by_metric: Fraction | None, cm: int = 1) -> Fraction:
+    """Return by the inch what a plan gives by the inch, or else by so many centimetres."""
+    return by_inch if by_inch is not None else (by_metric or Fraction(0)) * CM_PER_INCH / cm
+
+
 def sett_per_inch(warp: Warp) -> Fraction:
     """Return the sett in ends per inch."""
-    if warp.ends_per_inch is not None:
-        return warp.ends_per_inch
-    return (warp.ends_per_cm or Fraction(0)) * CM_PER_INCH
+    return per_inch(warp.ends_per_inch, warp.ends_per_cm)
 
 
 def asked_ends(plan: PlanFile) -> int | None:

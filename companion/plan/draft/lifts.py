@@ -68,17 +68,11 @@ def read_tie_up(tie_up: TieUp, reader: NotationReader) -> Lists:
     return tuple(tuple(sorted(set(tied))) for tied in shafts)
 
 
-def read_treadling(parts: Sequence[Picks], reader: NotationReader) -> Written:
-    """Return for each pick the treadles pressed together; the reader keeps what is wrong."""
-    return _read(parts, "treadling", reader)
+def read_picks(parts: Sequence[Picks | Lifts], table: str, reader: NotationReader) -> Written:
+    """Return for each pick the treadles pressed, or the shafts raised, together.
 
-
-def read_lifts(parts: Sequence[Lifts], reader: NotationReader) -> Written:
-    """Return for each pick the shafts raised together; the reader keeps what is wrong."""
-    return _read(parts, "lifts", reader)
-
-
-def _read(parts: Sequence[Picks | Lifts], table: str, reader: NotationReader) -> Written:
+    The parts are those of the plan's table; the reader keeps what is wrong.
+    """
     stretches = _stretches(parts, (table,), reader)
     if total(stretches) > MAX_ENDS:
         reader.faults.append(too_long((table,), "its picks"))

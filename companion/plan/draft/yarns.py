@@ -100,18 +100,18 @@ def _stretch(run: ColourRun) -> Stretch[str]:
 def _by_place(colours: tuple[str, ...], doubled: int) -> tuple[tuple[str, ...], list[Fault]]:
     edge = 2 * doubled
     first, last = colours[:edge], colours[len(colours) - edge :]
-    for which, pair in enumerate(zip(first[::2], first[1::2], strict=True), 1):
-        if pair[0] != pair[1]:
-            return (), [_two_coloured(f"heddle {which}", pair)]
-    for which, pair in enumerate(zip(last[-2::-2], last[::-2], strict=True), 1):
-        if pair[0] != pair[1]:
-            return (), [_two_coloured(f"heddle {which} from the far edge", pair)]
+    near = zip(first[::2], first[1::2], strict=True)
+    far = zip(last[-2::-2], last[::-2], strict=True)
+    for pairs, where in ((near, ""), (far, " from the far edge")):
+        for which, (one, other) in enumerate(pairs, start=1):
+            if one != other:
+                return (), [_two_coloured(f"heddle {which}{where}", one, other)]
     return first[::2] + colours[edge : len(colours) - edge] + last[::2], []
 
 
-def _two_coloured(heddle: str, pair: tuple[str, str]) -> Fault:
+def _two_coloured(heddle: str, one: str, other: str) -> Fault:
     return Fault(
         ("colours",),
-        f"expected one colour in each doubled heddle, and {heddle} holds {pair[0]} and {pair[1]}",
+        f"expected one colour in each doubled heddle, and {heddle} holds {one} and {other}",
         "Change the runs at the edge so that doubled ends are alike",
     )

@@ -77,10 +77,11 @@ class Locator:
         is_list = self._tokens[self._at].text == "["
         self._at += is_list
         path: Path = ()
-        for key, is_last in _with_last(self._read_keys("]")):
+        keys = self._read_keys("]")
+        for at, key in enumerate(keys, start=1):
             path = (*path, key)
             self._lines.setdefault(path, line)
-            if is_last and is_list:
+            if is_list and at == len(keys):
                 self._tables_in[path] = self._tables_in.get(path, 0) + 1
             if path in self._tables_in:
                 path = (*path, self._tables_in[path] - 1)
@@ -153,9 +154,3 @@ def _key(token: Token) -> str:
         with suppress(ValueError):
             return str(tomllib.loads(f"key = {token.text}")["key"])
     return token.text
-
-
-def _with_last(keys: list[str]) -> Iterator[tuple[str, bool]]:
-    """Yield each key with whether it is the last."""
-    for index, key in enumerate(keys):
-        yield key, index == len(keys) - 1

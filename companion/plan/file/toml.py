@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from companion.base.errors import Problem
-from companion.base.text import printable
+from companion.base.text import printable, uncapital
 from companion.plan.file.locate import tokens
 
 MAX_DEPTH = 32
@@ -87,7 +87,7 @@ def _syntax_problem(message: str, text: str) -> Problem:
     if slip is not None:
         return Problem(place, slip.fault, slip.mend, line)
     mend = next((mend for start, mend in _MENDS if said.startswith(start)), "")
-    fault = f"expected TOML, which stops here: {printable(said[:1].lower() + said[1:], _LONGEST)}"
+    fault = f"expected TOML, which stops here: {printable(uncapital(said), _LONGEST)}"
     return Problem(
         place, fault, mend or "Compare this line with the same line of a demo plan", line
     )

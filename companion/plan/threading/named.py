@@ -37,6 +37,9 @@ _MAY = "Carrie May, Loom Controlled Lace Weaves"
 _CRACKLE = "Reno Fiber Guild, crackle notes; leighsfiberjournal.blogspot.com, 24 October 2023"
 _OVERSHOT = "interweave.com, Draft an overshot threading now"
 _OPPOSITES = "Blocks on opposite shafts; repeat each to the length of its block"
+_MS_AND_OS = "weeverwoman.blogspot.com, July 2013"
+_DOUBLE = "weavingspace.co.uk, Threading double weave on 4 shafts"
+_NOT_PLAIN = "Weaves no plain weave"
 _BALANCE = "One end more on shaft 1 at the far edge balances it"
 _OTHER_HUCK = "An arrangement on other shafts; do not mix it with huck a and b"
 
@@ -82,26 +85,14 @@ _TABLE = (
     ("overshot d", "overshot block D", "4-1", _OVERSHOT, "Neighbouring blocks share an end"),
     ("monks-belt a", "monk's belt block A", "1-2", _MEMORY, _OPPOSITES),
     ("monks-belt b", "monk's belt block B", "3-4", _MEMORY, _OPPOSITES),
-    (
-        "ms-and-os a",
-        "M's and O's block A",
-        "1-2-1-2-3-4-3-4",
-        "weeverwoman.blogspot.com, July 2013",
-        "Weaves no plain weave",
-    ),
-    (
-        "ms-and-os b",
-        "M's and O's block B",
-        "1-3-1-3-2-4-2-4",
-        "weeverwoman.blogspot.com, July 2013",
-        "Weaves no plain weave",
-    ),
+    ("ms-and-os a", "M's and O's block A", "1-2-1-2-3-4-3-4", _MS_AND_OS, _NOT_PLAIN),
+    ("ms-and-os b", "M's and O's block B", "1-3-1-3-2-4-2-4", _MS_AND_OS, _NOT_PLAIN),
     (
         "ms-and-os c",
         "M's and O's block C",
         "3-2-3-2-1-4-1-4",
-        "weeverwoman.blogspot.com, July 2013, who credits Alderman",
-        "Weaves no plain weave",
+        f"{_MS_AND_OS}, who credits Alderman",
+        _NOT_PLAIN,
     ),
     ("crackle a", "crackle block A", "1-2-3-2", _CRACKLE, ""),
     ("crackle b", "crackle block B", "2-3-4-3", _CRACKLE, ""),
@@ -122,18 +113,12 @@ _TABLE = (
     ("bronson-lace a", "Bronson lace block A", "1-3-1-3-1-2", _LACE, "The last end ties down"),
     ("bronson-lace b", "Bronson lace block B", "1-4-1-4-1-2", _MEMORY, "The last end ties down"),
     # two layers, and two colours
-    (
-        "double-weave 4",
-        "double weave",
-        "1-2-3-4",
-        "weavingspace.co.uk, Threading double weave on 4 shafts",
-        "Layers on shafts 1 and 3, and 2 and 4",
-    ),
+    ("double-weave 4", "double weave", "1-2-3-4", _DOUBLE, "Layers on shafts 1 and 3, and 2 and 4"),
     (
         "double-weave 4 parallel",
         "double weave",
         "1-3-2-4",
-        "weavingspace.co.uk, Threading double weave on 4 shafts",
+        _DOUBLE,
         "Layers on shafts 1 and 2, and 3 and 4",
     ),
     (
