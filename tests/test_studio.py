@@ -63,8 +63,8 @@ def test_two_looms_never_mix(studio: RunningStudio) -> None:
     """Two walks of two plans in one process: each has its own place, weaver, record and answers."""
     first = studio.begin("window", weaver="Anna")
     second = studio.begin("door", "striped-towels.toml", "Berta")
-    assert first["title"].startswith("window: First try")
-    assert second["title"].startswith("door: Striped")
+    assert first["title"].startswith("Window: First try")
+    assert second["title"].startswith("Door: Striped")
     for press in range(6):
         for key in ("window", "door"):
             place = studio.at(key)

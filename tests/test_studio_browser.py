@@ -63,6 +63,7 @@ def begin(page: Page, name: str, plan: str, weaver: str = "") -> None:
 def pair(studio: RunningStudio, desk: Page, name: str, open_page: Callable[..., Page]) -> Page:
     """Pair a device with a loom by the code that the teacher's page shows."""
     own = desk.locator("#looms li", has=desk.get_by_role("heading", name=name, exact=True))
+    own.get_by_text("More", exact=True).click()
     own.get_by_role("button", name="Pair a device").click()
     expect(desk.locator("#code-title")).to_have_text(f"A device for {name}")
     code = desk.locator("#digits").inner_text()
@@ -97,7 +98,7 @@ def test_two_looms_before_the_teacher(
     expect(desk.locator("#trouble")).to_have_text("By the window is held: 7 of 8.")
     first = desk.locator("#looms li").first
     expect(first.locator(".state")).to_have_text("Held: 7 of 8")
-    expect(first.locator(".where")).to_contain_text("Anna · First try")
+    expect(first.locator(".who")).to_contain_text("Anna · First try")
     # A loom that is held may rest too, and go on with that.
     first.get_by_role("button", name="Pause").click()
     expect(first.locator(".state")).to_have_text("Held: 7 of 8; resting")
@@ -121,6 +122,7 @@ def test_pause_and_hand_over_on_the_page(desk: Page, open_page: Callable[..., Pa
     loom = open_page(own.get_by_role("link", name="Its page").evaluate("each => each.href"))
     loom.get_by_role("button", name="Done").click()
     expect(loom.locator("#now")).to_contain_text("End 2")
+    own.get_by_text("More", exact=True).click()
     own.get_by_role("button", name="Pause").click()
     expect(loom.locator("#now")).to_have_text("Resting")
     expect(own.locator(".state")).to_have_text("Resting")
@@ -128,7 +130,7 @@ def test_pause_and_hand_over_on_the_page(desk: Page, open_page: Callable[..., Pa
     expect(loom.locator("#now")).to_contain_text("End 2")
     own.get_by_label("Hand over to").fill("Cilla")
     own.get_by_role("button", name="Hand over").click()
-    expect(own.locator(".where")).to_contain_text("Cilla")
+    expect(own.locator(".who")).to_contain_text("Cilla")
     # The loom's page finds the walk of the next weaver by itself.
     loom.get_by_role("button", name="Done").click()
     expect(loom.locator("#now")).to_contain_text("End 3")
@@ -219,7 +221,7 @@ def test_many_looms_are_rows(studio: RunningStudio, open_page: Callable[..., Pag
         buttons.first.click()
     assert asked.value.post_data == "what=pause&loom=barn%2Fa"
     expect(page.locator("#trouble")).to_have_text("There is no loom 'barn/a' here.")
-    expect(rows.nth(1)).to_contain_text("not heard from yet")
+    expect(rows.nth(1)).to_contain_text("Not heard from yet")
     rows.nth(1).get_by_text("More", exact=True).click()
     expect(rows.nth(1).get_by_role("button", name="Pause")).to_be_visible()
     assert violations(page) == []

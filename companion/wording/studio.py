@@ -18,7 +18,9 @@ NO_WALK: Final = "Nothing is walked at this loom yet."
 def place(state: State, stage: Stage) -> str:
     """Return where a walk is, "threading, end 37 of 120"."""
     done = state.confirmed
-    if done == 0 or stage.item != "end":
+    if done == 0:
+        return f"{title(stage)}, not begun"
+    if stage.item != "end":
         return f"{title(stage)}, step {done} of {len(stage.steps)}"
     return f"{title(stage)}, end {stage.steps[done - 1].last_end} of {stage.last_number}"
 

@@ -13,6 +13,7 @@ from typing import Any, Final, Literal, NamedTuple
 
 from companion.base import fault_log
 from companion.base.errors import CompanionError
+from companion.base.text import capital
 from companion.devices.speech.voice import ClipSource, SilentVoice
 from companion.job import stage, stages, whole_job
 from companion.loom.compute import read_and_compute
@@ -174,7 +175,8 @@ class Loom:
         style = style_of(settings)
         presenter = Presenter(_NOWHERE, SilentVoice(), style, has_tones=speech.tones)
         language = settings.hearing.language
-        board = BoardSource(f"{self.name}: {journal.title}", lambda: sitting.walk, language)
+        title = f"{capital(self.name)}: {journal.title}"
+        board = BoardSource(title, lambda: sitting.walk, language)
         presenter.listen(board.hear)
         voice = PageVoice(board.feed, self._shared.clips, speech.words_per_minute)
         board.speak_by(voice, presenter.speak_also(voice), has_room=False)

@@ -194,7 +194,7 @@ class TeacherPages:
             body = await asyncio.to_thread(_history, loom.session)
         except CompanionError as error:
             return _line(str(error), 404)
-        return _page(f"What was done at {loom.name}", body)
+        return _page(f"{capital(loom.name)}: what was done", body)
 
 
 _HOW_TO_SCAN: Final = (

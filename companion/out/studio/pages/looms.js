@@ -48,7 +48,8 @@ function state(loom) {
 
 const isResting = (loom) => UNDER_WAY.has(loom.condition) && loom.is_resting;
 
-const joined = (...parts) => parts.filter(Boolean).join(" · ");
+// A line never begins with the mark between two things.
+const joined = (...parts) => parts.filter(Boolean).join("\u00a0· ");
 
 // Only what differs is written, so that a screen reader that reads a card is left in peace.
 function write(card, kind, text) {
@@ -60,10 +61,11 @@ function draw(loom) {
   const card = cards.get(loom.key) || made(loom);
   write(card, "name", capital(loom.name));
   write(card, "state", state(loom));
-  write(card, "where", joined(loom.weaver, loom.title, loom.place, loom.group));
-  const devices = loom.pages === 1 ? "1 device" : `${loom.pages} devices`;
+  write(card, "who", joined(loom.weaver, loom.title));
+  write(card, "where", [loom.place, loom.group].filter(Boolean).map((each) => `${capital(each)}.`).join("\n"));
+  const devices = loom.pages ? `${loom.pages} ${loom.pages === 1 ? "device" : "devices"}` : "no device";
   const heard = UNDER_WAY.has(loom.condition) ? joined(loom.heard_at ? ago(silence(loom)) : "not heard from yet", devices) : "";
-  write(card, "more", joined(loom.pace, loom.left, heard));
+  write(card, "more", capital(joined(loom.pace, loom.left, heard)));
   card.querySelector(".bar span").style.width = `${Math.round(100 * loom.done)}%`;
   card.toggleAttribute("data-trouble", TROUBLE.has(loom.condition));
   const isWalked = UNDER_WAY.has(loom.condition);
@@ -96,7 +98,6 @@ function made(loom) {
     const field = event.target.elements.weaver;
     act({ what: "hand over", loom: loom.key, weaver: field.value }).then((isDone) => { if (isDone) field.value = ""; });
   });
-  card.querySelector("details").open = !at("looms").hasAttribute("data-many");
   cards.set(loom.key, card);
   at("looms").append(card);
   return card;
@@ -112,20 +113,11 @@ function order() {
     wanted.slice(0, Math.max(held, 0)).forEach((card) => list.insertBefore(card, wanted[held]));
     list.append(...wanted.slice(held + 1));
   }
-  fit(looms.size > MANY);
+  at("looms").toggleAttribute("data-many", looms.size > MANY);
   at("none").hidden = looms.size > 0;
   const walked = sorted.filter((loom) => UNDER_WAY.has(loom.condition)).length;
   const troubled = sorted.filter((loom) => TROUBLE.has(loom.condition)).length;
   at("summary").textContent = `${walked} of ${looms.size} walked, ${troubled} in trouble`;
-}
-
-// With many looms each is a row, and what can be done there is opened where it is wanted.
-function fit(isMany) {
-  if (isMany === at("looms").hasAttribute("data-many")) return;
-  at("looms").toggleAttribute("data-many", isMany);
-  for (const card of cards.values()) {
-    if (!card.contains(document.activeElement)) card.querySelector("details").open = !isMany;
-  }
 }
 
 function take(loom) {
