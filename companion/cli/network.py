@@ -69,11 +69,13 @@ def open_ports(
     """
     from companion.out.board import server, serving  # noqa: PLC0415 - slow to load, optional
 
+    address = ""
+    if options["network"]:
+        address = server.check_private(options["address"] or server.studio_address())
     ports = [serving.here(app, options["port"])]
     click.echo(f"The {place} is at {ports[0].url}")
-    if not options["network"]:
+    if not address:
         return ports, None
-    address = server.check_private(options["address"] or server.studio_address())
     port = ports[0].socket.getsockname()[1] if options["port"] else 0
     served, more = serving.network(app, address, port, home.data(), reach)
     return [*ports, *more], served

@@ -64,7 +64,7 @@ def studio(folder: Path, **options: Any) -> None:
     settings = usable_settings()
     clips = _Clips(settings, told)
     looms = _studio(folder, settings, clips, told)
-    with suppress(KeyboardInterrupt), signals_interrupt(_Ending(told).come):
+    with suppress(KeyboardInterrupt), signals_interrupt(Ending(told).come):
         _serve(looms, {**options, "shared": shared}, told, settings)
     clips.close()
     click.echo("Ended. Every walk goes on when the studio is started again.")
@@ -178,7 +178,7 @@ def _read_lines(told: queue.SimpleQueue[tuple[str, str]]) -> None:
                     told.put(("print", "Enter tells how all looms stand; stop ends the studio."))
 
 
-class _Ending:
+class Ending:
     """Has a signal end the studio in its turn; one that comes again interrupts what is under way.
 
     Raised anywhere, the first could leave a lock held that ending a walk then waits for.
