@@ -12,7 +12,7 @@ from small_plans import make_plan, plans, straight, untimed
 
 from companion.base.errors import PlanError
 from companion.loom.compute import compute, read_and_compute
-from companion.loom.dressing import End, Group, GroupName, Stretch
+from companion.loom.dressing import End, Group, GroupName, NumberSpan
 from companion.plan.file.reader import parse_plan
 from companion.wording.remarks import told
 
@@ -62,8 +62,8 @@ def test_a_small_plan_is_dressed_end_by_end() -> None:
         End(9, 2, 7, 7, "white", 2),
     )
     assert dressing.groups == (
-        Group(1, GroupName("block A", (Stretch("pattern", 1, 1),)), 1, 5),
-        Group(2, GroupName("block B", (Stretch("pattern", 2, 2),)), 6, 9),
+        Group(1, GroupName("block A", (NumberSpan("pattern", 1, 1),)), 1, 5),
+        Group(2, GroupName("block B", (NumberSpan("pattern", 2, 2),)), 6, 9),
     )
     assert dressing.sley.counts == (1, 1, 2, 1, 2, 1, 2, 1)
     assert (dressing.sley.empty_before, dressing.sley.empty_after) == (6, 6)

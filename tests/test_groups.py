@@ -14,7 +14,7 @@ from hypothesis import given
 from small_plans import make_plan, plans, straight, units_of, untimed
 
 from companion.loom.compute import compute
-from companion.loom.dressing import Group, GroupName, Stretch
+from companion.loom.dressing import Group, GroupName, NumberSpan
 from companion.loom.groups import MOST_ENDS
 from companion.wording.stages import called_group
 
@@ -42,9 +42,9 @@ def test_one_group_for_each_repeat() -> None:
     """Size 1 by repeat: 12 ends in straight draw are patterns 1, 2 and 3 of 4 ends."""
     plan = make_plan(straight(12), groups={"by": "repeat", "size": 1})
     assert compute(plan).groups == (
-        Group(1, GroupName(stretches=(Stretch("pattern", 1, 1),)), 1, 4),
-        Group(2, GroupName(stretches=(Stretch("pattern", 2, 2),)), 5, 8),
-        Group(3, GroupName(stretches=(Stretch("pattern", 3, 3),)), 9, 12),
+        Group(1, GroupName(stretches=(NumberSpan("pattern", 1, 1),)), 1, 4),
+        Group(2, GroupName(stretches=(NumberSpan("pattern", 2, 2),)), 5, 8),
+        Group(3, GroupName(stretches=(NumberSpan("pattern", 3, 3),)), 9, 12),
     )
 
 

@@ -14,7 +14,7 @@ from small_plans import make_plan, plans, straight, units_of, untimed
 
 from companion.job import Stage, StageName, Step, StepGroup, stage, stages
 from companion.loom.compute import compute
-from companion.loom.dressing import GroupName, Stretch
+from companion.loom.dressing import GroupName, NumberSpan
 from companion.loom.threading_order import as_threaded
 from companion.wording.openings import opening
 
@@ -85,10 +85,10 @@ def test_floating_selvedges_are_steps_in_the_reed_only() -> None:
     )
     assert together.steps[-1].dents == (6,)
     assert together.groups == (
-        StepGroup(1, GroupName(stretches=(Stretch("pattern", 1, 2),)), 1, 10, expected=8),
+        StepGroup(1, GroupName(stretches=(NumberSpan("pattern", 1, 2),)), 1, 10, expected=8),
     )
     assert stage_of(plan, "thread").groups == (
-        StepGroup(1, GroupName(stretches=(Stretch("pattern", 1, 2),)), 1, 8, expected=8),
+        StepGroup(1, GroupName(stretches=(NumberSpan("pattern", 1, 2),)), 1, 8, expected=8),
     )
 
 
@@ -134,8 +134,8 @@ def test_threading_groups_are_those_of_the_dressing() -> None:
     """Steps, names and ends of each group."""
     plan = make_plan(straight(24), groups={"by": "repeat", "size": 3})
     assert stage_of(plan, "thread").groups == (
-        StepGroup(1, GroupName(stretches=(Stretch("pattern", 1, 3),)), 1, 12, expected=12),
-        StepGroup(2, GroupName(stretches=(Stretch("pattern", 4, 6),)), 13, 24, expected=12),
+        StepGroup(1, GroupName(stretches=(NumberSpan("pattern", 1, 3),)), 1, 12, expected=12),
+        StepGroup(2, GroupName(stretches=(NumberSpan("pattern", 4, 6),)), 13, 24, expected=12),
     )
 
 

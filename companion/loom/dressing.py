@@ -34,7 +34,7 @@ class End(NamedTuple):
     """The warp beam it comes from, 1 or 2."""
 
 
-class Stretch(NamedTuple):
+class NumberSpan(NamedTuple):
     """A run of things that are numbered through the warp, "patterns 3 to 4"."""
 
     noun: str
@@ -49,7 +49,7 @@ class GroupName(NamedTuple):
 
     own: str = ""
     """The plan's own name for the unit that it is of; "" where it has none or is of several."""
-    stretches: tuple[Stretch, ...] = ()
+    stretches: tuple[NumberSpan, ...] = ()
     part: int = 0
     """Which part of a long unit, from 1; 0 where it is whole."""
     parts: int = 0

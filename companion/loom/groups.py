@@ -12,7 +12,7 @@ from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from companion.loom import measures
-from companion.loom.dressing import Group, GroupName, Sley, Stretch
+from companion.loom.dressing import Group, GroupName, NumberSpan, Sley
 from companion.loom.sley import dents_needed, made_sett
 from companion.loom.spread import space_of_each
 from companion.plan.draft.ends import CM_PER_INCH, ends_before_place, ends_in_heddles
@@ -152,13 +152,13 @@ def _filled(pieces: list[_Piece], upto: list[int], limit: int) -> Iterator[_Run]
 def _name(units: Sequence[Unit], run: _Run) -> GroupName:
     """Return such as "pattern 3", "block A, pattern 2" or "units 5 to 8, patterns 2 to 3"."""
     first, last = units[run[0].units[0] - 1], units[run[-1].units[1] - 1]
-    pattern = Stretch("pattern", first.repeat, last.repeat)
+    pattern = NumberSpan("pattern", first.repeat, last.repeat)
     starts = first.number == 1 or units[first.number - 2].repeat != first.repeat
     is_whole = starts and (last.number == len(units) or units[last.number].repeat != last.repeat)
     own = first.name if first.number == last.number else ""
     if own or is_whole:
         return GroupName(own, (pattern,), *run[0].part)
-    return GroupName("", (Stretch("unit", first.number, last.number), pattern), *run[0].part)
+    return GroupName("", (NumberSpan("unit", first.number, last.number), pattern), *run[0].part)
 
 
 def _dents_in(plan: Plan, size: int) -> Fraction:
@@ -178,4 +178,4 @@ def _by_width(plan: Plan, sley: Sley, upto: list[int]) -> Iterator[tuple[_Run, G
     word = "inch" if is_inch else "centimetre"
     for index, run in groupby(places, key=lambda piece: stretch[upto[piece.last - 1]]):
         first, last = index * size + 1, (index + 1) * size
-        yield list(run), GroupName(stretches=(Stretch(word, first, last),))
+        yield list(run), GroupName(stretches=(NumberSpan(word, first, last),))

@@ -42,7 +42,7 @@ FAULT, OTHER = 4404, 4409
 _GAP: Final = '{"kind":"gap"}'
 
 
-class Hello(BaseModel):
+class MicrophoneHello(BaseModel):
     """The first message: at how many samples a second the sound will come."""
 
     model_config = ConfigDict(extra="forbid", strict=True)
@@ -194,10 +194,10 @@ def _is_taken(message: Any, microphone: PageMicrophone, pace: Pace, rate: int, n
     return True
 
 
-async def _greeted(socket: WebSocket) -> Hello | None:
+async def _greeted(socket: WebSocket) -> MicrophoneHello | None:
     with suppress(TimeoutError, ValidationError):
         message: Any = await asyncio.wait_for(socket.receive(), HELLO_SECONDS)
         if message["type"] != "websocket.receive":
             raise WebSocketDisconnect(message.get("code", 1005))
-        return Hello.model_validate_json(message.get("text") or "")
+        return MicrophoneHello.model_validate_json(message.get("text") or "")
     return None

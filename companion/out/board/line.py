@@ -67,7 +67,7 @@ class Sounding(BaseModel):
     is_on: bool
 
 
-class Room(BaseModel):
+class RoomVoice(BaseModel):
     """A page wants the companion to speak in the room, or not."""
 
     model_config = _STRICT
@@ -76,8 +76,8 @@ class Room(BaseModel):
     is_on: bool
 
 
-_Message = Annotated[Hello | Given | Sounding | Room, Field(discriminator="kind")]
-_MESSAGE: Final = TypeAdapter[Hello | Given | Sounding | Room](_Message)
+_Message = Annotated[Hello | Given | Sounding | RoomVoice, Field(discriminator="kind")]
+_MESSAGE: Final = TypeAdapter[Hello | Given | Sounding | RoomVoice](_Message)
 
 
 class Shown(Protocol):
@@ -179,7 +179,7 @@ class _Page:
                     await self._answer(given)
                 case Sounding(is_on=is_on):
                     self._board.sounding(self, is_on=is_on)
-                case Room(is_on=is_on) if self._may_look:
+                case RoomVoice(is_on=is_on) if self._may_look:
                     self._board.set_room(is_on=is_on)
                 case _:
                     await self._socket.close(NO_MESSAGE, "Expected a message of the board's own.")

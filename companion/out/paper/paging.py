@@ -46,7 +46,7 @@ class Columns(NamedTuple):
         return max(map(len, self.heads)) + HEAD_GAP
 
 
-class Row(NamedTuple):
+class PageRow(NamedTuple):
     """A row of the introduction."""
 
     text: str
@@ -73,7 +73,7 @@ class Block(NamedTuple):
     """Whether it goes on from the page before."""
 
 
-Item = Row | Strip | Block
+Item = PageRow | Strip | Block
 
 
 class Page(Value):
@@ -98,7 +98,7 @@ class Page(Value):
         return span(self.sheet.numbered, blocks[0].line.number, blocks[-1].line.number)
 
 
-class Room(NamedTuple):
+class PageSpace(NamedTuple):
     """What a page holds."""
 
     width: float
@@ -113,7 +113,7 @@ BandRows = Callable[["Band"], float]
 
 
 def pages(
-    sheet: Sheet, room: Room, measure: Measure, bold: Measure, band_rows: BandRows
+    sheet: Sheet, room: PageSpace, measure: Measure, bold: Measure, band_rows: BandRows
 ) -> Iterator[Page]:
     """Yield a sheet's pages; a line is kept whole where it fits on a page at all."""
     columns = columns_of(sheet, room.width, measure, bold)
@@ -133,7 +133,7 @@ def pages(
 
 def _rows_of(item: Item, gap: float, columns: Columns, before: Sequence[Item]) -> float:
     """Return the rows an item takes with the gap below it, and the heads that it may need."""
-    if isinstance(item, Row):
+    if isinstance(item, PageRow):
         return 1 + (gap if item.is_last else 0)
     if isinstance(item, Strip):
         return item.rows
@@ -142,12 +142,12 @@ def _rows_of(item: Item, gap: float, columns: Columns, before: Sequence[Item]) -
 
 
 def _items(
-    sheet: Sheet, columns: Columns, room: Room, measure: Measure, band_rows: BandRows
+    sheet: Sheet, columns: Columns, room: PageSpace, measure: Measure, band_rows: BandRows
 ) -> Iterator[Item]:
     for text in (*sheet.on_screen, *sheet.told):
         rows = list(wrapped([text], room.width, measure))
         for at, row in enumerate(rows):
-            yield Row(row, is_last=at == len(rows) - 1, starts=at == 0)
+            yield PageRow(row, is_last=at == len(rows) - 1, starts=at == 0)
     for chart in sheet.charts:
         yield from (Strip(chart, band, band_rows(band)) for band in chart.bands)
     yield from _blocks(sheet, columns, room, measure)
@@ -211,7 +211,7 @@ def _inside(word: str, width: float, measure: Measure) -> Iterator[str]:
     yield part
 
 
-def _blocks(sheet: Sheet, columns: Columns, room: Room, measure: Measure) -> Iterator[Block]:
+def _blocks(sheet: Sheet, columns: Columns, room: PageSpace, measure: Measure) -> Iterator[Block]:
     most = max(1, int(room.rows - columns.head_rows - room.gap))
     for line in sheet.lines:
         rows = tuple(_rows(sheet, line, columns, measure))

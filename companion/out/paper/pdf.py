@@ -16,7 +16,7 @@ from companion.base.standing_in import Hollow, standing_in
 from companion.base.uncollected import uncollected
 from companion.out.paper.chart import height_of, placed
 from companion.out.paper.font import BOLD, REGULAR, covered
-from companion.out.paper.paging import Room, Row, Strip, pages, wrapped
+from companion.out.paper.paging import PageRow, PageSpace, Strip, pages, wrapped
 from companion.out.paper.tagged import Tree
 from companion.out.picture.swatches import BLACK, WHITE
 
@@ -88,7 +88,7 @@ class _Printer:
 
     def printed(self, sheets: Sequence[Sheet]) -> bytes:
         height = self._height - 2 * MARGIN
-        room = Room(self._room, height / self._row - HEAD_ROWS - FOOT_ROWS, GAP)
+        room = PageSpace(self._room, height / self._row - HEAD_ROWS - FOOT_ROWS, GAP)
         laid = [
             page
             for sheet in sheets
@@ -143,7 +143,7 @@ class _Printer:
         figure: Any = None
         printed = 0
         for item in page.items:
-            if isinstance(item, Row):
+            if isinstance(item, PageRow):
                 if item.starts or paragraph is None:
                     paragraph = self._tree.add("P")
                 with self._tree.content(paragraph):

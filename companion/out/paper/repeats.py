@@ -20,7 +20,7 @@ LEAST_COVER = 12
 """Fewer picks are as easily read written out."""
 
 
-class Run(NamedTuple):
+class RepeatedPicks(NamedTuple):
     """Picks, and how often they are woven one after the other."""
 
     picks: Picks
@@ -33,7 +33,7 @@ def repeat_of(picks: tuple[T, ...]) -> tuple[T, ...]:
     return picks[:size] if len(picks) % size == 0 else picks
 
 
-def runs_of(picks: Picks) -> Iterator[Run]:
+def runs_of(picks: Picks) -> Iterator[RepeatedPicks]:
     """Yield runs that give all the picks in order; what does not repeat comes in eights."""
     at = plain = 0
     while at < len(picks):
@@ -47,15 +47,15 @@ def runs_of(picks: Picks) -> Iterator[Run]:
     yield from _plain(picks[plain:])
 
 
-def _plain(picks: Picks) -> Iterator[Run]:
+def _plain(picks: Picks) -> Iterator[RepeatedPicks]:
     for at in range(0, len(picks), PICKS_A_LINE):
-        yield Run(picks[at : at + PICKS_A_LINE], 1)
+        yield RepeatedPicks(picks[at : at + PICKS_A_LINE], 1)
 
 
-def _run_at(picks: Picks, at: int) -> Run | None:
+def _run_at(picks: Picks, at: int) -> RepeatedPicks | None:
     """Return the run from here on that covers most, the shortest of equals; None if none does."""
     sizes = range(1, min(LONGEST_RUN, (len(picks) - at) // 2) + 1)
     found = [(size * times_from(picks, at, size), -size) for size in sizes]
     cover, size = max(found, default=(0, -1))
     is_worth_it = cover >= LEAST_COVER and cover >= -2 * size
-    return Run(picks[at : at - size], cover // -size) if is_worth_it else None
+    return RepeatedPicks(picks[at : at - size], cover // -size) if is_worth_it else None

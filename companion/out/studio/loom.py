@@ -85,7 +85,7 @@ class Shared(NamedTuple):
     where it must not be."""
 
 
-class Loom:
+class StudioLoom:
     """A loom by its key, which no other has, and the name that people call it, "loom 3"."""
 
     def __init__(self, key: str, name: str, shared: Shared) -> None:

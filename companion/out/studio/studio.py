@@ -16,7 +16,7 @@ from companion.devices.audio.tones import ToneName
 from companion.out.board.feed import Feed
 from companion.out.board.page_voice import PageVoice
 from companion.out.studio import kept
-from companion.out.studio.loom import Begin, Loom, Shared
+from companion.out.studio.loom import Begin, Shared, StudioLoom
 from companion.out.studio.standing import TROUBLE, UNDER_WAY, news, roll_call
 from companion.record import find, sessions
 from companion.session.session_lookup import fault_of
@@ -108,7 +108,7 @@ class Studio:
         self._aloud = aloud
         self.tell = tell
         self._lock = threading.RLock()
-        self._looms: dict[str, Loom] = {}
+        self._looms: dict[str, StudioLoom] = {}
         self._standings: dict[str, Standing] = {}
         self._is_ending = False
         self._tidying: threading.Timer | None = None
@@ -125,14 +125,14 @@ class Studio:
         loom = self._looms.get(key)
         return loom.board if loom else None
 
-    def loom(self, key: str) -> Loom:
+    def loom(self, key: str) -> StudioLoom:
         """Return a loom; CompanionError where there is none of that key."""
         with self._lock:
             if key in self._looms:
                 return self._looms[key]
         raise CompanionError(f"There is no loom {key!r:.60} here.")
 
-    def looms(self) -> tuple[Loom, ...]:
+    def looms(self) -> tuple[StudioLoom, ...]:
         """Return all looms, in the order they were named."""
         with self._lock:
             return tuple(self._looms.values())
@@ -188,7 +188,7 @@ class Studio:
         part: Part = "threading",
         *,
         is_affirmed: bool = False,
-    ) -> Loom:
+    ) -> StudioLoom:
         """Begin a walk at a loom, which is made where there is none of that name; "" is the next.
 
         Args:
@@ -241,7 +241,7 @@ class Studio:
 
     # ---- keeping and telling
 
-    def _named(self, name: str) -> Loom:
+    def _named(self, name: str) -> StudioLoom:
         with self._lock:
             found = [each for each in self._looms.values() if each.name.lower() == name.lower()]
             if found:
@@ -256,8 +256,8 @@ class Studio:
             self._keep()
             return loom
 
-    def _add(self, one: kept.KeptLoom) -> Loom:
-        loom = Loom(one.key, one.name, self._shared)
+    def _add(self, one: kept.KeptLoom) -> StudioLoom:
+        loom = StudioLoom(one.key, one.name, self._shared)
         loom.weaver = one.weaver
         if one.session:
             with suppress(CompanionError):

@@ -17,7 +17,7 @@ _LONGEST_LINE: Final = 500
 _KEY: Final = r"\s*(?P<key>[\w.-]+)\s*"
 
 
-class Slip(NamedTuple):
+class TomlSlip(NamedTuple):
     """What a line most likely was meant to say."""
 
     fault: str
@@ -26,14 +26,14 @@ class Slip(NamedTuple):
     """What to write instead, without a full stop."""
 
 
-def slip_in(line: str, at: int, *, is_in_list: bool) -> Slip | None:
+def slip_in(line: str, at: int, *, is_in_list: bool) -> TomlSlip | None:
     """Return the usual slip in a line that is no TOML, read up to `at` from 0; or None."""
     if len(line) > _LONGEST_LINE:
         return None
     stopped = line[at : at + 1]
     if stopped in set(_CURLY) if stopped else set(line) & set(_CURLY) - _APOSTROPHES:
         straight = re.sub(f"[{_CURLY}]", '"', line)
-        return Slip(
+        return TomlSlip(
             "expected straight quotation marks, and these are curly ones",
             f"Type them plainly, as in {printable(straight.strip())}",
         )
@@ -43,81 +43,72 @@ def slip_in(line: str, at: int, *, is_in_list: bool) -> Slip | None:
     return _in_list(line, at) if is_in_list else None
 
 
-def _in_list(line: str, at: int) -> Slip | None:
+def _in_list(line: str, at: int) -> TomlSlip | None:
     """Return the slip of a list or table whose parts stand side by side."""
     before, after = line[:at].rstrip(), line[at:].lstrip()
     is_part = re.match(r'["\'{\w-]', after) is not None
     if is_part and (not before or re.search(r'["\'}\]\w]$', before)):
         thing = printable(re.split(r"[\s\]}]", after, maxsplit=1)[0], _LONGEST)
-        return Slip(f"expected a comma before {thing}", "Part the things in a list by commas")
+        return TomlSlip(f"expected a comma before {thing}", "Part the things in a list by commas")
     return None
 
 
-def _decimal_comma(found: re.Match[str]) -> Slip:
+def _decimal_comma(found: re.Match[str]) -> TomlSlip:
     key, whole, rest = found["key"], found["whole"], found["rest"]
     mend = f"Write {key} = {whole}.{rest}, or without the comma {key} = {whole}{rest}"
     if len(rest) != 3:  # noqa: PLR2004 - digits between the commas of thousands
         mend = f"Write {key} = {whole}.{rest}"
-    return Slip("expected a number with a point, and this has a comma", mend)
+    return TomlSlip("expected a number with a point, and this has a comma", mend)
 
 
-def _share(found: re.Match[str]) -> Slip:
-    mend = f'Write {found["key"]} = "{found["number"]} %"'
-    return Slip("expected a share in quotation marks", mend)
-
-
-def _fraction(found: re.Match[str]) -> Slip:
-    mend = f'Write {found["key"]} = "{found["number"]}"'
-    return Slip("expected a fraction in quotation marks", mend)
-
-
-def _row(found: re.Match[str]) -> Slip:
-    mend = f'Write {found["key"]} = "{found["row"]}"'
-    return Slip("expected a row of numbers in quotation marks", mend)
-
-
-def _spaced(found: re.Match[str]) -> Slip:
+def _spaced(found: re.Match[str]) -> TomlSlip:
     key = "_".join(found["words"].split())
     fault = f"expected one word before the equals sign, not {printable(found['words'])}"
-    return Slip(fault, f"Write {printable(key)} = {printable(found['value'].strip())}")
+    return TomlSlip(fault, f"Write {printable(key)} = {printable(found['value'].strip())}")
 
 
-def _unit(found: re.Match[str]) -> Slip:
-    fault = f"expected a number alone, and {printable(found['unit'])} comes after it"
-    return Slip(fault, f"Write {found['key']} = {found['number']}")
+def _told(fault: str, mend: str) -> Callable[[re.Match[str]], TomlSlip]:
+    """Return what fills the parts of a line, by their names, into a fault and its mend."""
+
+    def make(found: re.Match[str]) -> TomlSlip:
+        parts = {name: printable(part.strip()) for name, part in found.groupdict().items()}
+        return TomlSlip(fault.format_map(parts), mend.format_map(parts))
+
+    return make
 
 
-def _word(found: re.Match[str]) -> Slip:
-    word = printable(found["word"])
-    return Slip(f"expected {word} in quotation marks", f'Write {found["key"]} = "{word}"')
-
-
-def _equals(found: re.Match[str]) -> Slip:
-    fault = f"expected an equals sign after {printable(found['key'])}"
-    return Slip(fault, f"Write {found['key']} = {printable(found['value'])}")
-
-
-def _ending(found: re.Match[str]) -> Slip:
-    fault = f"expected nothing after the value, and there is {found['mark']}"
-    return Slip(fault, f"Write {printable(found['rest'].strip())}")
-
-
+_NO_EQUALS: Final = _told("expected an equals sign after {key}", "Write {key} = {value}")
 _END: Final = r"\s*(?:#.*)?"
-_SLIPS: Final[tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], Slip]], ...]] = tuple(
+_SLIPS: Final[tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], TomlSlip]], ...]] = tuple(
     (re.compile(shape), make)
     for shape, make in (
         (rf"{_KEY}=\s*(?P<whole>\d+),(?P<rest>\d+){_END}", _decimal_comma),
-        (rf"{_KEY}=\s*(?P<number>\d+(?:\.\d+)?)\s*%{_END}", _share),
-        (rf"{_KEY}=\s*(?P<number>(?:\d+\s+)?\d+/\d+){_END}", _fraction),
-        (rf"{_KEY}=\s*(?P<row>\d+(?:\s*[-+]\s*\d+|\s+to\s+\d+|\s*,\s*\d+)+){_END}", _row),
+        (
+            rf"{_KEY}=\s*(?P<number>\d+(?:\.\d+)?)\s*%{_END}",
+            _told("expected a share in quotation marks", 'Write {key} = "{number} %"'),
+        ),
+        (
+            rf"{_KEY}=\s*(?P<number>(?:\d+\s+)?\d+/\d+){_END}",
+            _told("expected a fraction in quotation marks", 'Write {key} = "{number}"'),
+        ),
+        (
+            rf"{_KEY}=\s*(?P<row>\d+(?:\s*[-+]\s*\d+|\s+to\s+\d+|\s*,\s*\d+)+){_END}",
+            _told("expected a row of numbers in quotation marks", 'Write {key} = "{row}"'),
+        ),
         (r"\s*(?P<words>[^\W\d]\w*(?:[ ]\w+)+)\s*=\s*(?P<value>.+)", _spaced),
-        (rf"{_KEY}=\s*(?P<number>\d+(?:\.\d+)?)\s*(?P<unit>[^\W\d]+|\"){_END}", _unit),
-        (rf"{_KEY}=\s*(?P<word>[^\W\d][\w -]*?){_END}", _word),
-        (rf"{_KEY}:\s*(?P<value>[^\s:].*)", _equals),
-        (rf"{_KEY}\s(?P<value>[\d\"'\[].*)", _equals),
+        (
+            rf"{_KEY}=\s*(?P<number>\d+(?:\.\d+)?)\s*(?P<unit>[^\W\d]+|\"){_END}",
+            _told("expected a number alone, and {unit} comes after it", "Write {key} = {number}"),
+        ),
+        (
+            rf"{_KEY}=\s*(?P<word>[^\W\d][\w -]*?){_END}",
+            _told("expected {word} in quotation marks", 'Write {key} = "{word}"'),
+        ),
+        (rf"{_KEY}:\s*(?P<value>[^\s:].*)", _NO_EQUALS),
+        (rf"{_KEY}\s(?P<value>[\d\"'\[].*)", _NO_EQUALS),
         (
             rf"(?P<rest>{_KEY}=\s*(?:\d[\d.]*|true|false|\"[^\"]*\"))\s*(?P<mark>[,;]){_END}",
-            _ending,
+            _told("expected nothing after the value, and there is {mark}", "Write {rest}"),
         ),
     )
 )

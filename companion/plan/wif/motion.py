@@ -9,7 +9,7 @@ from typing import NamedTuple
 from companion.base.text import counted, quoted
 from companion.plan.draft.lifts import Shafts, tied_shafts
 from companion.plan.wif.sections import FileFindings, Sections, is_true, uncommented, whole, written
-from companion.plan.wif.tables import Row, read_rows
+from companion.plan.wif.tables import ListedRow, read_rows
 
 Lists = tuple[tuple[int, ...], ...]
 
@@ -47,7 +47,7 @@ def _is_rising_shed(sections: Sections, findings: FileFindings) -> bool:
     return is_rising is not False
 
 
-def _dense(rows: Mapping[int, Row]) -> Lists:
+def _dense(rows: Mapping[int, ListedRow]) -> Lists:
     """Return the values of rows 1 to the last listed; nothing for a row left out."""
     last = max(rows, default=0)
     return tuple(rows[row].values if row in rows else () for row in range(1, last + 1))

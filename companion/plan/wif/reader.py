@@ -31,7 +31,7 @@ from companion.plan.wif.sections import (
     whole,
     written,
 )
-from companion.plan.wif.tables import MAX_COLOURS, Row, read_rows
+from companion.plan.wif.tables import MAX_COLOURS, ListedRow, read_rows
 
 _UNLISTED = frozenset({"WIF", "CONTENTS"})
 """Sections that CONTENTS need not name (from memory)."""
@@ -148,7 +148,10 @@ def _threads_promised(sections: Sections, findings: FileFindings) -> tuple[int, 
 
 
 def _report_gaps(
-    section: Section, rows: Mapping[int, Row], promised: tuple[int, int], findings: FileFindings
+    section: Section,
+    rows: Mapping[int, ListedRow],
+    promised: tuple[int, int],
+    findings: FileFindings,
 ) -> None:
     last = max(rows, default=0)
     place = f"line {section.number}, THREADING"

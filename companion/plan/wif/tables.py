@@ -36,7 +36,7 @@ KINDS = {
 }
 
 
-class Row(NamedTuple):
+class ListedRow(NamedTuple):
     """One number's line."""
 
     line: SectionLine
@@ -45,7 +45,7 @@ class Row(NamedTuple):
     is_sound: bool
 
 
-def read_rows(section: Section, findings: FileFindings) -> dict[int, Row]:
+def read_rows(section: Section, findings: FileFindings) -> dict[int, ListedRow]:
     """Return a numbered list's rows by number, in the file's order, which may leave some out."""
     kind = KINDS[section.name]
     lines: dict[int, SectionLine] = {}
@@ -63,7 +63,7 @@ def read_rows(section: Section, findings: FileFindings) -> dict[int, Row]:
     rows = {}
     for number, line in lines.items():
         values, faulty = parsed[line.value]
-        rows[number] = Row(line, values, is_sound=not faulty)
+        rows[number] = ListedRow(line, values, is_sound=not faulty)
         if faulty:
             _fault(section, line, kind, findings, _expected_value(kind, faulty))
     return rows
