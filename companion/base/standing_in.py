@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from types import ModuleType
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
 
 
 @contextmanager

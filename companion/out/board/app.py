@@ -5,14 +5,19 @@ from __future__ import annotations
 import asyncio
 import json
 from collections import Counter
+from collections.abc import Callable
 from html import escape
-from typing import TYPE_CHECKING, Final
+from pathlib import Path
+from typing import Final
 
 from starlette.applications import Starlette
+from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import BaseRoute, Route, WebSocketRoute
+from starlette.types import ASGIApp
 
 from companion.base.errors import SpeechError
+from companion.loom.dressing import Dressing
 from companion.out.board import maker_page
 from companion.out.board.assets import SHEETS_STYLE, assets, read_page
 from companion.out.board.ear_line import EarLine
@@ -21,17 +26,8 @@ from companion.out.board.guard import refuse
 from companion.out.board.line import LineServer, Shown
 from companion.out.board.pair_page import PairPage
 from companion.out.board.reach import BOARD
+from companion.out.board.source import BoardSource
 from companion.wording.board import PHRASES
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
-
-    from starlette.requests import Request
-    from starlette.types import ASGIApp
-
-    from companion.loom.dressing import Dressing
-    from companion.out.board.source import BoardSource
 
 MOST_PLANS: Final = 20
 """New plans of one tablet while the companion runs."""

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from importlib.resources import files
 from itertools import chain
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
+from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 from starlette.routing import Route
 
 from companion.out.paper.html_sheet import STYLE as SHEETS
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from starlette.requests import Request
 
 BOARD_PAGES: Final = "companion.out.board"
 SHEETS_STYLE: Final = "/sheets.css"

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+import asyncio
+from collections.abc import Iterable
+from typing import Any, Final
 
 import h11
 from uvicorn.protocols.http.h11_impl import H11Protocol
-
-if TYPE_CHECKING:
-    import asyncio
-    from collections.abc import Iterable
 
 REQUEST_SECONDS: Final = 10.0
 """How long a request, head and body, may take to arrive."""

@@ -6,26 +6,20 @@ import asyncio
 import json
 import time
 from collections import Counter
+from collections.abc import Callable
 from contextlib import suppress
-from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
+from typing import Annotated, Any, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
-from starlette.websockets import WebSocketDisconnect
+from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from companion.base.errors import CompanionError
 from companion.devices.audio.clip import SAMPLE_BYTES
-from companion.out.board.line import HELLO_SECONDS, NO_MESSAGE, TOO_MANY, UNPAIRED
+from companion.out.board.line import HELLO_SECONDS, NO_MESSAGE, TOO_MANY, UNPAIRED, Shown
+from companion.out.board.page_ear import PageEar
 from companion.out.board.page_microphone import PageMicrophone
 from companion.out.board.reach import BOARD
 from companion.wording.board import HEARING_OFF, TOO_MANY_EARS, TOO_MANY_EARS_IN_ALL
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from starlette.websockets import WebSocket
-
-    from companion.out.board.line import Shown
-    from companion.out.board.page_ear import PageEar
 
 MOST_LINES: Final = 4
 """To one loom; more are refused, since each that comes ends the one before."""

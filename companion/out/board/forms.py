@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 from urllib.parse import parse_qs
 
-from starlette.requests import ClientDisconnect
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 
 from companion.out.board.guard import refuse
-
-if TYPE_CHECKING:
-    from starlette.requests import Request
 
 MOST_FORM: Final = 60_000
 """Bytes of a body; more is refused before it is read."""

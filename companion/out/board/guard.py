@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING, Final, Literal
+from typing import Final, Literal
 
 from starlette.datastructures import MutableHeaders
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from companion.out.board.assets import STYLE
+from companion.out.board.pairing import Pairing
 from companion.out.board.reach import BOARD, TEACHER, may_reach
-
-if TYPE_CHECKING:
-    from starlette.types import ASGIApp, Message, Receive, Scope, Send
-
-    from companion.out.board.pairing import Pairing
 
 METHODS: Final = frozenset({"GET", "HEAD", "POST"})
 PAGES: Final = frozenset({"/", "/new", "/pair"})

@@ -4,26 +4,21 @@ from __future__ import annotations
 
 import asyncio
 import json
+from collections.abc import Callable
+from concurrent.futures import Future
 from contextlib import suppress
-from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, Protocol
+from typing import Annotated, Any, Final, Literal, Protocol
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
-from starlette.websockets import WebSocketDisconnect
+from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from companion.base.lines import MOST
+from companion.loom.dressing import Dressing
+from companion.out.board.feed import Feed
+from companion.out.board.page_ear import PageEar
+from companion.out.board.page_voice import PageVoice
 from companion.out.board.reach import BOARD
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-    from concurrent.futures import Future
-
-    from starlette.websockets import WebSocket
-
-    from companion.loom.dressing import Dressing
-    from companion.out.board.feed import Feed
-    from companion.out.board.page_ear import PageEar
-    from companion.out.board.page_voice import PageVoice
-    from companion.out.board.source import Answer
+from companion.out.board.source import Answer
 
 MOST_BYTES: Final = 4_000
 """Of one message; at more the line is closed."""

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from html import escape
-from typing import TYPE_CHECKING
 
+from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
@@ -12,17 +13,9 @@ from companion.base.errors import CompanionError
 from companion.out.board.assets import read_page
 from companion.out.board.forms import form_of
 from companion.out.board.guard import address_of
-from companion.out.board.pairing import TRIES, WAIT_SECONDS, Offer
+from companion.out.board.pairing import TRIES, WAIT_SECONDS, Offer, Pairing
 from companion.out.board.reach import TEACHER
-from companion.out.board.tablets import KEPT_SECONDS
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from starlette.requests import Request
-
-    from companion.out.board.pairing import Pairing
-    from companion.out.board.tablets import Tablets
+from companion.out.board.tablets import KEPT_SECONDS, Tablets
 
 
 class PairPage:

@@ -6,22 +6,17 @@ import asyncio
 import ipaddress
 import socket
 import threading
+from collections.abc import Sequence
 from functools import partial
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import uvicorn
+from starlette.types import ASGIApp
 
 from companion.base.errors import CompanionError
-from companion.out.board.authority import PRIVATE, RENEW_SECONDS
+from companion.out.board.authority import PRIVATE, RENEW_SECONDS, Machine
 from companion.out.board.connection import MOST_CONNECTIONS, REQUEST_SECONDS, Connection
 from companion.out.board.line import MOST_BYTES
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from starlette.types import ASGIApp
-
-    from companion.out.board.authority import Machine
 
 LOOPBACK: Final = "127.0.0.1"
 STOP_SECONDS: Final = 3.0

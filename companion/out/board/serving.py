@@ -5,31 +5,25 @@ There a plain page, not encrypted, tells how a tablet comes to trust this studio
 
 from __future__ import annotations
 
+import socket
+from collections.abc import Iterator
 from html import escape
-from typing import TYPE_CHECKING, Final, NamedTuple
+from pathlib import Path
+from typing import Final, NamedTuple
 
 from starlette.applications import Starlette
+from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
+from starlette.types import ASGIApp
 
 from companion.out.board.assets import STYLE, assets, read_page
-from companion.out.board.authority import LOCAL, Machine, kept_authority
+from companion.out.board.authority import LOCAL, Authority, Machine, kept_authority
 from companion.out.board.guard import Guard
 from companion.out.board.pairing import Pairing
 from companion.out.board.reach import BOARD
 from companion.out.board.server import LOOPBACK, Port, host_name, listen
 from companion.out.board.tablets import TABLETS_FILE, Tablets
-
-if TYPE_CHECKING:
-    import socket
-    from collections.abc import Iterator
-    from pathlib import Path
-
-    from starlette.requests import Request
-    from starlette.types import ASGIApp
-
-    from companion.out.board.authority import Authority
-
 
 _FOLDER: Final = "studio"
 

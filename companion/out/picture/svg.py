@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from companion.base.standing_in import Hollow, standing_in
-from companion.out.picture.layout import SIZES
-from companion.out.picture.swatches import edges, mark_shapes
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
-
-    from companion.out.picture.layout import Colours, Crossing, Frame, Layout, Panel, Text, Way
-    from companion.out.picture.swatches import Shape, Swatch
+from companion.out.picture.layout import SIZES, Colours, Crossing, Frame, Layout, Panel, Text, Way
+from companion.out.picture.swatches import Shape, Swatch, edges, mark_shapes
 
 SQUARE: Final = 20
 """Units of the drawing to a side of a square."""
