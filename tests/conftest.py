@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import time
@@ -12,7 +13,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Generator, Iterator
 
     from playwright.sync_api import Browser, Page
 
@@ -49,6 +50,17 @@ def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
 
     with pages(browser) as open_page:
         yield open_page
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Generator[None, object, object]:
+    """Have the garbage collector pass over all tests and modules, which stay until the end."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.freeze()
+        gc.enable()
 
 
 def pytest_configure() -> None:

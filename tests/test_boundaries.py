@@ -252,19 +252,21 @@ def test_native_libraries_are_imported_late() -> None:
     assert against == []
 
 
-BLOCKED = f"""
+BLOCKED = """
 import importlib, sys
-for name in {sorted(NATIVE)!r}:
+for name in {without!r}:
     sys.modules[name] = None
-for name in {sorted(module for module in modules() if not module.endswith("__main__"))!r}:
+for name in {loaded!r}:
     importlib.import_module(name)
 """
 
 
 def test_every_module_loads_without_native_libraries() -> None:
     """Where none of those libraries is to be had, every module still loads, and says nothing."""
+    loaded = sorted(module for module in modules() if not module.endswith("__main__"))
+    program = BLOCKED.format(without=sorted(NATIVE), loaded=loaded)
     done = subprocess.run(
-        [sys.executable, "-W", "error", "-c", BLOCKED],
+        [sys.executable, "-W", "error", "-c", program],
         cwd=ROOT,
         capture_output=True,
         text=True,

@@ -107,9 +107,12 @@ def black_squares(image: Image.Image, panel: Panel) -> set[tuple[int, int]]:
     return {(x, y) for x, y in squares if dots[left + x * SIDE, top + y * SIDE] == (0, 0, 0)}
 
 
-@pytest.mark.parametrize("name", DRAFTS)
+@pytest.mark.parametrize("name", ["dobby-runner", "lattice-scarf", "many-shafts", "puckered-cloth"])
 def test_png_dots_are_the_same_squares(name: str) -> None:
-    """The middle of every square, in every panel, is as black or white as the SVG's."""
+    """The middle of every square, in every panel, is as black or white as the SVG's.
+
+    A lift plan, a cloth in colours, forty treadles, and two beams: the rest are drawn alike.
+    """
     shown = view(demo(name))
     drawn = layout(shown)
     with Image.open(BytesIO(write_png(shown.title, words(shown), drawn))) as image:

@@ -88,7 +88,7 @@ def square_of(image: Image.Image, colours: Colours, square: Crossing) -> Image.I
     return image.crop((x, y, x + SIDE, y + SIDE))
 
 
-@pytest.mark.parametrize("name", COLOURED)
+@pytest.mark.parametrize("name", ["indigo-first", "lattice-scarf", "uneven-stripes"])
 def test_each_crossing_has_the_colour_of_the_thread_above(name: str) -> None:
     """The dots of the PNG, off the marks, against the drawdown and the plan's own colours."""
     dressing = demo(name)

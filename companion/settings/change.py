@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ast
-import difflib
 import inspect
 from functools import cache
 from itertools import pairwise
@@ -155,6 +154,8 @@ def _place(settings: Settings, key: str) -> tuple[str, ...]:
 
 def nearest(key: str) -> str:
     """Return a sentence that names the setting most like a mistyped key."""
+    import difflib  # noqa: PLC0415 - only a slip needs it
+
     if key.partition(".")[0] == WEAVERS:
         return f"Expected {WEAVERS}.NAME and one of: {', '.join(Weaver.model_fields)}."
     keys = [row.key for row in describe(Settings())]

@@ -11,7 +11,6 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-import tomli_w
 from pydantic import ValidationError
 
 from companion.base import files, home
@@ -110,6 +109,8 @@ def save(settings: Settings, path: Path | None = None) -> None:
     A file with remarks of the weaver's own is kept beside the new one, as settings.toml.bak.
     """
     path = path or settings_path()
+    import tomli_w  # noqa: PLC0415 - a walk begins without it
+
     text = _HEADING + "\n" + tomli_w.dumps(settings.model_dump(exclude_defaults=True))
     try:
         files.make_folder(path.parent)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping
 from decimal import Decimal
 from itertools import islice
@@ -83,6 +82,8 @@ def _fault(detail: ErrorDetails, path: Path, value: Any) -> Fault:
 
 
 def _unknown_key(path: Path) -> Fault:
+    import difflib  # noqa: PLC0415 - only a slip needs it
+
     key, known = str(path[-1]), keys_in(path[:-1])
     fault = f"expected a key that belongs to {_heading(path[:-1])}, not {_described(key)}"
     if len(path) == 1:
