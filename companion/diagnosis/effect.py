@@ -5,17 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 from companion.base.value import Value
 from companion.diagnosis.slips import Diagnosis, Slip, applied
 from companion.loom.drawdown import Floats, longest_floats
 from companion.loom.dressing import Dressing
 from companion.loom.threading_order import numbers_as_threaded
+from companion.plan.draft.draft import Draft
 from companion.plan.draft.lifts import lifted_shafts
-
-if TYPE_CHECKING:
-    from companion.plan.draft.draft import Draft
 
 
 class Effect(Value):

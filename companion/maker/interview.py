@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.errors import CompanionError
 from companion.base.text import listed
@@ -14,10 +14,8 @@ from companion.maker.question import Answer, AnswerError, Question, unfit
 from companion.maker.questions import BRIEF, QUESTIONS, asked, read_answer
 from companion.maker.reading import choice, plain_words
 from companion.maker.reading_draft import WIF
+from companion.plan.draft.draft import Draft
 from companion.plan.wif.reader import read_wif
-
-if TYPE_CHECKING:
-    from companion.plan.draft.draft import Draft
 
 HOW: Final = (
     "Press Enter to take the answer in brackets. Say back for the question before, help for more "

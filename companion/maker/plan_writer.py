@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import tomli_w
 
@@ -16,12 +16,10 @@ from companion.loom.dressing import Dressing
 from companion.maker.more_ways import tables_of
 from companion.maker.question import AnswerError, Answers
 from companion.maker.questions import BY_KEY, QUESTIONS
+from companion.maker.stripes import Stripes
 from companion.plan.threading.named import find_named
 from companion.plan.threading.notation import read_numbers
 from companion.plan.values import exact
-
-if TYPE_CHECKING:
-    from companion.maker.stripes import Stripes
 
 HEAD: Final = "# Made by the companion's plan maker; every line may be changed by hand.\n\n"
 

@@ -12,18 +12,15 @@ from enum import StrEnum
 from itertools import zip_longest
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import Final, NamedTuple
 
 from companion.base.errors import CompanionError, JournalError
 from companion.base.value import Value
 from companion.record import carried, faults, lock, store
+from companion.record.carried import Manifest
 from companion.record.entry import Entry, utc_now
 from companion.record.journal import Journal
 from companion.record.listing import sessions
-
-if TYPE_CHECKING:
-    from companion.record.carried import Manifest
-
 
 _LEFT: Final = "Nothing was taken from it; carry the session again from a companion like this one"
 

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import csv
 import json
-from typing import TYPE_CHECKING, Any, Final, TextIO
+from typing import Any, Final, TextIO
 
 from companion.base.clean import cell
 from companion.base.local_time import local
 from companion.record.entry import Entry
-
-if TYPE_CHECKING:
-    from companion.record.journal import Journal
+from companion.record.journal import Journal
 
 CSV_COLUMNS = (
     "number",

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 from companion.base.errors import CompanionError, ModelError
+from companion.devices.audio.microphone import Block, Microphone
 from companion.devices.hearing.hearing import Accepted, Refused, Report
 from companion.devices.hearing.listener import Listener
+from companion.devices.hearing.settings import HearingSettings
+from companion.devices.recogniser.activity import VoiceActivity
 from companion.devices.recogniser.interface import Refusal, Vocabulary
 from companion.guide.messages import Mode
 from companion.session.inputs import Inbox, Input
@@ -16,11 +18,6 @@ from companion.session.recognisers import ChosenEar, problems
 from companion.session.spoken import LARGEST_NUMBER, vocabulary
 from companion.wording import notices
 from companion.wording.hearing import LOUD_ROOM, failed
-
-if TYPE_CHECKING:
-    from companion.devices.audio.microphone import Block, Microphone
-    from companion.devices.hearing.settings import HearingSettings
-    from companion.devices.recogniser.activity import VoiceActivity
 
 JOIN_SECONDS = 0.8
 """Numbers said with shorter pauses between are one row: "one, two, three, four"."""

@@ -4,27 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, cached_property
-from typing import TYPE_CHECKING
 
+from companion.devices.audio.microphone import Microphone
 from companion.devices.audio.tones import ToneName
 from companion.devices.hearing.hearing import Refused, Report
 from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser import samples
+from companion.devices.recogniser.activity import VoiceActivity
 from companion.devices.recogniser.embedding import Embedder, SpeechEmbedder
 from companion.devices.recogniser.interface import SAMPLE_RATE, Refusal, Vocabulary
 from companion.devices.recogniser.taught import from_pcm16, known, learn, spoken_part
 from companion.devices.recogniser.teaching import MOST_TAKES, TakeRecorder, Teaching, Verdict
 from companion.devices.recogniser.untaught import heard_forms
+from companion.devices.speech import Voice
 from companion.session.listening import Asking
 from companion.session.recognisers import taught_folder
 from companion.session.spoken import BASIC, lacking, to_ask_for, vocabulary
 from companion.wording import hearing as wording
 from companion.wording import score as score_wording
-
-if TYPE_CHECKING:
-    from companion.devices.audio.microphone import Microphone
-    from companion.devices.recogniser.activity import VoiceActivity
-    from companion.devices.speech import Voice
 
 
 class Book:

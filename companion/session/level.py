@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from statistics import median_low
-from typing import TYPE_CHECKING
 
 from companion.base.errors import ModelError
+from companion.devices.audio.microphone import Block
 from companion.devices.audio.tones import NOTES, ToneName
 from companion.devices.hearing.hearing import Accepted, Report
 from companion.devices.hearing.listener import Listener
 from companion.devices.hearing.settings import FRAME_SAMPLES, FRAME_SECONDS, HearingSettings
 from companion.devices.hearing.tail import TailMeter
+from companion.devices.recogniser.interface import Recogniser
 from companion.devices.recogniser.teaching import TakeRecorder
+from companion.devices.speech import Voice
 from companion.session.listening import figures, microphone, voice_activity
 from companion.session.measured import keep_tail
 from companion.session.recognisers import choose, problems
@@ -21,12 +23,7 @@ from companion.session.spoken import vocabulary
 from companion.settings import Settings
 from companion.wording import hearing as wording
 
-if TYPE_CHECKING:
-    from companion.devices.audio.microphone import Block
-    from companion.devices.recogniser.interface import Recogniser
-    from companion.devices.speech import Voice
-
-    Tell = Callable[[str], None]
+Tell = Callable[[str], None]
 
 
 LEVEL_SECONDS = 10.0

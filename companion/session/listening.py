@@ -6,26 +6,24 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.errors import ModelError
 from companion.command import Kind
 from companion.devices.audio.capture import DeviceMicrophone
 from companion.devices.audio.microphone import Block, FileMicrophone, Microphone
 from companion.devices.audio.portaudio import portaudio
+from companion.devices.hearing.hearing import Report
+from companion.devices.hearing.listener import Listener
 from companion.devices.hearing.settings import HearingSettings
 from companion.devices.recogniser.activity import SileroActivity, VoiceActivity
+from companion.devices.speech import Voice
 from companion.session.ear import Ear
 from companion.session.measured import tail_of
 from companion.session.presenter import Presenter
 from companion.session.recognisers import ChosenEar, choose
 from companion.session.spoken import forms_of
 from companion.settings import Settings
-
-if TYPE_CHECKING:
-    from companion.devices.hearing.hearing import Report
-    from companion.devices.hearing.listener import Listener
-    from companion.devices.speech import Voice
 
 DISTANT_TAIL_SECONDS: Final = 0.25
 """Sound from elsewhere comes late: 50 to 90 ms were measured in a browser, beside the network."""

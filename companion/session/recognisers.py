@@ -4,22 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from companion.base import home
 from companion.base.errors import ModelError, NoEarError
 from companion.base.value import Value
 from companion.devices.recogniser import models, samples
 from companion.devices.recogniser.embedding import SpeechEmbedder
+from companion.devices.recogniser.interface import Recogniser
+from companion.devices.recogniser.samples import SampleSet
 from companion.devices.recogniser.taught import TaughtRecogniser, from_pcm16, learn
 from companion.devices.recogniser.untaught import Opinion, UntaughtRecogniser, heard_forms, why_not
 from companion.devices.recogniser.vosk_recogniser import VoskRecogniser
 from companion.session.spoken import lacking, unheard, vocabulary
 from companion.wording import hearing as wording
-
-if TYPE_CHECKING:
-    from companion.devices.recogniser.interface import Recogniser
-    from companion.devices.recogniser.samples import SampleSet
 
 
 class ChosenEar(Value):

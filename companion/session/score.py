@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from statistics import median
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from companion.base import home
 from companion.base.value import Value
@@ -18,15 +18,13 @@ from companion.devices.hearing.hearing import Accepted, Refused, Report
 from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser.interface import Refusal
 from companion.devices.recogniser.samples import write_wav
+from companion.devices.speech import Voice
 from companion.session.listening import Asking, figures, microphone, voice_activity
 from companion.session.measured import keep_score, write_json
 from companion.session.recognisers import choose
 from companion.session.spoken import BASIC, commands, forms_of, to_ask_for
 from companion.settings import Settings
 from companion.wording import score as wording
-
-if TYPE_CHECKING:
-    from companion.devices.speech import Voice
 
 TIMES = 3
 """How often each command is asked for."""

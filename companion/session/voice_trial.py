@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
+from companion.devices.audio.clip import Clip
 from companion.devices.audio.tones import ToneName
+from companion.devices.speech.clips import Clips
 from companion.devices.speech.make import (
     engines_for,
     is_installed,
@@ -15,21 +18,15 @@ from companion.devices.speech.make import (
     make_voice,
 )
 from companion.devices.speech.rate_search import RateSearch, numbers
+from companion.devices.speech.synthesis import EngineName
 from companion.devices.speech.voice import Voice, VoiceSettings
 from companion.settings import Settings
 from companion.wording import Style, voices
 from companion.wording.voice import speak
 
-if TYPE_CHECKING:
-    import random
-
-    from companion.devices.audio.clip import Clip
-    from companion.devices.speech.clips import Clips
-    from companion.devices.speech.synthesis import EngineName
-
-    Tell = Callable[[str], None]
-    Ask = Callable[[], str]
-    """Returns a line that was typed, in small letters; `QUIT` at the end of input."""
+Tell = Callable[[str], None]
+Ask = Callable[[], str]
+"""Returns a line that was typed, in small letters; `QUIT` at the end of input."""
 
 QUIT: Final = "q"
 SAMPLE: Final = "End 37: shaft 1, dent 37. End 38: shaft 2, dent 38. Dent 15. Dent 50."

@@ -7,13 +7,14 @@ somebody who knows the work.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from companion.base.text import counted, sentence
 from companion.guide.messages import Opening
 from companion.job import Stage, StageName, left_out
 from companion.job.contents import Waste
 from companion.loom.dressing import Dressing, RaddlePlan
+from companion.loom.tie_up import TieUpPlan
 from companion.wording import weaving
 from companion.wording.brief import in_one_breath
 from companion.wording.notes import has_floating, warp_left
@@ -30,9 +31,6 @@ from companion.wording.ways import (
     two_crosses,
     two_tensions,
 )
-
-if TYPE_CHECKING:
-    from companion.loom.tie_up import TieUpPlan
 
 _LOOM_KINDS: Final = {
     "jack": "On a jack loom a tie raises its shaft.",

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from companion.base.text import counted, listed, numbered, sentence
 from companion.loom import remarks as r
 from companion.loom.measures import sett_words
-
-if TYPE_CHECKING:
-    from companion.loom.remarks import Remark
+from companion.loom.remarks import Remark
 
 _MOST_TOLD: Final = 12
 
