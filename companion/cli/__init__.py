@@ -1,7 +1,5 @@
 """The `companion` command: plain lines in, plain lines out, one line for every mistake."""
 
-from __future__ import annotations
-
 import errno
 import gc
 import os

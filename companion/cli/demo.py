@@ -1,7 +1,5 @@
 """The command that walks a demo plan, so that nothing need be written to try it all out."""
 
-from __future__ import annotations
-
 import shutil
 from importlib.metadata import PackageNotFoundError, files
 from pathlib import Path

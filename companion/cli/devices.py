@@ -1,7 +1,5 @@
 """The commands about the set-up: pedal, settings, doctor."""
 
-from __future__ import annotations
-
 import sys
 
 import click

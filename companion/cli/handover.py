@@ -1,7 +1,5 @@
 """The commands for the next person and the next machine: handover, carry, bring."""
 
-from __future__ import annotations
-
 import sys
 from functools import partial
 from pathlib import Path

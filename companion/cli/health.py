@@ -1,7 +1,5 @@
 """What works on this machine and how to mend the rest, one finding for each part."""
 
-from __future__ import annotations
-
 import importlib.util
 import sys
 import tempfile

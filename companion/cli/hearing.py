@@ -1,7 +1,5 @@
 """The commands about spoken commands: listen and teach."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import click

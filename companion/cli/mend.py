@@ -1,7 +1,5 @@
 """The command that tells what a count, spare heddles or felt shafts most likely mean."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator
 from pathlib import Path

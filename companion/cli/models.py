@@ -1,7 +1,5 @@
 """The commands about models for recognising speech: list, add, fetch, remove."""
 
-from __future__ import annotations
-
 import shutil
 import tempfile
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Making a plan by asking: from nothing by `new`, or beside a WIF file for what that lacks."""
 
-from __future__ import annotations
-
 import sys
 from collections.abc import Mapping
 from pathlib import Path

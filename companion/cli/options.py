@@ -1,7 +1,5 @@
 """The options that several commands take, and the argument that names a plan or a draft."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Final

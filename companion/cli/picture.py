@@ -1,7 +1,5 @@
 """The command that draws a plan."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Final
 

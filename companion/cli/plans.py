@@ -1,7 +1,5 @@
 """The commands about plans: check and wif."""
 
-from __future__ import annotations
-
 from pathlib import Path
 
 import click

@@ -1,7 +1,5 @@
 """The commands about what was done: sessions, log, export."""
 
-from __future__ import annotations
-
 import sys
 from io import StringIO
 from pathlib import Path

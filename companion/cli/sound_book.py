@@ -1,7 +1,5 @@
 """The way from a plan to a sound file that a plain player reads aloud."""
 
-from __future__ import annotations
-
 from functools import partial
 from pathlib import Path
 from typing import Final

@@ -1,7 +1,5 @@
 """The commands that walk the whole job, stage after stage, and the weaving after it."""
 
-from __future__ import annotations
-
 from pathlib import Path
 from typing import Any, get_args
 

@@ -1,7 +1,5 @@
 """The command that plays the voices: voices."""
 
-from __future__ import annotations
-
 import random
 import sys
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The commands that walk: thread, sley, resume."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The commands about yarn: what a size is in other systems, and how close to set it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path

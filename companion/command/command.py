@@ -1,7 +1,5 @@
 """The commands, and how words and keys become them: one table serves voice, keys and pedal."""
 
-from __future__ import annotations
-
 import re
 from enum import StrEnum
 from functools import cache

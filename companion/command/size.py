@@ -1,7 +1,5 @@
 """How much one callout gives: what it takes in hand, and what it tells of each end."""
 
-from __future__ import annotations
-
 from typing import Final, Literal, NamedTuple, get_args
 
 Detail = Literal["all", "short", "shafts"]

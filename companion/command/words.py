@@ -5,8 +5,6 @@ free words. The first form of a command is the one the weaver is told; the other
 as well. All forms are our own choice of everyday words.
 """
 
-from __future__ import annotations
-
 from typing import Final
 
 FORMS: Final[dict[str, dict[str, tuple[str, ...]]]] = {

@@ -10,8 +10,6 @@ String Matching", Information and Control 64, 1985). So the work grows with the 
 number of slips, not with the square of the length. (Titles and years from memory.)
 """
 
-from __future__ import annotations
-
 import heapq
 from bisect import bisect_left
 from collections.abc import Iterator, Sequence

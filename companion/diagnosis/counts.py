@@ -5,8 +5,6 @@ slips would make just these counts: every slip has a signature (ends more or few
 more or fewer on each shaft), and one or two signatures must add up to what was counted.
 """
 
-from __future__ import annotations
-
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 from itertools import chain

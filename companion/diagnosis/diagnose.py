@@ -1,7 +1,5 @@
 """What a report comes to: the few likeliest explanations, and what to look at besides."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from companion.diagnosis.align import SLACK

@@ -1,7 +1,5 @@
 """What slips do to the cloth: which crossings change, and how far threads then float."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise

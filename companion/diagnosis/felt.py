@@ -1,7 +1,5 @@
 """From the shafts as the weaver feels them, with the counts beside, to the likely slips."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """The ways to put slips right, with the ends each makes the weaver do again, cheapest first."""
 
-from __future__ import annotations
-
 from collections import Counter
 from enum import StrEnum
 from typing import NamedTuple

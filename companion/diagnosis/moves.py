@@ -1,7 +1,5 @@
 """The slips of threading as moves through the table of plan against felt shafts."""
 
-from __future__ import annotations
-
 from bisect import bisect_right
 from collections.abc import Iterator
 

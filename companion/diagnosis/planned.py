@@ -1,7 +1,5 @@
 """What was to be threaded in the ends that are checked: shafts, units and groups."""
 
-from __future__ import annotations
-
 from bisect import bisect_right
 
 from companion.base.value import Value

@@ -1,7 +1,5 @@
 """From dents left over, and from the ends felt in each dent, to the likely slips of sleying."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 

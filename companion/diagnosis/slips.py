@@ -4,8 +4,6 @@ The kinds are those that weavers tell of and manuals warn of: ends omitted, adde
 drawn on the wrong shaft, units left out or threaded the wrong way round, dents skipped or doubled.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum

@@ -9,8 +9,6 @@ counts near to the plan; after "no" to doing all anew, the shafts as they would 
 first end of the stretch on, until the place is known.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final

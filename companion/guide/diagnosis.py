@@ -1,7 +1,5 @@
 """The likely causes of what the weaver reports that differs from the plan, in one stretch."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from typing import Final
 

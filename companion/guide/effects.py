@@ -1,7 +1,5 @@
 """What the guide asks the session to do, as data, and the outcome of one command."""
 
-from __future__ import annotations
-
 from typing import Literal, NamedTuple
 
 from companion.base.value import Value

@@ -1,7 +1,5 @@
 """The guide: a pure function from a state and a command to a state and effects."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Final, Literal

@@ -5,8 +5,6 @@ threading anew, where the weaver chooses it, takes the walk back. Heddles that a
 or missing, are reported here too.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 
 from companion.command import Command, Kind

@@ -1,7 +1,5 @@
 """The ways to mend what is known to be wrong, the cheapest first, and the small steps of each."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import groupby
 from typing import Final, NamedTuple

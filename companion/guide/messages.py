@@ -1,7 +1,5 @@
 """What the guide has to say, as data that `companion.wording` turns into sentences."""
 
-from __future__ import annotations
-
 from enum import StrEnum
 from typing import Literal
 

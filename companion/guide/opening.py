@@ -1,7 +1,5 @@
 """How a stage opens, and how a session is taken up again: what is said before the next step."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final

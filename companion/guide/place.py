@@ -1,7 +1,5 @@
 """Where the work stands in its stage, what is known to be wrong there, and what is said there."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """Which commands fit which mode, and the refusal of those that do not."""
 
-from __future__ import annotations
-
 from typing import Final
 
 from companion.command import Kind

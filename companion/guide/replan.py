@@ -1,7 +1,5 @@
 """A walk whose plan becomes another: what of its state stays, and where it goes on."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Final, NamedTuple

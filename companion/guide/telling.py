@@ -1,7 +1,5 @@
 """How much a callout gives, changed by the weaver in the middle of the walk."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Final
 

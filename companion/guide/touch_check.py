@@ -3,8 +3,6 @@
 A number of ends cannot see ends that changed places; naming what is felt in order can.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 

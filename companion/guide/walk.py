@@ -1,7 +1,5 @@
 """Confirming steps, un-confirming them, and counting at the boundaries."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final

@@ -6,8 +6,6 @@ tygartlakefiberarts.com/wp/?page_id=83; lashing the rod only when the warp is sp
 weavingfromparadise.guildford.nz, 21 July 2021.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import Final
 

@@ -1,7 +1,5 @@
 """What steps hold that ends, shafts and dents do not say, and the notes that go with steps."""
 
-from __future__ import annotations
-
 from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal, NamedTuple

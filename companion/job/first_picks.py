@@ -4,8 +4,6 @@ Opening each shed and looking through it is from Hall and Buck, "Handicrafts for
 Handicapped" (1916). What each fault means is common practice, no source.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import Final
 

@@ -4,8 +4,6 @@ A stage is always made of its smallest steps, so the place that is kept does not
 many are told together, and the weaver may change that in the middle of a group.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from itertools import takewhile
 from typing import Final

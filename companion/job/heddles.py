@@ -5,8 +5,6 @@ With exact numbers set aside, a heddle left over or lacking in the end shows an 
 (doubleweaver.com, "A Little About Heddles").
 """
 
-from __future__ import annotations
-
 from companion.job.step_builder import made_stage
 from companion.job.steps import Danger, Stage, Step
 from companion.loom.dressing import Dressing

@@ -1,7 +1,5 @@
 """The stages of the whole job, their order, and which of them a plan cannot have."""
 
-from __future__ import annotations
-
 from enum import StrEnum
 from typing import Literal
 

@@ -5,8 +5,6 @@ that they are drawn through a few at a time, first through the heddles where the
 behind them, is common practice, no source.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from companion.job.contents import Knot, KnotTask

@@ -1,7 +1,5 @@
 """What makes each stage that is no pass over the warp."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Final

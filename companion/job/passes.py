@@ -1,7 +1,5 @@
 """Threading and sleying, together or as two passes over the warp."""
 
-from __future__ import annotations
-
 from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence

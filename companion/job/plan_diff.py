@@ -1,7 +1,5 @@
 """How far a stage stays the same for the hands when its plan becomes another."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 

@@ -1,7 +1,5 @@
 """How far a job is that was not walked in one go: what a begun stage tells of those before it."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterable
 from typing import Final
 

@@ -5,8 +5,6 @@ not hold the walk (common practice, no source). The lease sticks' ends are tied 
 the cross are cut, since a lost cross cannot be had back (common practice, no source).
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import accumulate
 from typing import Final

@@ -1,7 +1,5 @@
 """Numbering the steps and groups of a stage whose steps are not threaded or sleyed."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 
 from companion.job.steps import Danger, Noun, Stage, StageName, Step, StepGroup

@@ -1,7 +1,5 @@
 """Tying the warp to a rod, bout by bout from the centre outward."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from typing import Final, Literal
 

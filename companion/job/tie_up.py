@@ -4,8 +4,6 @@ There is one bar for each pick of the lift plan's repeat. That a peg raises its 
 bars are pegged a few at a time and counted, is common practice, no source.
 """
 
-from __future__ import annotations
-
 from typing import Final
 
 from companion.job.contents import Bar

@@ -1,7 +1,5 @@
 """Weaving, pick by pick, with a group at every repeat or few of them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 from operator import attrgetter

@@ -5,8 +5,6 @@ ends are kept in their order by tying or taping them before they are cut: common
 source.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import accumulate, pairwise
 

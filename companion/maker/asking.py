@@ -1,7 +1,5 @@
 """What the table of questions is made of: defaults, and questions with a few answers."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 from companion.maker import reading

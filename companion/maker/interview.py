@@ -1,7 +1,5 @@
 """Asking the questions one at a time: where the interview is, and what an answer does to it."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field

@@ -1,7 +1,5 @@
 """The one question that leads to ways of dressing beside the usual one, and what each asks."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import replace
 from typing import Any, Final

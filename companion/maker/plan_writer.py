@@ -1,7 +1,5 @@
 """From answers to the text of a plan, and from the plan's problems back to the questions."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from fractions import Fraction

@@ -1,7 +1,5 @@
 """What a question of the plan maker is, and the fault of an answer that does not fit."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 

@@ -1,7 +1,5 @@
 """The one table of questions: the terminal asks it in order, the board shows it as a form."""
 
-from __future__ import annotations
-
 from decimal import Decimal
 from typing import Final
 

@@ -4,8 +4,6 @@ An answer may be written as a person says it: "inches", "10 in", "twelve", "60 e
 front". What can be taken in two ways is told, and asked again.
 """
 
-from __future__ import annotations
-
 import re
 import unicodedata
 from collections.abc import Callable, Iterable

@@ -1,7 +1,5 @@
 """Readers of what is drafted: the threading, the heddles it takes, the tie-up and the treadling."""
 
-from __future__ import annotations
-
 import re
 from typing import Final
 

@@ -1,7 +1,5 @@
 """Regions of the reed as a person gives them: "28 at 1, 12 at 4, 5 empty, repeated 4 times"."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator, Sequence
 from typing import Any, Final

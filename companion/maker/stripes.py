@@ -1,7 +1,5 @@
 """Colours of the warp as a person gives them: one colour, runs, or borders around a middle."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator, Sequence
 from itertools import cycle

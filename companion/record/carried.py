@@ -3,8 +3,6 @@
 The manifest holds the database's SHA-256, so that a copy cut short or changed is noticed.
 """
 
-from __future__ import annotations
-
 import hashlib
 import shutil
 from collections.abc import Iterator

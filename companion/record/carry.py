@@ -4,8 +4,6 @@ A session only ever grows by entries at its end. So of two copies of one session
 continues the other, or both went on separately; entries are compared one by one, never mixed.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from contextlib import ExitStack, closing, suppress
 from enum import StrEnum

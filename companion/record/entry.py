@@ -3,8 +3,6 @@
 The seal tells where an entry was changed; what is walked from an entry on is told here too.
 """
 
-from __future__ import annotations
-
 import json
 from collections.abc import Callable, Iterable
 from dataclasses import astuple, fields

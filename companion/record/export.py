@@ -1,7 +1,5 @@
 """A session as comma-separated values (RFC 4180), for a spreadsheet or another program."""
 
-from __future__ import annotations
-
 import csv
 import json
 from typing import Any, Final, TextIO

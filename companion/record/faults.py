@@ -1,7 +1,5 @@
 """SQLite's and the system's errors as one plain line each."""
 
-from __future__ import annotations
-
 import errno
 import sqlite3
 from collections.abc import Iterator

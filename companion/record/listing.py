@@ -1,7 +1,5 @@
 """The sessions of a folder: listing them, and finding one by its name."""
 
-from __future__ import annotations
-
 import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import closing, suppress

@@ -1,7 +1,5 @@
 """Names for sessions that can be said aloud and typed: "harbour-towels-1"."""
 
-from __future__ import annotations
-
 import re
 import unicodedata
 from itertools import chain, count

@@ -1,7 +1,5 @@
 """Putting sessions away and taking them out again, and saving what is sound of a damaged one."""
 
-from __future__ import annotations
-
 import sqlite3
 from contextlib import closing, suppress
 from itertools import count

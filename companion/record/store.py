@@ -1,7 +1,5 @@
 """The SQLite side of a journal: connecting, the tables, transactions, checks."""
 
-from __future__ import annotations
-
 import errno
 import json
 import os

@@ -1,7 +1,5 @@
 """The ear of a walk: microphone to listener to commands, in a thread of its own."""
 
-from __future__ import annotations
-
 import threading
 from collections.abc import Callable
 

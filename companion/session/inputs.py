@@ -1,7 +1,5 @@
 """What the weaver gives, from wherever it comes, as one kind of event on one queue."""
 
-from __future__ import annotations
-
 import queue
 import threading
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """A teaching session: each word said a few times, what will not do told at once, all of it kept."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, cached_property
 

@@ -1,7 +1,5 @@
 """The check before a walk: what is heard, what is refused and why, and how loud and late it is."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from statistics import median_low

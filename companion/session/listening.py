@@ -1,7 +1,5 @@
 """What is needed to listen: microphone, detector and figures, from the settings."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache

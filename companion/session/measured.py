@@ -3,8 +3,6 @@
 One small file: the tail of each loudspeaker, and the newest score of each language.
 """
 
-from __future__ import annotations
-
 import json
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """Puts the guide's effects into print and sound, in the order the guide gave them."""
 
-from __future__ import annotations
-
 import os
 from collections.abc import Callable, Iterable
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """What is pressed: the keys of the terminal and the foot pedal, as the settings want them."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 
 from companion.base.errors import PedalError

@@ -1,7 +1,5 @@
 """Which recogniser listens: the weaver's own words if taught, else a model of the language."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from pathlib import Path
 

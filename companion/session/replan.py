@@ -1,7 +1,5 @@
 """A session whose plan becomes another: what that comes to, and going on by the new one."""
 
-from __future__ import annotations
-
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The choices as they are read to a weaver with one switch: by themselves, or press by press."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Final
 

@@ -1,7 +1,5 @@
 """How well the companion hears this weaver: each command asked for, then ordinary talk."""
 
-from __future__ import annotations
-
 import random
 import time
 from collections import Counter

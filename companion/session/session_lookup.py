@@ -1,7 +1,5 @@
 """Which session a plan goes on in, and what a session walks."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from dataclasses import replace

@@ -3,8 +3,6 @@
 The only place where settings and command-line wishes become devices.
 """
 
-from __future__ import annotations
-
 import logging
 import sys
 from collections.abc import Callable, Iterator, Mapping

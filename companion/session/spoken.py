@@ -1,7 +1,5 @@
 """Which spoken forms are listened for at each point of a walk, and which are the least to teach."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Collection, Iterator
 from functools import cache

@@ -1,7 +1,5 @@
 """When to speak of a rest, and since when it is quiet. Times are given, not read."""
 
-from __future__ import annotations
-
 PAUSE_SECONDS = 120.0
 """A rest that the weaver asked for counts as one from here on."""
 GAP_SECONDS = 300.0

@@ -1,7 +1,5 @@
 """One stage walked: each command through the guide, into the journal, then out to the weaver."""
 
-from __future__ import annotations
-
 import logging
 import time
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """Settings for the ear and the command line: described, and changed one at a time."""
 
-from __future__ import annotations
-
 import ast
 import inspect
 from functools import cache

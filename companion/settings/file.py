@@ -4,8 +4,6 @@ The file holds only what differs from the defaults, so it stays short. It lies i
 configuration folder, or in the folder that the environment variable COMPANION_HOME names.
 """
 
-from __future__ import annotations
-
 import re
 import tomllib
 from pathlib import Path

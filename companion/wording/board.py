@@ -1,7 +1,5 @@
 """What a board says of itself, and keeps as clips for when the loom is away."""
 
-from __future__ import annotations
-
 from typing import Final
 
 PHRASES: Final = {

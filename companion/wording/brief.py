@@ -4,8 +4,6 @@ What differs from plan to plan follows what the stage is called; what cannot be 
 a sentence of its own, comes after.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping
 from typing import Final
 

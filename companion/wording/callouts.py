@@ -5,8 +5,6 @@ dents, each under its own word, and a part that belongs to another unit or colou
 of its own under that name.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby

@@ -3,8 +3,6 @@
 Each weaver hears the first, and those of weaving, whole in her first session, one sentence later.
 """
 
-from __future__ import annotations
-
 from typing import Final
 
 from companion.base.text import sentence

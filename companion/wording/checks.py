@@ -1,7 +1,5 @@
 """The wording of counts, holds, read-backs and what mends them."""
 
-from __future__ import annotations
-
 from typing import Final
 
 from companion.base.text import counted, listed, plural, sentence, span

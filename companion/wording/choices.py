@@ -1,7 +1,5 @@
 """The wording of what a single switch and the pace bring: choices, affirming, going on."""
 
-from __future__ import annotations
-
 from companion.base.text import counted, sentence, span
 from companion.command import Kind, spoken_form
 from companion.guide.events import TakenOver

@@ -1,7 +1,5 @@
 """The wording of steps that are not threaded or sleyed: each as what it handles, and what to do."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Any, Final, NamedTuple
 

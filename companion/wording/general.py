@@ -1,7 +1,5 @@
 """The wording of everything around the steps: beginnings, places, refusals, help and endings."""
 
-from __future__ import annotations
-
 from typing import Final
 
 from companion.base.text import capital, counted, listed, sentence, span

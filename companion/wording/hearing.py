@@ -1,7 +1,5 @@
 """The wording of listening: what listens, how loud it is, and the lesson that teaches it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from companion.base.text import counted, listed

@@ -6,8 +6,6 @@ number is in a set where the network of phonemes took it for another in quiet, o
 did. No person has been tried.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import Final

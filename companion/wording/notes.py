@@ -1,7 +1,5 @@
 """The milestones and reminders that go with steps."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final

@@ -1,7 +1,5 @@
 """The wording of what the session itself has to say, outside the guide's messages."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from typing import Final
 

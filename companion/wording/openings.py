@@ -4,8 +4,6 @@ Three tellings: all of it; what somebody new needs to begin; and, in `brief`, on
 somebody who knows the work.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
 from typing import Final
 

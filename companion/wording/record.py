@@ -1,7 +1,5 @@
 """The wording of what the record of a session tells: events, for who reads the log."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Any, Final
 

@@ -1,7 +1,5 @@
 """The wording of remarks on a plan that can be dressed."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Any, Final
 

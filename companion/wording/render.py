@@ -1,7 +1,5 @@
 """The one door: a message in, an utterance out."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Any, Final
 

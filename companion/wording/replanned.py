@@ -1,7 +1,5 @@
 """The wording of what is walked otherwise than it was begun: more stages, or another plan."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from typing import Final
 

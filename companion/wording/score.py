@@ -1,7 +1,5 @@
 """The wording of how well a weaver is heard: the asking, the figures, and what to change."""
 
-from __future__ import annotations
-
 from typing import Any, Final
 
 NOT_TAKEN: Final = "Not taken."

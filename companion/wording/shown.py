@@ -1,7 +1,5 @@
 """What stands on a page in large type: the present step as lines, or one short headline."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
 from typing import Any, Final, Literal, NamedTuple
 

@@ -1,7 +1,5 @@
 """What stages and their groups are called, and what is counted in them."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from typing import Final
 

@@ -1,7 +1,5 @@
 """What is said and shown of the looms of a studio."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from typing import Final
 

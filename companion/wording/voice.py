@@ -1,7 +1,5 @@
 """From printed words to spoken words: numbers for the ear."""
 
-from __future__ import annotations
-
 import re
 from typing import Final, Literal
 

@@ -1,7 +1,5 @@
 """What a warp comes to, as named facts: what to wind, what to buy, and how often."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple

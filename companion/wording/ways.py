@@ -1,7 +1,5 @@
 """What is said of ways of dressing beside the usual: two beams, sections, regions, other orders."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from typing import Final
 

@@ -1,7 +1,5 @@
 """The wording of weaving: what each pick presses or raises, where to measure, how to begin."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from math import ceil
