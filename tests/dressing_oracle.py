@@ -570,14 +570,13 @@ class Loom:
                 self.is_out, self.is_again = self.is_central, True
                 self.dent = walked.steps[0].dents[0] if step.dents else None
             if not step.is_floating and walked.name != "sley":
-                self._thread(ends, step.shafts, dict(step.heddles_left))
+                self._thread(ends, step.shafts, step.heddles_left)
             if walked.name != "thread":
                 yield from self._sley(step.dents, step.empty_dents, ends)
 
-    def _thread(self, ends: tuple[int, ...], shafts: Sequence[int], left: dict[int, int]) -> None:
-        for shaft, number in left.items():
-            self.rows[shaft] += [()] * number
+    def _thread(self, ends: tuple[int, ...], shafts: Sequence[int], left: int) -> None:
         row, held = self.rows[shafts[0]], tuple(sorted(ends))
+        row += [()] * left
         if self.is_out:
             row.insert(0, held)
             self.order.appendleft(held)

@@ -54,7 +54,7 @@ def test_whoever_has_walked_before_is_told_less(tmp_path: Path) -> None:
     first = run(tmp_path, *walk, "Ana", lines=["stop"]).stdout
     assert 'Say "where am i" for more' in first
     later = run(tmp_path, *walk, "Ana", lines=["stop"]).stdout
-    assert "from the right, 100 dents empty, shaft 1 in front." in later
+    assert "from the right after 100 dents, shaft 1 in front." in later
     assert "for more" not in later
     assert "for more" in run(tmp_path, *walk, "Berta", lines=["stop"]).stdout
 

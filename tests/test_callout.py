@@ -300,7 +300,7 @@ def test_the_wording_of_steps() -> None:
     )
     assert call(Made((4, 4), is_doubled=True), "thread") == "Ends 37 and 38 in one heddle: shaft 4."
     assert call(Made((1, 2)), "sley") == "Dent 2: ends 37 and 38, shafts 1, 2."
-    assert call(Made(()), "thread-and-sley") == "Floating selvedge: dent 37, in the reed alone."
+    assert call(Made(()), "thread-and-sley") == "Floating selvedge: dent 37, no heddle."
 
 
 @pytest.mark.parametrize(

@@ -101,7 +101,7 @@ def _run(words: str) -> list[int]:
 
 def _clauses(words: str, result: Heard, dent_before: int) -> None:
     """Read "ends ...", "shafts ..." and "dents ..." clauses one after the other."""
-    words = words.replace(", in the reed alone", "").replace(" in one heddle:", " doubled:")
+    words = words.replace(", no heddle", "").replace(" in one heddle:", " doubled:")
     is_doubled = " doubled:" in words
     clauses = re.findall(r"(end|shaft|dent)s? (.+?)(?=\b(?:ends?|shafts?|dents?) |$)", words)
     pending: list[int] = []

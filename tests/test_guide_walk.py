@@ -185,8 +185,8 @@ def test_who_knows_the_work_hears_where_to_begin_in_one_breath() -> None:
     """The edge, the dents to leave, shaft 1, and the first end; all of it with where am I."""
     weaver = Weaver(straight(), Options(opening="brief", cautions=False, tell_help=False))
     assert weaver.heard == [
-        "Threading from the right, 1 dent empty, shaft 1 in front.",
-        "White. End 1: shaft 1, dent 1.",
+        "Threading from the right after 1 dent, shaft 1 in front.",
+        "End 1: shaft 1, dent 1.",
     ]
     (told,) = weaver.say("where am i")
     assert told == (
@@ -203,7 +203,7 @@ def test_nobody_who_begins_is_told_less_than_she_needs() -> None:
         for telling in get_args(Opening):
             said = begun(straight(name=name), telling)
             assert "the right" in said
-            told = ("leave 1" in said.lower(), "1 dent empty" in said.lower())
+            told = ("leave 1" in said.lower(), "after 1 dent" in said.lower())
             assert any(told) == (name != "thread")
             assert ("shaft 1" in said.lower()) == (name != "sley")
 

@@ -70,10 +70,10 @@ def test_what_changes_at_every_end_is_told_once() -> None:
     )
     assert weaver.say("done", "done", "done")[-1] == "Shafts 1, 2, 3, 4."
     assert weaver.say("done")[-1] == (
-        "White. Beam 1. Shaft 1. Beam 2. Shaft 2. Beam 1. Shaft 3. Grey. Beam 2. Shaft 4."
+        "White, beam 1. Shaft 1. Beam 2. Shaft 2. Beam 1. Shaft 3. Grey, beam 2. Shaft 4."
     )
-    assert weaver.say("repeat")[-1].startswith("White. Beam 1. Shaft 1.")
-    assert weaver.say("one by one")[-1] == "White. Beam 1. Shaft 1."
+    assert weaver.say("repeat")[-1].startswith("White, beam 1. Shaft 1.")
+    assert weaver.say("one by one")[-1] == "White, beam 1. Shaft 1."
 
 
 def test_a_unit_is_numbered_once_however_many_colours_it_has() -> None:

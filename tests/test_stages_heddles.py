@@ -42,14 +42,14 @@ def test_four_hundred_ends_on_eight_shafts_take_fifty_heddles_each() -> None:
     walked = heddles_of(threading, shafts=8, heddles=(200,) * 8)
     assert told(walked)[0] == "shaft 1: 50 heddles, half on each side"
     assert "Right and left are of the centre, seen from the front of the loom." in opening(walked)
-    assert notes_of(walked)[1] == "150 to spare."
+    assert notes_of(walked)[1] == "150 spare."
     assert [group.expected for group in walked.groups] == [50] * 8
 
 
 def test_the_sides_follow_the_first_end() -> None:
     """With end 1 at the left edge the first half of a threading hangs on the left."""
     walked = heddles_of((1, 1, 1, 2), first_end="left")
-    assert told(walked)[0] == "shaft 1: 3 heddles, 2 left and 1 right"
+    assert told(walked)[0] == "shaft 1: 3 heddles, 2 left, 1 right"
 
 
 def test_a_shaft_is_counted_by_itself() -> None:

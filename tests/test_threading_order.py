@@ -27,7 +27,7 @@ from companion.out.board.view import view_of
 from companion.out.paper.sheets import sheets
 from companion.out.report import report
 from companion.wording.openings import begun, opening
-from companion.wording.ways import before_step
+from companion.wording.ways import before_steps
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -61,14 +61,14 @@ def test_from_the_centre_the_halves_are_threaded_outward() -> None:
     assert [group.expected for group in walked.groups] == [6, 6]
     assert opening(walked) == (
         "Start at the centre, out to the left edge first, seen from the front of the loom. "
-        "End 1 goes into dent 5. That is dent 1 to the left of the reed's middle, seen from the "
+        "End 1 goes into dent 5. That is dent 1 left of the centre, seen from the "
         "front of the loom. "
         "A floating selvedge comes last at each edge: one to a dent, and in none of the heddles. "
         "Ends are numbered as you thread them. "
         "Shaft 1 is the front shaft, nearest the breast beam."
     )
     assert begun(walked, "brief") == (
-        "Threading from the centre to the left first, end 1 in dent 5, shaft 1 in front."
+        "Threading, left first, from dent 1 left of the centre, shaft 1 in front."
     )
 
 
@@ -115,20 +115,18 @@ def test_empty_dents_are_left_on_both_ways() -> None:
 
 
 def test_one_colour_is_threaded_first_and_leaves_heddles_for_the_others() -> None:
-    """Shafts 1 2 3 4 1 white, 2 3 4 blue, 1 2 3 4 white: before the first blue end 2 heddles stay
-    free on shaft 1 and one on each other; then the 9 white ends take the next free ones."""
+    """Shafts 1 2 3 4 1 white, 2 3 4 blue, 1 2 3 4 white: one heddle stays free before each blue
+    end, none on shaft 1; then the 9 white ends take the next free ones."""
     walked = stage_of("thread", loom=BLUE, drafted={"colours": STRIPES})
     assert [step.shafts[0] for step in walked.steps] == [2, 3, 4, 1, 2, 3, 4, 1, 1, 2, 3, 4]
     assert [step.heddles_left for step in walked.steps if step.heddles_left] == [
-        ((1, 2), (2, 1), (3, 1), (4, 1))
-    ]
+        1, 1, 1
+    ]  # fmt: skip
     assert named(walked) == ["", ""]
     assert "from the right, all blue ends first, shaft 1" in begun(walked, "brief")
     assert [group.expected for group in walked.groups] == [3, 9]
     heard = printed(walk(walked, Options(opening="first")))
-    assert "Leave free heddles on shafts 1 to 4: 2, 1, 1, 1. Blue. End 1: shaft 2." in " ".join(
-        heard
-    )
+    assert "Leave 1 heddle free. Blue. End 1: shaft 2." in " ".join(heard)
     assert (
         "Back to the right edge, seen from the front. Each end now takes the next free heddle on "
         "its shaft." in " ".join(heard)
@@ -141,7 +139,7 @@ def test_one_colour_is_threaded_first_and_leaves_heddles_for_the_others() -> Non
         )
         if each.name == "threading"
     )
-    first = "Leave free heddles on shafts 1 to 4: 2, 1, 1, 1."
+    first = "Leave free heddles on shafts 2 to 4: 1, 1, 1."
     assert sheet.lines[0].pieces[0] == first
     assert sheet.lines[1].pieces[0].startswith("Back to the right edge")
 
@@ -150,18 +148,19 @@ def test_as_many_heddles_on_each_shaft_are_told_in_one() -> None:
     """4 white, one on each shaft, before every 4 blue ends."""
     colours = (*("white",) * 4, *("blue",) * 4) * 2
     walked = stage_of("thread", 16, loom=BLUE, drafted={"colours": colours})
-    (first,) = walked.steps[:1]
-    assert list(before_step(first, walked.dressing)) == ["Leave free 1 heddle on each shaft."]
+    told = list(before_steps(walked.steps[:4], walked.dressing))
+    assert told == ["Leave free 1 heddle on each shaft."]
 
 
 def test_on_many_shafts_those_with_as_many_heddles_are_told_together() -> None:
-    """12 shafts are too many to count along by ear: 2 heddles on the first 4, 1 on the others."""
+    """12 shafts are too many to count along by ear: 2 heddles on the first 5, 1 on the others."""
     draw = (*range(1, 13), 1, 2, 3, 4, 5)
-    colours = ("white",) * 16 + ("blue",)
+    draw += (*range(1, 13),)
+    colours = ("white",) * 17 + ("blue",) * 12
     plan = make_plan(draw, loom={**BLUE, "shafts": 12}, drafted={"colours": colours})
-    first = stage(compute(plan), "thread").steps[0]
-    assert list(before_step(first, compute(plan))) == [
-        "Leave free 2 heddles on shafts 1, 2, 3 and 4 each; 1 on shafts 5 to 12 each."
+    steps = stage(compute(plan), "thread").steps[:12]
+    assert list(before_steps(steps, compute(plan))) == [
+        "Leave free 2 heddles on shafts 1, 2, 3, 4 and 5 each; 1 on shafts 6 to 12 each."
     ]
 
 

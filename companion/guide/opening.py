@@ -35,7 +35,8 @@ def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[St
     opening += _cautions(stage, options)
     if options.tell_help:
         opening.append(m.HelpHint())
-    if options.opening == "whole" or state.checked or stage.tells_stripes:
+    tells_cross = stage.tells_stripes and not stage.steps[0].is_floating
+    if options.opening == "whole" or state.checked or tells_cross:
         opening.append(walk.group_start(state, stage))
     call = step_call(state, stage)
     opening.append(_without_known_unit(call, stage) if options.opening == "brief" else call)
@@ -114,7 +115,8 @@ def welcome_back(
 def _without_known_unit(message: Message, stage: Stage) -> Message:
     """Return a callout that names a unit only where one of another name begins.
 
-    The first one of a threading is not named either: where one begins is clear.
+    The first one of a threading is not named either: where one begins is clear. Nor is the colour
+    of the first end, where the ends already lie in their order.
     """
     if not isinstance(message, m.StepCall) or not message.named or message.named[0].at:
         return message
@@ -123,5 +125,7 @@ def _without_known_unit(message: Message, stage: Stage) -> Message:
     if is_new or (number == 1 and stage.counted == "pick"):
         return message
     first = replace(message.named[0], unit="", unit_number=1)
+    if number == 1 and not first.other_colour and (stage.has_shafts or stage.work == "raddle"):
+        first = replace(first, colour="")
     kept = (first,) if first.colour or first.beam else ()
     return replace(message, named=(*kept, *message.named[1:]))

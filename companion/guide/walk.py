@@ -81,12 +81,20 @@ def _confirm(state: State, stage: Stage) -> Outcome:
     group = present_group(state, stage)
     if confirmed < group.last_step:
         after = moved(state, Mode.WALKING, confirmed=confirmed, only_read=0)
-        return accepted(after, "confirm", *came, step_call(after, stage))
+        cross = _at_cross(after, stage)
+        return accepted(after, "confirm", *came, *cross, step_call(after, stage))
     if state.options.ask_counts and group.expected:
         after = moved(state, Mode.COUNTING, confirmed=confirmed, only_read=0)
         return accepted(after, "boundary", *came, count_question(after, stage))
     end = GroupEnd(stage, group)
     return _pass_boundary(state, stage, *came, end, confirmed=confirmed)
+
+
+def _at_cross(state: State, stage: Stage) -> tuple[Message, ...]:
+    """Return the order at the cross where a floating selvedge came before the first end."""
+    before, following = stage.steps[state.confirmed - 1 : state.confirmed + 1]
+    is_first = before.is_floating and following.first_end == 1
+    return (group_start(state, stage),) if stage.tells_stripes and is_first else ()
 
 
 def back(state: State, _command: Command, stage: Stage) -> Outcome:

@@ -36,12 +36,24 @@ def _told_together(step: Step) -> bool:
     return bool(step.shafts) or isinstance(step.content, (Knot, Pick))
 
 
+def begins_anew(run: Sequence[Step], step: Step) -> bool:
+    """Return whether a step cannot be told with others: it goes back, or heddles stay free within.
+
+    Heddles that stay free are told before all of them, so each shaft's must lie before its first.
+    """
+    is_late = bool(step.heddles_left) and any({*step.shafts} & {*other.shafts} for other in run)
+    return step.is_back or is_late
+
+
 def _joins(run: Sequence[Step], step: Step, size: StepSize) -> bool:
     """Return whether a step is told together with those before it."""
     before = run[-1]
     # What has no shafts is told in words of its own, and a milestone is a place to stop at.
-    is_apart = before.notes or step.is_back or step.heddles_left
-    if is_apart or not (_told_together(before) and _told_together(step)):
+    if (
+        before.notes
+        or begins_anew(run, step)
+        or not (_told_together(before) and _told_together(step))
+    ):
         return False
     if before.colour != step.colour and isinstance(step.content, Pick):
         return False

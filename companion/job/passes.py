@@ -152,7 +152,7 @@ def _steps(dressing: Dressing, handfuls: Iterable[_Handful], name: PassName) -> 
             is_floating=not ends,
             is_doubled=len(ends) > 1 and ends[0].place == ends[-1].place,
             is_back=is_back,
-            heddles_left=left.get(first_end, ()),
+            heddles_left=left.get(first_end, 0),
             amount=len(ends) if has_heddles else 1,
         )
         dent = dents[-1]

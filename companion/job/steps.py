@@ -115,8 +115,8 @@ class Step(NamedTuple):
     """What is done, where ends, shafts and dents do not say it."""
     is_back: bool = False
     """Whether the weaver goes back before it: to the centre, or to the edge for other colours."""
-    heddles_left: tuple[tuple[int, int], ...] = ()
-    """Heddles to leave free before it for ends threaded later, each a shaft and a number."""
+    heddles_left: int = 0
+    """Heddles to leave free on its shaft before it, for ends threaded later."""
     notes: tuple[Note | RulerMark | Region | ClothMark | Unwoven, ...] = ()
     """Milestones that it reaches, reminders that go with it, and the region that comes after it."""
 

@@ -99,12 +99,12 @@ def numbers_as_threaded(whole: Dressing) -> tuple[int, ...]:
     return tuple(end.number for arm in _arms(whole) for end in arm)
 
 
-def heddles_left(threaded: Dressing) -> dict[int, tuple[tuple[int, int], ...]]:
-    """Return, by the end just after them, the heddles (shaft, number) of ends threaded later.
+def heddles_left(threaded: Dressing) -> dict[int, int]:
+    """Return how many heddles of ends threaded later lie before an end on its shaft, by that end.
 
     Where every end takes the next heddle there are none.
     """
-    found: dict[int, tuple[tuple[int, int], ...]] = {}
+    found: dict[int, int] = {}
     first = threaded.thread_first
     if not first or threaded.whole is None:
         return found
@@ -112,12 +112,12 @@ def heddles_left(threaded: Dressing) -> dict[int, tuple[tuple[int, int], ...]]:
     number = 1
     for _, heddle in groupby(threaded.whole.ends, key=attrgetter("place")):
         held = list(heddle)
+        shaft = held[0].shaft
         if held[0].colour != first:
-            between[held[0].shaft] += 1
+            between[shaft] += 1
             continue
-        if between:
-            found[number] = tuple(sorted(between.items()))
-            between.clear()
+        if between[shaft]:
+            found[number] = between.pop(shaft)
         number += len(held)
     return found
 

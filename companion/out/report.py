@@ -15,7 +15,7 @@ from companion.wording.openings import opening
 from companion.wording.remarks import told
 from companion.wording.stages import group_name, title
 from companion.wording.warp_facts import move_lines
-from companion.wording.ways import before_step, in_dents, order_line, region_line
+from companion.wording.ways import before_steps, in_dents, order_line, region_line
 from companion.yarn.measured import density, gauge, long_measure, measure, weight, yardage
 from companion.yarn.sett import USUAL_SHARE
 
@@ -246,5 +246,5 @@ def step_lines(dressing: Dressing) -> Iterator[str]:
 def _step_line(step: Step, walked: Stage) -> str:
     empty = f"leave {counted(step.empty_dents, 'dent')} empty; " if step.empty_dents else ""
     colour = f" ({step.colour})" if step.is_new_colour and step.colour else ""
-    before = "".join(f"{said} " for said in before_step(step, walked.dressing))
+    before = "".join(f"{said} " for said in before_steps([step], walked.dressing))
     return f"{before}{empty}{describe(step, walked)}{colour}"

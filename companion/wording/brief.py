@@ -11,7 +11,7 @@ from companion.base.text import capital, counted
 from companion.job import LeftOut, Stage, StageName, left_out
 from companion.loom.dressing import Dressing
 from companion.wording.stages import brief_title
-from companion.wording.ways import is_from_centre, second_held
+from companion.wording.ways import dent_at_centre, is_from_centre, second_held
 from companion.wording.weaving import fringe_told, whole_length
 
 _WITHOUT: Final = {
@@ -36,19 +36,20 @@ def _pass(stage: Stage) -> Iterator[str]:
     dressing, name = stage.dressing, stage.name
     is_behind = dressing.method == "front-to-back" and name != "sley"
     is_central = is_from_centre(dressing)
+    empty = 0 if name == "thread" else dressing.sley.empty_before
+    after = f" after {counted(empty, 'dent')}" if empty else ""
     if is_central and is_behind:
         yield f"from the centre to your {dressing.first_end} first, behind the loom"
+    elif is_central and name != "thread":
+        yield f"{dressing.last_edge} first, from {dent_at_centre(dressing)}"
     elif is_central:
         yield f"from the centre to the {dressing.last_edge} first"
     else:
-        yield _from_edge(dressing, is_behind=is_behind)
+        yield f"{_from_edge(dressing, is_behind=is_behind)}{after}"
     if dressing.back_at and not is_central:
         yield f"all {dressing.thread_first} ends first"
-    if is_central and name != "thread":
-        yield f"end 1 in dent {dressing.ends[0].dent}"
-    elif name != "thread":
-        empty = dressing.sley.empty_before
-        yield f"{counted(empty, 'dent')} empty" if empty else "in the reed's own first dent"
+    if not (is_central or after or name == "thread"):
+        yield "in the reed's own first dent"
     if name != "sley":
         yield _shaft_one(dressing)
 
@@ -56,7 +57,7 @@ def _pass(stage: Stage) -> Iterator[str]:
 def _from_edge(dressing: Dressing, *, is_behind: bool) -> str:
     """Return where to begin, from where the weaver stands."""
     if is_behind:
-        return f"from your {dressing.last_edge}, behind the loom"
+        return f"from your {dressing.last_edge} behind the loom"
     return f"from the {dressing.first_end}"
 
 
@@ -74,7 +75,7 @@ def _wind(stage: Stage) -> Iterator[str]:
 
 def _raddle(stage: Stage) -> Iterator[str]:
     plan = stage.dressing.raddle
-    yield _from_edge(stage.dressing, is_behind=True)
+    yield f"from your {stage.dressing.last_edge} at the back"
     if plan is None:
         return
     if plan.empty_before is None:
@@ -100,14 +101,10 @@ def _without(dressing: Dressing, name: StageName) -> Iterator[str]:
 
 
 def _tie_on(stage: Stage) -> Iterator[str]:
-    yield "from the centre outward"
+    held = second_held(stage.dressing) if stage.dressing.warps else ""
+    yield f"from the centre outward{held}"
     if stage.name == "tie-on-rear":
         yield "as seen from behind"
-
-
-def _tensions(dressing: Dressing) -> Iterator[str]:
-    if dressing.warps:
-        yield f"Hold each warp evenly{second_held(dressing)}."
 
 
 def _tie_up(stage: Stage) -> Iterator[str]:
@@ -133,7 +130,7 @@ def _sections(stage: Stage) -> Iterator[str]:
     plan = stage.dressing.sections
     if plan is not None:
         yield f"from the {stage.dressing.first_end}"
-        yield f"{max(plan.counts)} spools at most"
+        yield f"{max(plan.counts)} spools"
         if plan.empty_before:
             yield f"{counted(plan.empty_before, 'section')} empty"
 
@@ -155,6 +152,5 @@ _BREATHS: Final[Mapping[StageName, Callable[[Stage], Iterator[str]]]] = {
 }
 _MORE: Final[Mapping[StageName, Callable[[Dressing], Iterator[str]]]] = {
     "raddle": lambda _: iter(("Tie the sticks, then cut.",)),
-    "tie-on": _tensions,
     "weave": fringe_told,
 }

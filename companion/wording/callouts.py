@@ -19,7 +19,7 @@ from companion.wording.contents import Told
 from companion.wording.contents import told as told_content
 from companion.wording.notes import step_note
 from companion.wording.voice import Style
-from companion.wording.ways import before_step
+from companion.wording.ways import before_steps
 from companion.wording.weaving import has_colours, picks_told
 
 BREATH: Final = 4
@@ -66,7 +66,7 @@ def told(
             0 where it is to be told in full.
     """
     edges = sorted({0, *(name.at for name in named)})
-    said = [*before_step(steps[0], stage.dressing)]
+    said = [*before_steps(steps, stage.dressing)]
     for first, last in zip(edges, [*edges[1:], len(steps)], strict=True):
         is_whole = detail == "all" and stage.counted == "pick" and has_colours(stage)
         names = [
@@ -96,6 +96,9 @@ def _names(name: Named, detail: Detail) -> Iterator[str]:
         yield sentence(", ".join(part for part in (own, number) if part))
     if name.other_colour:
         yield sentence(f"{name.colour} and {name.other_colour} by turns")
+    elif name.colour and name.beam and not name.other_beam:
+        yield sentence(f"{name.colour}, beam {name.beam}")
+        return
     elif name.colour:
         yield sentence(name.colour)
     if name.other_beam:
@@ -164,9 +167,9 @@ class _Part(NamedTuple):
 
 def _floating(step: Step, detail: Detail, dent_before: int) -> Told:
     if detail == "shafts":
-        return Told("", "floating selvedge, in the reed alone")
+        return Told("", "floating selvedge, no heddle")
     before = dent_before if detail == "short" else 0
-    return Told("floating selvedge", f"{_dents(step.dents, before)}, in the reed alone")
+    return Told("floating selvedge", f"{_dents(step.dents, before)}, no heddle")
 
 
 def _shafts(steps: Sequence[Step], is_sleying: bool) -> str:  # noqa: FBT001 - internal

@@ -154,7 +154,7 @@ def _heddles(row: ShaftHeddles, stage: Stage) -> str:
     if not row.needed:
         return "no heddles; push them all to the sides"
     near, far = stage.dressing.first_end, stage.dressing.last_edge
-    sides = f"{row.before_centre} {near} and {row.after_centre} {far}"
+    sides = f"{row.before_centre} {near}, {row.after_centre} {far}"
     if row.before_centre == row.after_centre:
         sides = "half on each side"
     return f"{counted(row.needed, 'heddle')}, {sides}"

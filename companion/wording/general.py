@@ -134,6 +134,7 @@ def where(message: m.Where, _style: Style) -> str:
         about = [each for each in about if each]
         parts.append(sentence(", ".join(about)) if about else "")
     parts.append(f"{capital(group_title(message.group, stage))}.")
+    parts.append(stripes_at_cross(message.group, stage))
     total, done = len(stage.steps), message.confirmed
     left = counted(total - done, "step")
     parts.append(

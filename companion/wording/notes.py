@@ -41,7 +41,7 @@ def _notes(step: Step, stage: Stage) -> Iterator[str]:
     if stage.name == "heddles":
         row = dressing.heddles[step.number - 1]
         if row.spare and row.needed:
-            yield f"{row.spare} to spare."
+            yield f"{row.spare} spare."
 
 
 def _reminder(note: Note, dressing: Dressing) -> str:

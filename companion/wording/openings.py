@@ -64,7 +64,7 @@ def _wind(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     dressing = stage.dressing
     yield from own_warp(dressing, is_whole=is_whole)
     loom = " of the loom" if is_whole else ""
-    yield f"End 1 will lie at the {dressing.first_end} edge, seen from the front{loom}."
+    yield f"End 1 lies at the {dressing.first_end} edge, seen from the front{loom}."
     yield "Lay the cross at every end, and tie off each group at the counting cross."
     if dressing.wound_together > 1:
         yield (
@@ -242,7 +242,7 @@ def _tie_on(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     tie = "knot them over the bout, all at the same length"
     if not is_rear:
         tie = "tie them over the bout with the first half of a bow"
-    yield f"Divide each bout in two, take the halves around the rod from beneath, and {tie}."
+    yield f"Halve each bout, take the halves around the rod from beneath, and {tie}."
     seen = f", seen from {'behind' if is_rear else 'the front of'} the loom"
     by_turns = f", right and left by turns{seen}" if is_whole or is_rear else ""
     yield f"Begin at the centre and go outward{by_turns}."

@@ -12,7 +12,7 @@ from companion.wording.callouts import parts
 from companion.wording.mending import task_words
 from companion.wording.notes import step_note
 from companion.wording.stages import count_asked
-from companion.wording.ways import before_step
+from companion.wording.ways import before_steps
 
 Rank = Literal["name", "wanted", "also"]
 
@@ -127,8 +127,8 @@ def beside(message: Message) -> tuple[str, ...]:
 
 
 def _about(message: m.StepCall) -> Iterator[str]:
+    yield from before_steps(message.steps, message.stage.dressing)
     for step in message.steps:
-        yield from before_step(step, message.stage.dressing)
         if step.empty_dents:
             before = f" before dent {step.dents[0]}" if step is not message.step else ""
             yield f"Leave {counted(step.empty_dents, 'dent')} empty{before}."

@@ -32,12 +32,18 @@ TITLES: Final[dict[StageName, str]] = {
     "first-picks": "first picks",
     "weave": "weaving",
 }
+_FIRST_OF_TWO: Final[dict[StageName, str]] = {
+    "wind": "winding the first warp",
+    "raddle": "spreading the first warp in the raddle",
+    "beam": "winding on the first warp beam",
+}
+"""What stages of a first warp are called where there is a second."""
 _BRIEF_TITLES: Final[dict[StageName, str]] = TITLES | {
     "wind-second": "winding warp 2",
     "wind-sections": "winding in sections",
     "raddle": "raddle",
     "beam": "winding on",
-    "raddle-second": "raddle for warp 2",
+    "raddle-second": "raddle warp 2",
     "beam-second": "winding on beam 2",
     "heddles": "heddles",
     "thread-and-sley": "threading",
@@ -80,7 +86,8 @@ LEFT_OUT: Final = {
 
 def title(stage: Stage) -> str:
     """Return what a stage is called, in small letters."""
-    return TITLES[stage.name]
+    titles = TITLES | _FIRST_OF_TWO if stage.dressing.whole is not None else TITLES
+    return titles[stage.name]
 
 
 def brief_title(stage: Stage) -> str:

@@ -11,10 +11,10 @@ from companion.wording.warp_facts import colours_in_order
 
 
 def own_warp(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
-    """Yield which warp this is, where it is one of two."""
-    if dressing.whole is not None:
-        ends = f": {counted(len(dressing.ends), 'end')}, counted on their own" if is_whole else ""
-        yield f"This is the warp of beam {dressing.beam_number}{ends}."
+    """Yield where one of two warps goes, whose stage is called by its number, and its ends."""
+    if dressing.whole is not None and is_whole:
+        ends = counted(len(dressing.ends), "end")
+        yield f"This is the warp of beam {dressing.beam_number}: {ends}, counted on their own."
 
 
 def own_beam(dressing: Dressing) -> Iterator[str]:
@@ -29,14 +29,14 @@ def two_crosses(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     """Yield what to know before ends are taken from two crosses."""
     if dressing.warps:
         change = ", and the beam is told where it changes" if is_whole else ""
-        yield f"Each beam has a cross of its own{change}."
+        yield f"Each beam has its own cross{change}."
 
 
 def two_tensions(dressing: Dressing) -> Iterator[str]:
     """Yield what to know before two warps are tied on together."""
     if dressing.warps:
-        held = f"hold each warp evenly{second_held(dressing)}"
-        yield f"Ends of both beams go into each bout; {held}."
+        held = f"hold both evenly{second_held(dressing)}"
+        yield f"Each bout takes ends of both beams; {held}."
 
 
 def second_held(dressing: Dressing) -> str:
@@ -62,10 +62,8 @@ def sections_opening(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     leave = ""
     if plan.empty_before:
         leave = f"; leave {counted(plan.empty_before, 'section')} empty there"
-    yield (
-        f"Begin at the {dressing.first_end} edge, seen from the front, with end 1 outermost{leave}."
-    )
-    yield "Wind all sections at the same tension."
+    yield f"Begin at the {dressing.first_end} edge, seen from the front, end 1 outermost{leave}."
+    yield "Wind all sections at one tension."
 
 
 def section_told(section: Section, dressing: Dressing) -> str:
@@ -119,17 +117,21 @@ _MOST_IN_ORDER: Final = 8
 """Shafts whose numbers are told in a row, by their place in it."""
 
 
-def before_step(step: Step, dressing: Dressing) -> Iterator[str]:
-    """Yield what to do before a step: go back, or leave heddles free for ends threaded later."""
+def before_steps(steps: Sequence[Step], dressing: Dressing) -> Iterator[str]:
+    """Yield what to do before steps: go back, or leave heddles free for ends threaded later."""
+    step = steps[0]
+    left = {each.shafts[0]: each.heddles_left for each in steps if each.heddles_left}
     behind = f", on your {dressing.last_edge}" if dressing.method == "front-to-back" else ""
     edge = f"{dressing.first_end} edge, seen from the front{behind}"
     if step.is_back and dressing.thread_first:
         yield f"Back to the {edge}. Each end now takes the next free heddle on its shaft."
     elif step.is_back:
         yield f"Back to the centre, and out to the {edge}."
-    if step.heddles_left:
+    if len(steps) == 1 and left:
+        yield f"Leave {counted(step.heddles_left, 'heddle')} free."
+    elif left:
         used = [row.shaft for row in dressing.heddles if row.needed]
-        yield f"Leave free {_heddles(dict(step.heddles_left), used)}."
+        yield f"Leave free {_heddles(left, used)}."
 
 
 def _heddles(left: dict[int, int], used: Sequence[int]) -> str:
@@ -156,8 +158,8 @@ def is_from_centre(dressing: Dressing) -> bool:
 def order_told(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     """Yield what an order of threading of its own means for the numbers, before it begins."""
     if dressing.thread_first:
-        free = "; leave free the heddles that are told" if is_whole else ""
-        yield f"First all {dressing.thread_first} ends, then the others{free}."
+        more = ", then the others; leave free the heddles that are told" if is_whole else ""
+        yield f"All {dressing.thread_first} ends first{more}."
     if is_whole and dressing.back_at:
         yield "Ends are numbered as you thread them."
 
@@ -173,15 +175,18 @@ def start_at_centre(dressing: Dressing, *, is_whole: bool, is_behind: bool) -> s
 
 def first_dent_at_centre(dressing: Dressing, *, is_whole: bool) -> str:
     """Return in which dent the first end lies, counted from the middle of the reed."""
+    dent, that = dressing.ends[0].dent, dent_at_centre(dressing)
+    if not is_whole:
+        return f"Dent {dent} is {that}, seen from the front."
+    return f"End 1 goes into dent {dent}. That is {that}, seen from the front of the loom."
+
+
+def dent_at_centre(dressing: Dressing) -> str:
+    """Return which dent the first end lies in, counted from the middle of the reed."""
     sley, dent = dressing.sley, dressing.ends[0].dent
     off = 2 * (sley.first_dent + dent - 1) - sley.reed_dents - 1
     side = dressing.last_edge if off > 0 else dressing.first_end
-    seen = "seen from the front" + (" of the loom" if is_whole else "")
-    where = f"dent {(abs(off) + 1) // 2} to the {side} of the reed's middle, {seen}"
-    that = where if off else "the middle one of the reed"
-    return (
-        f"End 1 goes into dent {dent}. That is {that}." if is_whole else f"Dent {dent} is {that}."
-    )
+    return f"dent {(abs(off) + 1) // 2} {side} of the centre" if off else "the reed's middle dent"
 
 
 def order_line(dressing: Dressing) -> str:

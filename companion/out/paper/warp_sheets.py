@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import accumulate, groupby
+from itertools import groupby
 from operator import attrgetter
 
 from companion.base.text import from_to
 from companion.job import Stage, Step, StepGroup, stage
-from companion.job.handful import turning
+from companion.job.handful import begins_anew, turning
 from companion.loom.dressing import Dressing
 from companion.out.paper.charts import progress_chart, reed_chart
 from companion.out.paper.sheet import Sheet, SheetLine, pieces
 from companion.wording.openings import opening
-from companion.wording.ways import before_step, region_line
+from companion.wording.ways import before_steps, region_line
 
 
 def threading_sheet(dressing: Dressing) -> Sheet:
@@ -75,11 +75,8 @@ def _threading_lines(walked: Stage, *, is_striped: bool) -> Iterator[SheetLine]:
 def _heddles(steps: Sequence[Step], dressing: Dressing, *, is_striped: bool) -> Iterator[str]:
     """Yield the shafts, unit by unit, colour and beam named where they begin on the line."""
     told = ("", "")
-    breaks = accumulate(step.is_back or bool(step.heddles_left) for step in steps)
-    units = groupby(zip(steps, breaks, strict=True), key=lambda held: (held[0].unit, held[1]))
-    for _, held in units:
-        unit = [step for step, _ in held]
-        yield from before_step(unit[0], dressing)
+    for unit in _units(steps):
+        yield from before_steps(unit, dressing)
         for run, both in _alike(unit):
             colour, beam = _colour_of(both), _beam_of(both)
             if beam != told[0] and beam:
@@ -88,6 +85,17 @@ def _heddles(steps: Sequence[Step], dressing: Dressing, *, is_striped: bool) -> 
                 yield colour
             told = (beam, colour)
             yield from pieces([_heddle(step) for step in run])
+
+
+def _units(steps: Sequence[Step]) -> Iterator[Sequence[Step]]:
+    """Yield the steps unit by unit, parted also where one is told apart from those before it."""
+    run: list[Step] = []
+    for step in steps:
+        if run and (step.unit != run[-1].unit or begins_anew(run, step)):
+            yield run
+            run = []
+        run.append(step)
+    yield run
 
 
 def _alike(steps: Sequence[Step]) -> Iterator[tuple[Sequence[Step], Sequence[Step]]]:
