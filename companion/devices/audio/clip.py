@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 SAMPLE_BYTES = 2
 FULL_SCALE = 32767
+LEAD_SECONDS, TRAIL_SECONDS = 0.01, 0.03
+"""Silence left around a clip that is trimmed."""
 QUIET = 100
 """Samples at or under this size (of 32767) are silence to the ear; -50 dB."""
 
@@ -99,14 +101,14 @@ def resampled(clip: Clip, rate: int) -> Clip:
     return from_samples(waveform / FULL_SCALE, rate)
 
 
-def trimmed(clip: Clip, *, lead_seconds: float = 0.01, trail_seconds: float = 0.03) -> Clip:
-    """Return the clip with at most so much silence before its first and after its last sound."""
+def trimmed(clip: Clip) -> Clip:
+    """Return the clip with hardly any silence before its first and after its last sound."""
     samples = memoryview(clip.pcm).cast("h")
     frames = range(clip.frames)
     first = next((at for at in frames if abs(samples[at]) > QUIET), None)
     if first is None:
         return Clip(b"", clip.rate)
     last = next(at for at in reversed(frames) if abs(samples[at]) > QUIET)
-    start = max(0, first - round(lead_seconds * clip.rate))
-    end = last + 1 + round(trail_seconds * clip.rate)
+    start = max(0, first - round(LEAD_SECONDS * clip.rate))
+    end = last + 1 + round(TRAIL_SECONDS * clip.rate)
     return Clip(clip.pcm[SAMPLE_BYTES * start : SAMPLE_BYTES * end], clip.rate)

@@ -119,7 +119,8 @@ def add(
         )
         write_record(root, record)
         root.rename(folder / called)
-        _flush(folder)
+        for each in (*(path for path in folder.rglob("*") if path.is_dir()), folder):
+            flush_folder(each)
     return _installed(folder / called)
 
 
@@ -177,8 +178,3 @@ def _workplace(folder: Path) -> Iterator[Path]:
             yield place
         finally:
             shutil.rmtree(place, ignore_errors=True)
-
-
-def _flush(folder: Path) -> None:
-    for each in (*(path for path in folder.rglob("*") if path.is_dir()), folder):
-        flush_folder(each)

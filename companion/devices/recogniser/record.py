@@ -52,7 +52,11 @@ def faults(folder: Path) -> list[str]:
         return [str(error)]
     if record is None:
         return trial_faults(folder)
-    changed = [name for name, was in record.files.items() if _hash_of(folder / name) != was]
+    changed = [
+        name
+        for name, was in record.files.items()
+        if not (folder / name).is_file() or hash_file(folder / name) != was
+    ]
     return [
         f"{folder.name}: {name} is not as it was when the model was added. "
         "Remove the model's folder and add it again."
@@ -64,10 +68,6 @@ def hash_file(path: Path) -> str:
     """Return a file's SHA-256 in hexadecimal."""
     with plainly(path), path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
-
-
-def _hash_of(path: Path) -> str:
-    return hash_file(path) if path.is_file() else ""
 
 
 def hashes(root: Path) -> dict[str, str]:

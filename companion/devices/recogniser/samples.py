@@ -19,6 +19,8 @@ from typing import Any
 
 from companion.base.errors import ModelError
 from companion.base.files import make_folder, replace
+from companion.devices.audio.clip import Clip
+from companion.devices.audio.wav import wav_bytes
 from companion.devices.recogniser.interface import SAMPLE_RATE
 
 MANIFEST = "words.json"
@@ -95,26 +97,16 @@ def write_wav(path: Path, pcm16: bytes) -> None:
     """Write 16 kHz, 16 bit, one channel as a WAV file, its folder too; ModelError if not."""
     try:
         make_folder(path.parent)
-        replace(path, _wav(pcm16))
+        replace(path, wav_bytes(Clip(pcm16, SAMPLE_RATE)))
     except OSError as error:
         raise ModelError(
             f"{path}: the recording could not be kept ({error.strerror or error}); free some space."
         ) from error
 
 
-def _wav(pcm16: bytes) -> bytes:
-    buffer = BytesIO()
-    with wave.open(buffer, "wb") as file:
-        file.setnchannels(1)
-        file.setsampwidth(2)
-        file.setframerate(SAMPLE_RATE)
-        file.writeframes(pcm16)
-    return buffer.getvalue()
-
-
 def _store(folder: Path, pcm16: bytes) -> dict[str, str]:
     """Write one recording under a name made from its content; return its entry."""
-    data = _wav(pcm16)
+    data = wav_bytes(Clip(pcm16, SAMPLE_RATE))
     digest = hashlib.sha256(data).hexdigest()
     name = f"{digest[:16]}.wav"
     if not (folder / name).exists():

@@ -32,6 +32,8 @@ _TOO_CLOSE = 0.022
 _NOISE_DECIBELS = 12.0
 """Each recording is learnt once more with noise this far below it: measured at 10 dB of noise,
 that brought the words heard from 79 to 99 of a hundred."""
+MARGIN_SECONDS = 0.08
+"""Left before and after what stands out of a sound."""
 _SLICE_SECONDS = 0.6
 _WHOLE_SECONDS = 1.3
 
@@ -54,7 +56,7 @@ class Lesson(Value):
     """Pairs of words that sound too much alike to be safe; one of each should be changed."""
 
 
-def spoken_part(samples: Samples, margin_seconds: float = 0.08) -> Samples:
+def spoken_part(samples: Samples) -> Samples:
     """Cut a sound down to where it stands out.
 
     That is less than 30 dB under its peak and 6 dB above its quietest tenth, but at most 10 dB
@@ -68,7 +70,7 @@ def spoken_part(samples: Samples, margin_seconds: float = 0.08) -> Samples:
     peak = float(power.max())
     least = max(peak * 1e-3, min(float(np.percentile(power, 10)) * 4.0, peak * 0.1))
     loud = np.flatnonzero(power >= least)
-    margin = round(margin_seconds * SAMPLE_RATE)
+    margin = round(MARGIN_SECONDS * SAMPLE_RATE)
     start = max(0, int(loud[0]) * block - margin)
     return samples[start : (int(loud[-1]) + 1) * block + margin]
 

@@ -12,7 +12,7 @@ BORDER: Final = 2
 """Modules of white around it: half of the standard's four, so that it fits a usual window."""
 _WHITE, _BLACK = "\x1b[48;5;231m", "\x1b[48;5;16m"
 _END: Final = "\x1b[0m"
-_HALF: Final = "\x1b[38;5;{upper}m\x1b[48;5;{lower}m\u2580"
+_HALF: Final = "\x1b[38;5;{}m\x1b[48;5;{}m\u2580"
 _COLOURS: Final = {True: 16, False: 231}
 
 
@@ -27,13 +27,10 @@ def terminal_lines(text: str, rows: int) -> tuple[str, ...]:
             "".join(f"{_BLACK if dark else _WHITE}  " for dark in line) + _END for line in matrix
         )
     return tuple(
-        "".join(_half(bool(one), bool(other)) for one, other in zip_longest(*pair)) + _END
+        "".join(_HALF.format(*(_COLOURS[bool(each)] for each in two)) for two in zip_longest(*pair))
+        + _END
         for pair in zip_longest(matrix[::2], matrix[1::2], fillvalue=(0,) * len(matrix[0]))
     )
-
-
-def _half(upper: bool, lower: bool) -> str:  # noqa: FBT001 - internal
-    return _HALF.format(upper=_COLOURS[upper], lower=_COLOURS[lower])
 
 
 def svg(text: str) -> str:

@@ -63,22 +63,20 @@ class Forecast(NamedTuple):
     """At the pace of the slowest."""
 
 
-def sittings(
-    moments: Sequence[Moment], gap_seconds: float = GAP_SECONDS
-) -> tuple[PastSitting, ...]:
+def sittings(moments: Sequence[Moment]) -> tuple[PastSitting, ...]:
     """Return the sittings in order."""
     found = []
     for sitting in _by_sitting(moments):
         weavers = dict.fromkeys(moment.weaver for moment in sitting)
-        seconds = sum(each.seconds for each in _at_work(sitting, gap_seconds))
+        seconds = sum(each.seconds for each in _at_work(sitting))
         found.append(PastSitting(sitting[0].at, sitting[-1].at, tuple(weavers), seconds))
     return tuple(found)
 
 
-def work(moments: Sequence[Moment], gap_seconds: float = GAP_SECONDS) -> Iterator[WorkTime]:
+def work(moments: Sequence[Moment]) -> Iterator[WorkTime]:
     """Yield every stretch between two moments with the time at work in it, 0 where it rested."""
     for sitting in _by_sitting(moments):
-        yield from _at_work(sitting, gap_seconds)
+        yield from _at_work(sitting)
 
 
 def _by_sitting(moments: Iterable[Moment]) -> list[list[Moment]]:
@@ -90,10 +88,10 @@ def _by_sitting(moments: Iterable[Moment]) -> list[list[Moment]]:
     return found
 
 
-def _at_work(sitting: Sequence[Moment], gap_seconds: float) -> Iterator[WorkTime]:
+def _at_work(sitting: Sequence[Moment]) -> Iterator[WorkTime]:
     for before, after in pairwise(sitting):
         seconds = after.at - before.at
-        is_work = 0 <= seconds <= gap_seconds and not before.is_paused
+        is_work = 0 <= seconds <= GAP_SECONDS and not before.is_paused
         yield WorkTime(seconds if is_work else 0.0, before, after)
 
 

@@ -6,7 +6,8 @@ both of its ends must have the same.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from typing import Final
 
 from companion.base.text import printable
 from companion.plan.draft.ends import threaded_ends
@@ -20,6 +21,7 @@ from companion.yarn.need import read_package
 _LENGTH_MEND = (
     'Add [length] with finished = 30, take_up = "10 %", shrinkage = "10 %" and loom_waste = 30'
 )
+_READERS: Final[dict[str, Callable[[str], object]]] = {"size": read_size, "package": read_package}
 _WEFT_MEND = "Add [weft] with picks_per_inch = 12, or take the weft yarn out"
 
 
@@ -30,16 +32,12 @@ def yarn_faults(plan: PlanFile, unsure: Unsure) -> list[Fault]:
 
 def _unreadable(plan: PlanFile) -> Iterator[Fault]:
     for at, yarn in enumerate(plan.yarn):
-        try:
-            read_size(yarn.size)
-        except YarnError as error:
-            yield Fault(("yarn", at, "size"), error.fault, error.mend)
-        if yarn.package is None:
-            continue
-        try:
-            read_package(yarn.package)
-        except YarnError as error:
-            yield Fault(("yarn", at, "package"), error.fault, error.mend)
+        for key, text in (("size", yarn.size), ("package", yarn.package)):
+            try:
+                if text is not None:
+                    _READERS[key](text)
+            except YarnError as error:
+                yield Fault(("yarn", at, key), error.fault, error.mend)
 
 
 def _missing(plan: PlanFile, unsure: Unsure) -> Iterator[Fault]:

@@ -156,18 +156,13 @@ def find_named(name: str) -> NamedThreading | None:
 
 def nearest_names(name: str) -> tuple[str, ...]:
     """Return up to four keys that resemble an unknown name, the nearest first."""
-    words = _words(name)
-    known = _by_words()
-    begun = [other for other in known if words and other[: len(words)] == words]
     import difflib  # noqa: PLC0415 - only a slip needs it
 
-    close = difflib.get_close_matches(" ".join(words)[:60], map(" ".join, known), n=4, cutoff=0.5)
-    ordered = dict.fromkeys([*(known[other].key for other in begun), *_keys_of(close)])
-    return tuple(ordered)[:4]
-
-
-def _keys_of(texts: list[str]) -> list[str]:
-    return [_by_words()[tuple(text.split())].key for text in texts]
+    words, text = _words(name), " ".join(_words(name))
+    known = {" ".join(other): entry.key for other, entry in _by_words().items()}
+    begun = [other for other in known if words and f"{other} ".startswith(f"{text} ")]
+    close = difflib.get_close_matches(text[:60], known, n=4, cutoff=0.5)
+    return tuple(dict.fromkeys(known[other] for other in (*begun, *close)))[:4]
 
 
 @cache

@@ -84,11 +84,13 @@ def _sections(plan: PlanFile, draft: Draft, palette: dict[str, int]) -> Iterator
     yield "WEFT", [f"Threads={len(draft.picks or draft.lifts)}"]
     if palette:
         yield "COLOR PALETTE", [f"Entries={len(palette)}", "Form=RGB", "Range=0,255"]
-        yield "COLOR TABLE", list(_colour_table(palette))
+        shades = (shade_of(word, number) for word, number in palette.items())
+        yield "COLOR TABLE", _numbered(tuple(map(round, shade)) for shade in shades)
         for name, colours in (("WARP COLORS", draft.colours), ("WEFT COLORS", draft.weft)):
             if any(colours):
-                yield name, list(_thread_colours(colours, palette))
-        yield COLOUR_NAMES, [f"{number}={word}" for word, number in palette.items()]
+                held = enumerate(colours, start=1)
+                yield name, [f"{end}={palette[colour]}" for end, colour in held if colour]
+        yield COLOUR_NAMES, _numbered((word,) for word in palette)
     yield "THREADING", _numbered((shaft,) for shaft in draft.shafts)
     for name, rows in (
         ("TIEUP", draft.treadles),
@@ -102,15 +104,3 @@ def _sections(plan: PlanFile, draft: Draft, palette: dict[str, int]) -> Iterator
 def _numbered(rows: Iterable[tuple[object, ...]]) -> Lines:
     """Write a row with nothing in it as 0, which is none, so that the list keeps its length."""
     return [f"{number}={','.join(map(str, row)) or 0}" for number, row in enumerate(rows, 1)]
-
-
-def _colour_table(palette: dict[str, int]) -> Iterator[str]:
-    for word, number in palette.items():
-        shade = shade_of(word, number)
-        yield f"{number}=" + ",".join(str(round(level)) for level in shade)
-
-
-def _thread_colours(colours: Iterable[str], palette: dict[str, int]) -> Iterator[str]:
-    for end, colour in enumerate(colours, 1):
-        if colour:
-            yield f"{end}={palette[colour]}"
