@@ -28,8 +28,7 @@ from companion.record import (
     sessions,
 )
 from companion.record.export import CSV_COLUMNS, export_csv
-from companion.record.naming import slug
-from companion.record.store import FORMAT
+from companion.record.store import FORMAT, slug
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -13,7 +13,7 @@ from uuid import uuid4
 
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
-from companion.record import faults, lock, naming, store
+from companion.record import faults, lock, store
 from companion.record.entry import Entry, Row, change_in, entry_of, row_of, utc_now
 
 
@@ -81,7 +81,7 @@ class Journal:
             "origin": clean_line(lock.machine()),
         }
         with lock.folder(folder):
-            return cls._begin(naming.free_path(folder, title), session)
+            return cls._begin(store.free_path(folder, title), session)
 
     @classmethod
     def copy_of(cls, other: Journal, folder: Path, name: str = "") -> Self:
@@ -89,7 +89,7 @@ class Journal:
 
         It is called `name` where that is a session's name and free, else by its title.
         """
-        path = naming.free_path(folder, other.title, name)
+        path = store.free_path(folder, other.title, name)
         return cls._begin(path, other._session, map(row_of, other.entries()))
 
     @classmethod

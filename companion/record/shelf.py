@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from companion.base.errors import JournalError
 from companion.base.files import make_folder
-from companion.record import faults, lock, naming, store
+from companion.record import faults, lock, store
 from companion.record.entry import Entry, row_of
 from companion.record.journal import Journal
 
@@ -69,7 +69,7 @@ def rescue(path: Path) -> Rescued:
         why = "nothing in this session is damaged" if sound else "no entry of it is sound"
         raise JournalError(f"{path.stem}: {why}, so nothing was changed.")
     with lock.folder(path.parent):
-        to = naming.free_path(path.parent, session["title"] or "")
+        to = store.free_path(path.parent, session["title"] or "")
         store.build(to, session, map(row_of, sound))
     put_away(path)
     return Rescued(to.stem, len(sound), sound[-1].at)

@@ -1,22 +1,27 @@
-"""The SQLite side of a journal: connecting, the tables, transactions, checks."""
+"""The SQLite side of a journal: connecting, the tables, transactions, checks, its file's name."""
 
 import errno
 import json
 import os
+import re
 import sqlite3
+import unicodedata
 from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
+from itertools import chain, count
 from pathlib import Path
 from typing import Any
 
 from companion.base.clean import clean_line, clean_tree
-from companion.base.files import flush_folder
+from companion.base.files import flush_folder, is_reserved
 from companion.record import faults
 from companion.record.entry import COLUMNS, Entry, Row, entry_of, seal
 
 SUFFIX = ".sqlite"
 APPLICATION_ID = 0x4C6F4F6D
 """Marks our files in SQLite's header, so that another program's database is not taken for one."""
+_MOST_WORDS = 3
+_MOST_LETTERS = 32
 FORMAT = 4
 """Of the tables, counted in user_version; those before are of the first edition."""
 SESSION_COLUMNS = (
@@ -309,3 +314,21 @@ def is_free(path: Path) -> bool:
 def with_logs(path: Path) -> tuple[Path, ...]:
     """Return the file's path and those of what SQLite may keep beside it."""
     return tuple(path.with_name(f"{path.name}{end}") for end in ("", "-wal", "-shm"))
+
+
+def slug(title: str) -> str:
+    """Return the first words of a title in small letters joined by hyphens, without accents."""
+    apart = unicodedata.normalize("NFKD", title.lower().replace("'", ""))
+    plain = "".join(letter for letter in apart if not unicodedata.combining(letter))
+    words = re.findall(r"[^\W_]+", unicodedata.normalize("NFC", plain))[:_MOST_WORDS]
+    name = "-".join(words)[:_MOST_LETTERS].rstrip("-") or "session"
+    return f"plan-{name}" if is_reserved(name) else name
+
+
+def free_path(folder: Path, title: str, wanted: str = "") -> Path:
+    """Return the path of a new session, wanted if it fits the title, else with a free number."""
+    name = slug(title)
+    is_fit = re.fullmatch(rf"{re.escape(name)}-[1-9][0-9]{{0,5}}", wanted)
+    names = chain([wanted] if is_fit else [], (f"{name}-{number}" for number in count(1)))
+    paths = (folder / f"{each}{SUFFIX}" for each in names)
+    return next(path for path in paths if is_free(path))

@@ -26,7 +26,7 @@ from companion.loom.sley import begun_in
 from companion.plan.file.reader import Plan, parse_plan
 from companion.plan.turned import turn_of, turned
 from companion.record import Entry, EntryKind, Journal, Summary, sessions
-from companion.record.naming import slug
+from companion.record.store import slug
 from companion.session.walk import saved_state
 from companion.wording import notices
 

@@ -1,9 +1,8 @@
 """The wording of what a single switch and the pace bring: choices, affirming, going on."""
 
-from companion.base.text import counted, sentence, span
+from companion.base.text import counted, sentence
 from companion.command import Kind, spoken_form
-from companion.guide.events import TakenOver
-from companion.guide.messages import AffirmQuestion, ChoiceCall, NewPace, OfferCall
+from companion.guide.messages import AffirmQuestion, ChoiceCall, OfferCall
 from companion.wording.voice import Style
 
 
@@ -38,15 +37,3 @@ def affirm_question(message: AffirmQuestion, style: Style) -> str:
 
 
 affirmed = "Group {0.group} stands, not counted.".format
-
-
-def taken_over(message: TakenOver, _style: Style) -> str:
-    """Return what is said of work that stood before the walk began."""
-    return f"{sentence(span(message.item, max(1, message.first), message.last))[:-1]} taken over."
-
-
-def new_pace(message: NewPace, _style: Style) -> str:
-    """Return how the walk goes on from here."""
-    if not message.seconds:
-        return "Waiting for you."
-    return f"Going on every {counted(message.seconds, 'second')}."

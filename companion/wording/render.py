@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any, Final
 
-from companion.base.text import span
+from companion.base.text import capital, counted, span
 from companion.base.value import Value
 from companion.command import Kind, spoken_form
 from companion.guide import events as e
@@ -41,7 +41,7 @@ WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     m.StepCall: step_call,
     e.TakenBack: checks.taken_back,
     m.CountQuestion: checks.count_question,
-    e.Counted: lambda counted, _: f"{counted.count}{' so far' * counted.is_so_far}, right.",
+    e.Counted: lambda told, _: f"{told.count}{' so far' * told.is_so_far}, right.",
     m.GroupEnd: checks.group_end,
     m.KnotReminder: lambda message, _: f"Tie group {message.group} in a slip knot.",
     m.Miscount: lambda message, _: f"{checks.difference(message)} Count once more.",
@@ -72,14 +72,18 @@ WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     e.Undone: lambda *_: "The last change is undone.",
     m.Where: talk.where,
     m.NewRate: lambda rate, _: f"{'Faster' if rate.direction > 0 else 'Slower'} from here on.",
-    m.NewPace: choices.new_pace,
+    m.NewPace: lambda pace, _: (
+        f"Going on every {counted(pace.seconds, 'second')}." if pace.seconds else "Waiting for you."
+    ),
     m.NumberCall: lambda call, _: "That is all?" if call.number is None else f"{call.number}?",
     m.OfferCall: choices.offer_call,
     m.ChoicesClosed: lambda *_: "Nothing chosen.",
     m.ChoiceCall: choices.choice_call,
     m.AffirmQuestion: choices.affirm_question,
     e.Affirmed: choices.affirmed,
-    e.TakenOver: choices.taken_over,
+    e.TakenOver: lambda over, _: (
+        f"{capital(span(over.item, max(1, over.first), over.last))} taken over."
+    ),
     m.Refused: talk.refused,
     m.Unknown: talk.unknown,
     m.WelcomeBack: talk.welcome_back,

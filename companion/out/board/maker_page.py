@@ -12,7 +12,7 @@ from companion.base.files import write_new
 from companion.maker.plan_writer import make
 from companion.maker.question import Answers, Question, several
 from companion.maker.questions import BY_KEY, QUESTIONS, read_all
-from companion.record.naming import slug
+from companion.record.store import slug
 
 _HEAD = """<!DOCTYPE html>
 <html lang="en">

@@ -10,7 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from companion.base import files
 from companion.base.errors import CompanionError
-from companion.record.naming import slug
+from companion.record.store import slug
 
 LOOMS_FILE: Final = "looms.json"
 MOST_LOOMS: Final = 200
