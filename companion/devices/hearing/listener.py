@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
@@ -14,8 +15,6 @@ from companion.devices.hearing.settings import FRAME_SAMPLES, HearingSettings
 from companion.devices.recogniser.interface import Heard, Recogniser, Refusal, Vocabulary
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
     from companion.devices.recogniser.activity import VoiceActivity
 
 _Result = TypeVar("_Result")

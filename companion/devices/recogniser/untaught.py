@@ -12,17 +12,14 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from companion.base.value import Value
-from companion.devices.recogniser.embedding import SpeechEmbedder
+from companion.devices.recogniser.embedding import Embedder, Embeddings, SpeechEmbedder
 from companion.devices.recogniser.head import OTHER, head_from, read_weights, weights_file
-from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
+from companion.devices.recogniser.interface import Heard, Recogniser, Refusal, Vocabulary
 from companion.devices.recogniser.phonemes import PhonemeNetwork, Spellings
 from companion.devices.recogniser.taught import Samples, from_pcm16, spoken_part
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
-
-    from companion.devices.recogniser.embedding import Embedder, Embeddings
-    from companion.devices.recogniser.interface import Recogniser
 
 LANGUAGES = ("en",)
 """The languages there are weights for."""

@@ -44,16 +44,9 @@ class StageFacts(Value):
     is_finished: bool
     item: str
     """What the runs number: ends, sections, treadles."""
-    paced_in: Literal["end", "step"]
-    """What an hour's work is told in."""
     parts: tuple[Contribution, ...]
     """In the order the people came."""
-    seconds: float
-    """At work."""
-    an_hour: int | None
-    """None where it is too early to tell."""
-    left: Forecast | None
-    """None where it is too early to tell."""
+    pace: StagePace
     overrides: tuple[Overridden, ...]
     errors_at: tuple[int, ...]
     """How many steps were confirmed at each time an error was reported."""
@@ -91,23 +84,43 @@ def at_hand(stages: Sequence[StageFacts]) -> int:
     return next(unfinished, len(stages) - 1)
 
 
+class StagePace(NamedTuple):
+    """How fast a stage goes."""
+
+    paced_in: Literal["end", "step"]
+    """What an hour's work is told in."""
+    seconds: float
+    """At work."""
+    an_hour: int | None
+    """None where it is too early to tell."""
+    left: Forecast | None
+    """None where it is too early to tell."""
+
+
+def pace_of(stage: Stage, moments: Sequence[Moment], confirmed: int) -> StagePace:
+    """Return the pace of a stage of which so many steps are confirmed."""
+    paced_in = _paced_in(stage)
+    steps = step_seconds(stage.name, work(moments))
+    seconds = sum(each.seconds for each in work(moments) if each.after.stage == stage.name)
+    speed = an_hour(len(steps), _amount(stage.steps[: len(steps)], paced_in), seconds)
+    return StagePace(paced_in, seconds, speed, forecast(steps, len(stage.steps) - confirmed))
+
+
+def _paced_in(stage: Stage) -> Literal["end", "step"]:
+    return "end" if stage.item == "end" else "step"
+
+
 def stage_facts(stage: Stage, state: State | None, moments: Sequence[Moment]) -> StageFacts:
     """Return the facts of one stage of a session; its state is None where it is not begun."""
-    paced_in: Literal["end", "step"] = "end" if stage.item == "end" else "step"
-    steps = step_seconds(stage.name, work(moments))
     confirmed = state.confirmed if state else 0
-    seconds = sum(each.seconds for each in work(moments) if each.after.stage == stage.name)
     return StageFacts(
         title=title(stage),
         steps=len(stage.steps),
         confirmed=confirmed,
         is_finished=state is not None and state.base is Mode.FINISHED,
         item=stage.item,
-        paced_in=paced_in,
         parts=tuple(_part(share, stage) for share in shares(stage.name, moments)),
-        seconds=seconds,
-        an_hour=an_hour(len(steps), _amount(stage.steps[: len(steps)], paced_in), seconds),
-        left=forecast(steps, len(stage.steps) - confirmed),
+        pace=pace_of(stage, moments, confirmed),
         overrides=state.overrides if state else (),
         errors_at=tuple(
             each.position for each in moments if each.stage == stage.name and each.is_mistake
@@ -120,13 +133,12 @@ def _part(share: Share, stage: Stage) -> Contribution:
     theirs = [stage.steps[first - 1 : last] for first, last in share.runs]
     done = [step for run in theirs for step in run]
     named = [[step for step in run if stage.number_of(step)] for run in theirs]
-    paced_in: Literal["end", "step"] = "end" if stage.item == "end" else "step"
     return Contribution(
         share.weaver,
         tuple((stage.number_of(run[0]), _last_number(run[-1], stage)) for run in named if run),
         edges=sum(not stage.number_of(step) for step in done),
         seconds=share.seconds,
-        an_hour=an_hour(len(done), _amount(done, paced_in), share.seconds),
+        an_hour=an_hour(len(done), _amount(done, _paced_in(stage)), share.seconds),
     )
 
 

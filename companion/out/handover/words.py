@@ -72,7 +72,7 @@ def _steps(numbers: Sequence[int]) -> str:
 def _part(part: Contribution, stage: StageFacts) -> str:
     done = [span(stage.item, first, last) for first, last in part.runs]
     done += [counted(part.edges, "floating selvedge")] if part.edges else []
-    pace = "" if part.an_hour is None else f", about {part.an_hour} {stage.paced_in}s an hour"
+    pace = "" if part.an_hour is None else f", about {part.an_hour} {stage.pace.paced_in}s an hour"
     did = ", ".join(done) or "none of the steps that stand now"
     who = part.weaver or "Nobody named"
     return f"{capital(stage.title)}, {who}: {did}; {duration(part.seconds)} at work{pace}."
@@ -97,19 +97,20 @@ def _pace(facts: HandOver) -> Iterator[str]:
     if stage.is_finished:
         yield "All that this session was begun for is finished."
         return
-    if stage.an_hour is None or stage.left is None:
+    pace = stage.pace
+    if pace.an_hour is None or pace.left is None:
         yield (
             f"Pace and time left can be told after {ENOUGH_STEPS} steps of a stage; "
             f"{stage.title} has {stage.confirmed}."
         )
         return
     yield (
-        f"Pace of {stage.title} so far, slips and mends included: about {stage.an_hour} "
-        f"{stage.paced_in}s an hour."
+        f"Pace of {stage.title} so far, slips and mends included: about {pace.an_hour} "
+        f"{pace.paced_in}s an hour."
     )
     later = [each.title for each in facts.stages if not each.is_finished and each is not stage]
     but = f" Not in it: {', '.join(later)}." if later else ""
-    yield f"Time left in {stage.title} at that pace: {time_left(stage.left)} at work.{but}"
+    yield f"Time left in {stage.title} at that pace: {time_left(pace.left)} at work.{but}"
 
 
 def duration(seconds: float) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Final
 
 from companion.base.errors import CompanionError
@@ -9,8 +10,6 @@ from companion.base.text import capital
 from companion.wording import studio as wording
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
-
     from companion.out.studio.studio import Studio
 
     Doing = Callable[[Studio, Mapping[str, str]], str]

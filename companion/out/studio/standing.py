@@ -11,7 +11,8 @@ from companion.guide.messages import Mode
 from companion.guide.place import is_at_boundary
 from companion.guide.state import State
 from companion.job import Stage
-from companion.out.handover.pace import Moment, an_hour, forecast, step_seconds, work
+from companion.out.handover.facts import pace_of
+from companion.out.handover.pace import Moment
 from companion.out.handover.words import time_left
 from companion.wording import studio as wording
 from companion.wording.stages import title
@@ -43,14 +44,8 @@ class Pace:
     """The pace of one stage from its moments, and the time left at that pace."""
 
     def __init__(self, stage: Stage, moments: Sequence[Moment], confirmed: int) -> None:
-        steps = step_seconds(stage.name, work(moments))
-        seconds = sum(each.seconds for each in work(moments) if each.after.stage == stage.name)
-        is_ends = stage.item == "end"
-        done = stage.steps[: len(steps)]
-        ends = sum(each.last_end - each.first_end + 1 for each in done if each.first_end)
-        speed = an_hour(len(steps), ends if is_ends else len(done), seconds)
-        left = forecast(steps, len(stage.steps) - confirmed)
-        self.told = f"about {speed} {'ends' if is_ends else 'steps'} an hour" if speed else ""
+        paced_in, _, speed, left = pace_of(stage, moments, confirmed)
+        self.told = f"about {speed} {paced_in}s an hour" if speed else ""
         self.left = f"{time_left(left)} left" if left and confirmed < len(stage.steps) else ""
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import logging
 import secrets
 import threading
+from collections.abc import Callable
 from concurrent.futures import Future
 from contextlib import suppress
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from companion.base import uncollected
@@ -16,24 +18,19 @@ from companion.devices.audio.tones import ToneName
 from companion.out.board.feed import Feed
 from companion.out.board.page_voice import PageVoice
 from companion.out.studio import kept
-from companion.out.studio.loom import Begin, Shared, StudioLoom
-from companion.out.studio.standing import TROUBLE, UNDER_WAY, news, roll_call
+from companion.out.studio.loom import Begin, Part, Shared, StudioLoom
+from companion.out.studio.standing import TROUBLE, UNDER_WAY, Standing, news, roll_call
 from companion.record import find, sessions
 from companion.session.session_lookup import fault_of
 from companion.wording import studio as wording
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
-
     from companion.devices.speech.voice import ClipSource
     from companion.loom.dressing import Dressing
     from companion.out.board.line import Shown
     from companion.out.board.page_ear import PageEar
     from companion.out.board.source import Answer
-    from companion.out.studio.loom import Part
     from companion.out.studio.sharing import Sharing
-    from companion.out.studio.standing import Standing
 
 _log = logging.getLogger(__name__)
 _MOST_PLANS: Final = 500

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Sequence
 from datetime import date, datetime
 from html import escape
 from itertools import islice
@@ -23,22 +24,18 @@ from companion.out.board.pairing import CODE_SECONDS
 from companion.out.board.reach import TEACHER
 from companion.out.board.reach import told as told_reach
 from companion.out.log import log_lines
-from companion.out.studio.day import work_of
+from companion.out.studio.day import DaysWork, work_of
 from companion.out.studio.doings import do
-from companion.out.studio.studio import SHARED
+from companion.out.studio.studio import SHARED, Studio
 from companion.record import Journal
 from companion.wording import studio as wording
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from starlette.requests import Request
     from starlette.types import ASGIApp
 
     from companion.out.board.serving import Network
-    from companion.out.studio.day import DaysWork
     from companion.out.studio.standing import Standing
-    from companion.out.studio.studio import Studio
 
 _PACKAGE: Final = "companion.out.studio"
 _TO_MAKER: Final = '<p><a href="/new">Make a new plan</a></p>\n'
