@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from companion.base.errors import AudioError, SpeechError
-from companion.devices.audio.clip import SAMPLE_BYTES, Clip, from_waveform
+from companion.devices.audio.clip import SAMPLE_BYTES, Clip, from_samples
 from companion.devices.audio.devices import Device
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ RATE = 22050
 def hum(seconds: float, *, hertz: float = 440.0, rate: int = RATE, peak: float = 0.5) -> Clip:
     """Return a steady sound."""
     times = np.arange(round(seconds * rate)) / rate
-    return from_waveform(peak * np.sin(2 * np.pi * hertz * times), rate)
+    return from_samples(peak * np.sin(2 * np.pi * hertz * times), rate)
 
 
 class FakePlayback:

@@ -12,7 +12,7 @@ from small_plans import make_plan, straight, untimed
 
 from companion.job import Stage, stage
 from companion.loom.compute import compute
-from companion.loom.first_picks import Shed, first_picks, treadles_for
+from companion.loom.first_picks import Shed, first_picks, presses_of
 from companion.loom.tie_up import TieUpPlan, tie_up
 from companion.plan.draft.draft import Draft
 from companion.wording.callouts import describe
@@ -86,7 +86,7 @@ def test_the_treadles_that_open_the_sheds_are_named() -> None:
 def test_an_empty_treadle_opens_nothing() -> None:
     """An untied treadle of a sinking shed would leave all shafts up, and moves none."""
     lone = Draft((1,), ("",), (), treadles=((),), is_rising_shed=False)
-    assert treadles_for(tie_up(lone, None), frozenset({1}), frozenset({1})) == ()
+    assert presses_of(tie_up(lone, None), frozenset({1})) == {}
 
 
 def test_without_a_pair_the_waste_follows_the_treadling() -> None:

@@ -18,6 +18,8 @@ def handful(stage: Stage, number: int, size: StepSize) -> tuple[int, int]:
 
     The handfuls of a group lie the same wherever the weaver comes into it; none crosses a group.
     """
+    if size == StepSize():  # each end by itself, as most walk
+        return number, number
     group = stage.groups[stage.steps[number - 1].group - 1]
     return next(span for span in _handfuls(stage, group, size) if number <= span[1])
 

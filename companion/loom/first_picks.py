@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from companion.loom.drawdown import check_sheds
 from companion.loom.dressing import Dressing
-from companion.loom.tie_up import TieUpPlan
+from companion.loom.tie_up import Press, TieUpPlan
 from companion.plan.draft.lifts import Shafts
 
 
@@ -37,11 +37,8 @@ def first_picks(dressing: Dressing) -> FirstPicks:
     draft = dressing.draft
     pair = check_sheds(draft.shafts)
     lifted = pair or tuple(frozenset({shaft}) for shaft in sorted(set(draft.shafts)))
-    ties, threaded = dressing.tie_up, frozenset(draft.shafts)
-    sheds = tuple(
-        Shed(tuple(sorted(shafts)), treadles_for(ties, threaded, shafts) if ties else ())
-        for shafts in lifted
-    )
+    presses = presses_of(dressing.tie_up, frozenset(draft.shafts)) if dressing.tie_up else {}
+    sheds = tuple(Shed(tuple(sorted(shafts)), presses.get(shafts, ())) for shafts in lifted)
     return FirstPicks(sheds, pair is not None)
 
 
@@ -50,11 +47,12 @@ def alike_pairs(dressing: Dressing) -> int:
     return sum(one.shaft == other.shaft for one, other in pairwise(dressing.ends))
 
 
-def treadles_for(ties: TieUpPlan, threaded: Shafts, shafts: Shafts) -> tuple[int, ...]:
-    """Return the treadle, or the two pressed together, that raise just these threaded shafts."""
+def presses_of(ties: TieUpPlan, threaded: Shafts) -> dict[Shafts, Press]:
+    """Return by which treadle, or which two together, just these threaded shafts are raised."""
     tied = [number for number, each in enumerate(ties.treadles, start=1) if each.number]
+    presses: dict[Shafts, Press] = {}
     for press in (*((number,) for number in tied), *combinations(tied, 2)):
         raised = ties.raised(press)
-        if raised is not None and raised & threaded == shafts:
-            return press
-    return ()
+        if raised is not None:
+            presses.setdefault(raised & threaded, press)
+    return presses
