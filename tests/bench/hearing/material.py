@@ -33,15 +33,18 @@ FOR_CHOOSING = ("ktuberling-data",)
 """Recorded speech the least sureness is chosen on, in part; another part is reported."""
 COPIES = 4
 """How often each spoken command is heard in training, each time otherwise."""
-SPEAKERS_OF_LONG, SPEAKERS_OF_SHORT = 2, 10
-"""How many of the voices that take long say a form of several words, and of one."""
+COPIES_OF_OTHERS = {"en": 2, "es": 1}
+SPEAKERS_OF_LONG = {"en": 2, "es": 1}
+SPEAKERS_OF_SHORT = {"en": 10, "es": 2}
+"""How many of the voices that take long say a form of several words, and of one; as with the other
+counts by language, Spanish was given what there was time for."""
 TRIED_BY_COSTLY = 22
 """How many of the forms an unseen voice that takes long is tried on."""
 NEAR_WORDS = 12
 """How many of the likeliest words near to a short form are learnt beside it."""
-USUAL_WORDS = 800
+USUAL_WORDS = {"en": 800, "es": 200}
 """How many of the likeliest words of all are learnt as other speech."""
-NEAR_BY_COSTLY = 72
+NEAR_BY_COSTLY = {"en": 72, "es": 6}
 """How many of the near words are said by a voice that takes long, too."""
 _TALK_VOICES = (Voice("espeak-ng", "en-us+m2"), Voice("hibari", "heart"))
 
@@ -65,7 +68,7 @@ def speakers(form: str, language: str) -> list[Voice]:
     """
     costly, cheap = _costly_and_cheap(language)
     more = () if " " in form else cast.FOR_SHORT[language]
-    count = SPEAKERS_OF_LONG if " " in form else SPEAKERS_OF_SHORT
+    count = (SPEAKERS_OF_LONG if " " in form else SPEAKERS_OF_SHORT)[language]
     return [*cheap, *cast.turns(costly, form, count, language), *more]
 
 
@@ -80,7 +83,8 @@ def others(language: str) -> Iterator[tuple[Voice, str]]:
     plain = [voice for voice in cheap if "*" not in voice.name]
     words = frozenset(forms(language))
     curated = cast.near(language, words)
-    said = [(cast.near_turn(costly, i), word) for i, word in enumerate(curated[:NEAR_BY_COSTLY])]
+    some = curated[: NEAR_BY_COSTLY[language]]
+    said = [(cast.near_turn(costly, i), word) for i, word in enumerate(some)]
     said += [(plain[(i + k) % len(plain)], w) for i, w in enumerate(curated) for k in (0, 3, 7)]
     found = (word for form in forms(language) if " " not in form for word in _found(form, language))
     for i, word in enumerate(dict.fromkeys(word for word in found if word not in curated)):
@@ -99,7 +103,7 @@ def _found(form: str, language: str) -> list[str]:
 
 
 def _usual(language: str) -> tuple[str, ...]:
-    return ordinary.likely_words(USUAL_WORDS, language)
+    return ordinary.likely_words(USUAL_WORDS[language], language)
 
 
 def _costly_and_cheap(language: str) -> tuple[list[Voice], list[Voice]]:
@@ -117,7 +121,7 @@ def training(language: str) -> Iterator[tuple[np.ndarray, str]]:
             for form in forms(language)[::2]:
                 yield from _cut_short(cast.drawn(voice, form), form, language)
     for voice, text in others(language):
-        yield from _copies(voice, text, OTHER, COPIES - 2)
+        yield from _copies(voice, text, OTHER, COPIES_OF_OTHERS[language])
     for package in FOR_TRAINING:
         yield from ((row, OTHER) for row in recorded(package))
     yield from ((row, OTHER) for row in _kept("knocks", _knocks))
