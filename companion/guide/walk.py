@@ -94,7 +94,9 @@ def _at_cross(state: State, stage: Stage) -> tuple[Message, ...]:
     """Return the order at the cross where a floating selvedge came before the first end."""
     before, following = stage.steps[state.confirmed - 1 : state.confirmed + 1]
     is_first = before.is_floating and following.first_end == 1
-    return (group_start(state, stage),) if stage.tells_stripes and is_first else ()
+    is_told = state.options.opening == "whole"  # which begins with the group
+    tells = stage.tells_stripes and is_first and not is_told
+    return (group_start(state, stage),) if tells else ()
 
 
 def back(state: State, _command: Command, stage: Stage) -> Outcome:
