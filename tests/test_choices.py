@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.command import Command, Kind
-from companion.guide.choices import ROUNDS, Choices, CommandChoice, moved_on, opened, taken
+from companion.guide.choices import AT_ONCE, ROUNDS, Choices, CommandChoice, moved_on, opened, taken
 
 KINDS = (Kind.DONE, Kind.BACK, Kind.COUNT, Kind.REWIND, Kind.HELP)
 
@@ -34,6 +34,20 @@ def test_what_fits_is_read_and_the_next_press_takes_it() -> None:
     choices = opened(KINDS, {Kind.COUNT: 24, Kind.REWIND: 300}, shafts=4)
     assert [item.kind for item in choices.items][:3] == [Kind.DONE, Kind.BACK, Kind.COUNT]
     assert chosen(choices, 1) == Command(Kind.BACK)
+
+
+def test_a_long_row_is_read_a_few_at_a_time() -> None:
+    """Six and the way to more; each command stands in one of the rows, none is read twice."""
+    kinds = tuple(kind for kind in Kind if kind is not Kind.MORE_CHOICES)
+    choices, seen, rows = opened(kinds, dict.fromkeys(kinds, 5), shafts=0), list[Kind](), 0
+    while choices.rest:
+        seen += [item.kind for item in choices.items[:-1]]
+        following = chosen(choices, AT_ONCE)
+        assert isinstance(following, Choices)
+        choices, rows = following, rows + 1
+        assert len(choices.items) <= AT_ONCE + 1
+    assert [*seen, *(item.kind for item in choices.items)] == list(kinds)
+    assert rows == (len(kinds) - 2) // AT_ONCE
 
 
 def test_they_close_by_themselves() -> None:

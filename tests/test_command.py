@@ -98,6 +98,10 @@ def test_a_refusal_names_what_was_heard_and_what_comes_closest() -> None:
         parse("dunn")
     with pytest.raises(CommandError, match=r'^Heard "rewind" without a number; say .*"rewind 24"'):
         parse("rewind")
+    with pytest.raises(
+        CommandError, match=r'^Heard "look" without a number; say .*"look at group 1"'
+    ):
+        parse("look")
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

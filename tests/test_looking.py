@@ -87,6 +87,7 @@ def test_two_ends_swapped_in_a_closed_group_are_found_by_touch() -> None:
     assert weaver.say("look at group 1") == ["Group 1, ends 1 to 8: name the shafts you feel."]
     heard = weaver.say("1 2 4 3 1 2 3 4")
     assert any("changed places" in line or "swapped" in line or "crossed" in line for line in heard)
+    assert heard[-1].endswith(" Say mend to put it right.")
     told = " ".join(mended(weaver))
     assert "Draw end 3 through its heddle on shaft 3" in told
     assert weaver.state.confirmed == before.confirmed

@@ -64,6 +64,7 @@ class Kind(StrEnum):
     MORE_TIME = "more time"
     LESS_TIME = "less time"
     CHOICES = "choices"
+    MORE_CHOICES = "more choices"
     LOOK = "look"
     NEW_PLAN = "new plan"
     WRONG_EDGE = "wrong edge"
@@ -106,6 +107,10 @@ class NotACommandError(CommandError):
         else:
             text = f"Nothing was heard; say {choices}."
         super().__init__(text)
+
+
+_ONE_AT_LEAST: Final = frozenset({Kind.LOOK, Kind.SPARE, Kind.LACKING})
+"""Commands whose number is small: there is always a group 1 and a shaft 1."""
 
 
 class _Form(NamedTuple):
@@ -207,13 +212,20 @@ def _unknown(text: str, heard: str, language: str) -> NotACommandError:
     import difflib  # noqa: PLC0415 - only a slip needs it
 
     fits = difflib.get_close_matches(heard, {plain(text): text for text in texts}, 3, 0.5)
-    starts = [
-        form.text
-        for form in _forms(language)
-        if form.hole in {"n", "end"} and plain(form.text).split("{")[0].strip() == heard
-    ]
-    example = re.sub(r"\{\w+\}", "24", starts[0]) if starts else ""
+    starts = [form for form in _forms(language) if heard and _is_begun(form, heard)]
+    example = _example(starts[0]) if starts else ""
     return NotACommandError(shown, tuple(fits or _usual(language)), example)
+
+
+def _is_begun(form: _Form, heard: str) -> bool:
+    """Return whether words are a form but for its number, or the beginning of it."""
+    start = plain(form.text).split("{")[0].strip()
+    is_part = form.kind in _ONE_AT_LEAST and start.startswith(f"{heard} ")
+    return form.hole in {"n", "end"} and (start == heard or is_part)
+
+
+def _example(form: _Form) -> str:
+    return re.sub(r"\{\w+\}", "1" if form.kind in _ONE_AT_LEAST else "24", form.text)
 
 
 def _usual(language: str) -> list[str]:

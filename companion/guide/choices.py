@@ -22,6 +22,8 @@ from companion.guide.touch_check import planned
 from companion.guide.walk import LEAST_FELT
 from companion.job import Stage
 
+AT_ONCE: Final = 6
+"""Choices in a round at most before the one that leads to more: some 20 seconds, our own choice."""
 ROUNDS: Final = 2
 """How often the choices are read before they close by themselves."""
 MOST_BY_ONES: Final = 20
@@ -57,6 +59,8 @@ class Choices(Value):
     """Which is said now, from 0."""
     rounds: int = 1
     """The present round, from 1."""
+    rest: tuple[CommandChoice, ...] = ()
+    """What "more choices", the last of a long row, leads to."""
     chosen: CommandChoice | None = None
     """The one a number is counted up for."""
     value: int = 0
@@ -95,7 +99,18 @@ def opened(kinds: Sequence[Kind], limits: dict[Kind, int], shafts: int) -> Choic
             items.append(CommandChoice(kind, limit))
         if kind is Kind.COUNT and shafts:
             items.append(CommandChoice(kind, shafts, is_row=True))
-    return Choices(tuple(items))
+    return _row_of(tuple(items))
+
+
+def _row_of(items: tuple[CommandChoice, ...]) -> Choices:
+    if len(items) <= AT_ONCE + 1:
+        return Choices(items)
+    return Choices((*items[:AT_ONCE], CommandChoice(Kind.MORE_CHOICES)), rest=items[AT_ONCE:])
+
+
+def more(choices: Choices) -> Choices:
+    """Return the choices that come after these; the same once more where there are none."""
+    return _row_of(choices.rest) if choices.rest else replace(choices, at=0, rounds=1)
 
 
 def offered(choice: CommandChoice) -> Choices:
@@ -116,6 +131,8 @@ def taken(choices: Choices) -> Choices | Command:
     chosen = choices.chosen
     if chosen is None:
         item = choices.items[choices.at]
+        if item.kind is Kind.MORE_CHOICES:
+            return more(choices)
         return _counting(choices, item) if item.limit else Command(item.kind)
     number = choices.numbers[choices.at]
     if chosen.is_row:

@@ -198,6 +198,7 @@ _PAUSED_TOO: Final = {
     Kind.SLOWER,
     Kind.FASTER,
     Kind.CHOICES,
+    Kind.MORE_CHOICES,
 }
 
 
@@ -252,6 +253,7 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.MORE_TIME: paced,
     Kind.LESS_TIME: paced,
     Kind.CHOICES: _telling(help_message),
+    Kind.MORE_CHOICES: _telling(help_message),
     Kind.LOOK: look,
     Kind.NEW_PLAN: lambda state, *_: unchanged(state, ChangePlan("look")),
     Kind.WRONG_EDGE: _wrong_edge,

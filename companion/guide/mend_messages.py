@@ -19,6 +19,8 @@ class Suspected(Message):
     diagnoses: tuple[Diagnosis, ...]
     """The likeliest first; empty where nothing is known to be wrong."""
     advice: tuple[Advice, ...] = ()
+    is_looking: bool = False
+    """Whether a group is looked at, so that the way on is to be told."""
 
 
 class MendQuestion(Message):

@@ -65,6 +65,10 @@ _TELLING: Final = (
 )
 
 
+_LIKELY: Final = (Kind.DONE, Kind.BACK, Kind.REPEAT, Kind.COUNT, Kind.MISTAKE, Kind.WHERE)
+"""What is chosen most during the walk; the first of the choices."""
+
+
 def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
     """Return the commands that fit now, the likeliest first."""
     kinds = _FIT[state.mode] + _ALWAYS
@@ -84,6 +88,7 @@ def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
 
 def choosable(state: State, stage: Stage) -> tuple[Kind, ...]:
     """Return the commands that a single switch may choose from, the likeliest first."""
+    fits = fitting(state, stage)
     extra = (
         Kind.KEEP_GOING,
         Kind.WAIT,
@@ -93,7 +98,9 @@ def choosable(state: State, stage: Stage) -> tuple[Kind, ...]:
         *_TELLING,
         Kind.CAUTIONS,
     )
-    return (*fitting(state, stage), *(extra if state.mode is Mode.WALKING else ()))
+    if state.mode is Mode.WALKING:
+        return (*(kind for kind in _LIKELY if kind in fits), *fits, *extra)
+    return fits
 
 
 def help_message(state: State, stage: Stage) -> Help:

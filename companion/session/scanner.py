@@ -5,7 +5,7 @@ from typing import Final
 
 from companion.command import Command, Kind
 from companion.command.size import MOST_ENDS
-from companion.guide.choices import Choices, moved_on, opened, taken
+from companion.guide.choices import Choices, more, moved_on, opened, taken
 from companion.guide.messages import ChoiceCall, ChoicesClosed, NumberCall, OfferCall
 from companion.guide.place import expected_so_far
 from companion.guide.refuse import choosable
@@ -15,7 +15,9 @@ from companion.job import Stage, threading_of
 
 FIRST_ITEM_FACTOR: Final = 1.5
 """How much longer the first choice stands, so that nobody is taken by surprise. Our own choice."""
-_ANSWERS: Final = frozenset({Kind.DONE, Kind.CHOICES, Kind.YES, Kind.NO, Kind.REPEAT})
+_ANSWERS: Final = frozenset(
+    {Kind.DONE, Kind.CHOICES, Kind.MORE_CHOICES, Kind.YES, Kind.NO, Kind.REPEAT}
+)
 """What moves on among the choices, takes one, or has it said once more."""
 LEAST_COUNTED_TO: Final = 20
 """A count is counted up at least so far, and to twice what is planned."""
@@ -85,6 +87,9 @@ class Scanner:
             self.choices = None
             return None
         if kind is Kind.REPEAT:
+            return self._call()
+        if kind is Kind.MORE_CHOICES:
+            self.choices = more(choices)
             return self._call()
         if kind is Kind.NO or (kind is Kind.DONE and not self._seconds):
             return self._move_on(choices)

@@ -19,7 +19,7 @@ _ANSWERS: Final = frozenset({Kind.YES, Kind.NO})
 _ONLY: Final = {
     Mode.CONFIRMING: _ANSWERS | {Kind.REPEAT, Kind.HELP, Kind.STOP, Kind.MEND},
     Mode.CHOOSING: _ANSWERS
-    | {Kind.DONE, Kind.COUNT, Kind.CHOICES, Kind.REPEAT, Kind.HELP, Kind.STOP},
+    | {Kind.DONE, Kind.COUNT, Kind.CHOICES, Kind.MORE_CHOICES, Kind.REPEAT, Kind.HELP, Kind.STOP},
     Mode.PAUSED: frozenset({Kind.RESUME, Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.STOP}),
 }
 _LEADS_ON: Final = {

@@ -190,7 +190,7 @@ class StageWalk:
         scanned = self._scan(given, command) if self._scanner.choices else None
         if scanned is not None:
             return scanned
-        if command.kind is Kind.CHOICES:
+        if command.kind in {Kind.CHOICES, Kind.MORE_CHOICES}:
             return self._open_choices()
         # Typed numbers are quicker than any that are offered.
         is_heard = given.source == "voice"

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final
 
 from companion.base.text import counted, sentence, span
-from companion.command import Kind
+from companion.command import Kind, spoken_form
 from companion.diagnosis.slips import Advice
 from companion.guide import mend_messages as m
 from companion.guide.events import HeddlesReported, MendAccount
@@ -50,12 +50,14 @@ def likely(causes: Iterable[str]) -> str:
     return " ".join([f"Most likely {first}", *(f"Or {cause}" for cause in others)])
 
 
-def suspected(message: m.Suspected, _style: Style) -> str:
+def suspected(message: m.Suspected, style: Style) -> str:
     """Return the likeliest causes of all that was reported."""
     parts = []
     if message.diagnoses:
         parts.append(likely(diagnosis_sentences(each) for each in message.diagnoses))
     parts += [_ADVICE[advice] for advice in message.advice]
+    if message.diagnoses and message.is_looking:
+        parts.append(f"Say {spoken_form(Kind.MEND, style.language)} to put it right.")
     return " ".join(parts) or "Nothing else is known to be wrong here."
 
 
