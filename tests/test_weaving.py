@@ -12,6 +12,7 @@ import re
 import time
 from contextlib import closing
 from fractions import Fraction
+from queue import Queue
 from typing import TYPE_CHECKING
 
 import pytest
@@ -23,6 +24,9 @@ from small_plans import make_plan, straight, untimed
 
 from companion.command import Command, Kind
 from companion.command.size import ONE_END, StepSize
+from companion.devices.pedal.gesture import Timing
+from companion.devices.pedal.table import keyboard_bindings
+from companion.devices.pedal.typed import Keyboard
 from companion.devices.speech.voice import SilentVoice
 from companion.guide import Mode, Options, Say, events, step
 from companion.guide import start as begin
@@ -33,7 +37,7 @@ from companion.job.contents import ClothMark, Unwoven
 from companion.loom.compute import compute, read_and_compute
 from companion.loom.drawdown import drawdown
 from companion.plan.draft.draft import Draft
-from companion.session.inputs import Input
+from companion.session.inputs import DeviceSource, Input
 from companion.session.presenter import Console, Presenter
 from companion.session.walk import StageWalk
 from companion.wording import Style, render
@@ -43,8 +47,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from companion.command.size import Detail
+    from companion.devices.pedal.keys import Emit
     from companion.job import Stage
     from companion.record import Journal
+    from companion.session.inputs import Inbox
 
 Moves = list[tuple[int, ...]]
 TWO_SCARVES = """\
@@ -316,6 +322,34 @@ def test_a_foot_pedal_that_is_pressed_confirms_nothing(
     walked, journal = woven_by_pedal(tmp_path, stage(compute(plan), "weave"))
     journal.close()
     assert walked.state.confirmed == confirmed
+
+
+@pytest.mark.parametrize(("own", "source"), [((), "pedal"), (("page down",), "key")])
+def test_page_down_may_be_a_foot_until_it_is_bound(own: tuple[str, ...], source: str) -> None:
+    """Page-turning pedals send it, so it counts as a foot's; Enter and a key of her own do not."""
+    inbox: Inbox = Queue()
+    DeviceSource(_Typing("page down", "enter", own=own), "key").start(inbox)
+    given = [inbox.get(timeout=30) for _ in range(3)]
+    assert [(each.text, each.source) for each in given[:2]] == [("done", source), ("done", "key")]
+
+
+class _Typing:
+    """A keyboard at which some keys are pressed, far apart."""
+
+    name = "key"
+
+    def __init__(self, *keys: str, own: tuple[str, ...]) -> None:
+        bindings = keyboard_bindings({})
+        self._keyboard = Keyboard(bindings, Timing(), 0.3, has_letters=True, own=own)
+        self._keys = keys
+
+    def run(self, emit: Emit) -> None:
+        for at, key in enumerate(self._keys, start=1):
+            for output in self._keyboard.press(key, 10.0 * at) + self._keyboard.tick(10.0 * at + 5):
+                emit(output.text)
+
+    def stop(self) -> None:
+        """Nothing is held."""
 
 
 def woven_by_pedal(folder: Path, walked: Stage) -> tuple[StageWalk, Journal]:

@@ -7,7 +7,7 @@ from typing import IO, Literal, NamedTuple, Protocol
 
 from companion.base.errors import CompanionError
 from companion.base.lines import TOO_LONG, read_lines
-from companion.devices.pedal.keys import CommandSource, QuickText
+from companion.devices.pedal.keys import CommandSource, QuickText, TurnedText
 from companion.guide.messages import Mode
 from companion.wording import notices
 
@@ -103,7 +103,8 @@ class DeviceSource(_InThread):
 
     def _input(self, text: str) -> Input:
         quick = text.quick if isinstance(text, QuickText) else 0
-        return Input("command", text, self._source, quick=quick)
+        source: Source = "pedal" if isinstance(text, TurnedText) else self._source
+        return Input("command", text, source, quick=quick)
 
     def close(self) -> None:
         """Let the device go."""

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from companion.base.errors import PedalError
 from companion.devices.pedal.evdev_pedal import EvdevPedal
 from companion.devices.pedal.gesture import Timing
-from companion.devices.pedal.table import Bindings, keyboard_bindings
+from companion.devices.pedal.table import Bindings, keyboard_bindings, parse_key
 from companion.devices.pedal.terminal import TerminalKeys
 from companion.devices.pedal.typed import Keyboard
 from companion.session.inputs import DeviceSource, InputSource
@@ -21,6 +21,7 @@ def keys(settings: Settings, tell: Callable[[str], None]) -> TerminalKeys:
         Timing(),
         wanted.dead_time_seconds,
         has_letters=wanted.letters,
+        own=[parse_key(key)[0] for key in wanted.bindings],
     )
     return TerminalKeys(keyboard, tell)
 

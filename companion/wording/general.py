@@ -73,8 +73,8 @@ _REFUSALS: Final = {
     WhyNot.NOTHING_THREADED: "No end is in a heddle yet.",
     WhyNot.TOO_SOON: "Count first; press once more when you have.",
     WhyNot.ON_TREADLES: (
-        "No foot pedal while you weave: your feet are on the treadles. Say keep going, or use a "
-        "hand switch or your voice."
+        "No foot pedal, nor Page Down or Page Up, while you weave: your feet are on the treadles. "
+        "Say keep going, or press Enter by hand."
     ),
     WhyNot.JUST_BEGUN: "This has only just begun: press once more for the first step.",
     WhyNot.NOTHING_TO_COUNT: "There is nothing to count in this group.",

@@ -44,6 +44,15 @@ class KeyEvent(NamedTuple):
     """Seconds on a clock that never steps back."""
 
 
+class TurnedText(str):
+    """The text of a command given by a key that page-turning pedals send, and nobody called hers.
+
+    Whether a foot or a hand pressed it cannot be known.
+    """
+
+    __slots__ = ()
+
+
 class QuickText(str):
     """The text of a command that is given by several quick presses of the key of another.
 

@@ -17,6 +17,7 @@ Nothing is drawn while typing; the finished line is echoed once, whole.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import Literal, NamedTuple
 
 from companion.command import Kind
@@ -28,11 +29,14 @@ from companion.devices.pedal.gesture import (
     Timing,
     TypedReader,
 )
-from companion.devices.pedal.keys import KeyChange, KeyEvent
+from companion.devices.pedal.keys import KeyChange, KeyEvent, TurnedText
 from companion.devices.pedal.table import NUMBER_ENDS, Bindings
 
 MAX_TYPED = 200
 """Characters of a typed line that are kept."""
+
+PAGE_TURNERS = frozenset({"page down", "page up"})
+"""Keys that a page-turning pedal sends where nothing else was taught."""
 
 _LINE_STARTS = frozenset(":/")
 
@@ -52,15 +56,23 @@ class Keyboard:
         timing: limits in seconds.
         dead_time_seconds: how long the same key or command is refused after it acted.
         has_letters: whether single letters act at once; else they start a typed line.
+        own: keys the weaver has bound herself, which are known to be pressed by hand.
     """
 
     def __init__(
-        self, bindings: Bindings, timing: Timing, dead_time_seconds: float, *, has_letters: bool
+        self,
+        bindings: Bindings,
+        timing: Timing,
+        dead_time_seconds: float,
+        *,
+        has_letters: bool,
+        own: Iterable[str] = (),
     ) -> None:
         self._bindings = bindings
         self._reader = TypedReader(timing)
         self._dead_time = DeadTime(dead_time_seconds)
         self._has_letters = has_letters
+        self._turners = PAGE_TURNERS.difference(own)
         self._typed: str | None = None
         self._quick = QuickPresses()
 
@@ -128,6 +140,8 @@ class Keyboard:
         accepted = self._dead_time.accepts(act.time, act.key, f"command {command}")
         if accepted and command == Kind.DONE:
             self._quick.emitted()
+        if act.key in self._turners:
+            command = TurnedText(command)
         return [Output("command", command)] if accepted else []
 
     def _finish(self, form: str | None) -> list[Output]:

@@ -60,9 +60,10 @@ export class Presses {
     this.kept.set("foot", isFoot ? "yes" : "");
   }
 
-  // Whether a press is known to come from a foot.
+  // Whether a press comes from a foot, or may: what page-turning pedals send until they are learnt.
   isByFoot(name) {
-    return this.isFoot && name in this.learnt && !name.startsWith("earbud");
+    if (name.startsWith("earbud")) return false;
+    return name in this.learnt ? this.isFoot : name === "PageDown" || name === "PageUp";
   }
 
   command(name) {
