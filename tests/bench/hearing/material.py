@@ -25,7 +25,7 @@ from companion.devices.recogniser.head import OTHER, features
 from companion.devices.recogniser.taught import from_pcm16, spoken_part
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
 FOR_TRAINING = ("hedgewars-data",)
 """Recorded speech the head learns to refuse."""
@@ -124,12 +124,12 @@ def training(language: str) -> Iterator[tuple[np.ndarray, str]]:
         yield from _copies(voice, text, OTHER, COPIES_OF_OTHERS[language])
     for package in FOR_TRAINING:
         yield from ((row, OTHER) for row in recorded(package))
-    yield from ((row, OTHER) for row in _kept("knocks", _knocks))
+    yield from ((row, OTHER) for row in kept("knocks", _knocks))
 
 
 def recorded(package: str) -> np.ndarray:
     """Return the head's numbers for every sound that the hearing cuts from recorded speech."""
-    return _kept(
+    return kept(
         f"recorded 2 {package}",
         lambda: [from_pcm16(sound.pcm16) for sound in scenes.recorded(package).sounds],
     )
@@ -140,9 +140,9 @@ def _copies(
 ) -> Iterator[tuple[np.ndarray, str]]:
     def make() -> list[np.ndarray]:
         sound = speak(voice, text)
-        return [spoilt(sound, _random(voice, text, copy)) for copy in range(count)]
+        return [spoilt(sound, draws(voice, text, copy)) for copy in range(count)]
 
-    yield from ((row, said) for row in _kept(f"copies 2 {voice!r} {text} {count}", make))
+    yield from ((row, said) for row in kept(f"copies 2 {voice!r} {text} {count}", make))
 
 
 def _cut_short(voice: Voice, form: str, language: str) -> Iterator[tuple[np.ndarray, str]]:
@@ -151,12 +151,12 @@ def _cut_short(voice: Voice, form: str, language: str) -> Iterator[tuple[np.ndar
     parts = [text for text in (words[0], words[-1]) if text in forms(language)]
 
     def make() -> list[np.ndarray]:
-        sound, random = speak(voice, form), _random(voice, form, "cut")
+        sound, random = speak(voice, form), draws(voice, form, "cut")
         at = round(len(sound) * random.uniform(0.4, 0.6))
         return [spoilt(part, random) for part in (sound[:at], sound[at:])]
 
     if not parts:
-        yield from ((row, OTHER) for row in _kept(f"cut 2 {voice!r} {form}", make))
+        yield from ((row, OTHER) for row in kept(f"cut 2 {voice!r} {form}", make))
 
 
 def spoilt(sound: np.ndarray, random: np.random.Generator) -> np.ndarray:
@@ -192,12 +192,13 @@ def _knocks() -> list[np.ndarray]:
     return [rooms.knock(np.random.default_rng(seed)) for seed in range(120)]
 
 
-def _random(*key: object) -> np.random.Generator:
+def draws(*key: object) -> np.random.Generator:
+    """Return draws that are always the same for this key."""
     digest = hashlib.sha256(repr(key).encode()).digest()
     return np.random.default_rng(int.from_bytes(digest[:8], "little"))
 
 
-def _kept(name: str, make: Callable[[], list[np.ndarray]]) -> np.ndarray:
+def kept(name: str, make: Callable[[], Iterable[np.ndarray]]) -> np.ndarray:
     """Return the head's numbers for sounds made once, one row each; kept in the cache."""
     path = CACHE / "features" / f"{hashlib.sha256(name.encode()).hexdigest()[:24]}.npy"
     if not path.exists():

@@ -24,6 +24,7 @@ import neural
 import numpy as np
 import ordinary
 import recordings
+import talk
 import unseen
 from voices import CACHE, Voice, speak
 
@@ -37,6 +38,8 @@ MODELS = Path(__file__).parents[3] / "models" / "untaught"
 HIDDEN, NETS, ROUNDS, BATCH = 96, 3, 30, 128
 _RATE, _DROP, _DECAY, _SMOOTH = 2e-3, 0.3, 1e-4, 0.05
 _MOST_WAYS = 12
+_SAID = 0.7
+"""So likely a command, recorded talk is taken to say it."""
 
 
 @dataclass(slots=True)
@@ -114,19 +117,40 @@ def _dropped(shape: tuple[int, ...], share: float, random: np.random.Generator) 
 
 
 def head(language: str) -> dict[str, np.ndarray]:
-    """Return the weights of a language's head and its classes."""
+    """Return the weights of a language's head and its classes.
+
+    It is trained twice: recorded talk holds commands now and then, an actor's "no" and "yes"; what
+    the first training is sure of is left out of the second.
+    """
     pairs = list(material.training(language))
     classes = (*material.forms(language), OTHER)
     rows = np.array([row for row, _ in pairs])
     said = np.array([classes.index(text) for _, text in pairs])
-    sys.stdout.write(f"{language}: {len(rows)} sounds, {len(classes) - 1} forms\n")
-    smooth = np.float32(_SMOOTH / len(classes))
-    surely = np.eye(len(classes), dtype=np.float32) * np.float32(1 - _SMOOTH)
-    wanted = (surely + smooth)[said]
-    nets = [fit(rows, wanted, seed) for seed in range(NETS)]
+    learnt = talk.learnt()
+    learnt = learnt[_most_likely(_fitted(rows, said, len(classes)), learnt) < _SAID]
+    sys.stdout.write(f"{language}: {len(rows)} + {len(learnt)} sounds, {len(classes) - 1} forms\n")
+    others = np.full(len(learnt), len(classes) - 1)
+    nets = _fitted(np.concatenate([rows, learnt]), np.append(said, others), len(classes))
     weights = {f"{part}_{i}": net[part] for i, net in enumerate(nets) for part in net}
     halved = {name: value.astype(np.float16) for name, value in weights.items()}
     return {"classes": np.array(classes), **halved}
+
+
+def _fitted(rows: np.ndarray, said: np.ndarray, classes: int) -> list[dict[str, np.ndarray]]:
+    smooth = np.float32(_SMOOTH / classes)
+    surely = np.eye(classes, dtype=np.float32) * np.float32(1 - _SMOOTH)
+    return [fit(rows, (surely + smooth)[said], seed) for seed in range(NETS)]
+
+
+def _most_likely(nets: list[dict[str, np.ndarray]], rows: np.ndarray) -> np.ndarray:
+    """Return the probability of the likeliest command for each sound."""
+    found = []
+    for net in nets:
+        hidden = np.maximum(rows @ net["into"] + net["into_bias"], 0)
+        scores = hidden @ net["out"] + net["out_bias"]
+        shares = np.exp(scores - scores.max(axis=1, keepdims=True))
+        found.append(shares / shares.sum(axis=1, keepdims=True))
+    return np.asarray(np.mean(found, axis=0)[:, :-1].max(axis=1))
 
 
 def spellings(language: str) -> dict[str, np.ndarray]:

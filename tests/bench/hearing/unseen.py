@@ -22,18 +22,23 @@ import material
 import numpy as np
 import recordings
 import scenes
+import talk
 from subjects import CALLOUTS
 from voices import CACHE, Voice
 
-from companion.command import parse
+from companion.command import Kind, parse
 from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.head import OTHER
 from companion.devices.recogniser.phonemes import PhonemeNetwork
 from companion.devices.recogniser.taught import from_pcm16, spoken_part
-from companion.devices.recogniser.untaught import LIKELY, Evidence, Opinion
+from companion.devices.recogniser.untaught import LIKELY, UNLIKELY, Evidence, Opinion
+from companion.guide.messages import Mode
+from companion.session.spoken import vocabulary
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
+
+    from companion.devices.recogniser.interface import Vocabulary
 
 CONDITIONS = (
     scenes.Condition("white 30 dB", 30),
@@ -43,10 +48,11 @@ CONDITIONS = (
     scenes.Condition("music 20 dB", 20, "music"),
     scenes.Condition("knocks 20 dB", 20, "knocks"),
 )
-LONGEST_BYTES = round((1.6 + 0.26 + 0.25) * 32_000)
-_USUAL, _CLEAR = {False: 0.99, True: 1.0}, {False: 0.25, True: 0.5}
-"""How many of the wrongly taken sounds the least sureness is above, and by how much: for forms of
-one word, and for those of more, which can well afford it."""
+_MAY_BE_ABOVE, _CLEAR = {False: 9, True: 7}, {False: 0.25, True: 0.1}
+"""How many of the sounds wrongly taken for any form of one word, or of more, may be above the least
+sureness of the others; and by how much it is above those taken for the form itself."""
+_ANSWERS = frozenset({Kind.YES, Kind.NO})
+"""Heard for the moment after a question alone; and recorded people do say them."""
 _CHOSEN_ON, _TRIED_ON, ALL = (0, 2), (1, 3), range(8)
 """Which of every eight sounds of `material.FOR_CHOOSING` the choice is made on, and the figures."""
 _ONE_SIDED = 0.05
@@ -117,8 +123,8 @@ def trials(
 
 def others(opinion: KeptOpinion, scene: scenes.Scene, part: Sequence[int] = ALL) -> list[Trial]:
     """Return what is made of sounds that are no commands, of some of every eight alone."""
-    due = (sound for number, sound in enumerate(scene.sounds) if number % 8 in part)
-    return [_tried(opinion, sound) for sound in due if len(sound.pcm16) <= LONGEST_BYTES]
+    short = [sound for sound in scene.sounds if len(sound.pcm16) <= talk.LONGEST_BYTES]
+    return [_tried(opinion, s) for number, s in enumerate(short) if number % 8 in part]
 
 
 def _tried(opinion: KeptOpinion, sound: scenes.Sound, voice: Voice | None = None) -> Trial:
@@ -139,14 +145,23 @@ def choose(opinion: KeptOpinion, language: str) -> np.ndarray:
     for package in material.FOR_CHOOSING:
         recorded = others(opinion, scenes.recorded(package), _CHOSEN_ON)
         wrong += [trial.evidence for trial in recorded]
+    for package in recordings.SHARED:
+        recorded = others(opinion, scenes.recorded(package, recordings.CHOOSING))
+        wrong += [trial.evidence for trial in recorded]
+    wrong = [e for e in wrong if e.form != OTHER and not is_answer(e.form, language)]
     return np.array([_least(form, wrong) for form in material.forms(language)])
 
 
 def _least(form: str, wrong: Sequence[Evidence]) -> float:
     is_long = " " in form
-    alike = [e.total for e in wrong if e.form != OTHER and (" " in e.form) is is_long]
+    alike = sorted((e.total for e in wrong if (" " in e.form) is is_long), reverse=True)
     own = [e.total for e in wrong if e.form == form]
-    return float(max([*own, np.quantile(alike, _USUAL[is_long])]) + _CLEAR[is_long])
+    return float(max([*own, *alike[_MAY_BE_ABOVE[is_long] :][:1]]) + _CLEAR[is_long])
+
+
+def is_answer(form: str, language: str) -> bool:
+    """Whether a form is listened for after a question alone."""
+    return parse(form, language).kind in _ANSWERS
 
 
 def _is_taken(opinion: KeptOpinion, trial: Trial) -> bool:
@@ -168,7 +183,7 @@ def main(language: str) -> None:
     for condition in CONDITIONS:
         _print(opinion, language, condition)
     print_again(opinion, language)
-    print_others(opinion)
+    print_others(opinion, language)
 
 
 def _print(opinion: KeptOpinion, language: str, condition: scenes.Condition) -> None:
@@ -221,27 +236,42 @@ def _is_twice(opinion: KeptOpinion, first: Trial, second: Trial) -> bool:
     return min(surplus) >= -LIKELY and max(surplus) < 0
 
 
-def _taken(opinion: KeptOpinion, made: Sequence[Trial]) -> list[str]:
+def taken(opinion: KeptOpinion, made: Sequence[Trial], words: Vocabulary) -> list[str]:
     """Return the commands taken from sounds, a likely one twice on end among them."""
-    once = [t.evidence.form for t in made if _is_taken(opinion, t)]
+    least = dict.fromkeys(words.phrases, 0.0) | dict.fromkeys(words.unlikely, UNLIKELY)
+    once = [t.evidence for t in made if t.evidence.form in least]
+    once = [e for e in once if opinion.surplus(e) >= least[e.form]]
     pairs = (pair for pair in itertools.pairwise(made) if _is_twice(opinion, *pair))
-    return once + [f"{second.evidence.form} (twice)" for _, second in pairs]
+    twice = [second.evidence.form for _, second in pairs]
+    likely = [form for form in twice if form in words.phrases - words.unlikely]
+    return [e.form for e in once] + [f"{form} (twice)" for form in likely]
 
 
-def print_others(opinion: KeptOpinion) -> None:
-    """Print what is taken of sounds that nothing was trained or chosen on."""
+def print_others(opinion: KeptOpinion, language: str) -> None:
+    """Print what is taken of sounds that nothing was trained or chosen on.
+
+    Both of all commands, and of those that the ear listens for while a step is walked.
+    """
     hours: dict[str, float] = {}
-    count = Counter[str]()
+    count = Counter[tuple[str, str]]()
     for kind, name, scene in _other_speech():
         part = _TRIED_ON if name in material.FOR_CHOOSING else ALL
         made = others(opinion, scene, part)
-        taken, length = _taken(opinion, made), scene.seconds / 3600 * len(part) / 8
+        length = scene.seconds / 3600 * len(part) / 8
         hours[kind] = hours.get(kind, 0.0) + length
-        count[kind] += len(taken)
-        print(f"{name:34}{length:6.2f} h{len(made):7}{len(taken):5}", *taken, flush=True)
-    for kind, length in hours.items():
-        most = upper_bound(count[kind]) / length
-        print(f"{kind}: {count[kind]} in {length:.2f} h, under {most:.1f} an hour")
+        each = {how: taken(opinion, made, words) for how, words in _heard(language).items()}
+        count.update({(kind, how): len(found) for how, found in each.items()})
+        print(f"{name:34}{length:6.2f} h{len(made):7}", each, flush=True)
+    for (kind, how), number in count.items():
+        most = upper_bound(number) / hours[kind]
+        print(f"{kind}, {how}: {number} in {hours[kind]:.2f} h, under {most:.1f} an hour")
+
+
+def _heard(language: str) -> dict[str, Vocabulary]:
+    return {
+        "any command": vocabulary(language, None),
+        "while walking": vocabulary(language, Mode.WALKING),
+    }
 
 
 def _other_speech() -> Iterator[tuple[str, str, scenes.Scene]]:
@@ -251,8 +281,9 @@ def _other_speech() -> Iterator[tuple[str, str, scenes.Scene]]:
     yield "own voice", "own callouts", scenes.callouts(CALLOUTS, Voice("espeak-ng", "en-us"))
     for package in recordings.PACKAGES:
         if package not in material.FOR_TRAINING:
-            kind = "single words" if package in SINGLE_WORDS else "sentences"
-            yield kind, package, scenes.recorded(package)
+            kind = "single words" if package in SINGLE_WORDS else "talk"
+            part = recordings.REPORTING if package in recordings.SHARED else ""
+            yield kind, package, scenes.recorded(package, part)
 
 
 def upper_bound(count: int) -> float:
