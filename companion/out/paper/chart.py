@@ -5,12 +5,14 @@ A chart is a value; `placed` gives its boxes and words on paper, whatever draws 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 
 from companion.base.value import Value
-from companion.out.paper.paging import Measure
 from companion.out.picture.swatches import Swatch
+
+Measure = Callable[[str], float]
+"""The printed width of a text, in the unit of all widths beside it."""
 
 BOX: float = 1.4
 """Height of a band's boxes, in sizes of the type."""

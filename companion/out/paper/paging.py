@@ -4,17 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from companion.base.text import span
 from companion.base.value import Value
-
-if TYPE_CHECKING:
-    from companion.out.paper.chart import Band, Chart
-    from companion.out.paper.sheet import Sheet, SheetLine
-
-Measure = Callable[[str], float]
-"""The printed width of a text, in the unit of all widths here."""
+from companion.out.paper.chart import Band, Chart, Measure
+from companion.out.paper.sheet import Sheet, SheetLine
 
 BETWEEN_PIECES = " " * 5
 BETWEEN_NUMBERS = " " * 2
@@ -108,7 +103,7 @@ class PageSpace(NamedTuple):
     """Between two lines, in rows."""
 
 
-BandRows = Callable[["Band"], float]
+BandRows = Callable[[Band], float]
 """How many rows a band takes."""
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from companion.base.standing_in import Hollow, standing_in
 from companion.base.uncollected import uncollected
-from companion.out.paper.chart import height_of, placed
+from companion.out.paper.chart import Measure, height_of, placed
 from companion.out.paper.font import BOLD, REGULAR, covered
 from companion.out.paper.paging import PageRow, PageSpace, Strip, pages, wrapped
 from companion.out.paper.tagged import Tree
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from fpdf import FPDF
 
     from companion.out.paper.chart import Band
-    from companion.out.paper.paging import Block, Measure, Page
+    from companion.out.paper.paging import Block, Page
     from companion.out.paper.sheet import Sheet
 
 PageSize = Literal["a4", "letter"]

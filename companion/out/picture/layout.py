@@ -14,14 +14,13 @@ from typing import Literal, NamedTuple
 
 from companion.base.text import span
 from companion.base.value import Value
-from companion.out.picture.swatches import MARK_WORDS, Swatch
+from companion.out.picture.swatches import MARK_WORDS, Swatch, Way
 from companion.out.picture.view import Cloth, PictureView
 from companion.plan.draft.draft import Draft
 
 Squares = frozenset[tuple[int, int]]
 PanelName = Literal["threading", "tie-up", "treadling", "lift plan", "drawdown"]
 ColoursName = Literal["cloth", "warp colours", "weft colours", "key"]
-Way = Literal["warp", "weft", "letter"]
 Size = Literal["title", "caption", "number"]
 
 SIZES: dict[Size, float] = {"title": 1.6, "caption": 1.1, "number": 0.8}

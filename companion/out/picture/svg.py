@@ -7,8 +7,8 @@ from itertools import groupby, pairwise
 from typing import Any, Final
 
 from companion.base.standing_in import Hollow, standing_in
-from companion.out.picture.layout import SIZES, Colours, Crossing, Frame, Layout, Panel, Text, Way
-from companion.out.picture.swatches import Shape, Swatch, edges, mark_shapes
+from companion.out.picture.layout import SIZES, Colours, Crossing, Frame, Layout, Panel, Text
+from companion.out.picture.swatches import Shape, Swatch, Way, edges, mark_shapes
 
 SQUARE: Final = 20
 """Units of the drawing to a side of a square."""

@@ -9,14 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from math import cos, pi, sin
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from companion.plan.wif.colours import shade_of
 
-if TYPE_CHECKING:
-    from companion.out.picture.layout import Way
-
-
+Way = Literal["warp", "weft", "letter"]
+"""Which thread is above at a crossing; or that it shows the yarn's letter."""
 Mark = Literal["plain", "dot", "stroke", "ring", "cross", "bar", "square", "corner"]
 
 MARKS: Final[tuple[Mark, ...]] = (
