@@ -584,7 +584,10 @@ def test_shafts_felt_are_compared_with_the_plan() -> None:
     assert weaver.say("one two four three") == [
         "<trouble>",
         "End 3: shaft 3 is planned, you feel shaft 4.",
-        "Most likely ends 3 and 4 are crossed: shafts 4, 3 instead of 3, 4.",
+        (
+            "Most likely ends 3 and 4 are crossed: shafts 4, 3 instead of 3, 4. "
+            "Say mend to put it right."
+        ),
     ]
     assert weaver.say("1 2 3 4") == [
         "<confirm>",

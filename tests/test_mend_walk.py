@@ -50,7 +50,7 @@ WRONG_SHAFT = [
         [
             "<trouble>",
             "End 4: shaft 4 is planned, you feel shaft 3.",
-            f"Most likely {WRONG[0].lower()}{WRONG[1:]}",
+            f"Most likely {WRONG[0].lower()}{WRONG[1:]} Say mend to put it right.",
         ],
     ),
     (
@@ -116,7 +116,10 @@ MISSED = [
         [
             "<confirm>",
             "Shaft 2, 1 heddle over.",
-            "Most likely an end of shaft 2 is missing. It may be at end 2 or 6.",
+            (
+                "Most likely an end of shaft 2 is missing. It may be at end 2 or 6. "
+                "Say mend to put it right."
+            ),
         ],
     ),
     (
@@ -124,7 +127,7 @@ MISSED = [
         [
             "<trouble>",
             "End 6: shaft 2 is planned, you feel shaft 3.",
-            "Most likely end 6, shaft 2, is missing.",
+            "Most likely end 6, shaft 2, is missing. Say mend to put it right.",
         ],
     ),
     (
@@ -156,7 +159,10 @@ CROSSED = [
         [
             "<trouble>",
             "End 2: shaft 2 is planned, you feel shaft 3.",
-            "Most likely ends 2 and 3 are crossed: shafts 3, 2 instead of 2, 3.",
+            (
+                "Most likely ends 2 and 3 are crossed: shafts 3, 2 instead of 2, 3. "
+                "Say mend to put it right."
+            ),
         ],
     ),
     (
@@ -195,7 +201,7 @@ DOUBLED_DENT = [
         [
             "<trouble>",
             "Dent 3: 1 end planned, you feel 2.",
-            "Most likely the ends of dents 3 and 4 are in one dent.",
+            "Most likely the ends of dents 3 and 4 are in one dent. Say mend to put it right.",
         ],
     ),
     (

@@ -197,7 +197,7 @@ def test_a_wrong_count_and_its_mend_are_walked_by_yes_and_no(
             "Feel them from end 1 on. Yes or no: shaft 1?\nShaft 2?\nShaft 3?\nShaft 4?\nShaft 1?\n"
             "Shaft 2?\nShaft 3?\nShaft 4?\nEnd 6: shaft 2 is planned, you feel shaft 3."
         ),
-        "Most likely end 6, shaft 2, is missing.",
+        "Most likely end 6, shaft 2, is missing. Say mend to put it right.",
         "Group 1 is put right.",
         "Yes or no: 8?\n8, right.",
     )

@@ -19,8 +19,8 @@ class Suspected(Message):
     diagnoses: tuple[Diagnosis, ...]
     """The likeliest first; empty where nothing is known to be wrong."""
     advice: tuple[Advice, ...] = ()
-    is_looking: bool = False
-    """Whether a group is looked at, so that the way on is to be told."""
+    may_mend: bool = True
+    """Whether a mend can follow at once; not where a place is still to be found."""
 
 
 class MendQuestion(Message):

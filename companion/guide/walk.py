@@ -185,7 +185,8 @@ def _feel(state: State, command: Command, stage: Stage) -> Outcome:
 def suspected(state: State, stage: Stage) -> Suspected:
     """Return what all that is reported of the stretch in hand most likely means."""
     known = found(state, stage)
-    return Suspected(known.diagnoses, known.advice, bool(state.looking))
+    may_mend = bool(state.looking) or state.base is not Mode.FINISHED
+    return Suspected(known.diagnoses, known.advice, may_mend)
 
 
 def mistake(state: State, _command: Command, stage: Stage) -> Outcome:

@@ -56,7 +56,7 @@ def suspected(message: m.Suspected, style: Style) -> str:
     if message.diagnoses:
         parts.append(likely(diagnosis_sentences(each) for each in message.diagnoses))
     parts += [_ADVICE[advice] for advice in message.advice]
-    if message.diagnoses and message.is_looking:
+    if message.diagnoses and message.may_mend:
         parts.append(f"Say {spoken_form(Kind.MEND, style.language)} to put it right.")
     return " ".join(parts) or "Nothing else is known to be wrong here."
 
