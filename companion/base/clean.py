@@ -1,7 +1,5 @@
 """Text from outside made fit for a terminal, a page, a voice and a spreadsheet."""
 
-from __future__ import annotations
-
 import json
 import re
 from typing import Any, Final

@@ -1,7 +1,5 @@
 """The errors a weaver may meet: each says what was expected, what came, and what to do."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from companion.base.text import counted

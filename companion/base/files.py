@@ -1,7 +1,5 @@
 """Writing files so that each is there whole or not at all, and never in place of another."""
 
-from __future__ import annotations
-
 import os
 import re
 import threading

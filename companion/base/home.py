@@ -1,7 +1,5 @@
 """Where the companion keeps what is the user's: one folder, where COMPANION_HOME names it."""
 
-from __future__ import annotations
-
 import os
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """Lines of a stream, each taken whole or not at all."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import IO, Final
 

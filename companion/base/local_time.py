@@ -1,7 +1,5 @@
 """Recorded times, kept in UTC, as the clock on the wall shows them."""
 
-from __future__ import annotations
-
 from datetime import datetime
 from typing import Literal
 

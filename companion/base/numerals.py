@@ -4,8 +4,6 @@ The forms are those of everyday counting; Korean counts in two series, of which 
 ends at 99.
 """
 
-from __future__ import annotations
-
 import unicodedata
 from collections.abc import Callable
 from functools import cache

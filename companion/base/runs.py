@@ -1,7 +1,5 @@
 """Equal things in a row, and stretches of a row that come again."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import TypeVar

@@ -1,7 +1,5 @@
 """Loading a library without the modules that it asks for and what we want of it never uses."""
 
-from __future__ import annotations
-
 import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager

@@ -1,7 +1,5 @@
 """Plurals, lists and fractions, as every room writes and says them."""
 
-from __future__ import annotations
-
 import unicodedata
 from collections.abc import Iterable, Sequence
 from fractions import Fraction

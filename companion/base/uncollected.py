@@ -1,7 +1,5 @@
 """Making many small things at once without the garbage collector looking through them."""
 
-from __future__ import annotations
-
 import gc
 from collections.abc import Iterator
 from contextlib import contextmanager

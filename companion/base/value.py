@@ -4,8 +4,6 @@ A dataclass compiles the text of six methods for every class. Here all classes s
 makes a value more slowly: right for what is made once a step, wrong for what is made once an end.
 """
 
-from __future__ import annotations
-
 from dataclasses import MISSING, dataclass, field, fields
 from typing import Any, ClassVar, NoReturn, dataclass_transform
 

@@ -1,7 +1,5 @@
 """What Python's zipfile raises for a file that is no whole ZIP archive."""
 
-from __future__ import annotations
-
 import lzma
 import struct
 import zlib

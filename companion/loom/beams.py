@@ -5,8 +5,6 @@ second layer of some double cloths do, are wound apart, each warp to its own len
 at its own tension: common practice, no source.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import cycle, islice

@@ -1,7 +1,5 @@
 """What contradicts what in a plan that reads well line by line; all of it is told together."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from fractions import Fraction
 from typing import Final

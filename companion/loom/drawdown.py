@@ -1,7 +1,5 @@
 """The drawdown: the Boolean product of treadling, tie-up and threading; up is the face."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from itertools import groupby, pairwise
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """The sheds to look across before weaving, for this very threading."""
 
-from __future__ import annotations
-
 from itertools import combinations, pairwise
 from typing import NamedTuple
 

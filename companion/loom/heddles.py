@@ -1,7 +1,5 @@
 """The heddles each shaft needs, how they lie about the centre, and what to do with too few."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """Advice on a plan that does not stop the work."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from typing import Final
 

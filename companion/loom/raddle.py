@@ -1,7 +1,5 @@
 """How the ends spread over the raddle's sections before the warp is beamed."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction

@@ -1,7 +1,5 @@
 """What there is to remark on a plan that can be dressed: fields, worded elsewhere."""
 
-from __future__ import annotations
-
 from fractions import Fraction
 
 from companion.base.value import Value

@@ -5,8 +5,6 @@ the others: common practice, no source. Turns are rounded up, since the warp mus
 each layer makes the next turn longer, so there is never less than is told.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from fractions import Fraction

@@ -1,7 +1,5 @@
 """Ends spread over dents or raddle sections as evenly as whole ends allow."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from fractions import Fraction
 from itertools import islice, pairwise

@@ -6,8 +6,6 @@ Weavers write of half an inch to an inch; the inch, and even numbers so that bot
 are common practice, no source.
 """
 
-from __future__ import annotations
-
 from fractions import Fraction
 from itertools import pairwise
 from typing import Literal, NamedTuple

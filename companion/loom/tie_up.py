@@ -6,8 +6,6 @@ treadles take 80 cords (leighsfiberjournal.blogspot.com, May 2024). Tie-ups made
 treadles at once leave gaps on purpose (fibre2fabric.blogspot.com, September 2007 and July 2008).
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from itertools import chain
 from typing import Literal, NamedTuple

@@ -4,8 +4,6 @@ A treadling at most half as long as its piece is taken for the piece's repeat an
 long enough; a longer one is woven once for each piece.
 """
 
-from __future__ import annotations
-
 from fractions import Fraction
 from itertools import cycle, islice
 from math import ceil, floor

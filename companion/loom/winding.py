@@ -1,7 +1,5 @@
 """How the warp is wound: groups at the counting cross, and runs of one colour inside them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from itertools import accumulate, groupby, pairwise
 from typing import Final, NamedTuple

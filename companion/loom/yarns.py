@@ -1,7 +1,5 @@
 """The length of a plan's warp, the yarn it takes, and how close that yarn could be set."""
 
-from __future__ import annotations
-
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction

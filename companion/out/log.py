@@ -1,7 +1,5 @@
 """Everything done in a session, line by line."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from companion.base.local_time import local

@@ -1,7 +1,5 @@
 """The computed plan as plain lines, for `companion check`."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 
 from companion.base.runs import run_lengths

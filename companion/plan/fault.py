@@ -1,7 +1,5 @@
 """What is wrong inside a plan, by its path in the file rather than by line."""
 
-from __future__ import annotations
-
 from typing import NamedTuple, TypeAlias
 
 Path: TypeAlias = tuple[str | int, ...]

@@ -1,7 +1,5 @@
 """A plan that is begun at the other edge of the loom than it says."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Final, Literal
 

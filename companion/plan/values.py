@@ -1,7 +1,5 @@
 """What one value of a plan file may be, with the words that messages have for it."""
 
-from __future__ import annotations
-
 import re
 from decimal import Decimal
 from fractions import Fraction

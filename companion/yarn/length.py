@@ -6,8 +6,6 @@ cent shrinkage take 12.5 inches, and 12 would finish at 9.6 (Conference of North
 Handweavers, "Ratios, Rationale, and Rate of Shrinkage", CNCHNet, autumn 2016).
 """
 
-from __future__ import annotations
-
 import math
 import re
 from fractions import Fraction

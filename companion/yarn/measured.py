@@ -1,7 +1,5 @@
 """Lengths and weights in the units of a plan, as they are written for a person."""
 
-from __future__ import annotations
-
 from fractions import Fraction
 from typing import Final
 

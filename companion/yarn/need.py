@@ -1,7 +1,5 @@
 """How much yarn a cloth takes, in length, weight and whole packages."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Sequence

@@ -11,8 +11,6 @@ as given on faena.medievaltextiles.org/ash.html (1999) and by P. Osterkamp, "Ash
 changing the weave of a cloth.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections import Counter

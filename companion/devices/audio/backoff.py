@@ -1,7 +1,5 @@
 """When to try a thing again that failed: soon at first, then at ease."""
 
-from __future__ import annotations
-
 import time
 from collections.abc import Callable
 

@@ -1,7 +1,5 @@
 """A microphone of this machine, which may be missing, muted or pulled out, and come back."""
 
-from __future__ import annotations
-
 import queue
 import threading
 import time

@@ -1,7 +1,5 @@
 """Sound devices: which there are, which is meant, and what one must do."""
 
-from __future__ import annotations
-
 import threading
 from collections.abc import Callable, Sequence
 from contextlib import suppress

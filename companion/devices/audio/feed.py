@@ -1,7 +1,5 @@
 """The queue of sound between the voice and the loudspeaker's callback."""
 
-from __future__ import annotations
-
 import threading
 import time
 from array import array

@@ -1,7 +1,5 @@
 """Sound from a microphone or a recording, as blocks at 16 kHz that say where some was lost."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from importlib import import_module
 from pathlib import Path

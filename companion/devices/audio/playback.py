@@ -1,7 +1,5 @@
 """Clips to the loudspeaker: at once, cut at once, with a true end, and back when it comes back."""
 
-from __future__ import annotations
-
 import threading
 import time
 from collections.abc import Callable

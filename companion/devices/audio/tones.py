@@ -6,8 +6,6 @@ The advice to make each sound differ in several ways at once is that of S. Brews
 A. Edwards, "Experimentally derived guidelines for the creation of earcons", HCI 1995.
 """
 
-from __future__ import annotations
-
 from enum import Enum
 from functools import lru_cache
 from itertools import chain

@@ -4,8 +4,6 @@ The layout is RIFF/WAVE as in "Multimedia Programming Interface and Data Specifi
 IBM and Microsoft, August 1991: `fmt `, `data`, and, for labels, `cue ` with `LIST` `adtl`.
 """
 
-from __future__ import annotations
-
 import struct
 from pathlib import Path
 

@@ -9,8 +9,6 @@ What pyttsx3 2.99 on espeak-ng was measured to do, and what is done about it:
 - Its end-of-utterance event says nothing of the file: the file itself must be whole.
 """
 
-from __future__ import annotations
-
 import sys
 import threading
 import time

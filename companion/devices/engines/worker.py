@@ -12,8 +12,6 @@ all is loaded, {"id": 0}. It ends when standard input does. A process of its own
 can hang for ever or die with its native library, and because it prints.
 """
 
-from __future__ import annotations
-
 import json
 import os
 import queue

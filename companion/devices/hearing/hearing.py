@@ -1,7 +1,5 @@
 """Decide which recognised sounds count: not while we speak, not twice, exact and final."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 

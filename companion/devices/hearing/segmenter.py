@@ -1,7 +1,5 @@
 """Single sounds cut out of the stream, set apart by silence; pure, time counted in frames."""
 
-from __future__ import annotations
-
 from collections import deque
 from dataclasses import dataclass
 from enum import Enum, auto

@@ -1,7 +1,5 @@
 """The figures that decide when a sound counts; seconds and decibels, with the reason for each."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, field
 
 FRAME_SAMPLES = 512

@@ -6,8 +6,6 @@ not matter (Goertzel, "An algorithm for the evaluation of finite trigonometric s
 Mathematical Monthly 65 (1958) 34-35).
 """
 
-from __future__ import annotations
-
 import numpy as np
 
 from companion.devices.hearing.settings import FRAME_SAMPLES, FRAME_SECONDS

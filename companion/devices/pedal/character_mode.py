@@ -4,8 +4,6 @@ Restored on leaving, on an exception, on SIGTERM and SIGHUP, and while the progr
 Ctrl-Z. Only SIGKILL cannot be caught: `stty sane` then mends the terminal.
 """
 
-from __future__ import annotations
-
 import atexit
 import os
 import signal

@@ -6,8 +6,6 @@ console_codes(4); the numbers of F13 and above in the "u" form from the kitty ke
 table of functional keys. The tests compare them with the system's terminfo database.
 """
 
-from __future__ import annotations
-
 import codecs
 import re
 from collections.abc import Iterator

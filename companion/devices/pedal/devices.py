@@ -3,8 +3,6 @@
 So a pedal that may not be opened is still found by name, and the reader can say what to install.
 """
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """One event device through the evdev library; the only module that knows its codes."""
 
-from __future__ import annotations
-
 import contextlib
 import fcntl
 import struct

@@ -4,8 +4,6 @@ Only the one device that the weaver named is opened, never all keyboards. It is 
 default, so that what the pedal types reaches nothing else (and no key arrives twice).
 """
 
-from __future__ import annotations
-
 import contextlib
 import math
 import os

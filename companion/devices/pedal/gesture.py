@@ -10,8 +10,6 @@ J. Ganssle, "A Guide to Debouncing", 2004). The dead time before the same key co
 EN 301 549 section 5.8 (double-strike key acceptance, adjustable to at least 0.5 s; from memory).
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass

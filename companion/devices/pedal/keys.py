@@ -1,7 +1,5 @@
 """What a key is called, what happens to it, and what every source of commands offers."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from enum import IntEnum
 from typing import NamedTuple, Protocol, Self

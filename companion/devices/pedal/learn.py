@@ -4,8 +4,6 @@ A pure dialogue. Presses come in through `Presses`, lines go out through a calla
 learnt comes back as a value; `kept` puts it into the settings.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field

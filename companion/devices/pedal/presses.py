@@ -4,8 +4,6 @@ A press is everything that comes until the keys have been quiet for a moment. So
 one press however long it repeats, and a pedal that types a whole word is seen to do so.
 """
 
-from __future__ import annotations
-
 import contextlib
 import os
 import select

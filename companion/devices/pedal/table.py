@@ -1,7 +1,5 @@
 """Which key gives which command: the defaults as data, and the weaver's changes to them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 

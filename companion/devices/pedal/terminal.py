@@ -1,7 +1,5 @@
 """Keys of the terminal in front of the weaver as a source of commands."""
 
-from __future__ import annotations
-
 import contextlib
 import math
 import os

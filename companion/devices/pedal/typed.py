@@ -14,8 +14,6 @@ How typing works:
 Nothing is drawn while typing; the finished line is echoed once, whole.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable
 from typing import Literal, NamedTuple

@@ -1,7 +1,5 @@
 """Voice activity: how likely a frame of 32 ms holds a voice."""
 
-from __future__ import annotations
-
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Taking files out of a ZIP archive or a folder that nobody vouches for."""
 
-from __future__ import annotations
-
 import shutil
 import stat
 import zipfile

@@ -6,8 +6,6 @@ our own choice: talk over a cup of tea, fillers, and words that sound nearly lik
 sounds the same as a command or a number.
 """
 
-from __future__ import annotations
-
 from typing import Final
 
 _TEXTS: Final = {

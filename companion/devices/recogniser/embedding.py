@@ -5,8 +5,6 @@ the speech embedding of Lin, Kilgour, Roblek and Sharifi, "Training keyword spot
 and synthesized speech data", ICASSP 2020. They know no words and no language of their own.
 """
 
-from __future__ import annotations
-
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path

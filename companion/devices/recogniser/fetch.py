@@ -1,7 +1,5 @@
 """Fetching a model from its publisher, when the weaver asks for it; never during a walk."""
 
-from __future__ import annotations
-
 import http.client
 import tempfile
 import urllib.error

@@ -5,8 +5,6 @@ for the beginning or end of speech itself, and answers once, at the end: exact a
 fed while the word is still being said, so that `finish` has little left to do.
 """
 
-from __future__ import annotations
-
 from enum import StrEnum
 from typing import Protocol
 

@@ -4,8 +4,6 @@ Which files vosk reads is in its source (alphacep/vosk-api 0.3.45, src/model.cc)
 before it reads: without some of these files it ends the whole program.
 """
 
-from __future__ import annotations
-
 from pathlib import Path
 
 _NEEDED = (

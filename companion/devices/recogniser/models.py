@@ -1,7 +1,5 @@
 """The models on this machine: adding, listing and choosing them. Nothing here uses the network."""
 
-from __future__ import annotations
-
 import os
 import re
 import shutil

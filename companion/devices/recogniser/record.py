@@ -1,7 +1,5 @@
 """What is known of a model since it was added, and whether its files are still the same."""
 
-from __future__ import annotations
-
 import hashlib
 import json
 from collections.abc import Iterator

@@ -5,8 +5,6 @@ old one, so that a crash leaves either the old set or the new one. File names ca
 language and script can be taught on any file system.
 """
 
-from __future__ import annotations
-
 import hashlib
 import json
 import os

@@ -5,8 +5,6 @@ about 0.15 ms and answers the same within rounding. Streams of 512 samples at 16
 four windows, four convolutions over them, and a recurrent cell that remembers the frames before.
 """
 
-from __future__ import annotations
-
 import struct
 from pathlib import Path
 

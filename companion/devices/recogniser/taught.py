@@ -4,8 +4,6 @@ A sound is the word whose recordings it is nearest to, if it is near enough by t
 measure and clearly nearer than any other word.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 
 import numpy as np

@@ -1,7 +1,5 @@
 """Teaching the companion a word: take a few recordings, and say at once if one will not do."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from enum import StrEnum
 

@@ -3,8 +3,6 @@
 Run as `python -m companion.devices.recogniser.trial FOLDER`, this module is that process.
 """
 
-from __future__ import annotations
-
 import subprocess
 import sys
 from importlib import import_module

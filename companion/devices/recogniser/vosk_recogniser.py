@@ -7,8 +7,6 @@ is looked up first; the list must be given as plain UTF-8, as escaped letters ar
 `Model(model_name=...)` and `Model(lang=...)` download, so that only `model_path` is ever used.
 """
 
-from __future__ import annotations
-
 import json
 from importlib import import_module
 from pathlib import Path

@@ -5,8 +5,6 @@ spoken word recognition", IEEE Trans. ASSP 26 (1978) 43-49, in its plain symmetr
 cosine distance between rows.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np

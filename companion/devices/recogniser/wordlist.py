@@ -4,8 +4,6 @@ A model that lacks a compound may know its parts: "siebenundvierzig" is listened
 vierzig". What cannot be put together from the model's words is left out and named.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Mapping
 from functools import cache
 

@@ -1,7 +1,5 @@
 """Lines into clips: from memory, from the store, or made."""
 
-from __future__ import annotations
-
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Sequence

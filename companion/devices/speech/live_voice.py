@@ -1,7 +1,5 @@
 """The voice that is heard: clips from the store or made at once, played on the loudspeaker."""
 
-from __future__ import annotations
-
 import threading
 import time
 from collections import deque

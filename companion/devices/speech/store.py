@@ -1,7 +1,5 @@
 """Clips kept on disk, so that a line once spoken is ready at once the next time."""
 
-from __future__ import annotations
-
 import hashlib
 import json
 import os

@@ -1,7 +1,5 @@
 """Text to a clip, whatever the speech engine does: hang, die, or say nothing."""
 
-from __future__ import annotations
-
 import shutil
 import subprocess
 import sys

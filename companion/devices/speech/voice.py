@@ -1,7 +1,5 @@
 """What the session asks of a voice, and the voice that says nothing."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Literal, Protocol

@@ -1,7 +1,5 @@
 """The voice that writes what would be heard into a WAV file, where callouts can be counted."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """The parent's end of the speech worker: start it, ask it, end it."""
 
-from __future__ import annotations
-
 import json
 import os
 import queue

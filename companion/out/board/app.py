@@ -1,7 +1,5 @@
 """The board's pages, and the way to the line over which the walk is shown and steered."""
 
-from __future__ import annotations
-
 import asyncio
 import json
 from collections import Counter

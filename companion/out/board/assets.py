@@ -1,7 +1,5 @@
 """The files of the pages: style sheets, scripts and the typeface."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from importlib.resources import files
 from itertools import chain

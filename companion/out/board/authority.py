@@ -5,8 +5,6 @@ addresses it then has. The authority can speak for private addresses and this ma
 alone (RFC 5280, 4.2.1.10), so that a stolen key opens nothing else.
 """
 
-from __future__ import annotations
-
 import secrets
 import ssl
 from collections.abc import Sequence

@@ -1,7 +1,5 @@
 """One browser's connection: a request comes whole in time, and no address takes all the room."""
 
-from __future__ import annotations
-
 import asyncio
 from collections.abc import Iterable
 from typing import Any, Final

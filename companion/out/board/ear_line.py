@@ -1,7 +1,5 @@
 """The line over which a page sends what its microphone hears; nothing of it is kept."""
 
-from __future__ import annotations
-
 import asyncio
 import json
 import time

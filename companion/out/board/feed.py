@@ -1,7 +1,5 @@
 """What happened, in order, for every board that looks on and for those that come back late."""
 
-from __future__ import annotations
-
 import asyncio
 import json
 import threading

@@ -1,7 +1,5 @@
 """Reading what a page posts, no further than its limits."""
 
-from __future__ import annotations
-
 from typing import Final
 from urllib.parse import parse_qs
 

@@ -1,7 +1,5 @@
 """The door of the board: every request is looked at here before anything else sees it."""
 
-from __future__ import annotations
-
 from functools import partial
 from typing import Final, Literal
 

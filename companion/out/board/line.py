@@ -1,7 +1,5 @@
 """The line of one page: over it the walk is shown, and commands come back."""
 
-from __future__ import annotations
-
 import asyncio
 import json
 from collections.abc import Callable

@@ -1,7 +1,5 @@
 """The plan maker's questions as a form, with the faults beside the fields."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from html import escape
 from itertools import count, groupby

@@ -1,7 +1,5 @@
 """The ear of a board: hears what is said to one device, the one that began to listen last."""
 
-from __future__ import annotations
-
 import threading
 from collections.abc import Callable
 

@@ -1,7 +1,5 @@
 """The microphone of a page: sound that comes over the network, as blocks for an ear."""
 
-from __future__ import annotations
-
 import threading
 from collections.abc import Callable, Iterator
 from typing import Final

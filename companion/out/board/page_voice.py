@@ -1,7 +1,5 @@
 """The voice of the pages: each device plays the clips that the server makes, if it is asked to."""
 
-from __future__ import annotations
-
 import threading
 import time
 from collections import OrderedDict

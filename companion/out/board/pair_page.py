@@ -1,7 +1,5 @@
 """The page on which a tablet's code is typed, or handed over by a QR code."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from html import escape
 

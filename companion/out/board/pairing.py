@@ -1,7 +1,5 @@
 """Who may use the board from the studio network: whoever has typed a code once."""
 
-from __future__ import annotations
-
 import hmac
 import secrets
 import time

@@ -1,7 +1,5 @@
 """QR codes (ISO/IEC 18004) in a terminal and on a page."""
 
-from __future__ import annotations
-
 from io import BytesIO
 from itertools import zip_longest
 from typing import Final

@@ -1,7 +1,5 @@
 """What a paired device may open: its own loom, or all of them."""
 
-from __future__ import annotations
-
 from typing import Final
 
 TEACHER: Final = "*"

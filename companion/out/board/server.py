@@ -1,7 +1,5 @@
 """Serving the board: sockets on this machine or the studio network, in a thread of its own."""
 
-from __future__ import annotations
-
 import asyncio
 import ipaddress
 import socket

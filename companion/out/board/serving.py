@@ -3,8 +3,6 @@
 There a plain page, not encrypted, tells how a tablet comes to trust this studio.
 """
 
-from __future__ import annotations
-
 import socket
 from collections.abc import Iterator
 from html import escape

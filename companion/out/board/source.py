@@ -1,7 +1,5 @@
 """The board as one more source of commands, and one more listener to what is said."""
 
-from __future__ import annotations
-
 import queue
 import secrets
 import threading

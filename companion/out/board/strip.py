@@ -1,7 +1,5 @@
 """The threading around the place, and how far each group is: numbers for the page to draw."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Any, Final
 

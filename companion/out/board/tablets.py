@@ -1,7 +1,5 @@
 """The paired tablets of this machine: each until its time is over or it is forgotten."""
 
-from __future__ import annotations
-
 import hmac
 import secrets
 import time

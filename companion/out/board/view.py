@@ -1,7 +1,5 @@
 """What the board shows of a walk, as plain values for the page."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from companion.base.text import sentence

@@ -1,7 +1,5 @@
 """The pace of the work from what was recorded: sittings, time at work, time left. No clock."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import Final, NamedTuple

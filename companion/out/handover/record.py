@@ -1,7 +1,5 @@
 """A hand-over drawn up from a session's record."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import astuple
 from datetime import UTC, datetime

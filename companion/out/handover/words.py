@@ -1,7 +1,5 @@
 """The wording of a hand-over: what the next person at the loom hears or reads first."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from typing import Final
 

@@ -1,7 +1,5 @@
 """A walk as chapters of lines with pauses, to be read out by a plain player."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 

@@ -6,8 +6,6 @@ number carries its own number sign: the numeric space of section 6.6 is for one 
 gaps, and here every number stands for a thing of its own.
 """
 
-from __future__ import annotations
-
 import re
 import unicodedata
 from typing import Final

@@ -6,8 +6,6 @@ continuation in cell 3, as "Braille Formats: Principles of Print-to-Braille Tran
 2016) sets lists (from memory).
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 

@@ -3,8 +3,6 @@
 A chart is a value; `placed` gives its boxes and words on paper, whatever draws them.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 

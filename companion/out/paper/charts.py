@@ -1,7 +1,5 @@
 """The charts of a plan: its reed, its warp in winding order, its heddles and its groups."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import accumulate
 

@@ -1,7 +1,5 @@
 """The picture of a plan's draft and cloth, for the sheets as a page."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from companion.loom.dressing import Dressing

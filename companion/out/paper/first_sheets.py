@@ -1,7 +1,5 @@
 """The sheets that come before the loom: what to know, what the warp comes to, how it is wound."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from typing import Final, Literal
 

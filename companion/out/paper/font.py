@@ -5,8 +5,6 @@ and I, cannot be taken for each other. It comes under the SIL Open Font License 
 beside the files.
 """
 
-from __future__ import annotations
-
 import unicodedata
 from functools import cache
 from pathlib import Path

@@ -1,7 +1,5 @@
 """The sheets of what is set up around the warp: raddle, heddles, tie-up, lift plan, treadling."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from itertools import accumulate
 

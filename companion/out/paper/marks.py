@@ -5,8 +5,6 @@ comments CHAPTERxxx and CHAPTERxxxNAME of Xiph.Org's "Chapter Extension" for Vor
 has its cue points from `companion.devices.audio.wav`.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple

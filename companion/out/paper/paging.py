@@ -1,7 +1,5 @@
 """Sheets broken into rows and pages, whatever the typeface: the measures are handed in."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple

@@ -1,7 +1,5 @@
 """Repeats found in a row of picks, so that a sheet need not write each of them out."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import NamedTuple, TypeVar
 

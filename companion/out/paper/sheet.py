@@ -1,7 +1,5 @@
 """A printed sheet as a value: what every writer prints, each in its own way."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Literal, NamedTuple
 

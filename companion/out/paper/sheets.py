@@ -1,7 +1,5 @@
 """All the sheets of a plan, in the order in which the loom is dressed."""
 
-from __future__ import annotations
-
 from dataclasses import replace
 from typing import Final
 

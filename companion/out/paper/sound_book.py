@@ -1,7 +1,5 @@
 """A book of chapters into one sound file: WAV, FLAC or MP3."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from pathlib import Path
 from typing import NamedTuple, Protocol

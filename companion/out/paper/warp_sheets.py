@@ -1,7 +1,5 @@
 """The sheets of the warp's way through the loom: threading and sleying, a group to a line."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 from operator import attrgetter

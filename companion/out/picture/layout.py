@@ -7,8 +7,6 @@ the drawdown is warp above weft. See for example M. P. Davison, "A Handweaver's 
 colours, between a row of the warp's and a column of the weft's, and below it the key to them.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from typing import Literal, NamedTuple
 

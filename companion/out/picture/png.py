@@ -4,8 +4,6 @@ The keywords "Title" and "Description" are those of the PNG specification, third
 2025), section 11.3.3.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from functools import cache
 from io import BytesIO

@@ -1,7 +1,5 @@
 """A picture as SVG, by drawsvg; title and description stand in the file for screen readers."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
 from typing import Any, Final

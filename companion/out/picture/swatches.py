@@ -5,8 +5,6 @@ that colour is never the only way. A crossing shows the edges of the thread abov
 mark, as lines and shapes in a square of side 1, so that every writer of pictures draws the same.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from math import cos, pi, sin
 from typing import Final, Literal, NamedTuple

@@ -1,7 +1,5 @@
 """What a picture shows: a window of the cloth, end by end, with places marked and slips tried."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """The same as the picture, in words."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 
 from companion.base.runs import run_lengths

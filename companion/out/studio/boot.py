@@ -1,7 +1,5 @@
 """What starts the studio with its machine: a unit of systemd, in the user's own folder."""
 
-from __future__ import annotations
-
 import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path

@@ -1,7 +1,5 @@
 """A day in the studio: who worked where, how far it came, and what went wrong."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime

@@ -1,7 +1,5 @@
 """The looms of a studio, kept in a file so that they are there again after a restart."""
 
-from __future__ import annotations
-
 from collections.abc import Container, Iterable
 from pathlib import Path
 from typing import Annotated, Final

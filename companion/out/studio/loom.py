@@ -1,7 +1,5 @@
 """One loom of the studio: its walk on a thread of its own, with a page, a voice and a journal."""
 
-from __future__ import annotations
-
 import logging
 import threading
 import time

@@ -4,8 +4,6 @@ A thread of its own has the connection; no walk waits for it. What could not be 
 the database is reached again, after a restart too.
 """
 
-from __future__ import annotations
-
 import json
 import logging
 import socket

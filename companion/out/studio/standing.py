@@ -1,7 +1,5 @@
 """How one loom stands, as the teacher is shown it, and what of it is worth saying aloud."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import fields
 from typing import Any, Final, Literal

@@ -1,7 +1,5 @@
 """Looks at a walk from its own thread, and tells how the loom stands."""
 
-from __future__ import annotations
-
 import logging
 import time
 from collections.abc import Callable

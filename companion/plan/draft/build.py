@@ -1,7 +1,5 @@
 """From a plan file, and the draft it names if any, to what is threaded, tied and treadled."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final

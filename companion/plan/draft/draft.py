@@ -1,7 +1,5 @@
 """A draft: what is threaded, tied and treadled, with every repeat written out or found."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 

@@ -1,7 +1,5 @@
 """Whether a threading and its colours come to the ends the plan asks for."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from typing import Literal, TypeVar
 

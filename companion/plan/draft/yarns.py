@@ -4,8 +4,6 @@
 both of its ends must have the same.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 

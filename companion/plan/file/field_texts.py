@@ -1,7 +1,5 @@
 """What messages say of each field of the plan file, taken from the models in `plan.schema`."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from types import UnionType
 from typing import Annotated, Any, Literal, NamedTuple, Union, get_args, get_origin

@@ -5,8 +5,6 @@ more. It is written for text that has already been read as TOML; on any other te
 and never fails.
 """
 
-from __future__ import annotations
-
 import re
 import tomllib
 from collections.abc import Iterator

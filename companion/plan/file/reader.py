@@ -1,7 +1,5 @@
 """Reading a plan: its TOML file and the WIF file it may name, with all problems told together."""
 
-from __future__ import annotations
-
 import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """Slips that people make in TOML, known by the line where its reader stops."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 from typing import Final, NamedTuple

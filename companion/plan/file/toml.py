@@ -1,7 +1,5 @@
 """Reading TOML text with exact numbers, and plain words for what is wrong with it."""
 
-from __future__ import annotations
-
 import re
 import tomllib
 from decimal import Decimal

@@ -1,7 +1,5 @@
 """Holding a plan's tables to the schema, and keeping what can still be judged when they fail it."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 

@@ -5,8 +5,6 @@ one calls rosepath another calls bird's eye. Place 1 comes first. Every entry sa
 were seen; "from memory" and "common practice, no source" are meant as warnings.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator, Mapping
 from functools import cache

@@ -5,8 +5,6 @@ shaft 4. The word "to" counts on from the number before it to the number after i
 "1 to 4, 3 to 2" is 1 2 3 4 3 2, and so is "1 to 4 to 2".
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterator, Sequence
 from typing import Literal, NamedTuple, TypeVar

@@ -1,7 +1,5 @@
 """Palette colours as words for the ear, and words as shades for a palette."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Collection, Iterable, Mapping
 from colorsys import hls_to_rgb

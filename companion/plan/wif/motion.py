@@ -1,7 +1,5 @@
 """The tie-up, treadling and lift plan of a WIF file, made one where they say the same."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from itertools import zip_longest
 from typing import NamedTuple

@@ -5,8 +5,6 @@ with an end she cannot place. A WIF file holds no repeats, reed or sett; the pla
 Messages count threads as the file does; ends are counted from the plan's first-end edge.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from itertools import groupby
 from typing import NamedTuple

@@ -7,8 +7,6 @@ Its opening was read here, and J. R. L. Earl, "Using a WIF to Make a Drawdown by
 the heading and the comment sign; the rest, here and in the modules beside, is from memory of it.
 """
 
-from __future__ import annotations
-
 import codecs
 import re
 from collections import Counter

@@ -1,7 +1,5 @@
 """The numbered lists of a WIF file: threading, tie-up, treadling, lift plan, colours."""
 
-from __future__ import annotations
-
 from typing import NamedTuple
 
 from companion.base.text import quoted

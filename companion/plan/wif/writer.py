@@ -4,8 +4,6 @@ The [WIF] section is as J. R. L. Earl, "Using a WIF to Make a Drawdown by Hand" 
 the other sections and keys are from memory of the specification, see `companion.plan.wif.sections`.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
