@@ -21,7 +21,7 @@ from companion.devices.recogniser.taught import Samples, from_pcm16, spoken_part
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-LANGUAGES = ("en",)
+LANGUAGES = ("en", "es")
 """The languages there are weights for."""
 _LEAST_SHARE = -5.0
 """A command of which the head is less sure is ruled out; where all are, no phonemes are heard."""

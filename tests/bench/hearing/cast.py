@@ -119,6 +119,44 @@ NEAR: Final = {
 """Words that sound like a command and are none; what is a command now is left out."""
 
 
+TALK: Final = {
+    "en": ((), (), ()),
+    "es": tuple(
+        tuple(text.split(", "))
+        for text in (
+            (
+                "mi primo llega el lunes, vamos a comer, qué hora es, hace mucho frío, cierra "
+                "la puerta, pon la mesa, dónde están las llaves, no lo sé, tengo hambre, me voy "
+                "a casa, ven aquí, mañana te llamo, qué bonito color, mi madre está en casa, ha "
+                "llamado tu prima, el café está listo, dame las tijeras, está lloviendo mucho, "
+                "la niña duerme, me gusta mucho, eso no importa, quién ha venido, pásame el "
+                "hilo, se ha ido la luz, espera a tu padre, hoy no puedo, ya es tarde, muchas "
+                "gracias, buenas noches, hasta mañana, cómo te llamas, no me digas, qué te "
+                "parece, a mí me da igual, tengo que salir, mete la ropa, abre la ventana, el "
+                "perro ladra, te lo dije ayer, compra pan y leche, apaga la radio"
+            ),
+            (
+                "mi tía vive lejos, quieres más agua, me duele la cabeza, el tren sale "
+                "temprano, ayer fui al mercado, qué vas a hacer, no tengo tiempo, la cena está "
+                "fría, llama a tu abuela, es muy barato, me he cortado el dedo, vuelve pronto, "
+                "cuánto cuesta eso, el gato está fuera, sube a tu cuarto, mira qué luna, nos "
+                "vemos luego, está en el cajón, dame la mano, ya lo he visto, son las cinco y "
+                "media, me lo contó marta, huele muy bien, empieza a las ocho"
+            ),
+            (
+                "mi hermana trabaja mucho, vamos a la playa, la mesa está puesta, hace buen "
+                "tiempo, qué quieres cenar, me levanto temprano, ha nacido el niño, el pan está "
+                "duro, trae una silla, he perdido el tren, no queda leche, eso es mentira, el "
+                "vecino canta mal, cuida las plantas, tengo mucho sueño, te espero abajo, "
+                "lávate las manos, la calle está vacía, a qué hora vienes, baja la música"
+            ),
+        )
+    ),
+}
+"""Everyday sentences as short as a command: to learn, to choose on and to report on. Of recorded
+Spanish there is little; of English there is none to add."""
+
+
 def drawn(voice: Voice, text: str, take: str = "") -> Voice:
     """Return the speaker at a speed of her own for this text, from 0.8 to 1.25; always the same."""
     rate = random.Random(f"{voice}|{text}{take}").uniform(0.8, 1.25)

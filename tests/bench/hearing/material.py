@@ -90,6 +90,8 @@ def others(language: str) -> Iterator[tuple[Voice, str]]:
     for i, word in enumerate(dict.fromkeys(word for word in found if word not in curated)):
         said += [(cheap[(i + k) % len(cheap)], word) for k in (0, 7)]
     said += [(cheap[i % len(cheap)], word) for i, word in enumerate(_usual(language))]
+    for i, text in enumerate(cast.TALK[language][0]):
+        said += [(cheap[(i + k) % len(cheap)], text) for k in (0, 3, 5, 8)]
     for number in range(61):
         for text in number_forms(number, language)[:1]:
             said += [(plain[(number + k) % len(plain)], text) for k in (0, 5)]
