@@ -78,7 +78,9 @@ def _count(state: State, number: int, stage: Stage) -> Outcome:
         return accepted(after, "confirm", right, present(after, stage))
     after = replace(state, reported=state.reported._replace(counted=number))
     wrong = FoundWrong(group, number, expected, looked.counted)
-    return accepted(after, "trouble", wrong, suspected(after, stage))
+    means = suspected(after, stage)
+    asked = () if means.may_mend else (present(after, stage),)
+    return accepted(after, "trouble", wrong, means, *asked)
 
 
 def _now_counted(state: State, stage: Stage) -> State:
