@@ -158,10 +158,10 @@ ONE_OF_EACH: list[Message] = [
     m.OfferCall(3, is_shaft=True, is_first=False, first_end=9),
     m.ChoicesClosed(),
     e.TakenOver(1, 150),
-    m.LookQuestion(STAGE, GROUP),
+    m.LookQuestion(STAGE, GROUP, STAGE.steps[:2]),
     m.WhichGroup(),
     m.KnotReminder(3),
-    m.LookQuestion(SLEYING, SLEYING.groups[0]),
+    m.LookQuestion(SLEYING, SLEYING.groups[0], SLEYING.steps[:2]),
     m.NewPace(4),
     m.NewPace(0),
     *(

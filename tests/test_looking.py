@@ -116,6 +116,7 @@ def test_a_count_in_a_closed_group_is_compared_with_that_group() -> None:
     the shafts tell, so they are asked for before any mend is offered."""
     weaver = Weaver()
     weaver.to_end(20)
+    assert weaver.say("look at group 3") == ["Group 3, ends 17 to 20: name the shafts you feel."]
     weaver.say("look at group 1")
     assert weaver.say("7") == [
         "Most likely an end is missing.",

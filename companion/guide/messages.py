@@ -190,6 +190,9 @@ class LookQuestion(OfGroup):
     The stage is that of the group: the threading, where the walk is past it.
     """
 
+    steps: tuple[Step, ...]
+    """What is confirmed of the group."""
+
 
 class WhichGroup(Message):
     """Which group does the weaver want to look at?"""

@@ -251,7 +251,7 @@ def present(state: State, stage: Stage) -> Message:
         return read_step(state, stage, state.reading.at, state.reading.at)
     if state.looking:
         looked = threading_of(stage)
-        return m.LookQuestion(looked, looked.groups[state.looking - 1])
+        return m.LookQuestion(looked, looked.groups[state.looking - 1], stretch(state, stage))
     if state.mending is not None:
         mend, task = state.mending
         tasks = state.mends[mend].tasks

@@ -127,12 +127,11 @@ def reading_start(message: m.ReadingStart, _style: Style) -> str:
 
 def look_question(message: m.LookQuestion, _style: Style) -> str:
     """Return what a group that is looked at holds, and what to do."""
-    stage, group = message.stage, message.group
-    steps = stage.steps[group.first_step - 1 : group.last_step]
-    ends = [step for step in steps if step.last_end]
+    ends = [step for step in message.steps if step.last_end]
     held = f", {span('end', ends[0].first_end, ends[-1].last_end)}" if ends else ""
-    what = "the shafts" if stage.counted == "end" else "how many ends each dent holds, as"
-    return f"Group {group.number}{held}: name {what} you feel."
+    is_shafts = message.stage.counted == "end"
+    what = "the shafts" if is_shafts else "how many ends each dent holds, as"
+    return f"Group {message.group.number}{held}: name {what} you feel."
 
 
 def felt_wrong(message: FeltWrong, _style: Style) -> str:
