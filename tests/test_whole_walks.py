@@ -59,6 +59,10 @@ APART = 0.6
 """Seconds between presses that are each meant: longer than quick ones are apart."""
 
 
+MORE = "More choices"
+"""The last of the likeliest choices, which leads to the others."""
+
+
 class Switch:
     """One switch that sends Enter, and a weaver who presses when she has heard something."""
 
@@ -86,8 +90,11 @@ class Switch:
         self.take(wanted)
 
     def take(self, wanted: str) -> None:
-        """Take what is being read out once it is this."""
-        self.press(f"{wanted}?")
+        """Take what is being read out once it is this, by way of the further choices if need be."""
+        more = True
+        while more:
+            more = self.walk.expect_exact([f"{wanted}?", f"{MORE}?"]) == 1
+            self.press()
 
 
 class Stepping(Switch):
@@ -102,10 +109,13 @@ class Stepping(Switch):
         """Move on to what is wanted, and take it."""
         while True:
             self.walk.expect(r"([^\r\n.]+)\?\r\n")
-            if str(self.walk.match[1]).strip() == wanted:
+            said = str(self.walk.match[1]).strip()
+            if said in {wanted, MORE}:
+                self.call()
+            else:
+                self.press()
+            if said == wanted:
                 break
-            self.press()
-        self.call()
 
 
 def walk_it(switch: Switch) -> None:
