@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from pydantic import ValidationError
 
 from companion.base.errors import SettingsError
+from companion.base.text import uncapital
 from companion.settings import schema
 from companion.settings.schema import Settings, SettingsTable, Weaver
 
@@ -125,7 +126,7 @@ def fault(key: str, error: Any) -> str:
     message: str = error["msg"]
     if message.startswith(_OWN_WORDS):
         return f"{key}: {message.removeprefix(_OWN_WORDS)}"
-    limits = expected(key) or message[:1].lower() + message[1:]
+    limits = expected(key) or uncapital(message)
     return f"{key}: expected {limits}, not {error['input']!r}"
 
 

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from companion.base.text import counted, listed, plural, sentence, span
+from companion.base.text import counted, listed, plural, sentence, span, uncapital
 from companion.command import Kind, spoken_form
 from companion.guide import messages as m
 from companion.guide.events import FeltWrong, Overridden, TakenBack
@@ -64,7 +64,7 @@ def count_question(message: m.CountQuestion, _style: Style) -> str:
     """Return the question for a count."""
     group, asked = message.group.number, count_asked(message.stage)
     if message.is_so_far:
-        return f"Group {group} so far: {asked[0].lower()}{asked[1:]}"
+        return f"Group {group} so far: {uncapital(asked)}"
     return f"Group {group}. {asked}" if group == 1 or message.is_full else "How many?"
 
 
@@ -76,14 +76,21 @@ def group_end(message: m.GroupEnd, _style: Style) -> str:
     return f"Group {number} is complete: {counted(expected, message.stage.counted)}."
 
 
-def hold(message: m.Hold, style: Style) -> str:
-    """Return what a wrong count most likely means, and the commands that help."""
+def differs(message: m.Miscount | m.Hold, style: Style) -> str:
+    """Return a count that differs from the plan, and what follows from it."""
+    return f"{difference(message)} {after_difference(message, style)}"
+
+
+def after_difference(message: m.Miscount | m.Hold, style: Style) -> str:
+    """Return to count again, or what it most likely means and the commands that help."""
+    if isinstance(message, m.Miscount):
+        return "Count once more."
     is_known = bool(message.diagnoses)
     kinds = (*([Kind.MEND] if is_known else []), Kind.READ_BACK, Kind.ACCEPT)
     say = listed((spoken_form(kind, style.language) for kind in kinds), "or")
     felt = "the shafts you feel" if message.stage.counted == "end" else "the ends in each dent"
     ways = [f"say {say}", *([f"name {felt}"] if is_known else []), "count once more"]
-    return f"{difference(message)} {likely_causes(message)} {sentence(', or '.join(ways))}"
+    return f"{likely_causes(message)} {sentence(', or '.join(ways))}"
 
 
 def difference(message: m.Differs) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final
 
-from companion.base.text import counted, sentence, span
+from companion.base.text import counted, sentence, span, uncapital
 from companion.command import Kind, spoken_form
 from companion.diagnosis.slips import Advice
 from companion.guide import mend_messages as m
@@ -46,7 +46,7 @@ _TASKS: Final = {
 
 def likely(causes: Iterable[str]) -> str:
     """Return causes, each a sentence or more, the likeliest first."""
-    first, *others = [f"{cause[0].lower()}{cause[1:]}" for cause in causes]
+    first, *others = map(uncapital, causes)
     return " ".join([f"Most likely {first}", *(f"Or {cause}" for cause in others)])
 
 

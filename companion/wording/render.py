@@ -44,8 +44,8 @@ WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     e.Counted: lambda told, _: f"{told.count}{' so far' * told.is_so_far}, right.",
     m.GroupEnd: checks.group_end,
     m.KnotReminder: lambda message, _: f"Tie group {message.group} in a slip knot.",
-    m.Miscount: lambda message, _: f"{checks.difference(message)} Count once more.",
-    m.Hold: checks.hold,
+    m.Miscount: checks.differs,
+    m.Hold: checks.differs,
     m.Warned: lambda warned, _: (
         f"{checks.difference(warned)} {checks.likely_causes(warned)} It may stand, and is written "
         "down."

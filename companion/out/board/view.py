@@ -14,7 +14,7 @@ from companion.job import Stage
 from companion.out.board.strip import progress, strip
 from companion.wording import Style, render
 from companion.wording.callouts import describe
-from companion.wording.checks import difference
+from companion.wording.checks import after_difference
 from companion.wording.shown import ShownLine, beside, headline, lines
 from companion.wording.stages import title
 
@@ -60,13 +60,14 @@ def view_of(state: State, stage: Stage, language: str) -> WalkView:
     """Return what the board shows; the language is of the words that answer a question."""
     message = present(state, stage)
     hand = message.steps if isinstance(message, StepCall) else ()
-    told = "" if hand else render(message, Style("natural", language)).text
+    style = Style("natural", language)
+    told = "" if hand else render(message, style).text
     return WalkView(
         stage=title(stage),
         mode=state.mode,
         lines=_lines(message),
         headline=headline(message),
-        detail=_detail(message, told),
+        detail=_detail(message, told, style),
         told=told,
         before=_neighbour(stage, hand[0].number - 1) if hand else "",
         after=_neighbour(stage, hand[-1].number + 1) if hand else "",
@@ -86,12 +87,12 @@ def _lines(message: Message) -> tuple[ShownLine, ...]:
     return ()
 
 
-def _detail(message: Message, told: str) -> str:
+def _detail(message: Message, told: str, style: Style) -> str:
     about = beside(message)
     if about or isinstance(message, StepCall):
         return " ".join(about)
     if isinstance(message, (Miscount, Hold)):  # the difference stands large already
-        return told.removeprefix(difference(message)).lstrip()
+        return after_difference(message, style)
     return told
 
 
