@@ -184,10 +184,10 @@ def _feel(state: State, command: Command, stage: Stage) -> Outcome:
 
 def suspected(state: State, stage: Stage) -> Suspected:
     """Return what all that is reported of the stretch in hand most likely means."""
-    known = found(state, stage)
-    reported = state.reported
-    may_mend = bool(reported.felt or reported.spare)  # a count alone tells of no place
-    if not state.looking:
+    known, reported = found(state, stage), state.reported
+    if state.looking:
+        may_mend = bool(reported.felt or reported.spare)  # a count alone tells of no place
+    else:
         may_mend = state.base is not Mode.FINISHED
     return Suspected(known.diagnoses, known.advice, may_mend)
 

@@ -7,7 +7,6 @@ import logging
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
-from dataclasses import fields, replace
 from pathlib import Path
 from typing import Final, NamedTuple
 
@@ -89,12 +88,17 @@ class Wishes(Value):
 def options_of(settings: Settings, wishes: Wishes) -> Options:
     """Return the guide's options from the settings and from what was asked for over them."""
     walk = settings.walk
-    alike = [each.name for each in fields(Options) if hasattr(walk, each.name)]
-    options = Options(**{name: getattr(walk, name) for name in alike})
-    return replace(
-        options,
+    return Options(
+        ask_counts=walk.ask_counts,
+        demand_counts=walk.demand_counts,
+        pace_seconds=walk.pace_seconds,
         size=wishes.step or read_size(walk.step),
         detail=wishes.detail or walk.detail,
+        say_unit=walk.say_unit,
+        say_cross=walk.say_cross,
+        say_knot=walk.say_knot,
+        ask_left=walk.ask_left,
+        cautions=walk.cautions,
         stage_cautions=walk.cautions,
         knows_cautions=wishes.knows.cautions,
         knows_weaving=wishes.knows.weaving,
