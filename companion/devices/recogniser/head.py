@@ -38,11 +38,13 @@ class Net(Value):
     out_bias: Vector
 
     def scores(self, features: Vector) -> Vector:
-        """Return the logarithm of each class's probability."""
+        """Return the logarithm of each class's probability; rows of them for rows of features."""
         hidden = np.maximum(features @ self.into + self.into_bias, 0.0)
         raw = hidden @ self.out + self.out_bias
-        raw = raw - raw.max()
-        return np.asarray(raw - np.log(np.sum(np.exp(raw))), dtype=np.float32)
+        raw = raw - raw.max(axis=-1, keepdims=True)
+        return np.asarray(
+            raw - np.log(np.sum(np.exp(raw), axis=-1, keepdims=True)), dtype=np.float32
+        )
 
 
 class Head:

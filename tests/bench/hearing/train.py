@@ -28,7 +28,7 @@ import talk
 import unseen
 from voices import CACHE, Voice, speak
 
-from companion.devices.recogniser.head import OTHER
+from companion.devices.recogniser.head import OTHER, Net
 from companion.devices.recogniser.phonemes import PhonemeNetwork
 
 if TYPE_CHECKING:
@@ -144,13 +144,8 @@ def _fitted(rows: np.ndarray, said: np.ndarray, classes: int) -> list[dict[str, 
 
 def _most_likely(nets: list[dict[str, np.ndarray]], rows: np.ndarray) -> np.ndarray:
     """Return the probability of the likeliest command for each sound."""
-    found = []
-    for net in nets:
-        hidden = np.maximum(rows @ net["into"] + net["into_bias"], 0)
-        scores = hidden @ net["out"] + net["out_bias"]
-        shares = np.exp(scores - scores.max(axis=1, keepdims=True))
-        found.append(shares / shares.sum(axis=1, keepdims=True))
-    return np.asarray(np.mean(found, axis=0)[:, :-1].max(axis=1))
+    shares = np.mean([np.exp(Net(**net).scores(rows)) for net in nets], axis=0)
+    return np.asarray(shares[:, :-1].max(axis=1))
 
 
 def spellings(language: str) -> dict[str, np.ndarray]:
