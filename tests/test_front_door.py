@@ -17,7 +17,7 @@ import pytest
 from front_door import PLANS, kill_and_resume, run, start, terminal, walk_commands
 
 from companion.devices.audio import wav
-from companion.session.sitting import _Interrupts
+from companion.session.interrupts import Interrupts
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -316,12 +316,12 @@ def test_a_session_whose_tables_are_no_text_stops_nothing(tmp_path: Path) -> Non
 
 def test_an_interrupt_comes_only_where_a_sitting_waits() -> None:
     """Elsewhere it could leave a lock held that closing an input then waits for; twice, at once."""
-    interrupts = _Interrupts()
+    interrupts = Interrupts()
     interrupts.come(2, None)
     with pytest.raises(KeyboardInterrupt):
         interrupts.come(2, None)
     with pytest.raises(KeyboardInterrupt), interrupts.waiting():
         pytest.fail("what has come before the wait interrupts it")
-    waits = _Interrupts()
+    waits = Interrupts()
     with pytest.raises(KeyboardInterrupt), waits.waiting():
         waits.come(2, None)

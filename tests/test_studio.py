@@ -5,7 +5,6 @@ from __future__ import annotations
 import gc
 import json
 import os
-import queue
 import re
 import shutil
 import signal
@@ -23,7 +22,6 @@ from studio_door import RunningStudio
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 
 from companion.base import uncollected
-from companion.cli.studio import Ending
 from companion.out.handover.record import moments_of
 from companion.out.studio.boot import unit
 from companion.out.studio.standing import Standing
@@ -187,16 +185,6 @@ def test_a_studio_that_is_killed_goes_on_where_it_was(tmp_path: Path) -> None:
         assert studio.interrupt().startswith("Ended. Every walk goes on")
     with RunningStudio(tmp_path) as studio:
         assert words(studio.at("loom-1")).startswith("End 6")
-
-
-def test_a_signal_ends_the_studio_in_its_turn() -> None:
-    """The first waits for what is under way, so that no lock stays held; the next interrupts it."""
-    told: queue.SimpleQueue[tuple[str, str]] = queue.SimpleQueue()
-    ending = Ending(told)
-    ending.come(signal.SIGINT, None)
-    assert told.get_nowait() == ("end", "")
-    with pytest.raises(KeyboardInterrupt):
-        ending.come(signal.SIGINT, None)
 
 
 def test_the_day_and_the_history_tell_what_happened(studio: RunningStudio) -> None:

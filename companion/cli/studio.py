@@ -18,12 +18,10 @@ from companion.cli.network import PORT, check_network, invite, network_options, 
 from companion.cli.options import FOLDER, TEXT
 from companion.cli.walking import usable_settings
 from companion.record import default_folder
-from companion.session.sitting import signals_interrupt
+from companion.session.interrupts import Interrupts
 from companion.settings import Settings
 
 if TYPE_CHECKING:
-    from types import FrameType
-
     from companion.devices.speech.clips import Clips
     from companion.out.studio.studio import Studio
 
@@ -64,8 +62,8 @@ def studio(folder: Path, **options: Any) -> None:
     settings = usable_settings()
     clips = _Clips(settings, told)
     looms = _studio(folder, settings, clips, told)
-    with suppress(KeyboardInterrupt), signals_interrupt(Ending(told).come):
-        _serve(looms, {**options, "shared": shared}, told, settings)
+    with suppress(KeyboardInterrupt), Interrupts.of_signals() as interrupts:
+        _serve(looms, {**options, "shared": shared}, told, settings, interrupts)
     clips.close()
     click.echo("Ended. Every walk goes on when the studio is started again.")
 
@@ -93,6 +91,7 @@ def _serve(
     options: dict[str, Any],
     told: queue.SimpleQueue[tuple[str, str]],
     settings: Settings,
+    interrupts: Interrupts,
 ) -> None:
     """Serve the pages until the end, and end every walk in good order then."""
     from companion.out.board import pair_page, server  # noqa: PLC0415 - slow to load, optional
@@ -111,7 +110,7 @@ def _serve(
             url, secret = options["shared"]
             _share(looms, url, secret, options["server"])
         looms.take_up()
-        _attend(looms, told, settings, is_silent=options["text"])
+        _attend(looms, told, settings, interrupts, is_silent=options["text"])
     finally:
         looms.close()
         if looms.sharing is not None:
@@ -144,6 +143,7 @@ def _attend(
     looms: Studio,
     told: queue.SimpleQueue[tuple[str, str]],
     settings: Settings,
+    interrupts: Interrupts,
     *,
     is_silent: bool,
 ) -> None:
@@ -156,7 +156,8 @@ def _attend(
     with opened_voice(settings, wishes, partial(click.echo, err=True)) as voice:
         presenter = presenter_of(settings, wishes, voice, Console(sys.stdout))
         while True:
-            kind, line = told.get()
+            with interrupts.waiting():
+                kind, line = told.get()
             if kind == _END:
                 return
             if kind == "print":
@@ -176,24 +177,6 @@ def _read_lines(told: queue.SimpleQueue[tuple[str, str]]) -> None:
                     told.put(("all", ""))
                 case _:
                     told.put(("print", "Enter tells how all looms stand; stop ends the studio."))
-
-
-class Ending:
-    """Has a signal end the studio in its turn; one that comes again interrupts what is under way.
-
-    Raised anywhere, the first could leave a lock held that ending a walk then waits for.
-    """
-
-    def __init__(self, told: queue.SimpleQueue[tuple[str, str]]) -> None:
-        self._told = told
-        self._is_due = False
-
-    def come(self, _number: int, _frame: FrameType | None) -> None:
-        """Handle a signal."""
-        if self._is_due:
-            raise KeyboardInterrupt
-        self._is_due = True
-        self._told.put((_END, ""))
 
 
 class _Clips:

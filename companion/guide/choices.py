@@ -185,7 +185,7 @@ _COUNTED: Final = frozenset({Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD})
 
 def likely_numbers(state: State, kind: Kind, stage: Stage) -> Choices | None:
     """Return what to offer after a "no", or a "done" where a number is wanted; None for nothing."""
-    asked = state.question.kind if state.question is not None else None
+    asked = state.asked
     if kind is not Kind.NO and not (kind is Kind.DONE and _wants_number(state, stage)):
         return None
     if asked is Kind.MEND:

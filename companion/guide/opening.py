@@ -73,7 +73,7 @@ def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tupl
     she is new. Raises JournalError where the state does not belong to this stage.
     """
     check_fits(state, stage)
-    if state.question is not None and state.question.kind in OF_SITTING:
+    if state.asked in OF_SITTING:
         state = replace(state, question=None)
     is_new = is_by_another and not state.options.knows_cautions
     before = (Say(m.Cautions()),) if is_new and state.options.cautions else ()

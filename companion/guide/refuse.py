@@ -79,10 +79,10 @@ def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
     if state.mode is Mode.HELD and stage.has_shafts:
         heddles = (Kind.SPARE, Kind.LACKING) if stage.counted == "end" else ()
         return (Kind.COUNT, Kind.MEND, *kinds[1:], *heddles)
-    asked = state.question if state.mode is Mode.CONFIRMING else None
-    if asked is not None and asked.kind is Kind.COUNT:
+    if state.asked is Kind.COUNT:
         return (Kind.DONE, *_FIT[Mode.CONFIRMING], Kind.COUNT, *_ALWAYS)
-    is_mend = asked is not None and (asked.kind is Kind.MEND or asked.text == MENDED)
+    is_mended = state.question is not None and state.question.text == MENDED
+    is_mend = state.asked is Kind.MEND or is_mended
     return (*_FIT[Mode.CONFIRMING], Kind.MEND, *_ALWAYS) if is_mend else kinds
 
 

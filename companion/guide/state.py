@@ -181,10 +181,15 @@ class State(Work, kw_only=True):
         return tuple(self.mends[place].account for place in self.made)
 
     @property
+    def asked(self) -> Kind | None:
+        """Which command awaits yes or no, if any."""
+        return self.question.kind if self.question is not None else None
+
+    @property
     def mode(self) -> Mode:
         """What the guide is waiting for."""
         if self.question is not None:
-            return Mode.LOOKING if self.question.kind is Kind.LOOK else Mode.CONFIRMING
+            return Mode.LOOKING if self.asked is Kind.LOOK else Mode.CONFIRMING
         if self.is_paused:
             return Mode.PAUSED
         if self.reading is not None:

@@ -33,13 +33,7 @@ def taught_folder(language: str) -> Path:
 
 def choose(wanted: str, language: str) -> ChosenEar:
     """Return the recogniser asked for, "auto" the best that is set up; ModelError if none is."""
-    if wanted == "taught":
-        return _taught(language, samples.load(taught_folder(language)))
-    if wanted == "vosk":
-        return _vosk(language)
-    if wanted == "untaught":
-        return _untaught(language)
-    return _best(language)
+    return {"taught": _taught, "vosk": _vosk, "untaught": _untaught}.get(wanted, _best)(language)
 
 
 def problems(recogniser: Recogniser, language: str) -> list[str]:
@@ -76,7 +70,8 @@ def _untaught(language: str) -> ChosenEar:
     )
 
 
-def _taught(language: str, kept: SampleSet) -> ChosenEar:
+def _taught(language: str, kept: SampleSet | None = None) -> ChosenEar:
+    kept = kept or samples.load(taught_folder(language))
     if not kept.words:
         raise ModelError(
             f"No words have been taught for the language {language}; run `companion teach`."

@@ -1,5 +1,6 @@
 """A session whose plan becomes another: what that comes to, and going on by the new one."""
 
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
@@ -55,9 +56,55 @@ class Shift(NamedTuple):
         return not self.is_past and self.was.sure > self.alike
 
 
+class Replan(NamedTuple):
+    """A session whose plan file may hold another plan by now."""
+
+    journal: Journal
+    wanted: Wanted
+
+    def stages(self) -> list[Stage]:
+        """Return the stages to walk now."""
+        dressing, wanted = dressing_of(self.journal), self.wanted
+        if wanted.is_whole:
+            wanted = wanted._replace(names=names_of(self.journal))
+        names = tuple(name for name in wanted.names if name in there(dressing))
+        wanted = wanted._replace(names=names or names_of(self.journal))
+        return [stage(dressing, name) for name in still_to_walk(self.journal, dressing, wanted)]
+
+    def look(self) -> "Change | str | None":
+        """Return what another plan comes to, why there is none to be had, or None for the same."""
+        path = Path(self.journal.plan_path)
+        if not path.exists():
+            return notices.plan_gone(path)
+        try:
+            has_draft = self.journal.draft_text is not None
+            if not has_draft and plan_text(path) == self.journal.plan_text:
+                return None  # not read whole: the first line waits for this
+            plan = read_plan(path)
+            is_same = plan.fingerprint == self.journal.fingerprint
+            return None if is_same else change_to(self, plan)
+        except CompanionError:
+            return notices.plan_unread(path)
+
+    def from_other_edge(self) -> "Change | None":
+        """Return the best way to go on from the other edge in which nothing is undone, if any.
+
+        Where the order can be turned the cloth is as planned. Mirrored it can only be where no
+        end lies in a heddle yet or all do so from that edge, and the colours are alike from both.
+        """
+        plan = plan_of(self.journal)
+        for way in (Way.ORDER, Way.EDGE):
+            with suppress(CompanionError):
+                change = change_to(self, plan, way)
+                if not change.is_undoing and _is_fit(change, plan, way):
+                    return change
+        return None
+
+
 class Change(NamedTuple):
     """Another plan, and what becomes of the session by it."""
 
+    of: Replan
     shifts: tuple[Shift, ...]
     at_hand: Shift | None
     event: e.PlanChanged
@@ -76,86 +123,41 @@ class Change(NamedTuple):
         why = MENDED if ends else self.event.why
         return Command(Kind.NEW_PLAN, self.event.first, text=why, numbers=ends)
 
+    @property
+    def is_declined(self) -> bool:
+        """Whether the weaver has once gone on without this other plan."""
+        return self.of.journal.options.get("declined") == self.event.after.fingerprint
 
-class Replan:
-    """Looks whether a session's plan file holds another plan now, and has the session walk it."""
-
-    def __init__(self, journal: Journal, wanted: Wanted) -> None:
-        self._journal = journal
-        self._wanted = wanted
-
-    def stages(self) -> list[Stage]:
-        """Return the stages to walk now."""
-        dressing, wanted = dressing_of(self._journal), self._wanted
-        if wanted.is_whole:
-            wanted = wanted._replace(names=names_of(self._journal))
-        names = tuple(name for name in wanted.names if name in there(dressing))
-        wanted = wanted._replace(names=names or names_of(self._journal))
-        return [stage(dressing, name) for name in still_to_walk(self._journal, dressing, wanted)]
-
-    def look(self) -> Change | str | None:
-        """Return what another plan comes to, why there is none to be had, or None for the same."""
-        path = Path(self._journal.plan_path)
-        if not path.exists():
-            return notices.plan_gone(path)
-        try:
-            has_draft = self._journal.draft_text is not None
-            if not has_draft and plan_text(path) == self._journal.plan_text:
-                return None  # not read whole: the first line waits for this
-            plan = read_plan(path)
-            if plan.fingerprint == self._journal.fingerprint:
-                return None
-            return change_to(self._journal, plan)
-        except CompanionError:
-            return notices.plan_unread(path)
-
-    def mended(self, change: Change) -> Change | None:
-        """Return the other plan with what is threaded mended where it is, if that is less work."""
-        shift = change.at_hand
+    def mended(self) -> "Change | None":
+        """Return it with what is threaded mended where it is, if that is less work."""
+        shift = self.at_hand
         if shift is None or shift.new.name not in _IN_HEDDLES:
             return None
-        if any(each.is_undoing for each in change.shifts if each is not shift):
+        if any(each.is_undoing for each in self.shifts if each is not shift):
             return None
         mended = mended_in_place(shift.was, shift.old, shift.new)
         if mended is None:
             return None
         now = shift._replace(state=mended.state, alike=shift.was.sure)
-        shifts = tuple(now if each is shift else each for each in change.shifts)
-        event = replace(change.event, last=0, mended=mended.ends)
-        return Change(shifts, now, event, mended.events)
+        return self._replace(
+            shifts=tuple(now if each is shift else each for each in self.shifts),
+            at_hand=now,
+            event=replace(self.event, last=0, mended=mended.ends),
+            chosen=mended.events,
+        )
 
-    def is_declined(self, change: Change) -> bool:
-        """Return whether the weaver has once gone on without this other plan."""
-        return self._journal.options.get("declined") == change.event.after.fingerprint
-
-    def decline(self, change: Change) -> None:
+    def decline(self) -> None:
         """Remember, or raise JournalError, that the session goes on by its own plan."""
-        last = self._journal.last_entry()
-        if last is None or self.is_declined(change):
-            return
-        declined = e.PlanDeclined(e.Declined(change.event.after.fingerprint))
-        self._journal.append(of_plan(last, change.event.after.stages[0], declined))
+        journal, after = self.of.journal, self.event.after
+        last = journal.last_entry()
+        if last is not None and not self.is_declined:
+            declined = e.PlanDeclined(e.Declined(after.fingerprint))
+            journal.append(of_plan(last, after.stages[0], declined))
 
-    def edges(self) -> list[Change]:
-        """Return the ways to go on from the other edge in which nothing is undone, the best first.
-
-        Where the order can be turned the cloth is as planned. Mirrored it can only be where no
-        end lies in a heddle yet or all do so from that edge, and the colours are alike from both.
-        """
-        plan, found = plan_of(self._journal), []
-        for way in (Way.ORDER, Way.EDGE):
-            with suppress(CompanionError):
-                change = change_to(self._journal, plan, way)
-                if not change.is_undoing and _is_fit(change, plan, way):
-                    found.append(change)
-        return found[:1]
-
-    def take(self, change: Change) -> None:
+    def take(self) -> None:
         """Have the session walk the new plan; all is written at once, or JournalError raised."""
-        others = [each for each in change.shifts if each is not change.at_hand]
-        entries = [_entry(each) for each in others]
-        entries.append(_told(change, self._journal))
-        self._journal.append(*entries)
+        entries = [_entry(each) for each in self.shifts if each is not self.at_hand]
+        self.of.journal.append(*entries, _told(self, self.of.journal))
 
 
 def _entry(shift: Shift, *events: e.Event) -> Entry:
@@ -191,11 +193,12 @@ def _is_fit(change: Change, plan: Plan, way: Way) -> bool:
     return shift.new.name != "sley" and colours == colours[::-1]
 
 
-def change_to(journal: Journal, plan: Plan, way: Way | None = None) -> Change:
+def change_to(replan: Replan, plan: Plan, way: Way | None = None) -> Change:
     """Return what becomes of a session by another plan, or by the same from the other edge.
 
     Raises CompanionError where the plan cannot be used.
     """
+    journal = replan.journal
     turn = turn_of(journal.options.get("turn"))
     now = turned_more(turn, is_order=way is Way.ORDER) if way else turn
     old, planned = dressing_of(journal), compute(turned(plan, now))
@@ -219,12 +222,7 @@ def change_to(journal: Journal, plan: Plan, way: Way | None = None) -> Change:
         plan.draft_text,
     )
     shifts = tuple(_shifts(journal, old, new, after.stages))
-    undone = next((each for each in shifts if each.is_undoing), None)
-    current = [each for each in shifts if not each.is_past]
-    at_hand = undone or next(
-        (each for each in current if each.was.base is not Mode.FINISHED),
-        current[-1] if current else None,
-    )
+    at_hand = _shift_at_hand(shifts)
     event = e.PlanChanged(
         before,
         after,
@@ -241,7 +239,15 @@ def change_to(journal: Journal, plan: Plan, way: Way | None = None) -> Change:
         left_out=tuple(name for name in before.stages if name not in after.stages),
         added=tuple(name for name in after.stages if name not in before.stages),
     )
-    return Change(shifts, at_hand, _at_hand(event, at_hand) if at_hand else event)
+    return Change(replan, shifts, at_hand, _at_hand(event, at_hand) if at_hand else event)
+
+
+def _shift_at_hand(shifts: Sequence[Shift]) -> Shift | None:
+    """Return the first stage with something to undo, else the one under way, else the last."""
+    current = [each for each in shifts if not each.is_past]
+    undone = [each for each in shifts if each.is_undoing]
+    under_way = [each for each in current if each.was.base is not Mode.FINISHED]
+    return next(iter((*undone, *under_way, *reversed(current))), None)
 
 
 def _at_hand(event: e.PlanChanged, shift: Shift) -> e.PlanChanged:

@@ -6,7 +6,7 @@ The only place where settings and command-line wishes become devices.
 import logging
 import sys
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 from typing import Final, NamedTuple
 
@@ -113,8 +113,12 @@ def set_up(
 ) -> Iterator[tuple[Presenter, tuple[InputSource, ...]]]:
     """Open the voice and the sources, and close them in good order, the last words heard."""
     console = Console(sys.stdout)
+
+    def tell(line: str) -> None:
+        _log.warning(line)
+        console.line(line)
+
     with ExitStack() as ending:
-        tell = _telling(console)
         voice = ending.enter_context(opened_voice(settings, wishes, tell))
         presenter = presenter_of(settings, wishes, voice, console)
         sources = _sources(settings, wishes, tell, ending)
@@ -122,14 +126,6 @@ def set_up(
         yield presenter, sources
         voice.wait(LAST_WORDS_SECONDS)
         remember(presenter, console, wishes.weaver)
-
-
-def _telling(console: Console) -> Callable[[str], None]:
-    def tell(line: str) -> None:
-        _log.warning(line)
-        console.line(line)
-
-    return tell
 
 
 def remember(presenter: Presenter, console: Console, weaver: str) -> None:
@@ -148,10 +144,7 @@ def remember(presenter: Presenter, console: Console, weaver: str) -> None:
     console.line(kept_for_next(presenter.wishes, weaver))
 
 
-@contextmanager
-def opened_voice(
-    settings: Settings, wishes: Wishes, tell: Callable[[str], None]
-) -> Iterator[Voice]:
+def opened_voice(settings: Settings, wishes: Wishes, tell: Callable[[str], None]) -> closing[Voice]:
     """Open the voice, and let it go at the end; what of it does not work is told."""
     wanted = VoiceSettings(
         rate_words_per_minute=wishes.words_per_minute or settings.speech.words_per_minute,
@@ -162,11 +155,7 @@ def opened_voice(
         is_silent=wishes.is_silent,
         audio_out=wishes.audio_out,
     )
-    voice = make_voice(wanted, tell)
-    try:
-        yield voice
-    finally:
-        voice.close()
+    return closing(make_voice(wanted, tell))
 
 
 def presenter_of(settings: Settings, wishes: Wishes, voice: Voice, console: Console) -> Presenter:

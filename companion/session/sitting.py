@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import logging
 import queue
-import signal
-import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import ExitStack, contextmanager, suppress
+from collections.abc import Callable, Sequence
+from contextlib import ExitStack, suppress
 from dataclasses import replace
 from functools import partial
-from types import FrameType
 from typing import TYPE_CHECKING, Literal
 
 from companion.base.errors import JournalError
@@ -22,6 +19,7 @@ from companion.guide.state import Options
 from companion.guide.terms import MENDED, Way
 from companion.job import Stage
 from companion.session.inputs import Inbox, Input, InputSource
+from companion.session.interrupts import Interrupts
 from companion.session.presenter import Presenter
 from companion.session.timing import BreakReminder
 from companion.session.walk import StageWalk
@@ -87,7 +85,6 @@ class Sitting:
         self._break_seconds = break_seconds
         self._clock = clock
         self._reminder = BreakReminder(break_seconds, clock())
-        self._interrupts = _Interrupts()
 
     def _walks_of(self, stages: Sequence[Stage], from_end: int = 0) -> list[StageWalk]:
         finished = {entry.stage for entry in self._journal.stages() if entry.is_finished}
@@ -111,14 +108,14 @@ class Sitting:
         """Begin, take commands until the end, and leave the place recorded."""
         inbox: Inbox = queue.Queue(INBOX_SIZE)
         why = "stopped"
-        with ExitStack() as ending, signals_interrupt(self._interrupts.come):
+        with ExitStack() as ending, Interrupts.of_signals() as interrupts:
             try:
                 self._begin()
                 self._lead(sources)
                 for source in sources:
                     ending.callback(source.close)
                     source.start(inbox)
-                why = self._loop(inbox, sources)
+                why = self._loop(inbox, sources, interrupts)
             except KeyboardInterrupt:
                 why = "interrupted"
                 self._presenter.notice(notices.interrupted(self._journal.id))
@@ -129,28 +126,21 @@ class Sitting:
         change = self._look()
         if change is None:
             self.walk.begin()
-        elif self._answer == "keep" or (self._answer == "ask" and self._is_declined(change)):
+        elif self._answer == "keep" or (self._answer == "ask" and change.is_declined):
             self._presenter.notice(notices.plan_left(self._language))
             self.walk.begin()
             self._decline(change)
         elif change.is_undoing and self._answer == "ask":
-            self._change = self._cheaper(change) or change
+            self._change = change.mended() or change
             self.walk.begin(asking=self._change.question)
         else:
-            self._take_plan((change.is_undoing and self._cheaper(change)) or change)
-
-    def _cheaper(self, change: Change) -> Change | None:
-        return self._replan.mended(change) if self._replan else None
-
-    def _is_declined(self, change: Change) -> bool:
-        return self._replan is not None and self._replan.is_declined(change)
+            self._take_plan((change.is_undoing and change.mended()) or change)
 
     def _decline(self, change: Change) -> None:
         """Go on by the plan as it was; the next sitting only remarks on the other one."""
         self._change = None
-        if self._replan is not None:
-            with suppress(JournalError):  # it is asked once more then
-                self._replan.decline(change)
+        with suppress(JournalError):  # it is asked once more then
+            change.decline()
 
     def _look(self) -> Change | None:
         """Return what another plan comes to; what keeps it from being had is told."""
@@ -163,35 +153,34 @@ class Sitting:
     def _take_plan(self, change: Change) -> None:
         """Go on by the new plan, where it can be written that it is walked."""
         self._change = None
-        if self._replan is None:
-            return
         try:
-            self._replan.take(change)
+            change.take()
         except JournalError as error:
             self._presenter.notice(notices.not_kept(str(error)))
             return
-        self._walks = self._walks_of(self._replan.stages())
+        self._walks = self._walks_of(change.of.stages())
         self.walk.begin(is_next=True, before=(Say(change.event),))
 
     def _heed(self, wish: PlanWish) -> None:
         """Look at the plan file once more, or take the new plan, as the weaver wishes."""
         if wish == "take" and self._change is not None:
             self._take_plan(self._change)
-            return
-        if wish == "keep":
+        elif wish == "keep":
             if self._change is not None:
                 self._decline(self._change)
-            return
-        if wish == "edge":
+        elif wish == "edge":
             self._ask_edge()
-            return
-        change = self._look()
+        else:
+            self._look_again()
+
+    def _look_again(self) -> None:
+        """Take another plan, or ask first; asked once more, without mending for it."""
+        change, asked = self._look(), self.walk.state.question
         if change is None:
             self._presenter.notice(notices.PLAN_SAME)
         elif change.is_undoing:
-            asked = self.walk.state.question
             is_other = asked is not None and asked.text == MENDED
-            self._change = (None if is_other else self._cheaper(change)) or change
+            self._change = (None if is_other else change.mended()) or change
             self.walk.ask(self._change.question)
         else:
             self._take_plan(change)
@@ -199,9 +188,8 @@ class Sitting:
     def _ask_edge(self) -> None:
         """Offer a way to go on after a beginning at the wrong edge; asked once more, the next."""
         asked = self.walk.state.question
-        ways = self._replan.edges() if self._replan else []
         is_next = asked is not None and asked.kind is Kind.WRONG_EDGE and asked.text != Way.ANEW
-        self._change = ways[0] if ways and not is_next else None
+        self._change = None if is_next or not self._replan else self._replan.from_other_edge()
         way = self._change.event.way if self._change else None
         self.walk.ask(Command(Kind.WRONG_EDGE, text=way or Way.ANEW))
 
@@ -211,13 +199,13 @@ class Sitting:
             source.follow(self.walk.mode, self.walk.largest_end)
         self.walk.catch_up()
 
-    def _loop(self, inbox: Inbox, sources: Sequence[InputSource]) -> str:
+    def _loop(self, inbox: Inbox, sources: Sequence[InputSource], interrupts: Interrupts) -> str:
         """Take events until the weaver leaves; return why it ended."""
         open_sources = len(sources)
         while open_sources:
             seconds = BEAT_SECONDS if self.walk.is_timed else TICK_SECONDS
             try:
-                with self._interrupts.waiting():
+                with interrupts.waiting():
                     given = inbox.get(timeout=seconds)
             except queue.Empty:
                 self.walk.tick()
@@ -262,53 +250,3 @@ class Sitting:
     def _remind(self) -> None:
         if self._reminder.is_due(self._clock()):
             self._presenter.notice(break_reminder(round(self._break_seconds / 60)))
-
-
-class _Interrupts:
-    """Lets a signal interrupt the sitting only where it waits, or where it comes a second time.
-
-    Raised anywhere, the exception can leave a lock held that closing an input then waits for.
-    """
-
-    def __init__(self) -> None:
-        self._is_waiting = self._is_due = False
-
-    def come(self, _number: int, _frame: FrameType | None) -> None:
-        """Handle a signal."""
-        if self._is_waiting or self._is_due:
-            raise KeyboardInterrupt
-        self._is_due = True
-
-    @contextmanager
-    def waiting(self) -> Iterator[None]:
-        """Let what has come, and what comes meanwhile, interrupt."""
-        self._is_waiting = True
-        try:
-            if self._is_due:
-                raise KeyboardInterrupt
-            yield
-        finally:
-            self._is_waiting = False
-
-
-def _interrupt(_number: int, _frame: FrameType | None) -> None:
-    raise KeyboardInterrupt
-
-
-@contextmanager
-def signals_interrupt(
-    come: Callable[[int, FrameType | None], None] = _interrupt,
-) -> Iterator[None]:
-    """Make the signals that end a program end what is under way in good order, as Ctrl-C does."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    names = [name for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]
-    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
-        names.append("SIGINT")
-    before = {name: signal.signal(getattr(signal, name), come) for name in names}
-    try:
-        yield
-    finally:
-        for name, handler in before.items():
-            signal.signal(getattr(signal, name), handler)

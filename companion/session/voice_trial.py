@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Final
 
@@ -123,8 +123,5 @@ def trial(settings: Settings, tell: Tell, audio_out: Path | None = None) -> Iter
         device=settings.audio.output_device,
         audio_out=audio_out,
     )
-    voice = make_voice(wished, tell, clips=switch)
-    try:
+    with closing(make_voice(wished, tell, clips=switch)) as voice:
         yield Trial(voice, switch, tell)
-    finally:
-        voice.close()

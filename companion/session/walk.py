@@ -125,9 +125,8 @@ class StageWalk:
     @property
     def mode(self) -> Mode:
         """What the walk waits for."""
-        asked = self.state.question
-        is_count = asked is not None and asked.kind is Kind.COUNT
-        return Mode.CHOOSING if self._scanner.choices or is_count else self.state.mode
+        is_choosing = self._scanner.choices or self.state.asked is Kind.COUNT
+        return Mode.CHOOSING if is_choosing else self.state.mode
 
     def begin(
         self, *, is_next: bool = False, before: Effects = (), asking: Command | None = None
@@ -200,9 +199,7 @@ class StageWalk:
     @property
     def is_timed(self) -> bool:
         """Whether the passing of time alone may bring something on."""
-        asked = self.state.question
-        is_affirming = asked is not None and asked.kind is Kind.COUNT
-        return bool(self._scanner.choices) or is_affirming or bool(self.state.options.pace_seconds)
+        return self.mode is Mode.CHOOSING or bool(self.state.options.pace_seconds)
 
     def tick(self) -> None:
         """Let time do what is due: read the next choice, or read on by the pace."""
@@ -271,8 +268,7 @@ class StageWalk:
         is_new = self._clock() - self._began_at < OPENING_SECONDS
         if is_new and given.source in _BY_HAND:
             return WhyNot.JUST_BEGUN
-        asked = self.state.question
-        if asked is None or asked.kind is not Kind.COUNT or given.source == "line":
+        if self.state.asked is not Kind.COUNT or given.source == "line":
             return None
         quiet = self._quiet.seconds(self._clock(), is_speaking=self._presenter.is_speaking)
         return WhyNot.TOO_SOON if quiet < UNHURRIED_SECONDS else None
