@@ -6,11 +6,14 @@ import json
 import wave
 from typing import TYPE_CHECKING
 
+import pytest
 from hearing_fakes import FakeMicrophone, FakeRecogniser, LevelActivity, blocks, hum, room
 
+from companion.devices.hearing.hearing import Refused
 from companion.devices.hearing.listener import Listener
-from companion.devices.recogniser.interface import Vocabulary
+from companion.devices.recogniser.interface import Refusal, Vocabulary
 from companion.devices.speech.voice import SilentVoice
+from companion.session.level import told as told_line
 from companion.session.score import (
     ScoreSitting,
     Try,
@@ -23,11 +26,10 @@ from companion.session.spoken import BASIC, commands
 from companion.wording.score import in_short
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
 
-    import pytest
-
+    from companion.devices.audio.microphone import Block
     from companion.devices.speech.voice import Item
 
 NEXT, DONE, BACK, NONSENSE = 300, 500, 700, 2000
@@ -44,16 +46,21 @@ class Silence(SilentVoice):
         assert not interrupt
         self.said += items
 
+    def wait(self, timeout: float) -> bool:
+        assert timeout > 0
+        self.said.append("until the end")
+        return True
+
 
 class Sitting:
     """A weaver who answers with sounds of a known pitch."""
 
-    def __init__(self, sound: bytes) -> None:
+    def __init__(self, sound: Iterable[Block]) -> None:
         self.told: list[str] = []
         self.voice = Silence()
         words = Vocabulary(frozenset(KNOWN.values()))
         listener = Listener(FakeRecogniser(KNOWN), LevelActivity(), words)
-        microphone = FakeMicrophone(blocks(sound))
+        microphone = FakeMicrophone(sound)
         self.sitting = ScoreSitting(microphone, listener, self.voice, self.told.append)
 
 
@@ -64,7 +71,7 @@ def answers(*hertz: int) -> bytes:
 
 def test_each_form_is_asked_for_and_its_answer_judged() -> None:
     """Right, another form of the command, another command, no command, and nothing at all."""
-    made = Sitting(answers(NEXT, DONE, BACK, NONSENSE) + room(8.0))
+    made = Sitting(blocks(answers(NEXT, DONE, BACK, NONSENSE) + room(8.0)))
     forms = ["next one", "next one", "next one", "step back", "step back"]
     tries = list(made.sitting.ask(forms))
     assert made.voice.said == [f'Say: "{form}".' for form in forms]
@@ -79,14 +86,57 @@ def test_each_form_is_asked_for_and_its_answer_judged() -> None:
 
 def test_a_recording_that_ends_early_is_counted_until_there() -> None:
     """Two answers to three questions."""
-    assert len(list(Sitting(answers(NEXT, BACK)).sitting.ask(["next one"] * 3))) == 2
+    assert len(list(Sitting(blocks(answers(NEXT, BACK))).sitting.ask(["next one"] * 3))) == 2
 
 
 def test_talk_that_is_taken_is_told() -> None:
     """One command in talk of some seconds is a false one; the talk ends in time."""
-    made = Sitting(answers(NONSENSE, DONE, NONSENSE) + room(60.0))
-    assert made.sitting.talk(20.0) == ["done"]
+    made = Sitting(blocks(answers(NONSENSE, DONE, NONSENSE) + room(60.0)))
+    assert list(made.sitting.talk(20.0)) == ["done"]
     assert made.told == [made.voice.said[0]]
+
+
+def test_talk_broken_off_is_counted_until_then() -> None:
+    """Ctrl-C in the talk keeps what was taken from it."""
+
+    def broken_off() -> Iterator[Block]:
+        yield from blocks(answers(NONSENSE, DONE))
+        raise KeyboardInterrupt
+
+    made, taken = Sitting(broken_off()), list[str]()
+    with pytest.raises(KeyboardInterrupt):
+        taken.extend(made.sitting.talk(60.0))
+    assert taken == ["done"]
+
+
+def test_what_is_to_come_is_said_to_its_end_first() -> None:
+    """Else who answers the first word would be talked over, and the end of it might be heard."""
+    made = Sitting(blocks(answers(NEXT)))
+    made.sitting.begin(39, 120.0)
+    (line,) = made.told
+    assert line == (
+        "Say each command after it is asked for: 39 times, then 120 seconds of talk, about 5 "
+        "minutes in all. Control C ends it sooner."
+    )
+    assert made.voice.said == [line, "until the end"]
+
+
+def test_a_score_is_said_aloud() -> None:
+    """Who talked for two minutes need not look when they are over."""
+    made = Sitting(blocks(room(1.0)))
+    made.sitting.end("Score: heard 3 of 3.")
+    assert made.voice.said == ["Score: heard 3 of 3.", "until the end"]
+
+
+def test_a_form_refused_is_told_with_the_surer_one() -> None:
+    """Where another form of the same command is safer for the ear, and only there."""
+    unsure = Refused(Refusal.UNSURE, 1.0, 1.4, "done")
+    assert told_line(unsure, "en") == (
+        'Refused: not surely enough one word; nearest: done (surer: "next one"). '
+        "It lasted 0.4 seconds."
+    )
+    for nearest, why in (("next one", Refusal.UNSURE), ("done", Refusal.UNKNOWN)):
+        assert "surer" not in told_line(Refused(why, 1.0, 1.4, nearest), "en")
 
 
 def test_every_basic_command_is_asked_for_three_times() -> None:
@@ -108,7 +158,7 @@ def test_a_score_says_what_to_change() -> None:
     tries = tried("next one", "next one", "done", "next one") + tried("hold on", "pause", "", "")
     score = summary(tries, 120.4, ["done"], "en")
     assert in_short(score) == (
-        "heard 4 of 6, missed 2, wrong 0; 300 ms from word to command. "
+        "heard 4 of 6, missed 2, wrong 0; 0.3 seconds from word to command. "
         "In 120 seconds of talk: 1 false."
     )
     told = lines(score, "en")
@@ -116,7 +166,7 @@ def test_a_score_says_what_to_change() -> None:
     assert told[1] == "Taken from talk: done, 1."
     (advice,) = told[2:]
     assert advice == (
-        'Change: "hold on" was heard 1 of 3 times. Say "pause" instead, or teach it: '
+        'Change: "hold on" was heard 1 of 3 times. Say "take a break" instead, or teach it: '
         'companion teach "hold on"'
     )
 

@@ -68,12 +68,20 @@ def listen(
                 click.echo,
                 keeps_sounds=keep_recordings,
                 talk_seconds=talk,
+                has_tones=not text,
             )
             if improve:
                 right = heard_right(tries, settings.hearing.language)
                 click.echo(Book(settings.hearing.language).improve(right))
         else:
-            check_ear(settings, audio_in, click.echo, voice, must_hear=ear is not None)
+            check_ear(
+                settings,
+                audio_in,
+                click.echo,
+                voice,
+                must_hear=ear is not None,
+                has_tones=not text,
+            )
 
 
 @click.command()

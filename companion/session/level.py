@@ -5,19 +5,20 @@ from pathlib import Path
 from statistics import median_low
 
 from companion.base.errors import ModelError
+from companion.command import Kind, parse
 from companion.devices.audio.microphone import Block
 from companion.devices.audio.tones import NOTES, ToneName
 from companion.devices.hearing.hearing import Accepted, Report
 from companion.devices.hearing.listener import Listener
 from companion.devices.hearing.settings import FRAME_SAMPLES, FRAME_SECONDS, HearingSettings
 from companion.devices.hearing.tail import TailMeter
-from companion.devices.recogniser.interface import Recogniser
+from companion.devices.recogniser.interface import Recogniser, Refusal
 from companion.devices.recogniser.teaching import TakeRecorder
 from companion.devices.speech import Voice
 from companion.session.listening import figures, microphone, voice_activity
 from companion.session.measured import keep_tail
 from companion.session.recognisers import choose, problems
-from companion.session.spoken import vocabulary
+from companion.session.spoken import commands, to_ask_for, vocabulary
 from companion.settings import Settings
 from companion.wording import hearing as wording
 
@@ -30,12 +31,18 @@ LOUDEST_DBFS = -3.0
 
 
 def check_ear(
-    settings: Settings, audio_in: Path | None, tell: Tell, voice: Voice, *, must_hear: bool
+    settings: Settings,
+    audio_in: Path | None,
+    tell: Tell,
+    voice: Voice,
+    *,
+    must_hear: bool,
+    has_tones: bool = True,
 ) -> None:
     """Listen until the recording ends or Ctrl-C, and tell all of it, one line each.
 
-    The first word of a line tells its kind: Ready, Loudspeaker, Heard, Refused, Level or Trouble.
-    From a microphone the tail of the loudspeaker is measured first.
+    The first word of a line tells its kind: Ready, Tones, Loudspeaker, Say, Heard, Refused, Level
+    or Trouble. From a microphone the tail of the loudspeaker is measured first, if it `has_tones`.
 
     Raises:
         CompanionError: the recording cannot be read; or, where it `must_hear`, what should
@@ -45,18 +52,24 @@ def check_ear(
     recogniser = _recogniser(settings, tell, must_hear=must_hear)
     blocks = source.blocks()
     try:
+        if source.is_live and has_tones:
+            set_tail(settings, blocks, voice, tell)
         if source.is_live:
-            tell(_loudspeaker(settings, measure_tail(blocks, voice)))
+            tell(wording.say_any(to_ask_for(Kind.DONE, settings.hearing.language)))
         _listen(settings, blocks, recogniser, tell)
     except KeyboardInterrupt:
         source.close()
 
 
-def _loudspeaker(settings: Settings, tail: float | None) -> str:
+def set_tail(settings: Settings, blocks: Iterator[Block], voice: Voice, tell: Tell) -> None:
+    """Measure the tail of the loudspeaker and keep it for this one, or tell why not."""
+    tell(wording.BE_QUIET)
+    tail = measure_tail(blocks, voice)
     if tail is None:
-        return wording.NOT_HEARD
+        tell(wording.NOT_HEARD)
+        return
     keep_tail(settings.audio.output_device, tail)
-    return wording.tail_set(tail)
+    tell(wording.tail_set(tail))
 
 
 def _listen(
@@ -70,7 +83,7 @@ def _listen(
             if block.is_after_gap:
                 listener.gap()
             for report in listener.feed(block.pcm16):
-                tell(_line(report))
+                tell(told(report, settings.hearing.language))
             for line in meter.lines():
                 tell(line)
     finally:
@@ -94,11 +107,21 @@ def _recogniser(settings: Settings, tell: Tell, *, must_hear: bool) -> Recognise
     return recogniser
 
 
-def _line(report: Report) -> str:
+def told(report: Report, language: str) -> str:
+    """Return one report as a line; where another form is surer, with that."""
     seconds = report.end_seconds - report.start_seconds
     if isinstance(report, Accepted):
         return wording.heard(report.words, asks_back=report.asks_back)
-    return wording.refused(report.refusal, report.nearest, seconds)
+    surer = _surer(report.nearest, language) if report.refusal is Refusal.UNSURE else ""
+    return wording.refused(report.refusal, report.nearest, surer, seconds)
+
+
+def _surer(form: str, language: str) -> str:
+    """Return the form of the same command that is safest for the ear, if that is another one."""
+    if form not in commands(language).phrases:
+        return ""
+    surest = to_ask_for(Kind(parse(form, language).kind), language)
+    return surest if surest != form else ""
 
 
 class Meter:

@@ -17,9 +17,11 @@ from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser.interface import Refusal
 from companion.devices.recogniser.samples import write_wav
 from companion.devices.speech import Voice
+from companion.session.level import set_tail
 from companion.session.listening import Asking, figures, microphone, voice_activity
-from companion.session.measured import keep_score, write_json
+from companion.session.measured import keep_score, tail_of, write_json
 from companion.session.recognisers import choose
+from companion.session.setup import LAST_WORDS_SECONDS
 from companion.session.spoken import BASIC, commands, forms_of, to_ask_for
 from companion.settings import Settings
 from companion.wording import score as wording
@@ -55,6 +57,12 @@ class Try(Value):
 class ScoreSitting(Asking):
     """Asks, listens and counts."""
 
+    def begin(self, count: int, talk_seconds: float) -> None:
+        """Say what is to come, to its end: the first word is asked for only then."""
+        self._prompt(wording.begin(count, talk_seconds))
+        self._voice.wait(LAST_WORDS_SECONDS)
+        self._microphone.skip()
+
     def ask(self, forms: Sequence[str]) -> Iterator[Try]:
         """Ask for each form once, in this order; ends early where the sound ends."""
         for form in forms:
@@ -64,16 +72,19 @@ class ScoreSitting(Asking):
                 return
             yield heard
 
-    def talk(self, seconds: float) -> list[str]:
-        """Listen to ordinary talk for so long; return what was taken for a command."""
+    def talk(self, seconds: float) -> Iterator[str]:
+        """Listen to ordinary talk for so long; yield what is taken for a command."""
         self._prompt(wording.talk(seconds))
-        taken: list[str] = []
         start = self._listener.hearing.seconds
         for block in self._blocks:
-            taken += [each.words for each in self._heard(block) if isinstance(each, Accepted)]
+            yield from (each.words for each in self._heard(block) if isinstance(each, Accepted))
             if self._listener.hearing.seconds - start >= seconds:
                 break
-        return taken
+
+    def end(self, line: str) -> None:
+        """Say the score aloud to its end: who listens may not look."""
+        self._voice.play([line], interrupt=False)
+        self._voice.wait(LAST_WORDS_SECONDS)
 
     def _answer(self, form: str) -> Try | None:
         """Return what was made of the next sound that stands alone; None where sound ends."""
@@ -106,29 +117,36 @@ def score_ear(
     *,
     keeps_sounds: bool = False,
     talk_seconds: float = TALK_SECONDS,
+    has_tones: bool = True,
 ) -> list[Try]:
     """Ask for each command some times, then for talk; tell the figures, keep and return them.
 
-    Ctrl-C ends it, and what was asked until then is counted. Raises CompanionError where nothing
-    that recognises words is set up, or the recording cannot be read.
+    A loudspeaker whose tail was never measured is measured first, if it `has_tones`: else its
+    prompts would be taken for answers. Ctrl-C ends it, and what was asked until then is counted.
+    Raises CompanionError where nothing that recognises words is set up, or the recording cannot be
+    read.
     """
     language = settings.hearing.language
     source = microphone(settings, audio_in, lambda line: tell(wording.trouble(line)))
     choice = choose(settings.hearing.recogniser, language)
     recogniser = choice.make()
     tell(wording.ready(choice.line))
+    if source.is_live and has_tones and tail_of(settings.audio.output_device) is None:
+        set_tail(settings, source.blocks(), voice, tell)
     listener = Listener(recogniser, voice_activity(), commands(language), figures(settings))
     sitting = ScoreSitting(source, listener, voice, tell)
     tries: list[Try] = []
-    taken, talked = [], 0.0
+    taken: list[str] = []
+    began: float | None = None
+    forms = asked_for(language, seed=time.time_ns() if source.is_live else None)
     try:
-        seed = time.time_ns() if source.is_live else None
-        tries.extend(sitting.ask(asked_for(language, seed=seed)))
+        sitting.begin(len(forms), talk_seconds)
+        tries.extend(sitting.ask(forms))
         began = listener.hearing.seconds
-        taken = sitting.talk(talk_seconds)
-        talked = listener.hearing.seconds - began
+        taken.extend(sitting.talk(talk_seconds))
     except KeyboardInterrupt:
         source.close()
+    talked = 0.0 if began is None else listener.hearing.seconds - began
     score = {
         "made": datetime.now(UTC).isoformat(timespec="minutes"),
         "language": language,
@@ -138,6 +156,7 @@ def score_ear(
     }
     for line in lines(score, language):
         tell(line)
+    sitting.end(wording.told(score)[0])
     for line in keep(score, tries, keeps_sounds=keeps_sounds):
         tell(line)
     return tries
@@ -210,15 +229,16 @@ def lines(score: dict[str, Any], language: str) -> list[str]:
         by_form.setdefault(each["said"], []).append(each["outcome"])
     for form, outcomes in by_form.items():
         right = outcomes.count("heard")
-        if right < _FEW * len(outcomes):
+        if len(outcomes) > 1 and right < _FEW * len(outcomes):
             told.append(_advice(form, right, len(outcomes), language))
     return told
 
 
 def _advice(form: str, right: int, count: int, language: str) -> str:
     command = parse(form, language)
-    others = [other for other in forms_of(Kind(command.kind), language) if other != form]
-    return wording.to_change(form, right, count, others[0] if others else "")
+    every = forms_of(Kind(command.kind), language)
+    long = [other for other in every if other != form and " " in other]
+    return wording.to_change(form, right, count, long[0] if long else "")
 
 
 def _is_answer(report: Report) -> bool:

@@ -41,6 +41,14 @@ def with_model(name: str, *, has_second: bool) -> str:
 
 
 by_key_alone = "Not heard here, but given by key: {}.".format
+BE_QUIET = "Tones: three are played now; say nothing until the next line."
+
+
+def say_any(form: str) -> str:
+    """Return what to do once all is ready."""
+    return f'Say: any command, such as "{form}"; each is told as heard or refused. Ctrl-C ends.'
+
+
 tail_set = (
     "Loudspeaker: it is heard up to {:.2f} seconds longer than it should be. Set: a command "
     "counts from then on."
@@ -53,9 +61,10 @@ def heard(words: str, *, asks_back: bool) -> str:
     return f"Heard: {words}.{' It would be asked back.' if asks_back else ''}"
 
 
-def refused(why: str, nearest: str, seconds: float) -> str:
-    """Return why a sound was no command, for the trial of the microphone."""
+def refused(why: str, nearest: str, surer: str, seconds: float) -> str:
+    """Return why a sound was no command, for the trial of the microphone; "" for no such form."""
     about = f"; nearest: {nearest}" if nearest else ""
+    about += f' (surer: "{surer}")' if surer else ""
     return f"Refused: {why}{about}. It lasted {seconds:.1f} seconds."
 
 

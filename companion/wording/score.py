@@ -2,9 +2,22 @@
 
 from typing import Any, Final
 
+from companion.base.text import counted
+
 NOT_TAKEN: Final = "Not taken."
 UNREADABLE: Final = "The last score cannot be read; make a new one: companion listen --score"
 NOTHING_TAUGHT: Final = "Lesson: as it was; none of these words is one you taught."
+
+
+def begin(count: int, talk_seconds: float) -> str:
+    """Return what is asked for, and about how long it takes."""
+    minutes = max(1, round((5 * count + talk_seconds) / 60))
+    talk = f", then {talk_seconds:.0f} seconds of talk" if talk_seconds else ""
+    return (
+        f"Say each command after it is asked for: {counted(count, 'time')}{talk}, about "
+        f"{counted(minutes, 'minute')} in all. Control C ends it sooner."
+    )
+
 
 ask = 'Say: "{}".'.format
 talk = (
@@ -27,9 +40,10 @@ def in_short(score: dict[str, Any]) -> str:
     talk = ""
     if score["talk_seconds"]:
         talk = f" In {score['talk_seconds']} seconds of talk: {score['false']} false."
+    seconds = score["median_milliseconds"] / 1000
     return (
         f"heard {score['heard']} of {score['asked']}, missed {score['missed']}, "
-        f"wrong {score['wrong']}; {score['median_milliseconds']} ms from word to command.{talk}"
+        f"wrong {score['wrong']}; {seconds:.1f} seconds from word to command.{talk}"
     )
 
 

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, TypeVar
+from weakref import WeakSet
 
 from companion.base.errors import AudioError
 from companion.devices.audio.clip import SAMPLE_BYTES
@@ -57,7 +58,7 @@ class PortAudio:
             ) from None
         self._library = sounddevice
         self._lock = threading.Lock()
-        self._open: set[_Stream] = set()
+        self._open: WeakSet[_Stream] = WeakSet()
 
     def outputs(self) -> list[Device]:
         """Return the loudspeakers."""
@@ -119,7 +120,7 @@ class PortAudio:
             raise AudioError(f"{what} cannot be used: {error}") from None
 
     def _kept(self, stream: S) -> S:
-        self._open = {stream, *(known for known in self._open if known.is_open)}
+        self._open.add(stream)
         return stream
 
 

@@ -25,7 +25,7 @@ class Refusal(StrEnum):
     SPEAKING = "while the companion was speaking"
     ECHO = "just what the companion had said"
     UNKNOWN = "not one of the words listened for"
-    UNSURE = "too much like another word"
+    UNSURE = "not surely enough one word"
     FAILED = "the recogniser failed"
 
 
