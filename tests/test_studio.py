@@ -22,7 +22,7 @@ from studio_door import RunningStudio
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 
 from companion.base import uncollected
-from companion.out.handover.record import moments_of
+from companion.out.handover.record import Moments
 from companion.out.studio.boot import unit
 from companion.out.studio.standing import Standing
 from companion.out.studio.studio import Places, Studio
@@ -122,7 +122,7 @@ def test_pause_go_on_hand_over_and_end(studio: RunningStudio) -> None:
     assert studio.do("finish", loom="loom-1")[0] == 200
     session = stands(studio, "loom-1", "stopped")["session"]
     with Journal.open(studio.home / "journals" / f"{session}.sqlite", read_only=True) as journal:
-        confirmed = [each.weaver for each in moments_of(journal.entries()) if each.confirmed]
+        confirmed = [each.weaver for each in map(Moments().of, journal.entries()) if each.confirmed]
     assert confirmed == ["Anna"] * 3 + ["Cilla"]
     assert studio.do("pause", loom="loom-1") == (422, "Nothing is walked at loom 1 now.")
     assert studio.do("hand over", loom="loom-1", weaver="Anna")[0] == 200

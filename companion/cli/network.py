@@ -11,6 +11,7 @@ import click
 
 from companion.base import home
 from companion.base.errors import CompanionError
+from companion.cli.options import all_of
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp
@@ -24,23 +25,19 @@ PORT = 8424
 
 def network_options(whom: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Return what adds the options of where pages are served, for tablets or other devices."""
-
-    def adding(function: Callable[..., None]) -> Callable[..., None]:
-        told = f"Serve {whom} on the studio network too, by a code."
-        network = click.option("--network", is_flag=True, help=told)
-        address = click.option(
-            "--address", default="", help="With --network: this machine's address there."
-        )
-        port = click.option(
+    return all_of(
+        click.option(
+            "--network", is_flag=True, help=f"Serve {whom} on the studio network too, by a code."
+        ),
+        click.option("--address", default="", help="With --network: this machine's address there."),
+        click.option(
             "--port",
             type=click.IntRange(0, 65535),
             default=PORT,
             show_default=True,
             help="Where to serve; 0 takes any free port.",
-        )
-        return network(address(port(function)))
-
-    return adding
+        ),
+    )
 
 
 def check_network(options: dict[str, Any]) -> None:

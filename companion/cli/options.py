@@ -29,6 +29,17 @@ LANGUAGE = click.option(
 )
 
 
+def all_of(*options: Callable[..., Any]) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Return one decorator in place of several, the first of which is the first in the help."""
+
+    def adding(function: Callable[..., None]) -> Callable[..., None]:
+        for option in reversed(options):
+            function = option(function)
+        return function
+
+    return adding
+
+
 def begins_at(
     metavar: str, told: str, *, option: str = "--from"
 ) -> Callable[[Callable[..., None]], Callable[..., None]]:
@@ -68,9 +79,9 @@ def _keep_answers(
     return given
 
 
-def PLAN(function: Callable[..., None]) -> Callable[..., None]:  # noqa: N802 - read as a decorator
-    """Add the argument of a plan, and the answers that a draft in its place may need."""
-    answer = click.option(
+PLAN = all_of(
+    click.argument("plan", type=_PlanPath()),
+    click.option(
         "--answer",
         multiple=True,
         metavar="KEY=VALUE",
@@ -78,5 +89,6 @@ def PLAN(function: Callable[..., None]) -> Callable[..., None]:  # noqa: N802 - 
         expose_value=False,
         callback=_keep_answers,
         help="Where PLAN is a WIF file: what it does not say, such as ends_per_inch=20.",
-    )
-    return click.argument("plan", type=_PlanPath())(answer(function))
+    ),
+)
+"""The argument of a plan, and the answers that a draft in its place may need."""

@@ -10,7 +10,7 @@ import click
 from companion.base.clean import clean_line
 from companion.base.errors import CompanionError
 from companion.base.text import LONGEST_LABEL
-from companion.cli.options import AUDIO_IN, AUDIO_OUT, LANGUAGE, PLAN, RATE, TEXT, begins_at
+from companion.cli.options import AUDIO_IN, AUDIO_OUT, LANGUAGE, PLAN, RATE, TEXT, all_of, begins_at
 from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import Stage, StageName, stage, stages
 from companion.loom.compute import read_and_compute
@@ -51,9 +51,6 @@ class _Size(click.ParamType[StepSize]):
             self.fail(str(error), param, ctx)
 
 
-SIZE = _Size()
-
-
 def heard_as(settings: Settings, ear: str | None, language: str | None) -> Settings:
     """Return the settings with what was asked of the hearing on the command line."""
     asked = {"recogniser": ear, "language": language}
@@ -68,47 +65,41 @@ def _name(_context: click.Context, _option: click.Parameter, typed: str) -> str:
     return name
 
 
-def walk_options(function: Callable[..., None]) -> Callable[..., None]:
-    """Add the options every walk takes."""
-    options = (
-        TEXT,
-        AUDIO_OUT,
-        RATE,
-        click.option(
-            "--lines",
-            is_flag=True,
-            help="Type whole commands, each ended by Enter, instead of single keys.",
-        ),
-        AUDIO_IN,
-        click.option("--ear", type=click.Choice(EARS), help="What listens for spoken commands."),
-        LANGUAGE,
-        click.option(
-            "--step",
-            type=SIZE,
-            metavar="SIZE",
-            help="What one callout gives: 1 to 24 ends, a unit, a dent or a group.",
-        ),
-        click.option("--detail", type=click.Choice(DETAILS), help="What is told of each end."),
-        click.option(
-            "--take-plan/--keep-plan",
-            "takes_plan",
-            default=None,
-            help="If the plan has changed: follow it the shorter way, or go on as it was. Else "
-            "you are asked.",
-        ),
-        click.option(
-            "--weaver", default="", callback=_name, help="Who is at the loom, for the record."
-        ),
-    )
-    for option in reversed(options):
-        function = option(function)
-    return function
-
-
-def begin_options(function: Callable[..., None]) -> Callable[..., None]:
-    """Add the options that a walk takes when it begins from a plan."""
-    new = click.option("--new", is_flag=True, help="Begin again from the first end.")
-    return new(walk_options(function))
+walk_options = all_of(
+    TEXT,
+    AUDIO_OUT,
+    RATE,
+    click.option(
+        "--lines",
+        is_flag=True,
+        help="Type whole commands, each ended by Enter, instead of single keys.",
+    ),
+    AUDIO_IN,
+    click.option("--ear", type=click.Choice(EARS), help="What listens for spoken commands."),
+    LANGUAGE,
+    click.option(
+        "--step",
+        type=_Size(),
+        metavar="SIZE",
+        help="What one callout gives: 1 to 24 ends, a unit, a dent or a group.",
+    ),
+    click.option("--detail", type=click.Choice(DETAILS), help="What is told of each end."),
+    click.option(
+        "--take-plan/--keep-plan",
+        "takes_plan",
+        default=None,
+        help="If the plan has changed: follow it the shorter way, or go on as it was. Else "
+        "you are asked.",
+    ),
+    click.option(
+        "--weaver", default="", callback=_name, help="Who is at the loom, for the record."
+    ),
+)
+"""The options every walk takes."""
+begin_options = all_of(
+    click.option("--new", is_flag=True, help="Begin again from the first end."), walk_options
+)
+"""The options that a walk takes when it begins from a plan."""
 
 
 @click.command()

@@ -123,17 +123,17 @@ class School:
     def __init__(
         self, connection: Connection[Any], server: str, clock: Callable[[], float] = time.time
     ) -> None:
-        self._connection = connection
+        self.connection = connection
         self._server = server
         self._clock = clock
         self._lead = 0.0
 
     def prepare(self) -> None:
         """Make the tables where they are not there; one server after the other."""
-        with self._connection.transaction():
-            self._connection.execute("SELECT pg_advisory_xact_lock(%s)", (_LOCK,))
-            self._connection.execute(_TABLES)
-            self._connection.execute(orders.TABLE)
+        with self.connection.transaction():
+            self.connection.execute("SELECT pg_advisory_xact_lock(%s)", (_LOCK,))
+            self.connection.execute(_TABLES)
+            self.connection.execute(orders.TABLE)
 
     # ---- entries
 
@@ -144,20 +144,20 @@ class School:
             identity = session["identity"] or ""
             parted = f"{identity}@{self._server}"
             try:
-                with self._connection.transaction():
+                with self.connection.transaction():
                     name = identity if self._may_continue(local, identity) else parted
                     if name == parted and self._holds_all(local, identity):
                         return Sent(0)
                     sent = self._send(local, name, session, sealed)
             except _PartedError:
                 name = parted
-                with self._connection.transaction():
+                with self.connection.transaction():
                     sent = self._send(local, name, session, sealed)
         return Sent(sent, "" if name == identity else name)
 
     def _may_continue(self, local: sqlite3.Connection, name: str) -> bool:
         """Say whether this server's entries follow on those that are there."""
-        held = self._connection.execute(
+        held = self.connection.execute(
             "SELECT holder, until > now() FROM companion_lease WHERE session = %s FOR UPDATE",
             (name,),
         ).fetchone()
@@ -169,13 +169,13 @@ class School:
     def _holds_all(self, local: sqlite3.Connection, name: str) -> bool:
         """Say whether the database has all that is in the file, and perhaps more."""
         number = store.last_number(local)
-        found = self._connection.execute(
+        found = self.connection.execute(
             "SELECT seal FROM companion_entry WHERE session = %s AND number = %s", (name, number)
         ).fetchone()
         return not number or (found is not None and found[0] == store.seal_at(local, number))
 
     def _last(self, name: str) -> tuple[int, str]:
-        found = self._connection.execute(
+        found = self.connection.execute(
             "SELECT number, seal FROM companion_entry WHERE session = %s "
             "ORDER BY number DESC LIMIT 1",
             (name,),
@@ -186,7 +186,7 @@ class School:
         self, local: sqlite3.Connection, name: str, session: dict[str, str | None], sealed: str
     ) -> int:
         page = json.dumps(session)
-        self._connection.execute(
+        self.connection.execute(
             "INSERT INTO companion_session VALUES (%s, %s, %s, %s, %s, %s) ON CONFLICT DO NOTHING",
             (
                 name,
@@ -202,19 +202,19 @@ class School:
         for first in range(0, len(rows), _BATCH):
             self._insert(name, rows[first : first + _BATCH])
         if rows:
-            self._connection.execute("SELECT pg_notify(%s, %s)", (CHANNEL, name))
+            self.connection.execute("SELECT pg_notify(%s, %s)", (CHANNEL, name))
         return len(rows)
 
     def _insert(self, name: str, rows: list[tuple[int, str, str]]) -> None:
         numbers, seals, contents = (list(each) for each in zip(*rows, strict=True))
-        self._connection.execute(_INSERT, (name, self._server, numbers, seals, contents))
+        self.connection.execute(_INSERT, (name, self._server, numbers, seals, contents))
         # One of the same number that was there already is passed over, whatever it holds.
         if self._last(name) != (numbers[-1], seals[-1]):
             raise _PartedError
 
     def sessions(self) -> list[tuple[str, str, str]]:
         """Return the sessions of other servers: name, title and server."""
-        return self._connection.execute(
+        return self.connection.execute(
             "SELECT name, title, server FROM companion_session WHERE server <> %s ORDER BY name",
             (self._server,),
         ).fetchall()
@@ -233,12 +233,12 @@ class School:
 
         Else CompanionError.
         """
-        found = self._connection.execute(
+        found = self.connection.execute(
             "SELECT page, server FROM companion_session WHERE name = %s", (name,)
         ).fetchone()
         if found is None:
             raise CompanionError(f"The school's record has no session {name!r:.80}.")
-        contents = self._connection.execute(
+        contents = self.connection.execute(
             "SELECT content FROM companion_entry WHERE session = %s ORDER BY number", (name,)
         ).fetchall()
         with TemporaryDirectory(prefix="companion-") as kept:
@@ -252,7 +252,7 @@ class School:
     def newest(self) -> list[Newest]:
         """Return how far the database has each session that has entries, by name."""
         place = COLUMNS.index("at")
-        found = self._connection.execute(
+        found = self.connection.execute(
             "SELECT name, identity, title, number, content::json ->> %s::int "
             "FROM companion_session CROSS JOIN LATERAL (SELECT number, content "
             "FROM companion_entry WHERE session = name ORDER BY number DESC LIMIT 1) AS entry "
@@ -267,11 +267,11 @@ class School:
             "SELECT DISTINCT server FROM companion_entry WHERE session = %s AND number > %s "
             "AND server <> '' ORDER BY server"
         )
-        return [server for (server,) in self._connection.execute(query, (name, after))]
+        return [server for (server,) in self.connection.execute(query, (name, after))]
 
     def in_common(self, name: str, path: Path) -> int:
         """Return the number of the last entry that a session's file here has too; 0 for none."""
-        rows = self._connection.execute(
+        rows = self.connection.execute(
             "SELECT number, seal FROM companion_entry WHERE session = %s ORDER BY number DESC",
             (name,),
         )
@@ -287,7 +287,7 @@ class School:
 
         Returns the number of times that it has changed hands.
         """
-        found = self._connection.execute(
+        found = self.connection.execute(
             _TAKE_LEASE,
             {"session": session, "server": self._server, "seconds": LEASE_SECONDS},
         ).fetchone()
@@ -295,14 +295,14 @@ class School:
 
     def holder(self, session: str) -> Holder | None:
         """Return who has a session to itself; None where nobody ever had."""
-        found = self._connection.execute(
+        found = self.connection.execute(
             "SELECT holder, until > now() FROM companion_lease WHERE session = %s", (session,)
         ).fetchone()
         return Holder(*found) if found else None
 
     def give_back(self, session: str) -> None:
         """Let others have a session."""
-        self._connection.execute(
+        self.connection.execute(
             "UPDATE companion_lease SET holder = '', until = now() - interval '1 second' "
             "WHERE session = %s AND holder = %s",
             (session, self._server),
@@ -314,10 +314,10 @@ class School:
         """Have other servers' teachers see how a loom stands; None takes it away."""
         if values is None:
             query = "DELETE FROM companion_loom WHERE server = %s AND key = %s"
-            self._connection.execute(query, (self._server, key))
+            self.connection.execute(query, (self._server, key))
         else:
             values = _moved(values, self._measured_lead())
-            self._connection.execute(
+            self.connection.execute(
                 "INSERT INTO companion_loom VALUES (%s, %s, %s, now()) ON CONFLICT (server, key) "
                 "DO UPDATE SET standing = excluded.standing, at = now()",
                 (self._server, key, json.dumps(values)),
@@ -325,15 +325,15 @@ class School:
 
     def tell(self) -> None:
         """Wake whoever looks on, and say that this server is there."""
-        with self._connection.transaction():
-            self._connection.execute(
+        with self.connection.transaction():
+            self.connection.execute(
                 "UPDATE companion_loom SET at = now() WHERE server = %s", (self._server,)
             )
-            self._connection.execute("SELECT pg_notify(%s, %s)", (CHANNEL, ""))
+            self.connection.execute("SELECT pg_notify(%s, %s)", (CHANNEL, ""))
 
     def looms(self) -> list[Elsewhere]:
         """Return how the looms of other servers stand."""
-        found = self._connection.execute(
+        found = self.connection.execute(
             "SELECT server, standing, at > now() - %s * interval '1 second' FROM companion_loom "
             "WHERE server <> %s ORDER BY server, key",
             (LEASE_SECONDS, self._server),
@@ -349,7 +349,7 @@ class School:
 
         Times are kept by the database's clock, so that no server need trust another's.
         """
-        found = self._connection.execute(
+        found = self.connection.execute(
             "SELECT extract(epoch FROM clock_timestamp())::float"
         ).fetchone()
         lead = found[0] - self._clock() if found else 0.0

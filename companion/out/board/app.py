@@ -119,8 +119,6 @@ class MakerPages:
     async def made(self, request: Request) -> Response:
         """Write the plan of a filled form, or return the form with its errors."""
         form = await form_of(request)
-        if isinstance(form, Response):
-            return form
         who = request.state.who
         if self._made[who] >= MOST_PLANS:
             return refuse(429, f"This tablet has written {MOST_PLANS} plans. {_MORE_PLANS}")

@@ -31,7 +31,7 @@ def assets(*more: str) -> list[Route]:
     """Return the address of each file that a page may ask for, those of more packages too."""
     packages = (BOARD_PAGES, *more)
     answers = chain(*map(_of, packages), _media())
-    return [Route(f"/{name}", answer) for name, answer in answers]
+    return [Route(f"/{name}", answer, methods=["GET"]) for name, answer in answers]
 
 
 def _of(package: str) -> Iterator[tuple[str, Any]]:
@@ -42,25 +42,18 @@ def _of(package: str) -> Iterator[tuple[str, Any]]:
 
 
 def _media() -> Iterator[tuple[str, Any]]:
-    silence = files(BOARD_PAGES).joinpath("pages", "silence.flac")
-    yield "silence.flac", _sound(str(silence))
+    yield "silence.flac", _silence
     yield SHEETS_STYLE[1:], _fixed(SHEETS.encode(), "text/css", "no-cache")
     for name in _FONTS:
         font = files("companion.out.paper").joinpath("fonts", name)
         yield name, _fixed(font.read_bytes(), "font/ttf", "max-age=86400")
 
 
-def _fixed(content: bytes, kind: str, kept: str) -> Any:
-    async def answer(_request: Request) -> Response:
-        return Response(content, media_type=kind, headers={"Cache-Control": kept})
-
-    return answer
+def _fixed(content: bytes, kind: str, kept: str) -> Response:
+    return Response(content, media_type=kind, headers={"Cache-Control": kept})
 
 
-def _sound(path: str) -> Any:
-    """Return what answers with a sound; some browsers ask for a part of it first."""
-
-    async def answer(_request: Request) -> Response:
-        return FileResponse(path, media_type="audio/flac")
-
-    return answer
+async def _silence(_request: Request) -> Response:
+    """Answer with the silent sound; some browsers ask for a part of it first."""
+    silence = files(BOARD_PAGES).joinpath("pages", "silence.flac")
+    return FileResponse(str(silence), media_type="audio/flac")

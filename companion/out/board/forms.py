@@ -3,10 +3,8 @@
 from typing import Final
 from urllib.parse import parse_qs
 
+from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect, Request
-from starlette.responses import Response
-
-from companion.out.board.guard import refuse
 
 MOST_FORM: Final = 60_000
 """Bytes of a body; more is refused before it is read."""
@@ -14,33 +12,30 @@ MOST_FIELDS: Final = 100
 FORM_TYPE: Final = "application/x-www-form-urlencoded"
 
 
-async def form_of(request: Request) -> dict[str, str] | Response:
-    """Return the fields of a posted form, or the refusal of what is none.
+async def form_of(request: Request) -> dict[str, str]:
+    """Return the fields of a posted form; what is none is refused by an exception.
 
     What is given several times, as of boxes to tick, is joined by commas.
     """
-    body = await _body(request, FORM_TYPE, MOST_FORM)
-    if isinstance(body, Response):
-        return body
-    try:
-        fields = parse_qs(
-            body.decode(), keep_blank_values=True, max_num_fields=MOST_FIELDS, errors="strict"
-        )
-        return {key: ", ".join(values) for key, values in fields.items()}
-    except ValueError:
-        return refuse(400, f"Expected a form of at most {MOST_FIELDS} fields in UTF-8.")
-
-
-async def _body(request: Request, kind: str, most: int) -> bytes | Response:
-    """Return the body, or the refusal of one that is of another kind or too large."""
-    if request.headers.get("content-type", "").partition(";")[0].strip().lower() != kind:
-        return refuse(415, f"Expected {kind}.")
+    if request.headers.get("content-type", "").partition(";")[0].strip().lower() != FORM_TYPE:
+        raise _refused(415, f"Expected {FORM_TYPE}.")
     body = b""
     try:
         async for chunk in request.stream():
             body += chunk
-            if len(body) > most:
-                return refuse(413, f"Expected at most {most} bytes.")
+            if len(body) > MOST_FORM:
+                raise _refused(413, f"Expected at most {MOST_FORM} bytes.")
+        fields = parse_qs(
+            body.decode(), keep_blank_values=True, max_num_fields=MOST_FIELDS, errors="strict"
+        )
+        return {key: ", ".join(values) for key, values in fields.items()}
     except ClientDisconnect:
-        return refuse(408, "The request did not come whole.")
-    return body
+        raise _refused(408, "The request did not come whole.") from None
+    except ValueError:
+        most = f"at most {MOST_FIELDS} fields"
+        raise _refused(400, f"Expected a form of {most} in UTF-8.") from None
+
+
+def _refused(status: int, line: str) -> HTTPException:
+    """Return what answers with a line, after which the connection is closed."""
+    return HTTPException(status, line + "\n", {"Connection": "close"})

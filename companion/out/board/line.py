@@ -121,14 +121,10 @@ class _Page:
     def __init__(self, socket: WebSocket, board: Shown) -> None:
         self._socket = socket
         self._board = board
-        self._may: Callable[[], bool] = socket.state.may_look
+        self._may_look: Callable[[], bool] = socket.state.may_look
+        """Whether the tablet is still paired, which is asked again and again."""
         self._idle = asyncio.Event()
         self._idle.set()
-
-    @property
-    def _may_look(self) -> bool:
-        """Whether the tablet is still paired, which is asked again and again."""
-        return self._may()
 
     async def run(self, last: str) -> None:
         """Show and take at the same time; whichever ends first ends the other."""
@@ -153,7 +149,7 @@ class _Page:
                     await self._socket.send_text(event.text)
                 if is_quiet:
                     await self._socket.send_text('{"kind": "beat"}')
-                if has_ended or not self._may_look:
+                if has_ended or not self._may_look():
                     await self._end(1000 if has_ended else UNPAIRED)
                     return
                 is_quiet = not await _comes(news)
@@ -172,7 +168,7 @@ class _Page:
                     await self._answer(given)
                 case Sounding(is_on=is_on):
                     self._board.sounding(self, is_on=is_on)
-                case RoomVoice(is_on=is_on) if self._may_look:
+                case RoomVoice(is_on=is_on) if self._may_look():
                     self._board.set_room(is_on=is_on)
                 case _:
                     await self._socket.close(NO_MESSAGE, "Expected a message of the board's own.")
@@ -180,7 +176,7 @@ class _Page:
 
     async def _answer(self, given: Given) -> None:
         self._idle.clear()
-        outcome = await self._outcome(given) if self._may_look else "unpaired"
+        outcome = await self._outcome(given) if self._may_look() else "unpaired"
         answer = {"kind": "answer", "data": {"id": given.id, "outcome": outcome}}
         await self._socket.send_text(json.dumps(answer))
         self._idle.set()

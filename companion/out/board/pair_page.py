@@ -35,8 +35,6 @@ class PairPage:
         """Judge a typed code; a right one marks this browser."""
         pairing: Pairing = request.state.pairing
         form = await form_of(request)
-        if isinstance(form, Response):
-            return form
         address = address_of(request)
         judged = pairing.judge(form.get("code", ""), address)
         if isinstance(judged, Offer):

@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Final, NamedTuple
 
 from starlette.applications import Starlette
-from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 from starlette.types import ASGIApp
@@ -90,14 +89,10 @@ def make_trust_app(authority: Authority, url: str) -> ASGIApp:
         .replace("{url}", escape(url))
     )
 
-    async def explain(_request: Request) -> Response:
-        return HTMLResponse(page)
-
-    async def certificate(_request: Request) -> Response:
-        name = {"Content-Disposition": 'attachment; filename="weaving-studio.crt"'}
-        return Response(authority.der, media_type="application/x-x509-ca-cert", headers=name)
-
+    name = {"Content-Disposition": 'attachment; filename="weaving-studio.crt"'}
+    file = Response(authority.der, media_type="application/x-x509-ca-cert", headers=name)
+    own = {"/": HTMLResponse(page), "/weaving-studio.crt": file}
     style = [route for route in assets() if route.path in STYLE]
     return Starlette(
-        routes=[Route("/", explain), Route("/weaving-studio.crt", certificate), *style]
+        routes=[*(Route(path, answer, methods=["GET"]) for path, answer in own.items()), *style]
     )

@@ -65,7 +65,7 @@ def view_of(state: State, stage: Stage, language: str) -> WalkView:
     return WalkView(
         stage=title(stage),
         mode=state.mode,
-        lines=_lines(message),
+        lines=lines(message) if isinstance(message, StepCall) else (),
         headline=headline(message),
         detail=_detail(message, told, style),
         told=told,
@@ -79,12 +79,6 @@ def view_of(state: State, stage: Stage, language: str) -> WalkView:
         strip=strip(state, stage, hand),
         progress=progress(state, stage),
     )
-
-
-def _lines(message: Message) -> tuple[ShownLine, ...]:
-    if isinstance(message, StepCall):
-        return lines(message)
-    return ()
 
 
 def _detail(message: Message, told: str, style: Style) -> str:

@@ -1,6 +1,5 @@
 """A hand-over drawn up from a session's record."""
 
-from collections.abc import Iterable, Iterator
 from dataclasses import astuple
 from datetime import UTC, datetime
 
@@ -22,7 +21,7 @@ def hand_over_of(journal: Journal) -> HandOver:
     """
     dressing = dressing_of(journal)
     entries = tuple(journal.entries())
-    moments = tuple(moments_of(entries))
+    moments = tuple(map(Moments().of, entries))
     walked = [stage(dressing, name) for name in stages_of(journal)]
     saved = [journal.last_state(each.name) for each in walked]
     states = [State.from_json(text) if text else None for text in saved]
@@ -42,11 +41,6 @@ def hand_over_of(journal: Journal) -> HandOver:
         place=place(states[index], walked[index]),
         sittings=tuple((_told(each.first_at), each) for each in sittings(moments)),
     )
-
-
-def moments_of(entries: Iterable[Entry]) -> Iterator[Moment]:
-    """Yield the record's entries as moments."""
-    return map(Moments().of, entries)
 
 
 class Moments:

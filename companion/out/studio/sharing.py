@@ -9,11 +9,11 @@ import logging
 import socket
 import threading
 import time
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from datetime import date
 from pathlib import Path
-from typing import Any, Final
+from typing import Final, TypeVar
 
 from companion.base import fault_log, files
 from companion.base.errors import CompanionError
@@ -42,6 +42,7 @@ _DONE_SECONDS: Final = 30.0
 _LOOK_SECONDS: Final = 1.0
 """How often it is looked for, should the news of it be lost."""
 SENT_FILE: Final = "shared.json"
+_Answer = TypeVar("_Answer")
 
 
 class Sharing:
@@ -117,7 +118,7 @@ class Sharing:
         Where the database is not reached the walk goes on here all the same.
         """
         with suppress(_AwayError):
-            found = self._ask(lambda school, _: school.lease(identity) or school.holder(identity))
+            found = self._ask(lambda school: school.lease(identity) or school.holder(identity))
             if not isinstance(found, int) and found is not None:
                 raise CompanionError(wording.walked_elsewhere(found.server))
         with self._lock:
@@ -135,7 +136,7 @@ class Sharing:
         """
         identity = name.partition("@")[0]
 
-        def taken(school: School, _: Any) -> Path:
+        def taken(school: School) -> Path:
             held = school.holder(identity)
             if held and held.server not in {"", self.server}:
                 if held.is_there:
@@ -150,14 +151,12 @@ class Sharing:
                 raise CompanionError(wording.parted_here(brought.session))
             return find(self._studio.journals, brought.session)
 
-        path: Path = self._ask(taken)
-        return path
+        return self._ask(taken)
 
     def sessions(self) -> list[tuple[str, str, str]]:
         """Return the sessions of other servers: name, title and server; none where it is away."""
         with suppress(_AwayError):
-            found: list[tuple[str, str, str]] = self._ask(lambda school, _: school.sessions())
-            return found
+            return self._ask(School.sessions)
         return []
 
     def order(self, server: str, asked: dict[str, str]) -> str:
@@ -166,11 +165,10 @@ class Sharing:
         Raises:
             CompanionError: it refuses, does not answer, or the database is away.
         """
-        done: str = self._ask(lambda _, connection: self._ordered(connection, server, asked))
-        return done
+        return self._ask(lambda school: self._ordered(school, server, asked))
 
-    def _ordered(self, connection: Any, server: str, asked: dict[str, str]) -> str:
-        there = Orders(connection, self.server)
+    def _ordered(self, school: School, server: str, asked: dict[str, str]) -> str:
+        there = Orders(school.connection, self.server)
         order = there.ask(server, {**asked, "by": self.server})
         begun = time.monotonic()
         while True:
@@ -189,40 +187,41 @@ class Sharing:
     def worked(self, day: date) -> list[DaysWork]:
         """Return what was done at other servers on a day. Else CompanionError."""
         folder = self._studio.journals
-        found: list[DaysWork] = self._ask(
-            lambda school, _: list(work_elsewhere(school, folder, day))
-        )
-        return found
+        return self._ask(lambda school: list(work_elsewhere(school, folder, day)))
 
-    def _ask(self, question: Callable[[School, Any], Any]) -> Any:
+    def _ask(self, question: Callable[[School], _Answer]) -> _Answer:
         if self._is_away:
             raise _AwayError(wording.SHARED_AWAY)
         import psycopg  # noqa: PLC0415 - optional
 
         try:
-            with connect(self._url, self._secret) as connection:
-                school = School(connection, self.server)
-                school.prepare()
-                return question(school, connection)
+            with self._school() as school:
+                return question(school)
         except psycopg.Error as error:
             _log.warning("shared record: %s", error)
             raise _AwayError(wording.SHARED_AWAY) from None
 
+    @contextmanager
+    def _school(self) -> Iterator[School]:
+        """Give the school's record over a connection of its own."""
+        with connect(self._url, self._secret) as connection:
+            school = School(connection, self.server)
+            school.prepare()
+            yield school
+
     # ---- the threads
 
-    def _keep(self, work: Callable[[School, Any], None]) -> None:
+    def _keep(self, work: Callable[[School], None]) -> None:
         """Do something for as long as the studio runs, over again when the database was away."""
         import psycopg  # noqa: PLC0415 - optional
 
         wait, most = _AGAIN_SECONDS
         while not self._is_ending:
             try:
-                with connect(self._url, self._secret) as connection:
-                    school = School(connection, self.server)
-                    school.prepare()
+                with self._school() as school:
                     self._reached(is_away=False)
                     wait = _AGAIN_SECONDS[0]
-                    work(school, connection)
+                    work(school)
             except psycopg.Error as error:
                 _log.info("shared record: %s", error)
                 self._reached(is_away=True)
@@ -246,7 +245,7 @@ class Sharing:
         elif was and not is_away:
             self._studio.announce(wording.SHARED_BACK, is_trouble=False)
 
-    def _send(self, school: School, _connection: Any) -> None:
+    def _send(self, school: School) -> None:
         """Send what is due, and renew what is held."""
         beat_at = 0.0
         while True:
@@ -318,9 +317,9 @@ class Sharing:
             with self._lock:
                 self._ended.discard(identity)
 
-    def _look(self, school: School, connection: Any) -> None:
+    def _look(self, school: School) -> None:
         """Show the looms of other servers, whenever there is news of them."""
-        connection.execute(f"LISTEN {CHANNEL}")
+        school.connection.execute(f"LISTEN {CHANNEL}")
         while not self._is_ending:
             looms = {f"{each.server}/{each.values['key']}": each for each in school.looms()}
             for key in self._elsewhere - looms.keys():
@@ -329,12 +328,12 @@ class Sharing:
                 self._studio.elsewhere(key, elsewhere(key, server, values, is_there=is_there))
             self._elsewhere = set(looms)
             # What came meanwhile is all told by one look; news may be lost while away.
-            for _ in connection.notifies(timeout=BEAT_SECONDS, stop_after=1):
+            for _ in school.connection.notifies(timeout=BEAT_SECONDS, stop_after=1):
                 pass
 
-    def _obey(self, _school: School, connection: Any) -> None:
+    def _obey(self, school: School) -> None:
         """Do what other servers ask for with the looms of this one, one after the other."""
-        here = Orders(connection, self.server)
+        here = Orders(school.connection, self.server)
         while not self._is_ending:
             for order, asked in here.take():
                 try:

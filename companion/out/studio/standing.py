@@ -38,13 +38,13 @@ TROUBLE: Final = frozenset({"fault", "held", "in doubt"})
 UNDER_WAY: Final = frozenset({"held", "in doubt", "mending", "resting", "walking", "finished"})
 
 
-class Pace:
-    """The pace of one stage from its moments, and the time left at that pace."""
-
-    def __init__(self, stage: Stage, moments: Sequence[Moment], confirmed: int) -> None:
-        paced_in, _, speed, left = pace_of(stage, moments, confirmed)
-        self.told = f"about {speed} {paced_in}s an hour" if speed else ""
-        self.left = f"{time_left(left)} left" if left and confirmed < len(stage.steps) else ""
+def at_pace(stage: Stage, moments: Sequence[Moment], confirmed: int) -> dict[str, str]:
+    """Return the fields that tell the pace of one stage, and the time left at that pace."""
+    paced_in, _, speed, left = pace_of(stage, moments, confirmed)
+    return {
+        "pace": f"about {speed} {paced_in}s an hour" if speed else "",
+        "left": f"{time_left(left)} left" if left and confirmed < len(stage.steps) else "",
+    }
 
 
 class Standing(Value):

@@ -67,7 +67,8 @@ class TeacherPages:
                 *pairing.routes(),
                 *maker.routes("/looms"),
                 *assets(_PACKAGE),
-            ]
+            ],
+            exception_handlers={CompanionError: _fault},
         )
 
     def routes(self) -> list[BaseRoute]:
@@ -110,29 +111,22 @@ class TeacherPages:
         return [(f"{SHARED}{name}", f"{title}, from {server}") for name, title, server in found]
 
     async def do(self, request: Request) -> Response:
-        """Do one thing with one loom; answers with a line that is shown, a fault with 422."""
+        """Do one thing with one loom; answers with a line that is shown."""
         form = await form_of(request)
-        if isinstance(form, Response):
-            return form
-        try:
-            return _line(await asyncio.to_thread(do, self._studio, form))
-        except CompanionError as error:
-            return _line(str(error), 422)
+        return _line(await asyncio.to_thread(do, self._studio, form))
 
     async def code(self, request: Request) -> Response:
         """Return a code for a device of one loom, or of the teacher, and its QR code."""
         form = await form_of(request)
-        if isinstance(form, Response):
-            return form
         if self.network is None:
-            return _line(_NO_NETWORK, 422)
+            raise CompanionError(_NO_NETWORK)
         reach = form.get("loom", "") or TEACHER
         if reach != TEACHER and self._studio.find(reach) is None:
-            return _line("There is no such loom.", 422)
+            raise CompanionError("There is no such loom.")
         pairing = self.network.pairing
         offer = pairing.offer(reach) or pairing.held(reach)
         if offer is None:
-            return _line("No code can be made just now. Try again.", 422)
+            raise CompanionError("No code can be made just now. Try again.")
         url = self.network.url
         told = {"code": offer.code, "url": url, "minutes": round(CODE_SECONDS / 60)}
         return JSONResponse({**told, "qr": qr.svg(f"{url}#{offer.token}")})
@@ -140,7 +134,7 @@ class TeacherPages:
     async def codes(self, _request: Request) -> Response:
         """Return a sheet to print: a QR code for every loom."""
         if self.network is None:
-            return _line(_NO_NETWORK, 422)
+            raise CompanionError(_NO_NETWORK)
         url, pairing = self.network.url, self.network.pairing
         cards = "".join(
             f'<section class="card"><h2>{escape(capital(each.name))}</h2>'
@@ -168,8 +162,6 @@ class TeacherPages:
     async def forget(self, request: Request) -> Response:
         """Shut a device out at once."""
         form = await form_of(request)
-        if isinstance(form, Response):
-            return form
         tablets = self.network.pairing.tablets if self.network else None
         if tablets is not None and form.get("name"):
             await asyncio.to_thread(tablets.forget, form["name"])
@@ -186,11 +178,8 @@ class TeacherPages:
 
     async def history(self, request: Request) -> Response:
         """Return all that was done in the session walked at a loom last, the newest first."""
-        try:
-            loom = self._studio.loom(request.path_params["loom"])
-            body = await asyncio.to_thread(_history, loom.session)
-        except CompanionError as error:
-            return _line(str(error), 404)
+        loom = self._studio.loom(request.path_params["loom"])
+        body = await asyncio.to_thread(_history, loom.session)
         return _page(f"{capital(loom.name)}: what was done", body)
 
 
@@ -198,6 +187,11 @@ _HOW_TO_SCAN: Final = (
     '<p class="hint">Each code pairs one device with its loom, once, within twelve hours. The '
     "device must trust the studio first; how: "
 )
+
+
+async def _fault(request: Request, error: Exception) -> Response:
+    """Answer with the line that tells why something cannot be shown or done."""
+    return _line(str(error), 404 if request.method == "GET" else 422)
 
 
 def _line(text: str, status: int = 200) -> Response:

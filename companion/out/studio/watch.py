@@ -10,7 +10,7 @@ from companion.guide.messages import Mode
 from companion.out.board.feed import Feed
 from companion.out.handover.pace import Moment
 from companion.out.handover.record import Moments
-from companion.out.studio.standing import Pace, walked
+from companion.out.studio.standing import at_pace, walked
 from companion.record import Journal
 from companion.session.inputs import Inbox
 from companion.session.walk import StageWalk
@@ -86,9 +86,7 @@ class Watch:
 
     def _at_pace(self, walk: StageWalk) -> dict[str, str]:
         now = self._clock()
-        is_due = now - self._paced_at >= PACE_SECONDS or self._paced_for != walk.stage.name
-        if is_due:
-            pace = Pace(walk.stage, self._moments, walk.state.confirmed)
-            self._pace = {"pace": pace.told, "left": pace.left}
+        if now - self._paced_at >= PACE_SECONDS or self._paced_for != walk.stage.name:
+            self._pace = at_pace(walk.stage, self._moments, walk.state.confirmed)
             self._paced_at, self._paced_for = now, walk.stage.name
         return self._pace
