@@ -1,5 +1,7 @@
 """A session whose plan becomes another: what that comes to, and going on by the new one."""
 
+from __future__ import annotations
+
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
@@ -71,7 +73,7 @@ class Replan(NamedTuple):
         wanted = wanted._replace(names=names or names_of(self.journal))
         return [stage(dressing, name) for name in still_to_walk(self.journal, dressing, wanted)]
 
-    def look(self) -> "Change | str | None":
+    def look(self) -> Change | str | None:
         """Return what another plan comes to, why there is none to be had, or None for the same."""
         path = Path(self.journal.plan_path)
         if not path.exists():
@@ -86,7 +88,7 @@ class Replan(NamedTuple):
         except CompanionError:
             return notices.plan_unread(path)
 
-    def from_other_edge(self) -> "Change | None":
+    def from_other_edge(self) -> Change | None:
         """Return the best way to go on from the other edge in which nothing is undone, if any.
 
         Where the order can be turned the cloth is as planned. Mirrored it can only be where no
@@ -128,7 +130,7 @@ class Change(NamedTuple):
         """Whether the weaver has once gone on without this other plan."""
         return self.of.journal.options.get("declined") == self.event.after.fingerprint
 
-    def mended(self) -> "Change | None":
+    def mended(self) -> Change | None:
         """Return it with what is threaded mended where it is, if that is less work."""
         shift = self.at_hand
         if shift is None or shift.new.name not in _IN_HEDDLES:
