@@ -94,12 +94,12 @@ def test_other_words_are_refused_in_one_line(text: str) -> None:
 
 def test_a_refusal_names_what_was_heard_and_what_comes_closest() -> None:
     """The weaver hears her own words and the few commands near them."""
-    with pytest.raises(CommandError, match=r'^Heard "dunn", which is not a command; say .*"done"'):
+    with pytest.raises(CommandError, match=r'^Heard "dunn", which is not a command: say .*"done"'):
         parse("dunn")
-    with pytest.raises(CommandError, match=r'^Heard "rewind" without a number; say .*"rewind 24"'):
+    with pytest.raises(CommandError, match=r'^Heard "rewind" without a number: say .*"rewind 24"'):
         parse("rewind")
     with pytest.raises(
-        CommandError, match=r'^Heard "look" without a number; say .*"look at group 1"'
+        CommandError, match=r'^Heard "look" without a number: say .*"look at group 1"'
     ):
         parse("look")
 

@@ -76,9 +76,13 @@ def in_breaths(noun: str, numbers: Sequence[int]) -> str:
         for run in runs
         for text in ([from_to(run[0], run[-1])] if len(run) > 2 else map(str, run))  # noqa: PLR2004 - two are as short by themselves
     ]
-    breaths = [told[at : at + BREATH] for at in range(0, len(told), BREATH)]
-    said = [*(", ".join(breath) for breath in breaths[:-1]), listed(breaths[-1])]
-    return f"{plural(noun)} {'; '.join(said)}"
+    *before, last = breaths(told)
+    return f"{plural(noun)} {'; '.join([*map(', '.join, before), listed(last)])}"
+
+
+def breaths(told: Sequence[str]) -> list[Sequence[str]]:
+    """Return a long row as short ones, between which the voice takes a breath."""
+    return [told[at : at + BREATH] for at in range(0, len(told), BREATH)]
 
 
 def span(noun: str, first: int, last: int) -> str:
@@ -114,11 +118,6 @@ def decimal(value: Fraction) -> str:
     whole, rest = divmod(hundredths, 100)
     text = f"{whole}.{rest:02}".rstrip("0").rstrip(".")
     return text if value * 100 == hundredths else f"about {text}"
-
-
-def ends_per(unit: str, value: Fraction) -> str:
-    """Return a sett in words, "20.5 ends per inch"."""
-    return f"{decimal(value)} ends per {unit}"
 
 
 def mixed(value: Fraction) -> str:

@@ -101,11 +101,11 @@ class NotACommandError(CommandError):
         self.example = example
         choices = listed((f'"{word}"' for word in closest), "or")
         if example:
-            text = f'Heard "{heard}" without a number; say for example "{example}".'
+            text = f'Heard "{heard}" without a number: say "{example}", for example.'
         elif heard:
-            text = f'Heard "{heard}", which is not a command; say {choices}.'
+            text = f'Heard "{heard}", which is not a command: say {choices} instead.'
         else:
-            text = f"Nothing was heard; say {choices}."
+            text = f"Nothing was heard: say {choices}, for example."
         super().__init__(text)
 
 

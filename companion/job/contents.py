@@ -155,7 +155,7 @@ class RulerMark(NamedTuple):
     dents: int
     """Those that hold ends."""
     length: Fraction
-    """In inches, or in centimetres where the plan is metric."""
+    """In inches."""
 
 
 if TYPE_CHECKING:

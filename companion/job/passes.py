@@ -169,8 +169,8 @@ def _groups(dressing: Dressing, steps: Iterable[Step], name: PassName) -> Iterat
             yield StepGroup(number, group.name, first, last, group.last - group.first + 1)
 
 
-_METRIC_MARK: Final = Fraction(5, 2)
-"""Centimetres from one mark to the next, where the plan is metric; else it is an inch."""
+_METRIC_MARK: Final = Fraction(5, 2) / CM_PER_INCH
+"""Inches from one mark to the next, where the plan is metric; else it is an inch."""
 
 
 def with_milestones(dressing: Dressing, steps: Iterable[Step]) -> Iterator[Step]:
@@ -180,7 +180,7 @@ def with_milestones(dressing: Dressing, steps: Iterable[Step]) -> Iterator[Step]
     (blossommerz.blogspot.com, "Sanity checks during sleying", February 2012).
     """
     mark = _METRIC_MARK if dressing.units == "metric" else Fraction(1)
-    dents, per = _dents_over(dressing, mark).as_integer_ratio()
+    dents, per = (dressing.dents_per_inch * mark).as_integer_ratio()
     marks, ends = 0, 0
     for step in steps:
         ends = step.last_end or ends
@@ -199,12 +199,6 @@ def with_regions(dressing: Dressing, steps: Iterable[Step]) -> Iterator[Step]:
         ends = range(step.first_end, step.last_end + 1)
         following = [coming[end] for end in ends if end in coming]
         yield step._replace(notes=(*step.notes, *following)) if following else step
-
-
-def _dents_over(dressing: Dressing, mark: Fraction) -> Fraction:
-    if dressing.units == "metric":
-        return dressing.dents_per_inch * mark / CM_PER_INCH
-    return dressing.dents_per_inch
 
 
 def _centre_or_last(dressing: Dressing, step: Step) -> Iterator[Note]:

@@ -10,7 +10,7 @@ from dataclasses import replace
 from itertools import groupby
 from typing import Final, NamedTuple
 
-from companion.base.text import counted, noun_for, sentence, span
+from companion.base.text import breaths, counted, noun_for, sentence, span
 from companion.command.size import Detail
 from companion.guide.messages import Named, StepCall
 from companion.job import Stage, Step
@@ -22,8 +22,6 @@ from companion.wording.voice import Style
 from companion.wording.ways import before_steps
 from companion.wording.weaving import has_colours, picks_told
 
-BREATH: Final = 4
-"""After so many shafts in a row the voice takes a breath."""
 _HUNDRED: Final = 100
 _PAIR: Final = 2
 
@@ -139,7 +137,7 @@ class _Part(NamedTuple):
     def _without_shafts(self) -> Told:
         first = self.steps[0]
         if isinstance(first.content, Pick):
-            return Told(*picks_told(self.steps, self.stage, self.detail))
+            return picks_told(self.steps, self.stage, self.detail)
         if len(self.steps) > 1:
             return Told("", span("end", first.first_end, self.steps[-1].last_end))
         return told_content(first, self.stage)
@@ -180,8 +178,7 @@ def _shafts(steps: Sequence[Step], is_sleying: bool) -> str:  # noqa: FBT001 - i
             listed.append(f"{step.shafts[0]} doubled")
         else:
             listed += map(str, step.shafts)
-    breaths = (", ".join(listed[at : at + BREATH]) for at in range(0, len(listed), BREATH))
-    return f"{noun_for(len(listed), 'shaft')} {'; '.join(breaths)}"
+    return f"{noun_for(len(listed), 'shaft')} {'; '.join(map(', '.join, breaths(listed)))}"
 
 
 def _placed(steps: Sequence[Step], dent_before: int, is_sleying: bool) -> str:  # noqa: FBT001

@@ -11,8 +11,7 @@ from companion.loom.first_picks import Shed
 from companion.loom.tie_on import Bout
 from companion.loom.tie_up import Ties
 from companion.loom.winding import Run
-from companion.wording.notes import warp_left
-from companion.wording.ways import section_told
+from companion.wording.ways import section_told, warp_left
 
 
 class Told(NamedTuple):

@@ -2,8 +2,8 @@
 
 from typing import Final
 
-from companion.base.text import capital, counted, listed, sentence, span
-from companion.command import Kind, spoken_form
+from companion.base.text import capital, counted, sentence, span
+from companion.command import Kind, NotACommandError, spoken_form
 from companion.guide import messages as m
 from companion.guide.terms import WhyNot
 from companion.job import Stage, Step
@@ -190,19 +190,12 @@ def help_hint(_message: m.HelpHint, style: Style) -> str:
 
 
 def _form(kind: Kind, language: str) -> str:
-    if kind is Kind.COUNT:
-        return "a number"
     return spoken_form(kind, language).replace("...", "a number")
 
 
 def unknown(message: m.Unknown, _style: Style) -> str:
     """Return what was heard that is not a command, and what is."""
-    if message.example:
-        return f'Heard "{message.heard}" without a number: say "{message.example}", for example.'
-    say = listed((f'"{word}"' for word in message.closest), "or")
-    if not message.heard:
-        return f"Nothing was heard: say {say}, for example."
-    return f'Heard "{message.heard}", which is not a command: say {say} instead.'
+    return str(NotACommandError(message.heard, message.closest, message.example))
 
 
 def break_reminder(minutes: int) -> str:

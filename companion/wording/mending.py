@@ -63,10 +63,7 @@ def suspected(message: m.Suspected, style: Style) -> str:
 
 def heddles_reported(message: HeddlesReported, _style: Style) -> str:
     """Return the heddles over and missing, as reported so far."""
-    told = [
-        f"shaft {shaft}, {counted(abs(number), 'heddle')} {'over' if number > 0 else 'too few'}"
-        for shaft, number in message.spare
-    ]
+    told = _heddles(message.spare)
     return sentence("; ".join(told)) if told else "As many heddles are left as planned."
 
 
@@ -128,7 +125,7 @@ def place(mend: MendAccount) -> str:
 
 def _heddles(spare: Iterable[tuple[int, int]]) -> list[str]:
     return [
-        f"shaft {shaft} {abs(number)} {'over' if number > 0 else 'too few'}"
+        f"shaft {shaft}, {counted(abs(number), 'heddle')} {'over' if number > 0 else 'too few'}"
         for shaft, number in spare
     ]
 

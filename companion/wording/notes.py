@@ -1,7 +1,6 @@
 """The milestones and reminders that go with steps."""
 
 from collections.abc import Iterator
-from fractions import Fraction
 from typing import Final
 
 from companion.base.text import counted
@@ -10,8 +9,8 @@ from companion.job.contents import BeamTask, ClothFault, ClothMark, Note, RulerM
 from companion.loom.dressing import Dressing, RaddlePlan, Region
 from companion.loom.first_picks import alike_pairs
 from companion.loom.winding import Run
-from companion.wording.ways import next_region
-from companion.wording.weaving import note_told
+from companion.wording.ways import next_region, warp_left
+from companion.wording.weaving import length, note_told
 
 
 def step_note(step: Step, stage: Stage) -> str:
@@ -62,24 +61,9 @@ def has_floating(dressing: Dressing) -> bool:
     return bool(dressing.sley.floating) and dressing.beam_number <= 1
 
 
-def warp_left(dressing: Dressing) -> str:
-    """Return what stays off the beam to work with."""
-    length = "30 centimetres" if dressing.units == "metric" else "12 inches"
-    is_front = dressing.method == "front-to-back"
-    return f"about {length} in front of the {'reed' if is_front else 'castle'}"
-
-
 def _mark(mark: RulerMark, dressing: Dressing) -> str:
     held = f"{counted(mark.ends, 'end')} in {counted(mark.dents, 'dent')}"
-    return f"This makes {held}, over {_length(mark.length, dressing)} of reed."
-
-
-def _length(length: Fraction, dressing: Dressing) -> str:
-    """Return how far from dent 1 a mark is, in words that can be spoken."""
-    if dressing.units == "inch":
-        return counted(int(length), "inch")
-    whole, rest = divmod(length, 1)
-    return f"{whole}{' and a half' if rest else ''} centimetres"
+    return f"This makes {held}, over {length(mark.length, dressing)} of reed."
 
 
 def _meant(pairs: int) -> Iterator[str]:

@@ -15,7 +15,7 @@ from companion.loom.dressing import Dressing, RaddlePlan
 from companion.loom.tie_up import TieUpPlan
 from companion.wording import weaving
 from companion.wording.brief import in_one_breath
-from companion.wording.notes import has_floating, warp_left
+from companion.wording.notes import has_floating
 from companion.wording.stages import LEFT_OUT, title
 from companion.wording.ways import (
     first_dent_at_centre,
@@ -28,6 +28,7 @@ from companion.wording.ways import (
     start_at_centre,
     two_crosses,
     two_tensions,
+    warp_left,
 )
 
 _LOOM_KINDS: Final = {

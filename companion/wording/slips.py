@@ -87,11 +87,24 @@ _HOW = {
 }
 
 
-def slip_sentences(slip: Slip, times: int = 1) -> str:
-    """Return what went wrong and where, as one or two sentences."""
-    said = _slip_sentence(slip, times)
-    is_unseen = _form(slip) in _UNSEEN.values() and not slip.is_heddle_there
-    return said if _is_placed(slip) or is_unseen else f"{said} {_places(slip, times)}"
+def _sentences(slip: Slip, times: int = 1) -> str:
+    """Return what went wrong and, unless nothing tells it, where, as one or two sentences."""
+    form = _form(slip)
+    said = (form if times == 1 else _SEVERAL.get(form, form)).format(
+        end=f"End {slip.first}",
+        first=slip.first,
+        last=slip.last,
+        next=slip.first + 1,
+        planned=_list(slip.planned),
+        found=_list(slip.found),
+        shaft=slip.shaft,
+        times=times,
+    )
+    if slip.is_heddle_there:
+        said += " Its heddle hangs empty." if times == 1 else " Their heddles hang empty."
+    elif form in _UNSEEN.values():
+        return said
+    return said if _is_placed(slip) else f"{said} {_places(slip, times)}"
 
 
 def _is_placed(slip: Slip) -> bool:
@@ -106,23 +119,6 @@ def _form(slip: Slip) -> str:
     if slip.is_heddle_there:
         return _UNSEEN[SlipKind.MISSED_END]
     return _UNPLACED.get(slip.kind, _SENTENCES[slip.kind])
-
-
-def _slip_sentence(slip: Slip, times: int = 1) -> str:
-    """Return what went wrong, and where only if there is one place for it."""
-    form = _form(slip)
-    said = (form if times == 1 else _SEVERAL.get(form, form)).format(
-        end=f"End {slip.first}",
-        first=slip.first,
-        last=slip.last,
-        next=slip.first + 1,
-        planned=_list(slip.planned),
-        found=_list(slip.found),
-        shaft=slip.shaft,
-        times=times,
-    )
-    hangs = "Its heddle hangs empty." if times == 1 else "Their heddles hang empty."
-    return f"{said} {hangs}" if slip.is_heddle_there else said
 
 
 def _list(shafts: Sequence[int]) -> str:
@@ -144,8 +140,8 @@ def diagnosis_sentences(diagnosis: Diagnosis) -> str:
     """Return all slips of a diagnosis, one after the other; what is alike is told of several."""
     alike: dict[str, list[Slip]] = {}
     for slip in diagnosis.slips:
-        alike.setdefault(slip_sentences(slip, 1), []).append(slip)
-    return " ".join(slip_sentences(slips[0], len(slips)) for slips in alike.values())
+        alike.setdefault(_sentences(slip), []).append(slip)
+    return " ".join(_sentences(slips[0], len(slips)) for slips in alike.values())
 
 
 def mend_sentence(mend: Mend) -> str:

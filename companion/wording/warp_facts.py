@@ -40,7 +40,7 @@ def warp_facts(dressing: Dressing) -> Iterator[Fact]:
         yield from _set_up(warp, has_raddle="raddle" in whole_job(dressing))
     yield Fact("Reed", (_reed(dressing),))
     tied = bouts(len(dressing.ends), dressing.ends_width, is_near_first=True)
-    yield Fact("Tying on", tuple(_shares([bout.ends for bout in tied], "bout", "end")))
+    yield Fact("Tying on", tuple(_shares([bout.ends for bout in tied], "bout")))
 
 
 def _set_up(warp: Dressing, *, has_raddle: bool) -> Iterator[Fact]:
@@ -51,11 +51,11 @@ def _set_up(warp: Dressing, *, has_raddle: bool) -> Iterator[Fact]:
     if of and warp.yarns is not None:
         yield Fact(f"Length{of}", (measure(warp.yarns.wind, warp.units),))
     if warp.sections is not None:
-        yield Fact("Sections", tuple(_shares(warp.sections.counts, "section", "end")))
+        yield Fact("Sections", tuple(_shares(warp.sections.counts, "section")))
         yield Fact("Turns", (f"{counted(warp.sections.turns, 'turn')} in each section",))
         return
     held = [sum(run.ends for run in runs) for runs in counting_groups(warp)]
-    yield Fact(f"Counting cross{of}", tuple(_shares(held, "group", "end")))
+    yield Fact(f"Counting cross{of}", tuple(_shares(held, "group")))
     if warp.raddle is not None and has_raddle:
         yield Fact(f"Raddle{of}", tuple(_raddle(warp.raddle)))
     if warp.beam is not None:
@@ -113,21 +113,21 @@ def _yarn(each: YarnNeed, units: str) -> str:
     return f"{each.use} {name}: {needed}{packages}"
 
 
-def _shares(held: Sequence[int], whole: str, part: str) -> Iterator[str]:
-    """Yield how many there are of each size, runs told together where they are few."""
+def _shares(held: Sequence[int], whole: str) -> Iterator[str]:
+    """Yield how many there are with so many ends, runs told together where they are few."""
     runs = run_lengths(held)
     total = counted(len(held), whole)
     if len(runs) == 1:
-        yield f"{total} of {counted(held[0], part)}"
+        yield f"{total} of {counted(held[0], 'end')}"
     elif len(runs) <= 3:  # noqa: PLR2004 - two or three sizes read well as runs
-        yield f"{total}: " + ", ".join(f"{times} of {counted(size, part)}" for size, times in runs)
+        yield f"{total}: " + ", ".join(f"{times} of {counted(size, 'end')}" for size, times in runs)
     else:
         low, high = min(held), max(held)
-        yield f"{total} of {low} to {high} {noun_for(high, part)}"
+        yield f"{total} of {low} to {high} {noun_for(high, 'end')}"
 
 
 def _raddle(raddle: RaddlePlan) -> Iterator[str]:
-    yield from _shares(raddle.counts, "section", "end")
+    yield from _shares(raddle.counts, "section")
     if raddle.empty_before is not None:
         yield f"({raddle.empty_before} empty before, {raddle.empty_after} after)"
 

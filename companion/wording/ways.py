@@ -66,6 +66,13 @@ def sections_opening(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     yield "Wind all sections at one tension."
 
 
+def warp_left(dressing: Dressing) -> str:
+    """Return what stays off the beam to work with."""
+    length = "30 centimetres" if dressing.units == "metric" else "12 inches"
+    is_front = dressing.method == "front-to-back"
+    return f"about {length} in front of the {'reed' if is_front else 'castle'}"
+
+
 def section_told(section: Section, dressing: Dressing) -> str:
     """Return what to do with a section: its ends in their order, or its turns."""
     if section.turns:

@@ -3,41 +3,31 @@
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from math import ceil
-from typing import Final, NamedTuple
+from typing import Final
 
-from companion.base.text import counted, listed, noun_for, numbered, sentence, span
+from companion.base.text import breaths, counted, listed, noun_for, numbered, sentence, span
 from companion.command.size import Detail
 from companion.job import Stage, Step, StepGroup
 from companion.job.contents import ClothMark, Pick, Unwoven
 from companion.loom.dressing import Dressing
 from companion.loom.weaving import weaving
 from companion.plan.draft.ends import CM_PER_INCH
+from companion.wording.contents import Told
 
-BREATH: Final = 4
-"""After so many picks in a row the voice takes a breath."""
 _QUARTERS: Final = ("", "a quarter", "a half", "three quarters")
 
 
-class Picks(NamedTuple):
-    """Picks in words."""
-
-    name: str
-    """Which they are, "pick 37"."""
-    what: str
-    """What is pressed or raised, and in which colour."""
-
-
-def picks_told(steps: Sequence[Step], stage: Stage, detail: Detail) -> Picks:
+def picks_told(steps: Sequence[Step], stage: Stage, detail: Detail) -> Told:
     """Return picks of one colour: "pick 37", "treadles 1 and 3, white", or only what differs."""
     moves = [_moved(step) for step in steps]
     if detail == "shafts":
-        return Picks("", _listed(moves))
+        return Told("", _listed(moves))
     told = _with_noun(moves, _noun(steps[0]))
     if detail == "short":
-        return Picks("", told)
+        return Told("", told)
     colour = steps[0].colour if has_colours(stage) else ""
     name = span("pick", steps[0].number, steps[-1].number)
-    return Picks(name, f"{told}, {colour}" if colour else told)
+    return Told(name, f"{told}, {colour}" if colour else told)
 
 
 def has_colours(stage: Stage) -> bool:
@@ -64,8 +54,7 @@ def _listed(moves: Sequence[tuple[int, ...]]) -> str:
     """Return pick after pick: "1, 2, 3, 4; 1, 2", or parted by "then" where some take several."""
     if any(len(move) != 1 for move in moves):
         return ", then ".join(listed(move) if move else "none" for move in moves)
-    singles = [str(move[0]) for move in moves]
-    return "; ".join(", ".join(singles[at : at + BREATH]) for at in range(0, len(singles), BREATH))
+    return "; ".join(map(", ".join, breaths([str(move[0]) for move in moves])))
 
 
 def shed_told(step: Step) -> str:
