@@ -502,7 +502,7 @@ def test_the_record_tells_a_mend_when_it_is_made() -> None:
             "thread",
             MISSED,
             (
-                "reported 7 instead of 8; shaft 2 1 over; felt 1, 2, 3, 4, 1, 3, 4. End 6, "
+                "reported 7 instead of 8; shaft 2, 1 heddle over; felt 1, 2, 3, 4, 1, 3, 4. End 6, "
                 f"shaft 2, is missing. {REPAIR}"
             ),
         ),

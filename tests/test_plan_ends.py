@@ -11,9 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from companion.plan.draft.ends import CM_PER_INCH, asked_ends, sett_per_inch, threaded_ends
+from companion.plan.draft.ends import asked_ends, sett_per_inch, threaded_ends
 from companion.plan.schema import PlanFile
 from companion.plan.values import exact
+from companion.yarn.counts import CM_PER_INCH
 
 
 def plan_of(units: str = "inch", **warp: Any) -> PlanFile:

@@ -35,11 +35,8 @@ class PlanError(CompanionError):
     def __init__(self, source: str, problems: tuple[Problem, ...]) -> None:
         self.source = source
         self.problems = problems
-        super().__init__(self._text())
-
-    def _text(self) -> str:
-        head = f"{self.source}: {counted(len(self.problems), 'problem')} found."
-        return "\n".join([head, *(f"  {problem}" for problem in self.problems)])
+        head = f"{source}: {counted(len(problems), 'problem')} found."
+        super().__init__("\n".join([head, *(f"  {problem}" for problem in problems)]))
 
 
 class CommandError(CompanionError):

@@ -155,11 +155,6 @@ def _table(language: str) -> dict[str, int]:
     }
 
 
-@cache
-def _longest(language: str) -> int:
-    return max(len(form) for form in _table(language))
-
-
 def read_numbers(text: str, language: str) -> tuple[int, ...] | None:
     """Return the numbers that plain text is made of, or None where any of it is not a number.
 
@@ -196,7 +191,7 @@ def _unspaced(word: str) -> list[int]:
     """Return the numbers run together in one Korean word, or nothing."""
     table, numbers = _table("ko"), list[int]()
     while word:
-        size = next((n for n in range(_longest("ko"), 0, -1) if word[:n] in table), 0)
+        size = next((n for n in range(len(word), 0, -1) if word[:n] in table), 0)
         if not size:
             return []
         numbers.append(table[word[:size]])

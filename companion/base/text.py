@@ -120,6 +120,11 @@ def decimal(value: Fraction) -> str:
     return text if value * 100 == hundredths else f"about {text}"
 
 
+def ends_per(unit: str, value: Fraction) -> str:
+    """Return a sett in words, "20.5 ends per inch"."""
+    return f"{decimal(value)} ends per {unit}"
+
+
 def mixed(value: Fraction) -> str:
     """Return a figure as whole and fraction, exactly: "16 2/3", "2/3" or "16"."""
     whole, rest = divmod(value, 1)

@@ -18,18 +18,25 @@ class Event(Value):
     """Something that happened."""
 
 
-class Confirmed(Event):
-    """Steps were confirmed, those with these numbers."""
+class OfSteps(Event):
+    """Something that happened to the steps with these numbers."""
 
     first: int
     last: int
 
 
-class ReadOn(Event):
-    """Steps were read on by the pace alone, those with these numbers; nobody confirmed them."""
+class InGroup(Event):
+    """Something that happened in one group."""
 
-    first: int
-    last: int
+    group: int
+
+
+class Confirmed(OfSteps):
+    """Steps were confirmed."""
+
+
+class ReadOn(OfSteps):
+    """Steps were read on by the pace alone; nobody confirmed them."""
 
 
 class TakenOver(Event, Message):
@@ -109,53 +116,44 @@ class PlanDeclined(Event):
     after: Declined
 
 
-class TakenBack(Event, Message):
-    """Steps are confirmed no more, those with these numbers."""
+class TakenBack(OfSteps, Message):
+    """Steps are confirmed no more."""
 
-    first: int
-    last: int
     reopened: int = 0
     """The first group that will be counted once more; 0 where none was closed."""
 
 
-class Counted(Event, Message):
+class Counted(InGroup, Message):
     """A count is as planned."""
 
-    group: int
     count: int
     counted: Noun
     is_so_far: bool = False
     """Whether the group is not complete yet."""
 
 
-class Affirmed(Event, Message):
+class Affirmed(InGroup, Message):
     """A group was said to hold what is planned, and was not counted."""
 
-    group: int
     expected: int
     counted: str
 
 
-class FoundWrong(Event):
+class FoundWrong(InGroup):
     """A count is not as planned."""
 
-    group: int
     count: int
     expected: int
     counted: Noun
     is_so_far: bool = False
 
 
-class MistakeReported(Event):
+class MistakeReported(InGroup):
     """The weaver said that something is wrong in the present group."""
 
-    group: int
 
-
-class LookedAt(Event):
+class LookedAt(InGroup):
     """The weaver looks at a group that is not the present one."""
-
-    group: int
 
 
 class FeltRight(Event, Message):
@@ -194,10 +192,9 @@ class LeftCounted(Event):
     """None where it was said to be as planned."""
 
 
-class Overridden(Event, Message):
+class Overridden(InGroup, Message):
     """The weaver let a count stand although it differs from the plan."""
 
-    group: int
     step: int
     """Steps confirmed when it was accepted."""
     count: int
@@ -207,10 +204,8 @@ class Overridden(Event, Message):
     """What was counted, where it was not the group."""
 
 
-class GroupClosed(Event):
+class GroupClosed(InGroup):
     """A group's boundary was passed."""
-
-    group: int
 
 
 class MendAccount(Value):

@@ -137,14 +137,15 @@ def _read_present(state: State, stage: Stage) -> Outcome:
     group = present_group(state, stage)
     if state.confirmed < group.first_step:
         return _read_group(state, stage, stage.groups[group.number - 2])
-    start = _start(stage, group)
-    return _begin(state, stage, start, (group.first_step, min(state.confirmed, group.last_step)))
+    return _read_group(state, stage, group, min(state.confirmed, group.last_step))
 
 
-def _read_group(state: State, stage: Stage, group: StepGroup) -> Outcome:
+def _read_group(state: State, stage: Stage, group: StepGroup, last: int = 0) -> Outcome:
+    """Read a group from its first step, as far as `last` where that is given."""
+    number = stage.number_of(stage.steps[group.first_step - 1])
     is_ahead = group.first_step > state.confirmed
-    start = replace(_start(stage, group), is_ahead=is_ahead)
-    return _begin(state, stage, start, (group.first_step, group.last_step))
+    start = ReadingStart(stage.item, number, group, is_ahead=is_ahead)
+    return _begin(state, stage, start, (group.first_step, last or group.last_step))
 
 
 def _read_from_end(state: State, stage: Stage, end: int) -> Outcome:
@@ -157,11 +158,6 @@ def _read_from_end(state: State, stage: Stage, end: int) -> Outcome:
     last = stage.groups[step.group - 1].last_step if is_ahead else state.confirmed
     start = ReadingStart(stage.item, end, is_ahead=is_ahead)
     return _begin(state, stage, start, (step.number, last))
-
-
-def _start(stage: Stage, group: StepGroup) -> ReadingStart:
-    number = stage.number_of(stage.steps[group.first_step - 1])
-    return ReadingStart(stage.item, number, group)
 
 
 def _begin(state: State, stage: Stage, start: ReadingStart, span: tuple[int, int]) -> Outcome:

@@ -115,17 +115,19 @@ def next_of(mends: tuple[int, ...]) -> tuple[Mending | None, tuple[int, ...]]:
 
 def _finish(state: State, mending: Mending, done: e.MendTaskDone, stage: Stage) -> Outcome:
     """Put the mend on record, and go on to the next or ask once more for what was wrong."""
-    if state.mends[mending.mend].is_elsewhere:
+    mend = state.mends[mending.mend]
+    if mend.is_elsewhere:
         following, later = next_of(state.mends_next)
-        made_now = (*state.made, mending.mend)
-        after = changed(state, mending=following, mends_next=later, made=made_now)
-        made = e.MendFinished(state.mends[mending.mend].account)
-        return accepted(after, "confirm", done, made, present(after, stage))
-    if is_complete(state, stage):
-        base: Base = end_base(state, stage)
+        after = changed(state, mending=following, mends_next=later)
     else:
-        base = Mode.COUNTING if present_group(state, stage).expected else Mode.WALKING
-    after = moved(state, base)
+        after = moved(state, _base_after(state, stage))
     after = replace(after, made=(*after.made, mending.mend))
-    made = e.MendFinished(state.mends[mending.mend].account)
+    made = e.MendFinished(mend.account)
     return accepted(after, "confirm", done, made, present(after, stage))
+
+
+def _base_after(state: State, stage: Stage) -> Base:
+    """Return what is waited for once the mend of the stretch in hand is made."""
+    if is_complete(state, stage):
+        return end_base(state, stage)
+    return Mode.COUNTING if present_group(state, stage).expected else Mode.WALKING

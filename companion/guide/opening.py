@@ -61,10 +61,6 @@ def all_cautions(state: State, _command: Command, stage: Stage) -> Outcome:
     return unchanged(state, Say(m.Cautions()), *danger, Say(present(state, stage)))
 
 
-def _unit_name(stage: Stage, number: int) -> str:
-    return unit_name(stage, stage.steps[number - 1].unit)
-
-
 def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tuple[State, Effects]:
     """Return a session's state as it is taken up, and what is said.
 
@@ -121,7 +117,8 @@ def _without_known_unit(message: Message, stage: Stage) -> Message:
     if not isinstance(message, m.StepCall) or not message.named or message.named[0].at:
         return message
     number = message.step.number
-    is_new = number > 1 and _unit_name(stage, number - 1) != _unit_name(stage, number)
+    before, own = (unit_name(stage, step.unit) for step in (stage.steps[number - 2], message.step))
+    is_new = number > 1 and before != own
     if is_new or (number == 1 and stage.counted == "pick"):
         return message
     first = replace(message.named[0], unit="", unit_number=1)

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from companion.diagnosis.mends import How
 from companion.guide.effects import Outcome
@@ -96,8 +96,9 @@ def as_done(state: State, old: Stage, new: Stage) -> State:
     """Return a finished stage as finished by another plan too: what was done is left as it is."""
     if is_same_work(old, new):
         return replace(state, steps=len(new.steps))
-    size = _Place(len(new.steps), len(new.groups), Mode.FINISHED)
-    return _at(state, new, size, tuple(each for each in state.affirmed if each <= size.checked))
+    steps, groups = len(new.steps), len(new.groups)
+    affirmed = tuple(group for group in state.affirmed if group <= groups)
+    return _at(state, new, Mode.FINISHED, confirmed=steps, checked=groups, affirmed=affirmed)
 
 
 def _is_untouched(work: Work, old: Stage, new: Stage, alike: int) -> bool:
@@ -108,12 +109,6 @@ def _is_untouched(work: Work, old: Stage, new: Stage, alike: int) -> bool:
 
 
 _IN_PLACE: Final = frozenset({How.REPAIR_HEDDLE, How.SWAP_ENDS})
-
-
-class _Place(NamedTuple):
-    confirmed: int
-    checked: int
-    base: Base
 
 
 def _placed(state: State, old: Stage, new: Stage, confirmed: int) -> State:
@@ -132,7 +127,7 @@ def _placed(state: State, old: Stage, new: Stage, confirmed: int) -> State:
         for group in new.groups[:checked]
         if group.expected and any(uncounted(step.number) for step in new.steps_of(group))
     )
-    return _at(state, new, _Place(confirmed, checked, base), affirmed)
+    return _at(state, new, base, confirmed=confirmed, checked=checked, affirmed=affirmed)
 
 
 def _uncounted(state: State, old: Stage, counted_to: int) -> Callable[[int], bool]:
@@ -142,16 +137,14 @@ def _uncounted(state: State, old: Stage, counted_to: int) -> Callable[[int], boo
     return lambda number: number > counted_to or number in passed
 
 
-def _at(state: State, new: Stage, place: _Place, affirmed: tuple[int, ...]) -> State:
+def _at(state: State, new: Stage, base: Base, **place: Any) -> State:
+    """Return a state at another place, by the values of its work that tell it."""
     before = replace(without_overlays(state), steps=len(new.steps), is_paused=False)
     after = moved(
         before,
-        place.base,
-        confirmed=place.confirmed,
-        checked=place.checked,
+        base,
         only_read=0,
-        affirmed=affirmed,
         doubted=0,
-        left=(),
+        **place,
     )
     return replace(after, undo=())

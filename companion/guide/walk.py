@@ -131,9 +131,11 @@ def count(state: State, command: Command, stage: Stage) -> Outcome:
 def _compare(state: State, stage: Stage, number: int) -> Outcome:
     if number != expected_so_far(state, stage):
         return _wrong(state, stage, number)
-    if is_at_boundary(state, stage):
-        return _pass_boundary(state, stage, *_now_sure(state), _right(state, stage, number))
-    return _go_on(state, stage, "confirm", *_now_sure(state), _right(state, stage, number))
+    group, is_end = present_group(state, stage).number, is_at_boundary(state, stage)
+    came = (*_now_sure(state), e.Counted(group, number, stage.counted, is_so_far=not is_end))
+    if is_end:
+        return _pass_boundary(state, stage, *came)
+    return _go_on(state, stage, "confirm", *came)
 
 
 def _wrong(state: State, stage: Stage, number: int) -> Outcome:
@@ -253,11 +255,6 @@ def restored(state: State, before: State) -> Outcome:
     """Let all stand as it did before a few presses that were not meant; nothing is said of it."""
     is_changed = work_of(state) != work_of(before)
     return Outcome(before, (), is_accepted=True, events=(_undone(before),) if is_changed else ())
-
-
-def _right(state: State, stage: Stage, number: int) -> e.Counted:
-    group = present_group(state, stage).number
-    return e.Counted(group, number, stage.counted, is_so_far=not is_at_boundary(state, stage))
 
 
 def _pass_boundary(

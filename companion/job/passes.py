@@ -16,7 +16,7 @@ from companion.job.steps import Danger, LeftOver, Stage, Step, StepGroup
 from companion.loom.dressing import Dressing, End, GroupName, Region
 from companion.loom.spread import space_of_each
 from companion.loom.threading_order import as_threaded, heddles_left
-from companion.plan.draft.ends import CM_PER_INCH
+from companion.yarn.counts import CM_PER_INCH
 
 PassName = Literal["thread-and-sley", "thread", "sley"]
 

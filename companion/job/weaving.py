@@ -9,7 +9,7 @@ from companion.job.contents import ClothMark, Pick, Unwoven
 from companion.job.step_builder import in_stretches, made_stage
 from companion.job.steps import Danger, Stage, Step
 from companion.loom.dressing import Dressing
-from companion.loom.weaving import Weaving, piece_colours, weaving
+from companion.loom.weaving import Weaving, weaving, weft_colours
 from companion.plan.draft.draft import Unit, repeat_units
 from companion.plan.draft.lifts import lifted_shafts
 
@@ -80,7 +80,7 @@ def _spans(passes: Sequence[_Pass]) -> Iterator[tuple[int, int]]:
 
 def _steps(dressing: Dressing, plan: Weaving, passes: Sequence[_Pass]) -> Iterator[Step]:
     treadled, lifted = _moves(dressing)
-    colours = piece_colours(dressing, plan.passes)
+    colours = weft_colours(dressing, plan.passes)
     for unit, turn in enumerate(passes):
         for number in range(turn.first - 1, turn.last):
             at, in_piece = number % plan.picks, number % plan.piece_picks

@@ -15,13 +15,14 @@ from companion.loom.sections import section_faults
 from companion.loom.spread import written_pattern
 from companion.loom.threading_order import threading_faults
 from companion.loom.yarns import yarn_contradictions
-from companion.plan.draft.ends import CM_PER_INCH, ends_in_heddles, sett_per_inch
+from companion.plan.draft.ends import ends_in_heddles, sett_per_inch
 from companion.plan.fault import Fault, Path, Unsure, is_unsure
 from companion.plan.file.reader import Plan
 from companion.plan.schema import Part
 from companion.plan.threading.named import find_named
 from companion.plan.threading.notation import NotationError, read_numbers
 from companion.plan.values import MAX_ENDS
+from companion.yarn.counts import CM_PER_INCH
 
 NEAR_SETT = 50
 """A written order may miss the sett by one part in so many: what a reed of 40 dents in 10 cm taken

@@ -15,7 +15,8 @@ from companion.loom import measures
 from companion.loom.dressing import Group, GroupName, NumberSpan, Sley
 from companion.loom.sley import dents_needed, made_sett
 from companion.loom.spread import space_of_each
-from companion.plan.draft.ends import CM_PER_INCH, ends_before_place, ends_in_heddles
+from companion.plan.draft.ends import ends_before_place, ends_in_heddles
+from companion.yarn.counts import CM_PER_INCH
 
 if TYPE_CHECKING:
     from companion.plan.draft.draft import Unit

@@ -5,8 +5,9 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from companion.base.text import decimal, mixed, noun_for
-from companion.plan.draft.ends import CM_PER_INCH, per_inch
+from companion.base.text import decimal, ends_per, mixed, noun_for
+from companion.plan.draft.ends import per_inch
+from companion.yarn.counts import CM_PER_INCH
 
 if TYPE_CHECKING:
     from companion.plan.equipment import Raddle, Reed
@@ -49,5 +50,4 @@ def is_per_cm(file: PlanFile) -> bool:
 
 def sett_words(sett: Fraction, is_per_cm: bool) -> str:  # noqa: FBT001 - what is told
     """Return a sett given by the inch, by the inch or by the centimetre."""
-    unit, number = ("cm", sett / CM_PER_INCH) if is_per_cm else ("inch", sett)
-    return f"{decimal(number)} ends per {unit}"
+    return ends_per("cm", sett / CM_PER_INCH) if is_per_cm else ends_per("inch", sett)

@@ -26,21 +26,30 @@ def section_faults(plan: Plan) -> Iterator[Fault]:
     if table is None or table.section_width is None:
         return
     if plan.file.loom.method == "front-to-back":
-        fault = "expected a loom dressed from back to front for a beam in sections"
-        mend = 'Write method = "back-to-front" under [loom], or take section_width out'
-        yield Fault(_PATH, f"{fault}, found front-to-back", mend)
+        yield Fault(
+            _PATH,
+            "expected a loom dressed from back to front for a beam in sections, found "
+            "front-to-back",
+            'Write method = "back-to-front" under [loom], or take section_width out',
+        )
     if plan.file.second_beam is not None:
-        fault = "expected one warp for a beam in sections, and there is a second beam"
-        yield Fault(_PATH, fault, "Take out section_width or second_beam")
+        yield Fault(
+            _PATH,
+            "expected one warp for a beam in sections, and there is a second beam",
+            "Take out section_width or second_beam",
+        )
     if plan.file.length is None:
-        fault = "expected [length] for the turns of each section to go by, and there is none"
-        yield Fault(_PATH, fault, "Add [length], or take section_width out")
+        yield Fault(
+            _PATH,
+            "expected [length] for the turns of each section to go by, and there is none",
+            "Add [length], or take section_width out",
+        )
     needed = spaces_needed(ends_in_heddles(plan), _ends_each(plan, table.section_width))
     if table.sections is not None and needed > table.sections:
-        fault = f"expected a warp within the beam's {table.sections} sections"
         yield Fault(
             ("beam", "sections"),
-            f"{fault}, but {ends_in_heddles(plan)} ends take {needed}",
+            f"expected a warp within the beam's {table.sections} sections, but "
+            f"{ends_in_heddles(plan)} ends take {needed}",
             "Use a wider beam, fewer ends or a closer sett",
         )
 

@@ -79,22 +79,17 @@ def weaving(dressing: Dressing) -> Weaving | None:
     )
 
 
-def piece_colours(dressing: Dressing, passes: int) -> tuple[str, ...]:
-    """Return the colour of each pick of a piece; wefts that take turns begin each piece anew."""
-    once, turns = weft_colours(dressing), weft_turns(dressing)
-    if any(turns):
-        return tuple(islice(cycle(turns), len(once) * passes))
-    return once * passes
+def weft_colours(dressing: Dressing, passes: int = 1) -> tuple[str, ...]:
+    """Return the colour of each pick in so many passes of the draft, "" where none is named.
 
-
-def weft_colours(dressing: Dressing) -> tuple[str, ...]:
-    """Return the colour of each pick of the draft, "" where none is named."""
+    Wefts that take turns do so from the first of them on, whatever the passes.
+    """
     draft = dressing.draft
     picks = len(draft.lifts or draft.picks)
     turns = weft_turns(dressing)
     if any(turns):
-        return tuple(islice(cycle(turns), picks))
-    return (*draft.weft[:picks], *[""] * (picks - len(draft.weft)))
+        return tuple(islice(cycle(turns), picks * passes))
+    return (*draft.weft[:picks], *[""] * (picks - len(draft.weft))) * passes
 
 
 def weft_turns(dressing: Dressing) -> tuple[str, ...]:

@@ -9,11 +9,11 @@ from companion.loom import measures
 from companion.loom.drawdown import drawdown
 from companion.loom.dressing import ClosestSett, End, Sley, YarnNeed, Yarns
 from companion.plan.draft.draft import Draft, shortest_period
-from companion.plan.draft.ends import CM_PER_INCH, per_inch
+from companion.plan.draft.ends import per_inch
 from companion.plan.fault import Fault
 from companion.plan.file.reader import Plan
 from companion.plan.schema import Length, PlanFile, Weft, Yarn
-from companion.yarn.counts import read_size
+from companion.yarn.counts import CM_PER_INCH, read_size
 from companion.yarn.length import WantedCloth, rounded_up, warp_length
 from companion.yarn.need import (
     METRES_PER_INCH,

@@ -106,9 +106,8 @@ def _is_of(summary: Summary, plan: Plan) -> bool:
 
 def _has_left(summary: Summary, dressing: Dressing, wanted: Wanted) -> bool:
     with Journal.open(summary.path, read_only=True) as journal:
-        if are_at_odds(wanted.names, begun(journal)):
-            return False
-        return bool(_left(journal, dressing, wanted))
+        is_at_odds = are_at_odds(wanted.names, begun(journal))
+        return not is_at_odds and bool(_left(journal, dressing, wanted))
 
 
 def _left(journal: Journal, dressing: Dressing, wanted: Wanted) -> tuple[StageName, ...]:

@@ -11,8 +11,8 @@ from companion.job import Stage, Step, StepGroup
 from companion.job.contents import ClothMark, Pick, Unwoven
 from companion.loom.dressing import Dressing
 from companion.loom.weaving import weaving
-from companion.plan.draft.ends import CM_PER_INCH
 from companion.wording.contents import Told
+from companion.yarn.counts import CM_PER_INCH
 
 _QUARTERS: Final = ("", "a quarter", "a half", "three quarters")
 

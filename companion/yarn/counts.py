@@ -17,6 +17,8 @@ from companion.base.errors import CompanionError
 from companion.base.text import quoted, sentence
 from companion.base.value import Value
 
+CM_PER_INCH = Fraction(254, 100)
+"""Exact by the international yard and pound agreement of 1959."""
 METRES_PER_YARD = Fraction(9144, 10_000)
 KILOGRAMS_PER_POUND = Fraction(45_359_237, 100_000_000)
 YARDS_PER_POUND = METRES_PER_YARD / KILOGRAMS_PER_POUND
@@ -39,10 +41,9 @@ class System(Value):
     aliases: tuple[str, ...] = ()
 
 
-def _by_hank(name: str, yards: int, plied: Plied, *aliases: str) -> System:
-    return System(
-        name, is_direct=False, constant=yards * YARDS_PER_POUND, plied=plied, aliases=aliases
-    )
+def _indirect(name: str, constant: Fraction, plied: Plied, *aliases: str) -> System:
+    """Return a system that gives the lengths in a weight, number 1 of so many metres a kilogram."""
+    return System(name, is_direct=False, constant=constant, plied=plied, aliases=aliases)
 
 
 def _direct(name: str, metres: int, *aliases: str) -> System:
@@ -56,22 +57,20 @@ def _direct(name: str, metres: int, *aliases: str) -> System:
     )
 
 
-def _metric(name: str, metres: int, plied: Plied, *aliases: str) -> System:
-    return System(name, is_direct=False, constant=Fraction(metres), plied=plied, aliases=aliases)
-
-
 SYSTEMS = (
-    _by_hank("cotton", 840, "count/plies", "ne", "nec"),
-    _by_hank("worsted", 560, "plies/count", "nek"),
-    _by_hank("linen", 300, "count/plies", "lea", "linen lea", "nel"),
-    _by_hank("woollen run", 1600, "", "run", "woolen run"),
-    _by_hank("woollen cut", 300, "", "cut", "woolen cut"),
-    _metric("metric", 1000, "count/plies", "nm"),
+    _indirect("cotton", 840 * YARDS_PER_POUND, "count/plies", "ne", "nec"),
+    _indirect("worsted", 560 * YARDS_PER_POUND, "plies/count", "nek"),
+    _indirect("linen", 300 * YARDS_PER_POUND, "count/plies", "lea", "linen lea", "nel"),
+    _indirect("woollen run", 1600 * YARDS_PER_POUND, "", "run", "woolen run"),
+    _indirect("woollen cut", 300 * YARDS_PER_POUND, "", "cut", "woolen cut"),
+    _indirect("metric", Fraction(1000), "count/plies", "nm"),
     _direct("tex", 1000),
     _direct("denier", 9000, "den"),
-    _by_hank("yd/lb", 1, "", "yards per pound"),
-    _metric("m/kg", 1, "", "metres per kilogram", "meters per kilogram"),
-    _metric("m/100g", 10, "", "m/100 g", "metres per 100 grams", "meters per 100 grams"),
+    _indirect("yd/lb", YARDS_PER_POUND, "", "yards per pound"),
+    _indirect("m/kg", Fraction(1), "", "metres per kilogram", "meters per kilogram"),
+    _indirect(
+        "m/100g", Fraction(10), "", "m/100 g", "metres per 100 grams", "meters per 100 grams"
+    ),
 )
 """The lengths of the hanks and the order of plied counts are those of the trade: 8/2 cotton is two
 plies of count 8, 2/20 worsted two plies of count 20 (B. Elkins, "What Do the Numbers Mean in Coned

@@ -1,14 +1,11 @@
 """Lengths and weights in the units of a plan, as they are written for a person."""
 
 from fractions import Fraction
-from typing import Final
 
 from companion.base.text import ruler
-from companion.yarn.counts import METRES_PER_YARD
+from companion.yarn.counts import CM_PER_INCH, METRES_PER_YARD
 from companion.yarn.length import rounded_up
 from companion.yarn.need import KILOGRAMS_PER_OUNCE
-
-CM_PER_INCH: Final = Fraction(254, 100)
 
 
 def measure(inches: Fraction, units: str) -> str:

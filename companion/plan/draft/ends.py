@@ -12,13 +12,11 @@ from fractions import Fraction
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
+from companion.yarn.counts import CM_PER_INCH
+
 if TYPE_CHECKING:
     from companion.plan.file.reader import Plan
     from companion.plan.schema import PlanFile, Warp
-
-
-CM_PER_INCH = Fraction(254, 100)
-"""Exact by the international yard and pound agreement of 1959."""
 
 
 def per_inch(by_inch: Fraction | None, by_metric: Fraction | None, cm: int = 1) -> Fraction:
