@@ -1,9 +1,11 @@
 """Loading a library without the modules that it asks for and what we want of it never uses."""
 
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from importlib import import_module
 from types import ModuleType
+from typing import Any
 
 
 @contextmanager
@@ -29,3 +31,17 @@ class Hollow(ModuleType):
         if name.startswith("__"):
             raise AttributeError(name)
         return type(name, (), {})
+
+
+class Later(ModuleType):
+    """Stands in for a module of functions, which is loaded when one of them is called."""
+
+    def __getattr__(self, name: str) -> Callable[..., Any]:
+        """Return what loads it and calls a function of it."""
+        if name.startswith("__"):
+            raise AttributeError(name)
+
+        def load_and_call(*given: Any, **named: Any) -> Any:
+            return getattr(import_module(self.__name__), name)(*given, **named)
+
+        return load_and_call

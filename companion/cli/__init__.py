@@ -66,11 +66,11 @@ class Commands(click.Group):
         """Load a command; None where there is none of this name."""
         if cmd_name not in FUNCTIONS:
             return None
-        from companion.cli import plugins  # noqa: PLC0415 - help must not wait for it
+        from companion.cli import libraries  # noqa: PLC0415 - help must not wait for it
 
         module, _, function = FUNCTIONS[cmd_name].partition(".")
         gc.disable()  # what is loaded stays; looking through it for waste would take a while
-        plugins.leave_out()
+        libraries.load()
         command: click.Command = getattr(import_module(f"companion.cli.{module}"), function)
         gc.freeze()
         gc.enable()
