@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import http.client
 import json
 import re
@@ -9,6 +10,7 @@ import signal
 import ssl
 import threading
 import time
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any, Self
 from urllib.parse import urlencode
 
@@ -17,7 +19,7 @@ from websockets.sync.client import ClientConnection, connect
 from websockets.typing import Origin
 
 if TYPE_CHECKING:
-    from collections.abc import Generator, Mapping
+    from collections.abc import Coroutine, Generator, Mapping
     from pathlib import Path
 
 FORM = "application/x-www-form-urlencoded"
@@ -216,6 +218,12 @@ def words(place: Mapping[str, Any]) -> str:
     """Return what stands large on a board: "End 1, Shaft 1, Dent 1", or the headline."""
     lines = (" ".join(line[:2]).strip() for line in place["lines"])
     return ", ".join(lines) or str(place["headline"])
+
+
+def run_apart(work: Coroutine[Any, Any, None]) -> None:
+    """Run it to its end in a thread of its own: in the tests' own a browser's driver has a loop."""
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(asyncio.run, work).result()
 
 
 def wait_until(is_so: Any, seconds: float = 20.0) -> None:

@@ -18,7 +18,7 @@ tool.expect.set_options(timeout=20_000)
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
-    from playwright.sync_api import Browser, ConsoleMessage, Page
+    from playwright.sync_api import Browser, ConsoleMessage, Page, Playwright
 
 CHROMIUM = Path("/usr/bin/chromium")
 HEADLESS = Path("/usr/bin/chromium-headless-shell")
@@ -50,6 +50,7 @@ needs_certutil = pytest.mark.skipif(
 
 @contextmanager
 def launched(
+    driver: Playwright,
     home: Path | None = None,
     *flags: str,
     is_heard: bool = False,
@@ -59,16 +60,34 @@ def launched(
 
     What its pages sound comes to a loudspeaker only where it is to be heard.
     """
-    own = {**os.environ, **({"HOME": str(home)} if home else {}), **(named or {})}
-    with tool.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=HEADLESS if HEADLESS.exists() and not is_heard else CHROMIUM,
-            args=[*FLAGS, *flags],
-            env=own,
-            ignore_default_args=["--mute-audio"] if is_heard else None,
-        )
-        yield browser
-        browser.close()
+    own: dict[str, str | float | bool] = dict(os.environ)
+    own.update({"HOME": str(home)} if home else {}, **(named or {}))
+    browser = driver.chromium.launch(
+        executable_path=HEADLESS if HEADLESS.exists() and not is_heard else CHROMIUM,
+        args=[*FLAGS, *flags],
+        env=own,
+        ignore_default_args=["--mute-audio"] if is_heard else None,
+    )
+    yield browser
+    browser.close()
+
+
+@contextmanager
+def session_bus() -> Iterator[str]:
+    """Give the address of a session bus, by which a desktop passes an earbud's buttons on."""
+    if not (shutil.which("dbus-run-session") and shutil.which("gdbus")):
+        yield ""
+        return
+    told = "echo $DBUS_SESSION_BUS_ADDRESS; read -r _"
+    with subprocess.Popen(
+        ["dbus-run-session", "--", "sh", "-c", told],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    ) as running:
+        assert running.stdout is not None
+        yield running.stdout.readline().strip()
+        running.communicate("\n", timeout=20)
 
 
 @contextmanager

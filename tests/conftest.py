@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import os
+import shutil
 import signal
 import sys
 import time
@@ -20,7 +21,7 @@ from hypothesis import HealthCheck, settings
 if TYPE_CHECKING:
     from collections.abc import Callable, Generator, Iterator
 
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, Playwright
 
 ZONE = "XXX-05:45"
 """A time zone 5 hours and 45 minutes ahead of UTC (POSIX, "Environment Variables"), so that no test
@@ -49,6 +50,50 @@ def ends_what_it_started() -> Iterator[None]:
         process.kill()
         process.wait()
     del front_door.STARTED[shared:]
+
+
+# One browser is enough for all tests of a run: each opens pages in a context of its own, and to
+# start a browser, and what drives it, takes longer than most of these tests.
+
+
+@pytest.fixture(scope="session")
+def driver() -> Iterator[Playwright]:
+    from browser_pages import tool  # noqa: PLC0415 - skips the test where no browser can be driven
+
+    with tool.sync_playwright() as driver:
+        yield driver
+
+
+@pytest.fixture(scope="session")
+def bus() -> Iterator[str]:
+    from browser_pages import session_bus  # noqa: PLC0415 - as above
+
+    with session_bus() as address:
+        yield address
+
+
+@pytest.fixture(scope="session")
+def authority(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with a studio's authority, which the browser trusts, to be put in a home."""
+    from companion.out.board.authority import kept_authority  # noqa: PLC0415 - may be missing
+    from companion.out.board.server import host_name  # noqa: PLC0415 - as above
+
+    folder = tmp_path_factory.mktemp("authority")
+    kept_authority(folder, host_name())
+    return folder
+
+
+@pytest.fixture(scope="session")
+def browser(
+    driver: Playwright, bus: str, authority: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Browser]:
+    from browser_pages import launched, trust  # noqa: PLC0415 - as above
+
+    device = tmp_path_factory.mktemp("device")
+    if shutil.which("certutil"):
+        trust(device, authority / "authority.pem")
+    with launched(driver, device, named={"DBUS_SESSION_BUS_ADDRESS": bus}) as browser:
+        yield browser
 
 
 @pytest.fixture

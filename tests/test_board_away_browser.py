@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from board_door import RunningBoard, wait_until
-from browser_pages import launched, needs_chromium, pages, tool, violations
+from browser_pages import needs_chromium, pages, tool, violations
 
 from companion.wording.board import PHRASES
 
@@ -41,12 +41,6 @@ speechSynthesis.speak = (said) => { globalThis.spoken.push(said.text); };
 Object.defineProperty(SpeechSynthesisUtterance.prototype, "voice", { set() {}, get() {} });
 """
 """Notes what sounds; the headless browser has no voice of its own, so one is made up."""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with launched() as browser:
-        yield browser
 
 
 @pytest.fixture

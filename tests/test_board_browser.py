@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from board_door import FIRST_TRY, RunningBoard, wait_until
-from browser_pages import is_scrolled_sideways, launched, needs_chromium, tool, violations
+from browser_pages import is_scrolled_sideways, needs_chromium, tool, violations
 from front_door import terminal
 
 expect = tool.expect
@@ -23,12 +23,6 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, FloatRect, Locator, Page, WebSocketRoute
 
 pytestmark = needs_chromium
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with launched() as browser:
-        yield browser
 
 
 @pytest.fixture

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import json
 import threading
 import time
@@ -11,7 +10,7 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 import numpy as np
 import pytest
-from board_door import RunningBoard, wait_until
+from board_door import RunningBoard, run_apart, wait_until
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 
 from companion.base.errors import NoEarError
@@ -338,9 +337,9 @@ def test_a_full_studio_tells_each_page_why_it_is_refused(monkeypatch: pytest.Mon
     monkeypatch.setattr(page_line, "MOST_PAGES", 0)
     board = BoardSource("Towels", lambda: pytest.fail("nothing is walked"), "en")
     ear, page = Door(), Door()
-    asyncio.run(ear_line.EarLine({"window": board}.get).serve(cast("WebSocket", ear)))
+    run_apart(ear_line.EarLine({"window": board}.get).serve(cast("WebSocket", ear)))
     assert ear.told == ["open", {"kind": "fault", "text": TOO_MANY_EARS_IN_ALL}, FAULT]
-    asyncio.run(page_line.LineServer({"window": board}.get).serve(cast("WebSocket", page)))
+    run_apart(page_line.LineServer({"window": board}.get).serve(cast("WebSocket", page)))
     assert page.told == ["open", page_line.TOO_MANY]
 
 

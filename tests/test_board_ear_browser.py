@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-    from playwright.sync_api import Page
+    from playwright.sync_api import Page, Playwright
 
 pytestmark = [
     needs_chromium,
@@ -70,14 +70,16 @@ def recording(folder: Path, words: str) -> Path:
 
 
 @contextmanager
-def hearing(folder: Path, words: str, device: Path | None = None) -> Iterator[Callable[..., Page]]:
+def hearing(
+    driver: Playwright, folder: Path, words: str, device: Path | None = None
+) -> Iterator[Callable[..., Page]]:
     """Give pages of a browser, with a home if given, whose microphone hears words on and on."""
     flags = (
         "--use-fake-device-for-media-stream",
         "--use-fake-ui-for-media-stream",
         f"--use-file-for-fake-audio-capture={recording(folder, words)}",
     )
-    with launched(device, *flags) as browser, pages(browser, WATCH) as open_page:
+    with launched(driver, device, *flags) as browser, pages(browser, WATCH) as open_page:
         yield open_page
 
 
@@ -88,10 +90,13 @@ def listen(page: Page) -> None:
 
 
 @pytest.mark.long
-def test_a_plan_is_walked_by_voice_from_the_page(tmp_path: Path) -> None:
+def test_a_plan_is_walked_by_voice_from_the_page(tmp_path: Path, driver: Playwright) -> None:
     """40 ends, four at a time, and every count affirmed, by one word said again and again."""
     home = tmp_path / "home"
-    with RunningBoard(home, "--step", "4") as board, hearing(tmp_path, "next one") as open_page:
+    with (
+        RunningBoard(home, "--step", "4") as board,
+        hearing(driver, tmp_path, "next one") as open_page,
+    ):
         page = open_page(board.url, width=390, height=844)
         listen(page)
         expect(page.locator("#listening")).to_be_visible()
@@ -114,12 +119,12 @@ def test_a_plan_is_walked_by_voice_from_the_page(tmp_path: Path) -> None:
 
 @needs_certutil
 @pytest.mark.long
-def test_a_paired_device_is_heard_by_tls(tmp_path: Path) -> None:
+def test_a_paired_device_is_heard_by_tls(tmp_path: Path, driver: Playwright) -> None:
     """On the studio's network, where the browser lets a page hear because it trusts the loom."""
     home, device = tmp_path / "home", tmp_path / "device"
     with RunningBoard(home, "--network", "--address", "127.0.0.2") as board:
         trust(device, home / "studio" / "authority.pem")
-        with hearing(tmp_path, "next one", device) as open_page:
+        with hearing(driver, tmp_path, "next one", device) as open_page:
             page = open_page(board.url)
             assert page.url.startswith("https://127.0.0.2:")
             assert page.evaluate("isSecureContext")
@@ -133,9 +138,12 @@ def test_a_paired_device_is_heard_by_tls(tmp_path: Path) -> None:
 
 
 @pytest.mark.long
-def test_a_device_does_not_hear_itself(tmp_path: Path) -> None:
+def test_a_device_does_not_hear_itself(tmp_path: Path, driver: Playwright) -> None:
     """While it speaks what comes in does not count, and it is heard again after."""
-    with RunningBoard(tmp_path / "home") as board, hearing(tmp_path, "next one") as open_page:
+    with (
+        RunningBoard(tmp_path / "home") as board,
+        hearing(driver, tmp_path, "next one") as open_page,
+    ):
         page = open_page(board.url)
         board.type("shafts only")
         listen(page)
@@ -153,7 +161,9 @@ def test_a_device_does_not_hear_itself(tmp_path: Path) -> None:
         assert board.place()["progress"]["confirmed"] == stands
 
 
-def test_a_device_whose_browser_keeps_its_own_rate_is_heard(tmp_path: Path) -> None:
+def test_a_device_whose_browser_keeps_its_own_rate_is_heard(
+    tmp_path: Path, driver: Playwright
+) -> None:
     """Where the browser does not bring the microphone to another rate, the loom does."""
     refusing = """
     const Plain = AudioContext;
@@ -161,7 +171,10 @@ def test_a_device_whose_browser_keeps_its_own_rate_is_heard(tmp_path: Path) -> N
       constructor(given) { if (given && given.sampleRate) throw new Error("no"); super(given); }
     };
     """
-    with RunningBoard(tmp_path / "home") as board, hearing(tmp_path, "next one") as open_page:
+    with (
+        RunningBoard(tmp_path / "home") as board,
+        hearing(driver, tmp_path, "next one") as open_page,
+    ):
         page = open_page("about:blank")
         page.add_init_script(refusing)
         page.goto(board.url)
@@ -170,9 +183,9 @@ def test_a_device_whose_browser_keeps_its_own_rate_is_heard(tmp_path: Path) -> N
 
 
 @pytest.mark.long
-def test_a_microphone_that_may_not_be_used_is_told_of(tmp_path: Path) -> None:
+def test_a_microphone_that_may_not_be_used_is_told_of(tmp_path: Path, driver: Playwright) -> None:
     """And one that another device takes over; after a reload the one that was wanted goes on."""
-    with RunningBoard(tmp_path / "home") as board, hearing(tmp_path, "hello") as open_page:
+    with RunningBoard(tmp_path / "home") as board, hearing(driver, tmp_path, "hello") as open_page:
         one, other = open_page(board.url), open_page(board.url)
         listen(one)
         listen(other)
@@ -194,9 +207,9 @@ def test_a_microphone_that_may_not_be_used_is_told_of(tmp_path: Path) -> None:
 
 
 @pytest.mark.long
-def test_a_device_finds_the_loom_again_and_listens_on(tmp_path: Path) -> None:
+def test_a_device_finds_the_loom_again_and_listens_on(tmp_path: Path, driver: Playwright) -> None:
     """Killed and started again, the loom hears the same page by itself."""
-    with hearing(tmp_path, "next one") as open_page:
+    with hearing(driver, tmp_path, "next one") as open_page:
         with RunningBoard(tmp_path / "home") as board:
             page = open_page(board.url)
             listen(page)

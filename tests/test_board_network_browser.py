@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from contextlib import closing
 from typing import TYPE_CHECKING
 
@@ -11,11 +12,9 @@ import pytest
 from board_door import RunningBoard
 from browser_pages import (
     is_scrolled_sideways,
-    launched,
     needs_certutil,
     needs_chromium,
     tool,
-    trust,
     violations,
 )
 from front_door import PLANS, terminal
@@ -27,15 +26,17 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Page
 
 pytestmark = [needs_chromium, needs_certutil]
 NETWORK = ("--network", "--address", "127.0.0.2")
 
 
 @pytest.fixture(scope="module")
-def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("home")
+def home(authority: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    home = tmp_path_factory.mktemp("home")
+    shutil.copytree(authority, home / "studio")
+    return home
 
 
 @pytest.fixture(scope="module")
@@ -43,14 +44,6 @@ def board(home: Path) -> Iterator[RunningBoard]:
     with RunningBoard(home, *NETWORK) as running:
         running.wait_for("To pair a tablet")
         yield running
-
-
-@pytest.fixture(scope="module")
-def browser(board: RunningBoard, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
-    tablet = tmp_path_factory.mktemp("tablet")
-    trust(tablet, board.home / "studio" / "authority.pem")
-    with launched(tablet) as browser:
-        yield browser
 
 
 def test_pairing_and_its_faults_are_accessible(

@@ -16,7 +16,6 @@ import pytest
 from board_door import RunningBoard, wait_until
 from browser_pages import (
     is_scrolled_sideways,
-    launched,
     needs_chromium,
     pages,
     tool,
@@ -41,30 +40,6 @@ needs_bus = pytest.mark.skipif(
 UNHURRIED_MS = 2500
 """After so long a second press affirms a count; the walk's own clock wants 1.5 s."""
 SETTINGS = "Pedal, earbud, microphone"
-
-
-@pytest.fixture(scope="module")
-def bus() -> Iterator[str]:
-    """The address of a session bus that ends with the tests."""
-    if not shutil.which("dbus-run-session"):
-        yield ""
-        return
-    told = "echo $DBUS_SESSION_BUS_ADDRESS; read -r _"
-    with subprocess.Popen(
-        ["dbus-run-session", "--", "sh", "-c", told],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
-    ) as running:
-        assert running.stdout is not None
-        yield running.stdout.readline().strip()
-        running.communicate("\n", timeout=20)
-
-
-@pytest.fixture(scope="module")
-def browser(bus: str) -> Iterator[Browser]:
-    with launched(named={"DBUS_SESSION_BUS_ADDRESS": bus}) as browser:
-        yield browser
 
 
 CLOCK = """

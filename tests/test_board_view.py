@@ -8,6 +8,7 @@ import re
 from typing import TYPE_CHECKING
 
 import pytest
+from board_door import run_apart
 from front_door import PLANS
 from hypothesis import given
 from hypothesis import strategies as st
@@ -270,7 +271,7 @@ def test_waiting_boards_are_woken() -> None:
             feed.line("x", "")
             await asyncio.wait_for(news.wait(), 5)
 
-    asyncio.run(wait())
+    run_apart(wait())
     assert feed.watched_by == 0
     feed.line("y", "")
     assert not feed.has_ended

@@ -9,9 +9,8 @@ import wave
 from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any
 
-import pytest
 from board_door import RunningBoard, wait_until
-from browser_pages import launched, needs_chromium, tool
+from browser_pages import needs_chromium, tool
 
 from companion.devices.audio.clip import Clip
 from companion.devices.audio.tones import ToneName
@@ -22,10 +21,10 @@ from companion.out.board.page_voice import CLIPS_KNOWN, LONGEST_SECONDS, PageVoi
 expect = tool.expect
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Page
 
     from companion.devices.speech import Item
 
@@ -201,12 +200,6 @@ globalThis.loudness = () => {
 };
 """
 """Hears what a page sends to its loudspeaker, within the page itself."""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with launched() as browser:
-        yield browser
 
 
 @needs_chromium

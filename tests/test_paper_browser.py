@@ -5,22 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from browser_pages import is_scrolled_sideways, launched, needs_chromium, pages, violations
+from browser_pages import is_scrolled_sideways, needs_chromium, pages, violations
 from front_door import PLANS, run
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from playwright.sync_api import Browser
 
 pytestmark = needs_chromium
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with launched() as browser:
-        yield browser
 
 
 @pytest.mark.parametrize(

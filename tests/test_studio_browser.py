@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from typing import TYPE_CHECKING
 
 import pytest
 from browser_pages import (
     is_scrolled_sideways,
-    launched,
     needs_certutil,
     needs_chromium,
     tool,
-    trust,
     violations,
 )
 from studio_door import RunningStudio
@@ -22,8 +21,9 @@ from companion.out.studio.standing import Standing
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+    from pathlib import Path
 
-    from playwright.sync_api import Browser, Page, Route, WebSocketRoute
+    from playwright.sync_api import Page, Route, WebSocketRoute
 
 pytestmark = [needs_chromium, needs_certutil]
 expect = tool.expect
@@ -31,17 +31,11 @@ NETWORK = ("--network", "--address", "127.0.0.2")
 
 
 @pytest.fixture(scope="module")
-def studio(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningStudio]:
-    with RunningStudio(tmp_path_factory.mktemp("home"), *NETWORK) as running:
+def studio(authority: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningStudio]:
+    home = tmp_path_factory.mktemp("home")
+    shutil.copytree(authority, home / "studio")
+    with RunningStudio(home, *NETWORK) as running:
         yield running
-
-
-@pytest.fixture(scope="module")
-def browser(studio: RunningStudio, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
-    device = tmp_path_factory.mktemp("device")
-    trust(device, studio.home / "studio" / "authority.pem")
-    with launched(device) as browser:
-        yield browser
 
 
 @pytest.fixture

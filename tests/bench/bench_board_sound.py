@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Any
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from board_door import RunningBoard, wait_until
-from browser_pages import launched
+from browser_pages import launched, tool
 from front_door import PLANS
 from test_audio_real import SoundServer, has_sound_server
 
@@ -87,7 +87,8 @@ def main(presses: int) -> None:
         named = {"PULSE_SERVER": server.address} if server else {}
         with (
             RunningBoard(Path(home), what=PLAN) as board,
-            launched(is_heard=True, named=named) as browser,
+            tool.sync_playwright() as driver,
+            launched(driver, is_heard=True, named=named) as browser,
         ):
             page = browser.new_context().new_page()
             page.add_init_script(WATCH)
