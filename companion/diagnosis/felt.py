@@ -72,15 +72,13 @@ def _window(move: Move, since: int, until: int, diagonals: Diagonals) -> tuple[i
 def _same_places(slip: Slip, window: tuple[int, int], planned: Planned) -> Iterator[Span]:
     """Yield every place in the window where the same slip would give the same shafts."""
     first, last = (place + planned.first for place in window)
-    if slip.kind is SlipKind.UNIT_SKIPPED:
-        alike = (unit for unit in planned.units if planned.of(unit) == slip.planned)
-        yield from (unit for unit in alike if first <= unit.first <= last)
+    if slip.kind in {SlipKind.UNIT_SKIPPED, SlipKind.UNIT_ADDED}:
+        shafts, is_added = slip.planned or slip.found, slip.kind is SlipKind.UNIT_ADDED
+        alike = (unit for unit in planned.units if planned.of(unit) == shafts)
+        spans = (Span(unit.last + 1, unit.last) if is_added else unit for unit in alike)
+        yield from (span for span in spans if first <= span.first <= last)
     elif slip.kind is SlipKind.MISSED_END:
         yield from (Span(end, end) for end in range(first, last + 1))
-    elif slip.kind is SlipKind.UNIT_ADDED:
-        alike = (unit for unit in planned.units if planned.of(unit) == slip.found)
-        gaps = (Span(unit.last + 1, unit.last) for unit in alike)
-        yield from (gap for gap in gaps if first <= gap.first <= last)
     else:
         yield Span(slip.first, slip.last)
 

@@ -1,14 +1,16 @@
 """Where the work stands in its stage, what is known to be wrong there, and what is said there."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
+from functools import partial
+from typing import Final
 
 from companion.command import Command, Kind
 from companion.diagnosis.slips import Findings
 from companion.guide import messages as m
 from companion.guide.events import Paused
 from companion.guide.mend_messages import LeftQuestion, MendStep
-from companion.guide.state import NOTHING, State
+from companion.guide.state import NOTHING, Base, State
 from companion.guide.terms import Message, Way
 from companion.job import Stage, Step, StepGroup, threading_of
 from companion.job.contents import Section
@@ -190,31 +192,17 @@ def finished(state: State, stage: Stage) -> m.Finished:
     return m.Finished(stage, state.overrides, state.mended, len(state.affirmed))
 
 
-def question(state: State, asked: Command, stage: Stage) -> Message:
-    """Return the question whether to do what was asked about."""
-    if asked.kind is Kind.STOP:
-        return m.LeaveQuestion()
-    if asked.kind is Kind.LOOK:
-        return m.WhichGroup()
-    if asked.kind is Kind.REWIND:
-        step = stage.find(asked.number or 0) or stage.steps[0]
-        return m.RewindQuestion(
-            stage, step, state.confirmed - step.number + 1, groups=state.checked - step.group + 1
-        )
-    if asked.kind in {Kind.NEW_PLAN, Kind.WRONG_EDGE}:
-        return _plan_question(state, asked, stage)
-    if asked.kind is Kind.MEND:
-        from companion.guide.mend_options import mend_question  # noqa: PLC0415 - as in found
-
-        return mend_question(state, stage, asked.number or 0)
-    return _of_the_count(state, asked, stage)
+def _rewind_question(state: State, asked: Command, stage: Stage) -> m.RewindQuestion:
+    step = stage.find(asked.number or 0) or stage.steps[0]
+    return m.RewindQuestion(
+        stage, step, state.confirmed - step.number + 1, groups=state.checked - step.group + 1
+    )
 
 
-def _of_the_count(state: State, asked: Command, stage: Stage) -> Message:
-    group, expected = present_group(state, stage), expected_so_far(state, stage)
-    if asked.kind is Kind.COUNT:
-        return m.AffirmQuestion(stage, group, expected)
-    return m.AcceptQuestion(stage, group, state.count or 0, expected)
+def _mend_question(state: State, asked: Command, stage: Stage) -> Message:
+    from companion.guide.mend_options import mend_question  # noqa: PLC0415 - as in found
+
+    return mend_question(state, stage, asked.number or 0)
 
 
 def _plan_question(state: State, asked: Command, stage: Stage) -> m.PlanQuestion | m.EdgeQuestion:
@@ -222,6 +210,23 @@ def _plan_question(state: State, asked: Command, stage: Stage) -> m.PlanQuestion
     if asked.kind is Kind.WRONG_EDGE:
         return m.EdgeQuestion(stage, Way(asked.text), last)
     return m.PlanQuestion(stage, asked.number or 0, last, asked.text, asked.numbers)
+
+
+_QUESTIONS: Final[Mapping[Kind, Callable[[State, Command, Stage], Message]]] = {
+    Kind.STOP: lambda *_: m.LeaveQuestion(),
+    Kind.LOOK: lambda *_: m.WhichGroup(),
+    Kind.REWIND: _rewind_question,
+    Kind.MEND: _mend_question,
+    Kind.NEW_PLAN: _plan_question,
+    Kind.WRONG_EDGE: _plan_question,
+    Kind.COUNT: lambda state, _, stage: m.AffirmQuestion(
+        stage, present_group(state, stage), expected_so_far(state, stage)
+    ),
+    Kind.ACCEPT: lambda state, _, stage: m.AcceptQuestion(
+        stage, present_group(state, stage), state.count or 0, expected_so_far(state, stage)
+    ),
+}
+"""Whether to do what was asked about, by the command that did."""
 
 
 def read_step(state: State, stage: Stage, number: int, first: int) -> m.ReadStep:
@@ -244,7 +249,7 @@ def _last_in_hand(state: State, stage: Stage, number: int) -> int:
 def present(state: State, stage: Stage) -> Message:
     """Return what the weaver is being told or asked now, in full."""
     if state.question is not None:
-        return question(state, state.question, stage)
+        return _QUESTIONS[state.question.kind](state, state.question, stage)
     if state.is_paused:
         return Paused()
     if state.reading is not None:
@@ -256,19 +261,17 @@ def present(state: State, stage: Stage) -> Message:
         mend, task = state.mending
         tasks = state.mends[mend].tasks
         return MendStep(tasks[task], task + 1, len(tasks))
-    return _work(state, stage)
+    return _OF_WORK[state.base](state, stage)
 
 
-def _work(state: State, stage: Stage) -> Message:
-    if state.base is m.Mode.FINISHED:
-        return finished(state, stage)
-    if state.base is m.Mode.COUNTING:
-        return count_question(state, stage, is_full=True)
-    if state.base is m.Mode.LEFT_OVER:
-        return left_question(state, stage, is_full=True)
-    if state.base is m.Mode.HELD:
-        return hold(state, stage)
-    return step_call(state, stage, is_full=True)
+_OF_WORK: Final[Mapping[Base, Callable[[State, Stage], Message]]] = {
+    m.Mode.WALKING: partial(step_call, is_full=True),
+    m.Mode.COUNTING: partial(count_question, is_full=True),
+    m.Mode.LEFT_OVER: partial(left_question, is_full=True),
+    m.Mode.HELD: hold,
+    m.Mode.FINISHED: finished,
+}
+"""What the work itself waits for, told in full."""
 
 
 def where(state: State, stage: Stage) -> m.Where:

@@ -38,6 +38,8 @@ _CAUSES: Final = {
         "dents were counted that stay empty",
     ),
     CauseKind.ENDS_FOR_DENTS: ("you counted the ends, not the dents",) * 2,
+    CauseKind.STEP_LEFT_OUT: ("a step of {ends} was left out",) * 2,
+    CauseKind.STEP_TWICE: ("a step of {ends} was threaded twice",) * 2,
 }
 OWN_CAUSES: Final[dict[StageName, tuple[str, str]]] = {
     "wind": ("a round was left out", "a round was wound twice"),
@@ -117,11 +119,8 @@ def _cause(cause: Cause, stage: Stage) -> str:
         several = own.replace("a pick", "some picks") if cause.times > 1 else own
         givers = [f"shaft {shaft} has {spare} to spare" for shaft, spare in cause.givers]
         return f"{several}; {' and '.join(givers)}" if givers else several
-    if cause.kind in _CAUSES:
-        one, several = _CAUSES[cause.kind]
-        return one if cause.times == 1 else several
-    slip = "left out" if cause.kind is CauseKind.STEP_LEFT_OUT else "threaded twice"
-    return f"a step of {counted(cause.size, 'end')} was {slip}"
+    one, several = _CAUSES[cause.kind]
+    return (one if cause.times == 1 else several).format(ends=counted(cause.size, "end"))
 
 
 def reading_start(message: m.ReadingStart, _style: Style) -> str:
@@ -141,24 +140,25 @@ def look_question(message: m.LookQuestion, _style: Style) -> str:
     return f"Group {message.group.number}{held}: name {what} you feel."
 
 
+_FELT_WRONG: Final = {
+    ("end", False): "End {at}: shaft {planned} is planned, you feel shaft {felt}.",
+    ("end", True): "The plan ends here with end {at}; shaft {felt} is one too many.",
+    ("dent", False): "Dent {at}: {ends_planned} planned, you feel {felt}.",
+    ("dent", True): "The plan ends here with dent {at}; you feel one more, with {ends_felt}.",
+}
+"""By what is felt in order, and whether it is beyond the plan."""
+
+
 def felt_wrong(message: FeltWrong, _style: Style) -> str:
-    """Return the first end where the shafts felt leave the plan."""
-    if message.item == "dent":
-        return _dent_wrong(message)
-    if message.is_beyond:
-        return (
-            f"The plan ends here with end {message.last_end}; shaft {message.felt} is one too many."
-        )
-    planned = f"shaft {message.planned} is planned"
-    return f"End {message.last_end}: {planned}, you feel shaft {message.felt}."
-
-
-def _dent_wrong(message: FeltWrong) -> str:
-    if message.is_beyond:
-        felt = counted(message.felt, "end")
-        return f"The plan ends here with dent {message.last_end}; you feel one more, with {felt}."
-    planned = f"{counted(message.planned, 'end')} planned"
-    return f"Dent {message.last_end}: {planned}, you feel {message.felt}."
+    """Return the first end, or dent, where what is felt leaves the plan."""
+    what = "dent" if message.item == "dent" else "end"
+    return _FELT_WRONG[what, message.is_beyond].format(
+        at=message.last_end,
+        planned=message.planned,
+        felt=message.felt,
+        ends_planned=counted(message.planned, "end"),
+        ends_felt=counted(message.felt, "end"),
+    )
 
 
 def rewind_question(message: m.RewindQuestion, style: Style) -> str:

@@ -82,20 +82,23 @@ _REFUSALS: Final = {
     WhyNot.NOTHING_KNOWN: "Nothing is known to be wrong; count, or name what you feel.",
     WhyNot.MENDING: "Finish the mend first, step by step.",
     WhyNot.NO_SHAFTS: "Only floating selvedges are here, which are in no heddle.",
+    WhyNot.PAUSED: "You are resting; say {resume} to go on.",
+    WhyNot.READING: "A group is being read: {done} reads on, {resume} ends it.",
+    WhyNot.PLACE_UNKNOWN: "I cannot tell at which end: {look}, and name what you feel there.",
+    WhyNot.NO_SUCH_GROUP: "Group {number} is not in this plan; the last is group {limit}.",
+    WhyNot.NOTHING_IN_GROUP: "This group is still empty; name the {item} or the group you mean.",
+    WhyNot.NO_SUCH_SHAFT: "Shaft {number} is not on this loom; the last is shaft {limit}.",
+    WhyNot.NO_SUCH_END: "{named} is not in this plan; the last is {item} {limit}.",
+    WhyNot.NOT_YET: "{named} is not confirmed yet.",
+    WhyNot.GROUP_NOT_BEGUN: "Group {number} is not begun yet.",
+    WhyNot.PACE_TOO_SLOW: "The pace can be 1 to {limit} seconds, not {number}.",
+    WhyNot.TOO_MANY_AT_A_TIME: "A callout can give 1 to {limit} ends, not {number}.",
 }
 
 
 _NAMED: Final = frozenset({"beam", "first-picks"})
 """Stages whose groups are named when they begin; the others' names only run on."""
 _CONFIRM_FAULTS: Final = "Confirm every one that you do not find; at one that you find, {look}."
-
-
-_WAYS_ON: Final = {
-    WhyNot.PAUSED: "you are resting; say {resume} to go on",
-    WhyNot.READING: "a group is being read: {done} reads on, {resume} ends it",
-    WhyNot.PLACE_UNKNOWN: "I cannot tell at which end: {look}, and name what you feel there",
-}
-"""Refusals that name the commands that lead on."""
 
 
 def welcome(message: m.Welcome, _style: Style) -> str:
@@ -146,30 +149,15 @@ def where(message: m.Where, _style: Style) -> str:
 
 def refused(message: m.Refused, style: Style) -> str:
     """Return why a command changes nothing here."""
-    if message.why in _WAYS_ON:
-        forms = {kind: spoken_form(Kind(kind), style.language) for kind in ("done", "resume")}
-        forms["look"] = look_form(style.language)
-        return sentence(_WAYS_ON[message.why].format(**forms))
-    if message.why in _REFUSALS:
-        return _REFUSALS[message.why]
-    return _NUMBERED_REFUSALS[message.why].format(
+    forms = {kind: spoken_form(Kind(kind), style.language) for kind in ("done", "resume")}
+    return _REFUSALS[message.why].format(
         number=message.number,
         limit=message.limit,
         item=message.item,
         named=capital(f"{message.item} {message.number}"),
+        look=look_form(style.language),
+        **forms,
     )
-
-
-_NUMBERED_REFUSALS: Final = {
-    WhyNot.NO_SUCH_GROUP: "Group {number} is not in this plan; the last is group {limit}.",
-    WhyNot.NOTHING_IN_GROUP: "This group is still empty; name the {item} or the group you mean.",
-    WhyNot.NO_SUCH_SHAFT: "Shaft {number} is not on this loom; the last is shaft {limit}.",
-    WhyNot.NO_SUCH_END: "{named} is not in this plan; the last is {item} {limit}.",
-    WhyNot.NOT_YET: "{named} is not confirmed yet.",
-    WhyNot.GROUP_NOT_BEGUN: "Group {number} is not begun yet.",
-    WhyNot.PACE_TOO_SLOW: "The pace can be 1 to {limit} seconds, not {number}.",
-    WhyNot.TOO_MANY_AT_A_TIME: "A callout can give 1 to {limit} ends, not {number}.",
-}
 
 
 def help_text(message: m.Help, style: Style) -> str:

@@ -11,7 +11,6 @@ from companion.diagnosis.slips import Advice
 from companion.guide import mend_messages as m
 from companion.guide.events import HeddlesReported, MendAccount
 from companion.guide.terms import Do, Task
-from companion.job import LeftOver
 from companion.wording.choices import yes_or_no
 from companion.wording.slips import diagnosis_sentences, mend_sentence
 from companion.wording.voice import Style
@@ -130,19 +129,23 @@ def _heddles(spare: Iterable[tuple[int, int]]) -> list[str]:
     ]
 
 
+_LEFT: Final = {
+    "dent": (
+        "How many dents are left empty after the last one used?",
+        "Another number means a dent left empty or filled twice.",
+    ),
+    "heddle": (
+        "Shaft {shaft}: how many heddles are left over?",
+        "Another number means an end on a wrong shaft, or a heddle passed over.",
+    ),
+}
+"""What is asked, and what that check can tell."""
+
+
 def left_question(message: m.LeftQuestion, _style: Style) -> str:
-    """Return the question for what is left over, and what that check can tell."""
+    """Return the question for what is left over, and in full what that check can tell."""
     left = message.left
-    asked = f"{left_asked(left)} {left.planned} {'is' if left.planned == 1 else 'are'} planned."
-    if not message.is_full:
-        return asked
-    if left.what == "dent":
-        return f"{asked} Another number means a dent left empty or filled twice."
-    return f"{asked} Another number means an end on a wrong shaft, or a heddle passed over."
-
-
-def left_asked(left: LeftOver) -> str:
-    """Return the bare question for what is left over."""
-    if left.what == "dent":
-        return "How many dents are left empty after the last one used?"
-    return f"Shaft {left.shaft}: how many heddles are left over?"
+    asked, means = _LEFT[left.what]
+    are = "is" if left.planned == 1 else "are"
+    told = f"{asked.format(shaft=left.shaft)} {left.planned} {are} planned."
+    return f"{told} {means}" if message.is_full else told

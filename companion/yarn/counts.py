@@ -186,16 +186,15 @@ def _count_and_plies(
 
 
 def _not_plied(one: str, by: str, two: str, system: System) -> YarnError:
-    written = f"{one}{by}{two}"
-    if system.plied == "number x plies":
-        mend = f"Write {one} x {two} {system.name}, or the number of the whole yarn"
-    elif system.plied:
-        mend = f"Write it as in {'2/20' if system.plied == 'plies/count' else '8/2'} {system.name}"
-    else:
-        mend = f"Write the number of the whole yarn, as in {one} {system.name}"
-    return YarnError(
-        f"expected {system.name} written as {system.plied or 'one number'}, not {written}", mend
-    )
+    name = system.name
+    mends: dict[Plied, str] = {
+        "number x plies": f"Write {one} x {two} {name}, or the number of the whole yarn",
+        "plies/count": f"Write it as in 2/20 {name}",
+        "count/plies": f"Write it as in 8/2 {name}",
+        "": f"Write the number of the whole yarn, as in {one} {name}",
+    }
+    fault = f"expected {name} written as {system.plied or 'one number'}, not {one}{by}{two}"
+    return YarnError(fault, mends[system.plied])
 
 
 def _turned(one: str, two: str, system: System) -> YarnError:
