@@ -21,7 +21,7 @@ from companion.job import left_out, stage, stages, whole_job
 from companion.job.contents import Bar, Knot, Section, Turns
 from companion.loom.compute import compute_text
 from companion.loom.tie_on import Bout
-from companion.loom.winding import Run
+from companion.loom.winding import AlikeRounds
 from companion.wording import Style, render
 
 if TYPE_CHECKING:
@@ -720,7 +720,7 @@ def _wound(case: Case, walked: Stage) -> Iterator[str]:
     wound: list[int] = []
     for step in walked.steps:
         run = step.content
-        if isinstance(run, Run):
+        if isinstance(run, AlikeRounds):
             here = {thread.colour for thread in own[run.first - 1 : run.last]} - {""}
             if here != set(run.colours):
                 yield f"step {step.number} winds other colours"

@@ -26,24 +26,12 @@ class Signature(NamedTuple):
     """(shaft, change) pairs without zeros."""
 
 
-class _Seen:
-    """Signatures as far as the report counted."""
-
-    def __init__(self, report: Observed) -> None:
-        self._has_total = report.total is not None
-        self._has_spare = report.spare is not None
-
-    def of(self, slips: Iterable[Slip]) -> Signature:
-        spare: Counter[int] = Counter()
-        total = 0
-        for slip in slips:
-            total += slip.total_change
-            spare.update(slip.spare_change)
-        return self.signature(total, spare)
-
-    def signature(self, total: int, spare: Counter[int]) -> Signature:
-        pairs = frozenset((shaft, number) for shaft, number in spare.items() if number)
-        return Signature(total if self._has_total else 0, pairs if self._has_spare else frozenset())
+def _as_counted(report: Observed, total: int, spare: Counter[int]) -> Signature:
+    """Return a signature as far as the report counted."""
+    pairs = frozenset((shaft, number) for shaft, number in spare.items() if number)
+    return Signature(
+        0 if report.total is None else total, frozenset() if report.spare is None else pairs
+    )
 
 
 def is_as_planned(planned: Planned, report: Observed) -> bool:
@@ -57,11 +45,10 @@ def count_diagnoses(planned: Planned, report: Observed) -> list[Diagnosis]:
 
     A slip's `places` are all the places it may be at; its own place is the first of them.
     """
-    seen = _Seen(report)
     total = 0 if report.total is None else report.total - len(planned.shafts)
-    wanted = seen.signature(total, Counter(report.spare or {}))
+    wanted = _as_counted(report, total, Counter(report.spare or {}))
     slips = _single_slips(planned) if report.spare is not None else _slips_by_total(planned)
-    classes = _distinct(slips, seen)
+    classes = _distinct(slips, report)
     few = [Diagnosis((slip,)) for slip in classes.get(wanted, ())]
     few += _pairs(classes, wanted)
     if few:
@@ -69,12 +56,12 @@ def count_diagnoses(planned: Planned, report: Observed) -> list[Diagnosis]:
     return _many(planned, total, report)
 
 
-def _distinct(slips: Iterable[Slip], seen: _Seen) -> dict[Signature, list[Slip]]:
+def _distinct(slips: Iterable[Slip], report: Observed) -> dict[Signature, list[Slip]]:
     """Gather the slips that can be counted by signature, the likeliest of each kind once."""
     classes: dict[Signature, list[Slip]] = defaultdict(list)
     kinds: set[tuple[Signature, SlipKind]] = set()
     for slip in slips:
-        signature = seen.of([slip])
+        signature = _as_counted(report, slip.total_change, slip.spare_change)
         if signature != Signature(0, frozenset()) and (signature, slip.kind) not in kinds:
             kinds.add((signature, slip.kind))
             classes[signature].append(slip)

@@ -97,8 +97,9 @@ def _settled(
     for reading in product(*readings):
         left = wanted.copy()
         left.subtract(_spare_change(reading))
-        if all(number <= 0 for number in left.values()):
-            yield Diagnosis((*reading, *_skipped(left, planned)))
+        if not +left:  # none is over that no slip explains
+            skipped = (skipped_heddle(shaft, planned) for shaft in sorted((-left).elements()))
+            yield Diagnosis((*reading, *skipped))
 
 
 def _spare_change(slips: Iterable[Slip]) -> Counter[int]:
@@ -114,13 +115,6 @@ def _readings(slip: Slip, planned: Planned) -> tuple[Slip, ...]:
     with_heddle = replace(slip, is_heddle_there=True)
     # An end planned to share a heddle leaves that heddle in use when it is missed.
     return (with_heddle,) if slip.first in planned.shared else (slip, with_heddle)
-
-
-def _skipped(left: Counter[int], planned: Planned) -> Iterator[Slip]:
-    """Yield a skipped heddle for every one that is missing among the spare ones."""
-    for shaft, number in sorted(left.items()):
-        for _ in range(-number):
-            yield skipped_heddle(shaft, planned)
 
 
 def skipped_heddle(shaft: int, planned: Planned) -> Slip:

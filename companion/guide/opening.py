@@ -68,7 +68,6 @@ def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tupl
     Another person than left it hears all that she needs to find the place, and the cautions where
     she is new. Raises JournalError where the state does not belong to this stage.
     """
-    check_fits(state, stage)
     if state.asked in OF_SITTING:
         state = replace(state, question=None)
     is_new = is_by_another and not state.options.knows_cautions

@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from companion.loom.first_picks import Shed
     from companion.loom.tie_on import Bout
     from companion.loom.tie_up import Ties
-    from companion.loom.winding import Run
+    from companion.loom.winding import AlikeRounds
 
 
 class BeamTask(StrEnum):
@@ -164,7 +164,7 @@ if TYPE_CHECKING:
         | Knot
         | KnotTask
         | Section
-        | Run
+        | AlikeRounds
         | Bout
         | Ties
         | Turns

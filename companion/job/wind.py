@@ -12,23 +12,23 @@ from companion.job.contents import Section
 from companion.job.step_builder import colours_of, made_stage
 from companion.job.steps import Danger, Stage, Step
 from companion.loom.dressing import Dressing
-from companion.loom.winding import Run, counting_groups
+from companion.loom.winding import AlikeRounds, counting_groups
 
 
 def wind_stage(dressing: Dressing) -> Stage:
-    """Return the winding, with a step for every run of one colour in a group."""
+    """Return the winding, with a step for all alike rounds in a row of a group."""
     return made_stage(
         "wind",
         "end",
         dressing,
-        ([_wound(run) for run in runs] for runs in counting_groups(dressing)),
+        ([_step(wound) for wound in group] for group in counting_groups(dressing)),
         danger=Danger.WARP_LOOPS,
     )
 
 
-def _wound(run: Run) -> Step:
-    colour = " and ".join(run.colours)
-    return Step(0, run.first, run.last, amount=run.ends, colour=colour, content=run)
+def _step(wound: AlikeRounds) -> Step:
+    colour = " and ".join(wound.colours)
+    return Step(0, wound.first, wound.last, amount=wound.ends, colour=colour, content=wound)
 
 
 def wind_sections_stage(dressing: Dressing) -> Stage:

@@ -1,4 +1,4 @@
-"""How the warp is wound: groups at the counting cross, and runs of one colour inside them."""
+"""How the warp is wound: groups at the counting cross, and alike rounds in a row inside them."""
 
 from collections.abc import Iterator, Sequence
 from itertools import accumulate, groupby, pairwise
@@ -10,7 +10,7 @@ LEAST_COUNTED: Final = 8
 """Ends below which a section of the raddle is counted with the one after it; our own choice."""
 
 
-class Run(NamedTuple):
+class AlikeRounds(NamedTuple):
     """Rounds of the same colours, one after the other."""
 
     first: int
@@ -28,15 +28,15 @@ class Run(NamedTuple):
         return self.last - self.first + 1
 
 
-def counting_groups(dressing: Dressing) -> tuple[tuple[Run, ...], ...]:
-    """Return the runs of every group that is tied off at the counting cross, in order.
+def counting_groups(dressing: Dressing) -> tuple[tuple[AlikeRounds, ...], ...]:
+    """Return what is wound in every group that is tied off at the counting cross, in order.
 
     A group is what goes into one section of the raddle (peggyosterkamp.com, tips on counting), or
     into as few as make 8 ends; without a raddle it is about an inch. Ends
     wound together are never parted between groups.
     """
     return tuple(
-        tuple(_runs(dressing.ends[before:upto], dressing.wound_together))
+        tuple(_in_rows(dressing.ends[before:upto], dressing.wound_together))
         for before, upto in pairwise((0, *_edges(dressing)))
     )
 
@@ -62,12 +62,12 @@ def _marks(dressing: Dressing, total: int) -> Iterator[int]:
     yield total
 
 
-def _runs(ends: Sequence[End], together: int) -> Iterator[Run]:
-    """Yield the runs of one group, whose first round is a whole one."""
+def _in_rows(ends: Sequence[End], together: int) -> Iterator[AlikeRounds]:
+    """Yield the rounds of one group, alike ones together; the first of all is a whole one."""
     rounds = [ends[start : start + together] for start in range(0, len(ends), together)]
     for (size, colours), alike in groupby(rounds, key=_kind):
         members = list(alike)
-        yield Run(members[0][0].number, members[-1][-1].number, size, colours)
+        yield AlikeRounds(members[0][0].number, members[-1][-1].number, size, colours)
 
 
 def _kind(members: Sequence[End]) -> tuple[int, tuple[str, ...]]:

@@ -190,7 +190,8 @@ class StageWalk:
         if scanned is not None:
             return scanned
         if command.kind in {Kind.CHOICES, Kind.MORE_CHOICES}:
-            return self._open_choices()
+            opened = self._scanner.open(self.state, self.stage)
+            return self._speak((Tone("confirm"), Say(opened)))
         # Typed numbers are quicker than any that are offered.
         is_heard = given.source == "voice"
         offers = likely_numbers(self.state, command.kind, self.stage) if is_heard else None
@@ -249,10 +250,6 @@ class StageWalk:
             outcome = guide.restored(self.state, burst[0].state)
             undo = Command(Kind.UNDO)
             self._carry_out(given, outcome, Source(given.source), command=undo, is_said=False)
-
-    def _open_choices(self) -> bool:
-        message = self._scanner.open(self.state, self.stage)
-        return self._speak((Tone("confirm"), Say(message)))
 
     def _offer(self, given: Input, command: Command, offers: Choices) -> bool:
         """Drop the question that was answered, and offer the likeliest numbers."""

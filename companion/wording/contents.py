@@ -10,7 +10,7 @@ from companion.loom.dressing import HeddleMove, ShaftHeddles
 from companion.loom.first_picks import Shed
 from companion.loom.tie_on import Bout
 from companion.loom.tie_up import Ties
-from companion.loom.winding import Run
+from companion.loom.winding import AlikeRounds
 from companion.wording.ways import section_told, warp_left
 
 
@@ -77,12 +77,12 @@ def told(step: Step, stage: Stage) -> Told:
     return _TOLD[type(step.content)](step.content, step, stage)
 
 
-def _run(run: Run, _step: Step, stage: Stage) -> Told:
+def _wound(wound: AlikeRounds, _step: Step, stage: Stage) -> Told:
     total = len(stage.dressing.ends)
-    rounds = _rounds(run, stage.dressing.wound_together)
-    if run.first == 1 and stage.dressing.wound_together == 1:
-        return Told("", f"wind the first {run.last} of {total} ends")
-    return Told("", f"wind {rounds}, which makes {run.last} of {total}")
+    rounds = _rounds(wound, stage.dressing.wound_together)
+    if wound.first == 1 and stage.dressing.wound_together == 1:
+        return Told("", f"wind the first {wound.last} of {total} ends")
+    return Told("", f"wind {rounds}, which makes {wound.last} of {total}")
 
 
 def _ties(ties: Ties, step: Step, stage: Stage) -> Told:
@@ -107,13 +107,13 @@ def _waste(waste: Waste, _step: Step, _stage: Stage) -> Told:
     return Told("", f"{woven}, and beat them close")
 
 
-def _rounds(run: Run, together: int) -> str:
-    ends = counted(run.ends, "end")
+def _rounds(wound: AlikeRounds, together: int) -> str:
+    ends = counted(wound.ends, "end")
     if together == 1:
         return ends
-    if run.ends == run.together:
-        return f"{ends} {'alone' if run.ends == 1 else 'together'}"
-    return f"{ends} in {run.ends // run.together} rounds of {run.together}"
+    if wound.ends == wound.together:
+        return f"{ends} {'alone' if wound.ends == 1 else 'together'}"
+    return f"{ends} in {wound.ends // wound.together} rounds of {wound.together}"
 
 
 def _place(bout: Bout, stage: Stage) -> str:
@@ -163,7 +163,7 @@ _TOLD: Final[dict[type, Callable[[Any, Step, Stage], Told]]] = {
     type(None): lambda _, step, __: Told(
         f"section {step.number}", counted(step.ends, "end") if step.ends else "leave it empty"
     ),
-    Run: _run,
+    AlikeRounds: _wound,
     Bout: lambda bout, step, stage: Told(
         f"bout {step.number}, {_place(bout, stage)}", counted(bout.ends, "end")
     ),

@@ -8,7 +8,7 @@ from companion.job import Stage, Step
 from companion.job.contents import BeamTask, ClothFault, ClothMark, Note, RulerMark, Unwoven
 from companion.loom.dressing import Dressing, RaddlePlan, Region
 from companion.loom.first_picks import alike_pairs
-from companion.loom.winding import Run
+from companion.loom.winding import AlikeRounds
 from companion.wording.ways import next_region, warp_left
 from companion.wording.weaving import length, note_told
 
@@ -29,7 +29,7 @@ def _notes(step: Step, stage: Stage) -> Iterator[str]:
             yield next_region(note)
         else:
             yield _reminder(note, dressing)
-    if has_floating(dressing) and isinstance(step.content, Run) and step is stage.steps[-1]:
+    if has_floating(dressing) and isinstance(step.content, AlikeRounds) and step is stage.steps[-1]:
         edges = counted(2 * dressing.sley.floating, "floating selvedge end")
         yield f"Then wind the {edges} apart."
     if step.content is BeamTask.WIND_ALL:

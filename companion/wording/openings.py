@@ -222,14 +222,12 @@ def _first_dent(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
 
 def _floating(dressing: Dressing, name: StageName) -> Iterator[str]:
     number = dressing.sley.floating
-    if number and is_from_centre(dressing) and name != "thread":
-        what = "A floating selvedge comes" if number == 1 else f"{number} floating selvedges come"
-        yield f"{what} last at each edge: one to a dent, and in none of the heddles."
-    elif number and name == "thread":
+    if number and name == "thread":
         yield "Leave the floating selvedge at each edge out of the heddles."
     elif number:
         what = "A floating selvedge comes" if number == 1 else f"{number} floating selvedges come"
-        yield f"{what} first and the same last: one to a dent, and in none of the heddles."
+        where = "last at each edge" if is_from_centre(dressing) else "first and the same last"
+        yield f"{what} {where}: one to a dent, and in none of the heddles."
 
 
 def _shaft_one(dressing: Dressing, *, is_whole: bool) -> str:

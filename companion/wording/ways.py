@@ -18,11 +18,11 @@ def own_warp(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
 
 
 def own_beam(dressing: Dressing) -> Iterator[str]:
-    """Yield on which beam a warp goes, and how tight it will be held."""
+    """Yield on which beam a warp goes, and how tight it will be held where not as the first."""
     if dressing.whole is not None:
         yield f"This is beam {dressing.beam_number}."
-    if dressing.beam_number > 1:
-        yield from second_tension(dressing)
+    if dressing.beam_number > 1 and dressing.second_tension != "alike":
+        yield f"The warp of beam 2 is to be {dressing.second_tension} than that of beam 1."
 
 
 def two_crosses(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
@@ -43,12 +43,6 @@ def second_held(dressing: Dressing) -> str:
     """Return how the second warp is held, to follow the first; "" where as that is."""
     how = dressing.second_tension
     return "" if how == "alike" else f", beam 2 {how}"
-
-
-def second_tension(dressing: Dressing) -> Iterator[str]:
-    """Yield how the second warp is held, where not as the first."""
-    if dressing.second_tension != "alike":
-        yield f"The warp of beam 2 is to be {dressing.second_tension} than that of beam 1."
 
 
 def sections_opening(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:

@@ -7,7 +7,7 @@ from companion.base.text import counted, from_to
 from companion.job import Stage, StageName, Step, stage
 from companion.job.job import whole_job
 from companion.loom.dressing import Dressing
-from companion.loom.winding import Run
+from companion.loom.winding import AlikeRounds
 from companion.out.paper.charts import warp_chart
 from companion.out.paper.sheet import Sheet, SheetLine
 from companion.wording.callouts import parts
@@ -102,14 +102,14 @@ def _sections_sheet(dressing: Dressing) -> Sheet:
 def _winding_lines(walked: Stage) -> Iterator[SheetLine]:
     for group in walked.groups:
         steps = walked.steps_of(group)
-        parts = tuple(_run(step) for step in steps)
+        parts = tuple(_rounds(step) for step in steps)
         yield SheetLine(group.number, from_to(steps[0].first_end, steps[-1].last_end), parts)
 
 
-def _run(step: Step) -> str:
-    run = step.content
+def _rounds(step: Step) -> str:
+    wound = step.content
     colour = f" {step.colour}" if step.colour else ""
     rounds = ""
-    if isinstance(run, Run) and run.together > 1:
-        rounds = f" ({counted(run.ends // run.together, 'round')} of {run.together})"
+    if isinstance(wound, AlikeRounds) and wound.together > 1:
+        rounds = f" ({counted(wound.ends // wound.together, 'round')} of {wound.together})"
     return f"{step.ends}{colour}{rounds}"
