@@ -15,7 +15,7 @@ from typing import Final
 
 from companion.base.value import Value
 from companion.command import Command, Kind
-from companion.guide.messages import Mode
+from companion.guide.messages import COUNTED, Mode
 from companion.guide.place import expected_so_far, found, may_affirm, stretch
 from companion.guide.state import State
 from companion.guide.touch_check import planned
@@ -180,7 +180,6 @@ def _at(plan: tuple[int, ...], place: int) -> int:
 
 MOST_APART: Final = 4
 """How far a count is offered beside the plan. Our own choice."""
-_COUNTED: Final = frozenset({Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD})
 
 
 def likely_numbers(state: State, kind: Kind, stage: Stage) -> Choices | None:
@@ -190,7 +189,7 @@ def likely_numbers(state: State, kind: Kind, stage: Stage) -> Choices | None:
         return None
     if asked is Kind.MEND:
         return _shafts_to_feel(state, stage)
-    is_open = asked is None and state.mode in _COUNTED
+    is_open = asked is None and state.mode in COUNTED
     if asked is not Kind.COUNT and not is_open:
         return None
     number, told = expected_so_far(state, stage), state.count

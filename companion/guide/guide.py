@@ -19,7 +19,7 @@ from companion.guide.effects import (
 )
 from companion.guide.events import MistakeReported, Paused, Resumed
 from companion.guide.looking import heddle, look, read_back, while_looking, while_reading
-from companion.guide.messages import Dropped, Goodbye, Mode, NewRate
+from companion.guide.messages import COUNTED, Dropped, Goodbye, Mode, NewRate
 from companion.guide.opening import OF_SITTING, all_cautions
 from companion.guide.place import expected_so_far, present, where
 from companion.guide.refuse import help_message, refused
@@ -66,7 +66,7 @@ def upcoming(state: State, stage: Stage, limit: int) -> tuple[Message, ...]:
 
 
 def _expected_command(state: State, stage: Stage) -> Command:
-    if state.mode in {Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD}:
+    if state.mode in COUNTED:
         return Command(Kind.COUNT, expected_so_far(state, stage))
     kinds = {Mode.PAUSED: Kind.RESUME, Mode.CONFIRMING: Kind.YES}
     return Command(kinds.get(state.mode, Kind.DONE))

@@ -1,7 +1,7 @@
 """What the guide has to say, as data that `companion.wording` turns into sentences."""
 
 from enum import StrEnum
-from typing import Literal
+from typing import Final, Literal
 
 from companion.base.value import Value
 from companion.command import Kind
@@ -39,6 +39,8 @@ class Mode(StrEnum):
     for it; no state does."""
 
 
+COUNTED: Final = frozenset({Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD})
+"""Where a count is waited for."""
 Opening = Literal["first", "brief", "whole"]
 """How much is told when a stage begins: to somebody new, to somebody who knows it, or all."""
 

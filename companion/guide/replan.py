@@ -98,7 +98,7 @@ def as_done(state: State, old: Stage, new: Stage) -> State:
         return replace(state, steps=len(new.steps))
     steps, groups = len(new.steps), len(new.groups)
     affirmed = tuple(group for group in state.affirmed if group <= groups)
-    return _at(state, new, Mode.FINISHED, confirmed=steps, checked=groups, affirmed=affirmed)
+    return _moved_to(state, new, Mode.FINISHED, confirmed=steps, checked=groups, affirmed=affirmed)
 
 
 def _is_untouched(work: Work, old: Stage, new: Stage, alike: int) -> bool:
@@ -127,7 +127,7 @@ def _placed(state: State, old: Stage, new: Stage, confirmed: int) -> State:
         for group in new.groups[:checked]
         if group.expected and any(uncounted(step.number) for step in new.steps_of(group))
     )
-    return _at(state, new, base, confirmed=confirmed, checked=checked, affirmed=affirmed)
+    return _moved_to(state, new, base, confirmed=confirmed, checked=checked, affirmed=affirmed)
 
 
 def _uncounted(state: State, old: Stage, counted_to: int) -> Callable[[int], bool]:
@@ -137,7 +137,7 @@ def _uncounted(state: State, old: Stage, counted_to: int) -> Callable[[int], boo
     return lambda number: number > counted_to or number in passed
 
 
-def _at(state: State, new: Stage, base: Base, **place: Any) -> State:
+def _moved_to(state: State, new: Stage, base: Base, **place: Any) -> State:
     """Return a state at another place, by the values of its work that tell it."""
     before = replace(without_overlays(state), steps=len(new.steps), is_paused=False)
     after = moved(

@@ -163,11 +163,10 @@ class LessonSitting(Asking):
 
     def _judge(self, teaching: Teaching, report: Report) -> None:
         taken = self._recorder.take()
-        if not isinstance(report, Refused):
+        if not isinstance(report, Refused) or report.refusal is Refusal.SPEAKING:
             return
         if report.refusal is not Refusal.UNKNOWN:
-            if report.refusal is not Refusal.SPEAKING:
-                self._again(wording.say_again(report.refusal))
+            self._again(wording.say_again(report.refusal))
             return
         word, number = teaching.word, len(teaching.takes.get(teaching.word, ())) + 1
         take = teaching.add(taken)

@@ -106,7 +106,7 @@ class Replan(NamedTuple):
 class Change(NamedTuple):
     """Another plan, and what becomes of the session by it."""
 
-    of: Replan
+    replan: Replan
     shifts: tuple[Shift, ...]
     at_hand: Shift | None
     event: e.PlanChanged
@@ -128,7 +128,7 @@ class Change(NamedTuple):
     @property
     def is_declined(self) -> bool:
         """Whether the weaver has once gone on without this other plan."""
-        return self.of.journal.options.get("declined") == self.event.after.fingerprint
+        return self.replan.journal.options.get("declined") == self.event.after.fingerprint
 
     def mended(self) -> Change | None:
         """Return it with what is threaded mended where it is, if that is less work."""
@@ -150,7 +150,7 @@ class Change(NamedTuple):
 
     def decline(self) -> None:
         """Remember, or raise JournalError, that the session goes on by its own plan."""
-        journal, after = self.of.journal, self.event.after
+        journal, after = self.replan.journal, self.event.after
         last = journal.last_entry()
         if last is not None and not self.is_declined:
             declined = e.PlanDeclined(e.Declined(after.fingerprint))
@@ -159,7 +159,7 @@ class Change(NamedTuple):
     def take(self) -> None:
         """Have the session walk the new plan; all is written at once, or JournalError raised."""
         entries = [_entry(each) for each in self.shifts if each is not self.at_hand]
-        self.of.journal.append(*entries, _told(self, self.of.journal))
+        self.replan.journal.append(*entries, _told(self, self.replan.journal))
 
 
 def _entry(shift: Shift, *events: e.Event) -> Entry:
@@ -241,7 +241,7 @@ def change_to(replan: Replan, plan: Plan, way: Way | None = None) -> Change:
         left_out=tuple(name for name in before.stages if name not in after.stages),
         added=tuple(name for name in after.stages if name not in before.stages),
     )
-    return Change(replan, shifts, at_hand, _at_hand(event, at_hand) if at_hand else event)
+    return Change(replan, shifts, at_hand, _with_shift(event, at_hand) if at_hand else event)
 
 
 def _shift_at_hand(shifts: Sequence[Shift]) -> Shift | None:
@@ -252,7 +252,7 @@ def _shift_at_hand(shifts: Sequence[Shift]) -> Shift | None:
     return next(iter((*undone, *under_way, *reversed(current))), None)
 
 
-def _at_hand(event: e.PlanChanged, shift: Shift) -> e.PlanChanged:
+def _with_shift(event: e.PlanChanged, shift: Shift) -> e.PlanChanged:
     """Return the event with what it comes to in the stage at hand."""
     old, new, alike = shift.old, shift.new, shift.alike
     event = replace(event, where=new.name, item=new.item)

@@ -158,7 +158,7 @@ class Sitting:
         except JournalError as error:
             self._presenter.notice(notices.not_kept(str(error)))
             return
-        self._walks = self._walks_of(change.of.stages())
+        self._walks = self._walks_of(change.replan.stages())
         self.walk.begin(is_next=True, before=(Say(change.event),))
 
     def _heed(self, wish: PlanWish) -> None:

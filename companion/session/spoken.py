@@ -9,7 +9,7 @@ from companion.base.numerals import number_forms
 from companion.command import Kind
 from companion.command.words import FORMS, TAUGHT
 from companion.devices.recogniser.interface import Vocabulary
-from companion.guide.messages import Mode
+from companion.guide.messages import COUNTED, Mode
 
 LARGEST_NUMBER: Final = 60
 """The largest count or group that is heard as one number; digits one by one go further."""
@@ -28,9 +28,7 @@ _LEADS_ON: Final = {
     Kind.MEND: frozenset({Mode.HELD, Mode.LOOKING, Mode.MENDING, Mode.CONFIRMING}),
 }
 """The modes where these do something; elsewhere their answer is, nearly always, why not."""
-_COUNTED: Final = frozenset({Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD})
-"""Where a "no" has the likeliest numbers offered."""
-_WITH_NUMBERS: Final = _COUNTED | {Mode.READING, Mode.CHOOSING, Mode.LOOKING}
+_WITH_NUMBERS: Final = COUNTED | {Mode.READING, Mode.CHOOSING, Mode.LOOKING}
 """Where a number is wanted; elsewhere talk would be taken for one too easily."""
 
 BASIC: Final = (
@@ -57,7 +55,7 @@ def vocabulary(language: str, mode: Mode | None, largest_end: int = LARGEST_NUMB
     """Return what counts in a mode (None: in any) of the walk, with ends up to the largest."""
     has_numbers = mode is None or mode in _WITH_NUMBERS
     kinds = frozenset(Kind) if mode is None else _ONLY.get(mode, frozenset(Kind) - _ANSWERS)
-    if mode in _COUNTED:
+    if mode in COUNTED:  # a "no" has the likeliest numbers offered
         kinds |= {Kind.NO}
     texts = [text for kind in Kind if kind in kinds for text in FORMS[language][kind]]
     phrases = {text for text in texts if "{" not in text}

@@ -34,7 +34,7 @@ _MODES: Final = {
 }
 MOST_EXPLAINED: Final = 4
 """Commands explained at once by help, as many as are kept in mind. Our own choice."""
-_TELLS: Final = "A count tells nothing of their order."
+_ORDER_UNTOLD: Final = "A count tells nothing of their order."
 _GLOSSES: Final = {
     Kind.DONE: "next",
     Kind.BACK: "one step back",
@@ -163,12 +163,12 @@ def refused(message: m.Refused, style: Style) -> str:
 def help_text(message: m.Help, style: Style) -> str:
     """Return the likeliest things to say now, each with what it does; choices reads the rest."""
     glosses = _GLOSSES | _OWN_GLOSSES.get(message.mode, {})
-    tells = [_TELLS] if message.mode is m.Mode.COUNTING and message.item == "end" else []
-    most = MOST_EXPLAINED - len(tells)
+    untold = [_ORDER_UNTOLD] if message.mode is m.Mode.COUNTING and message.item == "end" else []
+    most = MOST_EXPLAINED - len(untold)
     glossed = [kind for kind in message.kinds if kind in glosses][:most]
     lines = [sentence(f"{_form(kind, style.language)}: {glosses[kind]}") for kind in glossed]
     rest = sentence(f"{_form(Kind.CHOICES, style.language)}: all the rest")
-    return " ".join([*lines, *tells, rest])
+    return " ".join([*lines, *untold, rest])
 
 
 def help_hint(_message: m.HelpHint, style: Style) -> str:
