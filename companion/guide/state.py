@@ -208,7 +208,13 @@ class State(Work, kw_only=True):
         try:
             return _adapter().validate_json(text).state
         except ValidationError as error:
-            raise _damage(error) from None
+            first = error.errors(include_url=False)[0]
+            place = ".".join(str(part) for part in first["loc"]) or "all"
+            raise JournalError(
+                f"The saved place is damaged or from another version ({place}: {first['msg']}); "
+                "nothing was changed, so go back to an earlier copy of the session or begin a new "
+                "one."
+            ) from None
 
 
 class _Saved(Value):
@@ -223,15 +229,6 @@ class _Saved(Value):
 @cache
 def _adapter() -> TypeAdapter[_Saved]:
     return TypeAdapter(_Saved)
-
-
-def _damage(error: ValidationError) -> JournalError:
-    first = error.errors(include_url=False)[0]
-    place = ".".join(str(part) for part in first["loc"]) or "all"
-    return JournalError(
-        f"The saved place is damaged or from another version ({place}: {first['msg']}); "
-        "nothing was changed, so go back to an earlier copy of the session or begin a new one."
-    )
 
 
 def check_fits(state: State, stage: Stage) -> None:

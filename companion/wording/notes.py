@@ -35,8 +35,9 @@ def _notes(step: Step, stage: Stage) -> Iterator[str]:
     if step.content is BeamTask.WIND_ALL:
         left = warp_left(dressing)
         yield f"Untie a choke only when it comes near. Go on until {left} are left."
-    if step.content is ClothFault.ALIKE:
-        yield from _meant(alike_pairs(dressing))
+    if step.content is ClothFault.ALIKE and (pairs := alike_pairs(dressing)):
+        are = "1 pair is" if pairs == 1 else f"{pairs} pairs are"
+        yield f"In this threading {are} meant to be so."
     if stage.name == "heddles":
         row = dressing.heddles[step.number - 1]
         if row.spare and row.needed:
@@ -64,12 +65,6 @@ def has_floating(dressing: Dressing) -> bool:
 def _mark(mark: RulerMark, dressing: Dressing) -> str:
     held = f"{counted(mark.ends, 'end')} in {counted(mark.dents, 'dent')}"
     return f"This makes {held}, over {length(mark.length, dressing)} of reed."
-
-
-def _meant(pairs: int) -> Iterator[str]:
-    if pairs:
-        are = "1 pair is" if pairs == 1 else f"{pairs} pairs are"
-        yield f"In this threading {are} meant to be so."
 
 
 def _all_sections(used: str, plan: RaddlePlan | None) -> str:
