@@ -34,7 +34,9 @@ def sheet_of(sheets: Iterable[Sheet], name: SheetName) -> Sheet:
 
 
 SENTENCES = re.compile(
-    r",?(leave\s+free|back\s+to|each\s+end\s+now)[^.]*?(\.|(?<=\w)4)(?=\s|$)", re.IGNORECASE
+    r",?(leave\s+(\S+\s+heddles?\s+)?free|back\s+to|each\s+end\s+now)"
+    r"[^.]*?(\.|(?<=\w)4)(?=\s|$)",
+    re.IGNORECASE,
 )
 """What to do before an end; in braille a full stop is the cell of 4."""
 
