@@ -377,7 +377,7 @@ def test_a_threading_that_is_offered_can_be_answered(shafts: str) -> None:
 
 def test_a_reed_that_was_too_narrow_is_not_offered_again() -> None:
     """The warp of 40 inches goes into no reed of 36, so Enter does not give that once more."""
-    interview = Interview()
+    interview = Interview(load=str)
     while interview.question is not None and interview.question.key != "write":
         wide = {"ends": "400", "ends_per_inch": "10"}.get(interview.question.key, "")
         interview.take(wide)
@@ -424,7 +424,7 @@ def test_a_width_in_words_makes_a_plan() -> None:
 
 
 def talk(*lines: str) -> Interview:
-    interview = Interview()
+    interview = Interview(load=str)
     for line in lines:
         interview.take(line)
     return interview
@@ -441,7 +441,7 @@ def test_back_returns_to_the_question_before_with_its_answer() -> None:
 
 def test_what_is_wrong_is_not_offered_again() -> None:
     """Too few heddles are told, and Enter then leaves them out."""
-    interview = Interview()
+    interview = Interview(load=str)
     while interview.question is not None and interview.question.key != "heddles":
         interview.take("")
     interview.take("3 each")

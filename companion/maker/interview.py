@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from companion.base.errors import CompanionError
-from companion.base.text import listed
 from companion.maker.plan_writer import Made, make
 from companion.maker.question import Answer, AnswerError, Question, unfit
 from companion.maker.questions import BRIEF, QUESTIONS, asked, read_answer
@@ -34,16 +33,11 @@ CONFIRM: Final = Question(
 )  # fmt: skip
 
 
-def no_files(name: str) -> str:
-    """Refuse to read a WIF file, where there are none to read."""
-    raise CompanionError(f"Expected a threading; {name} cannot be read from here.")
-
-
 @dataclass
 class Interview:
     """An interview: it asks, takes one line at a time, and writes nothing; `lines` come first."""
 
-    load: Callable[[str], str] = no_files
+    load: Callable[[str], str]
     """Returns the text of a WIF file that is named; raises CompanionError."""
     is_brief: bool = False
     """Whether only what a draft lacks is asked, and the answer in brackets taken elsewhere."""
@@ -142,14 +136,6 @@ class Interview:
         if key in self._path:
             self._path.remove(key)
         self.answers.pop(key, None)
-
-    def set(self, key: str, answer: str) -> None:
-        """Take an answer before its question came; AnswerError where it does not fit."""
-        question = next((each for each in asked(self.answers) if each.key == key), None)
-        if question is None:
-            raise unfit(listed((each.key for each in asked(self.answers)), "or"), key, "Name one")
-        self._keep(key, read_answer(question, answer, self.answers))
-        self._skip()
 
     def _answer(self, typed: str) -> None:
         question = self.question

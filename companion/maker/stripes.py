@@ -2,7 +2,8 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import cycle
+from itertools import cycle, groupby
+from operator import attrgetter
 from typing import Final, NamedTuple
 
 from companion.base.text import LONGEST_LABEL, is_label
@@ -63,16 +64,8 @@ def _filled(runs: Sequence[Stripe], room: int) -> Iterator[Stripe]:
 
 def _joined(runs: Sequence[Stripe]) -> Iterator[Stripe]:
     """Yield the runs, those of one colour side by side as one."""
-    held: Stripe | None = None
-    for run in runs:
-        if held is not None and held.colour == run.colour:
-            held = held._replace(ends=held.ends + run.ends)
-            continue
-        if held is not None:
-            yield held
-        held = run
-    if held is not None:
-        yield held
+    for colour, alike in groupby(runs, key=attrgetter("colour")):
+        yield Stripe(colour, sum(run.ends for run in alike))
 
 
 def colours(answer: str, _answers: Answers) -> Stripes | str | None:

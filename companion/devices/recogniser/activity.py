@@ -16,7 +16,6 @@ class VoiceActivity(Protocol):
 
     def probability(self, frame: bytes) -> float:
         """Return 0 to 1 for one frame: 512 samples at 16 kHz, 16 bit, one channel."""
-        ...
 
 
 class SileroActivity:

@@ -37,7 +37,6 @@ class Embedder(Protocol):
 
     def embed(self, samples: NDArray[np.float32]) -> Embeddings:
         """Return the embeddings of a sound at 16 kHz, full scale 1.0."""
-        ...
 
 
 class SpeechEmbedder:

@@ -75,34 +75,27 @@ class Recogniser(Protocol):
     @property
     def name(self) -> str:
         """Its name in settings and messages: "vosk", "taught" or "untaught"."""
-        ...
 
     def check(self) -> list[str]:
         """Return what would keep it from working here, one plain line each; empty if ready."""
-        ...
 
     def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:
         """Return the phrases and number words that cannot be recognised here, in order."""
-        ...
 
     def expect(self, vocabulary: Vocabulary) -> None:
         """From the next sound on, return nothing outside `vocabulary`; what is missing is left.
 
         Raises ModelError if nothing of it can be recognised, or the model cannot be used.
         """
-        ...
 
     def begin(self) -> None:
         """Start a sound."""
-        ...
 
     def feed(self, pcm16: bytes) -> None:
         """Take the next piece of the sound: 16 kHz, 16 bit, one channel, any length."""
-        ...
 
     def finish(self) -> Heard:
         """Say what the sound was; never returns words outside the vocabulary.
 
         Raises ModelError if the recogniser broke down; the sound is lost, the next one may work.
         """
-        ...

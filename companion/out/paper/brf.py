@@ -7,6 +7,7 @@ continuation in cell 3, as "Braille Formats: Principles of Print-to-Braille Tran
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from textwrap import wrap
 from typing import Final
 
 from companion.out.paper.braille import braille
@@ -85,36 +86,13 @@ def _texts(sheet: Sheet, line: SheetLine) -> Iterator[str]:
 def _rows(texts: Iterable[str]) -> Iterator[str]:
     """Yield rows of at most 40 cells, broken between texts first, then between words."""
     row = ""
-    for text in texts:
-        cells = braille(text)
+    for cells in filter(str.strip, map(braille, texts)):
         longer = f"{row}{BETWEEN_PIECES}{cells}" if row else cells
-        if len(longer) <= CELLS:
-            row = longer
-            continue
-        is_short = len(INDENT + cells) <= CELLS
-        if row and is_short:
+        if row and len(longer) > CELLS and len(INDENT + cells) <= CELLS:
             yield row
             row = INDENT + cells
-            continue
-        *full, row = _by_words(row, cells)
-        yield from full
+        else:
+            *full, row = wrap(longer, CELLS, subsequent_indent=INDENT, break_on_hyphens=False)
+            yield from full
     if row:
         yield row
-
-
-def _by_words(row: str, cells: str) -> list[str]:
-    rows = [row] if row else [""]
-    gap = BETWEEN_PIECES if row else ""
-    for whole in cells.split(" "):
-        word = whole
-        if len(rows[-1] + gap + word) > CELLS:
-            rows.append(INDENT)
-            gap = ""
-        while len(rows[-1] + gap + word) > CELLS:
-            cut = CELLS - len(rows[-1])
-            rows[-1] += word[:cut]
-            word = word[cut:]
-            rows.append(INDENT)
-        rows[-1] += gap + word
-        gap = " "
-    return [each for each in rows if each.strip()]

@@ -9,8 +9,7 @@ from companion.loom.tie_up import Ties
 from companion.out.paper.charts import heddle_chart
 from companion.out.paper.repeats import Picks, repeat_of, runs_of
 from companion.out.paper.sheet import Sheet, SheetLine, pieces
-from companion.plan.draft.draft import Draft
-from companion.plan.draft.lifts import lifted_shafts
+from companion.plan.draft.lifts import as_lifts
 from companion.wording.warp_facts import move_lines
 
 SECTIONS_A_LINE = 5
@@ -106,7 +105,7 @@ def treadling_sheet(dressing: Dressing) -> Sheet | None:
     """Return the treadles of each pick as this loom is tied, or the shafts that the draft lifts."""
     draft, ties = dressing.draft, dressing.tie_up
     is_lifted = bool(draft.lifts) or (ties is not None and ties.way == "none")
-    picks = _lifts(draft) if is_lifted else ties.picks if ties else ()
+    picks = as_lifts(draft).lifts if is_lifted else ties.picks if ties else ()
     if not picks:
         return None
     if dressing.loom_kind == "dobby":
@@ -142,10 +141,6 @@ def _peg_list(bars: Picks, picks: int) -> Sheet:
             for number, shafts in enumerate(bars, 1)
         ),
     )
-
-
-def _lifts(draft: Draft) -> Picks:
-    return draft.lifts or tuple(tuple(sorted(lift)) for lift in lifted_shafts(draft))
 
 
 def _pick_lines(picks: Picks) -> Iterator[SheetLine]:

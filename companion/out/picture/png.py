@@ -12,7 +12,7 @@ from typing import Any, Final
 from companion.out.paper.font import BOLD, REGULAR, covered
 from companion.out.picture.layout import SIZES, Colours, Crossing, Frame, Layout, Panel, Size, Text
 from companion.out.picture.svg import EDGE_WIDTH, GRID, MARK, MARK_WIDTH, SQUARE
-from companion.out.picture.swatches import edges, mark_shapes
+from companion.out.picture.swatches import MARK_SHAPES, edges
 
 SCALE: Final = 2
 """Dots to a unit of the SVG drawing."""
@@ -80,7 +80,7 @@ def _letter(colours: Colours, square: Crossing) -> Text:
 def _thread(pen: Any, square: Crossing, x: int, y: int) -> None:
     ink = square.swatch.ink
     shapes = [(shape, EDGE_WIDTH) for shape in edges(square.way)]
-    shapes += [(shape, MARK_WIDTH) for shape in mark_shapes(square.swatch.mark)]
+    shapes += [(shape, MARK_WIDTH) for shape in MARK_SHAPES[square.swatch.mark]]
     for shape, width in shapes:
         points = [(x + across * SIDE, y + down * SIDE) for across, down in shape.points]
         if shape.is_filled:

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from companion.base.standing_in import Hollow, standing_in
 from companion.out.picture.layout import SIZES, Colours, Crossing, Frame, Layout, Panel, Text
-from companion.out.picture.swatches import Shape, Swatch, Way, edges, mark_shapes
+from companion.out.picture.swatches import MARK_SHAPES, Shape, Swatch, Way, edges
 
 SQUARE: Final = 20
 """Units of the drawing to a side of a square."""
@@ -100,7 +100,7 @@ def _threads(woven: Sequence[Crossing], swatch: Swatch) -> Iterator[tuple[str, d
     line: Pen = {"fill": "none", "stroke": swatch.ink}
     drawn = "".join(_all_over(edges(way), [at for at in woven if at.way == way]) for way in _WAYS)
     yield drawn, {**line, "stroke_width": EDGE_WIDTH}
-    shapes = mark_shapes(swatch.mark)
+    shapes = MARK_SHAPES[swatch.mark]
     lines = [shape for shape in shapes if not shape.is_filled]
     yield _all_over(lines, woven), {**line, "stroke_width": MARK_WIDTH}
     yield _all_over([shape for shape in shapes if shape.is_filled], woven), {"fill": swatch.ink}

@@ -125,18 +125,13 @@ def edges(way: Way) -> tuple[Shape, ...]:
     return tuple(Shape(((0.0, y), (1.0, y))) for y in (inset, 1 - inset))
 
 
-def mark_shapes(mark: Mark) -> tuple[Shape, ...]:
-    """Return what a mark is drawn of."""
-    return _SHAPES[mark]
-
-
 def _round(radius: float) -> tuple[Point, ...]:
     """Return the corners of a figure with sixteen sides, the first one again at its end."""
     turns = (2 * pi * corner / 16 for corner in range(17))
     return tuple((0.5 + radius * cos(turn), 0.5 + radius * sin(turn)) for turn in turns)
 
 
-_SHAPES: Final[dict[Mark, tuple[Shape, ...]]] = {
+MARK_SHAPES: Final[dict[Mark, tuple[Shape, ...]]] = {
     "plain": (),
     "dot": (Shape(_round(0.17), is_filled=True),),
     "stroke": (Shape(((0.25, 0.75), (0.75, 0.25))),),
