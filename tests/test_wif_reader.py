@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from companion.plan.draft.draft import Draft, Unit
+from companion.plan.fault import MOST_TOLD
 from companion.plan.wif.reader import WifReading, read_wif
-from companion.plan.wif.sections import MAX_REPORTED
 
 WIF = Path(__file__).parent / "data" / "wif"
 TWILL = (WIF / "twill.wif").read_text(encoding="ascii")
@@ -271,8 +271,8 @@ def test_long_lines_and_long_files_are_read() -> None:
 def test_notes_stay_few() -> None:
     """A file with thousands of oddities is told in a few notes and a number."""
     found = reading(small("1=1\n" * 2_000))
-    assert len(found.notes) == MAX_REPORTED + 1
-    assert found.notes[-1] == f"{1_999 - MAX_REPORTED} more notes like these were left out"
+    assert len(found.notes) == MOST_TOLD + 1
+    assert found.notes[-1] == f"{1_999 - MOST_TOLD} more notes like these were left out"
 
 
 def test_title_is_one_short_line() -> None:

@@ -6,6 +6,7 @@ import click
 
 from companion.base.errors import PedalError
 from companion.cli.health import findings
+from companion.cli.options import print_lines
 from companion.devices.pedal.character_mode import CharacterMode
 from companion.devices.pedal.devices import list_devices
 from companion.devices.pedal.learn import kept, learn, learn_switch
@@ -32,8 +33,7 @@ def pedal() -> None:
 def list_pedals() -> None:
     """List the devices that could be a pedal (Linux)."""
     devices = list_devices()
-    for device in devices:
-        click.echo(str(device))
+    print_lines(map(str, devices))
     if not devices:
         click.echo("No input devices are seen here. A pedal that types keys works all the same.")
 
@@ -120,8 +120,7 @@ def settings(key: str | None, value: str | None, *, reset: bool) -> None:
     rows = [row for row in describe(current) if key is None or key.startswith(row.key)]
     if key is not None and not rows:
         set_value(current, key, "")  # says which setting was meant
-    for row in rows:
-        click.echo(f"{row.key}: {row.value}. {row.meaning}")
+    print_lines(f"{row.key}: {row.value}. {row.meaning}" for row in rows)
 
 
 @click.command()

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from companion.base.errors import CommandError
-from companion.cli.options import AUDIO_IN, FILE, LANGUAGE, TEXT
+from companion.cli.options import AUDIO_IN, FILE, LANGUAGE, TEXT, print_lines
 from companion.cli.walking import EARS, heard_as
 from companion.command import parse
 from companion.devices.audio.microphone import FileMicrophone
@@ -124,8 +124,7 @@ def teach(
         _teach(settings, book, wanted, takes, audio_in, is_silent=text or audio_in is not None)
     if room is not None:
         book.keep_room(b"".join(block.pcm16 for block in FileMicrophone(room).blocks()))
-    for line in book.findings():
-        click.echo(line)
+    print_lines(book.findings())
 
 
 def _wanted(words: tuple[str, ...], book: Book) -> tuple[str, ...]:

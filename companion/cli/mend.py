@@ -8,7 +8,7 @@ from typing import Final
 import click
 
 from companion.base.errors import CompanionError
-from companion.cli.options import FILE, PLAN
+from companion.cli.options import FILE, PLAN, print_lines
 from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.effect import effect, in_cloth
 from companion.diagnosis.mends import mends
@@ -70,8 +70,7 @@ def mend(
         most = len(dressing.groups)
         raise CompanionError(f"Expected a group from 1 to {most}, not {group}.")
     found = diagnose(planned_group(dressing, group), _report(dressing, counted, felt, spare))
-    for line in _lines(dressing, group, found):
-        click.echo(line)
+    print_lines(_lines(dressing, group, found))
     if picture is not None:
         _draw(dressing, found, picture)
 

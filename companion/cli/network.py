@@ -11,7 +11,7 @@ import click
 
 from companion.base import home
 from companion.base.errors import CompanionError
-from companion.cli.options import all_of
+from companion.cli.options import all_of, print_lines
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp
@@ -82,10 +82,9 @@ def invite(served: Network) -> Offer | None:
     """Print where devices come in, and the first code by QR in a terminal; return its offer."""
     from companion.out.board import qr, serving  # noqa: PLC0415 - not on the way of others
 
-    for line in serving.told(served):
-        click.echo(line)
+    print_lines(serving.told(served))
     offer = served.pairing.offer()
     if offer is not None and sys.stdout.isatty():
-        for line in qr.terminal_lines(f"{served.url}#{offer.token}", shutil.get_terminal_size()[1]):
-            click.echo(line)
+        rows = shutil.get_terminal_size()[1]
+        print_lines(qr.terminal_lines(f"{served.url}#{offer.token}", rows))
     return offer

@@ -10,6 +10,7 @@ import click
 from companion.base.errors import CompanionError
 from companion.base.files import check_free, write_new
 from companion.base.lines import TOO_LONG, read_lines
+from companion.cli.options import print_lines
 from companion.maker.interview import CONFIRM, Interview
 from companion.out.report import report
 from companion.plan.file.reader import draft_text
@@ -137,11 +138,9 @@ def ask(interview: Interview) -> None:
     Raises:
         CompanionError: the answers ended before the questions did.
     """
-    for line in interview.lines:
-        click.echo(line)
+    print_lines(interview.lines)
     if interview.ready is not None and interview.ready.dressing is not None and interview.lines:
-        for line in report(interview.ready.dressing):
-            click.echo(line)
+        print_lines(report(interview.ready.dressing))
     click.echo(interview.prompt)
     interview.take(_answer())
 

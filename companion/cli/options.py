@@ -1,6 +1,6 @@
 """The options that several commands take, and the argument that names a plan or a draft."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
@@ -27,6 +27,12 @@ AUDIO_IN = click.option(
 LANGUAGE = click.option(
     "--language", type=click.Choice(LANGUAGES), help="The language of the commands."
 )
+
+
+def print_lines(lines: Iterable[str], *, err: bool = False) -> None:
+    """Print one line after the other, to standard error if so."""
+    for line in lines:
+        click.echo(line, err=err)
 
 
 def all_of(*options: Callable[..., Any]) -> Callable[[Callable[..., None]], Callable[..., None]]:

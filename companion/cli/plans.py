@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from companion.base.files import write_new
-from companion.cli.options import PLAN
+from companion.cli.options import PLAN, print_lines
 from companion.loom.compute import read_and_compute
 from companion.out.report import report, step_lines
 from companion.plan.wif.writer import left_unsaid, write_wif
@@ -20,11 +20,9 @@ def check(plan: Path, *, steps: bool) -> None:
     A plan with mistakes is reported whole, each with its line and a way to mend it.
     """
     _, dressing = read_and_compute(plan)
-    for line in report(dressing):
-        click.echo(line)
+    print_lines(report(dressing))
     if steps:
-        for line in step_lines(dressing):
-            click.echo(line)
+        print_lines(step_lines(dressing))
 
 
 @click.command()
@@ -38,5 +36,4 @@ def wif(plan: Path, file: Path) -> None:
     read, _ = read_and_compute(plan)
     write_new(file, write_wif(read.file, read.draft))
     click.echo(f"Wrote {file}; its thread 1 is at the right edge, seen from the front.")
-    for line in left_unsaid(read.file, read.draft):
-        click.echo(f"Note: {line}")
+    print_lines(f"Note: {line}" for line in left_unsaid(read.file, read.draft))

@@ -10,6 +10,7 @@ from companion import record
 from companion.base.files import write_new
 from companion.base.local_time import local
 from companion.base.text import counted
+from companion.cli.options import print_lines
 from companion.out.log import log_lines
 from companion.record import Journal, Summary, default_folder, find
 from companion.record.export import export_csv
@@ -49,8 +50,7 @@ def _list(folder: Path) -> None:
     found = record.sessions(folder)
     if not found:
         click.echo("No sessions yet. Begin one: companion thread PLAN")
-    for summary in found:
-        click.echo(_line(summary))
+    print_lines(map(_line, found))
     names = [summary.id for summary in record.sessions(folder / record.AWAY)]
     if names:
         click.echo(f"Put away: {', '.join(names)}. To have one back: companion sessions --take-out")
@@ -81,8 +81,7 @@ def log(session: str | None) -> None:
     with Journal.open(find(default_folder(), session), read_only=True) as journal:
         click.echo(f"{journal.id}: {journal.title}, from {journal.plan_path}")
         for entry in journal.entries():
-            for line in log_lines(entry):
-                click.echo(line)
+            print_lines(log_lines(entry))
 
 
 @click.command()

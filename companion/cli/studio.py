@@ -15,7 +15,7 @@ import click
 from companion.base import home
 from companion.base.errors import CompanionError
 from companion.cli.network import PORT, check_network, invite, network_options, open_ports
-from companion.cli.options import FOLDER, TEXT
+from companion.cli.options import FOLDER, TEXT, print_lines
 from companion.cli.walking import usable_settings
 from companion.record import default_folder
 from companion.session.interrupts import Interrupts
@@ -231,5 +231,4 @@ def _write_unit(folder: Path, options: dict[str, Any]) -> None:
         files.replace(path, text.encode(), mode=0o644)
     except OSError as error:
         raise CompanionError(f"{path} cannot be written: {error.strerror}.") from None
-    for line in told(path):
-        click.echo(line)
+    print_lines(told(path))

@@ -10,7 +10,17 @@ import click
 from companion.base.clean import clean_line
 from companion.base.errors import CompanionError
 from companion.base.text import LONGEST_LABEL
-from companion.cli.options import AUDIO_IN, AUDIO_OUT, LANGUAGE, PLAN, RATE, TEXT, all_of, begins_at
+from companion.cli.options import (
+    AUDIO_IN,
+    AUDIO_OUT,
+    LANGUAGE,
+    PLAN,
+    RATE,
+    TEXT,
+    all_of,
+    begins_at,
+    print_lines,
+)
 from companion.command.size import DETAILS, StepSize, read_size
 from companion.job import Stage, StageName, stage, stages
 from companion.loom.compute import read_and_compute
@@ -208,8 +218,7 @@ def _check_end(number: int, walked: Stage) -> None:
 def usable_settings() -> Settings:
     """Return the settings, telling what of the file could not be used."""
     settings, faults = load_usable()
-    for fault in faults:
-        click.echo(fault, err=True)
+    print_lines(faults, err=True)
     return settings
 
 

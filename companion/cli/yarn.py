@@ -8,6 +8,7 @@ import click
 
 from companion.base.errors import CompanionError
 from companion.base.text import decimal
+from companion.cli.options import print_lines
 from companion.loom.compute import read_and_compute
 from companion.loom.yarns import weave_of
 from companion.plan.values import exact
@@ -49,8 +50,7 @@ def convert(size: str, system: str | None) -> None:
         click.echo(f"{read} is {decimal(read.number_in(wanted))} {wanted.name}.")
         return
     click.echo(f"{read}, as one thread, is:")
-    for each in SYSTEMS:
-        click.echo(f"  {decimal(read.number_in(each))} {each.name}")
+    print_lines(f"  {decimal(read.number_in(each))} {each.name}" for each in SYSTEMS)
 
 
 @yarn.command()
@@ -82,8 +82,7 @@ def sett(
     if (written is None) == (plan is None):
         raise CompanionError("Expected the weave once, as --weave or --plan. Write --weave 2/2.")
     weave = _planned_weave(plan) if plan is not None else read_weave(written or "")
-    for line in _sett_lines(size, wraps, weave, share, k):
-        click.echo(line)
+    print_lines(_sett_lines(size, wraps, weave, share, k))
 
 
 def _sett_lines(

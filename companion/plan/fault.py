@@ -1,12 +1,31 @@
 """What is wrong inside a plan, by its path in the file rather than by line."""
 
+from collections.abc import Iterable
 from typing import NamedTuple, TypeAlias
+
+from companion.base.errors import Problem
 
 Path: TypeAlias = tuple[str | int, ...]
 """Keys and 0-based list positions from the top of the plan: ("threading", 2, "block")."""
 
 MAX_FAULTS = 200
 """Faults looked into; a file with more is not a plan, and guessing what it means takes for ever."""
+
+
+MOST_TOLD = 50
+"""Problems told of one file; of the others only their number is."""
+
+
+def told(problems: Iterable[Problem], left_out: int = 0) -> tuple[Problem, ...]:
+    """Return the first problems in the order of the file, and how many more there are.
+
+    `left_out` are those beyond the ones given.
+    """
+    ordered = sorted(problems, key=lambda problem: problem.line)
+    left_out += len(ordered[MOST_TOLD:])
+    fault = f"expected no more problems, and there are {left_out} more"
+    more = Problem("the rest of the file", fault, "Mend these first, then look again")
+    return (*ordered[:MOST_TOLD], *([more] if left_out else []))
 
 
 Unsure: TypeAlias = frozenset[str]

@@ -11,7 +11,7 @@ from companion.base.errors import PlanError, Problem
 from companion.base.text import quoted
 from companion.plan.draft.build import compose
 from companion.plan.draft.draft import Draft
-from companion.plan.fault import Fault, Unsure
+from companion.plan.fault import Fault, Unsure, told
 from companion.plan.file.locate import Locator
 from companion.plan.file.toml import TomlError, read_toml
 from companion.plan.file.validate import validated
@@ -19,8 +19,6 @@ from companion.plan.schema import PlanFile
 
 MAX_PLAN_BYTES = 5_000_000
 """A guard against being handed the wrong file."""
-MAX_TOLD = 50
-"""Problems told of one plan; of the others only their number is."""
 _BYTE_ORDER_MARK = "\ufeff"
 
 
@@ -160,12 +158,7 @@ def _error(source: str, text: str, faults: Sequence[Fault], wif: _Wif) -> PlanEr
         each._replace(place=f"{named.place}, {each.place}", line=named.line, path=named.path)
         for each in wif.problems
     ]
-    problems.sort(key=lambda each: each.line)
-    if left_out := len(problems[MAX_TOLD:]):
-        fault = f"expected no more problems, and there are {left_out} more"
-        more = Problem("the rest of the file", fault, "Mend these first, then look again")
-        problems = [*problems[:MAX_TOLD], more]
-    return PlanError(source, tuple(problems))
+    return PlanError(source, told(problems))
 
 
 def draft_text(folder: Path, name: str) -> str:

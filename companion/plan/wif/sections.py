@@ -16,11 +16,10 @@ from typing import NamedTuple
 
 from companion.base.errors import PlanError, Problem
 from companion.base.text import printable
+from companion.plan.fault import MOST_TOLD, told
 
 MAX_BYTES = 64 * 1024 * 1024
 """A guard against being handed the wrong file; the widest warp with colours is well below it."""
-MAX_REPORTED = 50
-"""Problems, and notes, told of one file; beyond that only their number is told."""
 MAX_KEPT = 1_000
 """Problems remembered, so that those to be told can be put in the order of the file."""
 MAX_TITLE = 120
@@ -91,21 +90,15 @@ class FileFindings:
 
     def note(self, text: str) -> None:
         """Record something that was tolerated, as a sentence without a full stop."""
-        if len(self.notes) < MAX_REPORTED:
+        if len(self.notes) < MOST_TOLD:
             self.notes.append(text)
         else:
             self.notes_left_out += 1
 
     def raise_problems(self, source: str) -> None:
         """Raise every problem found, in the order of the file; return where there is none."""
-        if not self.problems:
-            return
-        ordered = sorted(self.problems, key=lambda problem: problem.line)
-        told = ordered[:MAX_REPORTED]
-        if left_out := self.problems_left_out + len(ordered) - len(told):
-            fault = f"expected no problems, found {left_out} more like these"
-            told.append(Problem("the rest of the file", fault, "Mend these first, then look again"))
-        raise PlanError(source, tuple(told))
+        if self.problems:
+            raise PlanError(source, told(self.problems, self.problems_left_out))
 
     def all_notes(self) -> tuple[str, ...]:
         """Return the notes, and how many were left out if any."""
