@@ -28,7 +28,7 @@ def tied_shafts(
     tied = {
         pick: nothing.union(*(treadles[treadle - 1] for treadle in pick)) for pick in set(picks)
     }
-    return tuple(tied[pick] for pick in picks)
+    return tuple(map(tied.__getitem__, picks))
 
 
 def as_lifts(draft: Draft) -> Draft:
@@ -48,7 +48,7 @@ def lifted_shafts(draft: Draft) -> tuple[Shafts, ...]:
     threaded = frozenset(draft.shafts)
     if draft.lifts:
         lifted = {lift: threaded.intersection(lift) for lift in set(draft.lifts)}
-        return tuple(lifted[lift] for lift in draft.lifts)
+        return tuple(map(lifted.__getitem__, draft.lifts))
     moved = tied_shafts(draft.treadles, draft.picks)
     lifted_by = threaded.intersection if draft.is_rising_shed else threaded.difference
     return tuple(lifted_by(shafts) for shafts in moved)

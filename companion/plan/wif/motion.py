@@ -47,8 +47,10 @@ def _is_rising_shed(sections: Sections, findings: FileFindings) -> bool:
 
 def _dense(rows: Mapping[int, ListedRow]) -> Lists:
     """Return the values of rows 1 to the last listed; nothing for a row left out."""
-    last = max(rows, default=0)
-    return tuple(rows[row].values if row in rows else () for row in range(1, last + 1))
+    values: list[tuple[int, ...]] = [()] * max(rows, default=0)
+    for number, row in rows.items():
+        values[number - 1] = row.values
+    return tuple(values)
 
 
 def _with_every_treadle(motion: Motion, findings: FileFindings) -> Motion:
@@ -84,17 +86,21 @@ def _first_difference(motion: Motion) -> int:
     In a sinking shed the lift plan may hold the shafts that go down or the others.
     """
     tied = tied_shafts(motion.treadles, motion.picks)
-    lifts = tuple(frozenset(lift) for lift in motion.lifts)
-    shafts: Shafts = frozenset().union(*tied, *lifts)
+    lifted = {lift: frozenset(lift) for lift in set(motion.lifts)}  # few of a million differ
+    lifts = tuple(map(lifted.__getitem__, motion.lifts))
     readings = [tied]
     if not motion.is_rising_shed:
-        readings.append(tuple(shafts - sinking for sinking in tied))
+        shafts: Shafts = frozenset().union(*set(tied), *lifted.values())
+        risen = {sinking: shafts - sinking for sinking in set(tied)}
+        readings.append(tuple(map(risen.__getitem__, tied)))
     return min(_first_unlike(reading, lifts) for reading in readings)
 
 
 def _first_unlike(ours: tuple[Shafts, ...], theirs: tuple[Shafts, ...]) -> int:
+    if ours == theirs:
+        return 0
     pairs = enumerate(zip_longest(ours, theirs), 1)
-    return next((number for number, (one, other) in pairs if one != other), 0)
+    return next(number for number, (one, other) in pairs if one != other)
 
 
 def _note_idle_picks(motion: Motion, findings: FileFindings) -> None:

@@ -181,10 +181,12 @@ def _colours(
         _colour_numbers(sections, system, threads, findings)
         for system, threads in (("WARP", ends), ("WEFT", picks))
     ]
-    used = {number for threads in numbers for number in threads if 0 < number <= MAX_COLOURS}
+    every = set().union(*numbers)  # a million threads hold few colours
+    used = {number for number in every if 0 < number <= MAX_COLOURS}
     names = colour_names(sorted(used), read_palette(sections, used, findings))
     names |= read_names(sections, used)
-    warp, weft = (tuple(names.get(number, "") for number in threads) for threads in numbers)
+    names = {number: names.get(number, "") for number in every}
+    warp, weft = (tuple(map(names.__getitem__, threads)) for threads in numbers)
     return warp, weft if any(weft) else ()
 
 
@@ -196,11 +198,13 @@ def _colour_numbers(
     common = whole(default) or 0
     section = sections.get(f"{system} COLORS")
     rows = read_rows(section, findings) if section else {}
-    own = {thread: row.values[0] for thread, row in rows.items() if row.values}
-    numbers = tuple(own.get(thread, common) for thread in range(1, threads + 1))
-    if any(not 0 <= number <= MAX_COLOURS for number in numbers):
+    numbers = [common] * threads
+    for thread, row in rows.items():
+        if row.values and thread <= threads:
+            numbers[thread - 1] = row.values[0]
+    if any(not 0 <= number <= MAX_COLOURS for number in set(numbers)):
         findings.note(f"{system} color: {quoted(default)} is not a colour number")
-    return numbers
+    return tuple(numbers)
 
 
 def _note_shafts(sections: Sections, shafts: tuple[int, ...], findings: FileFindings) -> None:
