@@ -8,22 +8,34 @@ from typing import TYPE_CHECKING
 
 from front_door import PLANS, environment, run
 
+from companion.cli import health
+from companion.settings import Settings
+
 if TYPE_CHECKING:
     from pathlib import Path
+
+    import pytest
 
 FIRST_TRY = PLANS / "first-try.toml"
 
 
-def test_refused_words_are_logged_and_the_doctor_names_the_file(tmp_path: Path) -> None:
-    """What was refused, and why, stands in the file, without what acts in a terminal."""
+def test_refused_words_are_logged_and_the_doctor_names_the_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was refused, and why, stands in the file, without what acts in a terminal.
+
+    Of the doctor only this line is asked for; tests/test_front_door.py has it print all.
+    """
     log = tmp_path / "faults.log"
-    assert f"Nothing has gone wrong yet: {log}" in run(tmp_path, "doctor").stdout
+    monkeypatch.setenv("COMPANION_HOME", str(tmp_path))
+    told = health.CHECKS["Fault log"]
+    assert told(Settings()) == ("works", f"Nothing has gone wrong yet: {log}")
     assert not log.exists()
     run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done", "hul\x1b[31mlo"])
     (line,) = log.read_text(encoding="utf-8").splitlines()
     assert "refused, line: " in line
     assert line.isprintable()
-    assert f"Send it with a report of a fault: {log}" in run(tmp_path, "doctor").stdout
+    assert told(Settings()) == ("works", f"Send it with a report of a fault: {log}")
 
 
 def test_an_error_nobody_foresaw_is_told_in_a_line_and_logged_whole(tmp_path: Path) -> None:

@@ -266,11 +266,14 @@ def test_mistakes_are_one_clear_report(
 
 
 def test_doctor_names_every_part(tmp_path: Path) -> None:
-    """Voice, loudspeaker, keys, pedal and journal each get a line with a state."""
+    """Voice, loudspeaker, keys, pedal, journal and log of faults each get a line with a state."""
     lines = run(tmp_path, "doctor").stdout.splitlines()
     parts = {line.split(":")[0] for line in lines}
     assert parts >= {"Voice", "Loudspeaker", "Keys", "Pedal", "Journal"}
     assert all(re.match(r"[^:]+: (works|missing|not set up)\. ", line) for line in lines)
+    log = tmp_path / "faults.log"
+    assert f"Fault log: works. Nothing has gone wrong yet: {log}" in lines
+    assert not log.exists()
 
 
 def test_without_a_loudspeaker_the_walk_goes_on(tmp_path: Path) -> None:
