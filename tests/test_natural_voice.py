@@ -7,7 +7,7 @@ import os
 import shutil
 import subprocess
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
@@ -63,6 +63,12 @@ def natural() -> Iterator[Synthesiser]:
     synthesiser.close()
 
 
+@pytest.fixture(scope="module")
+def network() -> Any:
+    """Give the package's own network, loaded once."""
+    return pytest.importorskip("hibari").Hibari()
+
+
 def test_it_speaks_alike_in_every_process(natural: Synthesiser) -> None:
     """A clip made today fits beside those made and kept before."""
     other = Synthesiser("natural", "", pytest.fail)
@@ -109,9 +115,8 @@ def test_nothing_is_asked_of_a_network(tmp_path: Path, monkeypatch: pytest.Monke
         ("winding a window", "wˈIndɪŋ ɐ wˈɪndO"),
     ],
 )
-def test_words_of_the_loom_are_not_read_as_others(text: str, sounds: str) -> None:
+def test_words_of_the_loom_are_not_read_as_others(network: Any, text: str, sounds: str) -> None:
     """In the package's own signs: to wind with the sound of "mind", wound with that of "round"."""
-    network = pytest.importorskip("hibari").Hibari()
     assert sounds in " ".join(network.phonemize(spelled(text)))
 
 
