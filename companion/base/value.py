@@ -8,6 +8,14 @@ from dataclasses import MISSING, dataclass, field, fields
 from typing import Any, ClassVar, NoReturn, dataclass_transform
 
 
+def gather(cls: Any, *, kw_only: bool = False) -> None:
+    """Make a class a dataclass that has the methods it has, and none compiled for it."""
+    dataclass(init=False, repr=False, eq=False, kw_only=kw_only)(cls)
+    known = fields(cls)
+    cls._names = {each.name: each.repr for each in known}
+    cls._defaults = {each.name: each.default for each in known if each.default is not MISSING}
+
+
 @dataclass_transform(frozen_default=True, field_specifiers=(field,))
 class Value:
     """A frozen value: its fields are those its class names, as in a dataclass, and it is one."""
@@ -19,10 +27,7 @@ class Value:
 
     def __init_subclass__(cls, *, kw_only: bool = False) -> None:
         """Gather the fields; `kw_only` are given by their names alone."""
-        dataclass(init=False, repr=False, eq=False, kw_only=kw_only)(cls)
-        known = fields(cls)  # type: ignore[arg-type] # it is a dataclass now
-        cls._names = {each.name: each.repr for each in known}
-        cls._defaults = {each.name: each.default for each in known if each.default is not MISSING}
+        gather(cls, kw_only=kw_only)
 
     def __init__(self, *placed: Any, **named: Any) -> None:
         values = self.__dict__

@@ -10,7 +10,7 @@ from contextlib import suppress
 from importlib import import_module
 from typing import Final
 
-from companion.base.late_dataclass import finished_late
+from companion.base.shared_methods import sharing_methods
 from companion.base.standing_in import Hollow, Later, standing_in
 
 _LOADED: Final = (
@@ -30,7 +30,7 @@ def load() -> None:
     """Load them, before any command of ours does."""
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     absent = {name: Later(name) for name in _LATER} | {_TIME_ZONES: Hollow(_TIME_ZONES)}
-    with standing_in(absent), finished_late():
+    with standing_in(absent), sharing_methods():
         for name in _LOADED:
             with suppress(ImportError):  # another release has it otherwise, and loads it later
                 import_module(name)

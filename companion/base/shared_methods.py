@@ -1,0 +1,53 @@
+"""Dataclasses of a library, made with the methods of our values instead of their own.
+
+A dataclass compiles the text of six methods. pydantic and what it stands on declare some 50 of
+them as they load, which together took a fifth of the time until the first line of a walk.
+"""
+
+import dataclasses
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import partial
+from typing import Any, Final
+
+from companion.base.value import Value, gather
+
+_WHOLE: Final = dataclasses.dataclass
+_ALL: Final = ("__init__", "_refuse", "__eq__", "__repr__")
+_FROZEN: Final = ("__hash__", "__setattr__", "__delattr__")
+
+
+@contextmanager
+def sharing_methods() -> Iterator[None]:
+    """Have the plain ones of the dataclasses that are declared meanwhile share their methods.
+
+    Those do without slots. What makes itself, or its fields, in a way of its own is left whole.
+    """
+    dataclasses.dataclass = _declared
+    try:
+        yield
+    finally:
+        dataclasses.dataclass = _WHOLE
+
+
+def _declared(
+    cls: Any = None, /, *, frozen: bool = False, slots: bool = False, **wanted: Any
+) -> Any:
+    if cls is None:
+        return partial(_declared, frozen=frozen, slots=slots, **wanted)
+    if wanted.keys() - {"kw_only"} or not _is_plain(cls):
+        return _WHOLE(cls, frozen=frozen, slots=slots, **wanted)
+    gather(cls, **wanted)
+    cls.__dataclass_params__.frozen = frozen  # what comes of it must be as it is
+    if not frozen and "__hash__" not in cls.__dict__:
+        cls.__hash__ = None
+    for name in (*_ALL, *_FROZEN) if frozen else _ALL:
+        if name not in cls.__dict__:
+            setattr(cls, name, getattr(Value, name))
+    return cls
+
+
+def _is_plain(cls: type) -> bool:
+    own = cls.__dict__
+    is_made_so = "__init__" in own or "__post_init__" in own or dataclasses.is_dataclass(cls)
+    return not is_made_so and not any(isinstance(each, dataclasses.Field) for each in own.values())

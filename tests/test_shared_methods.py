@@ -1,0 +1,98 @@
+"""Dataclasses that share their methods do as whole ones do (docs.python.org, "dataclasses")."""
+
+import dataclasses
+from typing import Any
+
+import pytest
+
+from companion.base.shared_methods import sharing_methods
+
+Declared = dict[str, Any]
+
+
+def _declared() -> Declared:
+    """Return one class of each kind."""
+
+    @dataclasses.dataclass(frozen=True, slots=True)
+    class Yarn:
+        name: str
+        plies: int = 2
+
+    @dataclasses.dataclass(slots=True, kw_only=True)
+    class Cone:
+        yarn: str
+        grams: int = 250
+
+    @dataclasses.dataclass
+    class Marked:
+        name: str
+
+        def __hash__(self) -> int:
+            return 7
+
+        def __repr__(self) -> str:
+            return "marked"
+
+    @dataclasses.dataclass(frozen=True)
+    class Dyed(Yarn):
+        colours: list[str] = dataclasses.field(default_factory=list)
+
+    @dataclasses.dataclass(order=True)
+    class Doubled:
+        plies: int
+
+        def __post_init__(self) -> None:
+            self.plies *= 2
+
+    return {each.__name__: each for each in (Yarn, Cone, Marked, Dyed, Doubled)}
+
+
+@pytest.fixture(params=["shared", "whole"])
+def declared(request: pytest.FixtureRequest) -> Declared:
+    """Return the classes, made in either way."""
+    if request.param == "whole":
+        return _declared()
+    with sharing_methods():
+        return _declared()
+
+
+def test_a_frozen_one(declared: Declared) -> None:
+    """It is compared, shown, hashed, replaced and stays as it is."""
+    yarn = declared["Yarn"]
+    silk = yarn("silk", plies=3)
+    assert [each.name for each in dataclasses.fields(silk)] == ["name", "plies"]
+    assert silk == yarn("silk", 3) != yarn("silk")
+    assert repr(silk).endswith("Yarn(name='silk', plies=3)")
+    assert {silk: 1}[yarn("silk", 3)] == 1
+    assert dataclasses.replace(silk, plies=2) == yarn("silk")
+    with pytest.raises(AttributeError):
+        silk.name = "wool"
+    with pytest.raises(TypeError):
+        yarn()
+
+
+def test_one_that_changes(declared: Declared) -> None:
+    """It takes its fields by name, changes and has no hash; its own methods stay."""
+    cone = declared["Cone"](yarn="silk")
+    cone.grams = 500
+    assert cone == declared["Cone"](yarn="silk", grams=500)
+    for wrong in (lambda: hash(cone), lambda: declared["Cone"]("silk")):
+        with pytest.raises(TypeError):
+            wrong()
+    assert (hash(declared["Marked"]("a")), repr(declared["Marked"]("a"))) == (7, "marked")
+
+
+def test_those_that_make_themselves(declared: Declared) -> None:
+    """One that comes of another, has fields made for it or changes what it was given."""
+    dyed = declared["Dyed"]
+    assert (dyed("silk").colours, dyed("silk").plies) == ([], 2)
+    assert dyed("silk", colours=["red"]) != dyed("silk")
+    assert declared["Doubled"](2).plies == 4
+    assert declared["Doubled"](2) < declared["Doubled"](3)
+
+
+def test_what_is_declared_after_is_whole() -> None:
+    """Also where loading the library failed."""
+    with pytest.raises(ImportError), sharing_methods():
+        raise ImportError
+    assert _declared()["Yarn"].__slots__ == ("name", "plies")
