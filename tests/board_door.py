@@ -231,4 +231,4 @@ def wait_until(is_so: Any, seconds: float = 20.0) -> None:
     end = time.monotonic() + seconds
     while not is_so():
         assert time.monotonic() < end, "waited in vain"
-        time.sleep(0.02)
+        time.sleep(0.05)

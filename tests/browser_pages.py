@@ -16,7 +16,7 @@ tool = pytest.importorskip("playwright.sync_api")
 tool.expect.set_options(timeout=20_000)
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from playwright.sync_api import Browser, ConsoleMessage, Page, Playwright
 
@@ -29,8 +29,8 @@ FLAGS = (
 )  # fmt: skip
 TAGS = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
 """axe-core's names of the rules of WCAG 2.2, levels A and AA, and its own advice."""
-LOOK = """async (options) => {
-    const found = await axe.run(options);
+LOOK = """async ([where, options]) => {
+    const found = await axe.run(where, options);
     const told = (each) => `${each.id} ${each.nodes.map((node) => node.html.slice(0, 80))}`;
     return {passes: found.passes.length, violations: found.violations.map(told)};
 }"""
@@ -38,6 +38,8 @@ LOOK = """async (options) => {
 BY_LIGHT = {"type": "tag", "values": TAGS}
 IN_THE_DARK = {"type": "rule", "values": ("color-contrast", "link-in-text-block")}
 """What axe-core says of colours, since nothing else of a page is another in the dark."""
+
+LIGHTS = (False, True)
 
 needs_chromium = pytest.mark.skipif(
     not CHROMIUM.exists(), reason="needs Debian's chromium: apt-get install chromium"
@@ -90,14 +92,6 @@ def session_bus() -> Iterator[str]:
         running.communicate("\n", timeout=20)
 
 
-@contextmanager
-def whole(beside: Browser) -> Iterator[Browser]:
-    """Give the whole browser, for what it lacks without windows, such as a screen to keep lit."""
-    browser = beside.browser_type.launch(executable_path=CHROMIUM, args=FLAGS)
-    yield browser
-    browser.close()
-
-
 def trust(home: Path, authority: Path) -> None:
     """Have a browser of this home trust an authority, as someone does at a tablet."""
     store = home / ".pki" / "nssdb"
@@ -141,15 +135,21 @@ def _is_fault(said: ConsoleMessage) -> bool:
     return said.type == "error" and not is_network
 
 
-def violations(page: Page) -> list[str]:
-    """Return what axe-core finds against WCAG 2.2 AA, in light and in dark."""
+def violations(page: Page, known: str = "", lights: Sequence[bool] = LIGHTS) -> list[str]:
+    """Return what axe-core finds against WCAG 2.2 AA.
+
+    `known` selects what need not be looked at, since what is like it is looked at; `lights` are
+    False for light and True for dark.
+    """
+    where = {"exclude": [known] if known else []}
     if page.evaluate("typeof axe === 'undefined'"):
         page.evaluate(axe_tool.Axe().axe_script)
     found = []
-    for is_dark, rules in ((False, BY_LIGHT), (True, IN_THE_DARK)):
+    for is_dark in lights:
         page.emulate_media(color_scheme="dark" if is_dark else "light")
+        rules = IN_THE_DARK if is_dark else BY_LIGHT
         options = {"runOnly": rules, "resultTypes": ["violations"], "selectors": False}
-        result = page.evaluate(LOOK, options)
+        result = page.evaluate(LOOK, [where, options])
         assert result["passes"], "axe-core looked at nothing"
         found += [f"{'dark' if is_dark else 'light'}: {each}" for each in result["violations"]]
     return found

@@ -43,6 +43,13 @@ Object.defineProperty(SpeechSynthesisUtterance.prototype, "voice", { set() {}, g
 """Notes what sounds; the headless browser has no voice of its own, so one is made up."""
 
 
+@pytest.fixture(scope="module")
+def still_board(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningBoard]:
+    """A board that gives its pages alone, so that it stays at the first end."""
+    with RunningBoard(tmp_path_factory.mktemp("home")) as board:
+        yield board
+
+
 @pytest.fixture
 def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
     with pages(browser, STARTED) as open_page:
@@ -126,7 +133,7 @@ LENGTH = """async (address) => {
 
 @needs_chromium
 def test_what_comes_later_outlasts_what_was_told_before(
-    tmp_path: Path, open_page: Callable[..., Page]
+    still_board: RunningBoard, open_page: Callable[..., Page]
 ) -> None:
     """Lines wait a moment for more; a refusal and the end that come meanwhile are not wiped."""
 
@@ -150,23 +157,22 @@ def test_what_comes_later_outlasts_what_was_told_before(
         sent: list[str] = []
         line.on_message(take)
 
-    with RunningBoard(tmp_path) as board:
-        place = board.place()
-        page = open_page("about:blank")
-        page.route_web_socket(re.compile("/line$"), loom)
-        page.goto(board.url)
-        page.get_by_role("button", name="Done").click()
-        expect(page.locator("#said")).to_have_text("Told before.")
-        assert page.locator("#trouble").text_content() == PHRASES["late"]
-        page.get_by_role("button", name="Done").click()
-        expect(page.locator("#now")).to_have_text("Stopped")
-        expect(page.locator("#said")).to_have_text("Told at last.")
-        assert page.locator("#status").text_content() == "Stopped. Your place is kept."
+    place = still_board.place()
+    page = open_page("about:blank")
+    page.route_web_socket(re.compile("/line$"), loom)
+    page.goto(still_board.url)
+    page.get_by_role("button", name="Done").click()
+    expect(page.locator("#said")).to_have_text("Told before.")
+    assert page.locator("#trouble").text_content() == PHRASES["late"]
+    page.get_by_role("button", name="Done").click()
+    expect(page.locator("#now")).to_have_text("Stopped")
+    expect(page.locator("#said")).to_have_text("Told at last.")
+    assert page.locator("#status").text_content() == "Stopped. Your place is kept."
 
 
 @needs_chromium
 def test_a_new_line_is_told_what_still_sounds_and_a_full_loom_says_so(
-    tmp_path: Path, open_page: Callable[..., Page]
+    still_board: RunningBoard, open_page: Callable[..., Page]
 ) -> None:
     """A page that speaks while its line is lost tells it anew; one that is refused shows why."""
     told: list[object] = []
@@ -182,48 +188,46 @@ def test_a_new_line_is_told_what_still_sounds_and_a_full_loom_says_so(
         lines.append(line)
         line.on_message(take)
 
-    with RunningBoard(tmp_path) as board:
-        place = board.place()
-        page = open_page("about:blank")
-        page.route_web_socket(re.compile("/line$"), loom)
-        page.goto(board.url)
-        expect(page.locator("#link")).to_have_text("In step with the loom")
-        choose_voice(page, "speaks with the browser's own voice")
-        sound = {"interrupt": False, "items": [{"clip": "", "text": "Shaft one.", "pause": "long"}]}
-        send_event(lines[0], 1, "sound", **sound)
-        wait_until(lambda: page.evaluate("true") and (1, True) in told)
-        room = page.get_by_label("The companion speaks in the room")
-        expect(room).to_be_hidden()
-        send_event(lines[0], 2, "room", is_on=True)
-        room.uncheck()
-        wait_until(lambda: page.evaluate("true") and (1, False) in told)
-        lines[0].close(code=1001)
-        wait_until(lambda: page.evaluate("true") and (2, True) in told)
-        lines[1].close(code=1013)
-        expect(page.locator("#trouble")).to_have_text(PHRASES["crowded"])
+    place = still_board.place()
+    page = open_page("about:blank")
+    page.route_web_socket(re.compile("/line$"), loom)
+    page.goto(still_board.url)
+    expect(page.locator("#link")).to_have_text("In step with the loom")
+    choose_voice(page, "speaks with the browser's own voice")
+    sound = {"interrupt": False, "items": [{"clip": "", "text": "Shaft one.", "pause": "long"}]}
+    send_event(lines[0], 1, "sound", **sound)
+    wait_until(lambda: page.evaluate("true") and (1, True) in told)
+    room = page.get_by_label("The companion speaks in the room")
+    expect(room).to_be_hidden()
+    send_event(lines[0], 2, "room", is_on=True)
+    room.uncheck()
+    wait_until(lambda: page.evaluate("true") and (1, False) in told)
+    lines[0].close(code=1001)
+    wait_until(lambda: page.evaluate("true") and (2, True) in told)
+    lines[1].close(code=1013)
+    expect(page.locator("#trouble")).to_have_text(PHRASES["crowded"])
 
 
 @needs_chromium
 def test_what_was_given_up_disturbs_nothing_that_came_after(
-    tmp_path: Path, open_page: Callable[..., Page]
+    still_board: RunningBoard, open_page: Callable[..., Page]
 ) -> None:
     """A voice that ends late, and a microphone that is granted or refused late."""
-    with RunningBoard(tmp_path) as board:
-        page = open_page(board.url)
-        assert page.evaluate(CANCELLED) == [True, False, True, True, False]
-        page.evaluate(ASKING)
-        page.locator("summary", has_text="Pedal, earbud, microphone").click()
-        ear = page.get_by_label("The microphone here")
-        for act in (ear.check, ear.uncheck, ear.check, ear.uncheck, ear.check):
-            act()
-        page.evaluate("asked[0].no(new Error('late'))")
-        page.evaluate("asked[1].yes(stream)")
-        wait_until(lambda: page.evaluate("stream.getTracks()[0].readyState") == "ended")
-        assert ear.is_checked()
-        expect(page.locator("#hears")).to_have_text("The browser asks whether this page may hear.")
-        page.evaluate("asked[2].no(new Error('now'))")
-        expect(page.locator("#hears")).to_contain_text("does not let this page hear")
-        assert not ear.is_checked()
+    page = open_page(still_board.url)
+    assert page.evaluate(CANCELLED) == [True, False, True, True, False]
+    page.evaluate(ASKING)
+    page.locator("summary", has_text="Pedal, earbud, microphone").click()
+    ear = page.get_by_label("The microphone here")
+    for act in (ear.check, ear.uncheck, ear.check, ear.uncheck, ear.check):
+        act()
+    page.evaluate("asked[0].no(new Error('late'))")
+    page.evaluate("asked[1].yes(stream)")
+    wait_until(lambda: page.evaluate("stream.getTracks()[0].readyState") == "ended")
+    assert ear.is_checked()
+    expect(page.locator("#hears")).to_have_text("The browser asks whether this page may hear.")
+    page.evaluate("asked[2].no(new Error('now'))")
+    expect(page.locator("#hears")).to_contain_text("does not let this page hear")
+    assert not ear.is_checked()
 
 
 CANCELLED = """async () => {

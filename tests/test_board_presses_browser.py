@@ -20,7 +20,6 @@ from browser_pages import (
     pages,
     tool,
     violations,
-    whole,
 )
 from front_door import run
 
@@ -82,9 +81,9 @@ def at_leisure(page: Page) -> None:
     page.evaluate("later += 1100")
 
 
-def thrice_quickly(page: Page, act: Callable[[], None]) -> None:
-    """Press at the first end, each time once the press before is answered, within a second."""
-    for number, shown in enumerate((end(2), end(3), "")):
+def thrice_quickly(page: Page, act: Callable[[], None], at: int = 1) -> None:
+    """Press at an end, each time once the press before is answered, within a second."""
+    for number, shown in enumerate((end(at + 1), end(at + 2), "")):
         page.evaluate(f"stopped = {100_000 + 310 * number}")
         act()
         if shown:
@@ -96,7 +95,10 @@ def thrice_quickly(page: Page, act: Callable[[], None]) -> None:
 
 
 def test_a_page_turner_walks(board: RunningBoard, open_page: Callable[..., Page]) -> None:
-    """Its usual keys confirm and go back wherever the focus is; a held one confirms once."""
+    """Its usual keys confirm and go back wherever the focus is; a held one confirms once.
+
+    Three quick presses read the choices.
+    """
     page = open_page(board.url)
     now(page, end(1))
     press(page, "PageDown")
@@ -122,12 +124,18 @@ def test_a_page_turner_walks(board: RunningBoard, open_page: Callable[..., Page]
     page.get_by_role("button", name="Repeat").click()
     expect(page.locator("#status")).to_contain_text("End 3: shaft 3, dent 3.")
     assert board.place()["progress"]["confirmed"] == 2
+    thrice_quickly(page, lambda: page.keyboard.press("PageDown"), at=3)
+    board.wait_for("Choices. Done?")
+    board.wait_for("Back?")
 
 
 def test_a_pedal_counts_too_and_types_nothing_into_a_field(
     board: RunningBoard, open_page: Callable[..., Page]
 ) -> None:
-    """Where a count is due the pedal affirms it; while a number stands there arrows move in it."""
+    """Where a count is due the pedal affirms it; while a number stands there arrows move in it.
+
+    Where only the page itself is chosen, keys do what they do on any page.
+    """
     page = open_page(board.url)
     for _ in range(8):
         board.type("done")
@@ -142,17 +150,13 @@ def test_a_pedal_counts_too_and_types_nothing_into_a_field(
     page.wait_for_timeout(UNHURRIED_MS)
     press(page, "PageDown")
     now(page, end(9))
-
-
-def test_three_quick_presses_read_the_choices(
-    board: RunningBoard, open_page: Callable[..., Page]
-) -> None:
-    """As at a terminal: what opened them is taken back, and the next press takes one."""
-    page = open_page(board.url)
-    now(page, end(1))
-    thrice_quickly(page, lambda: page.keyboard.press("PageDown"))
-    board.wait_for("Choices. Done?")
-    board.wait_for("Back?")
+    page.locator("summary", has_text=SETTINGS).click()
+    page.get_by_label("Keys and taps").select_option("page")
+    press(page, "PageDown")
+    press(page, "ArrowRight")
+    page.get_by_role("button", name="Done").click()
+    now(page, end(10))
+    assert board.place()["progress"]["confirmed"] == 9
 
 
 def test_a_device_learns_its_pedal(board: RunningBoard, open_page: Callable[..., Page]) -> None:
@@ -213,20 +217,6 @@ def test_no_foot_is_taken_from_a_treadle(tmp_path: Path, open_page: Callable[...
         press(page, "PageDown")
         now(page, "Pick 2: treadle 2.")
         assert board.place()["progress"]["confirmed"] == 1
-
-
-def test_only_the_page_itself_where_that_is_chosen(
-    board: RunningBoard, open_page: Callable[..., Page]
-) -> None:
-    """Then keys do what they do on any page."""
-    page = open_page(board.url)
-    page.locator("summary", has_text=SETTINGS).click()
-    page.get_by_label("Keys and taps").select_option("page")
-    press(page, "PageDown")
-    press(page, "ArrowRight")
-    page.get_by_role("button", name="Done").click()
-    now(page, end(2))
-    assert board.place()["progress"]["confirmed"] == 1
 
 
 # ---- one switch
@@ -422,15 +412,11 @@ def test_a_part_of_the_silence_can_be_asked_for(board: RunningBoard) -> None:
 # ---- the screen
 
 
-@pytest.fixture
-def open_lit_page(browser: Browser) -> Iterator[Callable[..., Page]]:
-    with whole(browser) as lit, pages(lit) as open_page:
-        yield open_page
-
-
-def test_the_screen_stays_lit(board: RunningBoard, open_lit_page: Callable[..., Page]) -> None:
+def test_the_screen_stays_lit(board: RunningBoard, open_page: Callable[..., Page]) -> None:
     """Asked for at once and again whenever the page is seen again (W3C Screen Wake Lock)."""
-    page = open_lit_page("about:blank")
+    page = open_page("about:blank")
+    # Without windows there is nobody whom the browser could ask.
+    page.context.grant_permissions(["screen-wake-lock"])
     page.add_init_script(LOCKS)
     page.goto(board.url)
     now(page, end(1))
