@@ -38,8 +38,8 @@ def begin() -> None:
 def told(error: BaseException) -> str:
     """Log an error that nobody foresaw, and return what to tell of it."""
     logging.getLogger(__name__).error("not foreseen", exc_info=error)
-    told = f"Something went wrong inside the companion ({type(error).__name__}: {error})."
-    return f"{told} The details are in {path()}." if path().is_file() else told
+    line = f"Something went wrong inside the companion ({type(error).__name__}: {error})."
+    return f"{line} The details are in {path()}." if path().is_file() else line
 
 
 def _thread_ended(args: threading.ExceptHookArgs) -> None:

@@ -16,7 +16,7 @@ from typing import Final
 from companion.base.value import Value
 from companion.command import Command, Kind
 from companion.guide.messages import COUNTED, Mode
-from companion.guide.place import expected_so_far, found, may_affirm, stretch
+from companion.guide.place import expected_so_far, likely_meaning, may_affirm, stretch
 from companion.guide.state import State
 from companion.guide.touch_check import planned
 from companion.guide.walk import LEAST_FELT
@@ -226,9 +226,9 @@ def is_enough(state: State, stage: Stage, row: tuple[int, ...]) -> bool:
     if len(row) < LEAST_FELT:
         return False
     felt = replace(state, reported=state.reported._replace(felt=row))
-    return len(found(felt, stage).diagnoses) == 1 and _is_placed(felt, stage)
+    return len(likely_meaning(felt, stage).diagnoses) == 1 and _is_placed(felt, stage)
 
 
 def _is_placed(state: State, stage: Stage) -> bool:
-    diagnoses = found(state, stage).diagnoses
+    diagnoses = likely_meaning(state, stage).diagnoses
     return bool(diagnoses) and diagnoses[0].is_placed

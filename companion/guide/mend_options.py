@@ -8,7 +8,7 @@ from companion.diagnosis.effect import Effect, effect, in_cloth
 from companion.diagnosis.mends import How, Mend, dent_mend, mends
 from companion.diagnosis.slips import Diagnosis, Slip, SlipKind
 from companion.guide.mend_messages import MendQuestion
-from companion.guide.place import found, is_complete
+from companion.guide.place import is_complete, likely_meaning
 from companion.guide.state import State
 from companion.guide.terms import Do, Task
 from companion.job import Stage, Step, threading_of
@@ -35,7 +35,7 @@ def mend_options(state: State, stage: Stage) -> tuple[MendOption, ...]:
     """
     each = _ways_in_reed if stage.counted == "dent" else _ways_in_heddles
     different: dict[object, MendOption] = {}
-    for diagnosis in found(state, stage).diagnoses:
+    for diagnosis in likely_meaning(state, stage).diagnoses:
         for way in each(state, stage, diagnosis):
             different.setdefault(way.anew_from or way.tasks, way)
     return tuple(different.values())

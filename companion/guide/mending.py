@@ -10,9 +10,9 @@ from companion.guide import events as e
 from companion.guide.effects import Outcome, accepted
 from companion.guide.messages import Mode
 from companion.guide.place import (
-    found,
     in_group_so_far,
     is_complete,
+    likely_meaning,
     present,
     present_group,
     stretch,
@@ -34,7 +34,7 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
         number = (state.question.number or 0) + 1
     offered = _offered(state, stage)
     if not offered:
-        is_known = bool(found(state, stage).diagnoses)
+        is_known = bool(likely_meaning(state, stage).diagnoses)
         why = WhyNot.PLACE_UNKNOWN if is_known else WhyNot.NOTHING_KNOWN
         return refused(state, stage, why)
     asked = replace(command, number=number % len(offered))

@@ -62,7 +62,7 @@ def in_group_so_far(state: State, stage: Stage) -> int:
     return group.expected - sum(step.amount for step in left)
 
 
-def found(state: State, stage: Stage) -> Findings:
+def likely_meaning(state: State, stage: Stage) -> Findings:
     """Return what all that is reported of the stretch in hand most likely means."""
     from companion.guide.diagnosis import findings, left_findings  # noqa: PLC0415 - what has gone wrong waits
 
@@ -168,12 +168,12 @@ def hold(state: State, stage: Stage) -> m.Miscount | m.Hold:
     told = (stage, differs.group, differs.count, differs.expected, differs.is_so_far)
     if not state.is_explained and state.reported == NOTHING:
         return m.Miscount(*told)
-    return m.Hold(*told, differs.causes, diagnoses=found(state, stage).diagnoses)
+    return m.Hold(*told, differs.causes, diagnoses=likely_meaning(state, stage).diagnoses)
 
 
 def warned(state: State, stage: Stage, count: int) -> m.Warned:
     """Return what is known about a count that is not right and does not hold the walk."""
-    from companion.guide.diagnosis import likely_causes  # noqa: PLC0415 - as in found
+    from companion.guide.diagnosis import likely_causes  # noqa: PLC0415 - as in likely_meaning
 
     group, expected = present_group(state, stage), expected_so_far(state, stage)
     is_so_far = not is_at_boundary(state, stage)
@@ -200,7 +200,7 @@ def _rewind_question(state: State, asked: Command, stage: Stage) -> m.RewindQues
 
 
 def _mend_question(state: State, asked: Command, stage: Stage) -> Message:
-    from companion.guide.mend_options import mend_question  # noqa: PLC0415 - as in found
+    from companion.guide.mend_options import mend_question  # noqa: PLC0415 - as in likely_meaning
 
     return mend_question(state, stage, asked.number or 0)
 

@@ -13,10 +13,10 @@ from companion.guide.place import (
     count_question,
     expected_so_far,
     finished,
-    found,
     in_hand,
     is_at_boundary,
     left_question,
+    likely_meaning,
     may_affirm,
     present,
     present_group,
@@ -186,7 +186,7 @@ def _feel(state: State, command: Command, stage: Stage) -> Outcome:
 
 def suspected(state: State, stage: Stage) -> Suspected:
     """Return what all that is reported of the stretch in hand most likely means."""
-    known, reported = found(state, stage), state.reported
+    known, reported = likely_meaning(state, stage), state.reported
     if state.looking:
         may_mend = bool(reported.felt or reported.spare)  # a count alone tells of no place
     else:

@@ -30,7 +30,7 @@ from companion.session.session_lookup import (
     of_plan,
     plan_of,
     still_to_walk,
-    there,
+    walkable,
 )
 from companion.session.session_lookup import stages_of as names_of
 from companion.session.walk import saved_state
@@ -69,7 +69,7 @@ class Replan(NamedTuple):
         dressing, wanted = dressing_of(self.journal), self.wanted
         if wanted.is_whole:
             wanted = wanted._replace(names=names_of(self.journal))
-        names = tuple(name for name in wanted.names if name in there(dressing))
+        names = tuple(name for name in wanted.names if name in walkable(dressing))
         wanted = wanted._replace(names=names or names_of(self.journal))
         return [stage(dressing, name) for name in still_to_walk(self.journal, dressing, wanted)]
 
@@ -159,7 +159,7 @@ class Change(NamedTuple):
     def take(self) -> None:
         """Have the session walk the new plan; all is written at once, or JournalError raised."""
         entries = [_entry(each) for each in self.shifts if each is not self.at_hand]
-        self.replan.journal.append(*entries, _told(self, self.replan.journal))
+        self.replan.journal.append(*entries, _entry_at_hand(self))
 
 
 def _entry(shift: Shift, *events: e.Event) -> Entry:
@@ -174,10 +174,11 @@ def _entry(shift: Shift, *events: e.Event) -> Entry:
     )
 
 
-def _told(change: Change, journal: Journal) -> Entry:
+def _entry_at_hand(change: Change) -> Entry:
+    """Return the entry that tells of the change, in the stage at hand."""
     event, shift = change.event, change.at_hand
     if shift is None:
-        name = (*begun(journal), *event.after.stages)[0]
+        name = (*begun(change.replan.journal), *event.after.stages)[0]
         return of_plan(None, name, event)
     if not shift.is_undoing:
         return _entry(shift, event, *change.chosen)
@@ -300,7 +301,7 @@ def _shifts(
 ) -> list[Shift]:
     found = []
     for name in begun(journal):
-        if name not in names or name not in there(old):
+        if name not in names or name not in walkable(old):
             continue
         before, after = stage(old, name), stage(new, name)
         was = saved_state(journal, before)
@@ -315,7 +316,7 @@ def _later(
     journal: Journal, old: Dressing, new: Dressing, names: tuple[StageName, ...]
 ) -> tuple[StageName, ...]:
     """Return the stages to come that both plans have, each otherwise."""
-    both = there(old).intersection(names).difference(begun(journal))
+    both = walkable(old).intersection(names).difference(begun(journal))
     return tuple(
         name
         for name in names

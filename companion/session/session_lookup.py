@@ -92,7 +92,7 @@ def _left_unfinished(
                 continue
             if has_left:
                 return summary.path
-    _judge(unread, plan, tell)
+    _tell_unread(unread, plan, tell)
     return None
 
 
@@ -130,7 +130,7 @@ def begun(journal: Journal) -> tuple[StageName, ...]:
 def _add_stages(journal: Journal, wanted: Wanted) -> None:
     before, dressing, last = stages_of(journal), dressing_of(journal), journal.last_entry()
     done = taken_as_done(journal, dressing, wanted)
-    more = {*wanted.names}.intersection(there(dressing)).difference(done)
+    more = {*wanted.names}.intersection(walkable(dressing)).difference(done)
     if more.issubset(before):
         return
     after = ordered(dressing, {*before, *more})
@@ -150,7 +150,7 @@ def still_to_walk(journal: Journal, dressing: Dressing, wanted: Wanted) -> tuple
     return _left(journal, dressing, wanted) or wanted.names[-1:]
 
 
-def _judge(unread: Sequence[Summary], plan: Plan, tell: Tell) -> None:
+def _tell_unread(unread: Sequence[Summary], plan: Plan, tell: Tell) -> None:
     """Tell of sessions that could not be read; stop where the walk may have been in one."""
     theirs = [each.id for each in unread if _is_of(each, plan) and not each.is_older]
     if theirs:
@@ -190,7 +190,7 @@ def fault_of(summary: Summary) -> str:
     return ""
 
 
-def there(dressing: Dressing) -> frozenset[StageName]:
+def walkable(dressing: Dressing) -> frozenset[StageName]:
     """Return the stages that can be walked of what is dressed."""
     woven: tuple[StageName, ...] = ("weave",) if is_woven(dressing) else ()
     return frozenset((*whole_job(dressing), *woven, *PASSES))
@@ -203,7 +203,7 @@ def dressing_of(journal: Journal) -> Dressing:
     sley = begun_in(dressing.sley, dent) if dent and isinstance(dent, int) else None
     dressing = replace(dressing, sley=sley) if sley else dressing
     for name in stages_of(journal):
-        if name not in there(dressing):
+        if name not in walkable(dressing):
             raise JournalError(f"{journal.id}: its plan has no stage {name}. Begin the plan anew.")
     return dressing
 

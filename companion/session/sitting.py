@@ -111,7 +111,7 @@ class Sitting:
         with ExitStack() as ending, Interrupts.of_signals() as interrupts:
             try:
                 self._begin()
-                self._lead(sources)
+                self._tell_sources(sources)
                 for source in sources:
                     ending.callback(source.close)
                     source.start(inbox)
@@ -193,7 +193,7 @@ class Sitting:
         way = self._change.event.way if self._change else None
         self.walk.ask(Command(Kind.WRONG_EDGE, text=way or Way.ANEW))
 
-    def _lead(self, sources: Sequence[InputSource]) -> None:
+    def _tell_sources(self, sources: Sequence[InputSource]) -> None:
         """Tell every source what the walk waits for; the rest can be done then."""
         for source in sources:
             source.follow(self.walk.mode, self.walk.largest_end)
@@ -209,13 +209,13 @@ class Sitting:
                     given = inbox.get(timeout=seconds)
             except queue.Empty:
                 self.walk.tick()
-                self._lead(sources)
+                self._tell_sources(sources)
                 self._remind()
                 continue
             if given.kind == "command":
                 if self._take(given):
                     return "stopped"
-                self._lead(sources)
+                self._tell_sources(sources)
             elif given.kind == "notice":
                 _log.warning("%s: %s", given.source, given.text)
                 self._presenter.notice(given.text)
