@@ -136,14 +136,18 @@ class HeddleMove(NamedTuple):
     to_shaft: int
 
 
-class RaddlePlan(Value):
-    """How the ends spread in the raddle."""
+class InSections(Value):
+    """How the ends spread over sections, of a raddle or of a beam."""
 
     counts: tuple[int, ...]
     """Ends in every section used, in order from the first-end edge."""
     empty_before: int | None
-    """Sections left empty on the first-end side; None where the raddle's width is not known."""
+    """Sections left empty on the first-end side; None where it is not known how many there are."""
     empty_after: int | None
+
+
+class RaddlePlan(InSections):
+    """How the ends spread in the raddle."""
 
     @property
     def middle(self) -> int:
@@ -159,16 +163,11 @@ class BeamPlan(Value):
     turns_a_step: int
 
 
-class SectionPlan(Value):
+class SectionPlan(InSections):
     """How the warp is wound straight onto a beam divided into sections, one after the other."""
 
-    counts: tuple[int, ...]
-    """Ends in every section used, in order from the first-end edge."""
     turns: int
     """Turns that every section takes."""
-    empty_before: int | None
-    """Sections left empty on the first-end side; None where their number is not known."""
-    empty_after: int | None
 
 
 class YarnNeed(NamedTuple):

@@ -67,5 +67,5 @@ def sections(plan: Plan, yarns: Yarns | None) -> SectionPlan | None:
     counts = lay(even_pattern(each, limit=spaces_needed(ends, each)), ends)
     turns = math.ceil(yarns.length.total / measures.inches(plan.file, table.around))
     if table.sections is None:
-        return SectionPlan(counts, turns, None, None)
-    return SectionPlan(counts, turns, *centred(table.sections, len(counts)))
+        return SectionPlan(counts, None, None, turns)
+    return SectionPlan(counts, *centred(table.sections, len(counts)), turns=turns)
