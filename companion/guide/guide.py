@@ -125,10 +125,6 @@ def _agreed(after: State, asked: Command, stage: Stage) -> Outcome:
     return walk.rewind(after, stage, asked.number or 0)
 
 
-def _pause(state: State, _command: Command, _stage: Stage) -> Outcome:
-    return accepted(replace(state, is_paused=True), "confirm", Paused())
-
-
 def _stop(state: State, command: Command, stage: Stage) -> Outcome:
     if command.asks_back:
         after = replace(state, question=Command(Kind.STOP))
@@ -225,7 +221,7 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.WHERE: _telling(where),
     Kind.CAUTIONS: all_cautions,
     Kind.COUNT: walk.count,
-    Kind.PAUSE: _pause,
+    Kind.PAUSE: lambda state, *_: accepted(replace(state, is_paused=True), "confirm", Paused()),
     Kind.RESUME: _refusing(WhyNot.NOT_PAUSED),
     Kind.SLOWER: _speaking(-1),
     Kind.FASTER: _speaking(1),

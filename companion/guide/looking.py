@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from companion.command import Command, Kind
 from companion.guide.effects import Outcome, accepted
-from companion.guide.events import Counted, FeltRight, FoundWrong, HeddlesReported, LookedAt
+from companion.guide.events import Counted, Event, FeltRight, FoundWrong, HeddlesReported, LookedAt
 from companion.guide.messages import ReadingEnd, ReadingStart
 from companion.guide.place import present, present_group, read_step, stretch
 from companion.guide.refuse import refused
@@ -49,9 +49,9 @@ def while_looking(state: State, command: Command, stage: Stage) -> Outcome:
     return _count(state, command.number, stage)
 
 
-def _leave(state: State, stage: Stage) -> Outcome:
+def _leave(state: State, stage: Stage, *came: Event) -> Outcome:
     after = replace(without_overlays(state), reported=NOTHING)
-    return accepted(after, "confirm", present(after, stage))
+    return accepted(after, "confirm", *came, present(after, stage))
 
 
 def _feel(state: State, felt: tuple[int, ...], stage: Stage) -> Outcome:
@@ -64,8 +64,7 @@ def _feel(state: State, felt: tuple[int, ...], stage: Stage) -> Outcome:
         return accepted(after, "trouble", result, suspected(after, stage))
     if len(felt) < len(plan):
         return accepted(state, "confirm", result)
-    after = replace(without_overlays(state), reported=NOTHING)
-    return accepted(after, "confirm", result, present(after, stage))
+    return _leave(state, stage, result)
 
 
 def _count(state: State, number: int, stage: Stage) -> Outcome:

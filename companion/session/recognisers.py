@@ -50,15 +50,11 @@ def _best(language: str) -> ChosenEar:
         return _taught(language, kept)
     if models.choose(models.default_folder(), language) is not None:
         return _vosk(language)
-    if why_not(language):
-        raise _nothing(kept, language)
-    return _taught(language, kept) if kept.words else _untaught(language)
-
-
-def _nothing(kept: SampleSet, language: str) -> ModelError:
-    if not kept.words:
-        return NoEarError(wording.NOT_SET_UP)
-    return ModelError(wording.still_to_teach(lacking(kept.words, language)))
+    if not why_not(language):
+        return _taught(language, kept) if kept.words else _untaught(language)
+    if kept.words:
+        raise ModelError(wording.still_to_teach(lacking(kept.words, language)))
+    raise NoEarError(wording.NOT_SET_UP)
 
 
 def _untaught(language: str) -> ChosenEar:

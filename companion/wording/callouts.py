@@ -166,8 +166,7 @@ class _Part(NamedTuple):
 def _floating(step: Step, detail: Detail, dent_before: int) -> Told:
     if detail == "shafts":
         return Told("", "floating selvedge, no heddle")
-    before = dent_before if detail == "short" else 0
-    return Told("floating selvedge", f"{_dents(step.dents, before)}, no heddle")
+    return Told("floating selvedge", f"{_dents(step.dents, dent_before)}, no heddle")
 
 
 def _shafts(steps: Sequence[Step], is_sleying: bool) -> str:  # noqa: FBT001 - internal

@@ -5,7 +5,7 @@ from fractions import Fraction
 from math import ceil
 from typing import Final
 
-from companion.base.text import breaths, counted, listed, noun_for, numbered, sentence, span
+from companion.base.text import breaths, counted, listed, noun_for, numbered, span
 from companion.command.size import Detail
 from companion.job import Stage, Step, StepGroup
 from companion.job.contents import ClothMark, Pick, Unwoven
@@ -22,7 +22,9 @@ def picks_told(steps: Sequence[Step], stage: Stage, detail: Detail) -> Told:
     moves = [_moved(step) for step in steps]
     if detail == "shafts":
         return Told("", _listed(moves))
-    told = _with_noun(moves, _noun(steps[0]))
+    noun = _noun(steps[0])
+    many = f"{noun_for(sum(map(len, moves)), noun)} {_listed(moves)}"
+    told = numbered(noun, moves[0]) if len(moves) == 1 else many
     if detail == "short":
         return Told("", told)
     colour = steps[0].colour if has_colours(stage) else ""
@@ -42,12 +44,6 @@ def _noun(step: Step) -> str:
 def _moved(step: Step) -> tuple[int, ...]:
     pick = step.content
     return (pick.treadles or pick.lifted) if isinstance(pick, Pick) else ()
-
-
-def _with_noun(moves: Sequence[tuple[int, ...]], noun: str) -> str:
-    if len(moves) == 1:
-        return numbered(noun, moves[0])
-    return f"{noun_for(sum(map(len, moves)), noun)} {_listed(moves)}"
 
 
 def _listed(moves: Sequence[tuple[int, ...]]) -> str:
@@ -122,14 +118,6 @@ def _a(noun: str) -> str:
     return f"an {noun}" if noun[0] in "aeiou" else f"a {noun}"
 
 
-def pieces_told(dressing: Dressing) -> Iterator[str]:
-    """Yield how many picks there are to weave, and in how many pieces."""
-    plan = weaving(dressing)
-    if plan is not None:
-        picks = counted(plan.piece_picks, "pick")
-        yield f"{plan.pieces} pieces of {picks} each" if plan.pieces > 1 else picks
-
-
 def fringe_told(dressing: Dressing) -> Iterator[str]:
     """Yield how much warp to leave before the first pick."""
     plan = weaving(dressing)
@@ -139,7 +127,10 @@ def fringe_told(dressing: Dressing) -> Iterator[str]:
 
 def opening(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     """Yield what must be known to begin weaving."""
-    yield from map(sentence, pieces_told(stage.dressing))
+    plan = weaving(stage.dressing)
+    if plan is not None:
+        picks = counted(plan.piece_picks, "pick")
+        yield f"{plan.pieces} pieces of {picks} each." if plan.pieces > 1 else f"{picks}."
     yield from fringe_told(stage.dressing)
     do = "press what is told" if _noun(stage.steps[0]) == "treadle" else "raise what is told"
     yield f"At each pick {do}, throw, beat, and say done."
