@@ -22,7 +22,8 @@ ORDER = (
 )  # fmt: skip
 """The rooms of the package, from the ground up; each may import those before it, and no others."""
 PURE = (
-    "base.errors", "base.numerals", "base.runs", "base.text", "base.uncollected", "base.value",
+    "base.digest", "base.errors", "base.numerals", "base.runs", "base.text", "base.uncollected",
+    "base.value",
     "command", "yarn", "plan", "loom", "diagnosis", "job", "maker", "guide", "wording",
     "devices.hearing", "devices.recogniser.interface",
     "out.report", "out.paper.sheet", "out.paper.sheets", "out.paper.warp_sheets",
@@ -37,7 +38,8 @@ OUTSIDE_OF_PURE = frozenset({"numpy", "pydantic", "pydantic_core", "tomli_w"})
 """Libraries that the core may use: they reach no device, clock or file of their own accord."""
 STANDARD_OF_PURE = frozenset(
     {
-        "__future__", "abc", "bisect", "codecs", "collections", "colorsys", "contextlib", "copy",
+        "__future__", "_blake2", "_sha2", "_sha256",
+        "abc", "bisect", "codecs", "collections", "colorsys", "contextlib", "copy",
         "dataclasses", "decimal", "difflib", "enum", "fractions", "functools", "gc", "hashlib",
         "heapq", "itertools", "math", "numbers", "operator", "re", "statistics", "string",
         "textwrap", "tomllib", "types", "typing", "unicodedata",

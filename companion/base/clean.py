@@ -8,7 +8,7 @@ _SEQUENCE: Final = re.compile(
     r"(?:\x1b\[|\x9b)[0-?]*[ -/]*[@-~]|(?:\x1b\]|\x9d)[^\x07\x1b\x9c]*(?:\x07|\x1b\\|\x9c)?"
 )
 """A terminal's control sequences (ECMA-48, 5.4) and command strings (5.6)."""
-_SPACES: Final = re.compile(r"[\t-\r\x85\u2028\u2029]+")
+_SPACES: Final = r"[\t-\r\x85\u2028\u2029]+"
 _UNSEEN: Final = re.compile(
     "[\0-\x08\x0e-\x1f\x7f-\x84\x86-\x9f\u061c\u200e\u200f\u202a-\u202e\u2060-\u206f\ufeff"
     "\ufff9-\ufffb\U000e0000-\U000e007f]"
@@ -31,7 +31,7 @@ def clean_text(text: str) -> str:
 def clean_line(text: str) -> str:
     """Return text as `clean_text` does, on one line and without spaces around it."""
     if not text.isprintable():
-        text = _SPACES.sub(" ", clean_text(text))
+        text = re.sub(_SPACES, " ", clean_text(text))
     return text.strip()
 
 

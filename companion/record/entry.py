@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import astuple, fields
 from datetime import UTC, datetime
 from enum import StrEnum
-from hashlib import blake2b
 from typing import Any, Final, NamedTuple
 
 from companion.base.clean import clean_json, clean_line
+from companion.base.digest import blake2b
 from companion.base.value import Value
 
 Row = tuple[str | int | None, ...]
@@ -130,7 +130,8 @@ def seal(before: str, values: Iterable[str | int | None]) -> str:
     A seal hangs on all before it, so an entry that was changed, lost or moved breaks the row.
     """
     content = _encode([before, *values])
-    return blake2b(content.encode(), digest_size=_SEAL_BYTES).hexdigest()
+    seal: str = blake2b(content.encode(), digest_size=_SEAL_BYTES).hexdigest()
+    return seal
 
 
 def row_of(entry: Entry) -> Row:

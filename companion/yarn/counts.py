@@ -135,8 +135,8 @@ _NUMBER = r"(?P<one>[0-9]{1,9}(?:\.[0-9]{1,9})?)(?:'?s(?=[\s/]|$))?"
 _PLIED = (
     rf"{_NUMBER}(?:\s*(?P<by>[/x])\s*(?P<two>[0-9]{{1,9}}(?:\.[0-9]{{1,9}})?)(?:'?s(?=\s|$))?)?"
 )
-_BEFORE = re.compile(rf"{_PLIED}\s*(?P<system>[^\W\d_].*)?")
-_AFTER = re.compile(rf"(?P<system>[^\W\d_].*?)\s*{_PLIED}")
+_BEFORE = rf"{_PLIED}\s*(?P<system>[^\W\d_].*)?"
+_AFTER = rf"(?P<system>[^\W\d_].*?)\s*{_PLIED}"
 _LONGEST = 60
 _EXAMPLE = 'Write it as in "8/2 cotton", "2/20 worsted", "30 tex" or "3360 yd/lb"'
 
@@ -149,7 +149,7 @@ def read_size(text: str) -> Size:
     refused and not guessed at. Raises YarnError, which tells how to write it.
     """
     plain = _plain(text)
-    match = _BEFORE.fullmatch(plain) or _AFTER.fullmatch(plain)
+    match = re.fullmatch(_BEFORE, plain) or re.fullmatch(_AFTER, plain)
     if match is None or len(plain) > _LONGEST:
         raise YarnError(f"expected a yarn's size, not {quoted(text)}", _EXAMPLE)
     if match["system"] is None:

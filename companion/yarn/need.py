@@ -19,7 +19,7 @@ _KILOGRAMS = {
     "lb": KILOGRAMS_PER_POUND,
 }
 _METRES = {"m": Fraction(1), "yd": METRES_PER_YARD}
-_PACKAGE = re.compile(r"([0-9]{1,9}(?:\.[0-9]{1,9})?) ?([a-z]{1,2})")
+_PACKAGE = r"([0-9]{1,9}(?:\.[0-9]{1,9})?) ?([a-z]{1,2})"
 
 
 class Package(NamedTuple):
@@ -41,7 +41,7 @@ class Need(NamedTuple):
 
 def read_package(text: str) -> Package:
     """Return the package that a text such as "250 g", "8 oz" or "400 m" writes, or YarnError."""
-    match = _PACKAGE.fullmatch(text.strip().casefold())
+    match = re.fullmatch(_PACKAGE, text.strip().casefold())
     amount = Fraction(match[1]) if match else Fraction(0)
     unit = match[2] if match else ""
     if not amount or unit not in _KILOGRAMS | _METRES:

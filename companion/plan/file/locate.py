@@ -15,17 +15,14 @@ from companion.base.errors import Problem
 from companion.base.text import printable
 from companion.plan.fault import Fault, Path
 
-_TOKEN = re.compile(
-    r"""
+_PIECES = r"""
     (?P<string> \"{3} (?: \\. | [^\\] )*? \"{3,5} | '{3} .*? '{3,5}
         | " (?: \\. | [^"\\\n] )* " | ' [^'\n]* ' )
     | (?P<line> \n )
     | (?P<mark> [\[\]{},=.] )
     | (?P<space> [^\S\n]+ | \#[^\n]* )
     | (?P<bare> [^\s\[\]{},=.\#"']+ | . )
-    """,
-    re.VERBOSE | re.DOTALL,
-)
+    """
 
 
 class Token(NamedTuple):
@@ -139,7 +136,7 @@ class Locator:
 def tokens(text: str) -> Iterator[Token]:
     """Yield the tokens that matter; strings may span lines."""
     line = 1
-    for match in _TOKEN.finditer(text):
+    for match in re.finditer(_PIECES, text, re.VERBOSE | re.DOTALL):
         kind, word = match.lastgroup or "bare", match.group()
         if kind != "space":
             yield Token(kind, word, line)

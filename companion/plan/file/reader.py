@@ -1,12 +1,12 @@
 """Reading a plan: its TOML file and the WIF file it may name, with all problems told together."""
 
-import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
 
+from companion.base.digest import sha256
 from companion.base.errors import PlanError, Problem
 from companion.base.text import quoted
 from companion.plan.draft.build import compose
@@ -42,7 +42,8 @@ class Plan:
         """SHA-256 of the plan's text and its WIF file's text, in hexadecimal."""
         # The length comes first so that text moved from one file to the other is noticed.
         both = f"{len(self.text)} {self.text}{self.draft_text or ''}"
-        return hashlib.sha256(both.encode(errors="surrogatepass")).hexdigest()
+        digest: str = sha256(both.encode(errors="surrogatepass")).hexdigest()
+        return digest
 
     def problem(self, fault: Fault) -> Problem:
         """Return a fault of this plan with its place in the file."""
