@@ -4,10 +4,12 @@
 
 The companion plays its tones to a null sink of a private PulseAudio. A second sink is the room: it
 gets what is played as late as each case says, and once more as an echo where there is one; the
-microphone is that room. How long it truly sounds on is read in recordings of both sinks: where each
-tone has fallen 30 dB under the loudest, the latest counts. The tail must cover that but for two
-frames, by which the companion holds its own voice to be sounding longer than the sink does; more
-than a quarter of a second beyond would be deaf for nothing.
+microphone is that room. The delay is made here, 20 ms at a time: the server's own loopback gives a
+late sink its sound in long pieces, which no microphone does. How long it truly sounds on is told by
+when the sound of both sinks comes, by one clock: where each tone has fallen 30 dB under the
+loudest, the latest counts. The tail must cover that but for two frames, by which the companion
+holds its own voice to be sounding longer than the sink does; more than a quarter of a second beyond
+would be deaf for nothing.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ import re
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from contextlib import contextmanager
 from pathlib import Path
@@ -30,6 +33,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
 RATE = 16_000
+_PIECE = 2 * RATE // 50
+"""Bytes of 20 ms."""
 CASES = ((0, 0), (50, 0), (100, 0), (200, 0), (300, 0), (400, 0), (100, 150), (300, 150))
 """Milliseconds of delay, and after it of the echo; 0 is none."""
 _LISTEN_SECONDS = 60.0
@@ -54,19 +59,12 @@ class Server:
             "XDG_RUNTIME_DIR": str(folder),
             "COMPANION_HOME": str(folder / "home"),
         }
-        loops = [
-            f"--load=module-loopback source=near.monitor sink=room latency_msec={delay} "
-            "adjust_time=0 source_dont_move=true sink_dont_move=true"
-            for delay in delays
-            if delay
-        ]
         command = ["pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--disable-shm=yes"]
         command += [
             "--use-pid-file=no",
             f"--load=module-native-protocol-unix socket={self._socket} auth-anonymous=1",
             "--load=module-null-sink sink_name=near rate=44100",
             "--load=module-null-sink sink_name=room rate=44100",
-            *loops,
         ]
         self._server = subprocess.Popen(
             command,
@@ -78,36 +76,96 @@ class Server:
         while not self._socket.exists() and time.monotonic() < end:
             time.sleep(0.05)
         time.sleep(1.0)
+        self._room = Room(self, delays) if delays[0] else None
 
-    def record(self, source: str, path: Path) -> subprocess.Popen[bytes]:
-        """Record a source as raw samples until ended."""
+    def stream(self, program: str, device: str) -> subprocess.Popen[bytes]:
+        """Start parec or pacat with a device, raw samples in 20 ms pieces."""
         form = ["--format=s16le", f"--rate={RATE}", "--channels=1", "--raw", "--latency-msec=20"]
-        with path.open("wb") as file:
-            return subprocess.Popen(
-                ["parec", "-d", source, *form], env=self.environment, stdout=file
-            )
+        return subprocess.Popen(
+            [program, "-d", device, *form],
+            env=self.environment,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+        )
 
     def close(self) -> None:
-        """End the server."""
+        """End the server and what runs by it."""
+        if self._room:
+            self._room.end()
         self._server.terminate()
         self._server.wait(10)
 
 
+class Room(threading.Thread):
+    """Brings what is played to the sink `near` to the sink `room` late, once for each delay."""
+
+    def __init__(self, server: Server, delays: Sequence[int]) -> None:
+        super().__init__(daemon=True)
+        self._near = server.stream("parec", "near.monitor")
+        self._room = server.stream("pacat", "room")
+        self._late = [bytearray(2 * (RATE * delay // 1000)) for delay in delays]
+        self.start()
+
+    def run(self) -> None:
+        """Pass the sound on until it ends."""
+        assert self._near.stdout is not None
+        assert self._room.stdin is not None
+        while piece := self._near.stdout.read(_PIECE):
+            total = np.zeros(_PIECE // 2)
+            for late in self._late:
+                late.extend(piece)
+                total[: len(piece) // 2] += np.frombuffer(bytes(late[: len(piece)]), "<i2")
+                del late[: len(piece)]
+            self._room.stdin.write(total.clip(-32768, 32767).astype("<i2").tobytes())
+            self._room.stdin.flush()
+
+    def end(self) -> None:
+        """End both streams."""
+        self._near.terminate()
+        self.join(5)
+        self._room.kill()
+
+
+class Recorder(threading.Thread):
+    """Takes the sound of a source, and when it came by the clock."""
+
+    def __init__(self, server: Server, source: str) -> None:
+        super().__init__(daemon=True)
+        self._stream = server.stream("parec", source)
+        self._pieces: list[np.ndarray] = []
+        self._came: list[float] = []
+        self.start()
+
+    def run(self) -> None:
+        """Take pieces until the sound ends."""
+        assert self._stream.stdout is not None
+        while piece := self._stream.stdout.read(_PIECE):
+            self._came.append(time.monotonic())
+            self._pieces.append(np.frombuffer(piece[: len(piece) // 2 * 2], "<i2").astype(float))
+
+    def endings(self) -> list[float]:
+        """End the stream; return when each tone's end came."""
+        self._stream.terminate()
+        self.join(5)
+        ends = endings(np.concatenate([np.zeros(0), *self._pieces]))
+        return [self._came[round(at * RATE) // (_PIECE // 2)] for at in ends]
+
+
 @contextmanager
-def server(delays: Sequence[int]) -> Iterator[tuple[Server, Path]]:
-    """Give a server with these delays, and a folder."""
+def server(delays: Sequence[int]) -> Iterator[Server]:
+    """Give a server with these delays."""
     with tempfile.TemporaryDirectory() as name:
         made = Server(Path(name), delays)
         try:
-            yield made, Path(name)
+            yield made
         finally:
             made.close()
 
 
-def lateness(near: np.ndarray, far: np.ndarray) -> float:
-    """Return by how many seconds sound ends later in `far`; of several sounds the latest."""
-    after = [min((b - a for b in endings(far) if b >= a), default=0.0) for a in endings(near)]
-    return max(after, default=0.0)
+def lateness(near: Sequence[float], far: Sequence[float]) -> float:
+    """Return by how many seconds sounds end later in `far`; of several the latest."""
+    after = [min((b - a for b in far if b >= a - _PIECE / 2 / RATE), default=0.0) for a in near]
+    return max(0.0, *after)
 
 
 def endings(sound: np.ndarray) -> list[float]:
@@ -119,10 +177,9 @@ def endings(sound: np.ndarray) -> list[float]:
 
 def measured(delay: int, echo: int) -> tuple[float | None, float]:
     """Return the tail that `companion listen` sets, and how late the sound truly was."""
-    with server((delay, delay + echo) if echo else (delay,)) as (made, folder):
-        paths = folder / "near.raw", folder / "room.raw"
+    with server((delay, delay + echo) if echo else (delay,)) as made:
         sources = "near.monitor", made.environment["PULSE_SOURCE"]
-        recorders = [made.record(*pair) for pair in zip(sources, paths, strict=True)]
+        recorders = [Recorder(made, source) for source in sources]
         listening = subprocess.Popen(
             [sys.executable, "-m", "companion", "listen"],
             env=made.environment,
@@ -133,10 +190,7 @@ def measured(delay: int, echo: int) -> tuple[float | None, float]:
         tail = _tail_told(listening)
         listening.terminate()
         listening.wait(20)
-        for recorder in recorders:
-            recorder.terminate()
-            recorder.wait(10)
-        near, room = (np.fromfile(path, "<i2").astype(float) for path in paths)
+        near, room = (recorder.endings() for recorder in recorders)
         return tail, lateness(near, room)
 
 
