@@ -94,7 +94,7 @@ def cached(make: Callable[[], Scene], *key: object) -> Scene:
 def spoken(voice: Voice, words: Sequence[str], condition: Condition, seed: int = 0) -> Scene:
     """Return each of `words` said once by a voice, with pauses, under a condition."""
     spoken = [(voice, word) for word in words]
-    key = ("said", 4, tuple(spoken), condition, seed)
+    key = ("said", 5, tuple(spoken), condition, seed)
     return cached(lambda: _said(spoken, condition, seed), *key)
 
 

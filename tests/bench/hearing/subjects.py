@@ -19,14 +19,18 @@ from companion.devices.recogniser.decoys import DECOYS
 from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.interface import Recogniser, Vocabulary
 from companion.devices.recogniser.taught import TaughtRecogniser, from_pcm16, learn, spoken_part
+from companion.devices.recogniser.untaught import UntaughtRecogniser
 from companion.devices.recogniser.vosk_recogniser import VoskRecogniser
 from companion.devices.recogniser.warping import distances
+from companion.guide.messages import Mode
+from companion.session.spoken import vocabulary
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
     from companion.devices.recogniser.embedding import Embeddings
     from companion.devices.recogniser.taught import Samples
+    from companion.devices.recogniser.untaught import Evidence, Opinion
 
 LONG_FORMS = (
     "next one",
@@ -73,17 +77,13 @@ class Subject:
 
     speakers: tuple[Speaker, ...]
     words: tuple[str, ...]
+    language: str
     vocabulary: Vocabulary
+    """What is listened for while the words are said."""
+    walking: Vocabulary
+    """What is listened for while others speak."""
     listeners: int
     """With how many of the speakers' recognisers other speech is tried."""
-
-    def other_speech(self) -> Iterator[tuple[str, scenes.Scene]]:
-        """Yield what must not be taken for a command."""
-        for package in recordings.PACKAGES:
-            if (recordings.ROOT / package).exists():
-                yield f"recorded: {package}", scenes.recorded(package)
-        yield "own callouts: espeak-ng", scenes.callouts(CALLOUTS, Voice("espeak-ng", "en-us"))
-        yield "own callouts: flite slt", scenes.callouts(CALLOUTS, Voice("flite", "slt"))
 
 
 def short_forms(language: str) -> tuple[str, ...]:
@@ -106,19 +106,67 @@ class KeepingEmbedder:
         return self._kept[key]
 
 
+class KeepingOpinion:
+    """Weighs each sound once: the same speech is tried on many lessons."""
+
+    def __init__(self, opinion: Opinion) -> None:
+        self._opinion = opinion
+        self._kept: dict[bytes, Evidence] = {}
+        self.forms = opinion.forms
+        self.leaning, self.surplus = opinion.leaning, opinion.surplus
+
+    def weigh(self, samples: Samples, sound: Embeddings) -> Evidence:
+        """Return what speaks for the likeliest command in a sound."""
+        key = samples.tobytes()
+        if key not in self._kept:
+            self._kept[key] = self._opinion.weigh(samples, sound)
+        return self._kept[key]
+
+
 def taught(words: tuple[str, ...] = LONG_FORMS, numbers: tuple[str, ...] = ()) -> Subject:
-    """Return taught words: each voice has taught them in a quiet room, and is heard elsewhere."""
-    embedder, everyday = KeepingEmbedder(), _everyday()
-    told = (*words, *numbers)
+    """Return taught words as they are heard in English: the untaught ear has a say too.
+
+    Each voice has taught them in a quiet room, and is heard elsewhere. Whatever else of the
+    commands the ear knows untaught is listened for beside them, as in a walk.
+    """
+    from unseen import KeptOpinion  # noqa: PLC0415 - it takes the callouts from here
+
+    embedder, opinion = KeepingEmbedder(), KeepingOpinion(KeptOpinion("en"))
+    every, walking = (vocabulary("en", mode).phrases for mode in (None, Mode.WALKING))
+    unlikely = vocabulary("en", Mode.WALKING).unlikely
+    return Subject(
+        _taught_speakers(
+            (*words, *numbers), embedder, lambda first: UntaughtRecogniser(opinion, embedder, first)
+        ),
+        (*words, *numbers),
+        "en",
+        Vocabulary(every, frozenset(numbers)),
+        Vocabulary(walking, frozenset(numbers), unlikely),
+        listeners=4,
+    )
+
+
+def taught_alone(words: tuple[str, ...] = LONG_FORMS, numbers: tuple[str, ...] = ()) -> Subject:
+    """Return the same words where the untaught ear knows no command of the language."""
+    told, wanted = (*words, *numbers), Vocabulary(frozenset(words), frozenset(numbers))
+    speakers = _taught_speakers(told, KeepingEmbedder(), lambda first: first)
+    return Subject(speakers, told, "en", wanted, wanted, listeners=4)
+
+
+def _taught_speakers(
+    told: tuple[str, ...], embedder: KeepingEmbedder, whole: Callable[[Recogniser], Recogniser]
+) -> tuple[Speaker, ...]:
+    everyday = _everyday()
 
     def speaker(voice: Voice) -> Speaker:
         recogniser = cache(
-            lambda: TaughtRecogniser(learn(_takes(voice, told), everyday, embedder), embedder)
+            lambda: whole(
+                TaughtRecogniser(learn(_takes(voice, told), everyday, embedder), embedder)
+            )
         )
         return Speaker(voice.varied(*TRYING), recogniser)
 
-    vocabulary = Vocabulary(frozenset(words), frozenset(numbers))
-    return Subject(tuple(map(speaker, VOICES)), told, vocabulary, listeners=4)
+    return tuple(map(speaker, VOICES))
 
 
 def _takes(voice: Voice, words: tuple[str, ...]) -> dict[str, list[Samples]]:
@@ -143,11 +191,11 @@ KOREAN_VOICES = tuple(Voice("espeak-ng", f"ko+{name}") for name in ("f2", "f4", 
 def vosk_korean() -> Subject:
     """Return vosk with the Korean model that comes as a package; espeak-ng's Korean is poor."""
     forms = tuple(f for texts in FORMS["ko"].values() for f in texts if "{" not in f)
-    vocabulary = Vocabulary(frozenset(forms))
+    wanted = Vocabulary(frozenset(forms))
     recogniser = cache(lambda: VoskRecogniser(korean_model(), "ko"))
-    words = tuple(f for f in forms if f not in recogniser().missing(vocabulary))
+    words = tuple(f for f in forms if f not in recogniser().missing(wanted))
     speakers = tuple(Speaker(voice, recogniser) for voice in KOREAN_VOICES)
-    return Subject(speakers, words, vocabulary, listeners=1)
+    return Subject(speakers, words, "ko", wanted, wanted, listeners=1)
 
 
 def korean_model() -> Path:
@@ -194,5 +242,8 @@ SUBJECTS: dict[str, Callable[[], Subject]] = {
     "taught": taught,
     "taught-digits": lambda: taught(LONG_FORMS, DIGITS),
     "taught-short": lambda: taught(short_forms("en")),
+    "alone": taught_alone,
+    "alone-digits": lambda: taught_alone(LONG_FORMS, DIGITS),
+    "alone-short": lambda: taught_alone(short_forms("en")),
     "vosk-ko": vosk_korean,
 }
