@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
+from paper_plans import NAMES as PLANS
+from paper_plans import demo
 
 from companion.command import Command, Kind
 from companion.command.size import read_size
@@ -12,11 +12,8 @@ from companion.guide import Message, Mode, Options, Say, events, start, step
 from companion.guide import messages as m
 from companion.guide.place import expected_so_far
 from companion.job import Stage, StageName, stage
-from companion.loom.compute import compute
-from companion.plan.file.reader import read_plan
 from companion.wording import Style, render
 
-PLANS = sorted((Path(__file__).parent.parent / "plans").glob("*.toml"))
 NAMES: tuple[StageName, ...] = ("thread-and-sley", "thread", "sley")
 
 
@@ -34,12 +31,12 @@ def walk(walked: Stage, size: str) -> list[Message]:
     return said
 
 
-@pytest.mark.parametrize("path", PLANS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("plan", PLANS)
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("size", ["1", "4", "unit", "dent", "group"])
-def test_a_demo_plan_is_walked_to_its_end(path: Path, name: StageName, size: str) -> None:
+def test_a_demo_plan_is_walked_to_its_end(plan: str, name: StageName, size: str) -> None:
     """Every step is called once in order, every group is counted, and the totals come last."""
-    walked = stage(compute(read_plan(path)), name)
+    walked = stage(demo(plan), name)
     said = walk(walked, size)
     called = [step for message in said if isinstance(message, m.StepCall) for step in message.steps]
     assert called == list(walked.steps)

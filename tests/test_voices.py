@@ -127,15 +127,21 @@ def test_both_voices_are_heard_and_one_is_kept(tmp_path: Path) -> None:
     assert not (first == second).all()
 
 
+@pytest.fixture(scope="module")
+def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A home that keeps the clips once made; nobody chooses anything in it."""
+    return tmp_path_factory.mktemp("home")
+
+
 @pytest.mark.parametrize(
     ("options", "lines"),
     [((), ()), ((), ("q",)), (("--find-rate",), ("",)), (("--find-rate",), ())],
 )
 def test_leaving_it_changes_nothing(
-    tmp_path: Path, options: tuple[str, ...], lines: tuple[str, ...]
+    home: Path, options: tuple[str, ...], lines: tuple[str, ...]
 ) -> None:
     """Enter alone, q or the end of input leaves the voice and the speed as they were."""
-    told = run(tmp_path, "voices", *options, "--audio-out", tmp_path / "o.wav", lines=lines)
+    told = run(home, "voices", *options, "--audio-out", home / "o.wav", lines=lines)
     assert told.stderr == ""
     assert told.stdout.endswith("It stays as it was.\n")
-    assert not (tmp_path / "settings.toml").exists()
+    assert not (home / "settings.toml").exists()
