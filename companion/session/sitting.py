@@ -216,20 +216,22 @@ class Sitting:
                 if self._take(given):
                     return "stopped"
                 self._tell_sources(sources)
-            elif given.kind == "notice":
-                _log.warning("%s: %s", given.source, given.text)
-                self._presenter.notice(given.text)
-            elif given.kind == "refused":
-                _log.info("refused, %s: %s", given.source, given.text)
-                self._presenter.refuse(given.text)
-            else:
+            elif given.kind == "closed":
                 open_sources -= 1
-        self._presenter.notice(
-            notices.all_done(self._journal.id)
-            if self.walk.is_finished
-            else notices.place_kept(self._journal.id)
-        )
+            else:
+                self._pass_on(given)
+        ended = notices.all_done if self.walk.is_finished else notices.place_kept
+        self._presenter.notice(ended(self._journal.id))
         return INPUT_ENDED
+
+    def _pass_on(self, given: Input) -> None:
+        """Tell the weaver, and the log, what a source has to tell beside commands."""
+        if given.kind == "notice":
+            _log.warning("%s: %s", given.source, given.text)
+            self._presenter.notice(given.text)
+        else:
+            _log.info("refused, %s: %s", given.source, given.text)
+            self._presenter.refuse(given.text)
 
     def _take(self, given: Input) -> bool:
         if given.is_due is not None and not given.is_due():

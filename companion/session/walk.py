@@ -22,7 +22,7 @@ from companion.guide.place import present
 from companion.guide.refuse import refused
 from companion.guide.state import Options, State, check_fits, without_overlays
 from companion.guide.terms import WhyNot
-from companion.job import Stage
+from companion.job import Stage, Step
 from companion.record import Entry, EntryKind, Journal, Source
 from companion.session.inputs import Input
 from companion.session.presenter import Presenter
@@ -67,6 +67,19 @@ def saved_state(journal: Journal, stage: Stage) -> State | None:
     return state
 
 
+def _opened(
+    stage: Stage, journal: Journal, options: Options, first: Step | None
+) -> tuple[State, Effects]:
+    """Return where the walk begins or goes on, and what is said; `first` is for a beginning."""
+    saved = saved_state(journal, stage)
+    if saved is None:
+        return guide.start(stage, options, first)
+    # Settings may have changed since: the weaver's wishes of today hold.
+    state, last = replace(saved, options=options), journal.last_entry()
+    is_by_another = last is not None and last.weaver != journal.weaver
+    return guide.taken_up(state, stage, is_by_another=is_by_another)
+
+
 class _Press(NamedTuple):
     """A press of done, and how all stood before it."""
 
@@ -104,18 +117,8 @@ class StageWalk:
         self.plan_wish: PlanWish | None = None
         """What the last command wishes of the plan; None where nothing."""
         self._pressed: list[_Press] = []
-        saved = saved_state(journal, stage)
-        if saved is None:
-            self.state, self._greeting = guide.start(
-                stage, options, stage.find(from_end) if from_end else None
-            )
-        else:
-            # Settings may have changed since: the weaver's wishes of today hold.
-            last = journal.last_entry()
-            is_by_another = last is not None and last.weaver != journal.weaver
-            self.state, self._greeting = guide.taken_up(
-                replace(saved, options=options), stage, is_by_another=is_by_another
-            )
+        first = stage.find(from_end) if from_end else None
+        self.state, self._greeting = _opened(stage, journal, options, first)
 
     @property
     def is_finished(self) -> bool:

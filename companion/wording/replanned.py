@@ -56,14 +56,7 @@ def _changed(event: PlanChanged) -> Iterator[str]:
         cloth = "as planned" if event.way is Way.ORDER else "mirrored"
         yield f"End 1 is at the {event.edge} edge from here on, and the cloth comes out {cloth}."
         return
-    if event.mended:
-        yield f"{_other_shafts(event.mended)} in the new plan: mend that, then go on."
-    elif event.last and event.where:
-        undone = _undone(event.where, event.item, event.first, event.last)
-        yield f"{undone}, then go on."
-    else:
-        new = _what_is_new(event)
-        yield f"{new} You keep your place." if new and event.where else new
+    yield _next(event)
     if event.ends != (0, 0):
         before, now = event.ends
         yield f"It has {counted(now, 'end')} now, not {before}."
@@ -79,6 +72,16 @@ def _changed(event: PlanChanged) -> Iterator[str]:
         yield f"New in it: {titles(event.added)}."
     if not (_what_is_new(event) or event.stands or event.left_out or event.added):
         yield "The plan file has changed; the work is the same."
+
+
+def _next(event: PlanChanged) -> str:
+    """Return what is to be done for the new plan first, or what is new and that nothing is."""
+    if event.mended:
+        return f"{_other_shafts(event.mended)} in the new plan: mend that, then go on."
+    if event.last and event.where:
+        return f"{_undone(event.where, event.item, event.first, event.last)}, then go on."
+    new = _what_is_new(event)
+    return f"{new} You keep your place." if new and event.where else new
 
 
 def _what_is_new(event: PlanChanged) -> str:
