@@ -175,12 +175,12 @@ def test_a_device_learns_its_pedal(board: RunningBoard, open_page: Callable[...,
     press(page, "ArrowDown")
     press(page, "Escape")
     expect(asks).to_have_text("Do you press by foot or by hand?")
-    assert violations(page) == []
+    assert violations(page, "main") == []
     page.get_by_role("button", name="By foot").press("Enter")
     expect(asks).to_have_text("This device keeps that.")
     learnt = "The key b is Done. The key ArrowDown is Back. You press by foot."
     expect(page.locator("#learnt")).to_have_text(learnt)
-    assert violations(page) == []
+    assert violations(page, "main") == []
     page.reload()
     now(page, end(1))
     press(page, "b")
