@@ -11,6 +11,7 @@ import time
 import warnings
 from contextlib import suppress
 from importlib import import_module
+from itertools import chain, islice, pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -29,6 +30,12 @@ takes UTC for local time; Windows keeps its own."""
 
 _WORKER = "PYTEST_XDIST_WORKER"
 _ALL = pytest.Config.ArgsSource.TESTPATHS
+_LONGEST = (
+    "test_studio_browser", "test_board_browser", "test_vosk", "test_school", "test_natural_voice",
+    "test_board_presses_browser", "test_hearing_end_to_end", "test_paper_pdf", "test_replan",
+    "test_guide_properties", "test_voices", "test_front_door",
+)  # fmt: skip
+"""The modules of tests that take longest, the longest first."""
 
 # A shared or busy machine must not turn a slow example into a failure, and a run must say what
 # the run before said; `pytest --hypothesis-profile=search` draws new examples, and more.
@@ -131,6 +138,28 @@ def _load_ours_first() -> None:
     for module in [*modules[first:], *modules[:first]]:
         with warnings.catch_warnings(action="error"), suppress(Exception, pytest.skip.Exception):
             import_module(module)
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Let each worker begin with some of the longest modules, so that none ends with one.
+
+    With `--dist worksteal` each is given an equal part of the list, to be run in order; whoever
+    is done takes from the end of another's.
+    """
+    workers = int(os.environ.get(f"{_WORKER}_COUNT", "1"))
+    if workers == 1:
+        return
+    longest: dict[str, list[pytest.Item]] = {name: [] for name in _LONGEST}
+    others: list[pytest.Item] = []
+    for item in items:
+        longest.get(item.path.stem, others).append(item)
+    modules, rest, dealt = [*longest.values()], iter(others), list[pytest.Item]()
+    ends = [len(items) * part // workers for part in range(workers + 1)]
+    for worker, (begin, end) in enumerate(pairwise(ends)):
+        part = [*chain.from_iterable(modules[worker::workers])]
+        dealt += [*part, *islice(rest, max(0, end - begin - len(part)))]
+    items[:] = [*dealt, *rest]
 
 
 def pytest_configure() -> None:
