@@ -129,11 +129,10 @@ def test_a_device_that_gives_all_channels_or_none_is_mixed() -> None:
 
 
 def test_lost_sound_is_a_gap(bench: Bench) -> None:
-    """What the system says it lost is counted and marked on the block after it."""
+    """What the system says it lost is marked on the block after it."""
     bench.next(room(0.1))
     assert bench.next(room(0.1)) == (room(0.1), False)
     assert bench.next(room(0.1), is_after_gap=True) == (room(0.1), True)
-    assert bench.microphone.lost == 1
 
 
 def test_sound_that_nobody_took_in_time_is_a_gap(bench: Bench) -> None:
@@ -144,7 +143,6 @@ def test_sound_that_nobody_took_in_time_is_a_gap(bench: Bench) -> None:
     taken = [bench.next() for _ in range(QUEUE_BLOCKS)]
     assert not any(is_after_gap for _, is_after_gap in taken)
     assert bench.next(room(0.1)) == (room(0.1), True)
-    assert bench.microphone.lost == 3
 
 
 def test_what_was_said_while_nobody_listened_can_be_skipped(bench: Bench) -> None:

@@ -178,7 +178,8 @@ def test_teaching_ends_in_a_lesson_that_recognises() -> None:
     teaching = Teaching(("done", "go back"), 3, BankEmbedder())
     while teaching.word:
         teaching.add(pcm(melody(UP if teaching.word == "done" else DOWN)))
-    recogniser = TaughtRecogniser(teaching.lesson(), BankEmbedder())
+    sounds = {word: list(map(from_pcm16, takes)) for word, takes in teaching.takes.items()}
+    recogniser = TaughtRecogniser(learn(sounds, (), BankEmbedder()), BankEmbedder())
     assert recogniser.check() == []
     assert recognise(recogniser, pcm(melody(DOWN, 0.25))).words == "go back"
 

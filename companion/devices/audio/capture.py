@@ -75,11 +75,6 @@ class DeviceMicrophone:
         self._opened: _Opened | None = None
         self._closed = threading.Event()
 
-    @property
-    def lost(self) -> int:
-        """How often sound was lost since the microphone was last opened."""
-        return self._opened.lost if self._opened else 0
-
     def blocks(self) -> Iterator[Block]:
         """Yield sound; empty blocks while there is none."""
         try:
@@ -159,7 +154,6 @@ class _Opened:
     def __init__(self, device: Device, clock: Clock) -> None:
         self.device = device
         self.stream: Stream | None = None
-        self.lost = 0
         self.has_sounded = False
         self.taken_at = self.sounded_at = clock()
         self._clock = clock
@@ -188,13 +182,11 @@ class _Opened:
         return stream
 
     def take(self, pcm16: bytes, is_after_gap: bool) -> None:  # noqa: FBT001 - a callback's
-        """Run in the audio callback: note what was lost, and put the rest in the queue."""
-        self.lost += is_after_gap
+        """Run in the audio callback: put sound in the queue, and note where some was lost."""
         try:
             self._taken.put_nowait(Block(pcm16, is_after_gap or self._is_torn))
             self._is_torn = False
         except queue.Full:
-            self.lost += 1
             self._is_torn = True
 
     def skip(self) -> None:

@@ -34,11 +34,6 @@ class WavWriter:
         except OSError as error:
             raise _unwritable(path, error) from None
 
-    @property
-    def seconds(self) -> float:
-        """How much has been written."""
-        return self.frames / self.rate
-
     def label(self, text: str) -> None:
         """Name this moment; labels are written by `close`."""
         self._labels.append((self.frames, text))

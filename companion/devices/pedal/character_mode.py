@@ -55,7 +55,9 @@ if sys.platform != "win32":
             for number in _ENDING:
                 self._handlers[number] = signal.signal(number, self._on_end)
             self._handlers[signal.SIGTSTP] = signal.signal(signal.SIGTSTP, self._on_stop)
-            self._handlers[signal.SIGCONT] = signal.signal(signal.SIGCONT, self._on_continue)
+            self._handlers[signal.SIGCONT] = signal.signal(
+                signal.SIGCONT, lambda _number, _frame: self._apply()
+            )
 
         def _apply(self) -> None:
             if self._before is None or not self._is_in_front():
@@ -103,7 +105,4 @@ if sys.platform != "win32":
             signal.signal(signal.SIGTSTP, signal.SIG_DFL)
             os.kill(os.getpid(), signal.SIGTSTP)
             signal.signal(signal.SIGTSTP, self._on_stop)
-            self._apply()
-
-        def _on_continue(self, number: int, frame: FrameType | None) -> None:  # noqa: ARG002 - signal API
             self._apply()

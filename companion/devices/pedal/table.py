@@ -1,6 +1,6 @@
 """Which key gives which command: the defaults as data, and the weaver's changes to them."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from types import MappingProxyType
 
 from companion.base.errors import PedalError
@@ -80,11 +80,6 @@ class Bindings:
     def keys(self, gesture: Gesture) -> frozenset[str]:
         """Return the keys with something bound to `gesture`."""
         return frozenset(key for key, bound in self._commands if bound is gesture)
-
-    def rows(self) -> Iterable[tuple[str, str, str]]:
-        """Yield key, gesture and command of every binding, in order."""
-        for (key, gesture), command in self._commands.items():
-            yield key, str(gesture), command
 
 
 def keyboard_bindings(changes: Mapping[str, str], *, has_letters: bool = True) -> Bindings:

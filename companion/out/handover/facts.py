@@ -89,8 +89,6 @@ class StagePace(NamedTuple):
 
     paced_in: Literal["end", "step"]
     """What an hour's work is told in."""
-    seconds: float
-    """At work."""
     an_hour: int | None
     """None where it is too early to tell."""
     left: Forecast | None
@@ -103,7 +101,7 @@ def pace_of(stage: Stage, moments: Sequence[Moment], confirmed: int) -> StagePac
     steps = step_seconds(stage.name, work(moments))
     seconds = sum(each.seconds for each in work(moments) if each.after.stage == stage.name)
     speed = an_hour(len(steps), _amount(stage.steps[: len(steps)], paced_in), seconds)
-    return StagePace(paced_in, seconds, speed, forecast(steps, len(stage.steps) - confirmed))
+    return StagePace(paced_in, speed, forecast(steps, len(stage.steps) - confirmed))
 
 
 def _paced_in(stage: Stage) -> Literal["end", "step"]:
@@ -180,11 +178,6 @@ class Share(NamedTuple):
     """Step numbers, first and last of each run, of the steps that now stand as theirs."""
     seconds: float
     """At work on the stage, mending too."""
-
-    @property
-    def steps(self) -> int:
-        """How many steps stand as theirs."""
-        return sum(last - first + 1 for first, last in self.runs)
 
 
 def shares(stage: str, moments: Sequence[Moment]) -> tuple[Share, ...]:

@@ -45,10 +45,9 @@ class PastSitting(NamedTuple):
 
 
 class WorkTime(NamedTuple):
-    """The time at work between two moments of a sitting."""
+    """The time at work before a moment of a sitting, since the one before it."""
 
     seconds: float
-    before: Moment
     after: Moment
 
 
@@ -90,7 +89,7 @@ def _at_work(sitting: Sequence[Moment]) -> Iterator[WorkTime]:
     for before, after in pairwise(sitting):
         seconds = after.at - before.at
         is_work = 0 <= seconds <= GAP_SECONDS and not before.is_paused
-        yield WorkTime(seconds if is_work else 0.0, before, after)
+        yield WorkTime(seconds if is_work else 0.0, after)
 
 
 def an_hour(steps: int, amount: int, seconds: float) -> int | None:
@@ -108,7 +107,7 @@ def step_seconds(stage: str, stretches: Iterable[WorkTime]) -> tuple[float, ...]
     """
     found: list[float] = []
     spent = 0.0
-    for seconds, _, after in stretches:
+    for seconds, after in stretches:
         if after.stage != stage:
             continue
         spent += seconds

@@ -40,7 +40,7 @@ UNDER_WAY: Final = frozenset({"held", "in doubt", "mending", "resting", "walking
 
 def at_pace(stage: Stage, moments: Sequence[Moment], confirmed: int) -> dict[str, str]:
     """Return the fields that tell the pace of one stage, and the time left at that pace."""
-    paced_in, _, speed, left = pace_of(stage, moments, confirmed)
+    paced_in, speed, left = pace_of(stage, moments, confirmed)
     return {
         "pace": f"about {speed} {paced_in}s an hour" if speed else "",
         "left": f"{time_left(left)} left" if left and confirmed < len(stage.steps) else "",

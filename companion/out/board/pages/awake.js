@@ -1,5 +1,5 @@
 // Keeps the screen from darkening while the walk is shown, where the browser can.
-const at = (id) => document.getElementById(id);
+import { at } from "/page.js";
 
 export class Awake {
   constructor(kept) {

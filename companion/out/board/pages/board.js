@@ -6,16 +6,12 @@ import { Earbud } from "/earbud.js";
 import { Keys } from "/keys.js";
 import { Lesson } from "/lesson.js";
 import { Line } from "/line.js";
+import { at, kept, linked, log } from "/page.js";
 import { Presses } from "/presses.js";
 import { Voice } from "/voice.js";
 
 const LINES = 60;
 const PHRASES = JSON.parse(document.getElementById("phrases").textContent);
-const at = (id) => document.getElementById(id);
-const kept = {
-  get: (name) => { try { return localStorage.getItem(name); } catch { return null; } },
-  set: (name, value) => { try { localStorage.setItem(name, value); } catch { /* for this visit only */ } },
-};
 
 let place = null; // the last place shown
 let said = [];
@@ -72,13 +68,6 @@ new ResizeObserver(() => { if (place && document.body.dataset.mode !== "ended") 
 
 // ---- telling
 
-function log(line) {
-  const entry = document.createElement("p");
-  entry.textContent = line.text;
-  at("log").append(entry);
-  while (at("log").childElementCount > LINES) at("log").firstElementChild.remove();
-}
-
 function tell(text) {
   const status = at("status");
   const wanted = voice.kind === "reader" ? text : "";
@@ -114,7 +103,7 @@ function unrepeated() {
 let telling = 0;
 let alarmsBefore = 0;
 function gather(line) {
-  log(line);
+  log(line, LINES);
   if (!said.length) alarmsBefore = alarms;
   said.push(line);
   clearTimeout(telling);
@@ -154,15 +143,10 @@ function end(text) {
   tell(`Stopped. ${text}`);
 }
 
-function linked(state, text) {
-  at("link").dataset.state = state;
-  at("link").textContent = text;
-}
-
 function whole(data) {
   announce();
   at("log").replaceChildren();
-  data.lines.forEach(log);
+  for (const each of data.lines) log(each, LINES);
   const before = place && at("now").textContent;
   if (data.place.stage) show(data.place);
   if (before && before !== at("now").textContent) tell(`${at("now").textContent} ${data.place.detail}`.trim());
@@ -217,12 +201,4 @@ for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, (
 // A key that is held down presses its button again and again; only the first time counts.
 document.addEventListener("keydown", (event) => {
   if (event.repeat && event.target.closest("button")) event.preventDefault();
-});
-
-// ---- how it looks and speaks here
-
-at("look").value = kept.get("look") || "";
-at("look").addEventListener("change", () => {
-  kept.set("look", at("look").value);
-  dispatchEvent(new Event("look"));
 });

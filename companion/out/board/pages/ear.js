@@ -1,4 +1,6 @@
 // Sends what this device's microphone hears to the loom, which listens for commands and keeps none.
+import { at, connect } from "/page.js";
+
 const RATE = 16000;
 const MOST_WAITING = 64000; // bytes; where the network is slower, sound is dropped and said to be
 const AGAIN_MS = 2000;
@@ -12,8 +14,6 @@ const STATES = {
   refused: "The browser does not let this page hear. Allow the microphone in its settings.",
   other: "Another device listens now.",
 };
-
-const at = (id) => document.getElementById(id);
 
 function release(context, stream) {
   if (context) context.close();
@@ -103,15 +103,8 @@ export class Ear {
   open() {
     if (!this.context) return;
     this.show("loading");
-    const scheme = location.protocol === "https:" ? "wss" : "ws";
-    const socket = new WebSocket(`${scheme}://${location.host}${location.pathname}ear`);
-    this.socket = socket;
-    socket.onopen = () => {
-      this.isLost = false;
-      socket.send(JSON.stringify({ kind: "hear", rate: this.context.sampleRate }));
-    };
-    socket.onmessage = (message) => { if (socket === this.socket) this.take(JSON.parse(message.data)); };
-    socket.onclose = (closed) => { if (socket === this.socket) this.lose(closed.code); };
+    this.isLost = false;
+    connect(this, "ear", () => ({ kind: "hear", rate: this.context.sampleRate }));
   }
 
   take(event) {

@@ -1,9 +1,9 @@
 // The buttons of an earbud or headset. A browser hands them to a page only while an audio element
 // of more than five seconds plays, so silence is played in a loop.
+import { at } from "/page.js";
+
 const SILENCE = "/silence.flac";
 const BUTTONS = { play: "play", pause: "play", previoustrack: "previous", nexttrack: "next" };
-
-const at = (id) => document.getElementById(id);
 
 export class Earbud {
   // `press` takes the name of a button; `told` learns whether the buttons come to this page.

@@ -1,5 +1,5 @@
 // The keys that fit now, and the field in which numbers are typed.
-const at = (id) => document.getElementById(id);
+import { at } from "/page.js";
 
 // Every command with its label, in the order the keys stand in; "…" asks for something first.
 const KEYS = [

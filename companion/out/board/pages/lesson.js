@@ -1,7 +1,7 @@
 // Teaches this device which press is which command.
-const WANTED = [["done", "Done"], ["back", "Back"], ["repeat", "Repeat"]];
+import { at } from "/page.js";
 
-const at = (id) => document.getElementById(id);
+const WANTED = [["done", "Done"], ["back", "Back"], ["repeat", "Repeat"]];
 
 // A press as it is told: "PageDown", "the earbud's next".
 function named(press) {

@@ -1,4 +1,6 @@
 // The line to the loom: kept open, told what was missed, and at most one press waits while it is away.
+import { connect } from "/page.js";
+
 const QUIET_MS = 13000; // the loom gives a sign of life every five seconds
 const OPEN_MS = 6000; // what is not there by then is asked for anew
 const ANSWER_MS = 4000;
@@ -35,12 +37,7 @@ export class Line {
 
   open() {
     this.heardAt = Date.now();
-    const scheme = location.protocol === "https:" ? "wss" : "ws";
-    const socket = new WebSocket(`${scheme}://${location.host}${location.pathname}line`);
-    this.socket = socket;
-    socket.onopen = () => socket.send(JSON.stringify({ kind: "hello", last: this.last }));
-    socket.onmessage = (message) => { if (socket === this.socket) this.take(JSON.parse(message.data)); };
-    socket.onclose = (closed) => { if (socket === this.socket) this.lose(closed.code); };
+    connect(this, "line", () => ({ kind: "hello", last: this.last }));
   }
 
   take(event) {

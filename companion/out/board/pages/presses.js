@@ -1,4 +1,6 @@
 // Presses that are none of the page's own keys: a pedal that types, one switch, an earbud.
+import { at } from "/page.js";
+
 const REPEATING_MS = 120; // closer presses of one key are the key held down
 const DEAD_MS = 300; // and so soon after a command the same one is a bounce
 const BURST_MS = 1000;
@@ -16,8 +18,6 @@ const USUAL = {
 };
 const ARROWS = new Set(["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home", "End"]);
 const SILENT = new Set(["Tab", "Shift", "Control", "Alt", "AltGraph", "Meta", "CapsLock", "Unidentified"]);
-
-const at = (id) => document.getElementById(id);
 
 export class Presses {
   // `give` takes a command's words; `refuse` tells that a foot is wanted elsewhere, where it is.

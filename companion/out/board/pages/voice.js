@@ -1,7 +1,6 @@
 // Which voice this device has: its screen reader's, the companion's, the browser's own, or none.
+import { at } from "/page.js";
 import { OwnVoices, Sound } from "/sound.js";
-
-const at = (id) => document.getElementById(id);
 
 export class Voice {
   // `phrases` are what the page says of itself, each with its clip.

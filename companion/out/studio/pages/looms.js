@@ -1,16 +1,12 @@
 // Shows every loom, trouble first, and tells the news; what is pressed here is posted.
 import { Line } from "/line.js";
+import { at, kept, linked, log } from "/page.js";
 import { Voice } from "/voice.js";
 
 const QUIET_SECONDS = 600; // a loom that nobody has pressed anything at for so long comes after trouble
 const QUIET_RANK = 4;
 const LINES = 100;
 const MANY = 8; // more looms than these are rows
-const at = (id) => document.getElementById(id);
-const kept = {
-  get: (name) => { try { return localStorage.getItem(name); } catch { return null; } },
-  set: (name, value) => { try { localStorage.setItem(name, value); } catch { /* for this visit only */ } },
-};
 const looms = new Map(); // by key: what the studio told last
 const cards = new Map();
 const UNDER_WAY = new Set(["held", "in doubt", "mending", "resting", "walking", "finished"]);
@@ -137,7 +133,7 @@ function whole(data) {
   for (const key of [...looms.keys()]) gone({ key });
   (data.place.looms || []).forEach(take);
   at("log").replaceChildren();
-  data.lines.forEach(log);
+  for (const each of data.lines) log(each, LINES);
   voice.room(null);
   if (data.ended) end(data.ended);
 }
@@ -145,13 +141,6 @@ function whole(data) {
 setInterval(() => { looms.forEach(draw); order(); }, 15000);
 
 // ---- telling
-
-function log(line) {
-  const entry = document.createElement("p");
-  entry.textContent = line.text;
-  at("log").append(entry);
-  while (at("log").childElementCount > LINES) at("log").firstElementChild.remove();
-}
 
 function show(id, text, isAnnounced) {
   const region = at(id);
@@ -167,18 +156,13 @@ function reply(id, text) {
 
 let told = ""; // the last trouble of a loom
 function news(line) {
-  log(line);
+  log(line, LINES);
   const isTrouble = line.tune === "trouble";
   // One that speaks itself is not to be spoken over by a screen reader.
   show(isTrouble ? "trouble" : "status", line.text, voice.kind === "reader");
   // That something was not done outlasts what is told of the looms.
   if (isTrouble) told = line.text;
   else if (at("trouble").textContent.trim() === told) at("trouble").textContent = "";
-}
-
-function linked(state, text) {
-  at("link").dataset.state = state;
-  at("link").textContent = text;
 }
 
 function end(text) {
@@ -281,9 +265,3 @@ choices();
 // Only a session of another server can be one that was not given back there.
 at("plan").addEventListener("change", () => { at("affirm").hidden = !at("plan").value.startsWith("shared:"); });
 at("plan").addEventListener("focus", choices);
-
-at("look").value = kept.get("look") || "";
-at("look").addEventListener("change", () => {
-  kept.set("look", at("look").value);
-  dispatchEvent(new Event("look"));
-});
