@@ -237,7 +237,7 @@ def test_a_turned_edge_is_shown() -> None:
     for _ in range(2):
         board.follow(Mode.WALKING, 40)
     assert walk.state == before
-    shown = board.feed.after(f"{board.run}.0")
+    shown = board.feed.after(f"{board.feed.run}.0")
     assert [json.loads(each.text)["data"]["edge"] for each in shown] == ["right", "left"]
 
 

@@ -134,10 +134,9 @@ def _raddle(dressing: Dressing) -> Iterator[str]:
     if raddle is None:
         return
     runs = run_lengths(raddle.counts)
+    spread = ", ".join(map(str, raddle.counts))
     if len(runs) <= 3:  # noqa: PLR2004 - one or two sizes read well as runs
         spread = ", then ".join(f"{times} of {count}" for count, times in runs)
-    else:
-        spread = ", ".join(str(count) for count in raddle.counts)
     sections = counted(len(raddle.counts), "section")
     own = f", beam {dressing.beam_number}" if dressing.beam_number else ""
     yield f"Raddle{own}: {sections} from the {dressing.first_end}: {spread} ends."

@@ -6,7 +6,7 @@ import ctypes
 import sys
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, TypeVar
 from weakref import WeakSet
@@ -37,12 +37,9 @@ _HANDLER = ctypes.CFUNCTYPE(
 
 
 def _hush_alsa() -> None:
-    if not sys.platform.startswith("linux"):
-        return
-    try:
-        ctypes.CDLL("libasound.so.2").snd_lib_error_set_handler(_HANDLER)
-    except (OSError, AttributeError):
-        return  # no ALSA, so nothing of it to hush
+    if sys.platform.startswith("linux"):
+        with suppress(OSError, AttributeError):  # no ALSA, so nothing of it to hush
+            ctypes.CDLL("libasound.so.2").snd_lib_error_set_handler(_HANDLER)
 
 
 class PortAudio:

@@ -54,14 +54,12 @@ class EvdevDevice:
         """Return the key changes waiting; None where the kernel dropped some."""
         codes = self._codes
         changes = []
-        try:
+        with contextlib.suppress(BlockingIOError):  # another reader, or nothing was there after all
             for event in self._device.read():
                 if event.type == codes.EV_SYN and event.code == codes.SYN_DROPPED:
                     return None
                 if event.type == codes.EV_KEY:
                     changes.append(self._change(event))
-        except BlockingIOError:
-            pass  # another reader, or nothing was there after all
         return changes
 
     def _change(self, event: Any) -> KeyEvent:

@@ -82,8 +82,7 @@ def load(folder: Path) -> SampleSet:
 
 def _read(folder: Path, manifest: Any) -> SampleSet:
     if manifest["format"] != _FORMAT or manifest["rate"] != SAMPLE_RATE:
-        message = f"expected format {_FORMAT} at {SAMPLE_RATE} Hz"
-        raise ValueError(message)
+        raise ValueError(f"expected format {_FORMAT} at {SAMPLE_RATE} Hz")
     words = {
         str(word): tuple(_fetch(folder, entry) for entry in entries)
         for word, entries in manifest["words"].items()
@@ -115,12 +114,10 @@ def _store(folder: Path, pcm16: bytes) -> dict[str, str]:
 def _fetch(folder: Path, entry: Mapping[str, str]) -> bytes:
     name = entry["file"]
     if name != os.path.basename(name):  # noqa: PTH119 - the text itself is judged, no path is made
-        message = f"{name!r} is not a plain file name"
-        raise ValueError(message)
+        raise ValueError(f"{name!r} is not a plain file name")
     data = (folder / name).read_bytes()
     if hashlib.sha256(data).hexdigest() != entry["sha256"]:
-        message = f"{name} is not as it was written"
-        raise ValueError(message)
+        raise ValueError(f"{name} is not as it was written")
     with wave.open(BytesIO(data)) as file:
         return bytes(file.readframes(file.getnframes()))
 

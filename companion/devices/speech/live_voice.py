@@ -4,6 +4,7 @@ import threading
 import time
 from collections import deque
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import NamedTuple
 
 from companion.base.errors import SpeechError
@@ -158,10 +159,8 @@ class LiveVoice(Voice):
                 if self._is_closed:
                     return
                 line, words_per_minute = self._ahead.popleft()
-            try:
+            with suppress(SpeechError):  # it is said when the line itself is due
                 self._clips.clip(line, words_per_minute)
-            except SpeechError:
-                continue  # it is said when the line itself is due
 
     def _has_time(self) -> bool:
         is_idle = not self._due and not self._is_making

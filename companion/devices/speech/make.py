@@ -24,10 +24,6 @@ if TYPE_CHECKING:
     from companion.devices.speech.clips import Clips
     from companion.devices.speech.synthesis import EngineName
 
-NATURAL_BY_ITSELF = False
-"""Whether the natural voice, where it is there, speaks unless the weaver wants another. Not so:
-its numbers are told apart far better in quiet and in little noise, but in much noise one of two
-listeners has it clearly behind (`tests/bench/bench_numbers.py`)."""
 ESPEAKS_OWN = "en"
 """The voice of espeak-ng that pyttsx3 speaks by unless another is named."""
 START_SECONDS = 5.0
@@ -52,23 +48,23 @@ def make_clips(
 
     makers = [
         Synthesiser(name, voice if name == "system" else "", report, is_spare=number > 0)
-        for number, name in enumerate(engines_for(engine, voice))
+        for number, name in enumerate(engines_for(engine))
     ]
     return Clips(makers, ClipStore(folder or store_folder()), report)
 
 
-def engines_for(engine: EngineChoice, voice: str) -> tuple[EngineName, ...]:
-    """Return the engines to try in turn; by itself a voice that is named is the system's."""
-    if engine == "auto":
-        is_natural = NATURAL_BY_ITSELF and not voice and is_installed()
-    else:
-        is_natural = engine == "natural"
-    return ("natural", "system") if is_natural else ("system",)
+def engines_for(engine: EngineChoice) -> tuple[EngineName, ...]:
+    """Return the engines to try in turn; by itself the system's voice speaks.
+
+    The numbers of the natural one are told apart far better in quiet and in little noise, but in
+    much noise one of two listeners has it clearly behind (`tests/bench/bench_numbers.py`).
+    """
+    return ("natural", "system") if engine == "natural" else ("system",)
 
 
 def measured_voice(engine: EngineChoice, voice: str) -> str:
     """Return "natural", a voice of espeak-ng by its language, or "" for one nobody knows of."""
-    if engines_for(engine, voice)[0] == "natural":
+    if engine == "natural":
         return "natural"
     return voice or ESPEAKS_OWN if sys.platform.startswith("linux") else ""
 

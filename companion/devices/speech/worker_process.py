@@ -6,6 +6,7 @@ import queue
 import subprocess
 import threading
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any
 
 START_SECONDS = 30.0
@@ -66,10 +67,8 @@ class Worker:
         self._process.wait()
         for pipe in (self._process.stdin, self._process.stdout):
             if pipe is not None:
-                try:
+                with suppress(OSError):  # an unsent job dies with its pipe
                     pipe.close()
-                except OSError:
-                    continue  # an unsent job dies with its pipe
 
     def _answer(self, identifier: int, seconds: float) -> dict[str, Any]:
         try:
@@ -92,9 +91,7 @@ class Worker:
 
     def _listen(self) -> None:
         pipe = self._process.stdout
-        try:
+        with suppress(OSError, ValueError):  # closed under us by `end`
             for line in pipe or ():
                 self._answers.put(line)
-        except (OSError, ValueError):
-            pass  # closed under us by `end`
         self._answers.put(None)

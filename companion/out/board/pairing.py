@@ -95,10 +95,9 @@ class Pairing:
             del self._offers[next(iter(self._offers))]
         return offer
 
-    def held(self, reach: str | None = None) -> Offer | None:
+    def held(self, reach: str) -> Offer | None:
         """Return the code of this reach that can be typed now."""
-        wanted = self._reach if reach is None else reach
-        return next((each for each in self._present() if each.code and each.reach == wanted), None)
+        return next((each for each in self._present() if each.code and each.reach == reach), None)
 
     def _present(self) -> list[Offer]:
         now = self._clock()

@@ -183,13 +183,8 @@ class BoardSource:
             with suppress(queue.Full):
                 inbox.put_nowait(given)
 
-    @property
-    def run(self) -> str:
-        """The name of this run of the server."""
-        return self.feed.run
-
     def _is_due(self, text: str, step: int, run: str, answer: Future[Answer]) -> bool:
-        is_present = run == self.run and step == self._step
+        is_present = run == self.feed.run and step == self._step
         if not is_present and _kind(text) not in TIMELESS:
             _settle(answer, "late")
             return False

@@ -8,6 +8,7 @@ gaps, and here every number stands for a thing of its own.
 
 import re
 import unicodedata
+from itertools import groupby
 from typing import Final
 
 BRAILLE_ASCII: Final = " A1B'K2L@CIF/MSP\"E3H9O6R^DJG>NTQ,*5<-U8V.%[$+X!&;:4\\0Z7(_?W]#Y)="
@@ -65,23 +66,14 @@ def _cells(token: str, *, is_after_number: bool) -> str:
 
 def _word(word: str) -> str:
     cells = ""
-    for run in _runs(word):
-        letters = "".join(_letter(letter.lower()) for letter in run)
-        if not run[0].isupper():
-            cells += (CAPITALS_END if cells.startswith(CAPITAL_WORD) else "") + letters
-        else:
-            cells += (CAPITAL if len(run) == 1 else CAPITAL_WORD) + letters
+    for is_capital, run in groupby(word, str.isupper):
+        letters = [_letter(letter.lower()) for letter in run]
+        if is_capital:
+            cells += CAPITAL if len(letters) == 1 else CAPITAL_WORD
+        elif cells.startswith(CAPITAL_WORD):
+            cells += CAPITALS_END
+        cells += "".join(letters)
     return cells
-
-
-def _runs(word: str) -> list[str]:
-    runs: list[str] = []
-    for letter in word:
-        if runs and runs[-1][0].isupper() == letter.isupper():
-            runs[-1] += letter
-        else:
-            runs.append(letter)
-    return runs
 
 
 def _letter(letter: str) -> str:

@@ -96,10 +96,9 @@ def _motion(draft: Draft, picks: range) -> Iterator[str]:
     rows = draft.lifts or draft.picks
     if picks:
         shown = rows[picks[0] - 1 : picks[-1]]
+        listed = ", ".join("+".join(map(str, pick)) or "none" for pick in shown)
         if all(len(pick) == 1 for pick in shown):
             listed = _over([pick[0] for pick in shown])
-        else:
-            listed = ", ".join("+".join(map(str, pick)) or "none" for pick in shown)
         what = "Lift plan, the shafts lifted" if draft.lifts else "Treadling"
         yield f"{what}, pick {picks[0]} first: {listed}."
 

@@ -1,11 +1,11 @@
 """One loom of the studio: its walk on a thread of its own, with a page, a voice and a journal."""
 
 import logging
+import os
 import threading
 import time
 from collections.abc import Callable
 from dataclasses import replace
-from io import StringIO
 from pathlib import Path
 from typing import Any, Final, Literal, NamedTuple
 
@@ -48,14 +48,7 @@ _SETTINGS: Final = threading.Lock()
 Part = Literal["threading", "whole job"]
 
 
-class _Nowhere(StringIO):
-    """A stream that keeps nothing."""
-
-    def write(self, text: str) -> int:
-        return len(text)
-
-
-_NOWHERE: Final = Console(_Nowhere())
+_NOWHERE: Final = Console(Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115 - for good
 """What a loom prints, its pages show."""
 
 
@@ -109,10 +102,10 @@ class StudioLoom:
             if self.is_walked:
                 raise CompanionError(f"{self.name} is being walked. End that walk first.")
             self.weaver = what.weaver
-            thread = threading.Thread(target=self._run, args=(what,), name=f"loom {self.key}")
-            thread.daemon = True
-            self._thread = thread
-            thread.start()
+            self._thread = threading.Thread(
+                target=self._run, args=(what,), name=f"loom {self.key}", daemon=True
+            )
+            self._thread.start()
 
     def order(self, text: str) -> None:
         """Give the walk a command, whatever its step."""
