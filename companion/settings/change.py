@@ -25,19 +25,18 @@ class Described(NamedTuple):
     value: str
     meaning: str
     """What it is for and what it may be, in sentences."""
-    is_default: bool
 
 
 def describe(settings: Settings) -> tuple[Described, ...]:
     """Return each setting with value and meaning, in order; of weavers' own only what is set."""
     rows = [
-        _described(name, table, getattr(Settings(), name), field)
+        _described(name, table, field)
         for name, table in settings
         if isinstance(table, SettingsTable)
         for field in type(table).model_fields
     ]
     rows += [
-        _described(f"{WEAVERS}.{name}", own, Weaver(), field)
+        _described(f"{WEAVERS}.{name}", own, field)
         for name, own in settings.weavers.items()
         for field in Weaver.model_fields
         if getattr(own, field) is not None
@@ -45,12 +44,12 @@ def describe(settings: Settings) -> tuple[Described, ...]:
     return tuple(rows)
 
 
-def _described(place: str, table: SettingsTable, default: SettingsTable, name: str) -> Described:
-    key, value = f"{place}.{name}", getattr(table, name)
+def _described(place: str, table: SettingsTable, name: str) -> Described:
+    key = f"{place}.{name}"
     limits = expected(key)
     meaning = _meanings()[type(table).__name__, name]
     meaning = f"{meaning} Expected: {limits}." if limits else meaning
-    return Described(key, shown(value), meaning, value == getattr(default, name))
+    return Described(key, shown(getattr(table, name)), meaning)
 
 
 @cache

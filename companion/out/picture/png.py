@@ -62,19 +62,14 @@ def _colours(pen: Any, colours: Colours) -> None:
         outline = GRID if colours.name == "key" else None
         pen.rectangle((x, y, x + SIDE - 1, y + SIDE - 1), fill=square.swatch.fill, outline=outline)
         if square.way == "letter":
-            letter = _letter(colours, square)
-            _write(pen, letter, "ms", square.swatch.ink)
+            across, down = colours.x + square.column + 0.5, colours.y + square.row + 0.8
+            _write(pen, Text(across, down, square.swatch.letter), "ms", square.swatch.ink)
         else:
             _thread(pen, square, x, y)
     if colours.name != "key":
         left, top = colours.x * SIDE, colours.y * SIDE
         right, foot = left + colours.columns * SIDE, top + colours.rows * SIDE
         pen.rectangle((left, top, right, foot), outline=GRID, width=SCALE)
-
-
-def _letter(colours: Colours, square: Crossing) -> Text:
-    x, y = colours.x + square.column + 0.5, colours.y + square.row + 0.8
-    return Text(x, y, square.swatch.letter)
 
 
 def _thread(pen: Any, square: Crossing, x: int, y: int) -> None:

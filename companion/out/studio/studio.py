@@ -136,8 +136,7 @@ class Studio:
 
     def names(self) -> list[str]:
         """Return what there is to walk: the names of the plan files."""
-        found = sorted(each.name for each in self.plans.glob("*.toml"))
-        return found[:_MOST_PLANS]
+        return sorted(each.name for each in self.plans.glob("*.toml"))[:_MOST_PLANS]
 
     def unfinished(self) -> list[tuple[str, str]]:
         """Return the sessions that can be gone on with, by name and title, the latest first."""
@@ -308,11 +307,14 @@ class Studio:
                 if (before.condition in UNDER_WAY) != (after.condition in UNDER_WAY):
                     self._tidy_soon()
             whole = self._whole()
-        self.desk.feed.part("loom", after.as_values(), whole)
         if self.sharing is not None:
             self.sharing.stands(after.key, after)
-        said = news(before, after) if before else ""
-        if said:
+        self._tell(before, after, whole)
+
+    def _tell(self, before: Standing | None, after: Standing, whole: dict[str, Any]) -> None:
+        """Show how a loom stands, and say what of that is news."""
+        self.desk.feed.part("loom", after.as_values(), whole)
+        if said := news(before, after) if before else "":
             self.announce(said, is_trouble=after.condition in TROUBLE)
 
     def _wrote(self, path: Path) -> None:
@@ -347,10 +349,7 @@ class Studio:
         if after is None:
             self.desk.feed.part("gone", {"key": key}, whole)
         elif after != before:
-            self.desk.feed.part("loom", after.as_values(), whole)
-            said = news(before, after) if before else ""
-            if said:
-                self.announce(said, is_trouble=after.condition in TROUBLE)
+            self._tell(before, after, whole)
 
     def _whole(self) -> dict[str, Any]:
         every = (*self._standings.values(), *self._elsewhere.values())
