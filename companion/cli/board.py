@@ -24,7 +24,6 @@ from companion.record import Journal, default_folder, find
 from companion.session.inputs import InputSource
 from companion.session.presenter import Presenter
 from companion.session.session_lookup import Wanted, open_for_plan, stages_of
-from companion.settings import Settings
 
 if TYPE_CHECKING:
     from companion.out.board.source import BoardSource
@@ -57,44 +56,23 @@ def board(what: str | None, *, weave: bool, **options: Any) -> None:
     heard = heard_as(settings, options["ear"], options["language"])
 
     def beside(sitting: Sitting, presenter: Presenter) -> tuple[InputSource, ...]:
-        from companion.out.board.source import BoardSource  # noqa: PLC0415 - not on the way of others
+        from companion.devices.speech.make import make_clips  # noqa: PLC0415 - not on others' way
+        from companion.out.board.source import BoardSource  # noqa: PLC0415
 
         shown = BoardSource(journal.title, lambda: sitting.walk, heard.hearing.language)
         _serve(shown, presenter, options)
-        presenter.listen(shown.hear)
-        _speak_on_pages(shown, presenter, settings, has_room=not options["text"])
-        _hear_on_pages(shown, presenter, heard)
+        speech = heard.speech
+        shown.join(
+            presenter,
+            heard,
+            lambda: make_clips(speech.engine, speech.voice, shown.notice),
+            has_room=not options["text"],
+        )
         return (shown,)
 
     with journal:
         wanted = Wanted(stages_of(journal), is_whole=True)
         sit(journal, wanted, settings, options, beside=beside)
-
-
-def _speak_on_pages(
-    shown: BoardSource, presenter: Presenter, settings: Settings, *, has_room: bool
-) -> None:
-    """Let each device speak that is asked to; clips are made at the first that is wanted."""
-    from companion.devices.speech.make import make_clips  # noqa: PLC0415 - see above
-    from companion.out.board.page_voice import PageVoice  # noqa: PLC0415
-
-    speech = settings.speech
-    voice = PageVoice(
-        shown.feed,
-        lambda: make_clips(speech.engine, speech.voice, shown.notice),
-        presenter.words_per_minute,
-    )
-    shown.speak_by(voice, presenter.speak_also(voice), has_room=has_room)
-
-
-def _hear_on_pages(shown: BoardSource, presenter: Presenter, settings: Settings) -> None:
-    """Let a device listen with its own microphone; what recognises is loaded when one does."""
-    if settings.hearing.recogniser == "off":
-        return
-    from companion.out.board.page_ear import PageEar  # noqa: PLC0415 - see above
-    from companion.session.listening import distant_ears  # noqa: PLC0415
-
-    shown.ear = PageEar(distant_ears(settings, presenter))
 
 
 def _opened(what: str | None, *, is_new: bool, is_woven: bool) -> Journal:

@@ -12,7 +12,7 @@ from typing import Final, Literal, Protocol
 
 from companion.base.errors import CommandError
 from companion.command import Kind, parse
-from companion.devices.speech.voice import TwoVoices
+from companion.devices.speech.voice import ClipSource, TwoVoices
 from companion.guide.effects import Tune
 from companion.guide.messages import Mode
 from companion.loom.dressing import Dressing
@@ -21,7 +21,9 @@ from companion.out.board.page_ear import PageEar
 from companion.out.board.page_voice import PageVoice
 from companion.out.board.view import view_of
 from companion.session.inputs import Inbox, Input
+from companion.session.presenter import Presenter
 from companion.session.walk import StageWalk
+from companion.settings import Settings
 
 Answer = Literal["taken", "late", "full", "ended"]
 """What became of a command: the walk has it; it was given for a step that is past; too many wait
@@ -73,11 +75,28 @@ class BoardSource:
         self._step = 0
         self._taken: Future[Answer] | None = None
 
-    def speak_by(self, voice: PageVoice, both: TwoVoices, *, has_room: bool) -> None:
-        """Have the pages speak too, by their own voice; the room may have none."""
-        self.voice, self._both = voice, both
+    def join(
+        self,
+        presenter: Presenter,
+        settings: Settings,
+        clips: Callable[[], ClipSource],
+        *,
+        has_room: bool,
+    ) -> None:
+        """Have the pages show, speak and hear beside what the presenter has in the room, if any.
+
+        `clips` gives what turns lines into sound, at the first that is wanted; what recognises is
+        loaded when a page listens.
+        """
+        presenter.listen(self.hear)
+        self.voice = PageVoice(self.feed, clips, presenter.words_per_minute)
+        self._both = presenter.speak_also(self.voice)
         if has_room:
             self.feed.room(is_on=True)
+        if settings.hearing.recogniser != "off":
+            from companion.session.listening import distant_ears  # noqa: PLC0415 - slow to load
+
+            self.ear = PageEar(distant_ears(settings, presenter))
 
     def sounding(self, page: object, *, is_on: bool) -> None:
         """Learn that a page speaks, or has fallen silent."""

@@ -16,13 +16,10 @@ from companion.devices.speech.voice import ClipSource, SilentVoice
 from companion.job import stage, stages, whole_job
 from companion.loom.compute import read_and_compute
 from companion.loom.dressing import Dressing
-from companion.out.board.page_ear import PageEar
-from companion.out.board.page_voice import PageVoice
 from companion.out.board.source import BoardSource
 from companion.out.studio.standing import Standing
 from companion.out.studio.watch import Watch
 from companion.record import Journal
-from companion.session.listening import distant_ears
 from companion.session.presenter import Console, Presenter
 from companion.session.session_lookup import (
     Wanted,
@@ -162,17 +159,12 @@ class StudioLoom:
 
     def _sit(self, journal: Journal, dressing: Dressing) -> None:
         settings = load_usable()[0].of(self.weaver)
-        speech = settings.speech
-        style = style_of(settings)
-        presenter = Presenter(_NOWHERE, SilentVoice(), style, has_tones=speech.tones)
+        has_tones = settings.speech.tones
+        presenter = Presenter(_NOWHERE, SilentVoice(), style_of(settings), has_tones=has_tones)
         language = settings.hearing.language
         title = f"{capital(self.name)}: {journal.title}"
         board = BoardSource(title, lambda: sitting.walk, language)
-        presenter.listen(board.hear)
-        voice = PageVoice(board.feed, self._shared.clips, speech.words_per_minute)
-        board.speak_by(voice, presenter.speak_also(voice), has_room=False)
-        if settings.hearing.recogniser != "off":
-            board.ear = PageEar(distant_ears(settings, presenter))
+        board.join(presenter, settings, self._shared.clips, has_room=False)
         sitting = self._sitting(journal, dressing, presenter, settings)
         if journal.was_cut_off:
             presenter.notice(notices.CUT_OFF)
