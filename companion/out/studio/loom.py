@@ -1,11 +1,11 @@
 """One loom of the studio: its walk on a thread of its own, with a page, a voice and a journal."""
 
 import logging
-import os
 import threading
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from io import StringIO
 from pathlib import Path
 from typing import Any, Final, Literal, NamedTuple
 
@@ -45,7 +45,14 @@ _SETTINGS: Final = threading.Lock()
 Part = Literal["threading", "whole job"]
 
 
-_NOWHERE: Final = Console(Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115 - for good
+class _Nowhere(StringIO):
+    """A stream that keeps nothing."""
+
+    def write(self, text: str) -> int:
+        return len(text)
+
+
+_NOWHERE: Final = Console(_Nowhere())
 """What a loom prints, its pages show."""
 
 
