@@ -7,6 +7,7 @@ import re
 import signal
 import socket
 from contextlib import closing
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pytest
@@ -199,9 +200,7 @@ def test_screen_readers_are_told_each_step(
     expect(status).to_have_text("Straight draw. End 2: shaft 2, dent 2.")
     once = status.text_content() or ""
     page.get_by_role("button", name="Repeat").click()
-    page.wait_for_function(
-        "(once) => document.querySelector('#status').textContent !== once", arg=once
-    )
+    expect(status).not_to_have_js_property("textContent", once)
     assert (status.text_content() or "").split() == once.split()
     board.type("dance")
     expect(alert).to_contain_text('Heard "dance", which is not a command')
@@ -420,17 +419,17 @@ def test_what_is_told_and_shown_is_chosen_here(
     )
     assert moving == 0
     page.emulate_media(color_scheme="light")
-    shade = "document.documentElement.dataset.shade"
-    page.wait_for_function(f"{shade} === 'light'")
+    shade = partial(expect(page.locator("html")).to_have_attribute, "data-shade")
+    shade("light")
     for look, wanted in (("dark", "dark"), ("light", "light"), ("stark", "stark")):
         page.get_by_label("Colours").select_option(look)
-        assert page.evaluate(shade) == wanted
+        shade(wanted)
     page.emulate_media(color_scheme="dark")
-    page.wait_for_function(f"{shade} === 'stark-dark'")
+    shade("stark-dark")
     board.type("resume")
     now(page, "Ends 1 to 3 Shafts 1, 2, 3 Dents 1 to 3")
     page.reload()
-    page.wait_for_function(f"{shade} === 'stark-dark'")
+    shade("stark-dark")
     now(page, "Ends 1 to 3 Shafts 1, 2, 3 Dents 1 to 3")
     assert violations(page) == []
 

@@ -97,7 +97,7 @@ def thrice_quickly(page: Page, act: Callable[[], None], at: int = 1) -> None:
 def test_a_page_turner_walks(board: RunningBoard, open_page: Callable[..., Page]) -> None:
     """Its usual keys confirm and go back wherever the focus is; a held one confirms once.
 
-    Three quick presses read the choices.
+    Three quick presses read the choices, and leave all as it was before them.
     """
     page = open_page(board.url)
     now(page, end(1))
@@ -127,6 +127,7 @@ def test_a_page_turner_walks(board: RunningBoard, open_page: Callable[..., Page]
     thrice_quickly(page, lambda: page.keyboard.press("PageDown"), at=3)
     board.wait_for("Choices. Done?")
     board.wait_for("Back?")
+    assert board.place()["progress"]["confirmed"] == 2
 
 
 def test_a_pedal_counts_too_and_types_nothing_into_a_field(

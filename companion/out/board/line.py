@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from companion.base.lines import MOST
+from companion.devices.pedal.keys import BURST_PRESSES
 from companion.loom.dressing import Dressing
 from companion.out.board.feed import Feed
 from companion.out.board.page_ear import PageEar
@@ -49,6 +50,8 @@ class Given(BaseModel):
     run: Annotated[str, Field(max_length=20)]
     step: Annotated[int, Field(ge=0, le=10**9)]
     text: Annotated[str, Field(min_length=1, max_length=MOST)]
+    quick: Annotated[int, Field(ge=0, lt=BURST_PRESSES)] = 0
+    """How many presses just before it were taken as done and meant this."""
 
 
 class Sounding(BaseModel):
@@ -83,7 +86,7 @@ class Shown(Protocol):
     dressing: Dressing | None
     """What is walked; None before it has begun, and where it is many looms."""
 
-    def give(self, identity: str, text: str, step: int, run: str) -> Future[Answer]:
+    def give(self, identity: str, text: str, step: int, run: str, quick: int = 0) -> Future[Answer]:
         """Take a command of a page."""
 
     def sounding(self, page: object, *, is_on: bool) -> None:
@@ -182,7 +185,7 @@ class _Page:
         self._idle.set()
 
     async def _outcome(self, given: Given) -> str:
-        answer = self._board.give(given.id, given.text, given.step, given.run)
+        answer = self._board.give(given.id, given.text, given.step, given.run, given.quick)
         try:
             # Shielded: this page may go away, and its command is taken all the same.
             async with asyncio.timeout(ANSWER_SECONDS):

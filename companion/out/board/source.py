@@ -159,7 +159,7 @@ class BoardSource:
         while self.feed.watched_by and time.monotonic() < latest:
             time.sleep(0.01)
 
-    def give(self, identity: str, text: str, step: int, run: str) -> Future[Answer]:
+    def give(self, identity: str, text: str, step: int, run: str, quick: int = 0) -> Future[Answer]:
         """Put a command in the walk's inbox, once for each identity.
 
         Args:
@@ -167,6 +167,7 @@ class BoardSource:
             text: the command's words in English.
             step: the place it was given for, as that board was shown it.
             run: the run of the server that showed it.
+            quick: so many presses just before were taken as done and meant this.
         """
         with self._lock:
             if identity in self._answers:
@@ -179,7 +180,7 @@ class BoardSource:
         if inbox is None:
             _settle(answer, "ended")
             return answer
-        given = _input(text, lambda: self._is_due(text, step, run, answer))
+        given = _input(text, lambda: self._is_due(text, step, run, answer), quick)
         try:
             inbox.put_nowait(given)
         except queue.Full:
@@ -211,10 +212,10 @@ class BoardSource:
         return True
 
 
-def _input(text: str, is_due: Callable[[], bool]) -> Input:
+def _input(text: str, is_due: Callable[[], bool], quick: int) -> Input:
     """Return the command; leaving for the day is asked about, since a finger slips easily."""
     asks_back = _kind(text) is Kind.STOP
-    return Input("command", text, "board", asks_back=asks_back, is_due=is_due)
+    return Input("command", text, "board", asks_back=asks_back, is_due=is_due, quick=quick)
 
 
 def _kind(text: str) -> Kind | None:

@@ -180,6 +180,7 @@ const line = new Line({
     phrase("lost", "away");
   },
   outcome: (what, text) => {
+    if (what !== "taken") presses.notTaken(text);
     if (what === "unpaired") location.assign("/pair");
     if (what === "crowded" && at("trouble").dataset.kind === what) return;
     if (what in PHRASES) phrase(what, { waiting: "away", crowded: what }[what]);
@@ -188,7 +189,7 @@ const line = new Line({
 });
 const voice = new Voice(line, kept, PHRASES);
 const keys = new Keys((text) => line.give(text), phrase);
-const presses = new Presses(kept, (text) => line.give(text), () => {
+const presses = new Presses(kept, (text, quick) => line.give(text, quick), () => {
   if (place?.is_by_foot) phrase("treadles");
   return Boolean(place?.is_by_foot);
 });

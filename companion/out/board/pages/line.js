@@ -100,8 +100,9 @@ export class Line {
     }
   }
 
-  // Give a command for the step that is shown.
-  give(text) {
+  // Give a command for the step that is shown, in whose place so many quick presses were given.
+  // Returns whether it is sent.
+  give(text, quick = 0) {
     if (this.step === null) return this.hear.outcome("early", text);
     // Where the walk has come on, the press before was taken, whatever became of its answer.
     if (this.press && this.isNear && this.press.step !== this.step) this.press = null;
@@ -110,15 +111,16 @@ export class Line {
       return this.isNear ? undefined : this.hear.outcome("held", text);
     }
     if (!this.isNear && TIMELESS.has(text)) return this.hear.outcome("away", text);
-    this.press = { id: identity(), run: this.run, step: this.step, text, sentAt: 0 };
-    if (this.isNear) return this.send(this.press);
-    return this.hear.outcome("waiting", text);
+    this.press = { id: identity(), run: this.run, step: this.step, text, quick, sentAt: 0 };
+    if (this.isNear) this.send(this.press);
+    else this.hear.outcome("waiting", text);
+    return this.isNear;
   }
 
   send(press) {
     press.sentAt = Date.now();
-    const { id, run, step, text } = press;
-    this.socket.send(JSON.stringify({ kind: "give", id, run, step, text }));
+    const { id, run, step, text, quick } = press;
+    this.socket.send(JSON.stringify({ kind: "give", id, run, step, text, quick }));
   }
 
   // Tell the loom something that needs no answer.

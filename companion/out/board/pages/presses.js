@@ -20,7 +20,8 @@ const ARROWS = new Set(["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home
 const SILENT = new Set(["Tab", "Shift", "Control", "Alt", "AltGraph", "Meta", "CapsLock", "Unidentified"]);
 
 export class Presses {
-  // `give` takes a command's words; `refuse` tells that a foot is wanted elsewhere, where it is.
+  // `give` takes a command's words, and how many quick presses were given in its place, and
+  // returns whether it is sent; `refuse` tells that a foot is wanted elsewhere, where it is.
   constructor(kept, give, refuse) {
     this.kept = kept;
     this.give = give;
@@ -29,6 +30,7 @@ export class Presses {
     this.downAt = new Map();
     this.givenAt = new Map();
     this.doneAt = [];
+    this.sentAt = []; // those of them that the walk has as done, or will have
     this.isTabbing = false;
     try { this.learnt = JSON.parse(kept.get("presses")) || {}; } catch { this.learnt = {}; }
     this.isFoot = kept.get("foot") === "yes";
@@ -108,20 +110,26 @@ export class Presses {
 
   act(command, now) {
     if (!command) return;
-    if (command === "done" && this.isBurst(now)) {
-      this.give("choices");
-      return;
+    if (command === "done") {
+      this.doneAt = [...this.doneAt.filter((each) => now - each < BURST_MS), now];
+      if (this.doneAt.length >= BURST) return this.insteadOfDone();
     }
     if (now - (this.givenAt.get(command) ?? -Infinity) < DEAD_MS) return;
     this.givenAt.set(command, now);
-    this.give(command);
+    const isSent = this.give(command);
+    if (isSent && command === "done") this.sentAt = [...this.sentAt.slice(2 - BURST), now];
   }
 
-  isBurst(now) {
-    this.doneAt = [...this.doneAt.filter((each) => now - each < BURST_MS), now];
-    const isBurst = this.doneAt.length >= BURST;
-    if (isBurst) this.doneAt = [];
-    return isBurst;
+  // Nobody knew what would follow the first ones: the walk takes back what they did.
+  insteadOfDone() {
+    const quick = this.sentAt.filter((each) => each >= this.doneAt[0]).length;
+    this.doneAt = [];
+    this.sentAt = [];
+    this.give("choices", quick);
+  }
+
+  notTaken(text) {
+    if (text === "done") this.sentAt.pop();
   }
 }
 
