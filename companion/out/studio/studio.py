@@ -57,14 +57,7 @@ class Desk:
             tones = [ToneName.TROUBLE] if is_trouble else []
             self.voice.play([*tones, text], interrupt=False)
 
-    def give(
-        self,
-        identity: str,  # noqa: ARG002
-        text: str,  # noqa: ARG002
-        step: int,  # noqa: ARG002
-        run: str,  # noqa: ARG002
-        quick: int = 0,  # noqa: ARG002
-    ) -> Future[Answer]:
+    def give(self, *_given: Any, **_named: Any) -> Future[Answer]:
         """Take no command: a loom is steered on its own page."""
         answer: Future[Answer] = Future()
         answer.set_result("late")

@@ -29,8 +29,7 @@ export class Presses {
     this.lesson = null; // takes the next press instead, while there is one
     this.downAt = new Map();
     this.givenAt = new Map();
-    this.doneAt = [];
-    this.sentAt = []; // those of them that the walk has as done, or will have
+    this.dones = []; // the last quick presses of done: when, and whether the walk has it or will
     this.isTabbing = false;
     try { this.learnt = JSON.parse(kept.get("presses")) || {}; } catch { this.learnt = {}; }
     this.isFoot = kept.get("foot") === "yes";
@@ -111,25 +110,25 @@ export class Presses {
   act(command, now) {
     if (!command) return;
     if (command === "done") {
-      this.doneAt = [...this.doneAt.filter((each) => now - each < BURST_MS), now];
-      if (this.doneAt.length >= BURST) return this.insteadOfDone();
+      this.dones = [...this.dones.filter(({ when }) => now - when < BURST_MS), { when: now, isSent: false }];
+      if (this.dones.length >= BURST) return this.insteadOfDone();
     }
     if (now - (this.givenAt.get(command) ?? -Infinity) < DEAD_MS) return;
     this.givenAt.set(command, now);
     const isSent = this.give(command);
-    if (isSent && command === "done") this.sentAt = [...this.sentAt.slice(2 - BURST), now];
+    if (command === "done") this.dones.at(-1).isSent = isSent;
   }
 
   // Nobody knew what would follow the first ones: the walk takes back what they did.
   insteadOfDone() {
-    const quick = this.sentAt.filter((each) => each >= this.doneAt[0]).length;
-    this.doneAt = [];
-    this.sentAt = [];
+    const quick = this.dones.filter(({ isSent }) => isSent).length;
+    this.dones = [];
     this.give("choices", quick);
   }
 
   notTaken(text) {
-    if (text === "done") this.sentAt.pop();
+    const last = text === "done" && this.dones.findLast(({ isSent }) => isSent);
+    if (last) last.isSent = false;
   }
 }
 
