@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import queue
 import re
 from typing import TYPE_CHECKING
 
@@ -233,12 +234,23 @@ def test_a_turned_edge_is_shown() -> None:
     board = BoardSource("First try", lambda: walk, "en")  # type: ignore[arg-type, return-value]
     before = walk.state
     board.follow(Mode.WALKING, 40)
+    board.start(queue.Queue())
     walk.turn()
     for _ in range(2):
         board.follow(Mode.WALKING, 40)
     assert walk.state == before
     shown = board.feed.after(f"{board.feed.run}.0")
     assert [json.loads(each.text)["data"]["edge"] for each in shown] == ["right", "left"]
+
+
+def test_no_place_is_shown_before_a_command_can_be_taken() -> None:
+    """A page that answers at once would be told that the walk has ended."""
+    board = BoardSource("First try", TurnedWalk, "en")  # type: ignore[arg-type]
+    board.follow(Mode.WALKING, 40)
+    assert board.feed.after(f"{board.feed.run}.0") == []
+    board.start(queue.Queue())
+    assert len(board.feed.after(f"{board.feed.run}.0")) == 1
+    assert not board.give("press-0001", "done", 1, board.feed.run).done()
 
 
 # ---- the feed

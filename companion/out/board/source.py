@@ -110,8 +110,9 @@ class BoardSource:
             self.feed.room(is_on=is_on)
 
     def start(self, inbox: Inbox) -> None:
-        """Take commands from now on."""
+        """Take commands from now on; the place is shown only then: a page may answer at once."""
         self._inbox = inbox
+        self._show()
         if self.ear is not None:
             self.ear.start(inbox)
         if self.server is not None:
@@ -125,6 +126,13 @@ class BoardSource:
         """Show the place, where it is another, and answer the command that led there."""
         if self.ear is not None:
             self.ear.follow(mode, largest_end)
+        if self._inbox is not None:
+            self._show()
+        if self._taken is not None:
+            _settle(self._taken, "taken")
+            self._taken = None
+
+    def _show(self) -> None:
         walk = self._walk()
         self.dressing = walk.stage.dressing.whole or walk.stage.dressing
         shown = (walk.stage, walk.state)  # turned to the other edge, a stage keeps its name
@@ -135,9 +143,6 @@ class BoardSource:
             edge = view.strip["edge"] if view.strip else ""
             about = {"title": self.title, "step": self._step, "edge": edge}
             self.feed.place({**about, **view.as_values()})
-        if self._taken is not None:
-            _settle(self._taken, "taken")
-            self._taken = None
 
     def close(self) -> None:
         """Tell every board that the walk has ended, and answer whoever still waits."""
