@@ -1,9 +1,14 @@
-"""Dataclasses that share their methods do as whole ones do (docs.python.org, "dataclasses")."""
+"""Dataclasses that share their methods do as whole ones do (docs.python.org, "dataclasses").
+
+So does a typed dictionary whose types are not looked at (typing.python.org, "Typed dictionaries").
+"""
 
 import dataclasses
+import typing
 from typing import Any
 
 import pytest
+import typing_extensions
 
 from companion.base.shared_methods import sharing_methods
 
@@ -44,7 +49,17 @@ def _declared() -> Declared:
         def __post_init__(self) -> None:
             self.plies *= 2
 
-    return {each.__name__: each for each in (Yarn, Cone, Marked, Dyed, Doubled)}
+    class Spool(typing.TypedDict, total=False):
+        yarn: "str"
+
+    class Bobbin(Spool):
+        turns: "int"
+
+    class Pirn(typing_extensions.TypedDict, closed=True):
+        turns: "int"
+
+    made = (Yarn, Cone, Marked, Dyed, Doubled, Spool, Bobbin, Pirn)
+    return {each.__name__: each for each in made}
 
 
 @pytest.fixture(params=["shared", "whole"])
@@ -91,8 +106,19 @@ def test_those_that_make_themselves(declared: Declared) -> None:
     assert declared["Doubled"](2) < declared["Doubled"](3)
 
 
+def test_typed_dictionaries(declared: Declared) -> None:
+    """What is made of one is a dictionary like any other; its keys can be told."""
+    bobbin = declared["Bobbin"](yarn="silk", turns=90)
+    assert bobbin == declared["Bobbin"]({"yarn": "silk"}, turns=90) == {"yarn": "silk", "turns": 90}
+    assert (type(bobbin), declared["Spool"]()) == (dict, {})
+    assert set(declared["Bobbin"].__annotations__) >= {"turns"}
+    assert declared["Pirn"](turns=3) == {"turns": 3}
+
+
 def test_what_is_declared_after_is_whole() -> None:
     """Also where loading the library failed."""
     with pytest.raises(ImportError), sharing_methods():
         raise ImportError
+    assert typing.is_typeddict(_declared()["Bobbin"])
+    assert typing_extensions.is_typeddict(_declared()["Pirn"])
     assert _declared()["Yarn"].__slots__ == ("name", "plies")
