@@ -225,6 +225,7 @@ def test_a_finished_session_says_so(tmp_path: Path) -> None:
     lines = walker.lines()
     assert "All that this session was begun for is finished." in lines
     assert any("40 ends in 5 groups" in line for line in lines)
+    assert not any("so far" in line or "Start at" in line for line in lines)
     whole = "Threading and sleying, Nobody named: ends 1 to 40; 7 minutes at work, "
     assert f"{whole}about 360 ends an hour." in lines
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from companion.devices.hearing.hearing import Accepted, Hearing, Refused, Report
+from companion.devices.hearing.hearing import Accepted, Hearing, Judgement, Refused
 from companion.devices.hearing.segmenter import Dropped, Ended
 from companion.devices.hearing.settings import FRAME_SECONDS, HearingSettings
 from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
@@ -14,11 +14,13 @@ ROOM = (0.02, -60.0)
 VOICE = (0.95, -26.0)
 
 
-def hear(hearing: Hearing, words: str, seconds: float = 0.5, before: float = 1.0) -> list[Report]:
+def hear(
+    hearing: Hearing, words: str, seconds: float = 0.5, before: float = 1.0
+) -> list[Judgement]:
     """Let silence and a sound pass, recognised as `words`; return every report."""
     parts = ((ROOM, before), (VOICE, seconds), (ROOM, 0.4))
     frames = [frame for frame, length in parts for _ in range(round(length / FRAME_SECONDS))]
-    reports: list[Report] = []
+    reports: list[Judgement] = []
     for frame in frames:
         cut = hearing.frame(*frame)
         if isinstance(cut, Ended):
@@ -28,7 +30,7 @@ def hear(hearing: Hearing, words: str, seconds: float = 0.5, before: float = 1.0
     return reports
 
 
-def leaned(hearing: Hearing, nearest: str, before: float = 1.0) -> Report:
+def leaned(hearing: Hearing, nearest: str, before: float = 1.0) -> Judgement:
     """Let a sound pass that is likely `nearest`, without being sure of it."""
     for frame, length in ((ROOM, before), (VOICE, 0.5), (ROOM, 0.4)):
         for _ in range(round(length / FRAME_SECONDS)):
@@ -38,7 +40,7 @@ def leaned(hearing: Hearing, nearest: str, before: float = 1.0) -> Report:
     raise AssertionError("no sound was cut out")
 
 
-def refusal(reports: list[Report]) -> Refusal | None:
+def refusal(reports: list[Judgement]) -> Refusal | None:
     (report,) = reports
     return report.refusal if isinstance(report, Refused) else None
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from companion.base.errors import ModelError
-from companion.devices.hearing.hearing import Accepted, Refused, Report
+from companion.devices.hearing.hearing import Accepted, Judgement, Refused
 from companion.devices.hearing.listener import Listener, level_dbfs
 from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
 
@@ -62,7 +62,7 @@ def tone(seconds: float) -> bytes:
     return bytes((np.sin(2 * np.pi * 440 * times) * 8000).astype("<i2").tobytes())
 
 
-def words(reports: list[Report]) -> list[str | Refusal]:
+def words(reports: list[Judgement]) -> list[str | Refusal]:
     return [r.words if isinstance(r, Accepted) else r.refusal for r in reports]
 
 

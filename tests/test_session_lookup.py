@@ -182,7 +182,10 @@ def test_the_front_door_tells_of_a_bad_session(tmp_path: Path) -> None:
     """`thread` of its plan stops with one line; `sessions` says why; the other plan goes on."""
     run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done"] * 3)
     (path,) = (tmp_path / "journals").glob("*.sqlite")
-    _by_hand("UPDATE entry SET position = 4 WHERE position = 3")(path)
+    _by_hand("UPDATE entry SET position = 4 WHERE number = 4")(path)
+    listed = run(tmp_path, "sessions").stdout
+    assert listed.startswith("first-try-a-1.sqlite: the record is damaged (entry 4 was changed")
+    assert "`companion sessions --rescue first-try-a-1`" in listed
     refused = run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done"])
     assert (refused.returncode, refused.stdout) == (2, "")
     assert refused.stderr.startswith(
@@ -193,4 +196,17 @@ def test_the_front_door_tells_of_a_bad_session(tmp_path: Path) -> None:
     assert "as first-try-a-2; first-try-a-1 is put away." in saved.stdout
     resumed = run(tmp_path, "resume", "--text", lines=["stop"]).stdout
     assert "End 3: " in resumed
-    assert "Put away: first-try-a-1." in run(tmp_path, "sessions").stdout
+    assert "sessions --take-out first-try-a-1\n" in run(tmp_path, "sessions").stdout
+
+
+def test_a_later_session_that_cannot_be_read_is_named(tmp_path: Path) -> None:
+    """Where the one used last is no session any more, the one before goes on and says so."""
+    sound = begun(tmp_path / "journals", read_plan(FIRST_TRY))
+    bad = begun(tmp_path / "journals", read_plan(PLANS / "point-runner.toml"))
+    bad.write_bytes(b"no session")
+    resumed = run(tmp_path, "resume", "--text", lines=["stop"]).stdout
+    assert resumed.startswith(f"Not read: {bad.stem}; `companion sessions` says why.\n")
+    assert "End 1: " in resumed
+    log = run(tmp_path, "log")
+    assert (log.stdout.partition(":")[0], log.stderr.count(bad.stem)) == (sound.stem, 1)
+    assert bad.stem not in run(tmp_path, "log", sound.stem).stderr

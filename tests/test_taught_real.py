@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 import soxr
 
-from companion.devices.hearing.hearing import Accepted, Refused, Report
+from companion.devices.hearing.hearing import Accepted, Judgement, Refused
 from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser.activity import SileroActivity
 from companion.devices.recogniser.embedding import SpeechEmbedder
@@ -62,7 +62,7 @@ def room(*sounds: np.ndarray, gap_seconds: float = 1.2) -> bytes:
     return (np.clip(stream + noise, -1, 1) * 32767).astype("<i2").tobytes()
 
 
-def hear(recogniser: Recogniser, pcm16: bytes, block: int = 1024) -> list[Report]:
+def hear(recogniser: Recogniser, pcm16: bytes, block: int = 1024) -> list[Judgement]:
     listener = Listener(recogniser, SileroActivity(), VOCABULARY)
     blocks = (pcm16[at : at + block] for at in range(0, len(pcm16), block))
     return [report for data in blocks for report in listener.feed(data)]

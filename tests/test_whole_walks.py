@@ -134,7 +134,7 @@ def walk_it(switch: Switch) -> None:
     walk.expect_exact("3, right.")
     switch.press("End 4: shaft 1, dent 4.")
     walk.expect_exact("End 5: shaft 2, dent 5.")
-    switch.choose("Look at group a number")
+    switch.choose("Look at group")
     switch.take("1")
     walk.expect_exact("Group 1, ends 1 to 3: name the shafts you feel.")
     switch.choose("The shafts you feel")

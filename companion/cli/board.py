@@ -20,10 +20,10 @@ from companion.loom.compute import read_and_compute
 from companion.out.board.reach import BOARD
 from companion.out.board.reach import told as told_reach
 from companion.out.board.tablets import TABLETS_FILE, Tablets
-from companion.record import Journal, default_folder, find
+from companion.record import Journal, default_folder
 from companion.session.inputs import InputSource
 from companion.session.presenter import Presenter
-from companion.session.session_lookup import Wanted, open_for_plan, stages_of
+from companion.session.session_lookup import Wanted, open_for_plan, session_path, stages_of
 
 if TYPE_CHECKING:
     from companion.out.board.source import BoardSource
@@ -87,7 +87,7 @@ def _opened(what: str | None, *, is_new: bool, is_woven: bool) -> Journal:
         raise CompanionError(
             f"Expected a plan with {option}. Name its file, or leave {option} out."
         )
-    return Journal.open(find(default_folder(), what))
+    return Journal.open(session_path(what, click.echo))
 
 
 def _serve(shown: BoardSource, presenter: Presenter, options: dict[str, Any]) -> None:

@@ -14,10 +14,10 @@ from companion.cli.records import SESSION
 from companion.cli.walking import usable_settings
 from companion.out.handover.record import hand_over_of
 from companion.out.handover.words import hand_over, how_to_go_on
-from companion.record import Entry, Journal, default_folder, find
+from companion.record import Entry, Journal, default_folder
 from companion.record.carry import Arrival, Brought, bring, pack
 from companion.session.presenter import Console
-from companion.session.session_lookup import check
+from companion.session.session_lookup import check, session_path
 from companion.session.setup import Wishes, opened_voice, presenter_of
 
 LONGEST_SECONDS = 900.0
@@ -35,7 +35,7 @@ def handover(session: str | None, *, aloud: bool, audio_out: Path | None, rate: 
     What is planned and how far it is, the last confirmed step and how to find it by touch, what
     is in doubt, who did what, and the time left at the pace so far. It changes nothing.
     """
-    with Journal.open(find(default_folder(), session), read_only=True) as journal:
+    with Journal.open(session_path(session, click.echo), read_only=True) as journal:
         lines = tuple(hand_over(hand_over_of(journal)))
         name = journal.id
     settings = usable_settings()
@@ -67,7 +67,7 @@ def carry(session: str | None, to: Path) -> None:
     \b
     companion carry first-try-1 --to /media/stick
     """
-    packed = pack(find(default_folder(), session), to)
+    packed = pack(session_path(session, click.echo), to)
     manifest = packed.manifest
     click.echo(
         f"Wrote {packed.path}: {manifest.session} with {counted(manifest.entries, 'entry')}."

@@ -1,8 +1,10 @@
 """The commands about what was done: sessions, log, export."""
 
 import sys
+from functools import partial
 from io import StringIO
 from pathlib import Path
+from typing import Final
 
 import click
 
@@ -14,9 +16,11 @@ from companion.cli.options import print_lines
 from companion.out.log import log_lines
 from companion.record import Journal, Summary, default_folder, find
 from companion.record.export import export_csv
-from companion.session.session_lookup import fault_of
+from companion.session.session_lookup import fault_of, session_path
 
 SESSION = click.argument("session", required=False)
+TELL_BESIDE: Final = partial(click.echo, err=True)
+"""Tells what is no part of a record that is printed."""
 
 
 @click.command()
@@ -50,10 +54,13 @@ def _list(folder: Path) -> None:
     found = record.sessions(folder)
     if not found:
         click.echo("No sessions yet. Begin one: companion thread PLAN")
-    print_lines(map(_line, found))
+    print_lines(map(_line, map(record.read_whole, found)))
     names = [summary.id for summary in record.sessions(folder / record.AWAY)]
     if names:
-        click.echo(f"Put away: {', '.join(names)}. To have one back: companion sessions --take-out")
+        click.echo(
+            f"Put away: {', '.join(names)}. "
+            f"To have one back: companion sessions --take-out {names[0]}"
+        )
 
 
 def _rescue(path: Path) -> None:
@@ -78,7 +85,7 @@ def _line(summary: Summary) -> str:
 @SESSION
 def log(session: str | None) -> None:
     """Print everything done in SESSION, or in the one used last, oldest first."""
-    with Journal.open(find(default_folder(), session), read_only=True) as journal:
+    with Journal.open(session_path(session, TELL_BESIDE), read_only=True) as journal:
         click.echo(f"{journal.id}: {journal.title}, from {journal.plan_path}")
         for entry in journal.entries():
             print_lines(log_lines(entry))
@@ -94,7 +101,7 @@ def log(session: str | None) -> None:
 )
 def export(session: str | None, to: Path | None) -> None:
     """Write the record of SESSION, or of the one used last, as CSV."""
-    with Journal.open(find(default_folder(), session), read_only=True) as journal:
+    with Journal.open(session_path(session, TELL_BESIDE), read_only=True) as journal:
         if to is None:
             export_csv(journal, sys.stdout)
             return

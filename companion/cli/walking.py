@@ -26,13 +26,14 @@ from companion.job import Stage, StageName, stage, stages
 from companion.loom.compute import read_and_compute
 from companion.loom.dressing import Dressing
 from companion.loom.threading_order import why_separate
-from companion.record import EntryKind, Journal, default_folder, find
+from companion.record import EntryKind, Journal, default_folder
 from companion.session.inputs import InputSource
 from companion.session.presenter import Presenter
 from companion.session.replan import Replan
 from companion.session.session_lookup import (
     Wanted,
     open_for_plan,
+    session_path,
     stages_of,
     taken_as_done,
 )
@@ -170,7 +171,7 @@ def resume(session: str | None, **options: Any) -> None:
 
     `companion sessions` lists them.
     """
-    with Journal.open(find(default_folder(), session)) as journal:
+    with Journal.open(session_path(session, click.echo)) as journal:
         wanted = Wanted(stages_of(journal), is_whole=True)
         sit(journal, wanted, usable_settings(), options)
 

@@ -94,6 +94,8 @@ def welcome_back(
     Raises JournalError where the state does not belong to this stage.
     """
     check_fits(state, stage)
+    if state.mode is m.Mode.FINISHED:
+        return (Say(present(state, stage)),)
     group = present_group(state, stage)
     message = m.WelcomeBack(
         stage,

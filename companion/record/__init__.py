@@ -2,7 +2,7 @@
 
 from companion.record.entry import Entry, EntryKind, Source
 from companion.record.journal import Journal
-from companion.record.listing import Summary, default_folder, find, sessions, worked
+from companion.record.listing import Summary, default_folder, find, read_whole, sessions, worked
 from companion.record.shelf import AWAY, put_away, rescue, take_out
 
 __all__ = [
@@ -15,6 +15,7 @@ __all__ = [
     "default_folder",
     "find",
     "put_away",
+    "read_whole",
     "rescue",
     "sessions",
     "take_out",

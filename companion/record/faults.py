@@ -42,7 +42,7 @@ REPLACED = (
 )
 _DAMAGED = (
     "the record is damaged",
-    "Go back to a copy of it, or save what is sound of it with `companion sessions --rescue`",
+    "Go back to a copy of it, or save what is sound: `companion sessions --rescue {session}`",
 )
 _BUSY = (
     "another program holds the file",
@@ -77,6 +77,7 @@ _LONGEST_DETAIL = 200
 
 def fault(path: Path, what: str, mend: str) -> JournalError:
     """Return the error for one session file, as one line."""
+    mend = mend.replace("{session}", clean_line(path.stem))
     return JournalError(f"{clean_line(path.name)}: {what.rstrip('.')}. {mend}.")
 
 

@@ -46,8 +46,6 @@ class Journal:
         self.plan_text = self._session["plan_text"] or ""
         self.draft_text = self._session["draft_text"]
         self.fingerprint = self._session["fingerprint"] or ""
-        self.created = self._session["created"] or ""
-        """UTC, ISO 8601."""
         self.identity = self._session["identity"] or ""
         """The same in every copy of the session, on whatever machine, and in no other session."""
         self.origin = clean_line(self._session["origin"] or "")

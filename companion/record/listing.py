@@ -13,6 +13,7 @@ from companion.base.errors import JournalError
 from companion.base.value import Value
 from companion.record import faults, store
 from companion.record.entry import EntryKind, change_in
+from companion.record.journal import Journal
 from companion.record.shelf import AWAY
 
 
@@ -58,6 +59,15 @@ def sessions(folder: Path) -> tuple[Summary, ...]:
     with faults.plainly(folder):
         paths = sorted(folder.glob(f"*{store.SUFFIX}")) if folder.is_dir() else []
     return tuple(sorted(map(_summary, paths), key=lambda each: each.last_used, reverse=True))
+
+
+def read_whole(summary: Summary) -> Summary:
+    """Return a listed session, with its fault where only reading all of its entries shows one."""
+    try:
+        Journal.open(summary.path, read_only=True).close()
+    except JournalError as error:
+        return replace(summary, fault=summary.fault or str(error))
+    return summary
 
 
 class Worked(NamedTuple):

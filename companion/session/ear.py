@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from companion.base.errors import CompanionError, ModelError
 from companion.devices.audio.microphone import Block, Microphone
-from companion.devices.hearing.hearing import Accepted, Refused, Report
+from companion.devices.hearing.hearing import Accepted, Judgement, Refused
 from companion.devices.hearing.listener import Listener
 from companion.devices.hearing.settings import HearingSettings
 from companion.devices.recogniser.activity import VoiceActivity
@@ -171,7 +171,7 @@ class Ear:
         if self._row.is_over(listener.hearing.seconds) and not listener.is_in_sound:
             self._end_row()
 
-    def _take(self, report: Report) -> None:
+    def _take(self, report: Judgement) -> None:
         if isinstance(report, Refused):
             self._refuse(report)
             return

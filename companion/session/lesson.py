@@ -5,7 +5,7 @@ from functools import cache, cached_property
 
 from companion.devices.audio.microphone import Microphone
 from companion.devices.audio.tones import ToneName
-from companion.devices.hearing.hearing import Refused, Report
+from companion.devices.hearing.hearing import Judgement, Refused
 from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser import samples
 from companion.devices.recogniser.activity import VoiceActivity
@@ -161,7 +161,7 @@ class LessonSitting(Asking):
         for _ in self._blocks:
             pass  # a closed microphone ends here, and gives the device back
 
-    def _judge(self, teaching: Teaching, report: Report) -> None:
+    def _judge(self, teaching: Teaching, report: Judgement) -> None:
         taken = self._recorder.take()
         if not isinstance(report, Refused) or report.refusal is Refusal.SPEAKING:
             return

@@ -8,7 +8,7 @@ from companion.base.errors import ModelError
 from companion.command import Kind, parse
 from companion.devices.audio.microphone import Block
 from companion.devices.audio.tones import NOTES, ToneName
-from companion.devices.hearing.hearing import Accepted, Report
+from companion.devices.hearing.hearing import Accepted, Judgement
 from companion.devices.hearing.listener import Listener
 from companion.devices.hearing.settings import FRAME_SAMPLES, FRAME_SECONDS, HearingSettings
 from companion.devices.hearing.tail import TailMeter
@@ -107,7 +107,7 @@ def _recogniser(settings: Settings, tell: Tell, *, must_hear: bool) -> Recognise
     return recogniser
 
 
-def told(report: Report, language: str) -> str:
+def told(report: Judgement, language: str) -> str:
     """Return one report as a line; where another form is surer, with that."""
     seconds = report.end_seconds - report.start_seconds
     if isinstance(report, Accepted):

@@ -11,7 +11,7 @@ from companion.command import Kind
 from companion.devices.audio.capture import DeviceMicrophone
 from companion.devices.audio.microphone import Block, FileMicrophone, Microphone
 from companion.devices.audio.portaudio import portaudio
-from companion.devices.hearing.hearing import Report
+from companion.devices.hearing.hearing import Judgement
 from companion.devices.hearing.listener import Listener
 from companion.devices.hearing.settings import HearingSettings
 from companion.devices.recogniser.activity import SileroActivity, VoiceActivity
@@ -75,7 +75,7 @@ class Asking:
         self._voice = voice
         self._tell = tell
 
-    def _heard(self, block: Block) -> list[Report]:
+    def _heard(self, block: Block) -> list[Judgement]:
         if block.is_after_gap:
             self._listener.gap()
         if self._microphone.is_live:

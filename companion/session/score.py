@@ -12,7 +12,7 @@ from typing import Any
 from companion.base import home
 from companion.base.value import Value
 from companion.command import Kind, parse
-from companion.devices.hearing.hearing import Accepted, Refused, Report
+from companion.devices.hearing.hearing import Accepted, Judgement, Refused
 from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser.interface import Refusal
 from companion.devices.recogniser.samples import write_wav
@@ -103,7 +103,7 @@ class ScoreSitting(Asking):
                 return Try(form, "", 0, b"")
         return None
 
-    def _tried(self, form: str, report: Report, seconds: float) -> Try:
+    def _tried(self, form: str, report: Judgement, seconds: float) -> Try:
         words = report.words if isinstance(report, Accepted) else ""
         self._tell(wording.heard(words))
         return Try(form, words, round(1000 * seconds) if words else 0, self._listener.sound)
@@ -241,7 +241,7 @@ def _advice(form: str, right: int, count: int, language: str) -> str:
     return wording.to_change(form, right, count, long[0] if long else "")
 
 
-def _is_answer(report: Report) -> bool:
+def _is_answer(report: Judgement) -> bool:
     """Whether a sound was meant as an answer: not an echo of the prompt, nor a click."""
     if isinstance(report, Refused):
         return report.is_audible and report.refusal is not Refusal.SPEAKING

@@ -25,7 +25,7 @@ from companion.loom.dressing import Dressing
 from companion.loom.sley import begun_in
 from companion.plan.file.reader import Plan, parse_plan
 from companion.plan.turned import turn_of, turned
-from companion.record import Entry, EntryKind, Journal, Summary, sessions
+from companion.record import Entry, EntryKind, Journal, Summary, default_folder, find, sessions
 from companion.record.store import slug
 from companion.session.walk import saved_state
 from companion.wording import notices
@@ -160,6 +160,20 @@ def _tell_unread(unread: Sequence[Summary], plan: Plan, tell: Tell) -> None:
         )
     if unread:
         tell(notices.begun_anew([each.id for each in unread]))
+
+
+def session_path(name: str | None, tell: Tell) -> Path:
+    """Return the session called so or beginning so, or for None the one used last.
+
+    Then `tell` is given a line on those that cannot be read, since one of them may be later.
+    Raises JournalError where none or several fit.
+    """
+    folder = default_folder()
+    path = find(folder, name)
+    broken = [each.id for each in sessions(folder) if each.fault and not each.is_older]
+    if name is None and broken and path.stem not in broken:
+        tell(notices.not_read(broken))
+    return path
 
 
 def plan_of(journal: Journal) -> Plan:

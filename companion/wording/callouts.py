@@ -148,8 +148,9 @@ class _Part(NamedTuple):
 
     def _bare_shafts(self) -> str:
         """Return the shafts alone; after a name the word tells where their numbers begin."""
-        listed = _shafts(self.steps, self.is_sleying)
-        return listed if self.is_named else listed.split(" ", 1)[1]
+        if self.is_named:
+            return _shafts(self.steps, self.is_sleying)
+        return _in_breaths(_shaft_numbers(self.steps, self.is_sleying))
 
     def _single(self, step: Step, dent_before: int) -> Told:
         shafts, dents = _shafts([step], self.is_sleying), _dents(step.dents, dent_before)
@@ -170,14 +171,24 @@ def _floating(step: Step, detail: Detail, dent_before: int) -> Told:
 
 
 def _shafts(steps: Sequence[Step], is_sleying: bool) -> str:  # noqa: FBT001 - internal
-    """Return "shaft 1" or "shafts 1, 2, 3, 4; 1, 2", with two ends of one heddle as one number."""
+    """Return "shaft 1" or "shafts 1, 2, 3, 4; 1, 2"."""
+    numbers = _shaft_numbers(steps, is_sleying)
+    return f"{noun_for(len(numbers), 'shaft')} {_in_breaths(numbers)}"
+
+
+def _in_breaths(numbers: Sequence[str]) -> str:
+    return "; ".join(map(", ".join, breaths(numbers)))
+
+
+def _shaft_numbers(steps: Sequence[Step], is_sleying: bool) -> list[str]:  # noqa: FBT001 - internal
+    """Return the shaft of each end, with two ends of one heddle as one number."""
     listed: list[str] = []
     for step in steps:
         if step.is_doubled and not is_sleying:
             listed.append(f"{step.shafts[0]} doubled")
         else:
             listed += map(str, step.shafts)
-    return f"{noun_for(len(listed), 'shaft')} {'; '.join(map(', '.join, breaths(listed)))}"
+    return listed
 
 
 def _placed(steps: Sequence[Step], dent_before: int, is_sleying: bool) -> str:  # noqa: FBT001

@@ -1,6 +1,6 @@
 """The wording of what a single switch and the pace bring: choices, affirming, going on."""
 
-from companion.base.text import counted, sentence
+from companion.base.text import capital, counted
 from companion.command import Kind, spoken_form
 from companion.guide.messages import AffirmQuestion, ChoiceCall, OfferCall
 from companion.wording.voice import Style
@@ -15,9 +15,9 @@ def yes_or_no(style: Style, *, other: Kind | None = None) -> str:
 
 def choice_call(message: ChoiceCall, style: Style) -> str:
     """Return one of the choices, in the words that would give it too."""
-    form = spoken_form(message.kind, style.language).replace("...", "a number")
-    what = "the shafts you feel" if message.is_row else form
-    return f"Choices. {sentence(what)[:-1]}?" if message.is_first else f"{sentence(what)[:-1]}?"
+    form = spoken_form(message.kind, style.language).removesuffix(" ...")
+    what = "the shafts you feel" if message.is_row else form.replace("...", "a number")
+    return f"Choices. {capital(what)}?" if message.is_first else f"{capital(what)}?"
 
 
 def offer_call(message: OfferCall, _style: Style) -> str:
@@ -32,7 +32,7 @@ def offer_call(message: OfferCall, _style: Style) -> str:
 def affirm_question(message: AffirmQuestion, style: Style) -> str:
     """Return the question that a second press answers."""
     planned = counted(message.expected, message.stage.counted)
-    done = sentence(spoken_form(Kind.DONE, style.language))[:-1]
+    done = capital(spoken_form(Kind.DONE, style.language))
     return f"{planned} planned. {done} once more if that is your count."
 
 

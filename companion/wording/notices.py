@@ -31,9 +31,14 @@ _NAMES: Final = {
 not_kept = "{} Your last command was not taken.".format
 
 
+def not_read(unread: Sequence[str]) -> str:
+    """Return what is told where sessions that cannot be read are passed over."""
+    return f"Not read: {', '.join(unread)}; `companion sessions` says why."
+
+
 def begun_anew(unread: Sequence[str]) -> str:
-    """Return what is told where sessions that could not be read are passed over."""
-    return f"Beginning anew. Not read: {', '.join(unread)}; `companion sessions` says why."
+    """Return the same where no session of the plan was found beside them."""
+    return f"Beginning anew. {not_read(unread)}"
 
 
 plan_gone = "{} is not there any more; going on with the plan kept in the session.".format

@@ -44,7 +44,7 @@ class Refused:
         return self.refusal in _AUDIBLE
 
 
-Report = Accepted | Refused
+Judgement = Accepted | Refused
 
 
 class Hearing:
@@ -117,7 +117,7 @@ class Hearing:
             refusal = Refusal.SPEAKING
         return Refused(refusal, dropped.start_seconds, dropped.end_seconds)
 
-    def judge(self, sound: Ended, heard: Heard) -> Report:
+    def judge(self, sound: Ended, heard: Heard) -> Judgement:
         """Say whether what was heard counts, now that its sound is over."""
         heard = self._said_again(sound, heard)
         refusal = self._refusal(sound, heard)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from companion.base.errors import ModelError
-from companion.devices.hearing.hearing import Hearing, Report
+from companion.devices.hearing.hearing import Hearing, Judgement
 from companion.devices.hearing.segmenter import Begun, Dropped, Ended
 from companion.devices.hearing.settings import FRAME_SAMPLES, HearingSettings
 from companion.devices.recogniser.interface import Heard, Recogniser, Refusal, Vocabulary
@@ -91,7 +91,7 @@ class Listener:
         self._is_feeding = False
         self.hearing.break_off()
 
-    def feed(self, pcm16: bytes) -> list[Report]:
+    def feed(self, pcm16: bytes) -> list[Judgement]:
         """Take any amount of 16 kHz, 16 bit, one channel sound; return what it completed."""
         data = self._rest + pcm16
         whole = len(data) - len(data) % _FRAME_BYTES
@@ -99,7 +99,7 @@ class Listener:
         frames = (data[at : at + _FRAME_BYTES] for at in range(0, whole, _FRAME_BYTES))
         return [report for frame in frames for report in self._frame(frame)]
 
-    def _frame(self, frame: bytes) -> Iterator[Report]:
+    def _frame(self, frame: bytes) -> Iterator[Judgement]:
         self.level_dbfs = level_dbfs(frame)
         cut = self.hearing.frame(self._activity.probability(frame), self.level_dbfs)
         if isinstance(cut, Begun):

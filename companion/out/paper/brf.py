@@ -77,9 +77,9 @@ def _blocks(sheet: Sheet) -> Iterator[list[str]]:
 
 
 def _texts(sheet: Sheet, line: SheetLine) -> Iterator[str]:
-    label = sheet.label(line)
     # The kind of its number is in the opening.
-    yield f"{label.partition(' ')[2] if sheet.numbered else label}:"
+    spanned = f", {sheet.span(line)}" if sheet.numbered and line.span else ""
+    yield f"{sheet.mark(line)}{spanned}:"
     yield from line.pieces
 
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Literal
 if TYPE_CHECKING:
     from fpdf import FPDF
 
-Kind = Literal["H1", "H2", "P", "Table", "TR", "TH", "TD", "Figure"]
+Role = Literal["H1", "H2", "P", "Table", "TR", "TH", "TD", "Figure"]
 Scope = Literal["Column", "Row"]
 
 
@@ -30,7 +30,7 @@ class Tree:
         self._pieces: Counter[int] = Counter()
 
     def add(
-        self, kind: Kind, parent: Any = None, *, scope: Scope | None = None, alt: str = ""
+        self, kind: Role, parent: Any = None, *, scope: Scope | None = None, alt: str = ""
     ) -> Any:
         """Return a new element below another, or below the document."""
         above = parent or self._builder.doc_struct_elem

@@ -13,7 +13,7 @@ MAX_PICKS = 1_000_000
 MAX_COLOURS = 1_000_000
 
 
-class Kind(NamedTuple):
+class ListKind(NamedTuple):
     """What a numbered list counts and what it gives to each number."""
 
     counted: str
@@ -25,12 +25,12 @@ class Kind(NamedTuple):
 
 
 KINDS = {
-    "THREADING": Kind("thread", MAX_ENDS, "shaft", MAX_SHAFTS),
-    "TIEUP": Kind("treadle", MAX_TREADLES, "shaft", MAX_SHAFTS),
-    "TREADLING": Kind("pick", MAX_PICKS, "treadle", MAX_TREADLES),
-    "LIFTPLAN": Kind("pick", MAX_PICKS, "shaft", MAX_SHAFTS),
-    "WARP COLORS": Kind("thread", MAX_ENDS, "colour", MAX_COLOURS, is_needed=False),
-    "WEFT COLORS": Kind("pick", MAX_PICKS, "colour", MAX_COLOURS, is_needed=False),
+    "THREADING": ListKind("thread", MAX_ENDS, "shaft", MAX_SHAFTS),
+    "TIEUP": ListKind("treadle", MAX_TREADLES, "shaft", MAX_SHAFTS),
+    "TREADLING": ListKind("pick", MAX_PICKS, "treadle", MAX_TREADLES),
+    "LIFTPLAN": ListKind("pick", MAX_PICKS, "shaft", MAX_SHAFTS),
+    "WARP COLORS": ListKind("thread", MAX_ENDS, "colour", MAX_COLOURS, is_needed=False),
+    "WEFT COLORS": ListKind("pick", MAX_PICKS, "colour", MAX_COLOURS, is_needed=False),
 }
 
 
@@ -78,19 +78,19 @@ def _values(text: str, largest: int) -> tuple[tuple[int, ...], str]:
     return tuple(sorted(numbers - {0})), ""
 
 
-def _expected_value(kind: Kind, faulty: str) -> str:
+def _expected_value(kind: ListKind, faulty: str) -> str:
     wanted = f"{kind.given} number from 1 to {kind.largest}"
     return f"expected a {wanted}, found {quoted(faulty)}"
 
 
-def _expected_number(kind: Kind, line: SectionLine) -> str:
+def _expected_number(kind: ListKind, line: SectionLine) -> str:
     found = quoted(line.key) if line.key else "nothing"
     line_form = f'"{kind.counted}={kind.given}" with {kind.counted} 1 to {kind.most}'
     return f"expected {line_form}, found {found}"
 
 
 def _fault(
-    section: Section, line: SectionLine, kind: Kind, findings: FileFindings, fault: str
+    section: Section, line: SectionLine, kind: ListKind, findings: FileFindings, fault: str
 ) -> None:
     place = section.place(line)
     if kind.is_needed:
