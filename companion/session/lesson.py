@@ -11,7 +11,7 @@ from companion.devices.recogniser import samples
 from companion.devices.recogniser.activity import VoiceActivity
 from companion.devices.recogniser.embedding import Embedder, SpeechEmbedder
 from companion.devices.recogniser.interface import SAMPLE_RATE, Refusal, Vocabulary
-from companion.devices.recogniser.taught import from_pcm16, known, learn, spoken_part
+from companion.devices.recogniser.taught import from_pcm16, known, spoken_part, too_close
 from companion.devices.recogniser.teaching import MOST_TAKES, TakeRecorder, Teaching, Verdict
 from companion.devices.recogniser.untaught import heard_forms
 from companion.devices.speech import Voice
@@ -92,8 +92,7 @@ class Book:
     def findings(self) -> Iterator[str]:
         """Yield what is wrong with the words, and what is still to be taught."""
         takes = {word: [from_pcm16(t) for t in own] for word, own in self._samples.words.items()}
-        lesson = learn(takes, (), self.embedder)
-        for one, other in lesson.too_close:
+        for one, other in too_close(takes, self.embedder):
             yield wording.too_alike(one, other)
         if self.lacking:
             yield wording.to_teach(", ".join(self.lacking))

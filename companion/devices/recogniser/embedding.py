@@ -5,6 +5,7 @@ the speech embedding of Lin, Kilgour, Roblek and Sharifi, "Training keyword spot
 and synthesized speech data", ICASSP 2020. They know no words and no language of their own.
 """
 
+from functools import lru_cache
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
@@ -24,6 +25,8 @@ _WINDOW = 76
 _LEAST_SAMPLES = _WINDOW * SAMPLE_RATE // 100 + 512
 """What one embedding needs; the last mel frame looks 512 samples ahead."""
 _STEP = 4
+_KEPT = 32
+"""Sounds whose embeddings are at hand: as many as a sitting teaches."""
 _PAD_SECONDS = 0.3
 _SPEECH_LEVEL = 1600.0
 """Root mean square the sound is brought to, in 16 bit steps, so that loudness does not count."""
@@ -56,7 +59,7 @@ class SpeechEmbedder:
             for path in _network_files()
         )
         self._dither = np.random.default_rng(0).standard_normal(SAMPLE_RATE * 10)
-        self._last: tuple[bytes, Embeddings] | None = None
+        self._kept = lru_cache(_KEPT)(self._embedded)
 
     @staticmethod
     def check() -> list[str]:
@@ -68,13 +71,11 @@ class SpeechEmbedder:
         return []
 
     def embed(self, samples: NDArray[np.float32]) -> Embeddings:
-        """Return the embeddings of a sound at 16 kHz, full scale 1.0; the last are kept."""
-        key = samples.tobytes()
-        if self._last is None or self._last[0] != key:
-            self._last = (key, self._embedded(samples))
-        return self._last[1]
+        """Return the embeddings of a sound at 16 kHz, full scale 1.0; the latest are kept."""
+        return self._kept(samples.astype(np.float32).tobytes())
 
-    def _embedded(self, samples: NDArray[np.float32]) -> Embeddings:
+    def _embedded(self, sound: bytes) -> Embeddings:
+        samples = np.frombuffer(sound, np.float32)
         mel = _run(self._mel, self._prepared(samples)[np.newaxis])[0, 0] / 10.0 + 2.0
         windows = np.lib.stride_tricks.sliding_window_view(mel, _WINDOW, axis=0)[::_STEP]
         rows = _run(self._embed, windows.transpose(0, 2, 1)[..., np.newaxis])[:, 0, 0]

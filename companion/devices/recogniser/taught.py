@@ -89,12 +89,21 @@ def learn(
             talk, everyday words; may be empty.
         embedder: turns sound into embeddings.
     """
-    spoken = {w: [spoken_part(take) for take in recordings] for w, recordings in takes.items()}
-    clean = {w: tuple(embedder.embed(t) for t in own) for w, own in spoken.items() if own}
-    noisy = {w: tuple(embedder.embed(_with_noise(t)) for t in spoken[w]) for w in clean}
+    clean = _clean(takes, embedder)
+    noisy = {
+        word: tuple(embedder.embed(_with_noise(spoken_part(take))) for take in takes[word])
+        for word in clean
+    }
     words = {word: Word(own + noisy[word], reach(own)) for word, own in clean.items()}
     pieces = (embedder.embed(piece) for sound in background for piece in _pieces(sound))
     return Lesson(words, tuple(pieces), _too_close(clean))
+
+
+def too_close(
+    takes: Mapping[str, Sequence[Samples]], embedder: Embedder
+) -> tuple[tuple[str, str], ...]:
+    """Return the pairs of words that sound too much alike to be safe; arguments as of `learn`."""
+    return _too_close(_clean(takes, embedder))
 
 
 def spread(takes: Sequence[Embeddings]) -> float:
@@ -194,6 +203,15 @@ class TaughtRecogniser:
         if len(ranked) > 1 and distance > _CLEARLY * ranked[1][0]:
             return Heard("", score, Refusal.UNSURE, name)
         return Heard(name, score)
+
+
+def _clean(
+    takes: Mapping[str, Sequence[Samples]], embedder: Embedder
+) -> dict[str, tuple[Embeddings, ...]]:
+    """Return the words that have recordings, these as they were made."""
+    return {
+        w: tuple(embedder.embed(spoken_part(t)) for t in own) for w, own in takes.items() if own
+    }
 
 
 def _too_close(embedded: Mapping[str, tuple[Embeddings, ...]]) -> tuple[tuple[str, str], ...]:
