@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 import sys
 from dataclasses import replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, get_args
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from made_stages import COMMANDS, OPTIONS, Made, make_stage, stages, straight
+from paper_plans import demo
 from phrases import phrases
 
 from companion.base.numerals import number_forms, plain
@@ -43,7 +44,8 @@ from companion.guide.terms import (
     Way,
     WhyNot,
 )
-from companion.job import Danger, LeftOver
+from companion.job import Danger, LeftOver, stage
+from companion.session.session_lookup import walkable
 from companion.wording import Style, render
 from companion.wording.callouts import describe
 from companion.wording.checks import OWN_CAUSES
@@ -253,6 +255,17 @@ def test_no_callout_ends_on_the_words_of_a_command(language: str) -> None:
         utterance = render(message, Style(language=language))
         if not isinstance(message, m.ChoiceCall):
             assert (message, ends_on(utterance.spoken)) == (message, [])
+
+
+@pytest.mark.parametrize("plan", ["rippled-shawl", "striped-towels", "dobby-runner"])
+def test_no_opening_ends_on_the_words_of_a_command(plan: str) -> None:
+    """Nor what every stage begins with, whole and in short."""
+    dressing = demo(plan)
+    for name in walkable(dressing):
+        for opening in get_args(m.Opening):
+            _, effects = start(stage(dressing, name), Options(opening=opening))
+            said = [render(each.message, Style()) for each in effects if isinstance(each, Say)]
+            assert [(name, one.text) for one in said if ends_on(one.spoken)] == []
 
 
 @given(stages(), OPTIONS, st.lists(COMMANDS, max_size=25), STYLES)

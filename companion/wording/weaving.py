@@ -133,7 +133,7 @@ def opening(stage: Stage, *, is_whole: bool) -> Iterator[str]:
         yield f"{plan.pieces} pieces of {picks} each." if plan.pieces > 1 else f"{picks}."
     yield from fringe_told(stage.dressing)
     do = "press what is told" if _noun(stage.steps[0]) == "treadle" else "raise what is told"
-    yield f"At each pick {do}, throw, beat, and say done."
+    yield f"At each pick {do}, throw, beat, and say done for the next."
     if is_whole:
         yield "To unweave, say back, open the shed that is told, and draw that pick out."
     if is_whole and stage.is_by_foot:

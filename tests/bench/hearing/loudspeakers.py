@@ -165,7 +165,7 @@ def server(delays: Sequence[int]) -> Iterator[Server]:
 def lateness(near: Sequence[float], far: Sequence[float]) -> float:
     """Return by how many seconds sounds end later in `far`; of several the latest."""
     after = [min((b - a for b in far if b >= a - _PIECE / 2 / RATE), default=0.0) for a in near]
-    return max(0.0, *after)
+    return max((0.0, *after))
 
 
 def endings(sound: np.ndarray) -> list[float]:
