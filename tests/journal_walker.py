@@ -123,6 +123,7 @@ def main() -> None:
     with suppress(BrokenPipeError), Journal.open(Path(sys.argv[1])) as journal:
         last = journal.last_entry()
         number = last.number if last else 0
+        journal.settle()  # as a walk does, once it has told the place and before a step is done
         while True:
             number = journal.append(step(number + 1)).number
             os.write(1, b"%d\n" % number)

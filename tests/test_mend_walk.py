@@ -276,6 +276,16 @@ def test_a_crash_in_a_mend_resumes_in_it(table: list[tuple[str, list[str]]]) -> 
     assert len(plain.state.mended) == 1
 
 
+def test_where_am_i_in_a_mend_ends_on_what_is_to_be_done_now() -> None:
+    """The step after it is told as such, and nothing of a group of which nothing is left."""
+    weaver = at_first_boundary("thread")
+    now = weaver.say("1 3 2 4 1 2 3 4", "mend", "yes")[-1]
+    place, last = weaver.say("where am i")
+    assert place.startswith("You are mending. After the mend: end 9: shaft 1. ")
+    assert place.endswith("per cent done; 32 steps to go.")
+    assert last == now
+
+
 def test_the_small_steps_of_a_mend_are_kept_as_long_as_undoing_leads_to_them() -> None:
     """Undone one by one the mend is walked backwards; long after it the record is small again."""
     weaver = at_first_boundary("thread")

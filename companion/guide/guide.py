@@ -203,6 +203,12 @@ def _telling(message: Callable[[State, Stage], Message]) -> _Handler:
     return lambda state, _, stage: unchanged(state, Say(message(state, stage)))
 
 
+def _where(state: State, _command: Command, stage: Stage) -> Outcome:
+    """Tell the place, and in a mend what is to be done now."""
+    now = (Say(present(state, stage)),) if state.mode is Mode.MENDING else ()
+    return unchanged(state, Say(where(state, stage)), *now)
+
+
 def _refusing(why: WhyNot) -> _Handler:
     """Return what refuses a command that has no meaning of its own here."""
     return lambda state, _, stage: refused(state, stage, why)
@@ -218,7 +224,7 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.BACK: walk.back,
     Kind.REPEAT: _telling(present),
     Kind.READ_BACK: read_back,
-    Kind.WHERE: _telling(where),
+    Kind.WHERE: _where,
     Kind.CAUTIONS: all_cautions,
     Kind.COUNT: walk.count,
     Kind.PAUSE: lambda state, *_: accepted(replace(state, is_paused=True), "confirm", Paused()),

@@ -9,9 +9,9 @@ from pathlib import Path
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
 
-_KEPT = "Nothing was written, and what was recorded before is safe"
+_KEPT = "What was recorded before is safe"
 
-_FULL = (f"the disk is full. {_KEPT}", "Free some space, then give the command again")
+_FULL = (f"the disk is full. {_KEPT}", "Free some space, then say it again")
 _REFUSED = (
     f"the disk would not take or give the data. {_KEPT}",
     "Check the disk and its space, then open the session again",

@@ -132,19 +132,25 @@ def where(message: m.Where, _style: Style) -> str:
     if not message.confirmed:
         parts.append(begun(stage, "whole"))
     if message.step is not None:
-        parts.append(sentence(f"next: {describe(message.step, stage)}"))
+        when = "after the mend" if message.mode is m.Mode.MENDING else "next"
+        parts.append(sentence(f"{when}: {describe(message.step, stage)}"))
         about = [shed_told(message.step), message.colour, message.unit]
         about = [each for each in about if each]
         parts.append(sentence(", ".join(about)) if about else "")
     parts.append(f"{capital(group_title(message.group, stage))}.")
     parts.append(stripes_at_cross(message.group, stage))
-    total, done = len(stage.steps), message.confirmed
-    left = counted(total - done, "step")
-    parts.append(
-        f"{100 * done // total} per cent done; {message.group.last_step - done} to go in this "
-        f"group, {left} in all."
-    )
+    parts.append(_how_far(message))
     return " ".join(part for part in parts if part)
+
+
+def _how_far(message: m.Where) -> str:
+    """Return what is done and to go; "" where nothing is, which is told otherwise."""
+    total, done = len(message.stage.steps), message.confirmed
+    left, in_group = counted(total - done, "step"), message.group.last_step - done
+    if total == done:
+        return ""
+    to_go = f"{in_group} to go in this group, {left} in all" if in_group else f"{left} to go"
+    return f"{100 * done // total} per cent done; {to_go}."
 
 
 def refused(message: m.Refused, style: Style) -> str:

@@ -28,7 +28,7 @@ _NAMES: Final = {
     "walk.detail": "detail",
 }
 
-not_kept = "{} Your last command was not taken.".format
+not_kept = "Not taken. {}".format
 
 
 def not_read(unread: Sequence[str]) -> str:
