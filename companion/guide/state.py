@@ -1,11 +1,12 @@
 """The state of a walk: small, frozen and exactly restored from its JSON."""
 
-from dataclasses import fields, replace
+from contextlib import suppress
+from dataclasses import MISSING, fields, replace
 from functools import cache
 from typing import Annotated, Any, ClassVar, Final, Literal, NamedTuple
 
 from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
-from pydantic_core import to_json
+from pydantic_core import from_json, to_json
 
 from companion.base.errors import JournalError
 from companion.base.value import Value
@@ -206,7 +207,7 @@ class State(Work, kw_only=True):
     def from_json(cls, text: str) -> "State":
         """Return the state a line of JSON holds; JournalError where it is none of this version."""
         try:
-            return _adapter().validate_json(text).state
+            return State(**vars(_adapter(_told(text)).validate_json(text).state))
         except ValidationError as error:
             first = error.errors(include_url=False)[0]
             place = ".".join(str(part) for part in first["loc"]) or "all"
@@ -226,9 +227,23 @@ class _Saved(Value):
     state: State
 
 
+def _told(text: str) -> frozenset[str]:
+    """Return the fields that a saved state tells of; none where it is damaged."""
+    with suppress(ValueError, TypeError, LookupError):
+        return frozenset(from_json(text)["state"])
+    return frozenset()
+
+
 @cache
-def _adapter() -> TypeAdapter[_Saved]:
-    return TypeAdapter(_Saved)
+def _adapter(told: frozenset[str]) -> TypeAdapter[_Saved]:
+    """Return what reads these fields and those that must be told: all take long to prepare."""
+    kinds = {
+        each.name: each.type
+        for each in fields(State)
+        if each.name in told or each.default is MISSING
+    }
+    some = type("State", (Value,), {"__annotations__": kinds, "__pydantic_config__": _STRICT})
+    return TypeAdapter(type("Saved", (_Saved,), {"__annotations__": {"state": some}}))
 
 
 def check_fits(state: State, stage: Stage) -> None:
