@@ -123,9 +123,10 @@ class Journal:
             return journal
 
     def _take_over(self) -> None:
-        """Write into the file that it is walked from now on, and by whom."""
-        store.make_durable(self._connection)
+        """Write that it is walked from now on, and by whom; on the disk with the first entry."""
+        self._connection.execute("PRAGMA synchronous=NORMAL")
         self._connection.execute("UPDATE session SET holder = ?", (self._held,))
+        store.make_durable(self._connection)
         self._ending.callback(self._leave)
 
     def _leave(self) -> None:
