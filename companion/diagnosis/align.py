@@ -17,7 +17,7 @@ from itertools import count
 from operator import ne
 from typing import NamedTuple, Protocol
 
-from companion.diagnosis.slips import Slip
+from companion.diagnosis.slips import COSTS, Slip, SlipKind, Span
 
 SLACK = 4
 """Tenths of a slip by which an explanation may be less likely than the likeliest and be told."""
@@ -41,11 +41,24 @@ class Point(NamedTuple):
 
 
 class Move(NamedTuple):
-    """One slip: where it leaves the diagonal, and where it comes back."""
+    """What may have gone wrong: where it leaves the diagonal, and where it comes back."""
 
     start: Point
     end: Point
-    slip: Slip
+    kind: SlipKind
+    first: int
+    """The number of the first planned end (or dent) concerned."""
+    planned: tuple[int, ...]
+    found: tuple[int, ...]
+
+    @property
+    def span(self) -> Span:
+        """The planned ends (or dents) concerned."""
+        return Span(self.first, self.first + len(self.planned) - 1)
+
+    def slip(self, *places: Span) -> Slip:
+        """Return the slip, with every place where it fits as well."""
+        return Slip(self.kind, *self.span, self.planned, self.found, places=places)
 
 
 class Moves(Protocol):
@@ -131,7 +144,7 @@ def paths(
         if visits[point] > _MOST_VISITS:
             continue
         for move in moves(point, since):
-            total = cost + move.slip.cost
+            total = cost + COSTS[move.kind]
             if total <= limit:
                 landing = diagonals.next(move.end)
                 entry = (total, next(order), landing, move.end.planned, (*path, move))

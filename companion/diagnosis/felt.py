@@ -51,8 +51,7 @@ def _with_places(path: Path, planned: Planned, diagonals: Diagonals) -> tuple[Sl
     for move, after in zip_longest(path.moves, path.moves[1:]):
         until = after.start.planned if after else size
         window = _window(move, since, until, diagonals)
-        places = tuple(_same_places(move.slip, window, planned))
-        slips.append(replace(move.slip, places=places))
+        slips.append(move.slip(*_same_places(move, window, planned)))
         since = move.end.planned
     return tuple(slips)
 
@@ -69,18 +68,18 @@ def _window(move: Move, since: int, until: int, diagonals: Diagonals) -> tuple[i
     return earliest, min(diagonals.next(move.start).planned, min(until, agreed) - width)
 
 
-def _same_places(slip: Slip, window: tuple[int, int], planned: Planned) -> Iterator[Span]:
+def _same_places(move: Move, window: tuple[int, int], planned: Planned) -> Iterator[Span]:
     """Yield every place in the window where the same slip would give the same shafts."""
     first, last = (place + planned.first for place in window)
-    if slip.kind in {SlipKind.UNIT_SKIPPED, SlipKind.UNIT_ADDED}:
-        shafts, is_added = slip.planned or slip.found, slip.kind is SlipKind.UNIT_ADDED
+    if move.kind in {SlipKind.UNIT_SKIPPED, SlipKind.UNIT_ADDED}:
+        shafts, is_added = move.planned or move.found, move.kind is SlipKind.UNIT_ADDED
         alike = (unit for unit in planned.units if planned.of(unit) == shafts)
         spans = (Span(unit.last + 1, unit.last) if is_added else unit for unit in alike)
         yield from (span for span in spans if first <= span.first <= last)
-    elif slip.kind is SlipKind.MISSED_END:
+    elif move.kind is SlipKind.MISSED_END:
         yield from (Span(end, end) for end in range(first, last + 1))
     else:
-        yield Span(slip.first, slip.last)
+        yield move.span
 
 
 def _settled(

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from companion.diagnosis.align import Move, Point
 from companion.diagnosis.planned import Planned
-from companion.diagnosis.slips import Slip, SlipKind, Span
+from companion.diagnosis.slips import SlipKind, Span
 
 _PAIR = 2
 _LEAST_MIRRORED = 3
@@ -29,8 +29,7 @@ class FeltMoves:
         end = Point(start.planned + planned, start.found + found)
         first = self._first + start.planned
         was = self._planned[start.planned : end.planned]
-        slip = Slip(kind, first, first + planned - 1, was, self._felt[start.found : end.found])
-        return Move(start, end, slip)
+        return Move(start, end, kind, first, was, self._felt[start.found : end.found])
 
 
 class ThreadingMoves(FeltMoves):
@@ -71,10 +70,9 @@ class ThreadingMoves(FeltMoves):
         """Yield a second end in the heddle before, where the shaft felt is that heddle's."""
         before = at.planned - 1
         if before >= since and self._felt[at.found] == self._planned[before]:
-            end = self._first + before
-            pair = (self._planned[before],)
-            slip = Slip(SlipKind.DOUBLED_END, end, end, pair, pair * 2)
-            yield Move(at, Point(at.planned, at.found + 1), slip)
+            end, pair = self._first + before, (self._planned[before],)
+            after = Point(at.planned, at.found + 1)
+            yield Move(at, after, SlipKind.DOUBLED_END, end, pair, pair * 2)
 
     def _units(self, at: Point, since: int) -> Iterator[Move]:
         """Yield slips of the units around the difference, and of the group it is in."""

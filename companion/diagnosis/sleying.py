@@ -1,7 +1,6 @@
 """From dents left over, and from the ends felt in each dent, to the likely slips of sleying."""
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from companion.diagnosis.align import SLACK, Diagonals, Move, Point, paths
 from companion.diagnosis.diagnose import MOST_TOLD
@@ -50,7 +49,7 @@ def _felt(planned: tuple[int, ...], felt: tuple[int, ...], first_dent: int) -> F
     if not found:
         return Findings((), (Advice.READ_BACK,))
     told = [path for path in found if path.moves and path.cost <= found[0].cost + SLACK]
-    slips = (tuple(move.slip for move in path.moves) for path in told[:MOST_TOLD])
+    slips = (tuple(move.slip(move.span) for move in path.moves) for path in told[:MOST_TOLD])
     return Findings(tuple(Diagnosis(each) for each in slips) if found[0].cost else ())
 
 
@@ -70,8 +69,3 @@ class _SleyMoves(FeltMoves):
             yield self._move(SlipKind.WRONG_DENT, difference, 2, 2)
         if planned and planned[0] == 0:  # a dent that was to stay empty was used
             yield self._move(SlipKind.DOUBLED_DENT, difference, 1, 0)
-
-    def _move(self, kind: SlipKind, start: Point, planned: int, found: int) -> Move:
-        move = super()._move(kind, start, planned, found)
-        place = Span(move.slip.first, move.slip.last)
-        return move._replace(slip=replace(move.slip, places=(place,)))
