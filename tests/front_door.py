@@ -91,11 +91,16 @@ def start(home: Path, *arguments: str | Path) -> Started:
     return process
 
 
-def terminal(home: Path, *arguments: str | Path) -> pexpect.spawn[str]:
-    """Start the command in a pseudo-terminal, as if typed there."""
-    return pexpect.spawn(
+def terminal(home: Path, *arguments: str | Path, is_warm: bool = CAN_FORK) -> pexpect.spawn[str]:
+    """Start the command in a pseudo-terminal, as if typed there; not warm, with all it loads."""
+    spawn, own = pexpect.spawn, list(COMMAND[1:])
+    if is_warm:
+        from warm_terminal import WarmTerminal  # noqa: PLC0415 - not on Windows
+
+        spawn, own = WarmTerminal, []
+    return spawn(
         COMMAND[0],
-        [*COMMAND[1:], *map(str, arguments)],
+        [*own, *map(str, arguments)],
         # The size is in the environment too: a quick child looks before the terminal is sized.
         env={**environment(home), "LINES": "40", "COLUMNS": "300"},
         encoding="utf-8",

@@ -117,7 +117,7 @@ def test_a_kill_at_any_moment_loses_no_confirmed_end(tmp_path: Path, seed: int) 
 
 def test_a_terminal_takes_single_keys(tmp_path: Path) -> None:
     """In a terminal Enter confirms, b goes back, and a line begun with a colon is taken whole."""
-    walk = terminal(tmp_path, "thread", FIRST_TRY, "--text")
+    walk = terminal(tmp_path, "thread", FIRST_TRY, "--text", is_warm=False)
     walk.expect_exact("End 1: shaft 1, dent 1.")
     time.sleep(1.2)  # sooner a press is taken to be meant for what came before
     walk.send("\r")
@@ -138,7 +138,7 @@ def test_a_terminal_takes_single_keys(tmp_path: Path) -> None:
 
 def test_ctrl_c_keeps_the_place(tmp_path: Path) -> None:
     """An interrupt ends the sitting in good order."""
-    walk = terminal(tmp_path, "thread", FIRST_TRY, "--text")
+    walk = terminal(tmp_path, "thread", FIRST_TRY, "--text", is_warm=False)
     walk.expect_exact("End 1: shaft 1, dent 1.")
     time.sleep(1.2)
     walk.send(" ")

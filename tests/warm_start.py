@@ -2,7 +2,7 @@
 
 Each is a process of its own all the same, with its own input, output, environment, folder, signals
 and end. What Python and the modules need to load, a third of a second each time, is left out; so
-whatever asks about that, or about a terminal, starts the command in the usual way.
+whatever asks about that starts the command in the usual way.
 
 Run as a program it is that process: each message on its standard input, a socket, names a command
 and brings what it reads from, writes to and tells its number and its end by.
@@ -189,6 +189,12 @@ def _become(given: Mapping[str, Any], streams: Sequence[int]) -> None:
     for number, stream in enumerate(streams):
         os.dup2(stream, number)
         os.close(stream)
+    if os.isatty(0):
+        import fcntl  # noqa: PLC0415 - not on Windows
+        import termios  # noqa: PLC0415 - as above
+
+        os.setsid()  # and the terminal controls it, as if a shell had started it there
+        fcntl.ioctl(0, termios.TIOCSCTTY, 0)
     os.environ.clear()
     os.environ.update(given["environment"])
     time.tzset()
