@@ -98,7 +98,7 @@ def terminal(home: Path, *arguments: str | Path, is_warm: bool = CAN_FORK) -> pe
         from warm_terminal import WarmTerminal  # noqa: PLC0415 - not on Windows
 
         spawn, own = WarmTerminal, []
-    return spawn(
+    child = spawn(
         COMMAND[0],
         [*own, *map(str, arguments)],
         # The size is in the environment too: a quick child looks before the terminal is sized.
@@ -107,6 +107,9 @@ def terminal(home: Path, *arguments: str | Path, is_warm: bool = CAN_FORK) -> pe
         timeout=60,
         dimensions=(40, 300),
     )
+    if is_warm:
+        STARTED.append(child.ptyproc.process)
+    return child
 
 
 def walk_commands(home: Path, plan: Path) -> list[str]:

@@ -8,16 +8,22 @@ from __future__ import annotations
 
 import hashlib
 import os
-import subprocess
 import sys
 import time
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO
+from typing import IO, TYPE_CHECKING
+
+from warm_start import start_program
 
 from companion.record import Entry, EntryKind, Journal, Source
 from companion.record.store import with_logs
+
+if TYPE_CHECKING:
+    import subprocess
+
+    from warm_start import WarmProcess
 
 STAGE = "thread-and-sley"
 REPOSITORY = Path(__file__).parent.parent
@@ -66,14 +72,10 @@ class Killed:
     """The last entry found afterwards."""
 
 
-def start(path: Path) -> tuple[subprocess.Popen[bytes], IO[bytes]]:
+def start(path: Path) -> tuple[WarmProcess | subprocess.Popen[bytes], IO[bytes]]:
     """Start a walker on `path`; return it and the stream of what it says is safe."""
     code = "import sys; sys.path[:0] = ['.', 'tests']; import journal_walker as w; w.main()"
-    child = subprocess.Popen(
-        [sys.executable, "-c", code, path], stdout=subprocess.PIPE, cwd=REPOSITORY
-    )
-    assert child.stdout is not None
-    return child, child.stdout
+    return start_program(code, path)
 
 
 def walk_and_kill(path: Path, delay_seconds: float, *, loses_log: bool = False) -> Killed:

@@ -8,8 +8,6 @@ import random
 import re
 import shutil
 import sqlite3
-import subprocess
-import sys
 import tempfile
 import time
 import zipfile
@@ -22,8 +20,9 @@ from carry_model import STAGE, account, accounts, carried, foreseen, walk
 from front_door import PLANS, run, start, walk_commands
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from journal_walker import REPOSITORY, begin, step
+from journal_walker import begin, step
 from small_disk import mounted, needs_mount
+from warm_start import start_program
 
 from companion.base.errors import JournalError
 from companion.record import Journal, sessions
@@ -327,15 +326,12 @@ def test_a_kill_while_bringing_leaves_all_or_nothing(tmp_path: Path, *, is_new: 
         folder = there / str(kill)
         if not is_new:
             bring(first, folder)
-        child = subprocess.Popen(
-            [sys.executable, "-c", code, stick, folder], stdout=subprocess.PIPE, cwd=REPOSITORY
-        )
-        assert child.stdout is not None
-        child.stdout.readline()
-        time.sleep(chance.uniform(0, 0.02))
-        child.kill()
-        has_ended = b"done" in child.stdout.read()
-        child.stdout.close()
+        child, said = start_program(code, stick, folder)
+        with said:
+            said.readline()
+            time.sleep(chance.uniform(0, 0.02))
+            child.kill()
+            has_ended = b"done" in said.read()
         child.wait()
         found = accounts(folder) if folder.exists() else []
         assert found == [whole] if has_ended else found in (before, [whole])
@@ -349,19 +345,15 @@ def test_two_that_bring_at_once_add_one_session(home: Path, tmp_path: Path) -> N
     pack(home, stick)
     code = (
         "import sys; from pathlib import Path; from companion.record.carry import bring\n"
-        "print(bring(Path(sys.argv[1]), Path(sys.argv[2])).outcome)\n"
+        "try: print(bring(Path(sys.argv[1]), Path(sys.argv[2])).outcome)\n"
+        "except Exception as error: print(error)\n"
     )
-    children = [
-        subprocess.Popen(
-            [sys.executable, "-c", code, stick, tmp_path / "there"],
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            cwd=REPOSITORY,
-            text=True,
-        )
-        for _ in range(4)
-    ]
-    said = ["".join(child.communicate()) for child in children]
+    children = [start_program(code, stick, tmp_path / "there") for _ in range(4)]
+    said = []
+    for child, stream in children:
+        with stream:
+            said.append(stream.read().decode())
+        child.wait()
     assert [each for each in said if each == "added\n"] == ["added\n"]
     assert all("nothing new" in each or "right now" in each for each in said if each != "added\n")
     assert accounts(tmp_path / "there") == ["abc"]

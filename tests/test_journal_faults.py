@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 import pytest
 from journal_walker import REPOSITORY, STAGE, begin, start, state_of, step, walk_and_kill
 from small_disk import mounted, needs_mount
+from warm_start import start_program
 
 from companion.base.errors import JournalError
 from companion.record import Journal, sessions
@@ -55,16 +56,13 @@ def test_a_killed_beginning_leaves_no_half_session(tmp_path: Path) -> None:
     chance = random.Random(21)
     begun = 0
     for _ in range(KILLS):
-        child = subprocess.Popen(
-            [sys.executable, "-c", code], stdout=subprocess.PIPE, cwd=REPOSITORY
-        )
-        assert child.stdout is not None
-        child.stdout.readline()
-        with pytest.raises(subprocess.TimeoutExpired):
-            child.wait(chance.uniform(0, 0.03))
-        child.kill()
-        begun += 1 + child.stdout.read().count(b"begun\n")
-        child.stdout.close()
+        child, said = start_program(code)
+        with said:
+            said.readline()
+            with pytest.raises(subprocess.TimeoutExpired):
+                child.wait(chance.uniform(0, 0.03))
+            child.kill()
+            begun += 1 + said.read().count(b"begun\n")
         child.wait()
     listed = sessions(tmp_path)
     assert [each for each in listed if each.fault] == []

@@ -21,6 +21,7 @@ import subprocess
 import sys
 import threading
 import time
+import traceback
 from contextlib import suppress
 from functools import cache
 from importlib import import_module
@@ -49,18 +50,24 @@ class WarmProcess:
         arguments: of the command.
         environment: the whole of it.
         files: what it reads from, and writes output and errors to.
+        program: Python to run instead of the command, from the project's own folder.
     """
 
     stdin: IO[str] | None = None
     stdout: IO[str] | None = None
 
     def __init__(
-        self, arguments: Sequence[str], environment: Mapping[str, str], files: Sequence[int]
+        self,
+        arguments: Sequence[str],
+        environment: Mapping[str, str],
+        files: Sequence[int],
+        program: str = "",
     ) -> None:
         self.args = arguments
         self.returncode: int | None = None
         self._told, told = _pair()
-        given = {"arguments": arguments, "environment": environment, "folder": str(Path.cwd())}
+        given = {"arguments": arguments, "environment": environment, "program": program}
+        given["folder"] = str(ROOT if program else Path.cwd())
         with told:
             message = [json.dumps(given).encode()]
             socket.send_fds(_loaded(), message, [*files, told.fileno()])
@@ -119,6 +126,23 @@ def start(arguments: Sequence[str], environment: Mapping[str, str]) -> WarmProce
     os.close(writes)
     process.stdin, process.stdout = os.fdopen(gives, "w"), os.fdopen(takes)
     return process
+
+
+def start_program(
+    program: str, *arguments: str | Path
+) -> tuple[WarmProcess | subprocess.Popen[bytes], IO[bytes]]:
+    """Begin Python code that reads nothing; return it and the stream of what it writes."""
+    if not CAN_FORK:
+        command = [sys.executable, "-c", program, *arguments]
+        process = subprocess.Popen(command, stdout=subprocess.PIPE, cwd=ROOT)
+        assert process.stdout is not None
+        return process, process.stdout
+    takes, writes = os.pipe()
+    with Path(os.devnull).open("rb") as nothing:
+        files = (nothing.fileno(), writes, 2)
+        forked = WarmProcess(list(map(str, arguments)), dict(os.environ), files, program)
+    os.close(writes)
+    return forked, os.fdopen(takes, "rb")
 
 
 @cache
@@ -205,12 +229,17 @@ def _become(given: Mapping[str, Any], streams: Sequence[int]) -> None:
     sys.argv = ["companion", *given["arguments"]]
     from companion.cli import main as command  # noqa: PLC0415 - loaded long since
 
+    code = 0
     try:
-        command()
+        if given["program"]:
+            exec(given["program"], {"__name__": "__main__"})  # noqa: S102 - a test's own
+        else:
+            command()
     except SystemExit as ending:
         code = ending.code if isinstance(ending.code, int) else bool(ending.code)
-    else:
-        code = 0
+    except Exception:  # noqa: BLE001 - as Python tells of it
+        traceback.print_exc()
+        code = 1
     # As Python ends, but for the clearing away of all that was loaded, which would first copy it.
     threading._shutdown()  # type: ignore[attr-defined] # noqa: SLF001 - as multiprocessing does
     atexit._run_exitfuncs()  # noqa: SLF001 - as above

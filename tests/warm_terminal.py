@@ -41,17 +41,17 @@ class _Pty(ptyprocess.PtyProcess):  # type: ignore[misc]
         super().__init__(process.pid, terminal)
         self.exitstatus: int | None = None
         self.signalstatus: int | None = None
-        self._process = process
+        self.process = process
 
     def isalive(self) -> bool:
         """Say whether it runs; once its output has ended, wait for its end."""
         with suppress(subprocess.TimeoutExpired):
-            self._note(self._process.wait(None if self.flag_eof else 0))
+            self._note(self.process.wait(None if self.flag_eof else 0))
         return not self.terminated
 
     def wait(self) -> int | None:
         """Wait for its end and return its code, None where a signal ended it."""
-        self._note(self._process.wait())
+        self._note(self.process.wait())
         return self.exitstatus
 
     def _note(self, code: int) -> None:
