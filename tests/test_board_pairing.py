@@ -173,13 +173,14 @@ def test_the_count_of_wrong_codes_begins_anew(pairing: Pairing, clock: Clock) ->
 
 
 def test_a_code_is_void_after_its_time_or_many_guesses(pairing: Pairing, clock: Clock) -> None:
-    """Guesses from many addresses wear a code out, and so does time; another is then offered."""
+    """Guesses from many addresses wear a code out, and so does time; those at the next are new."""
     code = offered(pairing)
     assert pairing.offer() is None
     for guess in range(MOST_WRONG):
         pairing.judge(wrong(code), f"10.0.0.{guess}")
     assert pairing.judge(code, HERE) == "wrong"
     code = offered(pairing)
+    assert pairing.judge(wrong(code), HERE) == "wrong"
     clock.now = CODE_SECONDS - 0.1
     assert pairing.offer() is None
     clock.now = CODE_SECONDS
