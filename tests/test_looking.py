@@ -103,6 +103,16 @@ def test_a_group_that_is_right_leads_back_at_once() -> None:
     assert weaver.state.mode is Mode.WALKING
 
 
+def test_where_am_i_while_looking_ends_on_what_is_looked_at() -> None:
+    """The walk's own place is told, and then which group is to be felt."""
+    weaver = Weaver()
+    weaver.to_end(20)
+    asked = weaver.say("look at group 1")
+    place, last = weaver.say("where am i")
+    assert place.startswith("Next: end 21: ")
+    assert [last] == asked
+
+
 def test_a_look_is_left_without_a_trace() -> None:
     """Done goes back to the place; what was reported there is forgotten."""
     weaver = Weaver()

@@ -199,6 +199,12 @@ def test_the_front_door_tells_of_a_bad_session(tmp_path: Path) -> None:
     assert "sessions --take-out first-try-a-1\n" in run(tmp_path, "sessions").stdout
 
 
+def test_a_name_is_asked_for_only_where_there_is_one(tmp_path: Path) -> None:
+    """Before the first walk there is none to choose from."""
+    refused = run(tmp_path, "resume", "nope").stderr
+    assert refused.endswith(f'no session "nope". There are none yet in {tmp_path / "journals"}.\n')
+
+
 def test_a_later_session_that_cannot_be_read_is_named(tmp_path: Path) -> None:
     """Where the one used last is no session any more, the one before goes on and says so."""
     sound = begun(tmp_path / "journals", read_plan(FIRST_TRY))

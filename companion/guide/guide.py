@@ -204,8 +204,8 @@ def _telling(message: Callable[[State, Stage], Message]) -> _Handler:
 
 
 def _where(state: State, _command: Command, stage: Stage) -> Outcome:
-    """Tell the place, and in a mend what is to be done now."""
-    now = (Say(present(state, stage)),) if state.mode is Mode.MENDING else ()
+    """Tell the place, and in a mend or another group what is to be done now."""
+    now = (Say(present(state, stage)),) if state.mode in {Mode.MENDING, Mode.LOOKING} else ()
     return unchanged(state, Say(where(state, stage)), *now)
 
 

@@ -109,11 +109,10 @@ def find(folder: Path, name: str | None = None) -> Path:
     fitting = fitting or [each for each in known if each.id.startswith(name)]
     if len(fitting) == 1:
         return fitting[0].path
-    choices = ", ".join(each.id for each in fitting or known) or "none yet"
+    choices = ", ".join(each.id for each in fitting or known)
+    mend = f"Say one of: {choices}." if choices else f"There are none yet in {folder}."
     came = "several sessions begin with" if fitting else "there is no session"
-    raise JournalError(
-        f'Expected the name of one session, but {came} "{name}". Say one of: {choices}.'
-    )
+    raise JournalError(f'Expected the name of one session, but {came} "{name}". {mend}')
 
 
 def _summary(path: Path) -> Summary:
