@@ -63,6 +63,10 @@ def by_rule_each(phrases: Sequence[str], language: str) -> list[Sounds]:
     return [tuple(_NOT_A_SOUND.sub("", line)) for line in said.stdout.splitlines()]
 
 
-def pronounce(phrase: str, language: str) -> list[Sounds]:
-    """Return the ways a phrase may be said in a language ("en", "de", ...)."""
-    return english(phrase) if language == "en" else by_rule(phrase, language)
+def pronounce_each(phrases: Sequence[str], language: str) -> dict[str, list[Sounds]]:
+    """Return the ways each phrase may be said in a language ("en", "de", ...)."""
+    if language == "en":
+        return {phrase: english(phrase) for phrase in phrases}
+    said = by_rule_each(phrases, language) if shutil.which("espeak-ng") else []
+    found = dict(zip(phrases, said, strict=True)) if said else {}
+    return {phrase: [found[phrase]] if found.get(phrase) else [] for phrase in phrases}

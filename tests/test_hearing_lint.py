@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from pronouncing import english, pronounce
+from pronouncing import english, pronounce_each
 from sounds import Clash, clashes, distance
 
 from companion.command.words import FORMS
@@ -38,6 +38,6 @@ def test_no_two_commands_of_a_language_sound_alike(language: str) -> None:
     forms = {
         form: name for name, texts in FORMS[language].items() for form in texts if "{" not in form
     }
-    sounds = {form: pronounce(form, language) for form in forms}
+    sounds = pronounce_each(list(forms), language)
     assert all(sounds.values()), [form for form, ways in sounds.items() if not ways]
     assert [str(clash) for clash in clashes(forms, sounds)] == []
