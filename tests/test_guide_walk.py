@@ -495,9 +495,9 @@ def test_rewinding_when_sleying_finds_the_dent() -> None:
         ("yes", "Nothing was asked."),
         ("accept", "No count is in doubt here."),
         ("resume", "You are not resting."),
-        ("mistake", "This group is still empty; name the end or the group you mean."),
-        ("4", "This group is still empty; name the end or the group you mean."),
-        ("20 30", "This group is still empty; name the end or the group you mean."),
+        ("mistake", "Nothing is done in this group yet."),
+        ("4", "Nothing is done in this group yet."),
+        ("20 30", "Nothing is done in this group yet."),
     ],
 )
 def test_what_does_not_fit_is_refused_with_its_reason(words: str, line: str) -> None:

@@ -86,7 +86,7 @@ _REFUSALS: Final = {
     WhyNot.READING: "A group is being read: {done} reads on, {resume} ends it.",
     WhyNot.PLACE_UNKNOWN: "I cannot tell at which end: {look}, and name what you feel there.",
     WhyNot.NO_SUCH_GROUP: "Group {number} is not in this plan; the last is group {limit}.",
-    WhyNot.NOTHING_IN_GROUP: "This group is still empty; name the {item} or the group you mean.",
+    WhyNot.NOTHING_IN_GROUP: "Nothing is done in this group yet.",
     WhyNot.NO_SUCH_SHAFT: "Shaft {number} is not on this loom; the last is shaft {limit}.",
     WhyNot.NO_SUCH_END: "{named} is not in this plan; the last is {item} {limit}.",
     WhyNot.NOT_YET: "{named} is not confirmed yet.",
