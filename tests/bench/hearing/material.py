@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import cast
 import numpy as np
 import ordinary
+import revoice
 import rooms
 import scenes
 import soxr
@@ -34,6 +35,9 @@ FOR_CHOOSING = ("ktuberling-data",)
 COPIES = 4
 """How often each spoken command is heard in training, each time otherwise."""
 COPIES_OF_OTHERS = {"en": 2, "es": 1}
+REVOICED, REVOICED_OTHERS = {"en": 2, "es": 0}, {"en": 1, "es": 0}
+"""How often a spoken command, and what is none, is heard from another throat besides. In Spanish,
+of which fewer voices are tried, it was no gain."""
 SPEAKERS_OF_LONG = {"en": 2, "es": 1}
 SPEAKERS_OF_SHORT = {"en": 10, "es": 2}
 """How many of the voices that take long say a form of several words, and of one; as with the other
@@ -118,12 +122,14 @@ def training(language: str) -> Iterator[tuple[np.ndarray, str]]:
     """Yield the head's numbers and the class of every sound to train on."""
     for voice, form in spoken(language):
         yield from _copies(voice, form, form)
+        yield from _revoiced(voice, form, form, REVOICED[language])
     for voice in cast.TRAINING[language][::3]:
         if voice.engine != "kokoro":
             for form in forms(language)[::2]:
                 yield from _cut_short(cast.drawn(voice, form), form, language)
     for voice, text in others(language):
         yield from _copies(voice, text, OTHER, COPIES_OF_OTHERS[language])
+        yield from _revoiced(voice, text, OTHER, REVOICED_OTHERS[language])
     for package in FOR_TRAINING:
         yield from ((row, OTHER) for row in recorded(package))
     yield from ((row, OTHER) for row in kept("knocks", _knocks))
@@ -145,6 +151,21 @@ def _copies(
         return [spoilt(sound, draws(voice, text, copy)) for copy in range(count)]
 
     yield from ((row, said) for row in kept(f"copies 2 {voice!r} {text} {count}", make))
+
+
+def _revoiced(voice: Voice, text: str, said: str, count: int) -> Iterator[tuple[np.ndarray, str]]:
+    def make() -> Iterator[np.ndarray]:
+        sound = speak(voice, text)
+        for copy in range(count):
+            yield revoiced(sound, voice, text, copy)
+
+    rows = kept(f"revoiced 1 {voice!r} {text} {count}", make) if count else ()
+    yield from ((row, said) for row in rows)
+
+
+def revoiced(sound: np.ndarray, *key: object) -> np.ndarray:
+    """Return a sound as from another throat, and spoilt."""
+    return spoilt(revoice.revoiced(sound, draws(*key, "throat")), draws(*key, "revoiced"))
 
 
 def _cut_short(voice: Voice, form: str, language: str) -> Iterator[tuple[np.ndarray, str]]:

@@ -1,9 +1,10 @@
 """Recorded talk that is learnt as no command.
 
 Of the recordings that serve both ends (`recordings.SHARED`) those for choosing are cut as the
-hearing cuts them. Of every eighteen sounds twelve are learnt, as they are and once spoilt, and with
-them pieces of the talk that runs on; of a play every second sound is enough. The least sureness is
-chosen on all of them, learnt or not, and the figures are of none.
+hearing cuts them. Of every eighteen sounds twelve are learnt, as they are, once spoilt and, for
+English, once from another throat, and with them pieces of the talk that runs on; of a play every
+second sound is enough. The least sureness is chosen on all of them, learnt or not, and the figures
+are of none.
 """
 
 from __future__ import annotations
@@ -41,19 +42,23 @@ def sounds(package: str) -> list[bytes]:
     return short[1::2] if package == _PLAY else short
 
 
-def learnt() -> np.ndarray:
+def learnt(language: str) -> np.ndarray:
     """Return the head's numbers for all that is learnt, a row a sound."""
-    return np.concatenate([_single_words(), *(_of(package) for package in recordings.SHARED)])
+    parts = [part for package in recordings.SHARED for part in _of(package, language)]
+    return np.concatenate([_single_words(), *parts])
 
 
-def _of(package: str) -> np.ndarray:
+def _of(package: str, language: str) -> Iterator[np.ndarray]:
     whole = material.kept(f"talk 1 {package}", lambda: map(from_pcm16, sounds(package)))
     pieces = material.kept(f"pieces 1 {package}", lambda: _pieces(package))
     some = [number for number in range(len(whole)) if _is_learnt(number)]
-    if package == _PLAY:  # long enough as it is
-        return np.concatenate([whole[some], pieces])
-    spoilt = material.kept(f"talk spoilt 1 {package}", lambda: _spoilt(package))
-    return np.concatenate([whole[some], spoilt[some], pieces])
+    yield whole[some]
+    if package != _PLAY:  # long enough as it is
+        spoilt = material.kept(f"talk spoilt 1 {package}", lambda: _spoilt(package))
+        yield spoilt[some]
+    yield pieces
+    if material.REVOICED_OTHERS[language]:
+        yield material.kept(f"talk revoiced 1 {package}", lambda: _revoiced(package, some))
 
 
 def _is_learnt(number: int) -> bool:
@@ -69,6 +74,12 @@ def _single_words() -> np.ndarray:
 def _spoilt(package: str) -> Iterator[np.ndarray]:
     for number, pcm16 in enumerate(sounds(package)):
         yield material.spoilt(from_pcm16(pcm16)[_LEAD:-_REST], material.draws(package, number, 0))
+
+
+def _revoiced(package: str, some: list[int]) -> Iterator[np.ndarray]:
+    every = sounds(package)
+    for number in some:
+        yield material.revoiced(from_pcm16(every[number])[_LEAD:-_REST], package, number)
 
 
 def _pieces(package: str) -> Iterator[np.ndarray]:

@@ -13,6 +13,7 @@ from __future__ import annotations
 import hashlib
 import sys
 from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
@@ -126,7 +127,7 @@ def head(language: str) -> dict[str, np.ndarray]:
     classes = (*material.forms(language), OTHER)
     rows = np.array([row for row, _ in pairs])
     said = np.array([classes.index(text) for _, text in pairs])
-    learnt = talk.learnt()
+    learnt = talk.learnt(language)
     learnt = learnt[_most_likely(_fitted(rows, said, len(classes)), learnt) < _SAID]
     sys.stdout.write(f"{language}: {len(rows)} + {len(learnt)} sounds, {len(classes) - 1} forms\n")
     others = np.full(len(learnt), len(classes) - 1)
@@ -139,7 +140,9 @@ def head(language: str) -> dict[str, np.ndarray]:
 def _fitted(rows: np.ndarray, said: np.ndarray, classes: int) -> list[dict[str, np.ndarray]]:
     smooth = np.float32(_SMOOTH / classes)
     surely = np.eye(classes, dtype=np.float32) * np.float32(1 - _SMOOTH)
-    return [fit(rows, (surely + smooth)[said], seed) for seed in range(NETS)]
+    wanted = (surely + smooth)[said]
+    with ThreadPoolExecutor(NETS) as pool:
+        return list(pool.map(lambda seed: fit(rows, wanted, seed), range(NETS)))
 
 
 def _most_likely(nets: list[dict[str, np.ndarray]], rows: np.ndarray) -> np.ndarray:
