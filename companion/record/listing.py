@@ -1,7 +1,7 @@
 """The sessions of a folder: listing them, and finding one by its name."""
 
 import sqlite3
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing, suppress
 from dataclasses import replace
 from pathlib import Path
@@ -95,12 +95,13 @@ def worked(folder: Path, weaver: str) -> Iterator[Worked]:
                 yield Worked(path, stages, is_trial)
 
 
-def find(folder: Path, name: str | None = None) -> Path:
+def find(folder: Path, name: str | None = None, known: Sequence[Summary] | None = None) -> Path:
     """Return the path of the session called so or beginning so, or of the last used for None.
 
+    `known` are the sessions of the folder, where they have been read.
     Raises JournalError, which lists the choices, where none or several fit.
     """
-    known = sessions(folder)
+    known = sessions(folder) if known is None else known
     if name is None:
         if not known:
             raise JournalError(f"There are no sessions yet in {folder}. Begin one with a plan.")

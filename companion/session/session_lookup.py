@@ -169,8 +169,9 @@ def session_path(name: str | None, tell: Tell) -> Path:
     Raises JournalError where none or several fit.
     """
     folder = default_folder()
-    path = find(folder, name)
-    broken = [each.id for each in sessions(folder) if each.fault and not each.is_older]
+    known = sessions(folder)
+    path = find(folder, name, known)
+    broken = [each.id for each in known if each.fault and not each.is_older]
     if name is None and broken and path.stem not in broken:
         tell(notices.not_read(broken))
     return path
