@@ -153,7 +153,7 @@ def test_pages_are_forty_cells_by_twenty_five_lines(name: str) -> None:
 
 def test_a_group_begins_a_line_and_goes_on_indented() -> None:
     """The finger finds a group in cell 1 and what continues it in cell 3."""
-    line = SheetLine(3, "17 to 40", ("1 2 3 4",) * 6)
+    line = SheetLine(3, (17, 40), ("1 2 3 4",) * 6)
     sheet = Sheet("threading", "group", "end", "shafts", (), (line,))
     rows = write_brf("Band", [sheet]).split("\r\n")
     assert rows[:2] == [",THREADING3 ,BAND".center(CELLS).rstrip(), ""]
@@ -172,7 +172,7 @@ def test_a_group_begins_a_line_and_goes_on_indented() -> None:
 def test_no_name_breaks_the_page(names: list[str], times: int) -> None:
     """Words longer than a line, and groups longer than a page, stay within 40 by 25."""
     content = tuple(" ".join(name.split()) or "x" for name in names) * times
-    sheet = Sheet("threading", "group", "end", "shafts", (), (SheetLine(1, "1 to 2", content),))
+    sheet = Sheet("threading", "group", "end", "shafts", (), (SheetLine(1, (1, 2), content),))
     for page in write_brf(" ".join(names[0].split()), [sheet]).split("\f")[:-1]:
         rows = page.split("\r\n")[:-1]
         assert len(rows) == LINES

@@ -152,7 +152,7 @@ def test_the_file_is_whole_in_itself() -> None:
 @pytest.mark.parametrize("points", [18, 32])
 def test_digits_are_as_high_on_paper_as_their_size_asks(points: int, tmp_path: Path) -> None:
     """Rendered by poppler at 300 dots an inch, a digit has the typeface's 668 thousandths."""
-    sheet = Sheet("tie-up", "treadle", "", "shafts", (), (SheetLine(1, "", ("1 1 1",)),))
+    sheet = Sheet("tie-up", "treadle", "", "shafts", (), (SheetLine(1, None, ("1 1 1",)),))
     (tmp_path / "one.pdf").write_bytes(write_pdf("Title", [sheet], points=points))
     subprocess.run(
         ["pdftoppm", "-r", "300", "-png", "-singlefile", tmp_path / "one.pdf", tmp_path / "one"],
@@ -179,7 +179,7 @@ def test_less_than_large_print_is_refused() -> None:
 def test_names_of_any_length_and_script_are_printed() -> None:
     """Long names wrap inside the page; letters the typeface lacks become question marks."""
     long = "indigo" * 10
-    line = SheetLine(1, "1 to 4", (f"{long}:", "1 2 3 4", "1 2 3 4"))
+    line = SheetLine(1, (1, 4), (f"{long}:", "1 2 3 4", "1 2 3 4"))
     sheet = Sheet("threading", "group", "ends", "shafts", ("An 織 intro.",), (line,) * 40)
     pdf = PdfReader(BytesIO(write_pdf("Çatal Höyük 織物 " * 6, [sheet], points=32)))
     for page in pdf.pages:
@@ -197,7 +197,7 @@ def test_letters_outside_the_typeface_keep_their_base() -> None:
 
 def test_a_group_longer_than_a_page_goes_on() -> None:
     """No row is lost where one group does not fit on a page."""
-    line = SheetLine(7, "1 to 400", tuple(f"{number}" for number in range(400)))
+    line = SheetLine(7, (1, 400), tuple(f"{number}" for number in range(400)))
     sheet = Sheet("threading", "group", "ends", "shafts", (), (line,))
     laid = list(pages(sheet, PageSpace(100.0, 10.0, 0.5), len, len, lambda _: 1.0))
     rows = [row for page in laid for block in page.blocks for row in block.rows]

@@ -74,3 +74,57 @@ def test_no_room_but_wording_has_sentences(room: str) -> None:
         for line, text in sentences(source)
     ]
     assert found == []
+
+
+APART = frozenset(
+    {"startswith", "endswith", "removeprefix", "removesuffix", "partition", "rpartition", "rsplit"}
+    | {"splitlines", "find", "index", "isdigit", "isalpha", "isupper", "istitle"}
+)
+"""Methods that look at text to decide something."""
+BEGINNINGS = frozenset({"startswith", "endswith", "removeprefix", "removesuffix"})
+HEARERS = (*SILENT, "out", "cli", "record")
+LOOKS = {"voice.py": "speaks numbers, whoever wrote the text", "mistaken.py": "reads its own table"}
+
+
+def taken_apart(source: str, *, is_wording: bool) -> Iterator[tuple[int, str]]:
+    """Yield the line and text of each call that looks at what may be a sentence.
+
+    In `wording` that is any such call; elsewhere one that looks for letters at either end, or for
+    the sign at the end of a sentence or a heading, as a file's ending or a path is none.
+    """
+    for node in ast.walk(ast.parse(source)):
+        if not (isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)):
+            continue
+        name, texts = node.func.attr, [each for each in node.args if isinstance(each, ast.Constant)]
+        is_told = any(re.match(r"[^\W\d_]|[.:?!]$", str(each.value)) for each in texts)
+        cuts = name in {"replace", "split"} and bool(texts)
+        if (is_wording and (name in APART or cuts)) or (name in BEGINNINGS and is_told):
+            yield node.lineno, ast.unparse(node)
+
+
+def test_what_takes_text_apart_is_told_from_what_does_not() -> None:
+    """The check sees what looks at words, and passes over values made anew and file endings."""
+    source = """
+told.startswith("from")
+told.endswith(":")
+path.endswith((".toml", ".wif"))
+told.replace("a pick", "some picks")
+replace(name, colour="")
+" ".join(told.split())
+"""
+    assert [line for line, _ in taken_apart(source, is_wording=True)] == [2, 3, 4, 5]
+    assert [line for line, _ in taken_apart(source, is_wording=False)] == [2, 3]
+
+
+@pytest.mark.parametrize("room", ["wording", *HEARERS])
+def test_nothing_takes_a_sentence_apart(room: str) -> None:
+    """What a sentence was made from is asked, never the sentence."""
+    found = [
+        f"{path.name}:{line}: {text}"
+        for path in sorted((ROOT / room).rglob("*.py"))
+        if path.name not in LOOKS or room != "wording"
+        for line, text in taken_apart(
+            path.read_text(encoding="utf-8"), is_wording=room == "wording"
+        )
+    ]
+    assert found == []

@@ -35,8 +35,8 @@ class PlanError(CompanionError):
     def __init__(self, source: str, problems: tuple[Problem, ...]) -> None:
         self.source = source
         self.problems = problems
-        head = f"{source}: {counted(len(problems), 'problem')} found."
-        super().__init__("\n".join([head, *(f"  {problem}" for problem in problems)]))
+        self.head = f"{source}: {counted(len(problems), 'problem')} found."
+        super().__init__("\n".join([self.head, *(f"  {problem}" for problem in problems)]))
 
 
 class CommandError(CompanionError):

@@ -18,7 +18,12 @@ from companion.loom.compute import read_and_compute
 from companion.loom.dressing import Dressing
 from companion.loom.threading_order import as_threaded
 from companion.out.picture.view import compare
-from companion.wording.slips import diagnosis_sentences, effect_sentences, mend_sentence
+from companion.wording.slips import (
+    diagnosis_caption,
+    diagnosis_sentences,
+    effect_sentences,
+    mend_sentence,
+)
 
 _SPARE: Final = re.compile(r"\s*(\d{1,3})\s*:\s*([+-]?\d{1,4})\s*")
 _MOST_FELT: Final = 1000
@@ -154,7 +159,7 @@ def _draw(dressing: Dressing, found: Findings, path: Path) -> None:
 
     whole = dressing.whole or dressing
     shafts = tuple(end.shaft for end in whole.ends)
-    caption = diagnosis_sentences(placed[0]).rstrip(".")
+    caption = diagnosis_caption(placed[0])
     caption += ", counted as they are threaded" if dressing.back_at else ""
     found_shafts = applied(shafts, in_cloth(placed[0], dressing).slips)
     write_picture(path, dressing.title, compare(whole, found_shafts, caption))

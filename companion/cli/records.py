@@ -75,7 +75,7 @@ def _rescue(path: Path) -> None:
 def _line(summary: Summary) -> str:
     fault = fault_of(summary)
     if fault:
-        return fault if fault.startswith(summary.id) else f"{summary.id}: {fault}"
+        return fault
     state = "finished" if summary.is_finished else f"step {summary.position} of {summary.total}"
     stage = f"{summary.stage}, " if summary.stage else ""
     return f"{summary.id}: {summary.title}, {stage}{state}, last used {local(summary.last_used)}"

@@ -142,9 +142,9 @@ def parse(text: str, language: str = "en") -> Command:
     raise _unknown(text, heard, language)
 
 
-def spoken_form(kind: Kind, language: str = "en") -> str:
-    """Return the form of a command that the weaver is told, its argument as "..."."""
-    return re.sub(r"\{\w+\}", "...", FORMS[_known(language)][kind.value][0])
+def spoken_form(kind: Kind, language: str = "en", *, number: str = "...") -> str:
+    """Return the form of a command that the weaver is told, with `number` for its argument."""
+    return re.sub(r"\{\w+\}", number, FORMS[_known(language)][kind.value][0]).strip()
 
 
 def _tidy(text: str) -> str:

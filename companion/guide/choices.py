@@ -30,9 +30,10 @@ MOST_BY_ONES: Final = 20
 """Numbers up to here are counted by ones; beyond, digit by digit from the highest."""
 _TEN: Final = 10
 _SHIFTS: Final = (0, 1, -1, 2, -2)
-_NUMBERED: Final = frozenset(
+NUMBERED: Final = frozenset(
     {Kind.COUNT, Kind.REWIND, Kind.SPARE, Kind.LACKING, Kind.AT_A_TIME, Kind.LOOK}
 )
+"""Commands that are none without a number."""
 
 
 class CommandChoice(Value):
@@ -95,7 +96,7 @@ def opened(kinds: Sequence[Kind], limits: dict[Kind, int], shafts: int) -> Choic
     items: list[CommandChoice] = []
     for kind in dict.fromkeys(kinds):
         limit = limits.get(kind, 0)
-        if limit or kind not in _NUMBERED:
+        if limit or kind not in NUMBERED:
             items.append(CommandChoice(kind, limit))
         if kind is Kind.COUNT and shafts:
             items.append(CommandChoice(kind, shafts, is_row=True))

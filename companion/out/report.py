@@ -109,10 +109,9 @@ def _warp_of_two(warp: Dressing) -> str:
 
 
 def _region(region: Region, dressing: Dressing) -> str:
-    line = region_line(region).removesuffix(".")
     dents = region.last_dent - region.first_dent + 1
     wide = measure(dents / dressing.dents_per_inch, dressing.units)
-    return f"{line}, {density(region.sett, dressing.units)}, {wide} wide."
+    return region_line(region, f", {density(region.sett, dressing.units)}, {wide} wide")
 
 
 def _heddles(dressing: Dressing) -> Iterator[str]:

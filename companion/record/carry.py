@@ -12,7 +12,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Final, NamedTuple
 
-from companion.base.errors import CompanionError, JournalError
+from companion.base.errors import CompanionError, JournalError, PlanError
 from companion.base.value import Value
 from companion.record import carried, faults, lock, store
 from companion.record.carried import Manifest
@@ -187,9 +187,9 @@ def bring(
         try:
             check(there)
         except CompanionError as error:
-            raise faults.fault(
-                file, f"its session cannot be walked: {str(error).splitlines()[0]}", _LEFT
-            ) from None
+            why = error.head if isinstance(error, PlanError) else error
+            mend = f"{why} {_LEFT}"
+            raise faults.fault(file, "its session cannot be walked", mend) from None
         return _taken(manifest, there, folder, keep_both=keep_both)
 
 

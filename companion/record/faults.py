@@ -78,7 +78,7 @@ _LONGEST_DETAIL = 200
 def fault(path: Path, what: str, mend: str) -> JournalError:
     """Return the error for one session file, as one line."""
     mend = mend.replace("{session}", clean_line(path.stem))
-    return JournalError(f"{clean_line(path.name)}: {what.rstrip('.')}. {mend}.")
+    return JournalError(f"{clean_line(path.name)}: {what}. {mend}.")
 
 
 def damaged(path: Path, detail: str) -> JournalError:

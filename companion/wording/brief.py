@@ -7,7 +7,7 @@ a sentence of its own, comes after.
 from collections.abc import Callable, Iterator, Mapping
 from typing import Final
 
-from companion.base.text import capital, counted
+from companion.base.text import counted, sentence
 from companion.job import LeftOut, Stage, StageName, left_out
 from companion.loom.dressing import Dressing
 from companion.wording.stages import brief_title
@@ -26,39 +26,42 @@ _WITHOUT: Final = {
 
 def in_one_breath(stage: Stage) -> str:
     """Return what a stage is called and what must be known to begin it."""
-    told = ", ".join(_BREATHS[stage.work](stage) if stage.work in _BREATHS else ())
-    joined = f"{',' if told and not told.startswith('from') else ''} {told}".rstrip()
+    where = _FROM[stage.work](stage) if stage.work in _FROM else ""
+    named = f"{brief_title(stage)} from {where}" if where else brief_title(stage)
+    told = _BREATHS[stage.work](stage) if stage.work in _BREATHS else ()
     more = _MORE[stage.work](stage.dressing) if stage.work in _MORE else ()
-    return " ".join((f"{capital(brief_title(stage))}{joined}.", *more))
+    return " ".join((sentence(", ".join((named, *told))), *more))
+
+
+def _pass_from(stage: Stage) -> str:
+    """Return where a pass begins, from where the weaver stands; "" where its dent tells it."""
+    dressing, name = stage.dressing, stage.name
+    is_behind = dressing.method == "front-to-back" and name != "sley"
+    if is_from_centre(dressing):
+        if is_behind:
+            return f"the centre to your {dressing.first_end} first, behind the loom"
+        return f"the centre to the {dressing.last_edge} first" if name == "thread" else ""
+    empty = 0 if name == "thread" else dressing.sley.empty_before
+    after = f" after {counted(empty, 'dent')}" if empty else ""
+    where = f"your {dressing.last_edge} behind the loom" if is_behind else _edge(stage)
+    return f"{where}{after}"
 
 
 def _pass(stage: Stage) -> Iterator[str]:
     dressing, name = stage.dressing, stage.name
-    is_behind = dressing.method == "front-to-back" and name != "sley"
     is_central = is_from_centre(dressing)
-    empty = 0 if name == "thread" else dressing.sley.empty_before
-    after = f" after {counted(empty, 'dent')}" if empty else ""
-    if is_central and is_behind:
-        yield f"from the centre to your {dressing.first_end} first, behind the loom"
-    elif is_central and name != "thread":
+    if not _pass_from(stage):
         yield f"{dressing.last_edge} first, from {dent_at_centre(dressing)}"
-    elif is_central:
-        yield f"from the centre to the {dressing.last_edge} first"
-    else:
-        yield f"{_from_edge(dressing, is_behind=is_behind)}{after}"
     if dressing.back_at and not is_central:
         yield f"all {dressing.thread_first} ends first"
-    if not (is_central or after or name == "thread"):
+    if not (is_central or dressing.sley.empty_before or name == "thread"):
         yield "in the reed's own first dent"
     if name != "sley":
         yield _shaft_one(dressing)
 
 
-def _from_edge(dressing: Dressing, *, is_behind: bool) -> str:
-    """Return where to begin, from where the weaver stands."""
-    if is_behind:
-        return f"from your {dressing.last_edge} behind the loom"
-    return f"from the {dressing.first_end}"
+def _edge(stage: Stage) -> str:
+    return f"the {stage.dressing.first_end}"
 
 
 def _shaft_one(dressing: Dressing) -> str:
@@ -75,7 +78,6 @@ def _wind(stage: Stage) -> Iterator[str]:
 
 def _raddle(stage: Stage) -> Iterator[str]:
     plan = stage.dressing.raddle
-    yield f"from your {stage.dressing.last_edge} at the back"
     if plan is None:
         return
     if plan.empty_before is None:
@@ -101,8 +103,6 @@ def _without(dressing: Dressing, name: StageName) -> Iterator[str]:
 
 
 def _tie_on(stage: Stage) -> Iterator[str]:
-    held = second_held(stage.dressing) if stage.dressing.warps else ""
-    yield f"from the centre outward{held}"
     if stage.name == "tie-on-rear":
         yield "as seen from behind"
 
@@ -121,7 +121,6 @@ def _first_picks(stage: Stage) -> Iterator[str]:
 
 
 def _knot(stage: Stage) -> Iterator[str]:
-    yield _from_edge(stage.dressing, is_behind=False)
     is_front = stage.dressing.method == "front-to-back"
     yield "in front of the reed" if is_front else "behind the heddles"
 
@@ -129,12 +128,26 @@ def _knot(stage: Stage) -> Iterator[str]:
 def _sections(stage: Stage) -> Iterator[str]:
     plan = stage.dressing.sections
     if plan is not None:
-        yield f"from the {stage.dressing.first_end}"
         yield f"{max(plan.counts)} spools"
         if plan.empty_before:
             yield f"{counted(plan.empty_before, 'section')} empty"
 
 
+def _outward(stage: Stage) -> str:
+    held = second_held(stage.dressing) if stage.dressing.warps else ""
+    return f"the centre outward{held}"
+
+
+_FROM: Final[Mapping[StageName, Callable[[Stage], str]]] = {
+    "wind-sections": _edge,
+    "knot": _edge,
+    "raddle": lambda stage: f"your {stage.dressing.last_edge} at the back",
+    "thread-and-sley": _pass_from,
+    "thread": _pass_from,
+    "sley": _pass_from,
+    "tie-on": _outward,
+}
+"""Where a stage begins, to follow its name and "from"."""
 _BREATHS: Final[Mapping[StageName, Callable[[Stage], Iterator[str]]]] = {
     "wind": _wind,
     "wind-sections": _sections,

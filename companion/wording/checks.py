@@ -45,7 +45,7 @@ OWN_CAUSES: Final[dict[StageName, tuple[str, str]]] = {
     "wind": ("a round was left out", "a round was wound twice"),
     "raddle": ("the ends of two sections are in one", "the ends of one section are in two"),
     "tie-on": ("a bout was passed over", "a bout was divided into two"),
-    "weave": ("a pick left out", "a pick woven once too often"),
+    "weave": ("a pick was left out", "a pick was woven once too often"),
     "tie-up": ("a tie was left out", "a shaft is tied that should hang free"),
     "wind-sections": (
         "an end has run out or was not set up",
@@ -57,6 +57,9 @@ OWN_CAUSES: Final[dict[StageName, tuple[str, str]]] = {
     "move-heddles": ("this shaft has too few heddles", "heddles were taken in that are not needed"),
 }
 """The slip of each kind of work that makes a count too low, and the one that makes it too high."""
+_OWN_OF_SEVERAL: Final[dict[StageName, tuple[str, str]]] = {
+    "weave": ("some picks were left out", "some picks were woven once too often"),
+}
 _PLACE_LOST: Final = frozenset({CauseKind.CONFIRMED_TWICE, CauseKind.NOT_CONFIRMED})
 _MOST_TOLD: Final = 3
 """Causes told at once."""
@@ -115,10 +118,10 @@ def likely_causes(message: m.Hold | m.Warned) -> str:
 
 def _cause(cause: Cause, stage: Stage) -> str:
     if cause.kind in {CauseKind.OWN_TOO_FEW, CauseKind.OWN_TOO_MANY}:
-        own = OWN_CAUSES[stage.work][cause.kind is CauseKind.OWN_TOO_MANY]
-        several = own.replace("a pick", "some picks") if cause.times > 1 else own
+        causes = OWN_CAUSES | _OWN_OF_SEVERAL if cause.times > 1 else OWN_CAUSES
+        own = causes[stage.work][cause.kind is CauseKind.OWN_TOO_MANY]
         givers = [f"shaft {shaft} has {spare} to spare" for shaft, spare in cause.givers]
-        return f"{several}; {' and '.join(givers)}" if givers else several
+        return f"{own}; {' and '.join(givers)}" if givers else own
     one, several = _CAUSES[cause.kind]
     return (one if cause.times == 1 else several).format(ends=counted(cause.size, "end"))
 

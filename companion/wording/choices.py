@@ -1,5 +1,7 @@
 """The wording of what a single switch and the pace bring: choices, affirming, going on."""
 
+from typing import Final
+
 from companion.base.text import capital, counted
 from companion.command import Kind, spoken_form
 from companion.guide.messages import AffirmQuestion, ChoiceCall, OfferCall
@@ -13,18 +15,23 @@ def yes_or_no(style: Style, *, other: Kind | None = None) -> str:
     return f"Say {yes} or {no} to that{more}."
 
 
+_BY_NUMBER: Final = frozenset({Kind.COUNT, Kind.AT_A_TIME})
+"""Commands that would be no words at all, or other ones, without their number."""
+
+
 def choice_call(message: ChoiceCall, style: Style) -> str:
     """Return one of the choices, in the words that would give it too."""
-    form = spoken_form(message.kind, style.language).removesuffix(" ...")
-    what = "the shafts you feel" if message.is_row else form.replace("...", "a number")
-    return f"Choices. {capital(what)}?" if message.is_first else f"{capital(what)}?"
+    number = "a number" if message.kind in _BY_NUMBER else ""
+    form = spoken_form(message.kind, style.language, number=number)
+    what = capital("the shafts you feel" if message.is_row else form)
+    return f"Choices. {what}?" if message.is_first else f"{what}?"
 
 
 def offer_call(message: OfferCall, _style: Style) -> str:
     """Return one likely number as it is offered."""
     what = f"shaft {message.number}?" if message.is_shaft else f"{message.number}?"
     if not message.is_first:
-        return what.capitalize()
+        return capital(what)
     feel = f"Feel them from end {message.first_end} on. " if message.is_shaft else ""
     return f"{feel}Yes or no: {what}"
 

@@ -7,12 +7,12 @@ from companion.command import Kind, NotACommandError, spoken_form
 from companion.guide import messages as m
 from companion.guide.terms import WhyNot
 from companion.job import Stage, Step
+from companion.job.contents import ClothFault
 from companion.wording.callouts import describe
 from companion.wording.checks import override
 from companion.wording.mending import mended_shortly
 from companion.wording.openings import begun, opening
 from companion.wording.stages import (
-    FAULTS,
     brief_title,
     group_name,
     group_title,
@@ -111,7 +111,7 @@ def welcome(message: m.Welcome, _style: Style) -> str:
 
 def look_form(language: str) -> str:
     """Return the words that look at the first group, to be followed by other groups."""
-    return spoken_form(Kind.LOOK, language).replace("...", "1")
+    return spoken_form(Kind.LOOK, language, number="1")
 
 
 def group_start(message: m.GroupStart, style: Style) -> str:
@@ -121,7 +121,8 @@ def group_start(message: m.GroupStart, style: Style) -> str:
     of = f" of {len(stage.groups)}" if group.number == 1 else ""
     called = f"Group {group.number}{of}{f', {name}' if name else ''}."
     faults = _CONFIRM_FAULTS.format(look=look_form(style.language))
-    more = faults if name == FAULTS else stripes_at_cross(group, stage)
+    is_faults = isinstance(stage.steps_of(group)[0].content, ClothFault)
+    more = faults if is_faults else stripes_at_cross(group, stage)
     return f"{called} {more}".rstrip()
 
 
@@ -184,7 +185,7 @@ def help_hint(_message: m.HelpHint, style: Style) -> str:
 
 
 def _form(kind: Kind, language: str) -> str:
-    return spoken_form(kind, language).replace("...", "a number")
+    return spoken_form(kind, language, number="a number")
 
 
 def unknown(message: m.Unknown, _style: Style) -> str:

@@ -69,8 +69,6 @@ ASKED: Final[dict[StageName, str]] = {
     "peg": "pegs are on these bars",
     "knot": "knots are made here",
 }
-FAULTS: Final = "what a fault would mean"
-"""What the last group of the first picks is called."""
 LEFT_OUT: Final = {
     LeftOut.NO_RADDLE: "The plan has no raddle, so spreading is left out.",
     LeftOut.LIFT_PLAN: "The plan has a lift plan and no tie-up, so tying up is left out.",
@@ -159,7 +157,7 @@ def _first_picks(_group: StepGroup, steps: Sequence[Step]) -> str:
     first = steps[0].content
     if isinstance(first, Shed):
         return "sheds to look across"
-    return "picks of waste" if isinstance(first, Waste) else FAULTS
+    return "picks of waste" if isinstance(first, Waste) else "what a fault would mean"
 
 
 _OWN_NAMES: Final[dict[StageName, Callable[[StepGroup, Sequence[Step]], str]]] = {

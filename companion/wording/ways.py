@@ -89,11 +89,11 @@ def in_dents(pattern: Sequence[int]) -> str:
     return f"{', '.join(map(str, pattern))} ends in the dents, over and over"
 
 
-def region_line(region: Region) -> str:
+def region_line(region: Region, more: str = "") -> str:
     """Return a region as a printed line, "Ends 25 to 36: 4 ends in each dent, dents 13 to 15."."""
     ends = capital(span("end", region.first_end, region.last_end))
     dents = span("dent", region.first_dent, region.last_dent)
-    return f"{ends}: {in_dents(region.pattern)}, {dents}."
+    return f"{ends}: {in_dents(region.pattern)}, {dents}{more}."
 
 
 def next_region(region: Region) -> str:

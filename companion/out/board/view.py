@@ -5,6 +5,7 @@ from typing import Any
 from companion.base.text import sentence
 from companion.base.value import Value
 from companion.command import spoken_form
+from companion.guide.choices import NUMBERED
 from companion.guide.messages import Hold, Miscount, StepCall
 from companion.guide.place import present
 from companion.guide.refuse import fitting
@@ -39,7 +40,8 @@ class WalkView(Value):
     after: str
     """The step after, in words; "" likewise."""
     keys: dict[str, str]
-    """The commands that fit now, the likeliest first, each with its words."""
+    """The commands that fit now, the likeliest first, each with its words; "" for one that takes a
+    number."""
     size: str
     """How much one callout takes in hand: "1" to "24", "unit", "dent" or "group"."""
     telling: str
@@ -71,7 +73,9 @@ def view_of(state: State, stage: Stage, language: str) -> WalkView:
         told=told,
         before=_neighbour(stage, hand[0].number - 1) if hand else "",
         after=_neighbour(stage, hand[-1].number + 1) if hand else "",
-        keys={kind: spoken_form(kind) for kind in fitting(state, stage)},
+        keys={
+            kind: "" if kind in NUMBERED else spoken_form(kind) for kind in fitting(state, stage)
+        },
         size=str(state.options.size),
         telling=state.options.detail,
         is_by_foot=stage.is_by_foot,

@@ -78,7 +78,7 @@ def _blocks(sheet: Sheet) -> Iterator[list[str]]:
 
 def _texts(sheet: Sheet, line: SheetLine) -> Iterator[str]:
     # The kind of its number is in the opening.
-    spanned = f", {sheet.span(line)}" if sheet.numbered and line.span else ""
+    spanned = f", {sheet.span(line)}" if line.covers else ""
     yield f"{sheet.mark(line)}{spanned}:"
     yield from line.pieces
 

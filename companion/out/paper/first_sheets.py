@@ -3,8 +3,8 @@
 from collections.abc import Iterator, Mapping
 from typing import Final, Literal
 
-from companion.base.text import counted, from_to
-from companion.job import Stage, StageName, Step, stage
+from companion.base.text import capital, counted
+from companion.job import Danger, Stage, StageName, Step, stage
 from companion.job.job import whole_job
 from companion.loom.dressing import Dressing
 from companion.loom.winding import AlikeRounds
@@ -22,15 +22,15 @@ READERS: Final = (
 )
 
 
-def first_sheet(cautions: Mapping[StageName, str]) -> Sheet:
+def first_sheet(dangers: Mapping[StageName, Danger]) -> Sheet:
     """Return what to know before the work begins: the cautions of every stage, at its name."""
-    once = {
-        text: name for name, text in reversed(list(cautions.items()))
-    }  # of two warps, the first
+    first: dict[Danger, StageName] = {}
+    for name, danger in dangers.items():
+        first.setdefault(danger, name)  # of two warps
     told = (
-        f"{TITLES[name].capitalize()}. {text}"
-        for name, text in cautions.items()
-        if once[text] == name and text not in CAUTIONS
+        f"{capital(TITLES[name])}. {DANGERS[danger]}"
+        for danger, name in first.items()
+        if danger is not Danger.HOOKS  # told for all the work
     )
     return Sheet(
         name="before you begin",
@@ -39,10 +39,10 @@ def first_sheet(cautions: Mapping[StageName, str]) -> Sheet:
     )
 
 
-def cautions_of(dressing: Dressing) -> dict[StageName, str]:
+def dangers_of(dressing: Dressing) -> dict[StageName, Danger]:
     """Return what may hurt in each stage of the job that has a danger of its own."""
     dangers = ((name, stage(dressing, name).danger) for name in whole_job(dressing))
-    return {name: DANGERS[danger] for name, danger in dangers if danger is not None}
+    return {name: danger for name, danger in dangers if danger is not None}
 
 
 def warp_sheet(dressing: Dressing) -> Sheet:
@@ -51,7 +51,7 @@ def warp_sheet(dressing: Dressing) -> Sheet:
         name="warp",
         content="how much",
         intro=("What to wind and what to buy, and how many of each thing there will be.",),
-        lines=tuple(SheetLine(0, fact.name, fact.parts) for fact in warp_facts(dressing)),
+        lines=tuple(SheetLine(0, None, fact.parts, fact.name) for fact in warp_facts(dressing)),
     )
 
 
@@ -90,7 +90,7 @@ def _sections_sheet(dressing: Dressing) -> Sheet:
         lines=tuple(
             SheetLine(
                 group.number,
-                from_to(step.first_end, step.last_end),
+                (step.first_end, step.last_end),
                 (parts([step], walked).what,),
             )
             for group in walked.groups
@@ -103,7 +103,7 @@ def _winding_lines(walked: Stage) -> Iterator[SheetLine]:
     for group in walked.groups:
         steps = walked.steps_of(group)
         parts = tuple(_rounds(step) for step in steps)
-        yield SheetLine(group.number, from_to(steps[0].first_end, steps[-1].last_end), parts)
+        yield SheetLine(group.number, (steps[0].first_end, steps[-1].last_end), parts)
 
 
 def _rounds(step: Step) -> str:

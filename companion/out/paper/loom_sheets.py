@@ -8,7 +8,7 @@ from companion.loom.dressing import Dressing, RaddlePlan, ShaftHeddles
 from companion.loom.tie_up import Ties
 from companion.out.paper.charts import heddle_chart
 from companion.out.paper.repeats import Picks, repeat_of, runs_of
-from companion.out.paper.sheet import Sheet, SheetLine, pieces
+from companion.out.paper.sheet import Row, Sheet, SheetLine, pieces
 from companion.plan.draft.lifts import as_lifts
 from companion.wording.warp_facts import move_lines
 
@@ -43,7 +43,7 @@ def _raddle_lines(counts: Sequence[int]) -> Iterator[SheetLine]:
         held = counts[at : at + SECTIONS_A_LINE]
         last = at + len(held)
         ends = f"ends {from_to(sums[at] + 1, sums[last])}" if any(held) else "no ends"
-        yield SheetLine(number, from_to(at + 1, last), (*pieces(held), f"({ends})"))
+        yield SheetLine(number, (at + 1, last), (*pieces(held), f"({ends})"))
 
 
 def heddles_sheet(dressing: Dressing) -> Sheet:
@@ -59,7 +59,7 @@ def heddles_sheet(dressing: Dressing) -> Sheet:
             *move_lines(dressing),
         ),
         lines=tuple(
-            SheetLine(s.shaft, "", tuple(_heddles(s, near, far))) for s in dressing.heddles
+            SheetLine(s.shaft, None, tuple(_heddles(s, near, far))) for s in dressing.heddles
         ),
         charts=(heddle_chart(dressing),),
     )
@@ -85,7 +85,7 @@ def tie_up_sheet(dressing: Dressing) -> Sheet | None:
         content="shafts",
         intro=(f"Tied shafts {way}.",),
         lines=tuple(
-            SheetLine(treadle, "", tuple(_tied(ties, is_both=is_both)))
+            SheetLine(treadle, None, tuple(_tied(ties, is_both=is_both)))
             for treadle, ties in enumerate(plan.treadles, start=1)
         ),
     )
@@ -97,8 +97,8 @@ def _tied(ties: Ties, *, is_both: bool) -> Iterator[str]:
     elif not is_both:
         yield from pieces(ties.up or ties.down)
     else:
-        yield from (f"up {shafts}" for shafts in pieces(ties.up))
-        yield from (f"down {shafts}" for shafts in pieces(ties.down))
+        yield from (Row(f"up {shafts}") for shafts in pieces(ties.up))
+        yield from (Row(f"down {shafts}") for shafts in pieces(ties.down))
 
 
 def treadling_sheet(dressing: Dressing) -> Sheet | None:
@@ -137,7 +137,7 @@ def _peg_list(bars: Picks, picks: int) -> Sheet:
         content="pegs",
         intro=tuple(intro),
         lines=tuple(
-            SheetLine(number, "", pieces(shafts) or ("none",))
+            SheetLine(number, None, pieces(shafts) or ("none",))
             for number, shafts in enumerate(bars, 1)
         ),
     )
@@ -149,5 +149,5 @@ def _pick_lines(picks: Picks) -> Iterator[SheetLine]:
         words = pieces(["+".join(map(str, pick)) or "0" for pick in run])
         often = (f"{times} times",) if times > 1 else ()
         last = at + len(run) * times
-        yield SheetLine(number, from_to(at + 1, last), (*words, *often))
+        yield SheetLine(number, (at + 1, last), (*words, *often))
         at = last

@@ -7,12 +7,11 @@ from typing import NamedTuple
 from companion.base.text import span
 from companion.base.value import Value
 from companion.out.paper.chart import Band, Chart, Measure
-from companion.out.paper.sheet import Sheet, SheetLine
+from companion.out.paper.sheet import Heading, Row, Sheet, SheetLine
 
 BETWEEN_PIECES = " " * 5
 BETWEEN_NUMBERS = " " * 2
 """One space would let "1 2" be taken for 12."""
-DIGITS = frozenset("(0123456789")
 LEAST_CONTENT = 0.45
 """The part of a row's width that the content must keep; else its span moves above it."""
 HEAD_GAP = 0.3
@@ -153,7 +152,7 @@ def columns_of(sheet: Sheet, width: float, measure: Measure, bold: Measure) -> C
     first, *others, last = sheet.heads
     numbers = max((bold(sheet.mark(line)) for line in sheet.lines), default=0.0)
     span = max(number + numbers, bold(first)) + 2 * space  # the first head is over both
-    spans = max((measure(sheet.beside(line)) for line in sheet.lines), default=0.0)
+    spans = max((measure(line.span) for line in sheet.lines), default=0.0)
     spans = max([spans, *map(bold, others)]) if spans else 0.0
     content = span + (spans + 2 * space if spans else 0.0)
     is_narrow = width - content < LEAST_CONTENT * width
@@ -220,21 +219,14 @@ def _rows(sheet: Sheet, line: SheetLine, columns: Columns, measure: Measure) -> 
 
 def _together(pieces: Iterable[str]) -> Iterator[str]:
     """Yield the pieces, each heading joined to the numbers it stands before."""
-    heading = ""
+    heading: list[str] = []
     for piece in pieces:
-        if heading and piece[0] in DIGITS:
-            yield f"{heading} {_spread(piece)}"
-            heading = ""
+        if isinstance(piece, Row):
+            yield " ".join([*heading, piece.replace(" ", BETWEEN_NUMBERS)])
+            heading = []
             continue
-        if heading:
-            yield heading
-        heading = piece if piece.endswith(":") else ""
+        yield from heading
+        heading = [piece] if isinstance(piece, Heading) else []
         if not heading:
-            yield _spread(piece)
-    if heading:
-        yield heading
-
-
-def _spread(piece: str) -> str:
-    """Return numbers set wider apart; a fraction stays by its whole."""
-    return re.sub(r"(?<=[0-9)]) (?=[0-9(])(?!\d+/)", BETWEEN_NUMBERS, piece)
+            yield piece
+    yield from heading

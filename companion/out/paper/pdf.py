@@ -195,11 +195,11 @@ class _Printer:
             if not block.is_continued:
                 with tree.content(mark):
                     self._text(MARGIN + columns.number, y, sheet.mark(line), "B")
-        if sheet.beside(line) and not columns.has_span_above:
+        if line.span and not columns.has_span_above:
             beside = tree.add("TD", row)
             if not block.is_continued:
                 with tree.content(beside):
-                    self._text(MARGIN + columns.span, y, sheet.beside(line))
+                    self._text(MARGIN + columns.span, y, line.span)
         with tree.content(tree.add("TD", row)):
             *others, last = block.rows
             for at, text in enumerate((*(f"{each} " for each in others), last)):

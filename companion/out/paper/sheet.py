@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
-from companion.base.text import plural, uncapital
+from companion.base.text import from_to, plural, span, uncapital
 from companion.base.value import Value
 from companion.out.paper.chart import Chart
 
@@ -19,16 +19,34 @@ LONGEST_PIECE = 6
 _FOUR = 4
 
 
+class Row(str):
+    """A piece that is numbers with a blank between them."""
+
+    __slots__ = ()
+
+
+class Heading(str):
+    """A piece that says what the numbers after it belong to, "white:"."""
+
+    __slots__ = ()
+
+
 class SheetLine(NamedTuple):
     """What is done, and ticked off, in one go."""
 
     number: int
     """The group's, shaft's or treadle's own number; of other lines a running one."""
-    span: str
-    """What the line covers, "17 to 24"; "" where the number says it; on a sheet whose lines have
-    no numbers the line's name."""
+    covers: tuple[int, int] | None
+    """The first and the last of what the line covers; None where the number says it."""
     pieces: tuple[str, ...]
     """The content in order; a writer breaks lines between pieces rather than inside one."""
+    name: str = ""
+    """On a sheet whose lines have no numbers, "Length"."""
+
+    @property
+    def span(self) -> str:
+        """What it covers in words, "17 to 24"; "" where the number says it."""
+        return from_to(*self.covers) if self.covers else ""
 
 
 class Sheet(Value):
@@ -77,28 +95,22 @@ class Sheet(Value):
 
     def mark(self, line: SheetLine) -> str:
         """Return what a line begins with, "3" or "Length"."""
-        return str(line.number) if self.numbered else line.span
-
-    def beside(self, line: SheetLine) -> str:
-        """Return what stands after its mark, "17 to 24"; "" for nothing."""
-        return line.span if self.numbered else ""
+        return str(line.number) if self.numbered else line.name
 
     def label(self, line: SheetLine) -> str:
         """Return how a line is called, "Group 3, ends 17 to 24" or "Length"."""
         if not self.numbered:
-            return line.span
-        span = f", {self.span(line)}" if line.span else ""
-        return f"{self.numbered.capitalize()} {line.number}{span}"
+            return line.name
+        covered = f", {self.span(line)}" if line.covers else ""
+        return f"{self.numbered.capitalize()} {line.number}{covered}"
 
     def span(self, line: SheetLine) -> str:
         """Return what a line runs over, "ends 17 to 24", or its name; it must have a span."""
-        if not self.numbered:
-            return line.span
-        return f"{self.spanned if line.span.isdigit() else plural(self.spanned)} {line.span}"
+        return span(self.spanned, *line.covers) if line.covers else line.name
 
 
-def pieces(numbers: Sequence[object]) -> tuple[str, ...]:
+def pieces(numbers: Sequence[object]) -> tuple[Row, ...]:
     """Return a run as pieces: as one where it is short, else in fours."""
     words = [str(number) for number in numbers]
     size = len(words) if len(words) <= LONGEST_PIECE else _FOUR
-    return tuple(" ".join(words[at : at + size]) for at in range(0, len(words), size or 1))
+    return tuple(Row(" ".join(words[at : at + size])) for at in range(0, len(words), size or 1))

@@ -3,10 +3,10 @@
 from dataclasses import replace
 from typing import Final
 
-from companion.job import StageName
+from companion.job import Danger, StageName
 from companion.loom.dressing import Dressing
 from companion.out.paper.first_sheets import (
-    cautions_of,
+    dangers_of,
     first_sheet,
     warp_sheet,
     winding_sheets,
@@ -19,6 +19,7 @@ from companion.out.paper.loom_sheets import (
 )
 from companion.out.paper.sheet import Sheet, SheetName
 from companion.out.paper.warp_sheets import sleying_sheet, threading_sheet
+from companion.wording.cautions import DANGERS
 
 _MOMENTS: Final[dict[SheetName, StageName]] = {
     "winding": "wind",
@@ -39,8 +40,8 @@ def sheets(dressing: Dressing) -> tuple[Sheet, ...]:
     warp = [heddles_sheet(dressing), threading_sheet(dressing)]
     is_reed_first = dressing.method == "front-to-back"
     warp.insert(0 if is_reed_first else len(warp), sleying_sheet(dressing))
-    cautions = cautions_of(dressing)
-    first = [first_sheet(cautions), warp_sheet(dressing), *winding_sheets(dressing)]
+    dangers = dangers_of(dressing)
+    first = [first_sheet(dangers), warp_sheet(dressing), *winding_sheets(dressing)]
     found = [
         *first,
         *(() if dressing.sections else map(raddle_sheet, dressing.warps or (dressing,))),
@@ -48,11 +49,11 @@ def sheets(dressing: Dressing) -> tuple[Sheet, ...]:
         tie_up_sheet(dressing),
         treadling_sheet(dressing),
     ]
-    return tuple(_with_care(sheet, cautions) for sheet in found if sheet is not None)
+    return tuple(_with_care(sheet, dangers) for sheet in found if sheet is not None)
 
 
-def _with_care(sheet: Sheet, cautions: dict[StageName, str]) -> Sheet:
+def _with_care(sheet: Sheet, dangers: dict[StageName, Danger]) -> Sheet:
     moment = _MOMENTS.get(sheet.name)
-    if moment is None or moment not in cautions:
+    if moment is None or moment not in dangers:
         return sheet
-    return replace(sheet, cautions=(cautions[moment],))
+    return replace(sheet, cautions=(DANGERS[dangers[moment]],))

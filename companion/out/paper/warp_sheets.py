@@ -4,12 +4,11 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from operator import attrgetter
 
-from companion.base.text import from_to
 from companion.job import Stage, Step, StepGroup, stage
 from companion.job.handful import begins_anew, turning
 from companion.loom.dressing import Dressing
 from companion.out.paper.charts import progress_chart, reed_chart
-from companion.out.paper.sheet import Sheet, SheetLine, pieces
+from companion.out.paper.sheet import Heading, Sheet, SheetLine, pieces
 from companion.wording.openings import opening
 from companion.wording.ways import before_steps, region_line
 
@@ -64,10 +63,10 @@ def _threading_lines(walked: Stage, *, is_striped: bool) -> Iterator[SheetLine]:
     part, dressing = "", walked.dressing
     for group in walked.groups:
         before, part = part, group.name.own
-        heading = [f"{part}:"] if part not in ("", before) else []
+        heading = [Heading(f"{part}:")] if part not in ("", before) else []
         steps = walked.steps_of(group)
         content = (*heading, *_heddles(steps, dressing, is_striped=is_striped))
-        yield SheetLine(group.number, from_to(steps[0].first_end, steps[-1].last_end), content)
+        yield SheetLine(group.number, (steps[0].first_end, steps[-1].last_end), content)
 
 
 def _heddles(steps: Sequence[Step], dressing: Dressing, *, is_striped: bool) -> Iterator[str]:
@@ -78,9 +77,9 @@ def _heddles(steps: Sequence[Step], dressing: Dressing, *, is_striped: bool) -> 
         for run, both in _alike(unit):
             colour, beam = _colour_of(both), _beam_of(both)
             if beam != told[0] and beam:
-                yield beam
+                yield Heading(beam)
             if is_striped and colour != told[1]:
-                yield colour
+                yield Heading(colour)
             told = (beam, colour)
             yield from pieces([_heddle(step) for step in run])
 
@@ -131,7 +130,7 @@ def _sleying_line(walked: Stage, group: StepGroup, size: int) -> SheetLine:
             content += ["floating selvedge" for _ in run]
         else:
             content += _in_passes(list(run), size)
-    return SheetLine(group.number, from_to(first, steps[-1].dents[-1]), tuple(content))
+    return SheetLine(group.number, (first, steps[-1].dents[-1]), tuple(content))
 
 
 def _in_passes(steps: Sequence[Step], size: int) -> Iterator[str]:

@@ -129,7 +129,7 @@ export class Keys {
   }
 
   fitting() {
-    const names = Object.keys(this.place.keys).filter((name) => name in ENTRIES || !this.place.keys[name].includes("..."));
+    const names = Object.keys(this.place.keys).filter((name) => name in ENTRIES || this.place.keys[name]);
     if (names.includes("count") && this.place.has_shafts && this.place.mode !== "left over") names.push("felt");
     if (names.includes("read back")) names.push("read group");
     return names;
