@@ -1,11 +1,14 @@
-"""Lines of a stream, each taken whole or not at all."""
+"""Lines of text: those of a stream, each taken whole or not at all, and who is told one."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import IO, Final
 
 MOST: Final = 500
 """Characters in a line that can be meant: one bad pipe must not fill the memory."""
 TOO_LONG: Final = f"That line has more than {MOST} characters, so nothing of it was taken."
+
+Tell = Callable[[str], None]
+"""Takes one plain line for the weaver, from any thread."""
 
 
 def read_lines(stream: IO[str]) -> Iterator[str | None]:

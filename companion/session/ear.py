@@ -4,6 +4,7 @@ import threading
 from collections.abc import Callable
 
 from companion.base.errors import CompanionError, ModelError
+from companion.base.lines import Tell
 from companion.devices.audio.microphone import Block, Microphone
 from companion.devices.hearing.hearing import Accepted, Judgement, Refused
 from companion.devices.hearing.listener import Listener
@@ -77,7 +78,7 @@ class Ear:
 
     def __init__(
         self,
-        microphone: Callable[[Callable[[str], None]], Microphone],
+        microphone: Callable[[Tell], Microphone],
         choice: ChosenEar,
         activity: Callable[[], VoiceActivity],
         language: str,

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, cached_property
 
+from companion.base.lines import Tell
 from companion.devices.audio.microphone import Microphone
 from companion.devices.audio.tones import ToneName
 from companion.devices.hearing.hearing import Judgement, Refused
@@ -11,7 +12,7 @@ from companion.devices.recogniser import samples
 from companion.devices.recogniser.activity import VoiceActivity
 from companion.devices.recogniser.embedding import Embedder, SpeechEmbedder
 from companion.devices.recogniser.interface import SAMPLE_RATE, Refusal, Vocabulary
-from companion.devices.recogniser.taught import from_pcm16, known, spoken_part, too_close
+from companion.devices.recogniser.taught import from_pcm16, known, sounding_alike, spoken_part
 from companion.devices.recogniser.teaching import MOST_TAKES, TakeRecorder, Teaching, Verdict
 from companion.devices.recogniser.untaught import heard_forms
 from companion.devices.speech import Voice
@@ -92,7 +93,7 @@ class Book:
     def findings(self) -> Iterator[str]:
         """Yield what is wrong with the words, and what is still to be taught."""
         takes = {word: [from_pcm16(t) for t in own] for word, own in self._samples.words.items()}
-        for one, other in too_close(takes, self.embedder):
+        for one, other in sounding_alike(takes, self.embedder):
             yield wording.too_alike(one, other)
         if self.lacking:
             yield wording.to_teach(", ".join(self.lacking))
@@ -116,7 +117,7 @@ class LessonSitting(Asking):
         microphone: Microphone,
         activity: VoiceActivity,
         voice: Voice,
-        tell: Callable[[str], None],
+        tell: Tell,
     ) -> None:
         self._recorder = TakeRecorder()
         listener = Listener(self._recorder, activity, Vocabulary(frozenset()))

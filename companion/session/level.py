@@ -1,10 +1,11 @@
 """The check before a walk: what is heard, what is refused and why, and how loud and late it is."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from statistics import median_low
 
 from companion.base.errors import ModelError
+from companion.base.lines import Tell
 from companion.command import Kind, parse
 from companion.devices.audio.microphone import Block
 from companion.devices.audio.tones import NOTES, ToneName
@@ -21,9 +22,6 @@ from companion.session.recognisers import choose, problems
 from companion.session.spoken import commands, to_ask_for, vocabulary
 from companion.settings import Settings
 from companion.wording import hearing as wording
-
-Tell = Callable[[str], None]
-
 
 LEVEL_SECONDS = 10.0
 GOOD_SNR_DECIBELS = 20.0

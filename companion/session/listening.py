@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from companion.base.errors import ModelError
+from companion.base.lines import Tell
 from companion.command import Kind
 from companion.devices.audio.capture import DeviceMicrophone
 from companion.devices.audio.microphone import Block, FileMicrophone, Microphone
@@ -67,7 +68,7 @@ class Asking:
         microphone: Microphone,
         listener: Listener,
         voice: Voice,
-        tell: Callable[[str], None],
+        tell: Tell,
     ) -> None:
         self._microphone = microphone
         self._blocks = microphone.blocks()
@@ -88,7 +89,7 @@ class Asking:
 
 
 def _ear(
-    microphone: Callable[[Callable[[str], None]], Microphone],
+    microphone: Callable[[Tell], Microphone],
     choice: ChosenEar,
     settings: Settings,
     when: HearingSettings,
@@ -105,14 +106,12 @@ def _ear(
     )
 
 
-def microphone(
-    settings: Settings, audio_in: Path | None, report: Callable[[str], None]
-) -> Microphone:
+def microphone(settings: Settings, audio_in: Path | None, report: Tell) -> Microphone:
     """Return the recording, or the microphone where there is none."""
     return FileMicrophone(audio_in) if audio_in else live_microphone(settings, report)
 
 
-def live_microphone(settings: Settings, report: Callable[[str], None]) -> Microphone:
+def live_microphone(settings: Settings, report: Tell) -> Microphone:
     """Return the microphone that is set."""
     return DeviceMicrophone(portaudio, settings.audio.input_device, report)
 

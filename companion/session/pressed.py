@@ -1,8 +1,7 @@
 """What is pressed: the keys of the terminal and the foot pedal, as the settings want them."""
 
-from collections.abc import Callable
-
 from companion.base.errors import PedalError
+from companion.base.lines import Tell
 from companion.devices.pedal.evdev_pedal import EvdevPedal
 from companion.devices.pedal.gesture import Timing
 from companion.devices.pedal.table import Bindings, keyboard_bindings, parse_key
@@ -13,7 +12,7 @@ from companion.settings import Settings
 from companion.wording import notices
 
 
-def keys(settings: Settings, tell: Callable[[str], None]) -> TerminalKeys:
+def keys(settings: Settings, tell: Tell) -> TerminalKeys:
     """Return the keys of the terminal, as they are set."""
     wanted = settings.keys
     keyboard = Keyboard(
@@ -26,7 +25,7 @@ def keys(settings: Settings, tell: Callable[[str], None]) -> TerminalKeys:
     return TerminalKeys(keyboard, tell)
 
 
-def pedal(settings: Settings, tell: Callable[[str], None]) -> list[InputSource]:
+def pedal(settings: Settings, tell: Tell) -> list[InputSource]:
     """Return the pedal; where it cannot be used the walk goes on without it."""
     wanted = settings.pedal
     try:

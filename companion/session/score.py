@@ -3,13 +3,14 @@
 import random
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from statistics import median
 from typing import Any
 
 from companion.base import home
+from companion.base.lines import Tell
 from companion.base.value import Value
 from companion.command import Kind, parse
 from companion.devices.hearing.hearing import Accepted, Judgement, Refused
@@ -113,7 +114,7 @@ def score_ear(
     settings: Settings,
     audio_in: Path | None,
     voice: Voice,
-    tell: Callable[[str], None],
+    tell: Tell,
     *,
     keeps_sounds: bool = False,
     talk_seconds: float = TALK_SECONDS,

@@ -1,6 +1,6 @@
 """Which session a plan goes on in, and what a session walks."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
@@ -8,6 +8,7 @@ from typing import NamedTuple, get_args
 
 from companion.base.clean import clean_line
 from companion.base.errors import JournalError
+from companion.base.lines import Tell
 from companion.base.text import listed
 from companion.guide.events import Event, StagesAdded, Walked, to_json
 from companion.job import (
@@ -29,8 +30,6 @@ from companion.record import Entry, EntryKind, Journal, Summary, default_folder,
 from companion.record.store import slug
 from companion.session.walk import saved_state
 from companion.wording import notices
-
-Tell = Callable[[str], None]
 
 
 class Wanted(NamedTuple):

@@ -5,12 +5,13 @@ The only place where settings and command-line wishes become devices.
 
 import logging
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 from typing import Final, NamedTuple
 
 from companion.base.errors import CompanionError
+from companion.base.lines import Tell
 from companion.base.value import Value
 from companion.command.size import Detail, StepSize, read_size
 from companion.devices.speech import Voice, VoiceSettings, make_voice
@@ -144,7 +145,7 @@ def remember(presenter: Presenter, console: Console, weaver: str) -> None:
     console.line(kept_for_next(presenter.wishes, weaver))
 
 
-def opened_voice(settings: Settings, wishes: Wishes, tell: Callable[[str], None]) -> closing[Voice]:
+def opened_voice(settings: Settings, wishes: Wishes, tell: Tell) -> closing[Voice]:
     """Open the voice, and let it go at the end; what of it does not work is told."""
     wanted = VoiceSettings(
         rate_words_per_minute=wishes.words_per_minute or settings.speech.words_per_minute,
@@ -176,7 +177,7 @@ def style_of(settings: Settings, words_per_minute: int | None = None) -> Style:
 
 
 def _sources(
-    settings: Settings, wishes: Wishes, tell: Callable[[str], None], ending: ExitStack
+    settings: Settings, wishes: Wishes, tell: Tell, ending: ExitStack
 ) -> tuple[InputSource, ...]:
     sources: list[InputSource] = []
     if _has_keys(wishes) or settings.pedal.device:

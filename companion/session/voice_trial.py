@@ -8,6 +8,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Final
 
+from companion.base.lines import Tell
 from companion.devices.audio.clip import Clip
 from companion.devices.audio.tones import ToneName
 from companion.devices.speech.clips import Clips
@@ -24,7 +25,6 @@ from companion.settings import Settings
 from companion.wording import Style, voices
 from companion.wording.voice import speak
 
-Tell = Callable[[str], None]
 Ask = Callable[[], str]
 """Returns a line that was typed, in small letters; `QUIT` at the end of input."""
 

@@ -8,6 +8,7 @@ from contextlib import suppress
 from typing import Protocol
 
 from companion.base.errors import AudioError
+from companion.base.lines import Tell
 from companion.devices.audio.backoff import Backoff, Clock
 from companion.devices.audio.clip import mono
 from companion.devices.audio.devices import Device, Stream, choose, end, let_go
@@ -24,7 +25,6 @@ TICK_SECONDS = 0.1
 
 NO_INPUT = "No microphone was found; plug one in or switch it on."
 
-Report = Callable[[str], None]
 Take = Callable[[bytes, bool], None]
 """Takes 16-bit samples, channels interleaved, and whether some before them were lost."""
 
@@ -62,7 +62,7 @@ class DeviceMicrophone:
         self,
         system: Callable[[], InputSystem],
         device: str,
-        report: Report,
+        report: Tell,
         clock: Clock = time.monotonic,
     ) -> None:
         self._make_system = system

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Protocol
 
 from companion.base.errors import AudioError
+from companion.base.lines import Tell
 from companion.devices.audio.backoff import Backoff
 from companion.devices.audio.clip import Clip, silence
 from companion.devices.audio.devices import CLOSE_SECONDS, OutputStream, SoundSystem, choose, let_go
@@ -21,8 +22,6 @@ REVIVE_SECONDS = 10.0
 """A stream that stalls again within so long is not opened again at once."""
 TICK_SECONDS = 0.1
 POLL_SECONDS = 0.005
-
-Report = Callable[[str], None]
 
 
 class Playback(Protocol):
@@ -65,7 +64,7 @@ class DevicePlayback:
         self,
         system: Callable[[], SoundSystem],
         device: str,
-        report: Report,
+        report: Tell,
         *,
         keep_awake_seconds: float,
         wake_seconds: float,

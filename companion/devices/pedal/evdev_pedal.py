@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from typing import Protocol
 
 from companion.base.errors import PedalError
+from companion.base.lines import Tell
 from companion.command import Kind
 from companion.devices.pedal.devices import (
     AbsentPedalError,
@@ -29,7 +30,7 @@ from companion.devices.pedal.gesture import (
     SwitchReader,
     Timing,
 )
-from companion.devices.pedal.keys import Emit, KeyEvent, Tell
+from companion.devices.pedal.keys import Emit, KeyEvent
 from companion.devices.pedal.table import Bindings
 from companion.devices.pedal.typed import stuck_line
 

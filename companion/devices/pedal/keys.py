@@ -6,8 +6,6 @@ from typing import NamedTuple, Protocol, Self
 
 Emit = Callable[[str], None]
 """Takes the text of one command, such as "done" or "count 24"."""
-Tell = Callable[[str], None]
-"""Takes one plain line for the weaver."""
 BURST_PRESSES = 3
 """So many quick presses of done ask for the choices, where one key is all there is."""
 

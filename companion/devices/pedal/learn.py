@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, Protocol
 
 from companion.base.errors import PedalError
+from companion.base.lines import Tell
 from companion.command import Kind
-from companion.devices.pedal.keys import Tell
 from companion.settings import Settings
 
 WANTED = (Kind.DONE, Kind.BACK, Kind.REPEAT)

@@ -11,8 +11,9 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 
 from companion.base.errors import PedalError
+from companion.base.lines import Tell
 from companion.devices.pedal.decode import KeyDecoder
-from companion.devices.pedal.keys import Emit, Tell
+from companion.devices.pedal.keys import Emit
 from companion.devices.pedal.typed import Keyboard, Output
 
 ESCAPE_SECONDS = 0.05

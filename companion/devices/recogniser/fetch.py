@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import IO
 
 from companion.base.errors import ModelError
+from companion.base.lines import Tell
 from companion.base.value import Value
 from companion.devices.recogniser import models
 from companion.devices.recogniser.trial import trial_faults
@@ -58,7 +59,7 @@ files; they were not downloaded where this was written. Licence: the publisher's
 def fetch(
     published: Published,
     folder: Path,
-    say: Callable[[str], None],
+    say: Tell,
     *,
     try_out: Callable[[Path, str], list[str]] = trial_faults,
 ) -> models.Installed:
@@ -89,7 +90,7 @@ def _require_safe(url: str) -> None:
         raise ModelError(f"Expected an address that begins with https://, not {url}.")
 
 
-def _download(published: Published, file: IO[bytes], say: Callable[[str], None]) -> None:
+def _download(published: Published, file: IO[bytes], say: Tell) -> None:
     done = 0
     try:
         # The scheme is checked above, and the hash below decides what is taken.
@@ -117,7 +118,7 @@ def _download(published: Published, file: IO[bytes], say: Callable[[str], None])
 class _Progress:
     """Says how far it is, at each tenth."""
 
-    def __init__(self, size_bytes: int, say: Callable[[str], None]) -> None:
+    def __init__(self, size_bytes: int, say: Tell) -> None:
         self._size = size_bytes
         self._say = say
         self._tenths = 0

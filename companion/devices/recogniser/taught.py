@@ -96,14 +96,14 @@ def learn(
     }
     words = {word: Word(own + noisy[word], reach(own)) for word, own in clean.items()}
     pieces = (embedder.embed(piece) for sound in background for piece in _pieces(sound))
-    return Lesson(words, tuple(pieces), _too_close(clean))
+    return Lesson(words, tuple(pieces), _near_pairs(clean))
 
 
-def too_close(
+def sounding_alike(
     takes: Mapping[str, Sequence[Samples]], embedder: Embedder
 ) -> tuple[tuple[str, str], ...]:
     """Return the pairs of words that sound too much alike to be safe; arguments as of `learn`."""
-    return _too_close(_clean(takes, embedder))
+    return _near_pairs(_clean(takes, embedder))
 
 
 def spread(takes: Sequence[Embeddings]) -> float:
@@ -214,7 +214,7 @@ def _clean(
     }
 
 
-def _too_close(embedded: Mapping[str, tuple[Embeddings, ...]]) -> tuple[tuple[str, str], ...]:
+def _near_pairs(embedded: Mapping[str, tuple[Embeddings, ...]]) -> tuple[tuple[str, str], ...]:
     names = sorted(embedded)
     return tuple(
         (one, other)

@@ -6,9 +6,9 @@ from collections.abc import Callable, Sequence
 from typing import Protocol, TypeVar
 
 from companion.base.errors import SpeechError
+from companion.base.lines import Tell
 from companion.devices.audio.clip import Clip, trimmed
 from companion.devices.speech.store import ClipStore
-from companion.devices.speech.voice import Report
 
 Result = TypeVar("Result")
 
@@ -37,7 +37,7 @@ class Clips:
     Each maker serves where those before it fail, and `report` is told when one begins to.
     """
 
-    def __init__(self, makers: Sequence[Maker], store: ClipStore, report: Report) -> None:
+    def __init__(self, makers: Sequence[Maker], store: ClipStore, report: Tell) -> None:
         self._makers = makers
         self._store = store
         self._report = report

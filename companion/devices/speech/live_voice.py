@@ -8,10 +8,11 @@ from contextlib import suppress
 from typing import NamedTuple
 
 from companion.base.errors import SpeechError
+from companion.base.lines import Tell
 from companion.devices.audio.clip import Clip, silence
 from companion.devices.audio.playback import Playback
 from companion.devices.audio.tones import ToneName, tone
-from companion.devices.speech.voice import ClipSource, Item, Report, Voice, kept_rate
+from companion.devices.speech.voice import ClipSource, Item, Voice, kept_rate
 
 TONE_RATE = 22050
 PAUSE_AFTER_TONE, PAUSE_AFTER_LINE = 0.05, 0.3
@@ -45,7 +46,7 @@ class LiveVoice(Voice):
     """
 
     def __init__(
-        self, clips: ClipSource, playback: Playback, words_per_minute: int, report: Report
+        self, clips: ClipSource, playback: Playback, words_per_minute: int, report: Tell
     ) -> None:
         self._clips = clips
         self._playback = playback

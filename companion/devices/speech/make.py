@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 from companion.base import home
 from companion.base.errors import AudioError, SpeechError
+from companion.base.lines import Tell
 from companion.devices.speech.voice import (
     ClipSource,
     EngineChoice,
-    Report,
     SilentVoice,
     Voice,
     VoiceSettings,
@@ -35,9 +35,7 @@ def store_folder() -> Path:
     return home.cache() / "clips"
 
 
-def make_clips(
-    engine: EngineChoice, voice: str, report: Report, folder: Path | None = None
-) -> Clips:
+def make_clips(engine: EngineChoice, voice: str, report: Tell, folder: Path | None = None) -> Clips:
     """Return what turns lines into clips, by the engines of `engines_for` that serve in turn.
 
     They are kept in the folder, or in that of `store_folder`.
@@ -74,7 +72,7 @@ def is_installed() -> bool:
     return find_spec("hibari") is not None
 
 
-def make_voice(settings: VoiceSettings, report: Report, clips: ClipSource | None = None) -> Voice:
+def make_voice(settings: VoiceSettings, report: Tell, clips: ClipSource | None = None) -> Voice:
     """Start the voice that the settings ask for, and report in plain lines what does not work.
 
     A missing speech engine or loudspeaker is no error: the voice is there all the same, tries
@@ -99,7 +97,7 @@ def make_voice(settings: VoiceSettings, report: Report, clips: ClipSource | None
     return voice
 
 
-def _voice(settings: VoiceSettings, clips: ClipSource, tell: Report) -> Voice:
+def _voice(settings: VoiceSettings, clips: ClipSource, tell: Tell) -> Voice:
     rate = kept_rate(settings.rate_words_per_minute)
     if settings.audio_out is not None:
         from companion.devices.speech.wav_voice import WavVoice  # noqa: PLC0415 - not for most
@@ -120,7 +118,7 @@ def _voice(settings: VoiceSettings, clips: ClipSource, tell: Report) -> Voice:
     return LiveVoice(clips, playback, rate, tell)
 
 
-def _not_twice(report: Report) -> Report:
+def _not_twice(report: Tell) -> Tell:
     """Return what passes each message on, from any thread, but none twice in a row."""
     lock, last = threading.Lock(), ""
 

@@ -11,11 +11,11 @@ from pathlib import Path
 from typing import Literal
 
 from companion.base.errors import AudioError, SpeechError
+from companion.base.lines import Tell
 from companion.devices import engines
 from companion.devices.audio import wav
 from companion.devices.audio.backoff import Backoff
 from companion.devices.audio.clip import SAMPLE_BYTES, Clip
-from companion.devices.speech.voice import Report
 from companion.devices.speech.worker_process import UnknownVoiceError, Worker, WorkerError
 
 WORKER = (sys.executable, "-P", str(Path(engines.__file__).with_name("worker.py")))
@@ -45,7 +45,7 @@ class Synthesiser:
         self,
         engine: EngineName,
         voice: str,
-        report: Report,
+        report: Tell,
         *,
         command: Sequence[str] = WORKER,
         text_seconds: float = TEXT_SECONDS,

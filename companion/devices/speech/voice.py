@@ -1,6 +1,6 @@
 """What the session asks of a voice, and the voice that says nothing."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Literal, Protocol
 
@@ -11,8 +11,6 @@ from companion.devices.audio.tones import ToneName
 Item = str | ToneName
 """A line to speak, or a tone."""
 
-Report = Callable[[str], None]
-"""Takes one plain line for the weaver; it is called from a voice's own threads."""
 
 EngineChoice = Literal["auto", "natural", "system"]
 """What speaks: the natural English voice, the system's own, or whichever is told apart better."""

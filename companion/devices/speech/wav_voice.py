@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from companion.base.errors import CompanionError
+from companion.base.lines import Tell
 from companion.devices.audio.clip import Clip, resampled, silence
 from companion.devices.audio.tones import ToneName, tone
 from companion.devices.audio.wav import WavWriter
-from companion.devices.speech.voice import ClipSource, Item, Report, Voice, kept_rate
+from companion.devices.speech.voice import ClipSource, Item, Voice, kept_rate
 
 RATE = 22050
 """Samples per second of the file; espeak-ng's own rate."""
@@ -46,9 +47,7 @@ class WavVoice(Voice):
         AudioError: the file cannot be made.
     """
 
-    def __init__(
-        self, path: Path, clips: ClipSource, words_per_minute: int, report: Report
-    ) -> None:
+    def __init__(self, path: Path, clips: ClipSource, words_per_minute: int, report: Tell) -> None:
         self._writer = WavWriter(path, RATE)
         self._clips = clips
         self._words_per_minute = kept_rate(words_per_minute)

@@ -1,6 +1,5 @@
 """The page on which a tablet's code is typed, or handed over by a QR code."""
 
-from collections.abc import Callable
 from html import escape
 
 from starlette.requests import Request
@@ -8,6 +7,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from companion.base.errors import CompanionError
+from companion.base.lines import Tell
 from companion.out.board.assets import read_page
 from companion.out.board.forms import form_of
 from companion.out.board.guard import address_of
@@ -19,7 +19,7 @@ from companion.out.board.tablets import KEPT_SECONDS, Tablets
 class PairPage:
     """Asks for the code, judges it, marks the browser, and tells the weaver at the loom."""
 
-    def __init__(self, notice: Callable[[str], None]) -> None:
+    def __init__(self, notice: Tell) -> None:
         self._notice = notice
         self._page = read_page("pair.html")
 

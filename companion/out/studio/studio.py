@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from companion.base import uncollected
 from companion.base.clean import clean_line
 from companion.base.errors import CompanionError
+from companion.base.lines import Tell
 from companion.devices.audio.tones import ToneName
 from companion.out.board.feed import Feed
 from companion.out.board.page_voice import PageVoice
@@ -97,8 +98,8 @@ class Studio:
         places: Places,
         clips: Callable[[], ClipSource],
         words_per_minute: int,
-        aloud: Callable[[str], None],
-        tell: Callable[[str], None],
+        aloud: Tell,
+        tell: Tell,
     ) -> None:
         self.plans, home, self.journals = places
         self._path = home / kept.LOOMS_FILE
