@@ -95,8 +95,8 @@ MISSED = Diagnosis((Slip(SlipKind.MISSED_END, 3, 3, (3,), (), places=(Span(3, 3)
 SWAP = Mend((How.SWAP_ENDS,), 2, 0, 3, 4)
 MENDED = e.MendAccount(1, 4, 3, 4, ((3, 1),), (1, 2, 4, 3), CROSSED, SWAP)
 OF_MENDING: list[Message] = [
-    m.Hold(STAGE, GROUP, 3, 4, False, (Cause(CauseKind.CONFIRMED_TWICE),), (MISSED,)),
-    m.Hold(SLEYING, GROUP, 1, 2, False, (Cause(CauseKind.NOT_CONFIRMED),), (CROSSED,)),
+    m.Hold(STAGE, GROUP, 3, 4, False, (Cause(CauseKind.CONFIRMED_TWICE),), diagnoses=(MISSED,)),
+    m.Hold(SLEYING, GROUP, 1, 2, False, (Cause(CauseKind.NOT_CONFIRMED),), diagnoses=(CROSSED,)),
     e.FeltRight(3, 4, "dent"),
     e.FeltWrong(3, 4, 2, "dent"),
     e.FeltWrong(3, 4, 0, "dent", is_beyond=True),

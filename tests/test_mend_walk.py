@@ -339,6 +339,19 @@ def test_the_next_way_is_offered_when_asked_once_more() -> None:
     assert weaver.state.mending is None
 
 
+@pytest.mark.parametrize(("question", "times"), [("mend", 2), ("accept", 2), ("accept", 1)])
+def test_after_no_only_what_to_do_now_is_said(question: str, times: int) -> None:
+    """What a wrong count means was told just before; to hear it again there is repeat."""
+    weaver = at_first_boundary("thread")
+    weaver.say(*["7"] * times, question)
+    ways = "Say mend, read back or accept, or name the shafts you feel, or count once more."
+    told = ways if times > 1 else "Count once more."
+    assert weaver.say("no") == ["<confirm>", "Nothing changed.", told]
+    (again,) = weaver.say("repeat")
+    assert again.startswith("7, but 8 are planned.")
+    assert again.endswith(told)
+
+
 @pytest.mark.parametrize(
     ("words", "line"),
     [

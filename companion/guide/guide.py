@@ -19,7 +19,7 @@ from companion.guide.effects import (
 )
 from companion.guide.events import MistakeReported, Paused, Resumed
 from companion.guide.looking import heddle, look, read_back, while_looking, while_reading
-from companion.guide.messages import COUNTED, Dropped, Goodbye, Mode, NewRate
+from companion.guide.messages import COUNTED, Dropped, Goodbye, Hold, Miscount, Mode, NewRate
 from companion.guide.opening import OF_SITTING, all_cautions
 from companion.guide.place import expected_so_far, present, where
 from companion.guide.refuse import help_message, refused
@@ -107,7 +107,9 @@ def _yes_or_no(after: State, asked: Command, command: Command, stage: Stage) -> 
     if command.kind is Kind.STOP:
         return _stop(after, command, stage)
     tune: Tune = "confirm" if command.kind is Kind.NO else "refuse"
-    dropped = accepted(after, tune, Dropped(), present(after, stage))
+    now = present(after, stage)
+    now = replace(now, is_again=True) if isinstance(now, (Hold, Miscount)) else now
+    dropped = accepted(after, tune, Dropped(), now)
     if command.kind is Kind.NO and asked.kind is Kind.NEW_PLAN:
         return dropped._replace(effects=(*dropped.effects, ChangePlan("keep")))
     return dropped

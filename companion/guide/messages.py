@@ -66,6 +66,8 @@ class Differs(OfGroup):
     """Whether the group is not complete yet."""
     causes: tuple[Cause, ...] = ()
     """The likeliest first."""
+    is_again: bool = False
+    """Whether all this was told just now, and only what to do is said."""
 
 
 class Welcome(OfStage):

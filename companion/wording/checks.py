@@ -83,11 +83,18 @@ def group_end(message: m.GroupEnd, _style: Style) -> str:
 
 def differs(message: m.Miscount | m.Hold, style: Style) -> str:
     """Return a count that differs from the plan, and what follows from it."""
+    if message.is_again:
+        return _what_to_do(message, style)
     return f"{difference(message)} {after_difference(message, style)}"
 
 
 def after_difference(message: m.Miscount | m.Hold, style: Style) -> str:
     """Return to count again, or what it most likely means and the commands that help."""
+    now = _what_to_do(message, style)
+    return now if isinstance(message, m.Miscount) else f"{likely_causes(message)} {now}"
+
+
+def _what_to_do(message: m.Miscount | m.Hold, style: Style) -> str:
     if isinstance(message, m.Miscount):
         return "Count once more."
     is_known = bool(message.diagnoses)
@@ -95,7 +102,7 @@ def after_difference(message: m.Miscount | m.Hold, style: Style) -> str:
     say = listed((spoken_form(kind, style.language) for kind in kinds), "or")
     felt = "the shafts you feel" if message.stage.counted == "end" else "the ends in each dent"
     ways = [f"say {say}", *([f"name {felt}"] if is_known else []), "count once more"]
-    return f"{likely_causes(message)} {sentence(', or '.join(ways))}"
+    return sentence(", or ".join(ways))
 
 
 def difference(message: m.Differs) -> str:
