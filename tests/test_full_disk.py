@@ -4,10 +4,16 @@ from __future__ import annotations
 
 import re
 import subprocess
+from io import StringIO
 from typing import TYPE_CHECKING
 
 from front_door import PLANS, run
 from small_disk import mounted, needs_mount
+
+from companion.base.errors import JournalError
+from companion.devices.speech.voice import SilentVoice
+from companion.session.presenter import Console, Presenter
+from companion.wording import Style
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -44,3 +50,12 @@ def test_on_a_full_disk_the_place_can_be_asked_and_left(tmp_path: Path) -> None:
         assert f"step {taken} of" in log
         assert f"step {taken + 1} of" not in log
         assert f"End {taken + 1}: " in run(home, "resume", "--text", lines=["stop"]).stdout
+
+
+def test_the_voice_spares_the_name_of_the_file() -> None:
+    """What is printed names the file that could not be written; a press is answered sooner."""
+    printed = StringIO()
+    presenter = Presenter(Console(printed), SilentVoice(), Style())
+    presenter.not_kept(JournalError("the disk is full. Free some space.", "band-1.sqlite"))
+    assert printed.getvalue() == ("Not taken. band-1.sqlite: the disk is full. Free some space.\n")
+    assert presenter.said == "Not taken. the disk is full. Free some space."

@@ -109,7 +109,7 @@ def test_where_am_i_while_looking_ends_on_what_is_looked_at() -> None:
     weaver.to_end(20)
     asked = weaver.say("look at group 1")
     place, last = weaver.say("where am i")
-    assert place.startswith("Next: end 21: ")
+    assert place.startswith("Next: end 21. Group 3 ")
     assert [last] == asked
 
 

@@ -277,12 +277,12 @@ def test_a_crash_in_a_mend_resumes_in_it(table: list[tuple[str, list[str]]]) -> 
 
 
 def test_where_am_i_in_a_mend_ends_on_what_is_to_be_done_now() -> None:
-    """The step after it is told as such, and nothing of a group of which nothing is left."""
+    """Of the step after it only the name is told, and nothing of what is left in all."""
     weaver = at_first_boundary("thread")
     now = weaver.say("1 3 2 4 1 2 3 4", "mend", "yes")[-1]
     place, last = weaver.say("where am i")
-    assert place.startswith("You are mending. After the mend: end 9: shaft 1. ")
-    assert place.endswith("per cent done; 32 steps to go.")
+    assert place.startswith("You are mending. Then: end 9. Group ")
+    assert "to go" not in place
     assert last == now
 
 
@@ -337,6 +337,13 @@ def test_the_next_way_is_offered_when_asked_once_more() -> None:
     assert weaver.say("mend") == first
     assert weaver.say("no")[1] == "Nothing changed."
     assert weaver.state.mending is None
+
+
+def test_different_slips_at_once_are_told_only_where_nothing_simpler_explains_a_count() -> None:
+    """Two ends missing are told; a unit twice there and another left out would take ten seconds."""
+    told = at_first_boundary("thread").say("6", "6")[1]
+    assert "Most likely 2 ends are missing. Or" in told
+    assert "unit" not in told
 
 
 @pytest.mark.parametrize(("question", "times"), [("mend", 2), ("accept", 2), ("accept", 1)])

@@ -46,6 +46,11 @@ class CommandError(CompanionError):
 class JournalError(CompanionError):
     """The record of a session cannot be read, written or locked."""
 
+    def __init__(self, text: str, file: str = "") -> None:
+        self.aloud = text
+        """Without the file's name, which a voice takes long over."""
+        super().__init__(f"{file}: {text}" if file else text)
+
 
 class SpeechError(CompanionError):
     """Text could not be made into sound."""

@@ -206,8 +206,9 @@ def _telling(message: Callable[[State, Stage], Message]) -> _Handler:
 
 
 def _where(state: State, _command: Command, stage: Stage) -> Outcome:
-    """Tell the place, and in a mend or another group what is to be done now."""
-    now = (Say(present(state, stage)),) if state.mode in {Mode.MENDING, Mode.LOOKING} else ()
+    """Tell the place, and in a mend, another group or a doubt what is to be done now."""
+    is_told = state.mode in {Mode.MENDING, Mode.LOOKING, Mode.HELD}
+    now = (Say(present(state, stage)),) if is_told else ()
     return unchanged(state, Say(where(state, stage)), *now)
 
 

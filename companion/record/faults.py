@@ -11,7 +11,7 @@ from companion.base.errors import JournalError
 
 _KEPT = "What was recorded before is safe"
 
-_FULL = (f"the disk is full. {_KEPT}", "Free some space, then say it again")
+_FULL = ("the disk is full", "Free some space, then say it again")
 _REFUSED = (
     f"the disk would not take or give the data. {_KEPT}",
     "Check the disk and its space, then open the session again",
@@ -78,7 +78,7 @@ _LONGEST_DETAIL = 200
 def fault(path: Path, what: str, mend: str) -> JournalError:
     """Return the error for one session file, as one line."""
     mend = mend.replace("{session}", clean_line(path.stem))
-    return JournalError(f"{clean_line(path.name)}: {what}. {mend}.")
+    return JournalError(f"{what}. {mend}.", clean_line(path.name))
 
 
 def damaged(path: Path, detail: str) -> JournalError:

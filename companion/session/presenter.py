@@ -8,12 +8,13 @@ from typing import IO, Literal
 import click
 
 from companion.base.clean import clean_text
+from companion.base.errors import JournalError
 from companion.devices.audio.tones import ToneName
 from companion.devices.speech.voice import FASTEST, SLOWEST, Item, TwoVoices, Voice
 from companion.guide.effects import ChangeRate, Effects, Keep, Leave, Say, Tone, Tune
 from companion.guide.messages import ReadStep, StepCall
 from companion.guide.terms import Message
-from companion.wording import Style, render
+from companion.wording import Style, notices, render
 from companion.wording.voice import speak
 
 Listener = Callable[[str, Tune | None], None]
@@ -117,10 +118,17 @@ class Presenter:
             self._line(*line)
         return is_leaving
 
-    def notice(self, text: str) -> None:
-        """Print and speak a plain line that is not the guide's, after what is being said."""
+    def notice(self, text: str, aloud: str = "") -> None:
+        """Print and speak a plain line that is not the guide's, after what is being said.
+
+        `aloud` is said in its place, where that is shorter.
+        """
         self._line(text)
-        self._play([speak(text, self._style)], interrupt=False)
+        self._play([speak(aloud or text, self._style)], interrupt=False)
+
+    def not_kept(self, error: JournalError) -> None:
+        """Tell why something is not on record."""
+        self.notice(notices.not_kept(error), notices.not_kept(error.aloud))
 
     def refuse(self, text: str) -> None:
         """Sound the refusing tone after what is being said, and print why; say nothing."""

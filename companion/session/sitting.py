@@ -156,7 +156,7 @@ class Sitting:
         try:
             change.take()
         except JournalError as error:
-            self._presenter.notice(notices.not_kept(str(error)))
+            self._presenter.not_kept(error)
             return
         self._walks = self._walks_of(change.replan.stages())
         self.walk.begin(is_next=True, before=(Say(change.event),))

@@ -28,7 +28,6 @@ from companion.session.inputs import Input
 from companion.session.presenter import Presenter
 from companion.session.scanner import Scanner
 from companion.session.timing import Quiet
-from companion.wording import notices
 
 _log = logging.getLogger(__name__)
 UNHURRIED_SECONDS = 1.5
@@ -154,7 +153,7 @@ class StageWalk:
         self._began_at = self._clock()
         self._speak((*before, *self._greeting), interrupt=False)
         if fault:
-            self._presenter.notice(fault)
+            self._presenter.notice(str(fault), fault.aloud)
 
     def ask(self, question: Command) -> None:
         """Ask something that the weaver has not said herself; nothing is changed by it."""
@@ -311,7 +310,7 @@ class StageWalk:
         )
         if fault and outcome.events:
             self._presenter.perform((Tone("trouble"),))
-            self._presenter.notice(notices.not_kept(fault))
+            self._presenter.not_kept(fault)
             return False
         self.state = outcome.state
         wishes = [effect.how for effect in outcome.effects if isinstance(effect, ChangePlan)]
@@ -342,8 +341,8 @@ class StageWalk:
         state: State | None = None,
         command: str | None = None,
         events: Events = (),
-    ) -> str:
-        """Commit an entry; return why that could not be, or ""."""
+    ) -> JournalError | None:
+        """Commit an entry; return why that could not be, if so."""
         after = state or self.state
         entry = Entry(
             kind=kind,
@@ -361,5 +360,5 @@ class StageWalk:
             self._journal.append(entry)
         except JournalError as error:
             _log.warning("not written, %s %r: %s", kind, words, error)
-            return str(error)
-        return ""
+            return error
+        return None

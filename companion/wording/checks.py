@@ -113,12 +113,16 @@ def difference(message: m.Differs) -> str:
 
 
 def likely_causes(message: m.Hold | m.Warned) -> str:
-    """Return the few likeliest causes: ways of counting, then slips, then the walk itself."""
-    diagnoses = message.diagnoses if isinstance(message, m.Hold) else ()
+    """Return the few likeliest causes: ways of counting, then slips, then the walk itself.
+
+    Different slips at once are told only where nothing simpler explains the count.
+    """
+    found = message.diagnoses if isinstance(message, m.Hold) else ()
+    simple = [each for each in found if len({slip.kind for slip in each.slips}) == 1]
     lost = [cause for cause in message.causes if cause.kind in _PLACE_LOST]
     others = [cause for cause in message.causes if cause.kind not in _PLACE_LOST]
     told = [sentence(_cause(cause, message.stage)) for cause in others]
-    told += [diagnosis_sentences(each) for each in diagnoses]
+    told += [diagnosis_sentences(each) for each in simple or found]
     last = [sentence(_cause(cause, message.stage)) for cause in lost]
     return likely([*told[: _MOST_TOLD - len(last)], *last])
 

@@ -9,6 +9,7 @@ from companion.guide.terms import WhyNot
 from companion.job import Stage, Step
 from companion.job.contents import ClothFault
 from companion.wording.callouts import describe
+from companion.wording.callouts import parts as steps_told
 from companion.wording.checks import override
 from companion.wording.mending import mended_shortly
 from companion.wording.openings import begun, opening
@@ -25,7 +26,6 @@ from companion.wording.weaving import shed_told
 _MODES: Final = {
     m.Mode.COUNTING: "This group is to be counted.",
     m.Mode.LEFT_OVER: "What is left over is to be counted.",
-    m.Mode.HELD: "The count of this group is not as planned.",
     m.Mode.FINISHED: "All steps are confirmed.",
     m.Mode.READING: "A group is being read.",
     m.Mode.MENDING: "You are mending.",
@@ -127,21 +127,25 @@ def group_start(message: m.GroupStart, style: Style) -> str:
 
 
 def where(message: m.Where, _style: Style) -> str:
-    """Return where the walk is and what is left."""
-    stage = message.stage
-    parts = [_MODES.get(message.mode, "")]
+    """Return where the walk is and what is left; of a step that must wait only its name."""
+    stage, mode = message.stage, message.mode
+    parts = [_MODES.get(mode, "")]
     if not message.confirmed:
         parts.append(begun(stage, "whole"))
-    if message.step is not None:
-        when = "after the mend" if message.mode is m.Mode.MENDING else "next"
-        parts.append(sentence(f"{when}: {describe(message.step, stage)}"))
+    if message.step is not None and mode is m.Mode.WALKING:
         about = [shed_told(message.step), message.colour, message.unit]
-        about = [each for each in about if each]
-        parts.append(sentence(", ".join(about)) if about else "")
+        parts.append(sentence(f"next: {describe(message.step, stage)}"))
+        parts.append(sentence(", ".join(filter(None, about))) if any(about) else "")
+    elif message.step is not None and mode is not m.Mode.HELD:
+        told = steps_told([message.step], stage)
+        when = "then" if mode is m.Mode.MENDING else "next"
+        parts.append(sentence(f"{when}: {told.name or told}"))
     parts.append(f"{capital(group_title(message.group, stage))}.")
-    parts.append(stripes_at_cross(message.group, stage))
-    parts.append(_how_far(message))
-    return " ".join(part for part in parts if part)
+    if mode is m.Mode.WALKING:
+        parts.append(stripes_at_cross(message.group, stage))
+    if mode not in {m.Mode.MENDING, m.Mode.HELD}:
+        parts.append(_how_far(message))
+    return " ".join(filter(None, parts))
 
 
 def _how_far(message: m.Where) -> str:

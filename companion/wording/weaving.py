@@ -5,7 +5,7 @@ from fractions import Fraction
 from math import ceil
 from typing import Final
 
-from companion.base.text import breaths, counted, listed, noun_for, numbered, span
+from companion.base.text import breaths, counted, in_breaths, listed, noun_for, numbered, span
 from companion.command.size import Detail
 from companion.job import Stage, Step, StepGroup
 from companion.job.contents import ClothMark, Pick, Unwoven
@@ -58,7 +58,7 @@ def shed_told(step: Step) -> str:
     pick = step.content
     if not isinstance(pick, Pick) or not pick.treadles:
         return ""
-    return f"{numbered('shaft', pick.lifted)} above the shuttle"
+    return f"{in_breaths('shaft', pick.lifted)} above the shuttle"
 
 
 def group_name(_group: StepGroup, steps: Sequence[Step]) -> str:
