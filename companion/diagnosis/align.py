@@ -31,6 +31,7 @@ MOST_PATHS = 40
 """Explanations gathered at most."""
 _MOST_VISITS = 4
 """Ways to come to one point of the table that are followed up."""
+_LEAST_COST = min(COSTS.values())
 
 
 class Point(NamedTuple):
@@ -141,7 +142,7 @@ def paths(
                 break
             continue
         visits[point] = visits.get(point, 0) + 1
-        if visits[point] > _MOST_VISITS:
+        if visits[point] > _MOST_VISITS or cost + _LEAST_COST > limit:
             continue
         for move in moves(point, since):
             total = cost + COSTS[move.kind]

@@ -104,7 +104,8 @@ def _settled(
 def _spare_change(slips: Iterable[Slip]) -> Counter[int]:
     change: Counter[int] = Counter()
     for slip in slips:
-        change.update(slip.spare_change)
+        for shaft, number in slip.spare_change.items():
+            change[shaft] += number
     return change
 
 

@@ -95,13 +95,14 @@ class Slip(Value):
     @property
     def spare_change(self) -> Counter[int]:
         """For each shaft, heddles left over more (or fewer, below 0) than planned."""
-        change: Counter[int] = Counter()
         if self.kind is SlipKind.SKIPPED_HEDDLE:
-            change[self.shaft] -= 1
-        elif self.kind is not SlipKind.DOUBLED_END and not self.is_heddle_there:
-            change.update(self.planned)
-            change.subtract(self.found)
-        return Counter({shaft: number for shaft, number in change.items() if number})
+            return Counter({self.shaft: -1})
+        is_kept = self.kind is SlipKind.DOUBLED_END or self.is_heddle_there
+        if is_kept or sorted(self.planned) == sorted(self.found):
+            return Counter()
+        change = Counter(self.planned)
+        change.subtract(self.found)
+        return change
 
 
 class Diagnosis(Value):

@@ -313,19 +313,24 @@ def work_of(state: State) -> Work:
     return Work(**_work_values(state))
 
 
+_OF_WORK: Final = tuple(own.name for own in fields(Work))
+
+
 def _work_values(work: Work) -> dict[str, Any]:
-    return {own.name: getattr(work, own.name) for own in fields(Work)}
+    return {name: getattr(work, name) for name in _OF_WORK}
 
 
 def changed(state: State, **work: Any) -> State:
     """Return the state with the work changed, so that it can be undone."""
     undo = (*state.undo, work_of(state))[-UNDO_DEPTH:]
-    after = replace(without_overlays(state), **{"reported": NOTHING, **work}, undo=undo)
+    after = without_overlays(state).but(**{"reported": NOTHING, **work}, undo=undo)
     return replace(after, mends=_with_tasks_in_use(after)) if state.mends else after
 
 
 def without_overlays(state: State) -> State:
     """Return the state without a read-back, a look at another group or a question upon it."""
+    if (state.reading, state.looking, state.question) == (None, 0, None):
+        return state
     return replace(state, reading=None, looking=0, question=None)
 
 
@@ -381,8 +386,7 @@ def moved(
         "doubted": state.doubted if state.doubted > now_checked or not is_counted else 0,
         "affirmed": tuple(group for group in state.affirmed if group <= now_checked),
     }
-    after = changed(state, **{**work, **more})
-    return replace(after, let_stand=let_stand)
+    return changed(state, **{**work, **more}, let_stand=let_stand)
 
 
 def done_anew(state: State, confirmed: int) -> tuple[int, ...]:
@@ -393,4 +397,4 @@ def done_anew(state: State, confirmed: int) -> tuple[int, ...]:
 def undone(state: State) -> State:
     """Return the state before the last change; there must be one."""
     before = _work_values(state.undo[-1])
-    return replace(without_overlays(state), **before, undo=state.undo[:-1])
+    return without_overlays(state).but(**before, undo=state.undo[:-1])
