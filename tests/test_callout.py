@@ -94,6 +94,12 @@ CROSSED = Diagnosis((Slip(SlipKind.TRANSPOSED, 3, 4, (3, 4), (4, 3)),))
 MISSED = Diagnosis((Slip(SlipKind.MISSED_END, 3, 3, (3,), (), places=(Span(3, 3), Span(7, 7))),))
 SWAP = Mend((How.SWAP_ENDS,), 2, 0, 3, 4)
 MENDED = e.MendAccount(1, 4, 3, 4, ((3, 1),), (1, 2, 4, 3), CROSSED, SWAP)
+TWO_KINDS = Diagnosis(
+    (
+        Slip(SlipKind.UNIT_ADDED, 3, 2, (), (1, 2)),
+        Slip(SlipKind.UNIT_SKIPPED, 5, 8, (1, 2, 3, 4)),
+    )
+)
 OF_MENDING: list[Message] = [
     m.Hold(STAGE, GROUP, 3, 4, False, (Cause(CauseKind.CONFIRMED_TWICE),), diagnoses=(MISSED,)),
     m.Hold(SLEYING, GROUP, 1, 2, False, (Cause(CauseKind.NOT_CONFIRMED),), diagnoses=(CROSSED,)),
@@ -385,3 +391,14 @@ def test_help_uses_the_words_of_the_weavers_language() -> None:
     """The sentences are English, the commands those the weaver says."""
     helped = render(m.Help(Mode.WALKING, (Kind.DONE, Kind.STOP)), Style(language="de")).text
     assert helped == "Fertig: next. Auswahl: all the rest."
+
+
+def test_different_slips_at_once_are_told_only_where_nothing_simpler_explains_a_count() -> None:
+    """A unit there twice and another left out take ten seconds to hear."""
+
+    def told(*diagnoses: Diagnosis) -> str:
+        hold = m.Hold(STAGE, GROUP, 3, 4, is_so_far=False, diagnoses=diagnoses)
+        return render(hold, Style()).text
+
+    assert "unit" not in told(MISSED, TWO_KINDS)
+    assert told(TWO_KINDS).count("unit") == 2

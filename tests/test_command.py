@@ -15,6 +15,7 @@ from companion.command import (
     LANGUAGES,
     Command,
     Kind,
+    NotACommandError,
     parse,
 )
 from companion.command.words import FORMS, KEYS, KEYS_AFTER_NUMBER
@@ -102,6 +103,24 @@ def test_a_refusal_names_what_was_heard_and_what_comes_closest() -> None:
         CommandError, match=r'^Heard "look" without a number: say .*"look at group 1"'
     ):
         parse("look")
+
+
+@pytest.mark.parametrize(
+    ("heard", "offered"),
+    [
+        ("dun", "done"),
+        ("bakc", "back"),
+        ("mending", "mend"),
+        ("foobar", "help"),
+        ("sumary", "help"),
+    ],
+)
+def test_what_is_far_from_every_command_is_not_taken_for_one(heard: str, offered: str) -> None:
+    """A word typed or heard nearly is offered its command; any other, the usual ones."""
+    with pytest.raises(NotACommandError) as error:
+        parse(heard)
+    assert offered in error.value.closest
+    assert not {"faster", "resume"}.intersection(error.value.closest)
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -339,13 +339,6 @@ def test_the_next_way_is_offered_when_asked_once_more() -> None:
     assert weaver.state.mending is None
 
 
-def test_different_slips_at_once_are_told_only_where_nothing_simpler_explains_a_count() -> None:
-    """Two ends missing are told; a unit twice there and another left out would take ten seconds."""
-    told = at_first_boundary("thread").say("6", "6")[1]
-    assert "Most likely 2 ends are missing. Or" in told
-    assert "unit" not in told
-
-
 @pytest.mark.parametrize(("question", "times"), [("mend", 2), ("accept", 2), ("accept", 1)])
 def test_after_no_only_what_to_do_now_is_said(question: str, times: int) -> None:
     """What a wrong count means was told just before; to hear it again there is repeat."""

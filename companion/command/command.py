@@ -24,6 +24,9 @@ _LARGEST_TYPED: Final = 1_000_000
 _LARGEST_DIGIT: Final = 9
 _MOST_DIGITS: Final = 6
 _HEARD_LENGTH: Final = 60
+_ALIKE: Final = 0.55
+"""How much of two phrases must be alike for one to be meant by the other: more than half, as in
+"dun" and "done"; "foobar" and "faster" have just that. Our own choice, from sixty such words."""
 
 
 class Kind(StrEnum):
@@ -211,7 +214,7 @@ def _unknown(text: str, heard: str, language: str) -> NotACommandError:
     texts += [form.text for form in _forms(language) if not form.hole]
     import difflib  # noqa: PLC0415 - only a slip needs it
 
-    fits = difflib.get_close_matches(heard, {plain(text): text for text in texts}, 3, 0.5)
+    fits = difflib.get_close_matches(heard, {plain(text): text for text in texts}, 3, _ALIKE)
     starts = [form for form in _forms(language) if heard and _is_begun(form, heard)]
     example = _example(starts[0]) if starts else ""
     return NotACommandError(shown, tuple(fits or _usual(language)), example)
