@@ -1,19 +1,3 @@
 """Words and keys to commands: one table serves voice, keys and pedal."""
 
-from companion.command.command import (
-    LANGUAGES,
-    Command,
-    Kind,
-    NotACommandError,
-    parse,
-    spoken_form,
-)
-
-__all__ = [
-    "LANGUAGES",
-    "Command",
-    "Kind",
-    "NotACommandError",
-    "parse",
-    "spoken_form",
-]
+from companion.command.command import LANGUAGES, Command, Kind, NotACommandError, parse, spoken_form

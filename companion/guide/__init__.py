@@ -8,27 +8,3 @@ from companion.guide.opening import start, taken_up, welcome_back
 from companion.guide.state import Options, State, check_fits
 from companion.guide.terms import Message
 from companion.guide.walk import restored
-
-__all__ = [
-    "ChangeRate",
-    "Effect",
-    "Effects",
-    "Event",
-    "Leave",
-    "Message",
-    "Mode",
-    "Options",
-    "Outcome",
-    "Overridden",
-    "Say",
-    "State",
-    "Tone",
-    "check_fits",
-    "read_on",
-    "restored",
-    "start",
-    "step",
-    "taken_up",
-    "upcoming",
-    "welcome_back",
-]

@@ -3,25 +3,3 @@
 from companion.job.job import LeftOut, is_woven, left_out, stage, stages, threading_of, whole_job
 from companion.job.progress import are_at_odds, counted_as_done, is_past, ordered
 from companion.job.steps import PASSES, Danger, LeftOver, Noun, Stage, StageName, Step, StepGroup
-
-__all__ = [
-    "PASSES",
-    "Danger",
-    "LeftOut",
-    "LeftOver",
-    "Noun",
-    "Stage",
-    "StageName",
-    "Step",
-    "StepGroup",
-    "are_at_odds",
-    "counted_as_done",
-    "is_past",
-    "is_woven",
-    "left_out",
-    "ordered",
-    "stage",
-    "stages",
-    "threading_of",
-    "whole_job",
-]

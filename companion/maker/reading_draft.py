@@ -32,7 +32,6 @@ _EACH: Final = frozenset(
 _BESIDE: Final = frozenset({"a", "the", "draw", "threading", "twill", "on", "shaft", "shafts"})
 """Words that may stand around a threading's name and say nothing more of it."""
 
-_TWO: Final = 2
 _WEAVES: Final = frozenset({"plain", "tabby", "twill"})
 """Names of weaves, which more than one threading gives."""
 

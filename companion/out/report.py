@@ -1,6 +1,7 @@
 """The computed plan as plain lines, for `companion check`."""
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 
 from companion.base.runs import run_lengths
 from companion.base.text import counted, noun_for, ruler, sentence
@@ -48,7 +49,8 @@ def _warp(dressing: Dressing) -> Iterator[str]:
     yield f"Sett: {density(dressing.sett, dressing.units)}{_mean_sett(dressing)}."
     colours = run_lengths(end.colour for end in dressing.ends)
     if any(name for name, _ in colours):
-        yield f"Colours: {_colour_totals(colours)}{_stripes(colours)}."
+        totals = Counter(end.colour for end in dressing.ends)
+        yield f"Colours: {_colour_totals(totals)}{_stripes(colours)}."
 
 
 def _mean_sett(dressing: Dressing) -> str:
@@ -69,10 +71,7 @@ def _stripes(colours: Sequence[tuple[str, int]]) -> str:
     return f"; {counted(len(colours), 'stripe')}"
 
 
-def _colour_totals(runs: Sequence[tuple[str, int]]) -> str:
-    totals: dict[str, int] = {}
-    for name, length in runs:
-        totals[name] = totals.get(name, 0) + length
+def _colour_totals(totals: Mapping[str, int]) -> str:
     return ", ".join(f"{name or 'no colour named'} {total}" for name, total in totals.items())
 
 
@@ -196,9 +195,8 @@ def _length(yarns: Yarns, units: str) -> Iterator[str]:
 
 
 def _yarn(yarns: Yarns, dressing: Dressing) -> Iterator[str]:
-    colours = ", ".join(f"{name or 'no colour named'} {ends}" for name, ends in yarns.ends.items())
     floating = ", floating selvedges among them" if dressing.sley.floating else ""
-    by_colour = f"; {colours}" if any(yarns.ends) else ""
+    by_colour = f"; {_colour_totals(yarns.ends)}" if any(yarns.ends) else ""
     yield f"Ends to wind{floating}: {sum(yarns.ends.values())}{by_colour}."
     for each in yarns.needs:
         yield _yarn_line(each, dressing.units)

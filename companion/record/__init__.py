@@ -4,20 +4,3 @@ from companion.record.entry import Entry, EntryKind, Source
 from companion.record.journal import Journal
 from companion.record.listing import Summary, default_folder, find, read_whole, sessions, worked
 from companion.record.shelf import AWAY, put_away, rescue, take_out
-
-__all__ = [
-    "AWAY",
-    "Entry",
-    "EntryKind",
-    "Journal",
-    "Source",
-    "Summary",
-    "default_folder",
-    "find",
-    "put_away",
-    "read_whole",
-    "rescue",
-    "sessions",
-    "take_out",
-    "worked",
-]

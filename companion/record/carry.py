@@ -188,8 +188,7 @@ def bring(
             check(there)
         except CompanionError as error:
             why = error.head if isinstance(error, PlanError) else error
-            mend = f"{why} {_LEFT}"
-            raise faults.fault(file, "its session cannot be walked", mend) from None
+            raise faults.fault(file, "its session cannot be walked", f"{why} {_LEFT}") from None
         return _taken(manifest, there, folder, keep_both=keep_both)
 
 

@@ -3,15 +3,3 @@
 from companion.settings.change import Described, describe, reset_value, set_value
 from companion.settings.file import load, load_usable, save, settings_path
 from companion.settings.schema import Settings
-
-__all__ = [
-    "Described",
-    "Settings",
-    "describe",
-    "load",
-    "load_usable",
-    "reset_value",
-    "save",
-    "set_value",
-    "settings_path",
-]

@@ -141,8 +141,8 @@ def reading_start(message: m.ReadingStart, _style: Style) -> str:
     """Return the opening of a read-back."""
     what = f"Reading group {message.group.number}" if message.group else "Reading"
     place = f"{message.item} {message.first}" if message.first else "the edge"
-    start = f" from {place}"
-    return what + start + (", as planned; it is not confirmed yet." if message.is_ahead else ".")
+    ahead = ", as planned; it is not confirmed yet" if message.is_ahead else ""
+    return f"{what} from {place}{ahead}."
 
 
 def look_question(message: m.LookQuestion, _style: Style) -> str:

@@ -65,7 +65,7 @@ WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     m.AcceptQuestion: checks.accept_question,
     m.PlanQuestion: replanned.plan_question,
     m.EdgeQuestion: replanned.edge_question,
-    e.PlanChanged: replanned.plan_changed,
+    e.PlanChanged: lambda event, _: " ".join(replanned.plan_changed(event)),
     m.LeaveQuestion: lambda _, style: f"Stop here? Your place is kept. {choices.yes_or_no(style)}",
     m.Dropped: lambda *_: "Nothing changed.",
     e.Overridden: lambda message, _: checks.override(message),

@@ -46,12 +46,8 @@ def edge_question(message: EdgeQuestion, style: Style) -> str:
     return f"{told} Go on like that? {answer}"
 
 
-def plan_changed(event: PlanChanged, _style: Style) -> str:
-    """Return what is new in the plan that is walked from here on, and what becomes of the place."""
-    return " ".join(_changed(event))
-
-
-def _changed(event: PlanChanged) -> Iterator[str]:
+def plan_changed(event: PlanChanged) -> Iterator[str]:
+    """Yield what is new in the plan that is walked from here on, and what becomes of the place."""
     if event.way is not None:
         cloth = "as planned" if event.way is Way.ORDER else "mirrored"
         yield f"End 1 is at the {event.edge} edge from here on, and the cloth comes out {cloth}."

@@ -77,14 +77,10 @@ def _pieces(word: str, knows: Callable[[str], bool]) -> Pieces:
                 tail = best(rest[size:])
                 if tail:
                     found.append((head, *tail))
-        return min(found, key=_unevenness, default=())
+        return min(found, key=lambda pieces: (len(pieces), -min(map(len, pieces))), default=())
 
     pieces = best(word)
     return pieces if len(pieces) <= _MOST_PIECES else ()
-
-
-def _unevenness(pieces: Pieces) -> tuple[int, int]:
-    return len(pieces), -min(len(piece) for piece in pieces)
 
 
 def _may_stand_alone(piece: str) -> bool:
