@@ -26,6 +26,8 @@ HEADLESS = Path("/usr/bin/chromium-headless-shell")
 FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    # A page lives for a second or two: what would make it quicker later is not worth its while.
+    "--no-zygote", "--num-raster-threads=1", "--js-flags=--no-opt --no-maglev",
 )  # fmt: skip
 TAGS = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
 """axe-core's names of the rules of WCAG 2.2, levels A and AA, and its own advice."""
