@@ -9,15 +9,18 @@ import signal
 import sys
 import time
 import warnings
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from importlib import import_module
 from itertools import chain, islice, pairwise
 from pathlib import Path
+from threading import Thread
 from typing import TYPE_CHECKING
 
 import front_door
 import pytest
+import warm_start
 from hypothesis import HealthCheck, settings
+from hypothesis.strategies import text
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Generator, Iterator
@@ -162,7 +165,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items[:] = [*dealt, *rest]
 
 
-def pytest_configure() -> None:
+def pytest_configure(config: pytest.Config) -> None:
     """Let the programs that tests start begin as from a shell, and not compile all anew.
 
     A signal ignored here (`nohup`, the background of a script) would be ignored in them too; one
@@ -177,6 +180,23 @@ def pytest_configure() -> None:
         number = getattr(signal, name, None)  # Windows has not all of them
         if number is not None and signal.getsignal(number) == signal.SIG_IGN:
             signal.signal(number, _nothing)
+    if _gives_all_to_workers(config) and warm_start.CAN_FORK:
+        stack = ExitStack()
+        stack.enter_context(warm_start.shared())
+        config.add_cleanup(stack.close)
+
+
+def _gives_all_to_workers(config: pytest.Config) -> bool:
+    """Say whether others run all tests: what each would make for itself is then made for all."""
+    is_worker = _WORKER in os.environ
+    return not is_worker and config.args_source is _ALL and bool(config.getoption("tx", None))
+
+
+@pytest.hookimpl(trylast=True)  # Hypothesis makes none before its own is called
+def pytest_sessionstart(session: pytest.Session) -> None:
+    """Have Hypothesis keep its table of all characters, which takes three seconds, for workers."""
+    if _gives_all_to_workers(session.config):
+        Thread(target=text().validate, daemon=True).start()
 
 
 def _nothing(*_: object) -> None:

@@ -42,14 +42,21 @@ def run(
     return run_it(list(map(str, arguments)), environment(home), said)
 
 
+def run_program(home: Path, program: str) -> subprocess.CompletedProcess[str]:
+    """Run Python code that reads nothing, and return what came of it."""
+    if CAN_FORK:
+        return _run_warm([], environment(home), "", program)
+    return _run(["-c", program], environment(home), "", (sys.executable,))
+
+
 def _run_warm(
-    arguments: list[str], environment: Mapping[str, str], said: str
+    arguments: list[str], environment: Mapping[str, str], said: str, program: str = ""
 ) -> subprocess.CompletedProcess[str]:
     with TemporaryFile("w+") as given, TemporaryFile("w+") as printed, TemporaryFile("w+") as told:
         given.write(said)
         given.seek(0)
         files = [each.fileno() for each in (given, printed, told)]
-        process = WarmProcess(arguments, environment, files)
+        process = WarmProcess(arguments, environment, files, program)
         try:
             code = process.wait(RUN_SECONDS)
         except subprocess.TimeoutExpired:
@@ -61,10 +68,13 @@ def _run_warm(
 
 
 def _run(
-    arguments: list[str], environment: Mapping[str, str], said: str
+    arguments: list[str],
+    environment: Mapping[str, str],
+    said: str,
+    command: Sequence[str] = COMMAND,
 ) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
-        [*COMMAND, *arguments],
+        [*command, *arguments],
         input=said,
         capture_output=True,
         text=True,

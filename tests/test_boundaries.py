@@ -96,7 +96,8 @@ class Finder(ast.NodeVisitor):
 
     def visit_If(self, node: ast.If) -> None:
         was_typing = self._is_typing
-        self._is_typing = was_typing or ast.unparse(node.test).endswith("TYPE_CHECKING")
+        asked = getattr(node.test, "id", getattr(node.test, "attr", ""))
+        self._is_typing = was_typing or asked == "TYPE_CHECKING"
         for statement in node.body:
             self.visit(statement)
         self._is_typing = was_typing
@@ -108,6 +109,12 @@ class Finder(ast.NodeVisitor):
         if isinstance(node.func, ast.Name):
             self.calls.add(node.func.id)
         self.generic_visit(node)
+
+    def visit_Name(self, node: ast.Name) -> None:
+        """Look no further: what a name or a constant is made of is half of all that would be."""
+
+    def visit_Constant(self, node: ast.Constant) -> None:
+        """As above."""
 
     def _add(self, name: str) -> None:
         self.imports.append(

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from typing import TYPE_CHECKING
 
-from front_door import PLANS, environment, run
+from front_door import PLANS, run, run_program
 
 from companion.cli import health
 from companion.settings import Settings
@@ -47,14 +45,7 @@ def test_an_error_nobody_foresaw_is_told_in_a_line_and_logged_whole(tmp_path: Pa
         "c.Commands.get_command = lambda self, _, name: self.commands[name]\n"
         "import sys; sys.argv = ['companion', 'thread']; c.main()\n"
     )
-    ended = subprocess.run(
-        [sys.executable, "-c", code],
-        env=environment(tmp_path),
-        capture_output=True,
-        text=True,
-        check=False,
-        timeout=60,
-    )
+    ended = run_program(tmp_path, code)
     log = tmp_path / "faults.log"
     assert ended.returncode == 70
     assert ended.stderr == (
@@ -71,10 +62,8 @@ def test_a_thread_that_ends_by_an_error_is_told_in_a_line(tmp_path: Path) -> Non
         "def broken(): raise ZeroDivisionError('by hand')\n"
         "thread = threading.Thread(target=broken); thread.start(); thread.join()\n"
     )
-    command = [sys.executable, "-c", code]
-    ended = subprocess.run(
-        command, env=environment(tmp_path), capture_output=True, text=True, check=True, timeout=60
-    )
+    ended = run_program(tmp_path, code)
+    assert ended.returncode == 0
     assert ended.stderr.count("\n") == 1
     assert str(tmp_path / "faults.log") in ended.stderr
     assert "in broken" in (tmp_path / "faults.log").read_text(encoding="utf-8")
@@ -94,7 +83,7 @@ def test_the_file_stays_small(tmp_path: Path) -> None:
         "import logging; from companion.base import fault_log; fault_log.begin()\n"
         "for n in range(10_000): logging.getLogger('companion.x').info('line %d of many', n)\n"
     )
-    subprocess.run([sys.executable, "-c", code], env=environment(tmp_path), check=True, timeout=60)
+    assert run_program(tmp_path, code).returncode == 0
     sizes = {file.name: file.stat().st_size for file in tmp_path.iterdir()}
     assert sizes.keys() == {"faults.log", "faults.log.1"}
     assert max(sizes.values()) <= 200_000

@@ -5,7 +5,8 @@ and end. What Python and the modules need to load, a third of a second each time
 whatever asks about that starts the command in the usual way.
 
 Run as a program it is that process: each message on its standard input, a socket, names a command
-and brings what it reads from, writes to and tells its number and its end by.
+and brings what it reads from, writes to and tells its number and its end by. Where several test
+processes are to share it, others may connect by another socket; it ends with the first.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import gc
 import json
 import os
 import pkgutil
+import select
 import signal
 import socket
 import subprocess
@@ -22,14 +24,15 @@ import sys
 import threading
 import time
 import traceback
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from functools import cache
 from importlib import import_module
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import IO, TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
 CAN_FORK = sys.platform == "linux"
 ROOT = Path(__file__).parent.parent
@@ -41,6 +44,8 @@ _FILES = 4
 
 STARTED: list[subprocess.Popen[bytes]] = []
 """The process that has all loaded, once it is wanted."""
+_SHARED = "WARM_START_SOCKET"
+"""In the environment: where that of another test process can be asked."""
 
 
 class WarmProcess:
@@ -145,16 +150,44 @@ def start_program(
     return forked, os.fdopen(takes, "rb")
 
 
+@contextmanager
+def shared() -> Iterator[None]:
+    """Begin the process now, to be asked by all test processes begun inside the block too."""
+    with TemporaryDirectory() as folder, _socket() as listening:
+        os.environ[_SHARED] = str(Path(folder) / "socket")
+        listening.bind(os.environ[_SHARED])
+        listening.listen()
+        with _begun(listening.fileno()):
+            yield
+        STARTED.pop().wait()
+        del os.environ[_SHARED]
+
+
 @cache
 def _loaded() -> socket.socket:
-    """Return what the process that has all loaded is asked by; it begins now, and ends with us."""
+    """Return what the process that has all loaded is asked by; else it begins now."""
+    if _SHARED not in os.environ:
+        return _begun()
+    ours = _socket()
+    ours.connect(os.environ[_SHARED])
+    return ours
+
+
+def _begun(*listening: int) -> socket.socket:
+    """Begin the process that loads all; return what it is asked by, and ends with."""
     ours, theirs = _pair()
     # A second thread, which NumPy's library would begin, is no good to fork beside.
     own = {**os.environ, "PYTHONPATH": str(ROOT), "OPENBLAS_NUM_THREADS": "1"}
-    program = [sys.executable, "-P", __file__]
+    program = [sys.executable, "-P", __file__, *map(str, listening)]
     with theirs:
-        STARTED.append(subprocess.Popen(program, stdin=theirs.fileno(), env=own))
+        began = subprocess.Popen(program, stdin=theirs.fileno(), env=own, pass_fds=listening)
+    STARTED.append(began)
     return ours
+
+
+def _socket() -> socket.socket:
+    """Return a socket that keeps messages apart."""
+    return socket.socket(socket.AF_UNIX, socket.SOCK_SEQPACKET)
 
 
 def _pair() -> tuple[socket.socket, socket.socket]:
@@ -172,23 +205,34 @@ def main() -> None:
             with suppress(ImportError):  # a library that may be missing, such as a board's
                 import_module(module.name)
     read_and_compute(ROOT / "plans" / "first-try.toml")  # builds what checks plans
-    asked = socket.socket(fileno=os.dup(0))
+    listening = [socket.socket(fileno=int(number)) for number in sys.argv[1:]]
+    asked = [socket.socket(fileno=os.dup(0))]
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # those that wait for commands end unseen
     gc.collect()
     gc.freeze()
     threads = list(Path("/proc/self/task").iterdir())
     assert len(threads) == 1, "what is forked would lose the others"
-    while True:
-        message, files, _, _ = socket.recv_fds(asked, _MOST, _FILES)
-        if not message:
-            return
-        if os.fork() == 0:
-            asked.close()
-            signal.signal(signal.SIGCHLD, signal.SIG_DFL)
-            _stand_beside(json.loads(message), files)
-            return
-        for each in files:
-            os.close(each)
+    own = asked[0]
+    while own in asked:
+        for each in select.select([*listening, *asked], [], [])[0]:
+            if each in listening:
+                asked.append(each.accept()[0])
+            elif not _took(each, [*listening, *asked]):
+                asked.remove(each)
+                each.close()
+
+
+def _took(asked: socket.socket, every: list[socket.socket]) -> bool:
+    """Fork for the next message, if one is still to come."""
+    message, files, _, _ = socket.recv_fds(asked, _MOST, _FILES)
+    if message and os.fork() == 0:
+        for each in every:
+            each.close()
+        signal.signal(signal.SIGCHLD, signal.SIG_DFL)
+        _stand_beside(json.loads(message), files)
+    for file in files:
+        os.close(file)
+    return bool(message)
 
 
 def _stand_beside(given: Mapping[str, Any], files: Sequence[int]) -> None:

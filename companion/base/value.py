@@ -63,7 +63,7 @@ class Value:
         return f"{type(self).__qualname__}({shown})"
 
     def but(self, **named: Any) -> Self:
-        """Return the value with other fields of these names; `replace` in a third of the time."""
+        """Return the value with other fields of these names; `replace` in half the time."""
         return type(self)(**{**self.__dict__, **named})
 
     def plain(self) -> dict[str, Any]:
