@@ -1,6 +1,6 @@
 """Time how soon the command speaks up, beside Python itself and what it stands on.
 
-python tests/bench/bench_start.py [ROUNDS]     15 rounds unless another number is given
+python tests/bench/bench_start.py [ROUNDS]     40 rounds unless another number is given
 
 All are started by turns in one run, with bytecode compiled, and the least of each is taken: the
 processor time of the whole run, its input ended from the start, and the clock until its first line.
@@ -65,4 +65,4 @@ def main(rounds: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 15)
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 40)

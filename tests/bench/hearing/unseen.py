@@ -63,6 +63,7 @@ _CHOSEN_ON, _TRIED_ON, ALL = (0, 2), (1, 3), range(8)
 """Which of every eight sounds of `material.FOR_CHOOSING` the choice is made on, and the figures."""
 _ONE_SIDED = 0.05
 _ANY = "any command"
+TAKES = ("", "again", "a third time", "a fourth time")
 MINUTES = 20
 """How much music, and how much of a loom at work, is listened to."""
 SINGLE_WORDS = ("ktuberling-data", "klettres-data", "gcin-voice", "tuxpaint-stamps-default")
@@ -116,13 +117,9 @@ def trials(
     condition: scenes.Condition,
     take: str = "",
 ) -> Iterator[Trial]:
-    """Yield what is made of every form said by every speaker under a condition.
-
-    A second take is of forms of one word alone.
-    """
+    """Yield what is made of every form said by every speaker under a condition."""
     for voice in speakers:
-        forms = (form for form in material.tried(voice, language) if not (take and " " in form))
-        said = [(cast.drawn(voice, form, take), form) for form in forms]
+        said = [(cast.drawn(voice, form, take), form) for form in material.tried(voice, language)]
         scene = scenes.said(said, condition, seed=11)
         made = (_tried(opinion, sound, voice) for sound in scene.sounds if sound.said)
         yield from made
@@ -199,6 +196,7 @@ def main(language: str) -> None:
     for condition in CONDITIONS:
         _print(opinion, language, condition)
     print_again(opinion, language)
+    print_wrong(opinion, language)
     print_others(opinion, language)
 
 
@@ -224,8 +222,8 @@ def print_again(opinion: KeptOpinion, language: str) -> None:
     """
     speakers, hits, wrong = cast.UNSEEN[language][1], 0, []
     takes = [
-        {(t.speaker, t.said): t for t in trials(opinion, speakers, language, CONDITIONS[0], take)}
-        for take in ("", "again")
+        {(t.speaker, t.said): t for t in made if " " not in t.said}
+        for made in (trials(opinion, speakers, language, CONDITIONS[0], t) for t in ("", "again"))
     ]
     pairs = [(key, trial) for key, trial in takes[1].items() if key in takes[0]]
     for key, second in pairs:
@@ -237,6 +235,20 @@ def print_again(opinion: KeptOpinion, language: str) -> None:
         hits += counted is not None and not _is_wrong(counted, language)
     once = sum(_is_right(opinion, takes[0][key], language) for key, _ in pairs)
     print(f"one word: {once} of {len(pairs)} heard at once, {hits} by the second time", *wrong)
+
+
+def print_wrong(opinion: KeptOpinion, language: str) -> None:
+    """Print how many of thousands of forms said are taken for another command than the one said.
+
+    Each speaker says each at several speeds and pitches, under every condition.
+    """
+    speakers, count, told = cast.UNSEEN[language][1], 0, []
+    for take, condition in itertools.product(TAKES, CONDITIONS):
+        made = list(trials(opinion, speakers, language, condition, take))
+        count += len(made)
+        wrong = [t for t in made if _is_taken(opinion, t) and _is_wrong(t, language)]
+        told += [f"{t.speaker}, {condition.name}: {t.said!r} for {t.evidence.form!r}" for t in wrong]
+    print(f"{len(told)} of {count} taken for another command", *told, sep="\n")
 
 
 def _is_right(opinion: KeptOpinion, trial: Trial, language: str) -> bool:
