@@ -247,7 +247,7 @@ def print_wrong(opinion: KeptOpinion, language: str) -> None:
         made = list(trials(opinion, speakers, language, condition, take))
         count += len(made)
         wrong = [t for t in made if _is_taken(opinion, t) and _is_wrong(t, language)]
-        told += [f"{t.speaker}, {condition.name}: {t.said!r} for {t.evidence.form!r}" for t in wrong]
+        told += [(t.speaker, condition.name, t.said, t.evidence.form) for t in wrong]
     print(f"{len(told)} of {count} taken for another command", *told, sep="\n")
 
 
