@@ -102,7 +102,7 @@ class Slip(Value):
             return Counter()
         change = Counter(self.planned)
         change.subtract(self.found)
-        return change
+        return Counter({shaft: number for shaft, number in change.items() if number})
 
 
 class Diagnosis(Value):
