@@ -64,6 +64,7 @@ _CHOSEN_ON, _TRIED_ON, ALL = (0, 2), (1, 3), range(8)
 _ONE_SIDED = 0.05
 _ANY = "any command"
 TAKES = ("", "again", "a third time", "a fourth time")
+"""Each time a form is said it is at another speed and pitch."""
 MINUTES = 20
 """How much music, and how much of a loom at work, is listened to."""
 SINGLE_WORDS = ("ktuberling-data", "klettres-data", "gcin-voice", "tuxpaint-stamps-default")
@@ -223,7 +224,7 @@ def print_again(opinion: KeptOpinion, language: str) -> None:
     speakers, hits, wrong = cast.UNSEEN[language][1], 0, []
     takes = [
         {(t.speaker, t.said): t for t in made if " " not in t.said}
-        for made in (trials(opinion, speakers, language, CONDITIONS[0], t) for t in ("", "again"))
+        for made in (trials(opinion, speakers, language, CONDITIONS[0], t) for t in TAKES[:2])
     ]
     pairs = [(key, trial) for key, trial in takes[1].items() if key in takes[0]]
     for key, second in pairs:
@@ -240,13 +241,13 @@ def print_again(opinion: KeptOpinion, language: str) -> None:
 def print_wrong(opinion: KeptOpinion, language: str) -> None:
     """Print how many of thousands of forms said are taken for another command than the one said.
 
-    Each speaker says each at several speeds and pitches, under every condition.
+    Each speaker says each in all takes, under every condition.
     """
     speakers, count, told = cast.UNSEEN[language][1], 0, []
     for take, condition in itertools.product(TAKES, CONDITIONS):
         made = list(trials(opinion, speakers, language, condition, take))
         count += len(made)
-        wrong = [t for t in made if _is_taken(opinion, t) and _is_wrong(t, language)]
+        wrong = (t for t in made if _is_taken(opinion, t) and _is_wrong(t, language))
         told += [(t.speaker, condition.name, t.said, t.evidence.form) for t in wrong]
     print(f"{len(told)} of {count} taken for another command", *told, sep="\n")
 
