@@ -14,7 +14,7 @@ esac
 
 packages="python3 python3-venv espeak-ng libportaudio2"
 if [ "$task" = test ]; then
-    packages="$packages strace flite festival festvox-kallpc16k pocketsphinx-testdata sox poppler-utils liblouis-bin pulseaudio libasound2-plugins \
+    packages="$packages strace flite festival festvox-kallpc16k pocketsphinx-testdata sox ffmpeg poppler-utils liblouis-bin pulseaudio libasound2-plugins \
         postgresql chromium libnss3-tools fonts-dejavu-core libatomic1 dbus-daemon libglib2.0-bin"
 fi
 
