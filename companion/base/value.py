@@ -5,7 +5,7 @@ makes a value more slowly: right for what is made once a step, wrong for what is
 """
 
 from dataclasses import MISSING, dataclass, field, fields
-from typing import Any, ClassVar, NoReturn, Self, dataclass_transform
+from typing import Any, ClassVar, NoReturn, dataclass_transform
 
 
 def gather(cls: Any, *, kw_only: bool = False) -> None:
@@ -61,10 +61,6 @@ class Value:
         names = (name for name, is_shown in self._names.items() if is_shown)
         shown = ", ".join(f"{name}={self.__dict__[name]!r}" for name in names)
         return f"{type(self).__qualname__}({shown})"
-
-    def but(self, **named: Any) -> Self:
-        """Return the value with other fields of these names; `replace` in half the time."""
-        return type(self)(**{**self.__dict__, **named})
 
     def plain(self) -> dict[str, Any]:
         """Return what differs from the defaults, by name, as JSON has it."""

@@ -22,7 +22,7 @@ from companion.guide.looking import heddle, look, read_back, while_looking, whil
 from companion.guide.messages import COUNTED, Dropped, Goodbye, Hold, Miscount, Mode, NewRate
 from companion.guide.opening import OF_SITTING, all_cautions
 from companion.guide.place import expected_so_far, present, where
-from companion.guide.refuse import help_message, refused
+from companion.guide.refuse import TELLING, help_message, refused
 from companion.guide.state import REASON_LENGTH, State
 from companion.guide.telling import paced, told_otherwise
 from companion.guide.terms import Message, Way, WhyNot
@@ -245,18 +245,8 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.STOP: _stop,
     Kind.YES: _refusing(WhyNot.NOTHING_ASKED),
     Kind.NO: _refusing(WhyNot.NOTHING_ASKED),
-    Kind.ONE_BY_ONE: told_otherwise,
-    Kind.AT_A_TIME: told_otherwise,
-    Kind.UNIT_BY_UNIT: told_otherwise,
-    Kind.DENT_BY_DENT: told_otherwise,
-    Kind.GROUP_BY_GROUP: told_otherwise,
-    Kind.TELL_ALL: told_otherwise,
-    Kind.KEEP_SHORT: told_otherwise,
-    Kind.SHAFTS_ONLY: told_otherwise,
-    Kind.KEEP_GOING: paced,
-    Kind.WAIT: paced,
-    Kind.MORE_TIME: paced,
-    Kind.LESS_TIME: paced,
+    **dict.fromkeys(TELLING, told_otherwise),
+    **dict.fromkeys((Kind.KEEP_GOING, Kind.WAIT, Kind.MORE_TIME, Kind.LESS_TIME), paced),
     Kind.CHOICES: _telling(help_message),
     Kind.MORE_CHOICES: _telling(help_message),
     Kind.LOOK: look,

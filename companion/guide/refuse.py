@@ -51,9 +51,7 @@ _FIT: Final[dict[Mode, tuple[Kind, ...]]] = {
     Mode.PAUSED: (Kind.RESUME,),
     Mode.CONFIRMING: (Kind.YES, Kind.NO),
 }
-
-
-_TELLING: Final = (
+TELLING: Final = (
     Kind.ONE_BY_ONE,
     Kind.AT_A_TIME,
     Kind.UNIT_BY_UNIT,
@@ -63,8 +61,7 @@ _TELLING: Final = (
     Kind.KEEP_SHORT,
     Kind.SHAFTS_ONLY,
 )
-
-
+"""What changes how much is told at a time."""
 _LIKELY: Final = (Kind.DONE, Kind.BACK, Kind.REPEAT, Kind.COUNT, Kind.MISTAKE, Kind.WHERE)
 """What is chosen most during the walk; the first of the choices."""
 
@@ -95,7 +92,7 @@ def choosable(state: State, stage: Stage) -> tuple[Kind, ...]:
         Kind.PAUSE,
         Kind.SLOWER,
         Kind.FASTER,
-        *_TELLING,
+        *TELLING,
         Kind.CAUTIONS,
     )
     if state.mode is Mode.WALKING:

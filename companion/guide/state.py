@@ -3,9 +3,9 @@
 from contextlib import suppress
 from dataclasses import MISSING, fields, replace
 from functools import cache
-from typing import Annotated, Any, ClassVar, Final, Literal, NamedTuple
+from typing import Any, ClassVar, Final, Literal, NamedTuple
 
-from pydantic import ConfigDict, Field, TypeAdapter, ValidationError
+from pydantic import ConfigDict, TypeAdapter, ValidationError
 from pydantic_core import from_json, to_json
 
 from companion.base.errors import JournalError
@@ -14,7 +14,7 @@ from companion.command import Command, Kind
 from companion.command.size import ONE_END, Detail, StepSize
 from companion.guide.events import MendAccount, Overridden
 from companion.guide.messages import Mode, Opening
-from companion.guide.terms import Task, Way
+from companion.guide.terms import Task, Way, Whole
 from companion.job import Stage, StageName
 
 UNDO_DEPTH: Final = 32
@@ -23,7 +23,6 @@ UNDO_DEPTH: Final = 32
 REASON_LENGTH: Final = 120
 """The longest reason kept with an accepted count, in characters."""
 
-Whole = Annotated[int, Field(ge=0, le=10_000_000)]
 Base = Literal[Mode.WALKING, Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD, Mode.FINISHED]
 _STRICT: Final = ConfigDict(extra="forbid", strict=True)
 
@@ -323,7 +322,7 @@ def _work_values(work: Work) -> dict[str, Any]:
 def changed(state: State, **work: Any) -> State:
     """Return the state with the work changed, so that it can be undone."""
     undo = (*state.undo, work_of(state))[-UNDO_DEPTH:]
-    after = without_overlays(state).but(**{"reported": NOTHING, **work}, undo=undo)
+    after = replace(without_overlays(state), **{"reported": NOTHING, **work}, undo=undo)
     return replace(after, mends=_with_tasks_in_use(after)) if state.mends else after
 
 
@@ -397,4 +396,4 @@ def done_anew(state: State, confirmed: int) -> tuple[int, ...]:
 def undone(state: State) -> State:
     """Return the state before the last change; there must be one."""
     before = _work_values(state.undo[-1])
-    return without_overlays(state).but(**before, undo=state.undo[:-1])
+    return replace(without_overlays(state), **before, undo=state.undo[:-1])

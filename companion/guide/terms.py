@@ -7,6 +7,8 @@ from pydantic import Field
 
 from companion.base.value import Value
 
+Whole = Annotated[int, Field(ge=0, le=10_000_000)]
+
 
 class Message(Value):
     """Something to say."""
@@ -144,8 +146,8 @@ class Task(NamedTuple):
     """One small step of a mend."""
 
     do: Do
-    first: Annotated[int, Field(ge=0, le=10_000_000)]
+    first: Whole
     """The first end concerned."""
-    last: Annotated[int, Field(ge=0, le=10_000_000)]
+    last: Whole
     """The last end concerned."""
-    shaft: Annotated[int, Field(ge=0, le=10_000_000)] = 0
+    shaft: Whole = 0

@@ -6,11 +6,11 @@ tygartlakefiberarts.com/wp/?page_id=83; lashing the rod only when the warp is sp
 weavingfromparadise.guildford.nz, 21 July 2021.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from companion.job.contents import BeamTask, Note, Turns
-from companion.job.step_builder import in_stretches, made_stage
+from companion.job.step_builder import in_groups, in_stretches
 from companion.job.steps import Danger, Stage, Step
 from companion.loom.dressing import BeamPlan, Dressing
 
@@ -22,17 +22,16 @@ _TIES_EVERY: Final = 3
 
 def beam_stage(dressing: Dressing) -> Stage:
     """Return the beaming; nothing is counted, since turns cannot be told once they are made."""
-    return made_stage(
-        "beam", "turn", dressing, _groups(dressing), item="step", danger=Danger.LOADED_BEAM
-    )
+    steps, groups = in_groups(_groups(dressing))
+    return Stage("beam", "turn", steps, groups, dressing, item="step", danger=Danger.LOADED_BEAM)
 
 
-def _groups(dressing: Dressing) -> Iterator[list[Step]]:
+def _groups(dressing: Dressing) -> Iterator[Sequence[Step]]:
     yield [_step(task) for task in _preparations(dressing)]
     if dressing.beam is None:
         yield [_step(BeamTask.WIND_ALL)]
     else:
-        yield from _turning(dressing.beam)
+        yield from in_stretches(_turning(dressing.beam), MOST_STEPS)
     yield [_step(BeamTask.LEAVE_OFF), _step(BeamTask.SET_BRAKE)]
 
 
@@ -51,15 +50,13 @@ def _preparations(dressing: Dressing) -> Iterator[BeamTask]:
     yield BeamTask.LAY_PACKING
 
 
-def _turning(plan: BeamPlan) -> Iterator[list[Step]]:
+def _turning(plan: BeamPlan) -> list[Step]:
     size, most = plan.turns_a_step, plan.most_turns
     firsts = range(1, most + 1, size)
-    steps = [
+    return [
         _step(Turns(first, min(first + size - 1, most)), _reminder(number))
         for number, first in enumerate(firsts, start=1)
     ]
-    for first, last in in_stretches(1, len(steps), MOST_STEPS):
-        yield steps[first - 1 : last]
 
 
 def _reminder(step: int) -> Note:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from companion.job.contents import ClothFault, Note, Waste
-from companion.job.step_builder import made_stage
+from companion.job.step_builder import in_groups
 from companion.job.steps import Danger, Stage, Step
 from companion.loom.dressing import Dressing
 from companion.loom.first_picks import FirstPicks, first_picks
@@ -19,14 +19,9 @@ _WASTE: Final = 6
 
 def first_picks_stage(dressing: Dressing) -> Stage:
     """Return the sheds, the waste and the faults, with nothing to count."""
-    return made_stage(
-        "first-picks",
-        "pick",
-        dressing,
-        _groups(dressing, first_picks(dressing)),
-        item="step",
-        danger=None if dressing.loom_kind == "table" else Danger.TREADLES,
-    )
+    steps, groups = in_groups(_groups(dressing, first_picks(dressing)))
+    danger = None if dressing.loom_kind == "table" else Danger.TREADLES
+    return Stage("first-picks", "pick", steps, groups, dressing, item="step", danger=danger)
 
 
 def _groups(dressing: Dressing, picks: FirstPicks) -> Iterator[list[Step]]:

@@ -5,30 +5,24 @@ With exact numbers set aside, a heddle left over or lacking in the end shows an 
 (doubleweaver.com, "A Little About Heddles").
 """
 
-from companion.job.step_builder import made_stage
-from companion.job.steps import Danger, Stage, Step
+from collections.abc import Iterable
+
+from companion.job.step_builder import in_groups
+from companion.job.steps import Danger, Noun, Stage, StageName, Step
 from companion.loom.dressing import Dressing
 
 
 def move_heddles_stage(dressing: Dressing) -> Stage:
     """Return a step for every move from one shaft to another, each counted by itself."""
-    return made_stage(
-        "move-heddles",
-        "heddle",
-        dressing,
-        ([Step(amount=move.number, content=move)] for move in dressing.moves),
-        item="step",
-        danger=Danger.LIFTING,
-    )
+    moves = ([Step(amount=move.number, content=move)] for move in dressing.moves)
+    return _stage("move-heddles", moves, dressing, "step")
 
 
 def heddles_stage(dressing: Dressing) -> Stage:
     """Return a step for every shaft of the loom, each counted by itself."""
-    return made_stage(
-        "heddles",
-        "heddle",
-        dressing,
-        ([Step(amount=row.needed)] for row in dressing.heddles),
-        item="shaft",
-        danger=Danger.LIFTING,
-    )
+    rows = ([Step(amount=row.needed)] for row in dressing.heddles)
+    return _stage("heddles", rows, dressing, "shaft")
+
+
+def _stage(name: StageName, groups: Iterable[list[Step]], dressing: Dressing, item: Noun) -> Stage:
+    return Stage(name, "heddle", *in_groups(groups), dressing, item=item, danger=Danger.LIFTING)

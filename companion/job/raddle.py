@@ -10,7 +10,7 @@ from itertools import accumulate
 from typing import Final
 
 from companion.job.contents import Note
-from companion.job.step_builder import colours_of, in_stretches, made_stage
+from companion.job.step_builder import colours_of, in_groups, in_stretches
 from companion.job.steps import Stage, Step
 from companion.loom.dressing import Dressing, RaddlePlan
 
@@ -23,19 +23,11 @@ def raddle_stage(dressing: Dressing) -> Stage:
     plan = dressing.raddle
     if plan is None:
         raise ValueError("expected a plan with a raddle")
-    return made_stage(
-        "raddle", "section", dressing, _groups(dressing, plan), item="section", only_warns=True
-    )
-
-
-def _groups(dressing: Dressing, plan: RaddlePlan) -> Iterator[list[Step]]:
     sections = list(_sections(dressing, plan))
-    middle = plan.middle
-    runs = in_stretches(1, middle, MOST_SECTIONS)
-    if middle < len(sections):
-        runs += in_stretches(middle + 1, len(sections), MOST_SECTIONS)
-    for first, last in runs:
-        yield sections[first - 1 : last]
+    halves = sections[: plan.middle], sections[plan.middle :]
+    runs = (run for half in halves for run in in_stretches(half, MOST_SECTIONS))
+    steps, groups = in_groups(runs)
+    return Stage("raddle", "section", steps, groups, dressing, item="section", only_warns=True)
 
 
 def _sections(dressing: Dressing, plan: RaddlePlan) -> Iterator[Step]:

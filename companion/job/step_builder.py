@@ -1,35 +1,12 @@
 """Numbering the steps and groups of a stage whose steps are not threaded or sleyed."""
 
 from collections.abc import Iterable, Sequence
+from typing import TypeVar
 
-from companion.job.steps import Danger, Noun, Stage, StageName, Step, StepGroup
-from companion.loom.dressing import Dressing, End, GroupName
+from companion.job.steps import Step, StepGroup
+from companion.loom.dressing import End, GroupName
 
-
-def made_stage(
-    name: StageName,
-    counted: Noun,
-    dressing: Dressing,
-    groups: Iterable[Sequence[Step]],
-    *,
-    item: Noun = "end",
-    danger: Danger | None = None,
-    only_warns: bool = False,
-    unit_names: tuple[str, ...] = (),
-) -> Stage:
-    """Return a stage of these groups of steps, numbered from 1 on."""
-    steps, numbered = in_groups(groups)
-    return Stage(
-        name,
-        counted,
-        steps,
-        numbered,
-        dressing,
-        unit_names,
-        item=item,
-        danger=danger,
-        only_warns=only_warns,
-    )
+T = TypeVar("T")
 
 
 def in_groups(groups: Iterable[Sequence[Step]]) -> tuple[tuple[Step, ...], tuple[StepGroup, ...]]:
@@ -54,9 +31,8 @@ def colours_of(ends: Sequence[End]) -> str:
     return " and ".join(dict.fromkeys(end.colour for end in ends if end.colour))
 
 
-def in_stretches(first: int, last: int, most: int) -> list[tuple[int, int]]:
-    """Return the numbers from first to last as runs of nearly equal length, at most `most`."""
-    size = last - first + 1
+def in_stretches(items: Sequence[T], most: int) -> list[Sequence[T]]:
+    """Return things in a row as runs of nearly equal length, of at most `most`."""
+    size = len(items)
     runs = -(-size // most)
-    edges = [first + size * run // runs for run in range(runs + 1)]
-    return [(edges[run], edges[run + 1] - 1) for run in range(runs)]
+    return [items[size * run // runs : size * (run + 1) // runs] for run in range(runs)]

@@ -1,13 +1,13 @@
 """Tying the warp to a rod, bout by bout from the centre outward."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Final, Literal
 
 from companion.job.contents import Note
-from companion.job.step_builder import in_stretches, made_stage
+from companion.job.step_builder import in_groups, in_stretches
 from companion.job.steps import Danger, Stage, Step
 from companion.loom.dressing import Dressing
-from companion.loom.tie_on import Bout, bouts
+from companion.loom.tie_on import bouts
 
 MOST_BOUTS: Final = 8
 """Bouts counted together at most; our own choice."""
@@ -29,19 +29,13 @@ def tie_on_stage(dressing: Dressing, name: TieOnName) -> Stage:
     is_near_first = (dressing.first_end == "right") != (name == "tie-on-rear")
     ends = len(dressing.ends)
     order = bouts(ends, dressing.ends_width, is_near_first=is_near_first)
-    return made_stage(
-        name, "bout", dressing, _groups(order, name), item="bout", danger=Danger.PULLING_WARP
-    )
-
-
-def _groups(order: Sequence[Bout], name: TieOnName) -> Iterator[list[Step]]:
     last = len(order)
-    made = [
+    tied = [
         Step(0, bout.first, bout.last, content=bout, notes=tuple(_reminder(number, last, name)))
         for number, bout in enumerate(order, start=1)
     ]
-    for first, upto in in_stretches(1, last, MOST_BOUTS):
-        yield made[first - 1 : upto]
+    steps, groups = in_groups(in_stretches(tied, MOST_BOUTS))
+    return Stage(name, "bout", steps, groups, dressing, item="bout", danger=Danger.PULLING_WARP)
 
 
 def _reminder(number: int, last: int, name: TieOnName) -> Iterator[Note]:

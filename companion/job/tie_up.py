@@ -7,7 +7,7 @@ bars are pegged a few at a time and counted, is common practice, no source.
 from typing import Final
 
 from companion.job.contents import Bar
-from companion.job.step_builder import in_stretches, made_stage
+from companion.job.step_builder import in_groups, in_stretches
 from companion.job.steps import Danger, Stage, Step
 from companion.loom.dressing import Dressing
 
@@ -19,19 +19,15 @@ def tie_up_stage(dressing: Dressing) -> Stage:
     """Return a step for every treadle, each counted by itself."""
     if dressing.tie_up is None:
         raise ValueError("expected a plan with a tie-up")
-    return made_stage(
-        "tie-up",
-        "tie",
-        dressing,
-        ([Step(amount=ties.number, content=ties)] for ties in dressing.tie_up.treadles),
-        item="treadle",
-        danger=Danger.UNDER_SHAFTS,
+    treadles = ([Step(amount=ties.number, content=ties)] for ties in dressing.tie_up.treadles)
+    steps, groups = in_groups(treadles)
+    return Stage(
+        "tie-up", "tie", steps, groups, dressing, item="treadle", danger=Danger.UNDER_SHAFTS
     )
 
 
 def peg_stage(dressing: Dressing) -> Stage:
     """Return a step for every bar, with its pegs counted by a few bars."""
     bars = [Step(amount=len(shafts), content=Bar(shafts)) for shafts in dressing.pegged]
-    runs = in_stretches(1, len(bars), MOST_BARS)
-    groups = (bars[first - 1 : last] for first, last in runs)
-    return made_stage("peg", "peg", dressing, groups, item="bar")
+    steps, groups = in_groups(in_stretches(bars, MOST_BARS))
+    return Stage("peg", "peg", steps, groups, dressing, item="bar")

@@ -6,7 +6,7 @@ from operator import attrgetter
 from typing import Final, NamedTuple
 
 from companion.job.contents import ClothMark, Pick, Unwoven
-from companion.job.step_builder import in_stretches, made_stage
+from companion.job.step_builder import in_groups, in_stretches
 from companion.job.steps import Danger, Stage, Step
 from companion.loom.dressing import Dressing
 from companion.loom.weaving import Weaving, weaving, weft_colours
@@ -37,12 +37,13 @@ def weave_stage(dressing: Dressing) -> Stage:
     if plan is None:
         raise ValueError("expected a plan with a treadling or a lift plan")
     passes = tuple(_passes(dressing, plan))
-    steps = tuple(_steps(dressing, plan, passes))
-    return made_stage(
+    picks = tuple(_steps(dressing, plan, passes))
+    counted = (picks[span[0] - 1 : span[-1]] for span in _spans(passes))
+    return Stage(
         "weave",
         "pick",
+        *in_groups(counted),
         dressing,
-        (steps[first - 1 : last] for first, last in _spans(passes)),
         item="pick",
         danger=Danger.WEAVING,
         unit_names=tuple(each.name for each in passes),
@@ -67,15 +68,16 @@ def _units(dressing: Dressing) -> Sequence[Unit]:
     return draft.pick_units or repeat_units(draft.lifts or draft.picks)
 
 
-def _spans(passes: Sequence[_Pass]) -> Iterator[tuple[int, int]]:
+def _spans(passes: Sequence[_Pass]) -> Iterator[Sequence[int]]:
+    """Yield the picks that are counted together, from 1 over all pieces."""
     for _, alike in groupby(passes, key=attrgetter("run")):
         first, last = 0, 0
         for each in alike:
             if first and each.last - first >= MOST_PICKS:
-                yield from in_stretches(first, last, MOST_PICKS)
+                yield from in_stretches(range(first, last + 1), MOST_PICKS)
                 first = 0
             first, last = first or each.first, each.last
-        yield from in_stretches(first, last, MOST_PICKS)
+        yield from in_stretches(range(first, last + 1), MOST_PICKS)
 
 
 def _steps(dressing: Dressing, plan: Weaving, passes: Sequence[_Pass]) -> Iterator[Step]:

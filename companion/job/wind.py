@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from itertools import accumulate, pairwise
 
 from companion.job.contents import Section
-from companion.job.step_builder import colours_of, made_stage
+from companion.job.step_builder import colours_of, in_groups
 from companion.job.steps import Danger, Stage, Step
 from companion.loom.dressing import Dressing
 from companion.loom.winding import AlikeRounds, counting_groups
@@ -17,13 +17,8 @@ from companion.loom.winding import AlikeRounds, counting_groups
 
 def wind_stage(dressing: Dressing) -> Stage:
     """Return the winding, with a step for all alike rounds in a row of a group."""
-    return made_stage(
-        "wind",
-        "end",
-        dressing,
-        ([_step(wound) for wound in group] for group in counting_groups(dressing)),
-        danger=Danger.WARP_LOOPS,
-    )
+    rounds = ([_step(wound) for wound in group] for group in counting_groups(dressing))
+    return Stage("wind", "end", *in_groups(rounds), dressing, danger=Danger.WARP_LOOPS)
 
 
 def _step(wound: AlikeRounds) -> Step:
@@ -33,8 +28,9 @@ def _step(wound: AlikeRounds) -> Step:
 
 def wind_sections_stage(dressing: Dressing) -> Stage:
     """Return two steps for every section: its ends in their order, then its turns."""
-    return made_stage(
-        "wind-sections", "end", dressing, _sections(dressing), item="step", danger=Danger.SECTIONS
+    steps, groups = in_groups(_sections(dressing))
+    return Stage(
+        "wind-sections", "end", steps, groups, dressing, item="step", danger=Danger.SECTIONS
     )
 
 
