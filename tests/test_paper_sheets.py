@@ -129,6 +129,13 @@ def test_runs_give_the_picks_back(picks: list[tuple[int, ...]], times: int) -> N
     assert len(repeat) <= len(picks)
 
 
+def test_a_short_run_before_a_long_stretch_without_one_is_still_told() -> None:
+    """A hem of 24 picks on two treadles is one line, whatever is woven after it (by hand)."""
+    hem = ((1,), (2,)) * 12
+    others = tuple((treadle,) for treadle in range(3, 60))
+    assert next(iter(runs_of(hem + others))) == (((1,), (2,)), 12)
+
+
 def test_a_line_of_empty_sections_holds_no_ends() -> None:
     """Of the second beam of the demo the last two sections are empty (by hand from the plan)."""
     lines = sheet_of(sheets(demo("puckered-cloth")), "raddle for the second warp").lines

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from itertools import groupby
+from math import prod
 from typing import TypeVar
 
 T = TypeVar("T")
@@ -12,8 +13,18 @@ def run_lengths(row: Iterable[T]) -> list[tuple[T, int]]:
     return [(thing, sum(1 for _ in run)) for thing, run in groupby(row)]
 
 
-def times_from(row: Sequence[object], at: int, size: int) -> int:
-    """Return how often the stretch of so many things from a place on stands there in a row."""
+def repeat_from(row: Sequence[object], at: int, longest: int) -> tuple[int, int]:
+    """Return the stretch from a place on that covers most by standing there again and again.
+
+    As its size, at most `longest`, and how often it stands there; the shortest of equals, and a
+    single thing once where none comes again.
+    """
+    sizes = range(1, min(longest, (len(row) - at) // 2) + 1)
+    again = ((size, times) for size in sizes if (times := _times(row, at, size)) > 1)
+    return max(again, key=prod, default=(1, 1))
+
+
+def _times(row: Sequence[object], at: int, size: int) -> int:
     stretch, times = row[at : at + size], 1
     while row[at + times * size : at + (times + 1) * size] == stretch:
         times += 1

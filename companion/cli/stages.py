@@ -8,7 +8,7 @@ import click
 from companion.base.errors import CompanionError
 from companion.cli.options import PLAN, begins_at
 from companion.cli.walking import begin_options, walk_plan
-from companion.job import StageName, is_woven, left_out, whole_job
+from companion.job import StageName, left_out, whole_job
 from companion.loom.dressing import Dressing
 from companion.session.session_lookup import Wanted
 from companion.wording.stages import LEFT_OUT
@@ -99,7 +99,7 @@ def woven(dressing: Dressing, *, has_pedal: bool = False) -> Wanted:
             "--pedal: a foot pedal is not used for weaving, since your feet are on the treadles. "
             "Use a hand switch, your voice, an earbud's button, or keep going."
         )
-    if not is_woven(dressing):
+    if not dressing.draft.moves:
         raise CompanionError(
             "The plan has no treadling to weave by: expected a tie-up with [[treadling]], such as "
             'picks = "1 to 4" and times = 10, or a WIF draft that holds a treadling or a lift plan.'

@@ -105,7 +105,7 @@ def _effect(stage: Stage, diagnosis: Diagnosis) -> Effect | None:
     """Return what slips in the heddles do to the cloth, where the treadling is known."""
     dressing = stage.dressing
     is_in_reed = any(slip.kind in _IN_REED for slip in diagnosis.slips)
-    if is_in_reed or not (dressing.draft.picks or dressing.draft.lifts):
+    if is_in_reed or not dressing.draft.moves:
         return None
     threaded = as_threaded(dressing)
     laid, whole = in_cloth(diagnosis, threaded), threaded.whole or threaded

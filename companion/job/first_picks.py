@@ -33,5 +33,5 @@ def _groups(dressing: Dressing, picks: FirstPicks) -> Iterator[list[Step]]:
 def _waste(dressing: Dressing, picks: FirstPicks) -> Waste:
     if picks.is_plain:
         return Waste(_WASTE, "sheds")
-    is_treadled = dressing.draft.picks or dressing.draft.lifts
+    is_treadled = dressing.draft.moves
     return Waste(_WASTE, "treadling" if is_treadled else "shafts")

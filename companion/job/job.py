@@ -30,11 +30,6 @@ def whole_job(dressing: Dressing) -> tuple[StageName, ...]:
     return tuple(name for name in in_order(dressing) if name not in missing and name != "weave")
 
 
-def is_woven(dressing: Dressing) -> bool:
-    """Return whether the plan tells how to weave."""
-    return bool(dressing.draft.picks or dressing.draft.lifts)
-
-
 class LeftOut(StrEnum):
     """Why a stage of the plan's method is left out."""
 

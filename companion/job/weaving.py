@@ -51,7 +51,7 @@ def weave_stage(dressing: Dressing) -> Stage:
 
 
 def _passes(dressing: Dressing, plan: Weaving) -> Iterator[_Pass]:
-    moves = dressing.draft.lifts or dressing.draft.picks
+    moves = dressing.draft.moves
     run = repeat = 0
     for piece in range(1, plan.pieces + 1):
         own: object = None
@@ -65,7 +65,7 @@ def _passes(dressing: Dressing, plan: Weaving) -> Iterator[_Pass]:
 
 def _units(dressing: Dressing) -> Sequence[Unit]:
     draft = dressing.draft
-    return draft.pick_units or repeat_units(draft.lifts or draft.picks)
+    return draft.pick_units or repeat_units(draft.moves)
 
 
 def _spans(passes: Sequence[_Pass]) -> Iterator[Sequence[int]]:

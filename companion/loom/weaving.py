@@ -59,7 +59,7 @@ class Weaving(Value):
 
 def weaving(dressing: Dressing) -> Weaving | None:
     """Return what is woven, or None where the plan has neither a treadling nor a lift plan."""
-    picks = len(dressing.draft.lifts or dressing.draft.picks)
+    picks = len(dressing.draft.moves)
     if not picks:
         return None
     yarns, per_inch = dressing.yarns, dressing.picks_per_inch
@@ -85,7 +85,7 @@ def weft_colours(dressing: Dressing, passes: int = 1) -> tuple[str, ...]:
     Wefts that take turns do so from the first of them on, whatever the passes.
     """
     draft = dressing.draft
-    picks = len(draft.lifts or draft.picks)
+    picks = len(draft.moves)
     turns = weft_turns(dressing)
     if any(turns):
         return tuple(islice(cycle(turns), picks * passes))

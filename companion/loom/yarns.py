@@ -177,6 +177,6 @@ def weave_of(draft: Draft) -> Weave | None:
 
     A threading that does not repeat is one repeat. None where nothing is treadled.
     """
-    if not (draft.picks or draft.lifts):
+    if not draft.moves:
         return None
     return mean_weave(drawdown(draft).rows, shortest_period(draft.shafts))

@@ -19,6 +19,8 @@ from companion.plan.values import (
     Shafts,
     Share,
     Side,
+    once,
+    one_of,
     said,
 )
 
@@ -41,9 +43,10 @@ class ReedPart(PlanTable):
     """Smaller parts, taken in order."""
     times: Annotated[Count, Field(examples=[3])] = 1
 
+    _one_shape = one_of("ends", "empty", "parts")
+
     @model_validator(mode="after")
-    def _one_shape(self) -> "ReedPart":
-        self.check_one_of("ends", "empty", "parts")
+    def _sley_of_ends(self) -> "ReedPart":
         if self.sley is not None and self.ends is None:
             raise ValueError("expected sley beside ends alone")
         return self
@@ -67,11 +70,12 @@ class Reed(PlanTable):
     """Regions with an order each, from end 1 on, for a warp crammed here and spaced there."""
 
     @model_validator(mode="after")
-    def _one_gauge(self) -> "Reed":
+    def _one_sley(self) -> "Reed":
         if self.parts and self.sley is not None:
             raise ValueError("expected sley or parts, not both")
-        self.check_once("reed", "dents_per_inch", "dents_per_10cm")
         return self
+
+    _one_gauge = once("reed", "dents_per_inch", "dents_per_10cm")
 
 
 class Loom(PlanTable):
@@ -113,10 +117,7 @@ class Raddle(PlanTable):
     width: Annotated[Exact | None, Field(examples=[30])] = None
     """The whole raddle's width in the plan's units; None: not known, so not centred."""
 
-    @model_validator(mode="after")
-    def _one_gauge(self) -> "Raddle":
-        self.check_once("raddle", "sections_per_inch", "sections_per_cm")
-        return self
+    _one_gauge = once("raddle", "sections_per_inch", "sections_per_cm")
 
 
 class Beam(PlanTable):
@@ -157,10 +158,7 @@ class SecondBeam(PlanTable):
     tension: Literal["alike", "slacker", "tighter"] = "alike"
     """How it is held while weaving, beside the first."""
 
-    @model_validator(mode="after")
-    def _one_choice(self) -> "SecondBeam":
-        self.check_one_of("shafts", "colour", "order")
-        return self
+    _one_choice = one_of("shafts", "colour", "order")
 
 
 class OldWarp(PlanTable):

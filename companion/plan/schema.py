@@ -25,6 +25,8 @@ from companion.plan.values import (
     Side,
     Title,
     Treadles,
+    once,
+    one_of,
     said,
 )
 
@@ -41,9 +43,10 @@ class Warp(PlanTable):
     wound_together: Annotated[int, Field(ge=1, le=MOST_TOGETHER, strict=True, examples=[2])] = 1
     """Ends wound at once, which cross as one and stay together in the raddle."""
 
+    _one_sett = once("sett", "ends_per_inch", "ends_per_cm")
+
     @model_validator(mode="after")
-    def _one_sett(self) -> "Warp":
-        self.check_once("sett", "ends_per_inch", "ends_per_cm")
+    def _one_size(self) -> "Warp":
         if self.ends is not None and self.width is not None:
             raise ValueError("expected ends or width, not both")
         return self
@@ -76,10 +79,7 @@ class Part(PlanTable):
     name: Annotated[Label | None, Field(examples=["border"])] = None
     """What the weaver calls this part."""
 
-    @model_validator(mode="after")
-    def _one_source(self) -> "Part":
-        self.check_one_of("ends", "block", "named", "parts")
-        return self
+    _one_source = one_of("ends", "block", "named", "parts")
 
 
 class InnerPart(Part):
@@ -215,10 +215,7 @@ class Weft(PlanTable):
     measure_every: Annotated[Exact | None, Field(examples=[10])] = None
     """How much cloth is woven from one measuring to the next, in the plan's units."""
 
-    @model_validator(mode="after")
-    def _one_gauge(self) -> "Weft":
-        self.check_once("picks", "picks_per_inch", "picks_per_cm")
-        return self
+    _one_gauge = once("picks", "picks_per_inch", "picks_per_cm")
 
 
 class Yarn(PlanTable):

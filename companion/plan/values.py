@@ -5,7 +5,14 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    model_validator,
+)
 
 from companion.base.text import LONGEST_LABEL, is_label, listed
 from companion.yarn.length import MOST_SHARE, read_share
@@ -124,14 +131,26 @@ class PlanTable(BaseModel):
         extra="forbid", frozen=True, arbitrary_types_allowed=True, defer_build=True
     )
 
-    def check_once(self, what: str, *keys: str) -> None:
-        """Raise ValueError unless exactly one of the keys, each a unit of its own, is given."""
-        if sum(getattr(self, key) is not None for key in keys) != 1:
-            raise ValueError(f"expected the {what} once, as {' or '.join(keys)}")
 
-    def check_one_of(self, *keys: str) -> None:
-        """Raise ValueError unless exactly one of the keys holds something."""
-        given = [key for key in keys if getattr(self, key)]
+def once(what: str, *keys: str) -> Any:
+    """Return a table's check that exactly one of the keys, each a unit of its own, is given."""
+
+    def check(table: PlanTable) -> PlanTable:
+        if sum(getattr(table, key) is not None for key in keys) != 1:
+            raise ValueError(f"expected the {what} once, as {' or '.join(keys)}")
+        return table
+
+    return model_validator(mode="after")(check)
+
+
+def one_of(*keys: str) -> Any:
+    """Return a table's check that exactly one of the keys holds something."""
+
+    def check(table: PlanTable) -> PlanTable:
+        given = [key for key in keys if getattr(table, key)]
         if len(given) != 1:
             came = " and ".join(given) or "none of them"
             raise ValueError(f"expected exactly one of {listed(keys, 'or')}; found {came}")
+        return table
+
+    return model_validator(mode="after")(check)

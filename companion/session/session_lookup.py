@@ -16,7 +16,6 @@ from companion.job import (
     StageName,
     are_at_odds,
     counted_as_done,
-    is_woven,
     ordered,
     stage,
     whole_job,
@@ -206,7 +205,7 @@ def fault_of(summary: Summary) -> str:
 
 def walkable(dressing: Dressing) -> frozenset[StageName]:
     """Return the stages that can be walked of what is dressed."""
-    woven: tuple[StageName, ...] = ("weave",) if is_woven(dressing) else ()
+    woven: tuple[StageName, ...] = ("weave",) if dressing.draft.moves else ()
     return frozenset((*whole_job(dressing), *woven, *PASSES))
 
 

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from companion.base.runs import run_lengths, times_from
+from companion.base.runs import repeat_from, run_lengths
 from companion.base.text import counted, noun_for
 from companion.job.job import whole_job
 from companion.loom.dressing import Dressing, RaddlePlan, YarnNeed, Yarns
@@ -87,21 +87,11 @@ def colours_in_order(colours: Sequence[str]) -> Iterator[str]:
     runs = run_lengths(name or "no colour named" for name in colours)
     at = 0
     while at < len(runs):
-        size, times = _turn_at(runs, at)
+        size, times = repeat_from(runs, at, LONGEST_TURN)
         told = ", ".join(f"{number} {name}" for name, number in runs[at : at + size])
         at += size * times
         end = "" if at == len(runs) else ","
         yield f"{times} times ({told}){end}" if times > 1 else f"{told}{end}"
-
-
-def _turn_at(runs: Sequence[tuple[str, int]], at: int) -> tuple[int, int]:
-    """Return the turn from here on that covers most, the shortest of equals, and its times."""
-    best = (1, 1)
-    for size in range(2, min(LONGEST_TURN, (len(runs) - at) // 2) + 1):
-        times = times_from(runs, at, size)
-        if times > 1 and size * times > best[0] * best[1]:
-            best = size, times
-    return best
 
 
 def _yarn(each: YarnNeed, units: str) -> str:

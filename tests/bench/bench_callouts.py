@@ -37,8 +37,8 @@ from companion.devices.speech.make import make_clips  # noqa: E402 needs the pat
 from companion.guide import Mode, Options, Say, start, step, welcome_back  # noqa: E402 as above
 from companion.guide.effects import Tone  # noqa: E402 needs the path
 from companion.guide.messages import Cautions, Finished, StageCaution, StepCall  # noqa: E402 needs the path
-from companion.job import is_woven, stages, whole_job  # noqa: E402 needs the path
 from companion.job import stage as stage_of  # noqa: E402 needs the path
+from companion.job import stages, whole_job  # noqa: E402 needs the path
 from companion.loom.compute import read_and_compute  # noqa: E402 needs the path
 from companion.wording import Style, render  # noqa: E402 needs the path
 from companion.wording.voice import speak  # noqa: E402 needs the path
@@ -174,7 +174,7 @@ def every_stage(ear: Ear) -> dict[StageName, list[Once]]:
     for path in sorted((REPOSITORY / "plans").glob("*.toml")):
         dressing = read_and_compute(path)[1]
         names = whole_job(dressing)
-        woven: tuple[StageName, ...] = ("weave",) if is_woven(dressing) else ()
+        woven: tuple[StageName, ...] = ("weave",) if dressing.draft.moves else ()
         for name in (*names, *woven):
             is_begin = name in {names[0], "weave", *stages(dressing)[:1]}
             found[name].append(once(stage_of(dressing, name), ear, is_begin=is_begin))

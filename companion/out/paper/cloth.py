@@ -19,7 +19,7 @@ class ClothPicture(NamedTuple):
 
 def cloth_picture(dressing: Dressing) -> ClothPicture | None:
     """Return the draft and its cloth in colour; None where the plan does not say what is woven."""
-    if not (dressing.draft.picks or dressing.draft.lifts):
+    if not dressing.draft.moves:
         return None
     shown = view(dressing)
     told = words(shown)

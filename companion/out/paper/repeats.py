@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import NamedTuple, TypeVar
 
-from companion.base.runs import times_from
+from companion.base.runs import repeat_from
 from companion.plan.draft.draft import shortest_period
 
 T = TypeVar("T")
@@ -35,25 +35,16 @@ def runs_of(picks: Picks) -> Iterator[RepeatedPicks]:
     """Yield runs that give all the picks in order; what does not repeat comes in eights."""
     at = plain = 0
     while at < len(picks):
-        run = _run_at(picks, at)
-        if run is None:
+        size, times = repeat_from(picks, at, LONGEST_RUN)
+        if times == 1 or size * times < LEAST_COVER:
             at += 1
             continue
         yield from _plain(picks[plain:at])
-        yield run
-        at = plain = at + len(run.picks) * run.times
+        yield RepeatedPicks(picks[at : at + size], times)
+        at = plain = at + size * times
     yield from _plain(picks[plain:])
 
 
 def _plain(picks: Picks) -> Iterator[RepeatedPicks]:
     for at in range(0, len(picks), PICKS_A_LINE):
         yield RepeatedPicks(picks[at : at + PICKS_A_LINE], 1)
-
-
-def _run_at(picks: Picks, at: int) -> RepeatedPicks | None:
-    """Return the run from here on that covers most, the shortest of equals; None if none does."""
-    sizes = range(1, min(LONGEST_RUN, (len(picks) - at) // 2) + 1)
-    found = [(size * times_from(picks, at, size), -size) for size in sizes]
-    cover, size = max(found, default=(0, -1))
-    is_worth_it = cover >= LEAST_COVER and cover >= -2 * size
-    return RepeatedPicks(picks[at : at - size], cover // -size) if is_worth_it else None

@@ -149,7 +149,7 @@ def part_shown(view: PictureView) -> str:
     """Return which of the ends and picks a picture shows, without a full stop."""
     ends = max(len(cloth.draft.shafts) for cloth in view.cloths)
     draft = view.cloths[0].draft
-    picks = len(draft.lifts or draft.picks)
+    picks = len(draft.moves)
     shown = span("end", view.ends[0], view.ends[-1])
     shown += f" of {ends}" if len(view.ends) < ends else ""
     if view.picks:
@@ -226,7 +226,7 @@ class _Placed:
     def _corner(self) -> Iterator[Panel]:
         """Yield tie-up and treadling, or the lift plan in the treadling's place."""
         draft, picks = self._draft, self._view.picks
-        rows = draft.lifts or draft.picks
+        rows = draft.moves
         filled = frozenset(
             (number - 1, pick - picks[0]) for pick in picks for number in rows[pick - 1]
         )

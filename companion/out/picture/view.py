@@ -144,7 +144,7 @@ def _cloth(caption: str, dressing: Dressing, shafts: tuple[int, ...]) -> Cloth:
         weft=weft_colours(dressing),
         units=(),
     )
-    is_woven = by_end.picks or by_end.lifts
+    is_woven = by_end.moves
     return Cloth(caption, by_end, drawdown(by_end) if is_woven else None)
 
 
@@ -157,7 +157,7 @@ def _framed(
 ) -> PictureView:
     draft = dressing.draft
     most = MOST_ENDS if len(cloths) == 1 else MOST_ENDS_BESIDE
-    picks = len(draft.lifts or draft.picks)
+    picks = len(draft.moves)
     if from_pick > max(1, picks):
         raise CompanionError(
             f"Expected a pick from 1 to {picks}, not {from_pick}. Give a pick of this plan."

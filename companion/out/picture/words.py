@@ -68,7 +68,7 @@ def _order(view: PictureView) -> Iterator[str]:
 def _window(view: PictureView) -> Iterator[str]:
     ends = max(len(cloth.draft.shafts) for cloth in view.cloths)
     draft = view.cloths[0].draft
-    picks = len(draft.lifts or draft.picks)
+    picks = len(draft.moves)
     if len(view.ends) < ends:
         yield f"Shown are ends {view.ends[0]} to {view.ends[-1]} of {ends}."
     if len(view.picks) < picks:
@@ -93,7 +93,7 @@ def _motion(draft: Draft, picks: range) -> Iterator[str]:
         yield f"Tied shafts {'rise' if draft.is_rising_shed else 'sink'}."
         for treadle, shafts in enumerate(draft.treadles, start=1):
             yield f"Treadle {treadle}: {_listed('shaft', shafts)}."
-    rows = draft.lifts or draft.picks
+    rows = draft.moves
     if picks:
         shown = rows[picks[0] - 1 : picks[-1]]
         listed = ", ".join("+".join(map(str, pick)) or "none" for pick in shown)

@@ -45,6 +45,11 @@ class Draft(Value):
     """Units of the treadling as the plan writes it, covering every pick once; () where the source
     has none."""
 
+    @property
+    def moves(self) -> tuple[tuple[int, ...], ...]:
+        """For each pick the shafts lifted, or else the treadles pressed; () where none are."""
+        return self.lifts or self.picks
+
 
 def shortest_period(shafts: Sequence[object]) -> int:
     """Return the least p > 0 with shafts[i] == shafts[i + p] wherever both exist.
