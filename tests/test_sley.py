@@ -78,7 +78,7 @@ def test_published_chart_gives_the_same_orders() -> None:
         for reed, printed in zip((8, 10, 12, 15), setts, strict=True):
             exact = Fraction(sum(order) * reed, len(order))
             assert printed is None or abs(exact - printed) <= Fraction(1, 2)
-            pattern = even_pattern(exact / reed, limit=100)
+            pattern = even_pattern(exact / reed)
             assert tuple(sorted(pattern)) == tuple(sorted(order))
 
 
@@ -263,7 +263,7 @@ def test_a_written_order_that_nearly_makes_the_sett_says_so() -> None:
 @given(st.fractions(Fraction(1, 24), 12, max_denominator=24))
 def test_any_two_stretches_of_the_order_differ_by_one_end_at_most(per_dent: Fraction) -> None:
     """Evenness: no equally long stretch of dents holds two ends more than another."""
-    pattern = even_pattern(per_dent, limit=100)
+    pattern = even_pattern(per_dent)
     assert Fraction(sum(pattern), len(pattern)) == per_dent
     upto = [0, *accumulate(pattern * 3)]
     for length in range(1, len(pattern) * 2):
@@ -276,9 +276,9 @@ def test_any_two_stretches_of_the_order_differ_by_one_end_at_most(per_dent: Frac
 def test_dents_are_foretold_without_listing_them(per_dent: Fraction, ends: int) -> None:
     """The dents reckoned in advance are those laid, also where the order is cut off."""
     needed = spaces_needed(ends, per_dent)
-    cut = lay(even_pattern(per_dent, limit=needed), ends)
+    cut = lay(even_pattern(per_dent, ends), ends)
     assert len(cut) == needed
-    assert cut == lay(even_pattern(per_dent, limit=10_000), ends)
+    assert cut == lay(even_pattern(per_dent), ends)
     assert sum(cut) == ends
     assert cut[0] > 0
     assert cut[-1] > 0

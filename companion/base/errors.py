@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from companion.base.text import counted
+from companion.base.text import counted, sentence
 
 
 class Problem(NamedTuple):
@@ -37,6 +37,15 @@ class PlanError(CompanionError):
         self.problems = problems
         self.head = f"{source}: {counted(len(problems), 'problem')} found."
         super().__init__("\n".join([self.head, *(f"  {problem}" for problem in problems)]))
+
+
+class UnfitTextError(ValueError):
+    """A text that does not fit; fault (expected and came) and mend without a full stop."""
+
+    def __init__(self, fault: str, mend: str) -> None:
+        self.fault = fault
+        self.mend = mend
+        super().__init__(f"{sentence(fault)} {sentence(mend)}")
 
 
 class CommandError(CompanionError):

@@ -1,5 +1,6 @@
 """What the guide asks the session to do, as data, and the outcome of one command."""
 
+from collections.abc import Iterable
 from typing import Literal, NamedTuple
 
 from companion.base.value import Value
@@ -49,6 +50,11 @@ class Leave(Value):
 
 Effect = Say | Tone | ChangeRate | Keep | ChangePlan | Leave
 Effects = tuple[Effect, ...]
+
+
+def messages_in(effects: Iterable[Effect]) -> tuple[Message, ...]:
+    """Return the messages among effects, in order."""
+    return tuple(effect.message for effect in effects if isinstance(effect, Say))
 
 
 class Outcome(NamedTuple):

@@ -15,6 +15,7 @@ from companion.guide.effects import (
     Tone,
     Tune,
     accepted,
+    messages_in,
     unchanged,
 )
 from companion.guide.events import MistakeReported, Paused, Resumed
@@ -60,7 +61,7 @@ def upcoming(state: State, stage: Stage, limit: int) -> tuple[Message, ...]:
         outcome = step(state, _expected_command(state, stage), stage)
         if not outcome.is_accepted:
             break
-        found += [effect.message for effect in outcome.effects if isinstance(effect, Say)]
+        found += messages_in(outcome.effects)
         state = outcome.state
     return tuple(found[:limit])
 

@@ -60,12 +60,9 @@ def raddle(plan: Plan) -> RaddlePlan | None:
     together = plan.file.warp.wound_together
     if plan.file.reed.parts:
         return _centred(plan, table, _over_the_dents(plan, table))
-    bundles = even_pattern(
-        bundles_per_section(plan, table),
-        limit=sections_needed(plan, table),
-        to_nearest=together > 1,
-    )
-    counts = lay(tuple(together * count for count in bundles), ends_in_heddles(plan))
+    ends, per_section = ends_in_heddles(plan), bundles_per_section(plan, table)
+    bundles = even_pattern(per_section, -(-ends // together), to_nearest=together > 1)
+    counts = lay(tuple(together * count for count in bundles), ends)
     return _centred(plan, table, counts)
 
 
@@ -84,10 +81,9 @@ def raddle_of(plan: Plan, dents: Sequence[int], floating: int) -> RaddlePlan | N
     if table is None:
         return None
     per_dent = _sections_per_dent(plan, table)
-    body = dents_needed(plan) - 2 * floating
     held = _held([dent - floating - 1 for dent in dents], per_dent, plan.file.warp.wound_together)
-    sections = int((body - 1) * per_dent) + 1
-    return _centred(plan, table, tuple(held[section] for section in range(sections)))
+    sections = range(sections_needed(plan, table))
+    return _centred(plan, table, tuple(held[section] for section in sections))
 
 
 def _held(dents: Sequence[int], per_dent: Fraction, together: int) -> Counter[int]:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from companion.base.text import counted
 from companion.loom import measures
 from companion.loom.dressing import Region
-from companion.loom.spread import even_pattern, lay, spaces_needed, written_pattern
+from companion.loom.spread import even_pattern, lay, written_pattern
 from companion.plan.draft.ends import ends_in_heddles, sett_per_inch
 from companion.plan.draft.stretch import Stretch, stretch_around, stretch_of, total, written
 from companion.plan.fault import Fault
@@ -120,4 +120,4 @@ def _pattern(plan: Plan, part: ReedPart) -> tuple[int, ...]:
     if part.sley is not None:
         return written_pattern(part.sley)
     per_dent = sett_per_inch(plan.file.warp) / measures.dents_per_inch(plan.file.reed)
-    return even_pattern(per_dent, limit=spaces_needed(part.ends or 1, per_dent))
+    return even_pattern(per_dent, part.ends or 1)

@@ -64,7 +64,7 @@ def sections(plan: Plan, yarns: Yarns | None) -> SectionPlan | None:
     if table is None or table.section_width is None or yarns is None:
         return None
     each, ends = _ends_each(plan, table.section_width), ends_in_heddles(plan)
-    counts = lay(even_pattern(each, limit=spaces_needed(ends, each)), ends)
+    counts = lay(even_pattern(each, ends), ends)
     turns = math.ceil(yarns.length.total / measures.inches(plan.file, table.around))
     if table.sections is None:
         return SectionPlan(counts, None, None, turns)

@@ -79,8 +79,7 @@ def sley(plan: Plan) -> Sley:
 def _pattern(plan: Plan) -> tuple[int, ...]:
     if plan.file.reed.sley is not None:
         return written_pattern(plan.file.reed.sley)
-    per_dent = ends_per_dent(plan)
-    return even_pattern(per_dent, limit=spaces_needed(ends_in_heddles(plan), per_dent))
+    return even_pattern(ends_per_dent(plan), ends_in_heddles(plan))
 
 
 def made_sett(plan: Plan) -> Fraction:
@@ -100,7 +99,7 @@ def notes(plan: Plan) -> list[Remark]:
     if exact.denominator <= SHORT_PATTERN:
         return []
     nearest = max(exact.limit_denominator(SHORT_PATTERN), Fraction(1, SHORT_PATTERN))
-    short = even_pattern(nearest, SHORT_PATTERN)
+    short = even_pattern(nearest)
     sett = nearest * measures.dents_per_inch(plan.file.reed)
     return [LongOrder(exact.denominator, short, sett, is_per_cm)]
 

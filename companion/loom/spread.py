@@ -5,6 +5,7 @@ from fractions import Fraction
 from itertools import islice, pairwise
 
 from companion.plan.threading.notation import NotationError, read_numbers
+from companion.plan.values import MAX_ENDS
 
 
 def written_pattern(text: str) -> tuple[int, ...]:
@@ -29,17 +30,20 @@ def spaces_needed(ends: int, per_space: Fraction, *, to_nearest: bool = False) -
     return -((_lead(number, spaces, to_nearest=to_nearest) - ends * spaces) // number)
 
 
-def even_pattern(per_space: Fraction, limit: int, *, to_nearest: bool = False) -> tuple[int, ...]:
+def even_pattern(
+    per_space: Fraction, ends: int = MAX_ENDS, *, to_nearest: bool = False
+) -> tuple[int, ...]:
     """Return ends in successive spaces, N ends over D spaces for `per_space` = N/D above 0.
 
     Any two stretches of equally many spaces differ by one end at most, and the first space
-    is never empty, so that an order such as 0-1 reads 1-0. Patterns are cut off after `limit`
-    spaces. `to_nearest` gives the ends nearest to the share of all spaces so far, in place of
+    is never empty, so that an order such as 0-1 reads 1-0. Patterns are cut off where they hold
+    `ends`. `to_nearest` gives the ends nearest to the share of all spaces so far, in place of
     those it is sure to hold.
     """
     number, spaces = per_space.as_integer_ratio()
     lead = _lead(number, spaces, to_nearest=to_nearest)
-    marks = [(number * space + lead) // spaces for space in range(min(spaces, limit) + 1)]
+    kept = min(spaces, spaces_needed(ends, per_space, to_nearest=to_nearest))
+    marks = [(number * space + lead) // spaces for space in range(kept + 1)]
     return tuple(after - before for before, after in pairwise(marks))
 
 

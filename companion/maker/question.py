@@ -3,18 +3,16 @@
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
-from companion.base.text import quoted, sentence
+from companion.base.errors import UnfitTextError
+from companion.base.text import quoted
 from companion.base.value import Value
 
 Answers = Mapping[str, str]
 """What was answered so far, as typed, by the questions' keys."""
 
 
-class AnswerError(ValueError):
-    """An answer that does not fit; fault (expected and came) and mend without a full stop."""
-
-    def __init__(self, fault: str, mend: str) -> None:
-        super().__init__(f"{sentence(fault)} {sentence(mend)}")
+class AnswerError(UnfitTextError):
+    """An answer that does not fit."""
 
 
 def unfit(expected: str, came: str, mend: str) -> AnswerError:

@@ -14,7 +14,7 @@ from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, NotACommandError, parse
 from companion.devices.pedal.keys import BURST_PRESSES
 from companion.guide.choices import Choices, is_enough, likely_numbers
-from companion.guide.effects import ChangePlan, Effects, Outcome, PlanWish, Say, Tone
+from companion.guide.effects import ChangePlan, Effects, Outcome, PlanWish, Say, Tone, messages_in
 from companion.guide.events import Event, Events
 from companion.guide.events import to_json as events_to_json
 from companion.guide.messages import Mode, Unknown
@@ -144,11 +144,10 @@ class StageWalk:
         if asking is not None:
             self.state = replace(self.state, question=asking)
             self._greeting = (Say(present(self.state, self.stage)),)
-        said = (effect.message for effect in self._greeting if isinstance(effect, Say))
         fault = self._note(
             EntryKind.NEXT if is_next else EntryKind.OPEN,
             state=self.state,
-            events=tuple(message for message in said if isinstance(message, Event)),
+            events=tuple(each for each in messages_in(self._greeting) if isinstance(each, Event)),
         )
         self._began_at = self._clock()
         self._speak((*before, *self._greeting), interrupt=False)

@@ -13,8 +13,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from companion.base.errors import CompanionError
-from companion.base.text import quoted, sentence
+from companion.base.errors import CompanionError, UnfitTextError
+from companion.base.text import quoted
 from companion.base.value import Value
 
 CM_PER_INCH = Fraction(254, 100)
@@ -211,10 +211,5 @@ def _plain(text: str) -> str:
     return " ".join(text.replace("\u00d7", "x").split()).casefold()
 
 
-class YarnError(CompanionError, ValueError):
-    """A text about yarn that cannot be read; fault (expected, came) and mend, no full stops."""
-
-    def __init__(self, fault: str, mend: str) -> None:
-        self.fault = fault
-        self.mend = mend
-        super().__init__(f"{sentence(fault)} {sentence(mend)}")
+class YarnError(CompanionError, UnfitTextError):
+    """A text about yarn that cannot be read."""

@@ -7,7 +7,8 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.base.value import Value
-from companion.guide import Mode, Options, Say, start, welcome_back
+from companion.guide import Mode, Options, start, welcome_back
+from companion.guide.effects import messages_in
 from companion.guide.place import is_at_boundary
 from companion.out.handover.pace import an_hour, forecast, step_seconds, work
 from companion.wording.stages import title
@@ -166,7 +167,7 @@ def place(state: State | None, stage: Stage) -> tuple[Message, ...]:
     else:
         work_alone = replace(state, is_paused=False, question=None, reading=None)
         effects = welcome_back(work_alone, stage, is_whole=True)
-    return tuple(effect.message for effect in effects if isinstance(effect, Say))
+    return messages_in(effects)
 
 
 class Share(NamedTuple):

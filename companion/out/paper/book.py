@@ -1,11 +1,11 @@
 """A walk as chapters of lines with pauses, to be read out by a plain player."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from companion.command import Command, Kind
 from companion.guide import Options, start, step
-from companion.guide.effects import Effect, Say
+from companion.guide.effects import messages_in
 from companion.guide.messages import Finished, GroupEnd, GroupStart, StepCall
 from companion.guide.terms import Message
 from companion.job import Stage
@@ -66,12 +66,8 @@ def _messages(walked: Stage, *, has_cautions: bool) -> Iterator[Message]:
     """Yield what is said from the beginning to the end if every step is confirmed at once."""
     options = Options(ask_counts=False, cautions=has_cautions, opening="whole", tell_help=False)
     state, effects = start(walked, options)
-    yield from _said(effects)
+    yield from messages_in(effects)
     for _ in walked.steps:
         outcome = step(state, Command(Kind.DONE), walked)
         state = outcome.state
-        yield from _said(outcome.effects)
-
-
-def _said(effects: Iterable[Effect]) -> Iterator[Message]:
-    return (effect.message for effect in effects if isinstance(effect, Say))
+        yield from messages_in(outcome.effects)

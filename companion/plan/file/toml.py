@@ -14,13 +14,11 @@ MAX_DEPTH = 32
 _LONGEST = 100
 """Characters of the reader's own message; some quote a key of any length."""
 _POSITION = r" \(at (?:line (\d+), column (\d+)|end of document)\)$"
+_KEY_AND_VALUE = 'Write a key, an equals sign and a value, as in title = "Kitchen towels"'
 _MENDS = (
     ("Invalid value", "Write words in double quotes, and numbers without a unit"),
-    ("Expected '='", 'Write a key, an equals sign and a value, as in title = "Kitchen towels"'),
-    (
-        "Invalid statement",
-        'Write a key, an equals sign and a value, as in title = "Kitchen towels"',
-    ),
+    ("Expected '='", _KEY_AND_VALUE),
+    ("Invalid statement", _KEY_AND_VALUE),
     ("Cannot overwrite", "Give each key once"),
     ("Cannot declare", "Give each table once; only parts repeat, as [[threading]]"),
     ("Unclosed", "Close the bracket"),

@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from typing import Literal, NamedTuple, TypeVar
 
+from companion.base.errors import UnfitTextError
 from companion.base.text import quoted
 from companion.plan.fault import Fault, Path
 from companion.plan.values import MAX_ENDS, MAX_SHAFTS
@@ -22,13 +23,8 @@ _PICKS_MEND = 'Write treadles in order, for example "1-2-3-4", or "1+3, 2+4" for
 _SHORTEST_RUN = 3
 
 
-class NotationError(ValueError):
-    """A text that is not in the notation; fault (expected, came, where) and mend, no full stops."""
-
-    def __init__(self, fault: str, mend: str) -> None:
-        self.fault = fault
-        self.mend = mend
-        super().__init__(f"{fault}. {mend}.")
+class NotationError(UnfitTextError):
+    """A text that is not in the notation; its fault tells where."""
 
 
 class _Link(NamedTuple):
