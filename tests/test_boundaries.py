@@ -22,8 +22,8 @@ ORDER = (
 )  # fmt: skip
 """The rooms of the package, from the ground up; each may import those before it, and no others."""
 PURE = (
-    "base.digest", "base.errors", "base.numerals", "base.runs", "base.text", "base.uncollected",
-    "base.value",
+    "base.digest", "base.errors", "base.numerals", "base.runs", "base.text", "base.toml_lines",
+    "base.uncollected", "base.value",
     "command", "yarn", "plan", "loom", "diagnosis", "job", "maker", "guide", "wording",
     "devices.hearing", "devices.recogniser.interface",
     "out.report", "out.paper.sheet", "out.paper.sheets", "out.paper.warp_sheets",

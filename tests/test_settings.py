@@ -130,6 +130,10 @@ def test_any_settings_survive_the_file(
         ),
         ('speech = "loud"\n', "line 1: speech: expected the table [speech], not 'loud'. "),
         ("speech.words_per_minute = 5\n", "line 1: speech.words_per_minute: expected a number"),
+        (
+            "\nspeech = { words_per_minute = 5 }\n",
+            "line 2: speech.words_per_minute: expected a number",
+        ),
         ("[weaving]\nfast = true\n", "line 1: there is no setting weaving. "),
         (
             '[weavers."Anna B."]\nnumbers = "both"\nwords_per_minute = 9\n',

@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from typing import NamedTuple, TypeAlias
 
 from companion.base.errors import Problem
+from companion.base.text import printable
+from companion.base.toml_lines import Locator
 
 Path: TypeAlias = tuple[str | int, ...]
 """Keys and 0-based list positions from the top of the plan: ("threading", 2, "block")."""
@@ -49,3 +51,9 @@ class Fault(NamedTuple):
     """What was expected and what came, without a full stop."""
     mend: str
     """What to do about it, without a full stop."""
+
+    def placed(self, lines: Locator) -> Problem:
+        """Return it with its place, such as "line 12, warp.ends"; positions count from 1."""
+        path, line = self.path, lines.line(self.path)
+        name = ".".join(str(key + 1) if isinstance(key, int) else printable(key) for key in path)
+        return Problem(f"line {line}, {name or 'the plan'}", self.fault, self.mend, line, path)

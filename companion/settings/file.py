@@ -4,7 +4,6 @@ The file holds only what differs from the defaults, so it stays short. It lies i
 configuration folder, or in the folder that the environment variable COMPANION_HOME names.
 """
 
-import re
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from pydantic import ValidationError
 
 from companion.base import files, home
 from companion.base.errors import SettingsError
+from companion.base.toml_lines import Locator
 from companion.settings.change import fault, nearest
 from companion.settings.schema import Settings
 
@@ -61,9 +61,7 @@ def _usable(table: dict[str, Any], text: str, path: Path) -> tuple[Settings, tup
             first = error.errors()[0]
             place = tuple(str(part) for part in first["loc"])
             key, parent = _deepest(table, place)
-            line = _line_of(text, place)
-            where = f"{path}, line {line}" if line else str(path)
-            faults.append(f"{where}: {_told(place, first)}")
+            faults.append(f"{path}, line {Locator(text).line(place)}: {_told(place, first)}")
             del parent[key]
 
 
@@ -75,22 +73,6 @@ def _deepest(table: dict[str, Any], place: tuple[str, ...]) -> tuple[str, dict[s
             return key, parent
         parent = parent[key]
     return place[-1], parent
-
-
-def _line_of(text: str, place: tuple[str, ...]) -> int | None:
-    """Return the line where a key is set, if it is written in the usual way."""
-    table = ""
-    names = {".".join(place[-n:]): ".".join(place[:-n]) for n in range(1, len(place) + 1)}
-    for number, line in enumerate(text.splitlines(), 1):
-        if heading := re.match(r"\s*\[([^\[\]]+)\]", line):
-            table = heading[1].strip().replace('"', "")
-            if table == ".".join(place):
-                return number
-        elif (found := re.match(r"\s*([^=#]+?)\s*=", line)) and (
-            names.get(found[1].replace('"', "")) == table
-        ):
-            return number
-    return None
 
 
 def _told(place: tuple[str, ...], error: Any) -> str:

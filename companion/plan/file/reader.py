@@ -9,10 +9,10 @@ from typing import NamedTuple
 from companion.base.digest import sha256
 from companion.base.errors import PlanError, Problem
 from companion.base.text import quoted
+from companion.base.toml_lines import Locator
 from companion.plan.draft.build import compose
 from companion.plan.draft.draft import Draft
 from companion.plan.fault import Fault, Unsure, told
-from companion.plan.file.locate import Locator
 from companion.plan.file.toml import TomlError, read_toml
 from companion.plan.file.validate import validated
 from companion.plan.schema import PlanFile
@@ -47,10 +47,10 @@ class Plan:
 
     def problem(self, fault: Fault) -> Problem:
         """Return a fault of this plan with its place in the file."""
-        return self._locator.problem(fault)
+        return fault.placed(self._lines)
 
     @cached_property
-    def _locator(self) -> Locator:
+    def _lines(self) -> Locator:
         return Locator(self.text)
 
 
@@ -152,9 +152,9 @@ def _wif(file: PlanFile, load: Callable[[str], str]) -> _Wif:
 
 def _error(source: str, text: str, faults: Sequence[Fault], wif: _Wif) -> PlanError:
     """Return all problems in the order of the file, the draft's where the plan names it."""
-    locator = Locator(text)
-    named = locator.problem(Fault(("draft",), "", ""))
-    problems = [locator.problem(fault) for fault in faults]
+    lines = Locator(text)
+    named = Fault(("draft",), "", "").placed(lines)
+    problems = [fault.placed(lines) for fault in faults]
     problems += [
         each._replace(place=f"{named.place}, {each.place}", line=named.line, path=named.path)
         for each in wif.problems

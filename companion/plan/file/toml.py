@@ -7,7 +7,7 @@ from typing import Any
 
 from companion.base.errors import Problem
 from companion.base.text import printable, uncapital
-from companion.plan.file.locate import tokens
+from companion.base.toml_lines import tokens
 
 MAX_DEPTH = 32
 """Tables and lists inside each other; a guard, far beyond any plan."""

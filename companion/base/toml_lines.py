@@ -1,4 +1,4 @@
-"""From a path in a plan to the line of the file where it stands.
+"""From a path of keys in a TOML text to the line where it stands.
 
 The standard library's TOML reader does not keep lines, so this walks the tokens of the text once
 more. It is written for text that has already been read as TOML; on any other text it finds less,
@@ -9,11 +9,10 @@ import re
 import tomllib
 from collections.abc import Iterator
 from contextlib import suppress
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
-from companion.base.errors import Problem
-from companion.base.text import printable
-from companion.plan.fault import Fault, Path
+Path: TypeAlias = tuple[str | int, ...]
+"""Keys and 0-based list positions from the top of the text."""
 
 _PIECES = r"""
     (?P<string> \"{3} (?: \\. | [^\\] )*? \"{3,5} | '{3} .*? '{3,5}
@@ -49,13 +48,6 @@ class Locator:
         """Return the 1-based line of `path`, or of the nearest thing around it."""
         known = next(path[:n] for n in range(len(path), -1, -1) if path[:n] in self._lines)
         return self._lines[known]
-
-    def problem(self, fault: Fault) -> Problem:
-        """Return a fault with its place, such as "line 12, warp.ends"; positions count from 1."""
-        path, line = fault.path, self.line(fault.path)
-        name = ".".join(str(key + 1) if isinstance(key, int) else printable(key) for key in path)
-        place = f"line {line}, {name or 'the plan'}"
-        return Problem(place, fault.fault, fault.mend, line, path)
 
     def _read_file(self) -> None:
         here: Path = ()

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from companion.base.toml_lines import Locator
 from companion.plan.fault import Fault
-from companion.plan.file.locate import Locator
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -85,15 +85,15 @@ def test_lines_of_each_way_to_write_a_key(
 
 def test_a_place_is_named_by_line_and_key_counted_from_one() -> None:
     """The weaver hears the line first, and positions as she counts them."""
-    locator = Locator(FRUITS)
-    found = locator.problem(Fault(("fruits", 0, "varieties", 1, "name"), "", ""))
+    lines = Locator(FRUITS)
+    found = Fault(("fruits", 0, "varieties", 1, "name"), "", "").placed(lines)
     assert (found.place, found.line) == ("line 12, fruits.1.varieties.2.name", 12)
-    assert locator.problem(Fault((), "", "")).place == "line 1, the plan"
+    assert Fault((), "", "").placed(lines).place == "line 1, the plan"
 
 
 def test_a_key_that_is_not_printable_does_not_break_the_line() -> None:
     """A place is one line even where a key holds a line break."""
-    assert Locator('"a\\nb" = 1').problem(Fault(("a\nb",), "", "")).place == "line 1, a?b"
+    assert Fault(("a\nb",), "", "").placed(Locator('"a\\nb" = 1')).place == "line 1, a?b"
 
 
 # In each, "@" becomes the number of its line and "%" a number of its own.
