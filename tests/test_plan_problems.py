@@ -162,6 +162,13 @@ if TYPE_CHECKING:
             'Write it as in [[threading]] with ends = "1 to 4" and times = "fill"',
         ),
         (
+            'block = "A"',
+            'block = "A"\n\n[[treadling]]\ntimes = 2',
+            "line 22, treadling.1",
+            "exactly one of picks or parts; found none of them",
+            'Write it as in [[treadling]] with picks = "1 to 4" and times = 10',
+        ),
+        (
             '{ ends = "3" }',
             "3",
             "line 24, threading.2.parts.1",

@@ -33,18 +33,19 @@ def mend_options(state: State, stage: Stage) -> tuple[MendOption, ...]:
 
     Doing the same work anew is offered once, whichever cause asks for it.
     """
-    each = _ways_in_reed if stage.counted == "dent" else _ways_in_heddles
     different: dict[object, MendOption] = {}
     for diagnosis in likely_meaning(state, stage).diagnoses:
-        for way in each(state, stage, diagnosis):
+        ways = _ways_in_reed if _is_in_reed(diagnosis) else _ways_in_heddles
+        for way in ways(state, stage, diagnosis):
             different.setdefault(way.anew_from or way.tasks, way)
     return tuple(different.values())
 
 
+def _is_in_reed(diagnosis: Diagnosis) -> bool:
+    return any(slip.kind in _IN_REED for slip in diagnosis.slips)
+
+
 def _ways_in_heddles(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[MendOption]:
-    if any(slip.kind in _IN_REED for slip in diagnosis.slips):
-        yield from _ways_in_reed(state, stage, diagnosis)
-        return
     looked = threading_of(stage)
     is_past = looked is not stage
     done = looked.steps if is_past else stage.steps[: state.confirmed]
@@ -104,8 +105,7 @@ def mend_question(state: State, stage: Stage, number: int) -> MendQuestion:
 def _effect(stage: Stage, diagnosis: Diagnosis) -> Effect | None:
     """Return what slips in the heddles do to the cloth, where the treadling is known."""
     dressing = stage.dressing
-    is_in_reed = any(slip.kind in _IN_REED for slip in diagnosis.slips)
-    if is_in_reed or not dressing.draft.moves:
+    if _is_in_reed(diagnosis) or not dressing.draft.moves:
         return None
     threaded = as_threaded(dressing)
     laid, whole = in_cloth(diagnosis, threaded), threaded.whole or threaded

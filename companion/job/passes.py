@@ -166,7 +166,7 @@ def _groups(dressing: Dressing, steps: Iterable[Step], name: PassName) -> Iterat
             yield StepGroup(number, GroupName(), first, last, len(members))
         else:
             group = dressing.groups[number - 1]
-            yield StepGroup(number, group.name, first, last, group.last - group.first + 1)
+            yield StepGroup(number, group.name, first, last, group.ends)
 
 
 _METRIC_MARK: Final = Fraction(5, 2) / CM_PER_INCH

@@ -116,7 +116,7 @@ def _ends(plan: Plan, in_reed: Sley, gathered: Iterable[Group]) -> tuple[End, ..
     spots = zip(
         space_of_each(ends_by_place(plan)),
         space_of_each(in_reed.body, first=in_reed.floating + 1),
-        space_of_each(group.last - group.first + 1 for group in gathered),
+        space_of_each(group.ends for group in gathered),
         strict=True,
     )
     return tuple(

@@ -66,6 +66,11 @@ class Group(NamedTuple):
     last: int
     """Last end, inclusive."""
 
+    @property
+    def ends(self) -> int:
+        """How many ends it holds."""
+        return self.last - self.first + 1
+
 
 class Region(NamedTuple):
     """Neighbouring ends in one order in the reed."""

@@ -73,7 +73,7 @@ def as_threaded(dressing: Dressing) -> Dressing:
     order = [*arms[0], *arms[1]]
     places = {place: at for at, place in enumerate(dict.fromkeys(e.place for e in order), 1)}
     groups = tuple(_groups(dressing, arms))
-    group_of = [group.number for group in groups for _ in range(group.first, group.last + 1)]
+    group_of = space_of_each(group.ends for group in groups)
     ends = tuple(
         end._replace(number=number, place=places[end.place], group=group)
         for number, (end, group) in enumerate(zip(order, group_of, strict=True), start=1)

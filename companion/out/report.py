@@ -144,7 +144,7 @@ def _raddle(dressing: Dressing) -> Iterator[str]:
 
 
 def _groups(dressing: Dressing) -> Iterator[str]:
-    sizes = [group.last - group.first + 1 for group in as_threaded(dressing).groups]
+    sizes = [group.ends for group in as_threaded(dressing).groups]
     low, high = min(sizes), max(sizes)
     size = f"{low}" if low == high else f"{low} to {high}"
     groups = counted(len(sizes), "group")

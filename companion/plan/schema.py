@@ -152,11 +152,7 @@ class Picks(PlanTable):
     times: Annotated[Count, Field(examples=[10])] = 1
     name: Annotated[Label | None, Field(examples=["border"])] = None
 
-    @model_validator(mode="after")
-    def _one_shape(self) -> "Picks":
-        if (self.picks is None) == (self.parts is None):
-            raise ValueError("expected exactly one of picks or parts")
-        return self
+    _one_shape = one_of("picks", "parts")
 
 
 class Lifts(PlanTable):
@@ -173,11 +169,7 @@ class Lifts(PlanTable):
     times: Annotated[Count, Field(examples=[10])] = 1
     name: Annotated[Label | None, Field(examples=["border"])] = None
 
-    @model_validator(mode="after")
-    def _one_shape(self) -> "Lifts":
-        if (self.shafts is None) == (self.parts is None):
-            raise ValueError("expected exactly one of shafts or parts")
-        return self
+    _one_shape = one_of("shafts", "parts")
 
 
 class Length(PlanTable):

@@ -83,12 +83,16 @@ class SpeechEmbedder:
 
     def _prepared(self, samples: NDArray[np.float32]) -> NDArray[np.float32]:
         """Bring the sound to one level, put silence round it and noise over it all."""
-        power = float(np.sqrt(np.mean(np.square(samples)))) if len(samples) else 0.0
         missing = _LEAST_SAMPLES - len(samples)
         pad = max(round(_PAD_SECONDS * SAMPLE_RATE), -(-missing // 2))
-        padded = np.pad(samples * (_SPEECH_LEVEL / max(power, 1e-6)), pad)
+        padded = np.pad(samples * (_SPEECH_LEVEL / max(power(samples), 1e-6)), pad)
         noise = np.resize(self._dither, len(padded)) * (_SPEECH_LEVEL * _DITHER)
         return np.asarray(padded + noise, dtype=np.float32)
+
+
+def power(samples: NDArray[np.float32]) -> float:
+    """Return the root mean square of a sound; 0 where there is none."""
+    return float(np.sqrt(np.mean(np.square(samples)))) if len(samples) else 0.0
 
 
 def _network_files() -> tuple[Path, Path]:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from companion.base.errors import ModelError
 from companion.base.value import Value
+from companion.devices.recogniser.embedding import power
 from companion.devices.recogniser.taught import Samples
 
 LogProbabilities = NDArray[np.float32]
@@ -54,8 +55,7 @@ class PhonemeNetwork:
 
     def hear(self, samples: Samples) -> LogProbabilities:
         """Return what is heard in a sound at 16 kHz, full scale 1.0."""
-        power = float(np.sqrt(np.mean(np.square(samples)))) if len(samples) else 0.0
-        sound = np.pad(samples * (_LEVEL / max(power, 1e-6)), _PAD_SAMPLES).clip(-1.0, 1.0)
+        sound = np.pad(samples * (_LEVEL / max(power(samples), 1e-6)), _PAD_SAMPLES).clip(-1.0, 1.0)
         given = {
             "waveform": sound[np.newaxis].astype(np.float32),
             "waveform_lengths": np.array([len(sound)], dtype=np.int64),

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.base.value import Value
-from companion.devices.recogniser.embedding import Embedder, Embeddings
+from companion.devices.recogniser.embedding import Embedder, Embeddings, power
 from companion.devices.recogniser.interface import SAMPLE_RATE, Heard, Refusal, Vocabulary
 from companion.devices.recogniser.warping import distances
 
@@ -226,8 +226,8 @@ def _near_pairs(embedded: Mapping[str, tuple[Embeddings, ...]]) -> tuple[tuple[s
 
 def _with_noise(samples: Samples) -> Samples:
     noise = np.random.default_rng(0).standard_normal(len(samples))
-    power = float(np.sqrt(np.mean(np.square(samples)))) if len(samples) else 0.0
-    return np.asarray(samples + noise * power * 10 ** (-_NOISE_DECIBELS / 20), dtype=np.float32)
+    level = power(samples) * 10 ** (-_NOISE_DECIBELS / 20)
+    return np.asarray(samples + noise * level, dtype=np.float32)
 
 
 def _pieces(sound: Samples) -> list[Samples]:

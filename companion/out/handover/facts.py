@@ -149,7 +149,7 @@ def _amount(steps: Sequence[Step], paced_in: str) -> int:
     """Return how many ends steps handle; or how many steps they are."""
     if paced_in == "step":
         return len(steps)
-    return sum(step.last_end - step.first_end + 1 for step in steps if step.first_end)
+    return sum(step.ends for step in steps)
 
 
 def _is_in_doubt(state: State, stage: Stage) -> bool:
