@@ -203,7 +203,7 @@ def test_screen_readers_are_told_each_step(
     expect(status).not_to_have_js_property("textContent", once)
     assert (status.text_content() or "").split() == once.split()
     board.type("dance")
-    expect(alert).to_contain_text('Heard "dance", which is not a command')
+    expect(alert).to_contain_text('"dance" is not a command')
     board.type("done")
     expect(alert).to_have_text("")
     expect(page.locator("#log")).to_contain_text("End 3: shaft 3, dent 3.")

@@ -219,7 +219,7 @@ def test_other_addresses_have_no_line(board: RunningBoard) -> None:
 def test_words_that_are_no_command_change_nothing(board: RunningBoard) -> None:
     """Free words go to the walk, which says that they are no command."""
     assert board.give("dance", board.place(), "press-dance") == "taken"
-    board.wait_for('Heard "dance", which is not a command')
+    board.wait_for('"dance" is not a command')
     assert board.place()["progress"]["confirmed"] == 0
 
 

@@ -205,7 +205,8 @@ ONE_OF_EACH: list[Message] = [
     m.NewRate(-1),
     *(m.Refused(why, 9, 3) for why in WhyNot),
     m.Unknown("dunn", ("done", "help")),
-    m.Unknown("rewind", ("rewind",), "rewind 24"),
+    m.Unknown("rewind", ("rewind 4",), example="rewind 4"),
+    m.Unknown("foobar", (), (Kind.COUNT, Kind.MEND, Kind.HELP)),
     m.Unknown("", ("done",)),
     m.WelcomeBack(STAGE, STAGE.groups[1], 5, 1),
     m.WelcomeBack(STAGE, STAGE.groups[1], 4, 0),
@@ -227,7 +228,7 @@ def test_every_message_has_its_words() -> None:
     assert {type(message) for message in ONE_OF_EACH} == kinds - bases
     for message in ONE_OF_EACH:
         utterance = render(message, Style())
-        assert utterance.text[0].isalnum()
+        assert utterance.text.lstrip('"')[0].isalnum()
         assert utterance.spoken
         assert "\n" not in utterance.text
 
@@ -381,9 +382,7 @@ def test_a_voice_is_known_by_what_the_settings_choose(monkeypatch: pytest.Monkey
 def test_what_was_not_understood_is_told_whole() -> None:
     """What came may hold any mark; it is told with the commands to choose from, for eye and ear."""
     utterance = render(m.Unknown("foo; bar", ("done", "repeat")), Style())
-    assert utterance.text == (
-        'Heard "foo; bar", which is not a command: say "done" or "repeat" instead.'
-    )
+    assert utterance.text == '"foo; bar" is not a command. Say "done" or "repeat" instead.'
     assert utterance.spoken == utterance.text
 
 

@@ -180,7 +180,7 @@ def test_words_that_are_no_commands_are_not_taught(tmp_path: Path) -> None:
     """The command names what comes closest, before anything is recorded."""
     failed = run(tmp_path, "teach", "dun", "--audio-in", tmp_path / "none.wav")
     assert failed.returncode == 2
-    assert failed.stderr == 'Heard "dun", which is not a command: say "undo" or "done" instead.\n'
+    assert failed.stderr == '"dun" is not a command. Say "done" instead.\n'
 
 
 @pytest.mark.long

@@ -194,6 +194,30 @@ def test_reminders_are_said_where_they_are_wanted() -> None:
     assert weaver.say("read back group 1")[-1].startswith("Straight draw")
 
 
+@pytest.mark.parametrize(
+    ("words", "heard", "offered"),
+    [
+        ("7", "foobar", 'Say a number, "mend", "mistake" or "help" instead.'),
+        ("7", "dun", 'Say a number, "mend", "mistake" or "help" instead.'),
+        ("7", "accpet", 'Say "accept" instead.'),
+        ("7", "rewind", 'say "rewind 4", for example.'),
+        ("8 pause", "foobar", 'Say "resume", "repeat", "where am i" or "help" instead.'),
+        ("1,2,4,3 mend", "dun", 'Say "yes", "no", "mend" or "help" instead.'),
+        ("1,2,4,3 mend yes", "mned", 'Say "mend" instead.'),
+        ("1,2,4,3 mend yes", "accpet", 'Say "done", "back", "read back" or "help" instead.'),
+        ("look", "foobar", 'Say a number, "no", "repeat" or "help" instead.'),
+    ],
+)
+def test_for_a_word_that_is_no_command_only_what_can_be_said_now_is_offered(
+    words: str, heard: str, offered: str, tmp_path: Path
+) -> None:
+    """At a wrong count neither "done" nor "back" leads on, however near the word comes to it."""
+    before = [each.replace(",", " ").replace("look", "look at a group") for each in words.split()]
+    lines = [*["done"] * 8, *before, heard, "stop"]
+    walked = run(tmp_path, "thread", PLANS / "first-try.toml", "--text", lines=lines)
+    assert any(line.endswith(offered) for line in walked.stdout.splitlines())
+
+
 def test_it_works_through_the_front_door(tmp_path: Path) -> None:
     """By typed words, with the record telling the mend, and the place as it was."""
     lines = [*["done"] * 8, "8", *["done"] * 8, "8", "done", "look at group 1", "1 2 4 3 1 2 3 4"]

@@ -1,3 +1,12 @@
 """Words and keys to commands: one table serves voice, keys and pedal."""
 
-from companion.command.command import LANGUAGES, Command, Kind, NotACommandError, parse, spoken_form
+from companion.command.command import (
+    LANGUAGES,
+    Command,
+    Kind,
+    NotACommandError,
+    not_a_command,
+    parse,
+    quoted,
+    spoken_form,
+)

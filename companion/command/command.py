@@ -1,6 +1,7 @@
 """The commands, and how words and keys become them: one table serves voice, keys and pedal."""
 
 import re
+from collections.abc import Iterable
 from enum import StrEnum
 from functools import cache
 from typing import Final, NamedTuple
@@ -11,6 +12,7 @@ from companion.base.errors import CommandError
 from companion.base.numerals import plain, read_numbers
 from companion.base.text import listed
 from companion.base.value import Value
+from companion.command.alike import nearness
 from companion.command.words import FORMS, KEYS
 
 LANGUAGES: Final = tuple(FORMS)
@@ -24,9 +26,7 @@ _LARGEST_TYPED: Final = 1_000_000
 _LARGEST_DIGIT: Final = 9
 _MOST_DIGITS: Final = 6
 _HEARD_LENGTH: Final = 60
-_ALIKE: Final = 0.55
-"""How much of two phrases must be alike for one to be meant by the other: more than half, as in
-"dun" and "done"; "foobar" and "faster" have just that. Our own choice, from sixty such words."""
+_MOST_OFFERED: Final = 3
 
 
 class Kind(StrEnum):
@@ -96,20 +96,26 @@ class Command(Value):
 
 
 class NotACommandError(CommandError):
-    """Words that are no command, cut short, the closest that are, and a half one in full."""
+    """Words that are no command, cut short, those that may be meant, and a half one in full."""
 
-    def __init__(self, heard: str, closest: tuple[str, ...], example: str = "") -> None:
+    def __init__(self, heard: str, closest: tuple[str, ...], example: str, usual: str) -> None:
         self.heard = heard
         self.closest = closest
         self.example = example
-        choices = listed((f'"{word}"' for word in closest), "or")
-        if example:
-            text = f'Heard "{heard}" without a number: say "{example}", for example.'
-        elif heard:
-            text = f'Heard "{heard}", which is not a command: say {choices} instead.'
-        else:
-            text = f"Nothing was heard: say {choices}, for example."
-        super().__init__(text)
+        super().__init__(not_a_command(heard, quoted(closest) or usual, example))
+
+
+def quoted(phrases: Iterable[str]) -> str:
+    """Return commands as they are offered: "done" or "back", each in quotation marks."""
+    return listed((f'"{phrase}"' for phrase in phrases), "or")
+
+
+def not_a_command(heard: str, choices: str, example: str = "") -> str:
+    """Return what was heard that is no command, and what to say."""
+    if example:
+        return f'Heard "{heard}" without a number: say "{example}", for example.'
+    what = f'"{heard}" is not a command.' if heard else "Nothing was heard."
+    return f"{what} Say {choices} instead."
 
 
 _ONE_AT_LEAST: Final = frozenset({Kind.LOOK, Kind.SPARE, Kind.LACKING})
@@ -210,14 +216,26 @@ def _known(language: str) -> str:
 def _unknown(text: str, heard: str, language: str) -> NotACommandError:
     printable = "".join(mark if mark.isprintable() else " " for mark in text[:_LONGEST])
     shown = " ".join(printable.split())[:_HEARD_LENGTH]
-    texts = [spoken_form(kind, language) for kind in Kind]
-    texts += [form.text for form in _forms(language) if not form.hole]
-    import difflib  # noqa: PLC0415 - only a slip needs it
-
-    fits = difflib.get_close_matches(heard, {plain(text): text for text in texts}, 3, _ALIKE)
     starts = [form for form in _forms(language) if heard and _is_begun(form, heard)]
-    example = _example(starts[0]) if starts else ""
-    return NotACommandError(shown, tuple(fits or _usual(language)), example)
+    example = _filled(starts[0]) if starts else ""
+    usual = quoted(spoken_form(kind, language) for kind in _USUAL)
+    return NotACommandError(shown, _closest(heard, language), example, usual)
+
+
+def _closest(heard: str, language: str) -> tuple[str, ...]:
+    """Return the commands that may be meant, each in one form and with the number heard."""
+    number = re.search(r"\d+", heard)
+    bare = " ".join(re.sub(r"\d+", " ", heard).split())
+    near: dict[Kind, tuple[float, str]] = {}
+    for form in _forms(language):
+        words = plain(re.sub(r"\{\w+\}", "", form.text)).strip()
+        if form.hole == "reason" or not words:
+            continue
+        found = nearness(bare if form.hole else heard, words)
+        if found > near.get(form.kind, (0.0, ""))[0]:
+            near[form.kind] = found, _filled(form, number[0] if number else "")
+    likeliest = sorted(near.values(), key=lambda each: -each[0])
+    return tuple(text for _, text in likeliest[:_MOST_OFFERED])
 
 
 def _is_begun(form: _Form, heard: str) -> bool:
@@ -227,10 +245,10 @@ def _is_begun(form: _Form, heard: str) -> bool:
     return form.hole in {"n", "end"} and (start == heard or is_part)
 
 
-def _example(form: _Form) -> str:
-    return re.sub(r"\{\w+\}", "1" if form.kind in _ONE_AT_LEAST else "24", form.text)
+def _filled(form: _Form, number: str = "") -> str:
+    """Return a form with a number, or one for example."""
+    usual = "1" if form.kind in _ONE_AT_LEAST else "4"
+    return re.sub(r"\{\w+\}", number or usual, form.text)
 
 
-def _usual(language: str) -> list[str]:
-    kinds = (Kind.DONE, Kind.BACK, Kind.REPEAT, Kind.HELP)
-    return [spoken_form(kind, language) for kind in kinds]
+_USUAL: Final = (Kind.DONE, Kind.BACK, Kind.REPEAT, Kind.HELP)

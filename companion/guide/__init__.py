@@ -2,7 +2,7 @@
 
 from companion.guide.effects import ChangeRate, Effect, Effects, Leave, Outcome, Say, Tone
 from companion.guide.events import Event, Overridden
-from companion.guide.guide import read_on, step, upcoming
+from companion.guide.guide import likely, may_say, read_on, step, upcoming
 from companion.guide.messages import Mode
 from companion.guide.opening import start, taken_up, welcome_back
 from companion.guide.state import Options, State, check_fits

@@ -2,10 +2,12 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import islice
 from typing import Final, Literal
 
 from companion.command import Command, Kind
 from companion.guide import mending, walk
+from companion.guide.choices import NUMBERED
 from companion.guide.effects import (
     ChangePlan,
     ChangeRate,
@@ -23,12 +25,14 @@ from companion.guide.looking import heddle, look, read_back, while_looking, whil
 from companion.guide.messages import COUNTED, Dropped, Goodbye, Hold, Miscount, Mode, NewRate
 from companion.guide.opening import OF_SITTING, all_cautions
 from companion.guide.place import expected_so_far, present, where
-from companion.guide.refuse import TELLING, help_message, refused
+from companion.guide.refuse import TELLING, choosable, fitting, help_message, refused
 from companion.guide.state import REASON_LENGTH, State
 from companion.guide.telling import paced, told_otherwise
 from companion.guide.terms import Message, Way, WhyNot
 from companion.job import Stage
 
+MOST_OFFERED: Final = 3
+"""Commands named to a weaver who said none, beside help. Our own choice."""
 _Handler = Callable[[State, Command, Stage], Outcome]
 
 
@@ -45,6 +49,23 @@ def step(state: State, command: Command, stage: Stage) -> Outcome:
     if command.kind in _MENDING_OWN and state.mending is not None:
         return mending.while_mending(state, state.mending, command, stage)
     return _HANDLERS[command.kind](state, command, stage)
+
+
+def may_say(state: State, command: Command, stage: Stage) -> bool:
+    """Return whether a command leads on now; at a question, whether it belongs to the answers."""
+    is_answer = state.question is None or command.kind in fitting(state, stage)
+    return is_answer and step(state, command, stage).is_accepted
+
+
+def likely(state: State, stage: Stage) -> tuple[Kind, ...]:
+    """Return the few likeliest commands that can be said now, and at last help."""
+    kinds = (kind for kind in choosable(state, stage) if kind not in NUMBERED - {Kind.COUNT})
+    may = (kind for kind in kinds if may_say(state, _in_full(kind), stage))
+    return (*islice(may, MOST_OFFERED), Kind.HELP)
+
+
+def _in_full(kind: Kind) -> Command:
+    return Command(kind, 1, numbers=(1,)) if kind is Kind.COUNT else Command(kind)
 
 
 def read_on(state: State, stage: Stage) -> Outcome | None:

@@ -321,7 +321,9 @@ class Unknown(Message):
     heard: str
     """"" for nothing."""
     closest: tuple[str, ...]
-    """The commands that come closest."""
+    """The commands that may be meant, of those that can be said now."""
+    kinds: tuple[Kind, ...] = ()
+    """The likeliest to say now."""
     example: str = ""
     """A command in full, where what was heard is one without its number."""
 

@@ -76,6 +76,8 @@ def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
     if state.mode is Mode.HELD and stage.has_shafts:
         heddles = (Kind.SPARE, Kind.LACKING) if stage.counted == "end" else ()
         return (Kind.COUNT, Kind.MEND, *kinds[1:], *heddles)
+    if state.asked is Kind.LOOK:
+        return (Kind.COUNT, Kind.NO, *_ALWAYS)
     if state.asked is Kind.COUNT:
         return (Kind.DONE, *_FIT[Mode.CONFIRMING], Kind.COUNT, *_ALWAYS)
     is_mended = state.question is not None and state.question.text == MENDED

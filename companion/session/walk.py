@@ -175,8 +175,7 @@ class StageWalk:
         except NotACommandError as error:
             _log.info("refused, %s: %s", given.source, error)
             self._note(EntryKind.REFUSED, given.text, Source(given.source))
-            said = Unknown(error.heard, error.closest, error.example)
-            self._presenter.perform((Tone("refuse"), Say(said)))
+            self._presenter.perform((Tone("refuse"), Say(self._unknown(error))))
             return False
         if given.source == "pedal" and self.stage.is_by_foot:
             off = refused(self.state, self.stage, WhyNot.ON_TREADLES)
@@ -197,6 +196,13 @@ class StageWalk:
         is_heard = given.source == "voice"
         offers = likely_numbers(self.state, command.kind, self.stage) if is_heard else None
         return self._step(given, command) if offers is None else self._offer(given, command, offers)
+
+    def _unknown(self, error: NotACommandError) -> Unknown:
+        """Return what was heard that is no command, and of what is meant what can be said now."""
+        may = partial(guide.may_say, self.state, stage=self.stage)
+        closest = tuple(each for each in error.closest if may(parse(each, self._language)))
+        example = error.example if error.example in closest else ""
+        return Unknown(error.heard, closest, guide.likely(self.state, self.stage), example)
 
     @property
     def is_timed(self) -> bool:

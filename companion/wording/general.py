@@ -3,7 +3,7 @@
 from typing import Final
 
 from companion.base.text import capital, counted, sentence, span
-from companion.command import Kind, NotACommandError, spoken_form
+from companion.command import Kind, not_a_command, quoted, spoken_form
 from companion.guide import messages as m
 from companion.guide.terms import WhyNot
 from companion.job import Stage, Step
@@ -192,9 +192,12 @@ def _form(kind: Kind, language: str) -> str:
     return spoken_form(kind, language, number="a number")
 
 
-def unknown(message: m.Unknown, _style: Style) -> str:
-    """Return what was heard that is not a command, and what is."""
-    return str(NotACommandError(message.heard, message.closest, message.example))
+def unknown(message: m.Unknown, style: Style) -> str:
+    """Return what was heard that is not a command, and what can be said now."""
+    forms = (spoken_form(kind, style.language) for kind in message.kinds if kind is not Kind.COUNT)
+    number = "a number, " if Kind.COUNT in message.kinds else ""
+    choices = quoted(message.closest) or f"{number}{quoted(forms)}"
+    return not_a_command(message.heard, choices, message.example)
 
 
 def break_reminder(minutes: int) -> str:
