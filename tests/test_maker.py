@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.loom.compute import compute
-from companion.maker.interview import Interview
+from companion.maker.interview import READ_BACK, Interview
 from companion.maker.more_ways import MORE_WAYS
 from companion.maker.plan_writer import make, plan_text
 from companion.maker.question import AnswerError
@@ -467,6 +467,24 @@ def test_what_is_named_at_the_end_is_asked_again() -> None:
     assert 'colour = "white"' in interview.made.text
 
 
+@pytest.mark.parametrize(("units", "more"), [("inch", "two beams"), ("metric", "sections")])
+def test_each_answer_is_changed_by_the_name_it_is_read_back_under(units: str, more: str) -> None:
+    """A weaver changes the sett, the reed or the treadling; the keys are only the program's."""
+    given = {"units": units, "tie_up": "1-2, 3-4", "finished": "40", "more": more}
+    interview = Interview(load=str)
+    for _ in QUESTIONS:
+        if interview.question is not None and interview.ready is None:
+            interview.take(given.get(interview.question.key, ""))
+    names = [line.partition(":")[0].lower() for line in interview.lines[1:]]
+    assert {"sett", "reed", "reed width", "treadling", "length", "loom"} < set(names)
+    assert len(names) == len(set(names))
+    for name in names:
+        interview.take(f"the {name}")
+        assert interview.question is not None
+        assert interview.question.name == name
+        interview.take("")
+
+
 def test_a_question_mark_asks_for_help_too() -> None:
     """As many people would type it."""
     assert talk("Scarf", "?").lines == talk("Scarf", "help").lines
@@ -508,7 +526,7 @@ def test_a_contradiction_reopens_its_question_alone() -> None:
 
 
 def test_the_plan_is_read_back_before_it_is_written() -> None:
-    """Every answer is told again; no leads back to the last question, and yes ends it."""
+    """Every answer is told again; no asks which is to change, and yes ends it."""
     interview = talk("Scarf", *[""] * 14)
     while interview.question is not None and interview.question.key != "finished":
         interview.take("")
@@ -516,15 +534,13 @@ def test_the_plan_is_read_back_before_it_is_written() -> None:
     assert interview.question is not None
     assert interview.question.key == "more"
     interview.take("nothing more")
-    assert interview.lines[0] == "Read back:"
-    assert "What is this plan called? Scarf" in interview.lines
-    assert "How many ends? 100" in interview.lines
+    assert interview.lines[0] == READ_BACK
+    assert interview.lines[1:3] == ["Title: Scarf", "Units: inch"]
+    assert "Ends: 100" in interview.lines
     interview.take("help")
-    assert interview.lines[0].startswith("No takes you back")
+    assert interview.lines[0].endswith("Back takes you to the last question.")
     interview.take("no")
-    assert interview.question is not None
-    assert interview.question.key == "more"
-    interview.take("")
+    assert interview.lines == ["Which answer is to change? Say its name, such as sett or colours."]
     interview.take("yes")
     assert interview.made is not None
 
@@ -700,7 +716,7 @@ def test_several_ways_are_answered_at_once_and_read_back() -> None:
     for line in ("12 at 3 and 12 at 1, repeated", "every other end", "15", "slacker"):
         interview.take(line)
     told = "4 times (12 ends 3 in each dent, 12 ends 1 in each dent)"
-    assert f"How do the ends lie, from end 1 on? {told}" in interview.lines
+    assert f"Regions: {told}" in interview.lines
     interview.take("yes")
     assert interview.made is not None
     assert interview.made.dressing is not None
@@ -780,6 +796,7 @@ def test_a_plan_is_made_by_piped_lines_and_walked(tmp_path: Path) -> None:
     made = run(tmp_path, "new", path, lines=lines)
     assert (made.returncode, made.stderr) == (0, "")
     assert 'Expected inch or metric, not "feet"' in made.stdout
+    assert made.stdout.index("Threading: point\n") < made.stdout.index("Wrote ")
     assert made.stdout.splitlines()[-1] == f"Dress the loom with it: companion thread {path}"
     assert run(tmp_path, "check", path).stdout.startswith("Blue scarf\n")
     walked = run(tmp_path, "thread", path, "--text", lines=["done"])

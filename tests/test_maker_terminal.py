@@ -11,6 +11,7 @@ import pytest
 from front_door import PLANS, terminal
 
 from companion.loom.compute import compute
+from companion.maker.interview import READ_BACK
 from companion.plan.file.reader import read_plan
 
 if TYPE_CHECKING:
@@ -56,13 +57,14 @@ def test_towels_as_a_person_would_say_them(tmp_path: Path) -> None:
             "heddles": ["60 each", "120 each"],
             "floating": ["one each side"],
             "colours": ["20 white borders, red middle", "20 white borders, blue middle"],
-            "written?": ["change the colours", "yes please"],
+            "written?": ["change the colours", "what?", "yes please"],
         },
     )
     assert "All that hang in the loom" in told, "help is about the question"
     assert "Answer straight 4 or point 4 if that is meant" in told
     assert "short" in told
-    assert told.index("Read back:") < told.index("Wrote ")
+    assert told.index(READ_BACK) < told.index("Wrote ")
+    assert told.count("Sley, from the right edge") == told.count(READ_BACK) == 2
     dressing = compute(read_plan(plan))
     assert len(dressing.ends) == 300
     assert [end.colour for end in dressing.ends][18:22] == ["white", "white", "blue", "blue"]
@@ -107,8 +109,8 @@ def test_a_beam_in_sections_is_asked_for_and_read_back(tmp_path: Path) -> None:
         },
     )
     assert "Expected the length of the pieces for sections, not" in told
-    assert "How many sections does the beam have? 20" in " ".join(told.split())
-    assert told.index("Read back:") < told.index("Wrote ")
+    assert "Sections: 20" in " ".join(told.split())
+    assert told.index(READ_BACK) < told.index("Wrote ")
     dressing = compute(read_plan(plan))
     assert dressing.sections is not None
     assert dressing.sections.empty_before is not None

@@ -130,6 +130,15 @@ def hold(interview: Interview) -> None:
     """Ask on the terminal, one question after the other, until the interview is over."""
     while interview.question is not None:
         ask(interview)
+    _tell(interview)
+
+
+def _tell(interview: Interview) -> None:
+    """Say what there is to say, and once of each plan what it comes to."""
+    print_lines(interview.lines)
+    made = interview.ready or interview.made
+    if interview.reads_back and made is not None and made.dressing is not None:
+        print_lines(report(made.dressing))
 
 
 def ask(interview: Interview) -> None:
@@ -138,9 +147,7 @@ def ask(interview: Interview) -> None:
     Raises:
         CompanionError: the answers ended before the questions did.
     """
-    print_lines(interview.lines)
-    if interview.ready is not None and interview.ready.dressing is not None and interview.lines:
-        print_lines(report(interview.ready.dressing))
+    _tell(interview)
     click.echo(interview.prompt)
     interview.take(_answer())
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from companion.base.errors import CompanionError
+from companion.base.text import capital
 from companion.maker.plan_writer import Made, make
 from companion.maker.question import Answer, AnswerError, Question, unfit
 from companion.maker.questions import BRIEF, QUESTIONS, asked, read_answer
@@ -18,18 +19,19 @@ HOW: Final = (
     "Press Enter to take the answer in brackets. Say back for the question before, help for more "
     "about it, rest to take the answer in brackets for all that is left, stop to leave."
 )
+READ_BACK: Final = "Read back:"
+_WHICH: Final = "Which answer is to change? Say its name, such as sett or colours."
 _RESETS: Final = {
     "units": ("width", "reed_width", "finished", "loom_waste"),
     "shafts": ("threading", "heddles", "tie_up", "picks", "lifts"),
     "tie_up": ("picks",),
 }
 """Answers that mean another thing once the answer before them is changed."""
-_YES, _NO = Answer("yes", "write it"), Answer("no", "change something")
+_YES, _NO = Answer("yes", "write it"), Answer("no", "or name what to change")
 CONFIRM: Final = Question(
     "write", "", "Is that right, and shall it be written?", lambda _answers: "yes",
     choice(_YES, _NO), choices=(_YES, _NO),
-    hint="No takes you back to the last question. Name what to change, such as colours or "
-    "threading, and that is asked again.",
+    hint=f"{_WHICH} It alone is asked again. Back takes you to the last question.",
 )  # fmt: skip
 
 
@@ -45,6 +47,8 @@ class Interview:
     lines: list[str] = field(default_factory=lambda: [HOW])
     ready: Made | None = None
     """The plan that waits for the word to be written."""
+    reads_back: bool = False
+    """Whether the lines read back a plan, so that what it comes to is to be told too."""
     made: Made | None = None
     has_left: bool = False
     draft_text: str | None = None
@@ -101,7 +105,7 @@ class Interview:
 
     def take(self, typed: str) -> None:
         """Take one line: an answer, or back, help, rest or stop."""
-        self.lines = []
+        self.lines, self.reads_back = [], False
         match typed.strip().lower():
             case "back":
                 self._back()
@@ -129,8 +133,13 @@ class Interview:
     def _named(self, typed: str) -> str | None:
         """Return the answer that is to be changed, where one is named: "no, the colours"."""
         said = f" {plain_words(typed)} "
-        named = [key for key in self._path if f" {plain_words(key)} " in said]
-        return max(named, key=len, default=None)
+        named = {
+            name: question.key
+            for question in asked(self.answers)
+            for name in map(plain_words, (question.key, question.name))
+            if f" {name} " in said and question.key in self._path
+        }
+        return named[max(named, key=len)] if named else None
 
     def _drop(self, key: str) -> None:
         if key in self._path:
@@ -170,7 +179,7 @@ class Interview:
         if answer == _YES.answer:
             self.made, self.ready = self.ready, None
         else:
-            self._back()
+            self.lines.append(_WHICH)
 
     def _take_draft(self, answer: str) -> None:
         if not answer.lower().endswith(WIF):
@@ -229,8 +238,8 @@ class Interview:
         answers = {key: self.answers[key] for key in self.answers if key in applying}
         made = make(answers, self.draft_text)
         if not made.faults:
-            self.ready = made
-            self.lines += ["Read back:", *_read_back(answers)]
+            self.ready, self.reads_back = made, True
+            self.lines += [READ_BACK, *_read_back(answers)]
             return
         for key, fault in made.faults.items():
             self.lines.append(fault)
@@ -241,7 +250,7 @@ class Interview:
 
 def _read_back(answers: dict[str, str]) -> list[str]:
     return [
-        f"{question.ask} {_told(question, answers)}"
+        f"{capital(question.name)}: {_told(question, answers)}"
         for question in asked(answers)
         if question.key in answers
     ]

@@ -91,7 +91,7 @@ MORE_WAYS: Final[tuple[Question, ...]] = (
         Answer("centre", "threaded from the centre out", ("center", "middle", "from the middle")),
         Answer("one-colour-first", "all ends of one colour threaded first",
                ("colour first", "color first", "one color first")),
-        takes_several=True,
+        takes_several=True, called="other ways",
         hint="Mostly there is not. There may be several, such as regions and two beams; each is "
         "explained in the README beside the demo plans.",
     )),
@@ -113,7 +113,7 @@ MORE_WAYS: Final[tuple[Question, ...]] = (
         same_as("take_up", "10 %"), reading.share,
         hint="A slack warp is wound longer, since it takes up more.",
         when=(*_of("two-beams"), When("finished", (reading.NONE, ""), is_not=True)),
-        places=("second_beam.take_up",),
+        places=("second_beam.take_up",), called="second take-up",
     ),
     choice(
         "second_tension", _WAYS, "How is the second warp held, beside the first?", always("alike"),
@@ -125,7 +125,7 @@ MORE_WAYS: Final[tuple[Question, ...]] = (
     Question(
         "around", _WAYS, "How far is it once around the bare beam?", by_units("24", "60"),
         reading.length("a length"), hint="Lay a string around it. In the plan's units.",
-        when=_of("sections"), places=("beam", "beam.around"),
+        when=_of("sections"), places=("beam", "beam.around"), called="around the beam",
     ),
     Question(
         "section_width", _WAYS, "How wide is a section of the beam?", by_units("2", "5"),

@@ -81,6 +81,13 @@ class Question(Value):
     """Answers to offer where others are welcome too."""
     places: tuple[str, ...] = ()
     """What it decides in the plan file, "warp.ends"."""
+    called: str = ""
+    """What its answer is called where it is read back or to be changed; without it, its key."""
+
+    @property
+    def name(self) -> str:
+        """What its answer is called, "reed width"."""
+        return self.called or self.key.replace("_", " ")
 
     def applies(self, answers: Answers) -> bool:
         """Say whether it is to be asked after these answers."""

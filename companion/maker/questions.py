@@ -79,7 +79,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         "size_by", _WARP, "Will you give the number of ends, or the width in the reed?",
         always("ends"), Answer("ends", "the number of ends", ("number",)),
         Answer("width", "the width", ("the width in the reed", "wide")),
-        hint="The other is worked out from it and the sett.", when=(_OWN,),
+        hint="The other is worked out from it and the sett.", when=(_OWN,), called="ends or width",
     ),
     Question(
         "ends", _WARP, "How many ends?", always("100"), reading.whole(1, MAX_ENDS, "end"),
@@ -95,25 +95,25 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         "ends_per_inch", _WARP, "How many ends in an inch?", always("12"),
         reading.length("ends in an inch", per="end"),
         hint="The sett: how close the ends lie in the reed.", when=(_IN_INCHES,),
-        places=("warp.ends_per_inch",),
+        places=("warp.ends_per_inch",), called="sett",
     ),
     Question(
         "ends_per_cm", _WARP, "How many ends in a centimetre?", always("5"),
         reading.length("ends in a centimetre", per="end"),
         hint="The sett: how close the ends lie in the reed.", when=(_IN_CM,),
-        places=("warp.ends_per_cm",),
+        places=("warp.ends_per_cm",), called="sett",
     ),
     Question(
         "dents_per_inch", _FIRST_REED, "How many dents to the inch does the reed have?",
         same_as("ends_per_inch", "12"), reading.length("dents in an inch", per="dent"),
         hint="The companion works out how many ends go into each dent.",
-        when=(_IN_INCHES,), places=("reed.dents_per_inch",),
+        when=(_IN_INCHES,), places=("reed.dents_per_inch",), called="reed",
     ),
     Question(
         "dents_per_10cm", _FIRST_REED, "How many dents to 10 centimetres does the reed have?",
         always("50"), reading.per_ten(reading.length("dents in 10 centimetres")),
         hint="The companion works out how many ends go into each dent.",
-        when=(_IN_CM,), places=("reed.dents_per_10cm",),
+        when=(_IN_CM,), places=("reed.dents_per_10cm",), called="reed",
     ),
     Question(
         "reed_width", _FIRST_REED, "How wide is the whole reed?", by_units("36", "90"),
@@ -130,7 +130,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         "At which edge of the warp is thread 1 of the draft, seen from the front?",
         always("right"), Answer("right", "the right edge"), Answer("left", "the left edge"),
         hint="The WIF format does not say; drafts are mostly threaded from right to left.",
-        when=(_DRAFTED,), places=("draft_first_end",),
+        when=(_DRAFTED,), places=("draft_first_end",), called="thread 1",
     ),
     choice(
         "method", _LOOM, "Do you dress the loom from back to front or from front to back?",
@@ -165,7 +165,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         Answer("table", "a lever for each shaft", ("table loom", "levers")),
         Answer("dobby", "bars with pegs", ("pegs",)), Answer("unknown", "you need not say"),
         hint="It decides which way a tie moves its shaft, or that nothing is tied up.",
-        places=("loom.kind",),
+        places=("loom.kind",), called="loom",
     ),
     Question(
         "heddles", _LOOM, "How many heddles hang on each shaft?", always("unknown"),
@@ -186,13 +186,13 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         always(reading.NONE),
         reading.or_none(reading.length("sections in a centimetre", per="section")),
         hint="Answer none if you have no raddle.",
-        when=(_IN_CM, When("method", ("back-to-front",))), places=("raddle",),
+        when=(_IN_CM, When("method", ("back-to-front",))), places=("raddle",), called="raddle",
     ),
     Question(
         "floating", _WARP, "How many floating selvedges on each side?", always("0"),
         reading.whole(0, 8, "end"),
         hint="Ends at the edge that hang in the reed alone, not in a heddle; mostly 0 or 1.",
-        places=("selvedges",),
+        places=("selvedges",), called="floating selvedges",
     ),
     Question(
         "colours", _WARP, "What colours are the ends?", always(reading.NONE), stripes.colours,
@@ -204,7 +204,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         "tie_up", _TREADLES, "Which shafts is each treadle tied to?", always(reading.NONE),
         reading_draft.treadles,
         hint="The shafts of each, treadles apart by commas, such as 1-2, 2-3, 3-4, 1-4; or none.",
-        when=(_OWN, _TREADLED), places=("tie_up",),
+        when=(_OWN, _TREADLED), places=("tie_up",), called="tie-up",
     ),
     choice(
         "shed", _TREADLES, "Do tied shafts rise or sink?", always("rising"),
@@ -217,19 +217,19 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         "picks", _TREADLES, "In what order are the treadles pressed?", always(reading.NONE),
         reading_draft.picks,
         hint="One repeat, such as 1 to 4, or 1-2-3-2; 1+3 presses two together; or none.",
-        when=(_OWN, _TREADLED, _TIED), places=("treadling",),
+        when=(_OWN, _TREADLED, _TIED), places=("treadling",), called="treadling",
     ),
     Question(
         "lifts", _TREADLES, "Which shafts are raised in each pick?", always(reading.NONE),
         reading_draft.lifts,
         hint="One repeat, shafts joined by + and picks apart by commas, such as 1+3, 2+4; or none.",
-        when=(_OWN, _LEVERS), places=("lifts",),
+        when=(_OWN, _LEVERS), places=("lifts",), called="lift plan",
     ),
     Question(
         "finished", _LENGTH, "How long is each finished piece?", always(reading.NONE),
         reading.or_none(reading.length("a length")),
         hint="In the plan's units, so that the warp length can be worked out; or none.",
-        places=("length", "length.finished"),
+        places=("length", "length.finished"), called="length",
     ),
     Question(
         "pieces", _LENGTH, "How many pieces?", always("1"),
@@ -240,7 +240,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     Question(
         "take_up", _LENGTH, "How much does weaving take up, in per cent?", always("10 %"),
         reading.share, hint="Measure a sample if you can; 10 % is a common first guess.",
-        when=(_LONG,), places=("length.take_up",),
+        when=(_LONG,), places=("length.take_up",), called="take-up",
     ),
     Question(
         "shrinkage", _LENGTH, "How much does finishing shrink the cloth, in per cent?",
