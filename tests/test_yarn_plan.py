@@ -12,7 +12,7 @@ from small_plans import make_plan, straight
 
 from companion.base.errors import CompanionError, PlanError
 from companion.cli.yarn import yarn
-from companion.loom.compute import compute
+from companion.loom.compute import compute, compute_text
 from companion.out.report import report
 from companion.plan.file.reader import parse_plan, read_plan
 
@@ -227,6 +227,14 @@ ends = 1
         compute(plan)
     assert len(caught.value.problems) == 1
     assert problem in str(caught.value.problems[0])
+
+
+def test_colours_that_do_not_come_out_are_not_told_as_missing_too() -> None:
+    """The warp has ends of blue; there are only more ends of colour than ends."""
+    runs = "".join(f'[[colours]]\ncolour = "{each}"\nends = 4\n' for each in ("white", "blue"))
+    with pytest.raises(PlanError) as caught:
+        compute_text(f'{PLAN}\n{runs}{LENGTH}{COTTON}colour = "blue"\n', "plan.toml")
+    assert [problem.path for problem in caught.value.problems] == [("colours",)]
 
 
 @pytest.mark.parametrize("name", ["striped-towels", "point-runner"])

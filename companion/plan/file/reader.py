@@ -117,7 +117,8 @@ def _plan(text: str, path: Path, load: Callable[[str], str]) -> Plan:
         raise _error(source, text, faults, wif)
     plan = Plan(file, draft, path, text, wif.text, wif.notes)
     if faults or wif.problems:
-        raise UnfitPlanError(_error(source, text, faults, wif), plan, unsure)
+        unplaced = {"colours" for fault in more if fault.path[:1] == ("colours",)}
+        raise UnfitPlanError(_error(source, text, faults, wif), plan, unsure | unplaced)
     return plan
 
 
