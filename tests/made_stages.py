@@ -197,7 +197,9 @@ def sections(draw: st.DrawFn, words: st.SearchStrategy[str] = WORDS) -> Stage:
     members = st.lists(filled, min_size=1, max_size=5) | st.lists(empty, min_size=1, max_size=3)
     steps, groups = in_groups(draw(st.lists(members, min_size=1, max_size=4)))
     empty_before = draw(st.sampled_from([None, 0, 3]))
-    plan = RaddlePlan(tuple(step.ends for step in steps), empty_before, empty_before)
+    plan = RaddlePlan(
+        tuple(step.ends for step in steps), empty_before, empty_before, (len(steps) + 1) // 2
+    )
     return Stage(
         "raddle",
         "section",

@@ -51,7 +51,7 @@ def test_sections_hold_their_share(
 def test_a_known_width_centres_the_sections() -> None:
     """48 sections in a raddle of 72 (36 inches) leave 12 at each side (computed by hand)."""
     plan = make_plan(straight(480), raddle={"sections_per_inch": 2, "width": 36})
-    assert raddle(plan) == RaddlePlan((10,) * 48, 12, 12)
+    assert raddle(plan) == RaddlePlan((10,) * 48, 12, 12, 24)
 
 
 def test_an_odd_empty_section_goes_to_the_far_side() -> None:
@@ -61,10 +61,23 @@ def test_an_odd_empty_section_goes_to_the_far_side() -> None:
     assert (spread.empty_before, spread.empty_after) == (12, 13)
 
 
+def test_a_last_section_that_is_hardly_filled_does_not_draw_the_warp_aside() -> None:
+    """152 ends at 15 to the inch are 10 2/15 inches, 20 4/15 half inches: 10 2/15 on each side.
+
+    So end 1 begins 10 sections before the centre, 26 of 72 empty before it (computed by hand).
+    """
+    whole = make_plan(straight(152), sett=15, raddle={"sections_per_inch": 2, "width": 36})
+    spread = raddle(whole)
+    assert spread is not None
+    assert spread.counts[-2:] == (8, 2)
+    assert (spread.empty_before, len(spread.counts), spread.empty_after) == (26, 21, 25)
+    assert spread.half == 10
+
+
 def test_an_unknown_width_is_not_centred() -> None:
     """Without the raddle's width nothing is said of empty sections."""
     assert raddle(make_plan(straight(20), raddle={"sections_per_inch": 1})) == RaddlePlan(
-        (20,), None, None
+        (20,), None, None, 1
     )
 
 
@@ -78,7 +91,7 @@ def test_a_metric_raddle_is_exact() -> None:
     plan = make_plan(
         straight(160), sett=None, warp={"ends_per_cm": 8}, raddle={"sections_per_cm": 1}
     )
-    assert raddle(plan) == RaddlePlan((8,) * 20, None, None)
+    assert raddle(plan) == RaddlePlan((8,) * 20, None, None, 10)
 
 
 def test_doubled_ends_are_in_the_raddle_and_floating_selvedges_are_not() -> None:
@@ -86,7 +99,7 @@ def test_doubled_ends_are_in_the_raddle_and_floating_selvedges_are_not() -> None
     plan = make_plan(
         straight(20), raddle={"sections_per_inch": 2}, selvedges={"doubled": 2, "floating": 1}
     )
-    assert raddle(plan) == RaddlePlan((10, 10, 4), None, None)
+    assert raddle(plan) == RaddlePlan((10, 10, 4), None, None, 1)
 
 
 @untimed
@@ -129,7 +142,7 @@ def test_three_ends_a_section_wound_four_together() -> None:
     plan = make_plan(
         straight(12), sett=3, raddle={"sections_per_inch": 1}, warp={"wound_together": 4}
     )
-    assert raddle(plan) == RaddlePlan((4, 4, 0, 4), None, None)
+    assert raddle(plan) == RaddlePlan((4, 4, 0, 4), None, None, 2)
 
 
 @pytest.mark.parametrize(("ends", "told"), [(8, "1 section from"), (40, "4 sections from")])

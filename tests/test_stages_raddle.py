@@ -84,6 +84,8 @@ def test_a_raddle_of_unknown_width_is_begun_from_its_centre() -> None:
     walked = raddle_of(480, raddle={"sections_per_inch": 2})
     assert "Begin 24 sections before the centre of the raddle" in opening(walked)
     assert notes_of(walked)[48] == "This makes all 48 sections."
+    hardly_21 = raddle_of(202, raddle={"sections_per_inch": 2})
+    assert "Begin 10 sections before the centre of the raddle" in opening(hardly_21)
 
 
 def test_a_wrong_count_warns_and_goes_on() -> None:

@@ -154,6 +154,9 @@ class InSections(Value):
 class RaddlePlan(InSections):
     """How the ends spread in the raddle."""
 
+    half: int
+    """Sections from the raddle's centre back to where section 1 begins."""
+
     @property
     def middle(self) -> int:
         """The last section of the half that is laid first, or the middle one."""

@@ -3,12 +3,13 @@
 from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
+from math import ceil, floor
 
 from companion.loom import measures
 from companion.loom.dressing import RaddlePlan
 from companion.loom.regions import body_counts
 from companion.loom.sley import dents_needed
-from companion.loom.spread import centred, even_pattern, lay, space_of_each, spaces_needed
+from companion.loom.spread import even_pattern, lay, space_of_each, spaces_needed
 from companion.plan.draft.ends import ends_in_heddles, sett_per_inch
 from companion.plan.equipment import Raddle
 from companion.plan.file.reader import Plan
@@ -30,7 +31,7 @@ def sections_needed(plan: Plan, table: Raddle) -> int:
         per_dent = _sections_per_dent(plan, table)
         return int((dents_needed(plan) - 2 * plan.file.selvedges.floating - 1) * per_dent) + 1
     if plan.file.reed.parts:
-        return len(_over_the_dents(plan, table))
+        return len(_over_the_dents(plan, table).counts)
     together = plan.file.warp.wound_together
     bundles = -(-ends_in_heddles(plan) // together)
     return spaces_needed(bundles, bundles_per_section(plan, table), to_nearest=together > 1)
@@ -59,17 +60,24 @@ def raddle(plan: Plan) -> RaddlePlan | None:
         return None
     together = plan.file.warp.wound_together
     if plan.file.reed.parts:
-        return _centred(plan, table, _over_the_dents(plan, table))
+        return _over_the_dents(plan, table)
     ends, per_section = ends_in_heddles(plan), bundles_per_section(plan, table)
     bundles = even_pattern(per_section, -(-ends // together), to_nearest=together > 1)
     counts = lay(tuple(together * count for count in bundles), ends)
-    return _centred(plan, table, counts)
+    return _centred(plan, table, counts, ends / (together * per_section))
 
 
-def _centred(plan: Plan, table: Raddle, counts: tuple[int, ...]) -> RaddlePlan:
+def _centred(plan: Plan, table: Raddle, counts: tuple[int, ...], across: Fraction) -> RaddlePlan:
+    """Lay the sections so that the warp, which need not fill the last one, is nearest the centre.
+
+    `across` is how many sections it is wide. A tie leaves fewer empty at the first end's edge.
+    """
     there = sections_there(plan, table)
-    before, after = (None, None) if there is None else centred(there, len(counts))
-    return RaddlePlan(counts=counts, empty_before=before, empty_after=after)
+    half = max(1, floor(across / 2 + Fraction(1, 2)))
+    if there is None:
+        return RaddlePlan(counts=counts, empty_before=None, empty_after=None, half=half)
+    before = ceil((there - across) / 2 - Fraction(1, 2))
+    return RaddlePlan(counts, before, there - before - len(counts), half)
 
 
 def raddle_of(plan: Plan, dents: Sequence[int], floating: int) -> RaddlePlan | None:
@@ -82,8 +90,8 @@ def raddle_of(plan: Plan, dents: Sequence[int], floating: int) -> RaddlePlan | N
         return None
     per_dent = _sections_per_dent(plan, table)
     held = _held([dent - floating - 1 for dent in dents], per_dent, plan.file.warp.wound_together)
-    sections = range(sections_needed(plan, table))
-    return _centred(plan, table, tuple(held[section] for section in sections))
+    counts = tuple(held[section] for section in range(sections_needed(plan, table)))
+    return _centred(plan, table, counts, (dents_needed(plan) - 2 * floating) * per_dent)
 
 
 def _held(dents: Sequence[int], per_dent: Fraction, together: int) -> Counter[int]:
@@ -91,12 +99,13 @@ def _held(dents: Sequence[int], per_dent: Fraction, together: int) -> Counter[in
     return Counter(int(dents[at - at % together] * per_dent) for at in range(len(dents)))
 
 
-def _over_the_dents(plan: Plan, table: Raddle) -> tuple[int, ...]:
-    """Return the ends of each section over which their dents lie, where regions are crammed.
+def _over_the_dents(plan: Plan, table: Raddle) -> RaddlePlan:
+    """Lay the ends of each section over which their dents lie, where regions are crammed.
 
     A bundle of ends wound together lies where its first end does.
     """
     per_dent = _sections_per_dent(plan, table)
     dents = space_of_each(body_counts(plan), first=0)
     held = _held(dents, per_dent, plan.file.warp.wound_together)
-    return tuple(held[section] for section in range(max(held) + 1))
+    counts = tuple(held[section] for section in range(max(held) + 1))
+    return _centred(plan, table, counts, (max(dents) + 1) * per_dent)

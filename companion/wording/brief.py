@@ -81,7 +81,7 @@ def _raddle(stage: Stage) -> Iterator[str]:
     if plan is None:
         return
     if plan.empty_before is None:
-        yield f"{counted(plan.middle, 'section')} before the centre"
+        yield f"{counted(plan.half, 'section')} before the centre"
     else:
         empty = plan.empty_before
         yield f"{empty} empty" if empty else "in the raddle's own first section"

@@ -100,7 +100,7 @@ def _raddle(stage: Stage, *, is_whole: bool) -> Iterator[str]:
 
 def _first_section(dressing: Dressing, plan: RaddlePlan, *, is_whole: bool) -> str:
     if plan.empty_before is None:
-        half = counted(plan.middle, "section")
+        half = counted(plan.half, "section")
         return f"Begin {half} before the centre of the raddle, on the side of that edge."
     if not plan.empty_before:
         return "Section 1 is the raddle's own first section at that edge."
@@ -301,7 +301,7 @@ def _first_picks(stage: Stage, *, is_whole: bool) -> Iterator[str]:
         )
     yield "Look through each shed from the side, or feel with a flat hand for an end in between."
     if is_whole:
-        yield "Last come the faults and what each means: confirm every one that you do not find."
+        yield "Last come the faults and what each means: confirm each that you do not find."
 
 
 _OPENINGS: Final[dict[StageName, Callable[..., Iterator[str]]]] = {
