@@ -437,7 +437,7 @@ def test_heddles_left_over_tell_of_a_wrong_shaft_in_the_end() -> None:
             "of 40. Heddles left over on shaft 3: 39 instead of 40."
         ),
     ]
-    assert "I cannot tell at which end: look at group 1, and name what" in weaver.say("mend")[1]
+    assert "I cannot tell at which end: look at a group, and name what" in weaver.say("mend")[1]
     assert weaver.say("undo", "undo")[-1].startswith("Shaft 3: how many heddles")
 
 

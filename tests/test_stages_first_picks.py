@@ -10,11 +10,14 @@ from hypothesis import given
 from job_walker import job_plans, notes_of
 from small_plans import make_plan, straight, untimed
 
+from companion.command import Command, Kind, parse
+from companion.guide.messages import GroupStart
 from companion.job import Stage, stage
 from companion.loom.compute import compute
 from companion.loom.first_picks import Shed, first_picks, presses_of
 from companion.loom.tie_up import TieUpPlan, tie_up
 from companion.plan.draft.draft import Draft
+from companion.wording import Style, render
 from companion.wording.callouts import describe
 from companion.wording.openings import opening
 
@@ -107,6 +110,14 @@ def test_every_fault_is_told_with_what_it_means() -> None:
         "a kink in a slanting line",
         "a whole stretch turned or shifted",
     ]
+
+
+def test_where_a_fault_is_found_the_group_is_asked_for() -> None:
+    """It can lie in any group, so none is named: "look at a group" asks which."""
+    walked = picks_of(straight(8))
+    start = render(GroupStart(stage=walked, group=walked.groups[2]), Style()).text
+    assert "Where you find one, say look at a group;" in start
+    assert parse("look at a group") == Command(Kind.LOOK)
 
 
 def test_neighbours_alike_on_purpose_are_no_fault() -> None:

@@ -151,9 +151,16 @@ def parse(text: str, language: str = "en") -> Command:
     raise _unknown(text, heard, language)
 
 
-def spoken_form(kind: Kind, language: str = "en", *, number: str = "...") -> str:
-    """Return the form of a command that the weaver is told, with `number` for its argument."""
-    return re.sub(r"\{\w+\}", number, FORMS[_known(language)][kind.value][0]).strip()
+def spoken_form(
+    kind: Kind, language: str = "en", *, number: str = "...", is_bare: bool = False
+) -> str:
+    """Return the form of a command that the weaver is told, with `number` for its argument.
+
+    `is_bare`: the first one without an argument instead.
+    """
+    forms = FORMS[_known(language)][kind.value]
+    told = next(form for form in forms if not (is_bare and "{" in form))
+    return re.sub(r"\{\w+\}", number, told).strip()
 
 
 def _tidy(text: str) -> str:

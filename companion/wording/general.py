@@ -98,7 +98,7 @@ _REFUSALS: Final = {
 
 _NAMED: Final = frozenset({"beam", "first-picks"})
 """Stages whose groups are named when they begin; the others' names only run on."""
-_CONFIRM_FAULTS: Final = "Confirm every one that you do not find; at one that you find, {look}."
+_CONFIRM_FAULTS: Final = "Where you find one, say {look}; confirm each that you do not find."
 
 
 def welcome(message: m.Welcome, _style: Style) -> str:
@@ -110,8 +110,8 @@ def welcome(message: m.Welcome, _style: Style) -> str:
 
 
 def look_form(language: str) -> str:
-    """Return the words that look at the first group, to be followed by other groups."""
-    return spoken_form(Kind.LOOK, language, number="1")
+    """Return the words that look at any group, and ask which."""
+    return spoken_form(Kind.LOOK, language, is_bare=True)
 
 
 def group_start(message: m.GroupStart, style: Style) -> str:
