@@ -76,7 +76,11 @@ def replacing(path: Path, *, is_flushed: bool = True) -> Iterator[Path]:
 
 
 def replace(path: Path, content: bytes, *, mode: int = 0o666) -> None:
-    """Write a file whole, in place of what stood there; raises OSError and then keeps that."""
+    """Write a file whole, in place of what stood there; raises OSError and then keeps that.
+
+    Its folder is made where there is none.
+    """
+    make_folder(path.parent)
     with replacing(path) as part, _made(part, mode) as file:
         file.write(content)
 

@@ -227,7 +227,6 @@ def _write_unit(folder: Path, options: dict[str, Any]) -> None:
     from companion.base import files  # noqa: PLC0415
 
     try:
-        files.make_folder(path.parent)
         files.replace(path, text.encode(), mode=0o644)
     except OSError as error:
         raise CompanionError(f"{path} cannot be written: {error.strerror}.") from None

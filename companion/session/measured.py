@@ -41,7 +41,6 @@ def write_json(path: Path, content: dict[str, Any]) -> None:
     """Write a file whole or not at all; ModelError where it cannot be."""
     text = json.dumps(content, ensure_ascii=False, indent=1)
     try:
-        files.make_folder(path.parent)
         files.replace(path, text.encode())
     except OSError as error:
         raise ModelError(

@@ -93,7 +93,6 @@ def save(settings: Settings, path: Path | None = None) -> None:
 
     text = _HEADING + "\n" + tomli_w.dumps(settings.model_dump(exclude_defaults=True))
     try:
-        files.make_folder(path.parent)
         _keep_remarks(path)
         files.replace(path, text.encode())
     except OSError as error:

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.base.errors import ModelError
-from companion.base.files import make_folder, replace
+from companion.base.files import replace
 from companion.devices.audio.clip import Clip
 from companion.devices.audio.wav import wav_bytes
 from companion.devices.recogniser.interface import SAMPLE_RATE
@@ -37,7 +37,6 @@ class SampleSet:
 def save(folder: Path, samples: SampleSet) -> None:
     """Make `folder` hold exactly these recordings; ModelError where it cannot be written."""
     try:
-        make_folder(folder)
         manifest = {
             "format": _FORMAT,
             "rate": SAMPLE_RATE,
@@ -93,7 +92,6 @@ def _read(folder: Path, manifest: Any) -> SampleSet:
 def write_wav(path: Path, pcm16: bytes) -> None:
     """Write 16 kHz, 16 bit, one channel as a WAV file, its folder too; ModelError if not."""
     try:
-        make_folder(path.parent)
         replace(path, wav_bytes(Clip(pcm16, SAMPLE_RATE)))
     except OSError as error:
         raise ModelError(

@@ -67,7 +67,6 @@ def kept_authority(folder: Path, host: str) -> Authority:
     """Return this machine's authority, made in a folder the first time, or CompanionError."""
     certificate, key = folder / "authority.pem", folder / "authority-key.pem"
     try:
-        files.make_folder(folder)
         if not certificate.exists():
             made = _made(host)
             files.replace(key, _private(made.key), mode=0o600)

@@ -58,7 +58,6 @@ def write(path: Path, looms: Iterable[KeptLoom]) -> None:
     """Keep the looms; CompanionError where the file cannot be written."""
     text = _Kept(looms=tuple(looms)).model_dump_json()
     try:
-        files.make_folder(path.parent)
         files.replace(path, text.encode(), mode=0o600)
     except OSError as error:
         raise CompanionError(f"{path} cannot be written: {error.strerror}.") from None

@@ -65,7 +65,7 @@ class Sharing:
         self.server = server or socket.gethostname()
         self._lock = threading.Lock()
         self._wake = threading.Event()
-        self._is_ending = False
+        self._ending = threading.Event()
         self._is_away: bool | None = None
         self._known = _read(self._path)
         self._due: set[Path] = set()
@@ -89,7 +89,7 @@ class Sharing:
 
     def close(self) -> None:
         """Send what is left, if that is possible soon, and let the sessions be taken elsewhere."""
-        self._is_ending = True
+        self._ending.set()
         self._wake.set()
         self._threads[0].join(_LAST_SECONDS)
 
@@ -216,7 +216,7 @@ class Sharing:
         import psycopg  # noqa: PLC0415 - optional
 
         wait, most = _AGAIN_SECONDS
-        while not self._is_ending:
+        while not self._ending.is_set():
             try:
                 with self._school() as school:
                     self._reached(is_away=False)
@@ -227,13 +227,8 @@ class Sharing:
                 self._reached(is_away=True)
             except Exception:  # noqa: BLE001 - what another server wrote must not end this one's part
                 _log.exception("shared record")
-            self._pause(wait)
+            self._ending.wait(wait)
             wait = min(2 * wait, most)
-
-    def _pause(self, seconds: float) -> None:
-        latest = time.monotonic() + seconds
-        while not self._is_ending and time.monotonic() < latest:
-            time.sleep(0.05)
 
     def _reached(self, *, is_away: bool) -> None:
         with self._lock:
@@ -249,7 +244,7 @@ class Sharing:
         """Send what is due, and renew what is held."""
         beat_at = 0.0
         while True:
-            is_last = self._is_ending
+            is_last = self._ending.is_set()
             self._send_due(school)
             now = time.monotonic()
             if now >= beat_at:
@@ -320,7 +315,7 @@ class Sharing:
     def _look(self, school: School) -> None:
         """Show the looms of other servers, whenever there is news of them."""
         school.connection.execute(f"LISTEN {CHANNEL}")
-        while not self._is_ending:
+        while not self._ending.is_set():
             looms = {f"{each.server}/{each.values['key']}": each for each in school.looms()}
             for key in self._elsewhere - looms.keys():
                 self._studio.elsewhere(key, None)
@@ -334,7 +329,7 @@ class Sharing:
     def _obey(self, school: School) -> None:
         """Do what other servers ask for with the looms of this one, one after the other."""
         here = Orders(school.connection, self.server)
-        while not self._is_ending:
+        while not self._ending.is_set():
             for order, asked in here.take():
                 try:
                     told, is_done = obey(self._studio, asked), True
@@ -372,7 +367,6 @@ def _read(path: Path) -> set[str]:
 
 def _write(path: Path, names: set[str]) -> None:
     try:
-        files.make_folder(path.parent)
         files.replace(path, json.dumps(sorted(names)).encode(), mode=0o600)
     except OSError as error:
         _log.warning("%s cannot be written: %s", path, error)
