@@ -15,6 +15,7 @@ from companion.cli.network import check_network, invite, network_options, open_p
 from companion.cli.options import FOLDER, file_of
 from companion.cli.stages import woven
 from companion.cli.walking import begin_options, heard_as, sit, usable_settings
+from companion.devices.speech.make import make_clips
 from companion.job import stages
 from companion.loom.compute import read_and_compute
 from companion.out.board.reach import BOARD
@@ -56,8 +57,7 @@ def board(what: str | None, *, weave: bool, **options: Any) -> None:
     heard = heard_as(settings, options["ear"], options["language"])
 
     def beside(sitting: Sitting, presenter: Presenter) -> tuple[InputSource, ...]:
-        from companion.devices.speech.make import make_clips  # noqa: PLC0415 - not on others' way
-        from companion.out.board.source import BoardSource  # noqa: PLC0415
+        from companion.out.board.source import BoardSource  # noqa: PLC0415 - not on others' way
 
         shown = BoardSource(journal.title, lambda: sitting.walk, heard.hearing.language)
         _serve(shown, presenter, options)

@@ -12,13 +12,16 @@ from typing import TYPE_CHECKING, Any, Final
 
 import click
 
-from companion.base import home
+from companion.base import files, home
 from companion.base.errors import CompanionError
 from companion.cli.network import PORT, check_network, invite, network_options, open_ports
 from companion.cli.options import FOLDER, TEXT, print_lines
 from companion.cli.walking import usable_settings
+from companion.devices.speech.make import make_clips
 from companion.record import default_folder
 from companion.session.interrupts import Interrupts
+from companion.session.presenter import Console
+from companion.session.setup import Wishes, opened_voice, presenter_of
 from companion.settings import Settings
 
 if TYPE_CHECKING:
@@ -148,9 +151,6 @@ def _attend(
     is_silent: bool,
 ) -> None:
     """Print and say what the looms have to tell, and take the few commands there are here."""
-    from companion.session.presenter import Console  # noqa: PLC0415 - not on the way of help
-    from companion.session.setup import Wishes, opened_voice, presenter_of  # noqa: PLC0415
-
     threading.Thread(target=_read_lines, args=(told,), name="lines", daemon=True).start()
     wishes = Wishes(is_silent=is_silent)
     with opened_voice(settings, wishes, partial(click.echo, err=True)) as voice:
@@ -189,8 +189,6 @@ class _Clips:
         self._made: Clips | None = None
 
     def get(self) -> Clips:
-        from companion.devices.speech.make import make_clips  # noqa: PLC0415
-
         with self._lock:
             if self._made is None:
                 speech, tell = self._speech, lambda line: self._told.put(("print", line))
@@ -224,8 +222,6 @@ def _write_unit(folder: Path, options: dict[str, Any]) -> None:
     given += [f"--shared={options['shared']}"] if options["shared"] else []
     given += [f"--server={options['server']}"] if options["server"] else []
     text = unit([sys.executable, "-m", "companion", "studio", str(folder.resolve()), *given])
-    from companion.base import files  # noqa: PLC0415
-
     try:
         files.replace(path, text.encode(), mode=0o644)
     except OSError as error:

@@ -104,8 +104,7 @@ def _settled(
 def _spare_change(slips: Iterable[Slip]) -> Counter[int]:
     change: Counter[int] = Counter()
     for slip in slips:
-        for shaft, number in slip.spare_change.items():  # made by the thousand: `update` is slower
-            change[shaft] += number
+        change.update(slip.spare_change)
     return change
 
 

@@ -7,6 +7,7 @@ from typing import Any, Final, NamedTuple
 from companion.diagnosis.mends import How
 from companion.guide.effects import Outcome
 from companion.guide.events import Events
+from companion.guide.mending import begin, next_of
 from companion.guide.messages import Mode
 from companion.guide.place import stretch
 from companion.guide.state import Base, Reported, State, Work, moved, without_overlays
@@ -43,8 +44,6 @@ def mended_in_place(state: State, old: Stage, new: Stage) -> Mended | None:
     felt there; they are walked one after the other. None where the plans differ in more than the
     shafts of a few ends of each group, or threading anew is less work.
     """
-    from companion.guide.mending import next_of  # noqa: PLC0415 - as in place
-
     ends = other_shafts(old, new, state.sure)
     is_under_way = state.base in {Mode.WALKING, Mode.COUNTING} and state.mending is None
     if not ends or not is_under_way:
@@ -72,7 +71,6 @@ def _mended_group(state: State, group: int, old: Stage, new: Stage) -> Outcome |
     That it is threaded by the old plan is known as if its shafts had been felt.
     """
     from companion.guide.mend_options import mend_options  # noqa: PLC0415 - as in place
-    from companion.guide.mending import begin  # noqa: PLC0415 - as in place
 
     looking = replace(without_overlays(state), looking=group)
     there = stretch(looking, new)

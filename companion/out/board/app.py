@@ -25,6 +25,7 @@ from companion.out.board.line import LineServer, Shown
 from companion.out.board.pair_page import PairPage
 from companion.out.board.reach import BOARD
 from companion.out.board.source import BoardSource
+from companion.out.paper.html_sheet import write_html
 from companion.wording.board import PHRASES
 
 MOST_PLANS: Final = 20
@@ -84,7 +85,6 @@ class LoomPages:
 
 def _sheets(dressing: Dressing) -> str:
     from companion.out.paper.cloth import cloth_picture  # noqa: PLC0415 - only where it is asked for
-    from companion.out.paper.html_sheet import write_html  # noqa: PLC0415
     from companion.out.paper.sheets import sheets  # noqa: PLC0415
 
     made, cloth = sheets(dressing), cloth_picture(dressing)
