@@ -1,6 +1,6 @@
 """The guide through one stage, pure: `step(state, command, stage)` gives what comes of it."""
 
-from companion.guide.effects import ChangeRate, Effect, Effects, Leave, Outcome, Say, Tone
+from companion.guide.effects import ChangeRate, Effects, Leave, Outcome, Say, Tone
 from companion.guide.events import Event, Overridden
 from companion.guide.guide import likely, may_say, read_on, step, upcoming
 from companion.guide.messages import Mode

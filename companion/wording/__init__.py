@@ -5,7 +5,7 @@ brings with its steps; command words may be of another language.
 """
 
 from companion.wording.general import break_reminder
-from companion.wording.render import Utterance, render
+from companion.wording.render import render
 from companion.wording.voice import Style
 
-__all__ = ["Style", "Utterance", "break_reminder", "render"]
+__all__ = ["Style", "break_reminder", "render"]
