@@ -6,6 +6,7 @@ IBM and Microsoft, August 1991: `fmt `, `data`, and, for labels, `cue ` with `LI
 
 import struct
 from pathlib import Path
+from typing import Literal
 
 from companion.base.errors import AudioError
 from companion.devices.audio.clip import SAMPLE_BYTES, Clip, mono
@@ -99,15 +100,15 @@ def _chunks(path: Path) -> dict[bytes, bytes]:
         raise AudioError(f"{path}: expected a WAV file: {error.strerror}.") from None
     if content[:4] != b"RIFF" or content[8:12] != b"WAVE":
         raise AudioError(f"{path}: expected a WAV file, found something else; check the name.")
-    return dict(_walk(content[12:]))
+    return chunks_of(content, "<")
 
 
-def _walk(content: bytes) -> list[tuple[bytes, bytes]]:
-    """Return each chunk's name and body; a length beyond the end is cut to what is there."""
-    found, at = [], 0
+def chunks_of(content: bytes, order: Literal["<", ">"]) -> dict[bytes, bytes]:
+    """Return the chunks of a RIFF ("<") or AIFF (">") file by name, cut to what there is."""
+    found, at = {}, 12
     while at + 8 <= len(content):
-        name, size = struct.unpack_from("<4sI", content, at)
-        found.append((name, content[at + 8 : at + 8 + size]))
+        name, size = struct.unpack_from(f"{order}4sI", content, at)
+        found[name] = content[at + 8 : at + 8 + size]
         at += 8 + size + size % 2
     return found
 
@@ -117,8 +118,7 @@ def _header(rate: int, data_bytes: int, label_bytes: int) -> bytes:
     riff_bytes = HEADER_BYTES - 8 + data_bytes + label_bytes
     return (
         struct.pack("<4sI4s", b"RIFF", riff_bytes, b"WAVE")
-        + struct.pack("<4sI", b"fmt ", len(layout))
-        + layout
+        + _chunk(b"fmt ", layout)
         + struct.pack("<4sI", b"data", data_bytes)
     )
 

@@ -200,19 +200,12 @@ def _read(path: Path) -> Clip:
 
 def _aiff(content: bytes) -> Clip:
     """Read what the macOS driver writes; tried on files of Python's `aifc`, never on a Mac."""
-    at, rate, pcm, is_swapped = 12, 0, b"", True
-    while at + 8 <= len(content):
-        name, size = content[at : at + 4], int.from_bytes(content[at + 4 : at + 8], "big")
-        body = content[at + 8 : at + 8 + size]
-        if name == b"COMM":
-            # An 80-bit float: exponent in two bytes, then the mantissa.
-            exponent = int.from_bytes(body[8:10], "big") - 16383 - 63
-            rate = round(int.from_bytes(body[10:18], "big") * 2.0**exponent)
-            is_swapped = body[18:22] != b"sowt"
-        elif name == b"SSND":
-            pcm = body[8:]
-        at += 8 + size + size % 2
+    chunks = wav.chunks_of(content, ">")
+    layout, pcm = chunks.get(b"COMM", b""), chunks.get(b"SSND", b"")[8:]
+    # An 80-bit float: exponent in two bytes, then the mantissa.
+    exponent = int.from_bytes(layout[8:10], "big") - 16383 - 63
+    rate = round(int.from_bytes(layout[10:18], "big") * 2.0**exponent)
     samples = array("h", pcm[: len(pcm) // SAMPLE_BYTES * SAMPLE_BYTES])
-    if is_swapped:
+    if layout[18:22] != b"sowt":
         samples.byteswap()
     return Clip(samples.tobytes(), rate or 22050)
