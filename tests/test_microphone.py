@@ -19,7 +19,8 @@ from companion.devices.audio.capture import (
     QUEUE_BLOCKS,
     DeviceMicrophone,
 )
-from companion.devices.audio.microphone import RATE, TRAILING_SECONDS, FileMicrophone
+from companion.devices.audio.microphone import TRAILING_SECONDS, FileMicrophone
+from companion.devices.recogniser.interface import SAMPLE_RATE
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -42,7 +43,7 @@ def write(path: Path, rate: int, samples: np.ndarray) -> Path:
 
 def pitch(pcm16: bytes) -> float:
     samples = np.frombuffer(pcm16, dtype="<i2")
-    return float(np.argmax(np.abs(np.fft.rfft(samples)))) * RATE / len(samples)
+    return float(np.argmax(np.abs(np.fft.rfft(samples)))) * SAMPLE_RATE / len(samples)
 
 
 class Bench:
@@ -83,14 +84,14 @@ def test_a_recording_of_any_layout_becomes_mono_at_16_khz(
     """A second of 440 Hz is still a second of 440 Hz, with silence after it."""
     path = write(tmp_path / "in.wav", rate, tone(rate, 440, channels=channels))
     sound = b"".join(block.pcm16 for block in FileMicrophone(path).blocks())
-    assert len(sound) / 2 / RATE == pytest.approx(1 + TRAILING_SECONDS, abs=0.1)
-    assert pitch(sound[: 2 * RATE]) == pytest.approx(440, abs=2)
-    assert not any(sound[-RATE:])
+    assert len(sound) / 2 / SAMPLE_RATE == pytest.approx(1 + TRAILING_SECONDS, abs=0.1)
+    assert pitch(sound[: 2 * SAMPLE_RATE]) == pytest.approx(440, abs=2)
+    assert not any(sound[-SAMPLE_RATE:])
 
 
 def test_a_recording_can_be_closed_early(tmp_path: Path) -> None:
     """After `close` no further block comes."""
-    microphone = FileMicrophone(write(tmp_path / "in.wav", RATE, tone(RATE, 440)))
+    microphone = FileMicrophone(write(tmp_path / "in.wav", SAMPLE_RATE, tone(SAMPLE_RATE, 440)))
     taken = microphone.blocks()
     assert next(taken).pcm16
     microphone.close()
@@ -110,7 +111,7 @@ def test_sound_at_the_devices_own_rate_is_brought_to_16_khz() -> None:
     samples = tone(48000, 440).tobytes()
     parts = [samples[at : at + 1920] for at in range(0, len(samples), 1920)]
     sound = b"".join(bench.next(part)[0] for part in parts)
-    assert len(sound) / 2 / RATE == pytest.approx(1, abs=0.05)
+    assert len(sound) / 2 / SAMPLE_RATE == pytest.approx(1, abs=0.05)
     assert pitch(sound) == pytest.approx(440, abs=2)
     steps = np.abs(np.diff(np.frombuffer(sound, dtype="<i2").astype(int)))
     # The steepest step of this tone is 12000 * 2 pi * 440 / 16000 = 2073; a seam would be more.

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import cache, cached_property
 
 from companion.base.lines import Tell
+from companion.devices.audio.clip import SAMPLE_BYTES
 from companion.devices.audio.microphone import Microphone
 from companion.devices.audio.tones import ToneName
 from companion.devices.hearing.hearing import Judgement, Refused
@@ -106,7 +107,6 @@ class Book:
 
 ROOM_SECONDS = 20.0
 """How much of the room and of ordinary talk is recorded, to tell the words from."""
-_SAMPLE_BYTES = 2
 
 
 class LessonSitting(Asking):
@@ -151,7 +151,7 @@ class LessonSitting(Asking):
         for block in self._blocks:
             if not self._voice.is_speaking:
                 taken += block.pcm16
-            if len(taken) >= ROOM_SECONDS * SAMPLE_RATE * _SAMPLE_BYTES:
+            if len(taken) >= ROOM_SECONDS * SAMPLE_RATE * SAMPLE_BYTES:
                 break
         return taken
 

@@ -11,7 +11,7 @@ from companion.devices.audio.microphone import Block
 from companion.devices.audio.tones import NOTES, ToneName
 from companion.devices.hearing.hearing import Accepted, Judgement
 from companion.devices.hearing.listener import Listener
-from companion.devices.hearing.settings import FRAME_SAMPLES, FRAME_SECONDS, HearingSettings
+from companion.devices.hearing.settings import FRAME_BYTES, FRAME_SECONDS, HearingSettings
 from companion.devices.hearing.tail import TailMeter
 from companion.devices.recogniser.interface import Recogniser, Refusal
 from companion.devices.recogniser.teaching import TakeRecorder
@@ -165,7 +165,6 @@ _QUIET_SECONDS = 0.5
 _LONGEST_SECONDS = 8.0
 """A tone that has not ended by then is given up."""
 _MOST_APART_SECONDS = 0.25
-_FRAME_BYTES = 2 * FRAME_SAMPLES
 
 
 def measure_tail(blocks: Iterator[Block], voice: Voice) -> float | None:
@@ -199,6 +198,6 @@ def _frames(blocks: Iterator[Block], voice: Voice) -> Iterator[tuple[bytes, bool
     rest = b""
     for block in blocks:
         rest += block.pcm16
-        while len(rest) >= _FRAME_BYTES:
-            frame, rest = rest[:_FRAME_BYTES], rest[_FRAME_BYTES:]
+        while len(rest) >= FRAME_BYTES:
+            frame, rest = rest[:FRAME_BYTES], rest[FRAME_BYTES:]
             yield frame, voice.is_speaking

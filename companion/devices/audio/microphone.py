@@ -8,9 +8,8 @@ from typing import Any, NamedTuple, Protocol
 from companion.base.errors import AudioError
 from companion.devices.audio import wav
 from companion.devices.audio.clip import FULL_SCALE, SAMPLE_BYTES
+from companion.devices.recogniser.interface import SAMPLE_RATE
 
-RATE = 16_000
-"""Samples a second of every block: 16 bit, little endian, one channel."""
 FILE_SECONDS = 0.032
 TRAILING_SECONDS = 2.0
 """Silence after a recording, so that its last word is over."""
@@ -75,7 +74,7 @@ class Resampler:
 
     def __init__(self, rate: int) -> None:
         self._stream: Any = None
-        if rate == RATE:
+        if rate == SAMPLE_RATE:
             return
         try:
             soxr = import_module("soxr")
@@ -85,7 +84,7 @@ class Resampler:
                 'it to 16000, is missing. Install it with `pip install "companion[hearing]"`.'
             ) from None
         # Its 16-bit form adds noise of its own, another at every run.
-        self._stream = soxr.ResampleStream(rate, RATE, 1, dtype="float32")
+        self._stream = soxr.ResampleStream(rate, SAMPLE_RATE, 1, dtype="float32")
 
     def resampled(self, pcm16: bytes) -> bytes:
         """Return what the next piece of the stream comes to."""

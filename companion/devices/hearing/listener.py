@@ -11,14 +11,13 @@ import numpy as np
 from companion.base.errors import ModelError
 from companion.devices.hearing.hearing import Hearing, Judgement
 from companion.devices.hearing.segmenter import Begun, Dropped, Ended
-from companion.devices.hearing.settings import FRAME_SAMPLES, HearingSettings
+from companion.devices.hearing.settings import FRAME_BYTES, HearingSettings
 from companion.devices.recogniser.interface import Heard, Recogniser, Refusal, Vocabulary
 
 if TYPE_CHECKING:
     from companion.devices.recogniser.activity import VoiceActivity
 
 _Result = TypeVar("_Result")
-_FRAME_BYTES = FRAME_SAMPLES * 2
 _LEAD_SECONDS = 0.26
 """The detector is sure of a voice only a few frames after it begins; the recogniser gets those."""
 
@@ -94,9 +93,9 @@ class Listener:
     def feed(self, pcm16: bytes) -> list[Judgement]:
         """Take any amount of 16 kHz, 16 bit, one channel sound; return what it completed."""
         data = self._rest + pcm16
-        whole = len(data) - len(data) % _FRAME_BYTES
+        whole = len(data) - len(data) % FRAME_BYTES
         self._rest = data[whole:]
-        frames = (data[at : at + _FRAME_BYTES] for at in range(0, whole, _FRAME_BYTES))
+        frames = (data[at : at + FRAME_BYTES] for at in range(0, whole, FRAME_BYTES))
         return [report for frame in frames for report in self._frame(frame)]
 
     def _frame(self, frame: bytes) -> Iterator[Judgement]:

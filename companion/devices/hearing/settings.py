@@ -2,9 +2,12 @@
 
 from dataclasses import dataclass, field
 
+from companion.devices.recogniser.interface import SAMPLE_RATE
+
 FRAME_SAMPLES = 512
 """Samples of one frame at 16 kHz: what the voice activity detector takes at a time."""
-FRAME_SECONDS = FRAME_SAMPLES / 16_000
+FRAME_BYTES = 2 * FRAME_SAMPLES
+FRAME_SECONDS = FRAME_SAMPLES / SAMPLE_RATE
 
 
 @dataclass(frozen=True, slots=True)
