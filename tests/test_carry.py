@@ -226,6 +226,11 @@ def _repack(file: Path, change: Callable[[dict[str, object]], object]) -> None:
         packed.writestr("session.sqlite", database)
 
 
+def _folder(file: Path) -> None:
+    file.unlink()
+    file.mkdir()
+
+
 def _other_zip(file: Path) -> None:
     with zipfile.ZipFile(file, "w") as packed:
         packed.writestr("letter.txt", "dear diary")
@@ -239,6 +244,7 @@ def _sqlite(file: Path) -> None:
 
 SPOILT: dict[str, tuple[Callable[[Path], object], str]] = {
     "missing": (lambda file: file.unlink(), "there is no such file"),
+    "folder": (_folder, "that is a folder"),
     "empty": (lambda file: file.write_bytes(b""), "something else"),
     "text": (lambda file: file.write_text("dear diary\n" * 99), "something else"),
     "a database": (_sqlite, "something else"),

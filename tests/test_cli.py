@@ -78,10 +78,30 @@ def test_what_was_left_out_is_there_when_wanted(monkeypatch: pytest.MonkeyPatch)
 
 
 def test_a_command_that_is_none_is_named(tmp_path: Path) -> None:
-    """One line says what came and where to look."""
+    """One line says what came, what is like it, and where to look."""
     result = run(tmp_path, "thraed")
     assert result.returncode == 2
-    assert "No such command 'thraed'" in result.stderr
+    assert result.stderr == (
+        'There is no command "thraed". Did you mean thread? They are listed by: companion --help\n'
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["check"], "Missing argument 'PLAN'. How it is written: companion check --help"),
+        (["yarn", "sett", "--wrap"], "companion yarn sett --help"),
+        (["--loud"], "How it is written: companion --help"),
+        (["thread", PLANS, "--rate", "fast"], "'fast' is not a valid integer range."),
+    ],
+)
+def test_a_command_written_wrong_is_told_in_one_line(
+    tmp_path: Path, words: list[str | Path], told: str
+) -> None:
+    """As every other mistake is, so that a screen reader has one thing to say."""
+    result = run(tmp_path, *words)
+    assert (result.returncode, result.stdout, result.stderr.count("\n")) == (2, "", 1)
+    assert told in result.stderr
 
 
 def test_the_demo_walks_with_nothing_given(tmp_path: Path) -> None:

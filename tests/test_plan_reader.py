@@ -144,6 +144,23 @@ def test_what_is_no_file_is_told_so(tmp_path: Path, name: str, fault: str) -> No
     assert caught.value.exit_code == 2
 
 
+@pytest.mark.parametrize(
+    ("name", "mend"),
+    [
+        ("towels", 'Name "towels.toml" if that is meant'),
+        ("towles.toml", 'Name "towels.toml" if that is meant'),
+        ("towels.wif", "Check the name and the folder"),
+        ("rug.toml", "Check the name and the folder"),
+    ],
+)
+def test_the_file_that_was_most_likely_meant_is_named(tmp_path: Path, name: str, mend: str) -> None:
+    """An ending forgotten or letters that changed places; no plan is offered for a draft."""
+    (tmp_path / "towels.toml").write_text(PLAN)
+    with pytest.raises(PlanError) as caught:
+        read_plan(tmp_path / name)
+    assert [problem.mend for problem in caught.value.problems] == [mend]
+
+
 def test_a_file_too_large_is_refused_unread(tmp_path: Path) -> None:
     """Five million bytes are far more than any plan."""
     path = tmp_path / "large.toml"

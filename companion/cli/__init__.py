@@ -4,6 +4,8 @@ import errno
 import gc
 import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib import import_module
 
 import click
@@ -55,6 +57,27 @@ _OUTPUT_FAULTS = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 FUNCTIONS = {name: what for part in COMMANDS.values() for name, (what, _) in part.items()}
 
 
+def _no_command(name: str) -> str:
+    from difflib import get_close_matches  # noqa: PLC0415 - only wanted after a slip
+
+    near = get_close_matches(name[:20], FUNCTIONS, n=1)
+    meant = f"Did you mean {near[0]}? " if near else ""
+    return f'There is no command "{name:.40}". {meant}They are listed by: companion --help'
+
+
+@contextmanager
+def _in_one_line() -> Iterator[None]:
+    """Tell what click would tell in four lines, the first of them by heart, in one."""
+    try:
+        yield
+    except click.exceptions.NoArgsIsHelpError:
+        raise
+    except click.UsageError as error:
+        command = error.ctx.command_path if error.ctx else "companion"
+        message = f"{error.format_message()} How it is written: {command} --help"
+        raise CompanionError(message) from None
+
+
 class Commands(click.Group):
     """Loads a command when it is wanted, and lists them in the order a weaver meets them."""
 
@@ -63,9 +86,9 @@ class Commands(click.Group):
         return list(FUNCTIONS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
-        """Load a command; None where there is none of this name."""
+        """Load a command."""
         if cmd_name not in FUNCTIONS:
-            return None
+            raise CompanionError(_no_command(cmd_name))
         from companion.cli import libraries  # noqa: PLC0415 - help must not wait for it
 
         module, _, function = FUNCTIONS[cmd_name].partition(".")
@@ -75,6 +98,16 @@ class Commands(click.Group):
         gc.freeze()
         gc.enable()
         return command
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Take the options before the command."""
+        with _in_one_line():
+            return super().parse_args(ctx, args)
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Run the command."""
+        with _in_one_line():
+            return super().invoke(ctx)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         """Write the commands with their lines of help, and load none of them."""

@@ -105,6 +105,8 @@ def opened(file: Path) -> Iterator[tuple[Manifest, Journal]]:
 
 
 def _unzip(file: Path, database: Path) -> Manifest:
+    if file.is_dir():
+        raise faults.fault(file, "that is a folder", f"Give the file in it that ends in {SUFFIX}")
     if not file.is_file():
         raise faults.fault(file, "there is no such file", _FOREIGN[1])
     with file.open("rb") as stream:

@@ -1,6 +1,7 @@
 """Reading a plan: its TOML file and the WIF file it may name, with all problems told together."""
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -172,14 +173,15 @@ def draft_text(folder: Path, name: str) -> str:
 
 def _bytes(path: Path, name: str, most: int) -> bytes:
     """Return a file's bytes; what is wrong with the file is the one problem."""
-    mend, shown = "Check the name and the folder", quoted(path.name)
+    mend, shown = "Check the name and the folder", quoted(path.name or str(path))
     try:
         if path.is_dir():
             raise _unread(
                 name, f"expected a file, and {shown} is a folder", "Name the file inside the folder"
             )
         if not path.exists():
-            raise _unread(name, f"expected the file {shown}, and there is none", mend)
+            fault = f"expected the file {shown}, and there is none"
+            raise _unread(name, fault, _like(path) or mend)
         if not path.is_file():
             raise _unread(name, f"expected a file, and {shown} is a device or a pipe", mend)
         with path.open("rb") as file:
@@ -191,6 +193,18 @@ def _bytes(path: Path, name: str, most: int) -> bytes:
         fault = f"expected at most {most // 1_000_000} million bytes, and there are more"
         raise _unread(name, fault, "Check that this is the right file")
     return data
+
+
+def _like(path: Path) -> str:
+    """Return to name the file beside it that was most likely meant, "" where none is like it."""
+    from difflib import get_close_matches  # noqa: PLC0415 - only wanted after a slip
+
+    kinds = {".wif"} if path.suffix == ".wif" else {".wif", ".toml"}
+    with suppress(OSError):
+        there = [each.name for each in path.parent.iterdir() if each.suffix in kinds]
+        for near in get_close_matches(path.name, there, n=1):
+            return f"Name {quoted(near)} if that is meant"
+    return ""
 
 
 def _unread(name: str, fault: str, mend: str) -> PlanError:
