@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import shutil
 import subprocess
@@ -13,7 +14,7 @@ import click
 import pytest
 from front_door import PLANS, ROOT, environment, run
 
-from companion.cli import FUNCTIONS, group, libraries
+from companion.cli import FUNCTIONS, group, libraries, main
 
 
 @pytest.mark.parametrize("name", FUNCTIONS)
@@ -91,6 +92,7 @@ def test_a_command_that_is_none_is_named(tmp_path: Path) -> None:
     [
         (["check"], "Missing argument 'PLAN'. How it is written: companion check --help"),
         (["yarn", "sett", "--wrap"], "companion yarn sett --help"),
+        (["settings", "weavers.\udce4"], "There is no setting weavers.?."),
         (["--loud"], "How it is written: companion --help"),
         (["thread", PLANS, "--rate", "fast"], "'fast' is not a valid integer range."),
     ],
@@ -102,6 +104,22 @@ def test_a_command_written_wrong_is_told_in_one_line(
     result = run(tmp_path, *words)
     assert (result.returncode, result.stdout, result.stderr.count("\n")) == (2, "", 1)
     assert told in result.stderr
+
+
+def test_letters_that_a_terminal_has_not_stop_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A title in Greek on a terminal, or in a pipe, that takes Latin letters alone."""
+    plan = tmp_path / "plan.toml"
+    plan.write_text((PLANS / "first-try.toml").read_text().replace('title = "', 'title = "\u03a9 '))
+    shown = io.BytesIO()
+    monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(shown, encoding="latin-1"))
+    monkeypatch.setattr(sys, "argv", ["companion", "check", str(plan)])
+    with pytest.raises(SystemExit) as ended:
+        main()
+    sys.stdout.flush()
+    assert ended.value.code == 0
+    assert shown.getvalue().startswith(b"? ")
 
 
 def test_the_demo_walks_with_nothing_given(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 import errno
 import gc
+import io
 import os
 import sys
 from collections.abc import Iterator
@@ -139,6 +140,8 @@ def group() -> None:
 
 def main() -> None:
     """Run the command; every expected mistake is one clear report and exit code 2."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # a title may hold letters that a terminal has not
     try:
         group(prog_name="companion")
     except CompanionError as error:

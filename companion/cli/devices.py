@@ -4,6 +4,7 @@ import sys
 
 import click
 
+from companion.base.clean import clean_line
 from companion.base.errors import PedalError
 from companion.cli.health import findings
 from companion.cli.options import print_lines
@@ -112,6 +113,7 @@ def settings(key: str | None, value: str | None, *, reset: bool) -> None:
     companion settings speech.words_per_minute 180
     companion settings keys.bindings.f13 done
     """
+    key, value = (None if typed is None else clean_line(typed) for typed in (key, value))
     current = load()
     if key is not None and (reset or value is not None):
         changed = reset_value(current, key) if reset else set_value(current, key, value or "")

@@ -201,9 +201,9 @@ def _like(path: Path) -> str:
 
     kinds = {".wif"} if path.suffix == ".wif" else {".wif", ".toml"}
     with suppress(OSError):
-        there = [each.name for each in path.parent.iterdir() if each.suffix in kinds]
-        for near in get_close_matches(path.name, there, n=1):
-            return f"Name {quoted(near)} if that is meant"
+        there = {each.stem: each.name for each in path.parent.iterdir() if each.suffix in kinds}
+        for near in get_close_matches(path.stem, there, n=1):
+            return f"Name {quoted(there[near])} if that is meant"
     return ""
 
 
