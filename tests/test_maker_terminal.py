@@ -71,6 +71,18 @@ def test_towels_as_a_person_would_say_them(tmp_path: Path) -> None:
     assert [row.have for row in dressing.heddles] == [120] * 4
 
 
+def test_an_interrupt_leaves_in_plain_words(tmp_path: Path) -> None:
+    """As everywhere else, one line says what came of it; nothing is written."""
+    child = terminal(tmp_path, "new", tmp_path / "scarf.toml")
+    child.expect(ASKED)
+    child.sendintr()
+    child.expect("Interrupted. What was finished is kept, nothing else.\r\n")
+    child.expect(pexpect.EOF)
+    child.close()
+    assert child.exitstatus == 130
+    assert not (tmp_path / "scarf.toml").exists()
+
+
 def test_a_draft_of_wif_gives_the_threading(tmp_path: Path) -> None:
     """What the file holds is not asked, and the plan names it."""
     shutil.copy(PLANS / "lattice-scarf.wif", tmp_path)

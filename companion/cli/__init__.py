@@ -66,11 +66,17 @@ def _no_command(name: str) -> str:
     return f'There is no command "{name:.40}". {meant}They are listed by: companion --help'
 
 
+class _InterruptedError(CompanionError):
+    exit_code = 130
+
+
 @contextmanager
 def _in_one_line() -> Iterator[None]:
-    """Tell what click would tell in four lines, the first of them by heart, in one."""
+    """Tell in one plain line what click would tell in four, or in the word "Aborted!"."""
     try:
         yield
+    except KeyboardInterrupt:
+        raise _InterruptedError("Interrupted. What was finished is kept, nothing else.") from None
     except click.exceptions.NoArgsIsHelpError:
         raise
     except click.UsageError as error:
@@ -147,8 +153,6 @@ def main() -> None:
     except CompanionError as error:
         _tell(str(error))
         sys.exit(error.exit_code)
-    except KeyboardInterrupt:
-        sys.exit(130)
     except BrokenPipeError:
         _drop_output()  # its reader went away; there is nobody left to tell
         sys.exit(0)
