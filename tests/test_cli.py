@@ -122,6 +122,18 @@ def test_letters_that_a_terminal_has_not_stop_nothing(
     assert shown.getvalue().startswith(b"? ")
 
 
+def test_a_closed_input_is_an_empty_one(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Python then has no standard input at all; it is told as where a pipe is empty."""
+    monkeypatch.setattr(sys, "stdin", None)
+    monkeypatch.setattr(sys, "argv", ["companion", "pedal", "learn"])
+    with pytest.raises(SystemExit) as ended:
+        main()
+    assert ended.value.code == 2
+    assert capsys.readouterr().err.startswith("Expected a terminal to learn a pedal in")
+
+
 def test_the_demo_walks_with_nothing_given(tmp_path: Path) -> None:
     """Without a name the small warp is walked; a name that is none is told, with those there."""
     walked = run(tmp_path, "demo", "--text", lines=["done"])

@@ -47,7 +47,8 @@ def load_usable(path: Path | None = None) -> tuple[Settings, tuple[str, ...]]:
     except tomllib.TOMLDecodeError as error:
         return Settings(), (f"{path}: expected valid TOML: {error}. Mend that place.",)
     except (OSError, UnicodeDecodeError) as error:
-        return Settings(), (f"{path}: expected a readable text file: {error}. Mend or move it.",)
+        said = getattr(error, "strerror", None) or "it is not UTF-8"
+        return Settings(), (f"{path}: expected a readable text file: {said}. Mend or move it.",)
     return _usable(table, text, path)
 
 
