@@ -32,12 +32,33 @@ def hear(
 
 def leaned(hearing: Hearing, nearest: str, before: float = 1.0) -> Judgement:
     """Let a sound pass that is likely `nearest`, without being sure of it."""
-    for frame, length in ((ROOM, before), (VOICE, 0.5), (ROOM, 0.4)):
+    return made_of(hearing, Heard("", 0.2, Refusal.UNSURE, nearest, is_likely=True), before)
+
+
+def made_of(
+    hearing: Hearing, heard: Heard, before: float = 1.0, room: tuple[float, float] = ROOM
+) -> Judgement:
+    """Let a sound pass of which the recogniser makes this."""
+    for frame, length in ((room, before), (VOICE, 0.5), (room, 0.4)):
         for _ in range(round(length / FRAME_SECONDS)):
             cut = hearing.frame(*frame)
             if isinstance(cut, Ended):
-                return hearing.judge(cut, Heard("", 0.2, Refusal.UNSURE, nearest, is_likely=True))
+                return hearing.judge(cut, heard)
     raise AssertionError("no sound was cut out")
+
+
+def told(
+    hearing: Hearing, spare: float, before: float = 1.0, room: tuple[float, float] = ROOM
+) -> Refusal | None:
+    """Say "done", heard with so much to spare; return why it was refused."""
+    report = made_of(hearing, Heard("done", 0.5, spare=spare), before, room)
+    return report.refusal if isinstance(report, Refused) else None
+
+
+def talk(hearing: Hearing, sounds: int) -> None:
+    """Let others say so much."""
+    said = [refusal(hear(hearing, "back")) for _ in range(sounds)]
+    assert said == [Refusal.UNKNOWN] * sounds
 
 
 def refusal(reports: list[Judgement]) -> Refusal | None:
@@ -79,6 +100,38 @@ def test_a_likely_word_counts_when_it_is_said_again_at_once() -> None:
     assert told("done", before=HearingSettings().again_seconds + 1) == ""
     assert refusal(hear(hearing, "back")) is Refusal.UNKNOWN
     assert told("done") == ""
+
+
+def test_a_word_must_be_surer_where_others_talk_and_less_sure_in_peace() -> None:
+    """Three sounds that are no command are talk, for a minute; a word said again counts there."""
+    hearing = Hearing(HearingSettings(), WORDS)
+    assert [told(hearing, spare) for spare in (-0.9, -1.1, 0.1)] == [None, Refusal.UNSURE, None]
+    talk(hearing, 2)
+    assert told(hearing, -0.9) is None
+    talk(hearing, 1)
+    assert [told(hearing, spare) for spare in (0.9, 0.9)] == [Refusal.TALK, None]
+    assert told(hearing, 1.1) is None
+    assert told(hearing, 0.9) is Refusal.TALK
+    assert told(hearing, -0.9, HearingSettings().talk_seconds) is None
+
+
+def test_in_a_loud_room_a_word_needs_to_be_sure() -> None:
+    """Where it hardly stands out, noise has changed it; the voice here is at -26 dBFS."""
+    hearing = Hearing(HearingSettings(), WORDS)
+    loud = (0.02, -41.0)
+    assert [told(hearing, spare, 6.0, loud) for spare in (-0.1, 0.1)] == [Refusal.UNSURE, None]
+
+
+def test_a_sentence_that_runs_on_is_talk_and_a_word_hardly_heard_is_none() -> None:
+    """What is likely a command, too soft or a mere click tells nothing of others."""
+    hearing = Hearing(HearingSettings(), WORDS)
+    for word in ("done", "stop", "go back", "stop", "done"):
+        leaned(hearing, word)
+    for _ in range(3):
+        assert refusal(hear(hearing, "done", seconds=0.06)) is Refusal.SHORT
+    assert told(hearing, 0.0) is None
+    assert [refusal(hear(hearing, "done", seconds=2.0)) for _ in range(3)] == [Refusal.LONG] * 3
+    assert told(hearing, 0.0) is Refusal.TALK
 
 
 def test_the_same_event_does_not_fire_twice() -> None:

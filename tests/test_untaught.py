@@ -106,11 +106,16 @@ def agreed(first: Heard | None, form: str, surplus: float) -> Heard:
 
 
 def test_alone_it_takes_what_is_sure_enough_and_listened_for() -> None:
-    """The least sureness is what parts heard from unsure; "back" is not listened for now."""
-    assert agreed(None, "done", 0.0).words == "done"
-    assert agreed(None, "done", -0.01).refusal is Refusal.UNSURE
-    assert agreed(None, "done", -0.01).is_likely
-    assert not agreed(None, "done", -9.0).is_likely
+    """The least sureness is what parts heard from unsure; "back" is not listened for now.
+
+    In peace it may be less sure, and tells by how much: the room decides (`Hearing`).
+    """
+    for form, least in (("next one", -0.5), ("done", -1.0)):
+        heard, unsure = agreed(None, form, least), agreed(None, form, least - 0.01)
+        assert (heard.words, heard.spare) == (form, least)
+        assert (unsure.refusal, unsure.is_likely) == (Refusal.UNSURE, True)
+    assert not agreed(None, "done", -4.9).is_likely
+    assert agreed(None, "done", -5.1).refusal is Refusal.UNKNOWN
     assert agreed(None, "back", 9.0).refusal is Refusal.UNKNOWN
     assert agreed(None, "", 0.0).refusal is Refusal.UNKNOWN
 

@@ -23,9 +23,6 @@ JOIN_SECONDS = 0.8
 TELL_SECONDS = 2.0
 """A refusal that comes sooner after the last one is not told: talk must not set off a fanfare."""
 
-DROWNED_DECIBELS = 17.0
-"""A sound that stands out less is one in a loud room: with talk 10 dB below a command most were
-refused (tests/bench/hearing), and its loudest frame is some 7 dB above the whole."""
 _DROWNED_TOLD = 3
 CLOSE_SECONDS = 3.0
 """How long the ear may take to stop; native code must not run on while the program ends."""
@@ -202,7 +199,8 @@ class Ear:
         """Tell once in a walk that the room is too loud, where sound after sound drowns in it."""
         if refused.clear_decibels is None or self._drowned < 0:
             return
-        self._drowned = self._drowned + 1 if refused.clear_decibels < DROWNED_DECIBELS else 0
+        is_drowned = refused.clear_decibels < self._settings.drowned_decibels
+        self._drowned = self._drowned + 1 if is_drowned else 0
         if self._drowned == _DROWNED_TOLD:
             self._drowned = -1
             self._notice(LOUD_ROOM)

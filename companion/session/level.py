@@ -26,6 +26,7 @@ from companion.wording import hearing as wording
 LEVEL_SECONDS = 10.0
 GOOD_SNR_DECIBELS = 20.0
 LOUDEST_DBFS = -3.0
+_ASK_SURER = frozenset({Refusal.UNSURE, Refusal.TALK})
 
 
 def check_ear(
@@ -110,7 +111,7 @@ def told(report: Judgement, language: str) -> str:
     seconds = report.end_seconds - report.start_seconds
     if isinstance(report, Accepted):
         return wording.heard(report.words, asks_back=report.asks_back)
-    surer = _surer(report.nearest, language) if report.refusal is Refusal.UNSURE else ""
+    surer = _surer(report.nearest, language) if report.refusal in _ASK_SURER else ""
     return wording.refused(report.refusal, report.nearest, surer, seconds)
 
 

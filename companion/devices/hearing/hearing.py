@@ -1,6 +1,7 @@
 """Decide which recognised sounds count: not while we speak, not twice, exact and final."""
 
 import re
+from collections import deque
 from dataclasses import dataclass
 
 from companion.base.numerals import plain
@@ -9,8 +10,9 @@ from companion.devices.hearing.settings import FRAME_SECONDS, HearingSettings
 from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
 
 _AUDIBLE = frozenset(
-    {Refusal.UNKNOWN, Refusal.UNSURE, Refusal.SPEAKING, Refusal.ECHO, Refusal.FAILED}
+    {Refusal.UNKNOWN, Refusal.UNSURE, Refusal.TALK, Refusal.SPEAKING, Refusal.ECHO, Refusal.FAILED}
 )
+_NO_COMMAND = frozenset({Refusal.UNKNOWN, Refusal.LONG, Refusal.JOINED})
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,7 @@ class Hearing:
         self._segmenter = Segmenter(settings)
         self._dead_until = 0.0
         self._likely = ("", 0.0)
+        self._others = deque[float](maxlen=settings.talk_sounds)
         self._deaf_from: float | None = None
         self._deaf_until = 0.0
         self._said: tuple[str, ...] = ()
@@ -115,16 +118,15 @@ class Hearing:
         since_voice = dropped.start_seconds - self._heard_again_at
         if refusal is Refusal.JOINED and since_voice < self._settings.silence_before_seconds:
             refusal = Refusal.SPEAKING
-        return Refused(refusal, dropped.start_seconds, dropped.end_seconds)
+        return self._refused(refusal, dropped)
 
     def judge(self, sound: Ended, heard: Heard) -> Judgement:
         """Say whether what was heard counts, now that its sound is over."""
-        heard = self._said_again(sound, heard)
+        clear = sound.peak_dbfs - self.floor_dbfs
+        heard = self._said_again(sound, self._in_this_room(sound, heard, clear))
         refusal = self._refusal(sound, heard)
         if refusal is not None:
-            nearest = heard.words or heard.nearest
-            clear = sound.peak_dbfs - self.floor_dbfs
-            return Refused(refusal, sound.start_seconds, sound.end_seconds, nearest, clear)
+            return self._refused(refusal, sound, heard.words or heard.nearest, clear)
         self._segmenter.know_voice(sound.peak_dbfs)
         self._dead_until = sound.end_seconds + self._settings.dead_time_seconds
         return Accepted(
@@ -134,6 +136,33 @@ class Hearing:
             heard.score,
             asks_back=heard.words in self._settings.ask_back_words,
         )
+
+    def _refused(
+        self,
+        refusal: Refusal,
+        sound: Ended | Dropped,
+        nearest: str = "",
+        clear: float | None = None,
+    ) -> Refused:
+        if refusal in _NO_COMMAND:
+            self._others.append(sound.end_seconds)
+        return Refused(refusal, sound.start_seconds, sound.end_seconds, nearest, clear)
+
+    def _is_talk(self, sound: Ended) -> bool:
+        """Whether other people were talking when a sound began."""
+        oldest = sound.start_seconds - self._settings.talk_seconds
+        return len(self._others) == self._settings.talk_sounds and self._others[0] >= oldest
+
+    def _in_this_room(self, sound: Ended, heard: Heard, clear_decibels: float) -> Heard:
+        """Return a word that is sure enough among others' talk, in noise or in peace, or none."""
+        least, refusal = -self._settings.peace_spare, Refusal.UNSURE
+        if self._is_talk(sound):
+            least, refusal = self._settings.talk_spare, Refusal.TALK
+        elif clear_decibels < self._settings.drowned_decibels:
+            least = 0.0
+        if not heard.words or heard.spare >= least:
+            return heard
+        return Heard("", heard.score, refusal, heard.words, is_likely=True)
 
     def _said_again(self, sound: Ended, heard: Heard) -> Heard:
         """Return the word that is likely twice on end; other speech seldom says a thing twice."""

@@ -5,6 +5,7 @@ for the beginning or end of speech itself, and answers once, at the end: exact a
 fed while the word is still being said, so that `finish` has little left to do.
 """
 
+import math
 from enum import StrEnum
 from typing import Protocol
 
@@ -26,6 +27,7 @@ class Refusal(StrEnum):
     ECHO = "just what the companion had said"
     UNKNOWN = "not one of the words listened for"
     UNSURE = "not surely enough one word"
+    TALK = "others are talking, so say it again"
     FAILED = "the recogniser failed"
 
 
@@ -42,6 +44,9 @@ class Heard(Value):
     """The nearest phrase when refused, to show the weaver ("heard something like done")."""
     is_likely: bool = False
     """Refused, yet likely the nearest phrase: said anew at once, and likely again, it counts."""
+    spare: float = math.inf
+    """How much surer it is than it must be in any room; natural logarithm, endless where a
+    recogniser hears by no degrees. Below 0 it counts only in peace."""
 
 
 class Vocabulary(Value):

@@ -30,6 +30,12 @@ _MOST_MARGIN = 1.0
 _GAP = 1.5
 """What the fit of the phonemes weighs beside the head's opinion and that margin; like the margin
 chosen on the first half of the unseen speakers."""
+_IN_PEACE = {False: 1.0, True: 0.5}
+"""How much less sure a command of one word, or of more, may be in peace (`peace_spare` of
+`HearingSettings`): of one word more were lost."""
+_FAR = 5.0
+"""What falls short by more is none of the commands: of the talk kept for choosing 85 % of what came
+nearest to one did, of the commands said 3 %."""
 _HELP = 2.0
 """How much less is asked where another recogniser leans to the same command."""
 UNLIKELY = 2.0
@@ -223,10 +229,13 @@ class UntaughtRecogniser:
         if evidence.form not in self._allowed:
             return first if first.nearest else Heard("", score, Refusal.UNKNOWN, evidence.form)
         helped = first.nearest == evidence.form and first.score >= _LEANING
-        if surplus >= (-_HELP if helped else 0.0):
+        if helped and surplus >= -_HELP:
             return Heard(evidence.form, score)
-        is_likely = surplus >= -LIKELY
-        return Heard("", score, Refusal.UNSURE, evidence.form, is_likely=is_likely)
+        is_unlikely = evidence.form in self._unlikely
+        if surplus >= (0.0 if is_unlikely else -_IN_PEACE[" " in evidence.form]):
+            return Heard(evidence.form, score, spare=surplus)
+        refusal = Refusal.UNSURE if surplus >= -_FAR else Refusal.UNKNOWN
+        return Heard("", score, refusal, evidence.form, is_likely=surplus >= -LIKELY)
 
 
 def heard_forms(language: str) -> frozenset[str]:

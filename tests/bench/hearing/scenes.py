@@ -16,7 +16,7 @@ import recordings
 import rooms
 from voices import CACHE, VOICES, Voice, speak
 
-from companion.devices.hearing.listener import Listener
+from companion.devices.hearing.listener import Listener, level_dbfs
 from companion.devices.hearing.settings import FRAME_SAMPLES
 from companion.devices.recogniser.activity import SileroActivity
 from companion.devices.recogniser.interface import SAMPLE_RATE, Vocabulary
@@ -37,6 +37,8 @@ class Sound:
     """What was said, or "" for speech that is no command."""
     wait_seconds: float
     """From the acoustic end of the word to the decision that the sound is over."""
+    clear_decibels: float
+    """How far its loudest frame stands above the room."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,19 +96,19 @@ def cached(make: Callable[[], Scene], *key: object) -> Scene:
 def spoken(voice: Voice, words: Sequence[str], condition: Condition, seed: int = 0) -> Scene:
     """Return each of `words` said once by a voice, with pauses, under a condition."""
     spoken = [(voice, word) for word in words]
-    key = ("said", 5, tuple(spoken), condition, seed)
+    key = ("said", 6, tuple(spoken), condition, seed)
     return cached(lambda: _said(spoken, condition, seed), *key)
 
 
 def said(spoken: Sequence[tuple[Voice, str]], condition: Condition, seed: int = 0) -> Scene:
     """Return what each voice says, one after another with pauses, under a condition."""
-    key = ("said at once", 1, tuple(spoken), condition, seed)
+    key = ("said at once", 2, tuple(spoken), condition, seed)
     return cached(lambda: _said(spoken, condition, seed), *key)
 
 
 def recorded(package: str, part: str = "") -> Scene:
     """Return the recorded human speech of a package, or a part of it; none of it is a command."""
-    key = ("recorded", 3, package, *filter(None, [part]))
+    key = ("recorded", 4, package, *filter(None, [part]))
     return cached(lambda: _cut(recordings.load(package, part), []), *key)
 
 
@@ -119,7 +121,7 @@ def made(name: str, minutes: int) -> Scene:
         floor = rooms.white(len(sound), random) * np.float32(1e-3)
         return _cut(rooms.at_level(sound, rooms.SPEECH_DBFS) + floor, [])
 
-    return cached(make, "made", 1, name, minutes)
+    return cached(make, "made", 2, name, minutes)
 
 
 def callouts(lines: Sequence[str], voice: Voice, snr_decibels: float = 30) -> Scene:
@@ -129,7 +131,7 @@ def callouts(lines: Sequence[str], voice: Voice, snr_decibels: float = 30) -> Sc
     random = np.random.default_rng(1)
     stream = np.concatenate([*pieces, gap])
     noise = rooms.at_level(rooms.white(len(stream), random), -26 - snr_decibels)
-    key = ("callouts", 3, tuple(lines), voice)
+    key = ("callouts", 4, tuple(lines), voice)
     return cached(lambda: _cut(stream + noise, []), *key)
 
 
@@ -179,7 +181,9 @@ def _cut(stream: np.ndarray, truths: list[tuple[str, int, int]]) -> Scene:
         if taken:
             now = listener.hearing.seconds
             said, end = _truth(truths, now)
-            sounds.append(Sound(taken, said, now - end))
+            loudest = max(level_dbfs(taken[i : i + block]) for i in range(0, len(taken), block))
+            clear = loudest - listener.hearing.floor_dbfs
+            sounds.append(Sound(taken, said, now - end, clear))
     cpu = time.process_time() - started
     return Scene(tuple(sounds), len(truths), len(stream) / SAMPLE_RATE, cpu)
 

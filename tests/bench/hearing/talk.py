@@ -22,7 +22,9 @@ from companion.devices.recogniser.taught import from_pcm16
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-LONGEST_BYTES = round((1.6 + 0.26 + 0.25) * 32_000)
+AROUND_SECONDS = 0.26 + 0.25
+"""Of silence, which a sound has before and after it."""
+LONGEST_BYTES = round((1.6 + AROUND_SECONDS) * 32_000)
 """Of a sound with the silence round it: what is longer is no command."""
 WORDS, WORDS_LEARNT = "ktuberling-data", (4, 5, 6, 7)
 """Single words of some thirty languages, and which of every eight of them are learnt."""

@@ -27,11 +27,15 @@ from subjects import CALLOUTS
 from voices import CACHE, Voice
 
 from companion.command import Kind, parse
+from companion.devices.hearing.hearing import Accepted, Hearing, Judgement
+from companion.devices.hearing.segmenter import Dropped, Ended
+from companion.devices.hearing.settings import HearingSettings
 from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.head import OTHER
+from companion.devices.recogniser.interface import Refusal
 from companion.devices.recogniser.phonemes import PhonemeNetwork
 from companion.devices.recogniser.taught import from_pcm16, spoken_part
-from companion.devices.recogniser.untaught import LIKELY, UNLIKELY, Evidence, Opinion
+from companion.devices.recogniser.untaught import Evidence, Opinion, UntaughtRecogniser
 from companion.guide.messages import Mode
 from companion.session.spoken import vocabulary
 
@@ -65,6 +69,10 @@ _ONE_SIDED = 0.05
 _ANY = "any command"
 TAKES = ("", "again", "a third time", "a fourth time")
 """Each time a form is said it is at another speed and pitch."""
+PAUSE_SECONDS = 1.0
+"""Between two sounds, as between the recordings."""
+_BYTES = 32_000
+"""Of a second of sound."""
 MINUTES = 20
 """How much music, and how much of a loom at work, is listened to."""
 SINGLE_WORDS = ("ktuberling-data", "klettres-data", "gcin-voice", "tuxpaint-stamps-default")
@@ -78,6 +86,7 @@ class Trial:
     said: str
     evidence: Evidence
     speaker: str
+    sound: scenes.Sound
 
 
 def _once(kind: str, samples: np.ndarray, make: Callable[[np.ndarray], np.ndarray]) -> np.ndarray:
@@ -111,6 +120,14 @@ def embedder() -> SpeechEmbedder:
     return SpeechEmbedder()
 
 
+class KeptEmbedder:
+    """Embeds each sound once."""
+
+    def embed(self, samples: np.ndarray) -> np.ndarray:
+        """Return the embeddings of a sound."""
+        return _once("embedded", samples, embedder().embed)
+
+
 def trials(
     opinion: KeptOpinion,
     speakers: Sequence[Voice],
@@ -128,8 +145,13 @@ def trials(
 
 def others(opinion: KeptOpinion, scene: scenes.Scene, part: Sequence[int] = ALL) -> list[Trial]:
     """Return what is made of sounds that are no commands, of some of every eight alone."""
+    return [_tried(opinion, sound) for sound in _short(scene, part)]
+
+
+def _short(scene: scenes.Scene, part: Sequence[int] = ALL) -> list[scenes.Sound]:
+    """Return what may be as short as a command, or some of every eight."""
     short = [sound for sound in scene.sounds if len(sound.pcm16) <= talk.LONGEST_BYTES]
-    return [_tried(opinion, s) for number, s in enumerate(short) if number % 8 in part]
+    return [sound for number, sound in enumerate(short) if number % 8 in part]
 
 
 def made_talk(opinion: KeptOpinion, language: str, half: int) -> list[Trial]:
@@ -142,8 +164,8 @@ def made_talk(opinion: KeptOpinion, language: str, half: int) -> list[Trial]:
 def _tried(opinion: KeptOpinion, sound: scenes.Sound, voice: Voice | None = None) -> Trial:
     """Weigh a sound."""
     samples = spoken_part(from_pcm16(sound.pcm16))
-    evidence = opinion.weigh(samples, _once("embedded", samples, embedder().embed))
-    return Trial(sound.said, evidence, str(voice))
+    evidence = opinion.weigh(samples, KeptEmbedder().embed(samples))
+    return Trial(sound.said, evidence, str(voice), sound)
 
 
 def choose(opinion: KeptOpinion, language: str) -> np.ndarray:
@@ -178,8 +200,9 @@ def is_answer(form: str, language: str) -> bool:
     return parse(form, language).kind in _ANSWERS
 
 
-def _is_taken(opinion: KeptOpinion, trial: Trial) -> bool:
-    return trial.evidence.form != OTHER and opinion.surplus(trial.evidence) >= 0
+def _is_taken(opinion: KeptOpinion, trial: Trial, language: str) -> bool:
+    """Whether a sound alone is taken for a command."""
+    return bool(taken(opinion, [trial.sound], vocabulary(language, None)))
 
 
 def _is_wrong(trial: Trial, language: str) -> bool:
@@ -208,32 +231,28 @@ def _print(opinion: KeptOpinion, language: str, condition: scenes.Condition) -> 
     for is_long in (True, False):
         said = (form for voice in speakers for form in material.tried(voice, language))
         count = sum((" " in form) is is_long for form in said)
-        taken = [t for t in made if (" " in t.said) is is_long and _is_taken(opinion, t)]
-        wrong = [t for t in taken if _is_wrong(t, language)]
-        share = 100 * (len(taken) - len(wrong)) / count
+        some = [t for t in made if (" " in t.said) is is_long and _is_taken(opinion, t, language)]
+        wrong = [t for t in some if _is_wrong(t, language)]
+        share = 100 * (len(some) - len(wrong)) / count
         name = "long" if is_long else "short"
         told = "".join(f"; {t.said!r} taken for {t.evidence.form!r}" for t in wrong)
         print(f"{condition.name:26}{name:8}{count:6}{share:9.1f}{len(wrong):7}{told}", flush=True)
 
 
 def print_again(opinion: KeptOpinion, language: str) -> None:
-    """Print how many forms of one word are heard by the second time they are said, in quiet.
-
-    Said anew it counts too where it was likely both times (`Hearing.judge`).
-    """
+    """Print how many forms of one word are heard by the second time they are said, in quiet."""
     speakers, hits, wrong = cast.UNSEEN[language][1], 0, []
+    words = vocabulary(language, None)
     takes = [
         {(t.speaker, t.said): t for t in made if " " not in t.said}
         for made in (trials(opinion, speakers, language, CONDITIONS[0], t) for t in TAKES[:2])
     ]
     pairs = [(key, trial) for key, trial in takes[1].items() if key in takes[0]]
     for key, second in pairs:
-        first = takes[0][key]
-        counted = next((t for t in (first, second) if _is_taken(opinion, t)), None)
-        counted = counted or (second if _is_twice(opinion, first, second) else None)
-        if counted and _is_wrong(counted, language):
-            wrong.append((counted.said, counted.evidence.form))
-        hits += counted is not None and not _is_wrong(counted, language)
+        counted = taken(opinion, [takes[0][key].sound, second.sound], words)[:1]
+        is_right = [parse(form, language) == parse(second.said, language) for form in counted]
+        hits += all(is_right) and bool(counted)
+        wrong += [(second.said, form) for form in counted if not all(is_right)]
     once = sum(_is_right(opinion, takes[0][key], language) for key, _ in pairs)
     print(f"one word: {once} of {len(pairs)} heard at once, {hits} by the second time", *wrong)
 
@@ -247,33 +266,31 @@ def print_wrong(opinion: KeptOpinion, language: str) -> None:
     for take, condition in itertools.product(TAKES, CONDITIONS):
         made = list(trials(opinion, speakers, language, condition, take))
         count += len(made)
-        wrong = (t for t in made if _is_taken(opinion, t) and _is_wrong(t, language))
+        wrong = (t for t in made if _is_taken(opinion, t, language) and _is_wrong(t, language))
         told += [(t.speaker, condition.name, t.said, t.evidence.form) for t in wrong]
     print(f"{len(told)} of {count} taken for another command", *told, sep="\n")
 
 
 def _is_right(opinion: KeptOpinion, trial: Trial, language: str) -> bool:
-    return _is_taken(opinion, trial) and not _is_wrong(trial, language)
+    return _is_taken(opinion, trial, language) and not _is_wrong(trial, language)
 
 
-def _is_twice(opinion: KeptOpinion, first: Trial, second: Trial) -> bool:
-    """Whether two sounds on end, neither of them taken, are likely the same command."""
-    one, other = first.evidence, second.evidence
-    if one.form != other.form or one.form == OTHER:
-        return False
-    surplus = [opinion.surplus(evidence) for evidence in (one, other)]
-    return min(surplus) >= -LIKELY and max(surplus) < 0
-
-
-def taken(opinion: KeptOpinion, made: Sequence[Trial], words: Vocabulary) -> list[str]:
-    """Return the commands taken from sounds, a likely one twice on end among them."""
-    least = dict.fromkeys(words.phrases, 0.0) | dict.fromkeys(words.unlikely, UNLIKELY)
-    once = [t.evidence for t in made if t.evidence.form in least]
-    once = [e for e in once if opinion.surplus(e) >= least[e.form]]
-    pairs = (pair for pair in itertools.pairwise(made) if _is_twice(opinion, *pair))
-    twice = [second.evidence.form for _, second in pairs]
-    likely = [form for form in twice if form in words.phrases - words.unlikely]
-    return [e.form for e in once] + [f"{form} (twice)" for form in likely]
+def taken(opinion: KeptOpinion, sounds: Sequence[scenes.Sound], words: Vocabulary) -> list[str]:
+    """Return the commands taken from sounds, one after another, by the rules of a walk."""
+    recogniser = UntaughtRecogniser(opinion, KeptEmbedder())
+    recogniser.expect(words)
+    hearing, end, reports = Hearing(HearingSettings(), words), 0.0, list[Judgement]()
+    for sound in sounds:
+        start = end + PAUSE_SECONDS
+        end = start + len(sound.pcm16) / _BYTES - talk.AROUND_SECONDS
+        if len(sound.pcm16) > talk.LONGEST_BYTES:
+            reports.append(hearing.drop(Dropped(start, end, Refusal.LONG)))
+            continue
+        peak = hearing.floor_dbfs + sound.clear_decibels
+        recogniser.begin()
+        recogniser.feed(sound.pcm16)
+        reports.append(hearing.judge(Ended(start, end, peak), recogniser.finish()))
+    return [report.words for report in reports if isinstance(report, Accepted)]
 
 
 def print_others(opinion: KeptOpinion, language: str) -> None:
@@ -283,16 +300,16 @@ def print_others(opinion: KeptOpinion, language: str) -> None:
     """
     hours: dict[str, float] = {}
     count = Counter[tuple[str, str]]()
-    made = made_talk(opinion, language, 1)
+    made = [trial.sound for trial in made_talk(opinion, language, 1)]
     print(f"everyday sentences, made: {len(made)}", taken(opinion, made, _heard(language)[_ANY]))
     for kind, name, scene in other_speech():
         part = _TRIED_ON if name in material.FOR_CHOOSING else ALL
-        made = others(opinion, scene, part)
+        sounds = _short(scene, part) if part != ALL else scene.sounds
         length = scene.seconds / 3600 * len(part) / 8
         hours[kind] = hours.get(kind, 0.0) + length
-        each = {how: taken(opinion, made, words) for how, words in _heard(language).items()}
+        each = {how: taken(opinion, sounds, words) for how, words in _heard(language).items()}
         count.update({(kind, how): len(found) for how, found in each.items()})
-        print(f"{name:34}{length:6.2f} h{len(made):7}", each, flush=True)
+        print(f"{name:34}{length:6.2f} h{len(_short(scene, part)):7}", each, flush=True)
     for (kind, how), number in count.items():
         most = upper_bound(number) / hours[kind]
         print(f"{kind}, {how}: {number} in {hours[kind]:.2f} h, under {most:.1f} an hour")
