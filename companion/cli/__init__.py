@@ -55,6 +55,10 @@ COMMANDS = {
 }
 """Under each heading the commands: the module in this package, the function, and a line of help."""
 _OUTPUT_FAULTS = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
+_SPEAKING = frozenset(COMMANDS["At the loom"]) - {"mend", "tablets"} | {
+    *("handover", "doctor", "voices", "teach", "listen"),
+}
+"""Commands that speak by themselves; what the others print can be said too."""
 FUNCTIONS = {name: what for part in COMMANDS.values() for name, (what, _) in part.items()}
 
 
@@ -96,12 +100,14 @@ class Commands(click.Group):
         """Load a command."""
         if cmd_name not in FUNCTIONS:
             raise CompanionError(_no_command(cmd_name))
-        from companion.cli import libraries  # noqa: PLC0415 - help must not wait for it
+        from companion.cli import aloud, libraries  # noqa: PLC0415 - help must not wait for it
 
         module, _, function = FUNCTIONS[cmd_name].partition(".")
         gc.disable()  # what is loaded stays; looking through it for waste would take a while
         libraries.load()
         command: click.Command = getattr(import_module(f"companion.cli.{module}"), function)
+        if cmd_name not in _SPEAKING:
+            aloud.add_to(command)
         gc.freeze()
         gc.enable()
         return command

@@ -1,7 +1,6 @@
 """The commands for the next person and the next machine: handover, carry, bring."""
 
-import sys
-from functools import partial
+from contextlib import nullcontext
 from pathlib import Path
 
 import click
@@ -9,19 +8,14 @@ import click
 from companion.base.errors import JournalError
 from companion.base.local_time import local
 from companion.base.text import counted
-from companion.cli.options import AUDIO_OUT, RATE
+from companion.cli.aloud import spoken_too
+from companion.cli.options import AUDIO_OUT, RATE, print_lines
 from companion.cli.records import SESSION
-from companion.cli.walking import usable_settings
 from companion.out.handover.record import hand_over_of
 from companion.out.handover.words import hand_over, how_to_go_on
 from companion.record import Entry, Journal, default_folder
 from companion.record.carry import Arrival, Brought, bring, pack
-from companion.session.presenter import Console
 from companion.session.session_lookup import check, session_path
-from companion.session.setup import Wishes, opened_voice, presenter_of
-
-LONGEST_SECONDS = 900.0
-"""No hand-over takes longer to say; a loudspeaker that hangs must not hold the command for ever."""
 
 
 @click.command()
@@ -38,13 +32,8 @@ def handover(session: str | None, *, aloud: bool, audio_out: Path | None, rate: 
     with Journal.open(session_path(session, click.echo), read_only=True) as journal:
         lines = tuple(hand_over(hand_over_of(journal)))
         name = journal.id
-    settings = usable_settings()
-    wishes = Wishes(is_silent=not aloud, audio_out=audio_out, words_per_minute=rate)
-    with opened_voice(settings, wishes, partial(click.echo, err=True)) as voice:
-        presenter = presenter_of(settings, wishes, voice, Console(sys.stdout))
-        for line in lines:
-            presenter.notice(line)
-        voice.wait(LONGEST_SECONDS)
+    with spoken_too(audio_out, rate) if aloud or audio_out else nullcontext():
+        print_lines(lines)
     click.echo(how_to_go_on(name))
 
 

@@ -10,6 +10,7 @@ import click
 from companion.base.errors import CompanionError
 from companion.base.files import check_free, write_new
 from companion.base.lines import TOO_LONG, read_lines
+from companion.cli.aloud import hush
 from companion.cli.options import print_lines
 from companion.maker.interview import CONFIRM, Interview
 from companion.out.report import report
@@ -35,10 +36,11 @@ def new(file: Path) -> None:
 
     \b
     Besides answers you can give:
-      back   the question before
-      help   more about this question
-      rest   take the answers in brackets for all that is left
-      stop   leave; nothing is written
+      back    the question before
+      help    more about this question
+      repeat  this question again
+      rest    take the answers in brackets for all that is left
+      stop    leave; nothing is written
 
     \b
     Answers may come from a file or another program, one a line:
@@ -154,6 +156,7 @@ def ask(interview: Interview) -> None:
 
 def _answer() -> str:
     for typed in read_lines(sys.stdin):
+        hush()
         if typed is not None:
             return typed
         click.echo(TOO_LONG)

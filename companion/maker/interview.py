@@ -16,8 +16,8 @@ from companion.plan.draft.draft import Draft
 from companion.plan.wif.reader import read_wif
 
 HOW: Final = (
-    "Press Enter to take the answer in brackets. Say back for the question before, help for more "
-    "about it, rest to take the answer in brackets for all that is left, stop to leave."
+    "Enter takes the answer in brackets, which is said last. Back goes to the question before, "
+    "help tells more, repeat asks again, rest takes all answers in brackets, stop leaves."
 )
 READ_BACK: Final = "Read back:"
 _WHICH: Final = "Which answer is to change? Say its name, such as sett or colours."
@@ -111,6 +111,8 @@ class Interview:
                 self._back()
             case "help" | "?":
                 self._help()
+            case "repeat":
+                pass
             case "stop":
                 self.has_left = True
             case "rest":
