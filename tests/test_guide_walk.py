@@ -24,7 +24,9 @@ from companion.guide import (
     taken_up,
     welcome_back,
 )
+from companion.guide.events import Confirmed, Counted
 from companion.guide.messages import Opening
+from companion.guide.state import check_fits
 from companion.job import stage as stage_of
 from companion.loom.compute import read_and_compute
 from companion.wording import Style, render
@@ -295,6 +297,28 @@ def test_done_does_not_affirm_a_count_asked_for_after_a_mistake() -> None:
     assert weaver.say("done", "mistake")[1] == "Group 1 so far: how many ends are in heddles?"
     assert weaver.say("done")[0] == "<refuse>"
     assert weaver.say("1")[1] == "1 so far, right."
+
+
+def test_a_count_that_runs_ahead_asks_whether_more_was_done_than_confirmed() -> None:
+    """Who threads on by herself and then counts need not confirm end by end, nor have it stand."""
+    weaver = Weaver(straight(groups=2, length=8))
+    asked = "3, and 1 is confirmed. Are the next 2 steps done too, up to end 3?"
+    assert weaver.say("done", "count 3")[1] == f"{asked} Say yes or no to that."
+    check_fits(weaver.state, weaver.stage)
+    assert not weaver.events
+    here = "Block A. White. End 4: shaft 4, dent 4."
+    assert weaver.say("yes")[1:] == ["3 so far, right.", here]
+    assert list(map(type, weaver.events)) == [Confirmed, Counted]
+    assert weaver.say("count 8", "yes")[1:3] == ["8, right.", "Group 2."]
+    assert weaver.say("undo")[2] == here
+
+
+def test_a_count_that_runs_ahead_is_wrong_where_no_more_was_done() -> None:
+    """No holds the walk as ever; so does a count that no step of the group comes to."""
+    weaver = Weaver(straight(groups=2, length=8))
+    held = ["<trouble>", "2 so far, but 1 is planned. Count once more."]
+    assert weaver.say("done", "count 2", "no") == held
+    assert weaver.say("undo", "count 9")[0] == "<trouble>"
 
 
 def test_what_was_only_read_on_is_not_confirmed() -> None:

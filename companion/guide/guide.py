@@ -24,7 +24,7 @@ from companion.guide.events import MistakeReported, Paused, Resumed
 from companion.guide.looking import heddle, look, read_back, while_looking, while_reading
 from companion.guide.messages import COUNTED, Dropped, Goodbye, Hold, Miscount, Mode, NewRate
 from companion.guide.opening import OF_SITTING, all_cautions
-from companion.guide.place import expected_so_far, present, where
+from companion.guide.place import catch_up_question, expected_so_far, present, where
 from companion.guide.refuse import TELLING, choosable, fitting, help_message, refused
 from companion.guide.state import REASON_LENGTH, State
 from companion.guide.telling import paced, told_otherwise
@@ -126,6 +126,8 @@ def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Out
 def _yes_or_no(after: State, asked: Command, command: Command, stage: Stage) -> Outcome:
     if command.kind is Kind.YES:
         return _agreed(after, asked, stage)
+    if command.kind is Kind.NO and asked.kind is Kind.DONE:
+        return walk.wrong(after, stage, catch_up_question(after, asked, stage).count)
     if command.kind is Kind.STOP:
         return _stop(after, command, stage)
     tune: Tune = "confirm" if command.kind is Kind.NO else "refuse"
@@ -140,6 +142,8 @@ def _yes_or_no(after: State, asked: Command, command: Command, stage: Stage) -> 
 def _agreed(after: State, asked: Command, stage: Stage) -> Outcome:
     if asked.kind is Kind.ACCEPT:
         return walk.accept(after, stage, asked.text)
+    if asked.kind is Kind.DONE:
+        return walk.catch_up(after, stage, asked.number or 0)
     if asked.kind is Kind.MEND:
         return mending.begin(after, stage, asked.number or 0)
     if asked.kind is Kind.WRONG_EDGE and asked.text == Way.ANEW:

@@ -271,6 +271,16 @@ class AffirmQuestion(OfGroup):
     expected: int
 
 
+class CatchUpQuestion(OfGroup):
+    """Are more steps of the group done than were confirmed, as a count would have it?"""
+
+    step: Step
+    """The last of them."""
+    count: int
+    expected: int
+    steps: int
+
+
 class ChoiceCall(Message):
     """One of the choices read aloud."""
 

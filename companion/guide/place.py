@@ -199,6 +199,20 @@ def _rewind_question(state: State, asked: Command, stage: Stage) -> m.RewindQues
     )
 
 
+def catch_up_question(state: State, asked: Command, stage: Stage) -> m.CatchUpQuestion:
+    """Return the question whether all steps up to one are done."""
+    group, upto = present_group(state, stage), asked.number or 0
+    counted = sum(step.amount for step in steps_of(stage, group.first_step, upto))
+    return m.CatchUpQuestion(
+        stage,
+        group,
+        stage.steps[upto - 1],
+        counted,
+        in_group_so_far(state, stage),
+        upto - state.confirmed,
+    )
+
+
 def _mend_question(state: State, asked: Command, stage: Stage) -> Message:
     from companion.guide.mend_options import mend_question  # noqa: PLC0415 - as in likely_meaning
 
@@ -216,6 +230,7 @@ _QUESTIONS: Final[Mapping[Kind, Callable[[State, Command, Stage], Message]]] = {
     Kind.STOP: lambda *_: m.LeaveQuestion(),
     Kind.LOOK: lambda *_: m.WhichGroup(),
     Kind.REWIND: _rewind_question,
+    Kind.DONE: catch_up_question,
     Kind.MEND: _mend_question,
     Kind.NEW_PLAN: _plan_question,
     Kind.WRONG_EDGE: _plan_question,

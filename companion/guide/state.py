@@ -297,10 +297,10 @@ def _is_overlay(state: State, stage: Stage) -> bool:
     asked = state.question
     if asked is None or asked.kind in {Kind.STOP, Kind.LOOK, Kind.NEW_PLAN}:
         return True
-    if asked.kind is Kind.ACCEPT:
-        return state.base is Mode.HELD
-    if asked.kind is Kind.COUNT:
-        return state.base is Mode.COUNTING
+    if asked.kind in {Kind.ACCEPT, Kind.COUNT}:
+        return state.base is (Mode.HELD if asked.kind is Kind.ACCEPT else Mode.COUNTING)
+    if asked.kind is Kind.DONE:
+        return state.base is Mode.WALKING and asked.number in range(1, len(stage.steps) + 1)
     if asked.kind in {Kind.MEND, Kind.WRONG_EDGE}:
         return state.mending is None if asked.kind is Kind.MEND else asked.text in set(Way)
     step = stage.find(asked.number or 0)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import accumulate
 from typing import Final
 
 from companion.command import Command, Kind
@@ -74,10 +75,15 @@ def _now_sure(state: State) -> tuple[e.Event, ...]:
     return (e.Confirmed(state.sure + 1, state.confirmed),) if state.only_read else ()
 
 
+def _upto(state: State, confirmed: int) -> tuple[e.Event, ...]:
+    """Return that all steps up to one are confirmed, and the mends that this completes."""
+    made = (e.MendFinished(state.mends[one].account) for one in done_anew(state, confirmed))
+    return (e.Confirmed(state.sure + 1, confirmed), *made)
+
+
 def _confirm(state: State, stage: Stage) -> Outcome:
     confirmed = in_hand(state, stage)[-1].number
-    made = (e.MendFinished(state.mends[one].account) for one in done_anew(state, confirmed))
-    came = (e.Confirmed(state.sure + 1, confirmed), *made)
+    came = _upto(state, confirmed)
     group = present_group(state, stage)
     if confirmed < group.last_step:
         after = moved(state, Mode.WALKING, confirmed=confirmed, only_read=0)
@@ -130,7 +136,11 @@ def count(state: State, command: Command, stage: Stage) -> Outcome:
 
 def _compare(state: State, stage: Stage, number: int) -> Outcome:
     if number != expected_so_far(state, stage):
-        return _wrong(state, stage, number)
+        ahead = _step_ahead(state, stage, number)
+        if state.base is Mode.WALKING and ahead and not stage.only_warns:
+            after = replace(state, reading=None, question=Command(Kind.DONE, ahead))
+            return accepted(after, "confirm", present(after, stage))
+        return wrong(state, stage, number)
     group, is_end = present_group(state, stage).number, is_at_boundary(state, stage)
     came = (*_now_sure(state), e.Counted(group, number, stage.counted, is_so_far=not is_end))
     if is_end:
@@ -138,7 +148,28 @@ def _compare(state: State, stage: Stage, number: int) -> Outcome:
     return _go_on(state, stage, "confirm", *came)
 
 
-def _wrong(state: State, stage: Stage, number: int) -> Outcome:
+def _step_ahead(state: State, stage: Stage, number: int) -> int:
+    """Return the step of the group up to which so many would be right; 0 where there is none."""
+    steps = stage.steps_of(present_group(state, stage))
+    sums = zip(steps, accumulate(step.amount for step in steps), strict=True)
+    ahead = (at.number for at, held in sums if held == number and at.number > state.confirmed)
+    return next(ahead, 0)
+
+
+def catch_up(state: State, stage: Stage, upto: int) -> Outcome:
+    """Confirm the steps up to one that were done and not confirmed, as a count has shown."""
+    group = present_group(state, stage)
+    is_end = upto == group.last_step
+    after = moved(state, Mode.WALKING, confirmed=upto, only_read=0)
+    number = group.expected if is_end else expected_so_far(after, stage)
+    counted = e.Counted(group.number, number, stage.counted, is_so_far=not is_end)
+    came = (*_upto(state, upto), counted)
+    if is_end:
+        return _pass_boundary(state, stage, *came, confirmed=upto)
+    return accepted(after, "confirm", *came, step_call(after, stage, is_full=True))
+
+
+def wrong(state: State, stage: Stage, number: int) -> Outcome:
     """Hold the walk on a wrong count, or where that only warns let it stand and go on."""
     group, expected = present_group(state, stage).number, expected_so_far(state, stage)
     is_so_far = not is_at_boundary(state, stage)

@@ -194,6 +194,17 @@ def taken_back(message: TakenBack, _style: Style) -> str:
     return f"Back {taken}.{again if message.reopened else ''}"
 
 
+def catch_up_question(message: m.CatchUpQuestion, style: Style) -> str:
+    """Return the question whether steps were done that are not confirmed."""
+    upto = message.stage.number_of(message.step)
+    are = "Is the next step" if message.steps == 1 else f"Are the next {message.steps} steps"
+    place = f", up to {message.stage.item} {upto}" if message.steps > 1 and upto else ""
+    return (
+        f"{message.count}, and {message.expected} {'is' if message.expected == 1 else 'are'} "
+        f"confirmed. {are} done too{place}? {yes_or_no(style)}"
+    )
+
+
 def accept_question(message: m.AcceptQuestion, style: Style) -> str:
     """Return the question before a count that differs is let stand."""
     number = counted(message.count, message.stage.counted)

@@ -63,6 +63,7 @@ WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     e.Resumed: lambda *_: "Going on.",
     m.RewindQuestion: checks.rewind_question,
     m.AcceptQuestion: checks.accept_question,
+    m.CatchUpQuestion: checks.catch_up_question,
     m.PlanQuestion: replanned.plan_question,
     m.EdgeQuestion: replanned.edge_question,
     e.PlanChanged: lambda event, _: " ".join(replanned.plan_changed(event)),

@@ -103,6 +103,7 @@ _HEADLINES: Final[dict[type, Callable[[Any], str]]] = {
     LeftQuestion: _of_left,
     m.CountQuestion: _of_count,
     m.AffirmQuestion: lambda message: f"Are there {message.expected}?",
+    m.CatchUpQuestion: lambda message: f"Are {message.count} done?",
     m.AcceptQuestion: lambda message: f"Let {message.count} stand?",
     MendQuestion: lambda _: "Mend it this way?",
     m.LeaveQuestion: lambda _: "Stop here?",
