@@ -281,7 +281,7 @@ def test_nothing_is_told_twice(tmp_path: Path, open_page: Callable[..., Page]) -
 def _mistype(page: Page) -> None:
     if page.get_by_role("button", name="More", exact=True).is_visible():
         page.get_by_role("button", name="More", exact=True).click()
-    page.get_by_role("button", name=re.compile("^Go to")).click()
+    page.get_by_role("button", name=re.compile("^Rewind to")).click()
     page.locator("#typed").fill("many")
-    page.get_by_role("button", name="Go there").click()
+    page.get_by_role("button", name="Rewind", exact=True).click()
     expect(page.locator("#trouble")).to_have_text(PHRASES["number"])

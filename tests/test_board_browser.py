@@ -198,6 +198,9 @@ def test_screen_readers_are_told_each_step(
     expect(status).to_have_text("End 2: shaft 2, dent 2.")
     page.get_by_role("button", name="Repeat").click()
     expect(status).to_have_text("Straight draw. End 2: shaft 2, dent 2.")
+    # What leads to no other place is to be seen too, and not left standing beside another step.
+    answer = page.locator("#answer")
+    expect(answer).to_have_text("Straight draw. End 2: shaft 2, dent 2.")
     once = status.text_content() or ""
     page.get_by_role("button", name="Repeat").click()
     expect(status).not_to_have_js_property("textContent", once)
@@ -207,11 +210,16 @@ def test_screen_readers_are_told_each_step(
     board.type("done")
     expect(alert).to_have_text("")
     expect(page.locator("#log")).to_contain_text("End 3: shaft 3, dent 3.")
+    expect(answer).to_have_text("")
     page.locator("summary", has_text="told and shown").click()
     page.get_by_label("This device").select_option("says nothing")
     board.type("done")
     now(page, "End 4 Shaft 4 Dent 4")
     expect(status).to_have_text("")
+    board.type("look at a group")
+    expect(page.locator("#asked")).to_have_text("Which group?")
+    page.get_by_role("button", name="No", exact=True).click()
+    now(page, "End 4 Shaft 4 Dent 4")
 
 
 def test_a_board_finds_the_loom_again(tmp_path: Path, open_page: Callable[..., Page]) -> None:
@@ -343,24 +351,24 @@ def test_a_press_whose_answer_is_lost_is_not_called_refused(
 OFFERED = (
     ("19", ""), ("Erase", ""), ("Erase", ""), ("7", ""),
     ("Give the count", "7 ends, 8 planned"),
-    ("Name shafts felt\u2026", ""), ("1234124", ""),
+    ("Shafts you feel\u2026", ""), ("1234124", ""),
     ("Give the shafts", "7 ends, 8 planned"),
     ("Mend it", "Mend it this way?"),
-    ("Another way", "Mend it this way?"),
+    ("Mend: another way", "Mend it this way?"),
     ("No", "7 ends, 8 planned"),
-    ("Let it stand\u2026", ""),
-    ("Let it stand", "Let 7 stand?"),
+    ("Accept\u2026", ""),
+    ("Accept", "Let 7 stand?"),
     ("Yes", "End 9 Shaft 1 Dent 9"),
-    ("Read a group\u2026", ""), ("1", ""),
+    ("Read back group\u2026", ""), ("1", ""),
     ("Read it", "End 1 Shaft 1 Dent 1"),
-    ("Read on", "End 2 Shaft 2 Dent 2"),
-    ("Leave the reading", "End 9 Shaft 1 Dent 9"),
-    ("Go to\u2026", ""), ("Not now", ""), ("Go to\u2026", ""), ("3", ""),
-    ("Go there", "Back to end 3?"),
+    ("Done: read on", "End 2 Shaft 2 Dent 2"),
+    ("Resume: stop reading", "End 9 Shaft 1 Dent 9"),
+    ("Rewind to\u2026", ""), ("Not now", ""), ("Rewind to\u2026", ""), ("3", ""),
+    ("Rewind", "Back to end 3?"),
     ("Yes", "End 3 Shaft 3 Dent 3"),
     ("Undo", "End 9 Shaft 1 Dent 9"),
-    ("Rest", "Resting"),
-    ("Go on", "End 9 Shaft 1 Dent 9"),
+    ("Pause", "Resting"),
+    ("Resume", "End 9 Shaft 1 Dent 9"),
     ("Stop for today", "Stop here?"),
     ("Yes", "Stopped"),
 )  # fmt: skip
@@ -385,7 +393,7 @@ def test_everything_the_walk_offers_is_done_here(
             expect(page.locator("#entry")).to_be_hidden()
         if pressed == "Give the shafts":
             expect(page.locator("#detail")).to_contain_text("end 7, shaft 3, is missing")
-        if pressed == "Another way":  # the headline stays as it is
+        if pressed == "Mend: another way":  # the headline stays as it is
             expect(page.locator("#detail")).not_to_have_text(before)
         if shown:
             now(page, shown)

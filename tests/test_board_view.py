@@ -16,12 +16,14 @@ from hypothesis import strategies as st
 
 from companion import guide
 from companion.command import Command, Kind, parse
+from companion.command.words import FORMS
 from companion.guide.effects import Say
 from companion.guide.messages import Mode, StepCall
 from companion.guide.place import expected_so_far
 from companion.guide.state import Options
 from companion.job import stage, stages
 from companion.loom.compute import compute, read_and_compute
+from companion.out.board.assets import read_page
 from companion.out.board.feed import KEPT, LINES_SHOWN, Feed
 from companion.out.board.source import BoardSource
 from companion.out.board.view import WalkView, view_of
@@ -193,6 +195,38 @@ def test_the_strip_shows_what_is_done_and_in_hand() -> None:
     assert walked(beam).strip is None
 
 
+def test_a_group_that_is_looked_at_is_shown_from_weaving_too() -> None:
+    """What is asked for can be given there: its shafts, with its ends in view, not the place."""
+    weaving = stage(read_and_compute(PLANS / "first-try.toml")[1], "weave")
+    for walk in (weaving, FIRST_TRY):
+        there = ["done"] * 8 + ["8"] * (walk is FIRST_TRY)
+        view = walked(walk, *there, "look at group 1")
+        assert (view.headline, view.has_shafts) == ("Looking at group 1", True)
+        assert view.strip is not None
+        assert [end[3] for end in view.strip["ends"][:8]] == [3] * 8
+        assert view.strip["ends"][8][3] == (0 if walk is weaving else 2)
+    assert walked(weaving, "done").strip is None
+
+
+def test_a_key_is_called_what_gives_it() -> None:
+    """Who reads a key can say it: its name is the command, or begins one that takes more."""
+    table = read_page("keys.js").partition("const KEYS")[2].partition("];")[0]
+    rows = re.findall(r'\["[^\n]+', table.replace('"left over":', ""))
+    assert len(rows) > 20
+    for row in rows:
+        kind, *labels = re.findall(r'"([^"]+)"', row)
+        for label in labels:
+            assert _gives(label, "read back" if kind == "read group" else kind), label
+
+
+def _gives(label: str, kind: str) -> bool:
+    said = label.partition(":")[0].lower()
+    forms = FORMS["en"].get(kind, ("shafts you feel",))
+    if said.endswith("\u2026"):
+        return any(form.startswith(said[:-1]) for form in forms)
+    return said in forms
+
+
 def test_the_way_tells_of_every_group() -> None:
     """Where the groups end, the present one, and those that stand as they should not."""
     view = walked(FIRST_TRY, *["done"] * 8, "7", "accept", "yes", "done")
@@ -203,7 +237,7 @@ def test_the_way_tells_of_every_group() -> None:
 
 @given(st.lists(st.sampled_from(
     ["done", "back", "8", "7", "accept", "yes", "no", "undo", "pause", "resume", "read back",
-     "mistake", "rewind 3", "repeat"]
+     "mistake", "rewind 3", "repeat", "look at group 1", "look at a group", "1"]
 ), max_size=60))  # fmt: skip
 def test_any_walk_can_be_shown(commands: list[str]) -> None:
     """Whatever was given, the view is whole, fits JSON and names the place within the stage."""

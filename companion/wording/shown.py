@@ -107,6 +107,8 @@ _HEADLINES: Final[dict[type, Callable[[Any], str]]] = {
     m.AcceptQuestion: lambda message: f"Let {message.count} stand?",
     MendQuestion: lambda _: "Mend it this way?",
     m.LeaveQuestion: lambda _: "Stop here?",
+    m.LookQuestion: lambda message: f"Looking at group {message.group.number}",
+    m.WhichGroup: lambda _: "Which group?",
 }
 
 
@@ -124,6 +126,8 @@ def beside(message: Message) -> tuple[str, ...]:
             return (f"Group {message.group.number} {so_far}.",)
         case m.LeaveQuestion():
             return ("Your place is kept.",)
+        case m.WhichGroup():
+            return ("Say its number.",)
     return ()
 
 

@@ -4,15 +4,20 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from companion.guide.messages import Mode
-from companion.guide.place import present_group
+from companion.guide.place import present_group, stretch
 from companion.guide.state import State
-from companion.job import Stage, Step
+from companion.job import Stage, Step, threading_of
 from companion.wording.stages import group_name
 
 STEPS_AROUND: Final = 40
 """Steps given on either side of the present one; a page shows as many as it has room for."""
 MOST_GROUPS: Final = 60
 """With more groups than this, only the present one is told of."""
+
+
+def shown_stage(state: State, stage: Stage) -> Stage:
+    """Return the stage whose ends are in view: the threading, where a group of it is looked at."""
+    return threading_of(stage) if state.looking and state.reading is None else stage
 
 
 def strip(state: State, stage: Stage, hand: Sequence[Step]) -> dict[str, Any] | None:
@@ -22,21 +27,25 @@ def strip(state: State, stage: Stage, hand: Sequence[Step]) -> dict[str, Any] | 
     (0), in hand (1), to come (2) or done and in question (3); `cuts` are the last ends of groups,
     and `edge` is the side of the lowest number, seen from the front of the loom.
     """
-    if not stage.has_shafts:
+    confirmed, asked = state.confirmed, _asked(state, stage)
+    shown = shown_stage(state, stage)
+    if not shown.has_shafts:
         return None
-    first = hand[0].number if hand else state.confirmed + 1
-    last = hand[-1].number if hand else state.confirmed
-    begun, ended, edge = _way(stage, first)
-    near = stage.steps[max(begun, first - 1 - STEPS_AROUND) : min(ended, last + STEPS_AROUND)]
-    asked_from = _asked_from(state, stage)
-    lasts = {group.last_step for group in stage.groups}
+    if shown is not stage:
+        confirmed = len(shown.steps)
+    around = hand or (asked if state.looking else ())
+    first = around[0].number if around else confirmed + 1
+    last = around[-1].number if around else confirmed
+    begun, ended, edge = _way(shown, first)
+    near = shown.steps[max(begun, first - 1 - STEPS_AROUND) : min(ended, last + STEPS_AROUND)]
+    lasts = {group.last_step for group in shown.groups}
     return {
         "edge": edge,
-        "shafts": max(max(step.shafts, default=0) for step in stage.steps),
+        "shafts": max(max(step.shafts, default=0) for step in shown.steps),
         "ends": [
             (step.first_end + place, shaft, step.colour, standing)
             for step in near
-            for standing in [_standing(step.number, (first, last), state.confirmed, asked_from)]
+            for standing in [_standing(step, hand, confirmed, asked)]
             for place, shaft in enumerate(step.shafts)
         ],
         "cuts": [step.last_end for step in near if step.number in lasts and step.last_end],
@@ -56,18 +65,18 @@ def _way(stage: Stage, number: int) -> tuple[int, int, str]:
     return back, len(stage.steps), dressing.last_edge
 
 
-def _asked_from(state: State, stage: Stage) -> int:
-    """Return the first step of what is counted now; one past the confirmed where nothing is."""
-    is_counted = state.base in {Mode.COUNTING, Mode.HELD} and state.reading is None
-    return present_group(state, stage).first_step if is_counted else state.confirmed + 1
+def _asked(state: State, stage: Stage) -> Sequence[Step]:
+    """Return the steps that a count or a look is about."""
+    is_asked = state.looking or state.base in {Mode.COUNTING, Mode.HELD}
+    return stretch(state, stage) if is_asked and state.reading is None else ()
 
 
-def _standing(number: int, hand: tuple[int, int], confirmed: int, asked_from: int) -> int:
-    if hand[0] <= number <= hand[1]:
+def _standing(step: Step, hand: Sequence[Step], confirmed: int, asked: Sequence[Step]) -> int:
+    if step in hand:
         return 1
-    if number > confirmed:
+    if step.number > confirmed:
         return 2
-    return 3 if number >= asked_from else 0
+    return 3 if step in asked else 0
 
 
 def progress(state: State, stage: Stage) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from companion.guide.refuse import fitting
 from companion.guide.state import State
 from companion.guide.terms import Message
 from companion.job import Stage
-from companion.out.board.strip import progress, strip
+from companion.out.board.strip import progress, shown_stage, strip
 from companion.wording import Style, render
 from companion.wording.callouts import describe
 from companion.wording.checks import after_difference
@@ -79,7 +79,7 @@ def view_of(state: State, stage: Stage, language: str) -> WalkView:
         size=str(state.options.size),
         telling=state.options.detail,
         is_by_foot=stage.is_by_foot,
-        has_shafts=stage.has_shafts,
+        has_shafts=shown_stage(state, stage).has_shafts,
         strip=strip(state, stage, hand),
         progress=progress(state, stage),
     )

@@ -24,6 +24,7 @@ function show(next) {
   document.body.dataset.mode = next.mode;
   at("stage").textContent = next.stage;
   head(next);
+  at("answer").textContent = "";
   at("detail").textContent = next.detail;
   at("detail").className = next.headline || next.lines.length ? "" : "large";
   at("before").textContent = next.strip ? "" : next.before && `Before: ${next.before}`;
@@ -102,9 +103,10 @@ function unrepeated() {
 // Lines come one by one just before the place they lead to; together they are one announcement.
 let telling = 0;
 let alarmsBefore = 0;
+let placeBefore = null;
 function gather(line) {
   log(line, LINES);
-  if (!said.length) alarmsBefore = alarms;
+  if (!said.length) [alarmsBefore, placeBefore] = [alarms, place];
   said.push(line);
   clearTimeout(telling);
   telling = setTimeout(announce, 60);
@@ -117,6 +119,8 @@ function announce() {
   const isTrouble = said.some((each) => each.tune === "trouble" || each.tune === "refuse");
   said = [];
   at("said").textContent = text;
+  // What led to no other place, such as help, would be seen nowhere else.
+  at("answer").textContent = place === placeBefore && !isTrouble && text !== place?.told ? text : "";
   if (isTrouble) alarm(text);
   else {
     // An alarm that came after these lines outlasts them, and so does that the loom is away.

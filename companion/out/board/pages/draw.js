@@ -28,9 +28,12 @@ export function drawStrip(box, strip, edge) {
   const row = Math.max(9, Math.min(pitch * 0.8, room / strip.shafts));
   const height = row * strip.shafts + 30;
   const columns = Math.floor(width / pitch);
+  const from = strip.ends.findIndex(inHand);
   const here = strip.ends.findLastIndex(inHand);
   const middle = here >= 0 ? here : strip.ends.filter((end) => end[3] === DONE).length;
-  const first = Math.max(0, Math.min(middle - Math.floor(columns / 2), strip.ends.length - columns));
+  const centred = Math.max(0, Math.min(middle - Math.floor(columns / 2), strip.ends.length - columns));
+  // The first end in hand is always in view; where there is no room for all, the frame stands open.
+  const first = from < 0 ? centred : Math.min(centred, from);
   const shown = strip.ends.slice(first, first + columns);
   const x = (at) => (edge === "right" ? width - (at + 0.5) * pitch : (at + 0.5) * pitch);
   const y = (shaft) => (strip.shafts - shaft + 0.5) * row + 2;
@@ -41,7 +44,7 @@ export function drawStrip(box, strip, edge) {
   }
   const present = shown.map((end, at) => (inHand(end) ? at : -1)).filter((at) => at >= 0);
   if (present.length) {
-    const sides = [x(present[0]), x(present[present.length - 1])];
+    const sides = [x(from - first), x(here - first)];
     const left = Math.min(...sides) - pitch / 2;
     const wide = Math.abs(sides[1] - sides[0]) + pitch;
     part(svg, "rect", { x: left + 1.5, y: 1.5, width: wide - 3, height: row * strip.shafts + 1, rx: 5 }, "here");
@@ -59,7 +62,7 @@ export function drawStrip(box, strip, edge) {
       const edgeX = x(at) + (edge === "right" ? -pitch / 2 : pitch / 2);
       part(svg, "line", { x1: edgeX, x2: edgeX, y1: 0, y2: row * strip.shafts + 6 }, "cut");
     }
-    const isEdge = at === present[0] || at === present[present.length - 1];
+    const isEdge = at === from - first || at === here - first;
     if (isEdge || (isCut && !present.some((each) => Math.abs(each - at) < 2))) {
       part(svg, "text", { x: Math.max(14, Math.min(x(at), width - 14)), y: height - 8 }, isEdge ? "now" : "").textContent = number;
     }

@@ -1,27 +1,28 @@
 // The keys that fit now, and the field in which numbers are typed.
 import { at } from "/page.js";
 
-// Every command with its label, in the order the keys stand in; "…" asks for something first.
+// Every command with its label, in the order the keys stand in: the words that give it, so that what
+// is read can be said. After a colon stands what it means there; "…" asks for something first.
 const KEYS = [
   ["yes", "Yes"],
-  ["done", "Done", { counting: "As planned", "left over": "As planned", looking: "Back to my place", reading: "Read on" }],
-  ["resume", "Go on", { reading: "Leave the reading" }],
+  ["done", "Done", { counting: "Done: as planned", "left over": "Done: as planned", looking: "Done: leave the group", reading: "Done: read on" }],
+  ["resume", "Resume", { reading: "Resume: stop reading" }],
   ["count", "Count…"],
   ["no", "No"],
-  ["mend", "Mend it", { confirming: "Another way" }],
-  ["felt", "Name shafts felt…"],
-  ["back", "Back", { reading: "The one before" }],
+  ["mend", "Mend it", { confirming: "Mend: another way" }],
+  ["felt", "Shafts you feel…"],
+  ["back", "Back"],
   ["repeat", "Repeat"],
   ["read back", "Read back"],
-  ["accept", "Let it stand…"],
-  ["mistake", "Something is wrong", { reading: "This one is wrong" }],
+  ["accept", "Accept…"],
+  ["mistake", "Mistake"],
   ["look", "Look at a group…"],
-  ["rewind", "Go to…"],
-  ["read group", "Read a group…"],
-  ["spare", "Heddle over…"],
-  ["lacking", "Heddle missing…"],
+  ["rewind", "Rewind to…"],
+  ["read group", "Read back group…"],
+  ["spare", "Spare on shaft…"],
+  ["lacking", "Missing on shaft…"],
   ["undo", "Undo"],
-  ["pause", "Rest"],
+  ["pause", "Pause"],
   ["where", "Where am I"],
   ["slower", "Slower"],
   ["faster", "Faster"],
@@ -34,7 +35,7 @@ const USUAL = {
   "left over": ["done", "back", "repeat"],
   held: ["mend", "felt", "read back", "accept", "repeat"],
   mending: ["done", "back", "repeat"],
-  looking: ["felt", "mend", "read back", "done", "repeat"],
+  looking: ["no", "felt", "mend", "read back", "done", "repeat"],
   finished: ["read back", "back", "repeat"],
   reading: ["done", "resume", "back", "repeat", "mistake"],
   paused: ["resume", "where"],
@@ -45,14 +46,15 @@ const COUNTED = ["counting", "held", "left over", "looking"];
 
 // What is asked for before a command is given, and how it is worded to the loom.
 const ENTRIES = {
+  which: { asked: "Which group?", give: "Look at it", text: (n) => `count ${n}` },
   count: { asked: "Your count", give: "Give the count", text: (n) => `count ${n}` },
   felt: { asked: "Shafts you feel, end by end", give: "Give the shafts", isRow: true, text: (n) => n },
-  rewind: { asked: "Go to which number?", give: "Go there", text: (n) => `rewind ${n}` },
+  rewind: { asked: "Rewind to which number?", give: "Rewind", text: (n) => `rewind ${n}` },
   look: { asked: "Look at which group?", give: "Look at it", text: (n) => `look at group ${n}` },
   "read group": { asked: "Read which group?", give: "Read it", text: (n) => `read back group ${n}` },
   spare: { asked: "A heddle is left over on which shaft?", give: "Tell it", text: (n) => `spare on shaft ${n}` },
   lacking: { asked: "A heddle is missing on which shaft?", give: "Tell it", text: (n) => `missing on shaft ${n}` },
-  accept: { asked: "Why does it stand? It can be left empty.", give: "Let it stand", isWords: true, text: (n) => `accept ${n}`.trim() },
+  accept: { asked: "Why does it stand? It can be left empty.", give: "Accept", isWords: true, text: (n) => `accept ${n}`.trim() },
 };
 
 // How much is told at a time, and how fully: what is chosen, as it is said to the loom.
@@ -130,6 +132,7 @@ export class Keys {
 
   fitting() {
     const names = Object.keys(this.place.keys).filter((name) => name in ENTRIES || this.place.keys[name]);
+    if (this.usualEntry() === "which") return names.filter((name) => name !== "count");
     if (names.includes("count") && this.place.has_shafts && this.place.mode !== "left over") names.push("felt");
     if (names.includes("read back")) names.push("read group");
     return names;
@@ -149,9 +152,10 @@ export class Keys {
     }
   }
 
-  // Where a count is due, the field for it stands open.
+  // Where a count is due, or which group to look at, the field for it stands open.
   usualEntry() {
-    return COUNTED.includes(this.place.mode) && "count" in this.place.keys ? "count" : "";
+    if (!COUNTED.includes(this.place.mode) || !("count" in this.place.keys)) return "";
+    return "no" in this.place.keys ? "which" : "count";
   }
 
   ask(name, isPressed = false) {
