@@ -108,7 +108,7 @@ _HEADLINES: Final[dict[type, Callable[[Any], str]]] = {
     MendQuestion: lambda _: "Mend it this way?",
     m.LeaveQuestion: lambda _: "Stop here?",
     m.LookQuestion: lambda message: f"Looking at group {message.group.number}",
-    m.WhichGroup: lambda _: "Which group?",
+    m.WhichGroup: lambda _: "Look at a group",
 }
 
 
@@ -126,8 +126,6 @@ def beside(message: Message) -> tuple[str, ...]:
             return (f"Group {message.group.number} {so_far}.",)
         case m.LeaveQuestion():
             return ("Your place is kept.",)
-        case m.WhichGroup():
-            return ("Say its number.",)
     return ()
 
 
