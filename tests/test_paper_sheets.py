@@ -142,6 +142,21 @@ def test_a_line_of_empty_sections_holds_no_ends() -> None:
     assert [line.pieces[-1] for line in lines[-2:]] == ["(ends 41 to 64)", "(no ends)"]
 
 
+def test_a_raddle_of_unknown_width_is_begun_from_its_centre() -> None:
+    """As the walk says it: 480 ends at 20 to the inch are 24 sections on either side."""
+    plan = make_plan(straight(480), raddle={"sections_per_inch": 2})
+    intro = sheet_of(sheets(compute(plan)), "raddle").intro
+    assert "It begins 24 sections before the centre of the raddle." in intro
+
+
+def test_each_yarn_ends_where_the_next_begins() -> None:
+    """On a line that is turned over the gap between two is not seen."""
+    lines = sheet_of(sheets(demo("striped-towels")), "warp").lines
+    (told,) = (line.pieces for line in lines if line.name == "Yarn")
+    assert [piece[-1] for piece in told] == [*";" * (len(told) - 1), told[-1][-1]]
+    assert ", buy 2 of " in told[0]
+
+
 def test_front_to_back_puts_the_reed_first() -> None:
     """The sheets come in the order of the work."""
     first = ["before you begin", "warp", "winding"]

@@ -35,7 +35,8 @@ def warp_facts(dressing: Dressing) -> Iterator[Fact]:
     if any(end.colour for end in dressing.ends):
         yield Fact("Winding order", tuple(order))
     if yarns is not None and yarns.needs:
-        yield Fact("Yarn", tuple(_yarn(each, dressing.units) for each in yarns.needs))
+        *others, last = (_yarn(each, dressing.units) for each in yarns.needs)
+        yield Fact("Yarn", (*(f"{each};" for each in others), last))
     for warp in dressing.warps or (dressing,):
         yield from _set_up(warp, has_raddle="raddle" in whole_job(dressing))
     yield Fact("Reed", (_reed(dressing),))
@@ -99,7 +100,7 @@ def _yarn(each: YarnNeed, units: str) -> str:
     needed = f"{yardage(each.need.metres, units)}, {weight(each.need.kilograms, units)}"
     packages = ""
     if each.package is not None and each.need.packages is not None:
-        packages = f", {each.need.packages} of {each.package.text}"
+        packages = f", buy {each.need.packages} of {each.package.text}"
     return f"{each.use} {name}: {needed}{packages}"
 
 

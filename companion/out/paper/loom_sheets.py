@@ -32,7 +32,9 @@ def raddle_sheet(dressing: Dressing) -> Sheet | None:
 
 def _raddle_intro(raddle: RaddlePlan, edge: str) -> Iterator[str]:
     yield f"Section 1 is the first one used at the {edge} edge, seen from the front of the loom."
-    if raddle.empty_before is not None:
+    if raddle.empty_before is None:
+        yield f"It begins {counted(raddle.half, 'section')} before the centre of the raddle."
+    else:
         yield f"Leave {counted(raddle.empty_before, 'section')} empty before it."
     yield "The numbers are ends, one number for each section in order."
 
