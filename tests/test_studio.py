@@ -105,7 +105,11 @@ def test_the_teacher_is_told_what_is_wrong_and_when_it_is_right(studio: RunningS
     assert (held["why"], held["place"]) == ("7 of 8", "threading and sleying, end 8 of 40")
     assert held["rank"] < studio.looms()["loom-2"]["rank"]
     studio.type("")
-    studio.wait_for("Loom 3 is held: 7 of 8. 1 loom goes on well.")
+    studio.wait_for("Loom 3 is held: 7 of 8. 1 loom goes on.")
+    assert studio.do("pause", loom="loom-2")[0] == 200
+    stands(studio, "loom-2", "resting")
+    studio.type("")
+    studio.wait_for("Loom 3 is held: 7 of 8. 1 loom rests.")
     place = studio.at("loom-3")
     assert studio.press("loom-3", "count 8", "another-press", place) == "taken"
     studio.wait_for("Loom 3 goes on.")
@@ -172,8 +176,14 @@ def test_a_plan_with_faults_is_told_at_its_loom_and_harms_no_other(tmp_path: Pat
         studio.begin("good", "good.toml")
         assert studio.do("start", name="bad", plan="bad.toml")[0] == 200
         fault = stands(studio, "bad", "fault")
-        assert "bad.toml" in fault["why"]
+        assert fault["why"].startswith("bad.toml: ")
+        assert studio.wait_for("Bad: bad.toml").endswith(" found.")
         assert studio.press("good", "done", "press-0001", studio.at("good")) == "taken"
+        # A plan that is corrected meanwhile is taken here too.
+        good = plans / "good.toml"
+        good.write_text(good.read_text().replace("ends = 40", "ends = 48"))
+        assert studio.press("good", "new plan", "press-0002", studio.at("good")) == "taken"
+        assert studio.at("good")["progress"]["total"] == 48
 
 
 def test_a_studio_that_is_killed_goes_on_where_it_was(tmp_path: Path) -> None:

@@ -44,6 +44,7 @@ def desk(studio: RunningStudio, open_page: Callable[..., Page]) -> Page:
     """The teacher's page, on this machine itself, where no code is asked for."""
     page = open_page(studio.wait_for("The studio is at ").split()[-1])
     expect(page.locator("#link")).to_have_text("In step with the studio")
+    expect(page.locator("#summary")).to_contain_text("walked")  # where there is no loom, too
     return page
 
 
@@ -120,7 +121,9 @@ def test_pause_and_hand_over_on_the_page(desk: Page, open_page: Callable[..., Pa
     """What is pressed on a card is done at that loom, and the focus stays where it was."""
     begin(desk, "By the stove", "first-try.toml", "Anna")
     own = desk.locator("#looms li", has=desk.get_by_role("heading", name="By the stove"))
-    loom = open_page(own.get_by_role("link", name="Its page").evaluate("each => each.href"))
+    loom = open_page(
+        own.get_by_role("link", name="Its page, By the stove").evaluate("each => each.href")
+    )
     loom.get_by_role("button", name="Done").click()
     expect(loom.locator("#now")).to_contain_text("End 2")
     own.get_by_text("More", exact=True).click()

@@ -77,7 +77,7 @@ class Replan(NamedTuple):
         """Return what another plan comes to, why there is none to be had, or None for the same."""
         path = Path(self.journal.plan_path)
         if not path.exists():
-            return notices.plan_gone(path)
+            return notices.plan_gone(path.name)
         try:
             has_draft = self.journal.draft_text is not None
             if not has_draft and plan_text(path) == self.journal.plan_text:
@@ -86,7 +86,7 @@ class Replan(NamedTuple):
             is_same = plan.fingerprint == self.journal.fingerprint
             return None if is_same else change_to(self, plan)
         except CompanionError:
-            return notices.plan_unread(path)
+            return notices.plan_unread(path.name)
 
     def from_other_edge(self) -> Change | None:
         """Return the best way to go on from the other edge in which nothing is undone, if any.

@@ -142,13 +142,13 @@ class Sitting:
         with suppress(JournalError):  # it is asked once more then
             change.decline()
 
-    def _look(self) -> Change | None:
-        """Return what another plan comes to; what keeps it from being had is told."""
+    def _look(self, same: str = "") -> Change | None:
+        """Return what another plan comes to; what keeps it from being had, or `same`, is told."""
         change = self._replan.look() if self._replan else None
-        if isinstance(change, str):
-            self._presenter.notice(change)
-            return None
-        return change
+        told = change if isinstance(change, str) else same if change is None else ""
+        if told:
+            self._presenter.notice(told)
+        return None if isinstance(change, str) else change
 
     def _take_plan(self, change: Change) -> None:
         """Go on by the new plan, where it can be written that it is walked."""
@@ -175,10 +175,10 @@ class Sitting:
 
     def _look_again(self) -> None:
         """Take another plan, or ask first; asked once more, without mending for it."""
-        change, asked = self._look(), self.walk.state.question
+        change, asked = self._look(notices.PLAN_SAME), self.walk.state.question
         if change is None:
-            self._presenter.notice(notices.PLAN_SAME)
-        elif change.is_undoing:
+            return
+        if change.is_undoing:
             is_other = asked is not None and asked.text == MENDED
             self._change = (None if is_other else change.mended()) or change
             self.walk.ask(self._change.question)

@@ -43,7 +43,11 @@ def _begun(sentence: str) -> Callable[..., str]:
 in_doubt = _begun("{}: something is wrong, and is being counted.")
 goes_on = _begun("{} goes on.")
 finished = _begun("{}: {} is complete.")
-fault = _begun("{}: {}")
+
+
+def fault(loom: str, why: str) -> str:
+    """Return what is said where nothing can be walked; its particulars stand on the page."""
+    return f"{capital(loom)}: {why.partition(chr(10))[0]}"
 
 
 def group_of(state: State, stage: Stage) -> str:
@@ -51,12 +55,18 @@ def group_of(state: State, stage: Stage) -> str:
     return group_title(present_group(state, stage), stage)
 
 
-def roll_call(troubles: Sequence[str], quiet: int) -> str:
-    """Return what is said of all looms at once: those in trouble, then how many are well."""
-    if not troubles and not quiet:
-        return "No loom is being walked."
-    well = f"{counted(quiet, 'loom')} {'goes' if quiet == 1 else 'go'} on well."
-    return " ".join([*troubles, well]) if quiet else " ".join(troubles)
+def roll_call(troubles: Sequence[str], going: int, resting: int, complete: int) -> str:
+    """Return what is said of all looms at once: those in trouble, then how the others are."""
+    hows = (going, "goes on", "go on"), (resting, "rests", "rest"), (complete, "is", "are")
+    others = [
+        f"{counted(number, 'loom')} {one if number == 1 else many}"
+        for number, one, many in hows
+        if number
+    ]
+    if complete:
+        others[-1] += " complete"
+    told = [*troubles, f"{listed(others)}."] if others else troubles
+    return " ".join(told) or "No loom is being walked."
 
 
 def people(names: Sequence[str]) -> str:

@@ -13,21 +13,15 @@ from companion.base import fault_log
 from companion.base.errors import CompanionError
 from companion.base.text import capital
 from companion.devices.speech.voice import ClipSource, SilentVoice
-from companion.job import stage, stages, whole_job
+from companion.job import Stage, stages, whole_job
 from companion.loom.compute import read_and_compute
-from companion.loom.dressing import Dressing
 from companion.out.board.source import BoardSource
 from companion.out.studio.standing import Standing
 from companion.out.studio.watch import Watch
 from companion.record import Journal
 from companion.session.presenter import Console, Presenter
-from companion.session.session_lookup import (
-    Wanted,
-    dressing_of,
-    open_for_plan,
-    stages_of,
-    still_to_walk,
-)
+from companion.session.replan import Replan
+from companion.session.session_lookup import Wanted, open_for_plan, stages_of
 from companion.session.setup import Wishes, known, options_of, remember, style_of
 from companion.session.sitting import Sitting
 from companion.settings import Settings, load_usable
@@ -129,15 +123,17 @@ class StudioLoom:
 
     def _run(self, what: Begin) -> None:
         try:
-            journal, dressing = self._opened(what)
-            with journal:
+            with self._opened(what) as journal:
+                replan = Replan(journal, Wanted(stages_of(journal), is_whole=True))
+                walked = replan.stages()
                 self._shared.begins(self.key, journal.identity)
                 self.session = journal.path
                 self.weaver = journal.weaver = what.weaver or journal.weaver
-                self._sit(journal, dressing)
+                self._sit(replan, walked)
             self._stands(condition="stopped", pages=0)
         except CompanionError as error:
-            self._failed(str(error))
+            # It is said in the room, where the folder is no news.
+            self._failed(str(error).replace(str(what.path), what.path.name))
         except Exception as error:  # noqa: BLE001 - one loom's fault must not end another's walk
             _log.exception("loom %s", self.key)
             self._failed(fault_log.told(error))
@@ -146,25 +142,20 @@ class StudioLoom:
         self.board = _idle(self.name, line)
         self._stands(condition="fault", why=line)
 
-    def _opened(self, what: Begin) -> tuple[Journal, Dressing]:
+    def _opened(self, what: Begin) -> Journal:
         if what.path.suffix != ".toml":
-            journal = Journal.open(what.path)
-            try:
-                return journal, dressing_of(journal)
-            except CompanionError:
-                journal.close()
-                raise
+            return Journal.open(what.path)
         plan, dressing = read_and_compute(what.path)
         names = stages(dressing) if what.part == "threading" else whole_job(dressing)
         folder = self._shared.journals
         # Several looms may have the same plan, so none goes on in the session of another.
         with _BEGINNING:
-            journal = open_for_plan(
+            return open_for_plan(
                 plan, dressing, folder, Wanted(names), is_new=True, tell=_log.warning
             )
-        return journal, dressing
 
-    def _sit(self, journal: Journal, dressing: Dressing) -> None:
+    def _sit(self, replan: Replan, walked: list[Stage]) -> None:
+        journal = replan.journal
         settings = load_usable()[0].of(self.weaver)
         has_tones = settings.speech.tones
         presenter = Presenter(_NOWHERE, SilentVoice(), style_of(settings), has_tones=has_tones)
@@ -172,7 +163,7 @@ class StudioLoom:
         title = f"{capital(self.name)}: {journal.title}"
         board = BoardSource(title, lambda: sitting.walk, language)
         board.join(presenter, settings, self._shared.clips, has_room=False)
-        sitting = self._sitting(journal, dressing, presenter, settings)
+        sitting = self._sitting(replan, walked, presenter, settings)
         if journal.was_cut_off:
             presenter.notice(notices.CUT_OFF)
         watch = Watch(lambda: sitting.walk, journal, board.feed, self._watched)
@@ -185,18 +176,18 @@ class StudioLoom:
             remember(presenter, _NOWHERE, self.weaver)
 
     def _sitting(
-        self, journal: Journal, dressing: Dressing, presenter: Presenter, settings: Settings
+        self, replan: Replan, walked: list[Stage], presenter: Presenter, settings: Settings
     ) -> Sitting:
-        wanted = Wanted(stages_of(journal), is_whole=True)
-        names = still_to_walk(journal, dressing, wanted)
+        journal = replan.journal
         return Sitting(
-            [stage(dressing, name) for name in names],
+            walked,
             journal,
             presenter,
             options_of(settings, Wishes(weaver=self.weaver, knows=known(journal))),
             settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
             scan_seconds=settings.walk.scan_seconds,
+            replan=replan,
         )
 
     def _watched(self, values: dict[str, Any], *, has_entries: bool) -> None:

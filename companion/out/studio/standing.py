@@ -1,5 +1,6 @@
 """How one loom stands, as the teacher is shown it, and what of it is worth saying aloud."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import fields
 from typing import Any, Final, Literal
@@ -139,10 +140,9 @@ def roll_call(standings: Sequence[Standing]) -> str:
     """Return what is said of all looms, trouble first."""
     ordered = sorted(standings, key=lambda each: each.rank)
     troubles = [_trouble(each) for each in ordered if each.condition in TROUBLE]
-    return wording.roll_call(troubles, sum(each.condition in _WELL for each in standings))
-
-
-_WELL: Final = UNDER_WAY - TROUBLE
+    how = Counter(each.condition for each in standings)
+    going = how["walking"] + how["mending"]
+    return wording.roll_call(troubles, going, how["resting"], how["finished"])
 
 
 def _trouble(standing: Standing) -> str:

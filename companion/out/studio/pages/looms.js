@@ -37,8 +37,7 @@ function rank(loom) {
 }
 
 function state(loom) {
-  if (loom.condition === "fault") return loom.why;
-  const what = loom.condition === "held" && loom.why ? `Held: ${loom.why}` : WORDS[loom.condition];
+  const what = [WORDS[loom.condition], TROUBLE.has(loom.condition) && loom.why].filter(Boolean).join(": ");
   return isResting(loom) && loom.condition !== "resting" ? `${what}; resting` : what;
 }
 
@@ -82,6 +81,7 @@ function made(loom) {
   const card = at("card").content.firstElementChild.cloneNode(true);
   const name = capital(loom.name);
   card.querySelector(".acts").setAttribute("aria-label", name);
+  for (const each of card.querySelectorAll(".open, summary")) each.setAttribute("aria-label", `${each.textContent}, ${name}`);
   card.querySelector(".open").href = `/loom/${loom.key}/`;
   card.querySelector(".history").href = `/looms/history/${loom.key}/`;
   card.addEventListener("click", (event) => {
@@ -134,6 +134,7 @@ function whole(data) {
   (data.place.looms || []).forEach(take);
   at("log").replaceChildren();
   for (const each of data.lines) log(each, LINES);
+  order(); // with no loom at all, too
   voice.room(null);
   if (data.ended) end(data.ended);
 }
