@@ -152,3 +152,17 @@ def test_one_of_a_thing_is_told_as_one(ends: int, told: str) -> None:
     lines = list(report(compute(plan)))
     assert any(told in line for line in lines)
     assert not re.search(r"\b1 (heddles|sections|stripes|picks|inches)\b", "\n".join(lines))
+
+
+@pytest.mark.parametrize(
+    ("ends", "sett", "told"),
+    [
+        (152, 15, "21 sections from the right: 10 times (7, 8), 2 ends."),
+        (480, 20, "48 sections from the right: 48 of 10 ends."),
+        (390, 18, "44 sections from the right: 43 of 9, 3 ends."),
+    ],
+)
+def test_sections_that_come_again_are_told_once(ends: int, sett: int, told: str) -> None:
+    """Sixty numbers in a row are for nobody's ear."""
+    plan = make_plan(straight(ends), sett=sett, raddle={"sections_per_inch": 2})
+    assert f"Raddle: {told}" in list(report(compute(plan)))

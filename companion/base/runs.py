@@ -1,6 +1,6 @@
 """Equal things in a row, and stretches of a row that come again."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 from math import prod
 from typing import TypeVar
@@ -22,6 +22,15 @@ def repeat_from(row: Sequence[object], at: int, longest: int) -> tuple[int, int]
     sizes = range(1, min(longest, (len(row) - at) // 2) + 1)
     again = ((size, times) for size in sizes if (times := _times(row, at, size)) > 1)
     return max(again, key=prod, default=(1, 1))
+
+
+def in_turns(row: Sequence[T], longest: int) -> Iterator[tuple[Sequence[T], int]]:
+    """Yield stretches of a row in order, each with how often it stands there."""
+    at = 0
+    while at < len(row):
+        size, times = repeat_from(row, at, longest)
+        yield row[at : at + size], times
+        at += size * times
 
 
 def _times(row: Sequence[object], at: int, size: int) -> int:

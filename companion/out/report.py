@@ -2,8 +2,9 @@
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import starmap
 
-from companion.base.runs import run_lengths
+from companion.base.runs import in_turns, run_lengths
 from companion.base.text import counted, noun_for, ruler, sentence
 from companion.job import Stage, Step, stage, stages
 from companion.loom.dressing import Dressing, Region, SectionPlan, YarnNeed, Yarns
@@ -13,7 +14,7 @@ from companion.wording.contents import tied
 from companion.wording.openings import opening
 from companion.wording.remarks import told
 from companion.wording.stages import group_name, title
-from companion.wording.warp_facts import move_lines
+from companion.wording.warp_facts import LONGEST_TURN, move_lines
 from companion.wording.ways import before_steps, in_dents, order_line, region_line
 from companion.yarn.measured import density, gauge, long_measure, measure, weight, yardage
 from companion.yarn.sett import USUAL_SHARE
@@ -92,10 +93,9 @@ def _reed(dressing: Dressing) -> Iterator[str]:
 
 
 def _sections(plan: SectionPlan, edge: str) -> str:
-    held = ", ".join(map(str, plan.counts))
     empty = f"; {plan.empty_before} empty before" if plan.empty_before else ""
     sections, turns = counted(len(plan.counts), "section"), counted(plan.turns, "turn")
-    return f"Beam: {sections} of {turns} from the {edge}: {held} ends{empty}."
+    return f"Beam: {sections} of {turns} from the {edge}: {_spread(plan.counts)} ends{empty}."
 
 
 def _warp_of_two(warp: Dressing) -> str:
@@ -131,16 +131,24 @@ def _raddle(dressing: Dressing) -> Iterator[str]:
     raddle = dressing.raddle
     if raddle is None:
         return
-    runs = run_lengths(raddle.counts)
-    spread = ", ".join(map(str, raddle.counts))
-    if len(runs) <= 3:  # noqa: PLR2004 - one or two sizes read well as runs
-        spread = ", then ".join(f"{times} of {count}" for count, times in runs)
+    spread = _spread(raddle.counts)
     sections = counted(len(raddle.counts), "section")
     own = f", beam {dressing.beam_number}" if dressing.beam_number else ""
     yield f"Raddle{own}: {sections} from the {dressing.first_end}: {spread} ends."
     if raddle.empty_before is not None:
         before = counted(raddle.empty_before, "section")
         yield f"Raddle{own}: {before} empty before, {raddle.empty_after} after."
+
+
+def _spread(counts: Sequence[int]) -> str:
+    """Return the ends of each section in order, those that come again told once."""
+    return ", ".join(starmap(_turn, in_turns(counts, LONGEST_TURN)))
+
+
+def _turn(counts: Sequence[int], times: int) -> str:
+    told = ", ".join(map(str, counts))
+    again = f"{times} of {told}" if len(counts) == 1 else f"{times} times ({told})"
+    return told if times == 1 else again
 
 
 def _groups(dressing: Dressing) -> Iterator[str]:

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from companion.base.runs import repeat_from, run_lengths
+from companion.base.runs import in_turns, run_lengths
 from companion.base.text import counted, noun_for
 from companion.job.job import whole_job
 from companion.loom.dressing import Dressing, RaddlePlan, YarnNeed, Yarns
@@ -86,13 +86,13 @@ def _ends(dressing: Dressing) -> Iterator[str]:
 def colours_in_order(colours: Sequence[str]) -> Iterator[str]:
     """Yield runs of colour in order, "36 white", a turn that comes again told once."""
     runs = run_lengths(name or "no colour named" for name in colours)
-    at = 0
-    while at < len(runs):
-        size, times = repeat_from(runs, at, LONGEST_TURN)
-        told = ", ".join(f"{number} {name}" for name, number in runs[at : at + size])
-        at += size * times
-        end = "" if at == len(runs) else ","
-        yield f"{times} times ({told}){end}" if times > 1 else f"{told}{end}"
+    told = [
+        (", ".join(f"{number} {name}" for name, number in turn), times)
+        for turn, times in in_turns(runs, LONGEST_TURN)
+    ]
+    for number, (turn, times) in enumerate(told, start=1):
+        end = "" if number == len(told) else ","
+        yield f"{times} times ({turn}){end}" if times > 1 else f"{turn}{end}"
 
 
 def _yarn(each: YarnNeed, units: str) -> str:
