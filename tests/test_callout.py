@@ -156,6 +156,7 @@ ONE_OF_EACH: list[Message] = [
     m.Warned(SLEYING, GROUP, 11, 12, False, (Cause(CauseKind.CONFIRMED_TWICE),)),
     m.Warned(SLEYING, GROUP, 2, 1, True, (Cause(CauseKind.CONFIRMED_TWICE),)),
     m.AffirmQuestion(STAGE, GROUP, 12),
+    m.CatchUpQuestion(STAGE, GROUP, STAGE.steps[0], 6, 3, 3),
     e.Affirmed(1, 12, "end"),
     *(m.ChoiceCall(kind, is_first=kind is Kind.DONE) for kind in Kind),
     m.ChoiceCall(Kind.COUNT, is_row=True),
@@ -392,12 +393,16 @@ def test_help_uses_the_words_of_the_weavers_language() -> None:
     assert helped == "Fertig: next. Auswahl: all the rest."
 
 
-def test_different_slips_at_once_are_told_only_where_nothing_simpler_explains_a_count() -> None:
-    """A unit there twice and another left out take ten seconds to hear."""
+def test_different_slips_at_once_are_told_only_where_they_were_felt() -> None:
+    """A unit there twice and another left out take long to hear, and many such explain a count."""
 
-    def told(*diagnoses: Diagnosis) -> str:
-        hold = m.Hold(STAGE, GROUP, 3, 4, is_so_far=False, diagnoses=diagnoses)
+    def told(*diagnoses: Diagnosis, is_felt: bool = False) -> str:
+        hold = m.Hold(
+            STAGE, GROUP, 3, 4, is_so_far=False, diagnoses=diagnoses, is_felt=is_felt,
+            telling="causes",
+        )  # fmt: skip
         return render(hold, Style()).text
 
     assert "unit" not in told(MISSED, TWO_KINDS)
-    assert told(TWO_KINDS).count("unit") == 2
+    assert "unit" not in told(TWO_KINDS)
+    assert told(TWO_KINDS, is_felt=True).count("unit") == 2

@@ -41,7 +41,7 @@ from companion.loom.compute import compute
 from companion.plan.draft.draft import Draft
 from companion.wording.slips import (
     diagnosis_sentences,
-    effect_sentences,
+    effect_sentence,
     mend_sentence,
 )
 
@@ -406,23 +406,19 @@ def test_sentences_say_what_where_and_how() -> None:
     """Slips, mends and effects are told in short sentences with the plan's numbers."""
     wrong = _diagnosis(SlipKind.WRONG_SHAFT, 8, (2,), (4,))
     assert diagnosis_sentences(wrong) == "End 8 is on shaft 4 instead of shaft 2."
-    assert mend_sentence(mends(wrong, 24)[0]) == (
-        "Tie a repair heddle on the right shaft and draw the end through it: "
-        "1 end and 1 repair heddle."
-    )
+    assert mend_sentence(mends(wrong, 24)[0]) == "Tie a repair heddle and draw end 8 through it."
     counted = diagnose(POINT, Observed(total=23, spare={1: 1})).diagnoses[0]
     assert diagnosis_sentences(counted) == (
         "An end of shaft 1 is missing. It may be at end 1, 7, 13 or 19."
     )
     left_out = diagnose(POINT, Observed(felt=POINT.shafts[6:])).diagnoses[0]
     assert diagnosis_sentences(left_out) == (
-        "A unit of shafts 1, 2, 3, 4, 3, 2 is left out. It may be at end 1, 7, 13 or 19."
+        "A unit of 6 ends is left out. It may be at end 1, 7, 13 or 19."
     )
     done = effect(TWILL, TWILL.shafts, _diagnosis(SlipKind.REPEATED_SHAFT, 6, (2,), (3,)))
-    assert effect_sentences(done) == (
-        "If it stays, 1 end weaves off the plan, in 2 crossings of each pass through the "
-        "treadling. 1 more pair weaves as one thread than planned. "
-        "The longest float goes from 2 to 3."
+    assert effect_sentence(done) == (
+        "If it stays, the longest float goes from 2 to 3, 1 more pair weaves as one thread and "
+        "1 end weaves off the plan, in 2 crossings."
     )
 
 

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from companion.guide import Effects, Message
     from companion.job import Stage
 
+ASIDE = {Kind.REPEAT, Kind.HELP, Kind.WHERE, Kind.CAUTIONS, Kind.SLOWER, Kind.FASTER}
 AS_TOLD = None
 """In a list of commands: whatever the guide is waiting for."""
 SEQUENCES = st.lists(COMMANDS | st.just(AS_TOLD) | st.just(AS_TOLD), max_size=40)
@@ -277,6 +278,6 @@ def test_only_yes_does_what_was_asked_about(
     state = step(state, asking, stage).state
     assume(state.mode is Mode.CONFIRMING)
     outcome = step(state, command, stage)
-    is_kept_open = command.kind in {Kind.REPEAT, Kind.HELP}
+    is_kept_open = command.kind in ASIDE
     assert (outcome.state.question is not None) == is_kept_open
     assert (work(outcome.state) != work(state)) == (command.kind is Kind.YES)

@@ -26,11 +26,8 @@ def test_felt_shafts_give_place_effect_and_both_mends() -> None:
     assert run("--group", 2, "--felt", "1 2 4 3 1 2 3 4") == [
         "Group 2, ends 9 to 16.",
         "1. Ends 11 and 12 are crossed: shafts 4, 3 instead of 3, 4.",
-        (
-            "   If it stays, 2 ends weave off the plan, in 40 crossings of each pass through the "
-            "treadling. The longest float stays at 2."
-        ),
-        "   Pull those ends out and draw them in the right order: 2 ends.",
+        "   If it stays, 2 ends weave off the plan, in 40 crossings.",
+        "   Pull ends 11 and 12 out and draw them in the right order: 2 ends.",
         "   Pull end 11 and all after it, and thread them again: 6 ends.",
     ]
 
@@ -40,7 +37,7 @@ def test_a_number_alone_says_what_it_cannot_tell() -> None:
     assert run("--group", 2, "--counted", 7) == [
         "Group 2, ends 9 to 16.",
         "1. An end is missing.",
-        "   Feel the shafts end by end, and the place can be told.",
+        "   Name the shafts you feel first: they tell at which end.",
         "   Pull end 9 and all after it, and thread them again: 8 ends.",
     ]
 
@@ -55,7 +52,8 @@ def test_spare_heddles_name_the_shafts() -> None:
 def test_what_is_right_says_what_was_not_seen() -> None:
     """Right counts point to the order; right shafts are as planned."""
     assert run("--group", 1, "--counted", 8)[1:] == [
-        "As planned. Counts cannot see ends in the wrong order: feel the shafts."
+        "As planned.",
+        "Numbers alone cannot tell the order: name the shafts you feel.",
     ]
     assert run("--group", 1, "--felt", "1 2 3 4 1 2 3 4")[1:] == ["As planned."]
 

@@ -65,8 +65,8 @@ def test_a_shortage_names_the_shafts_that_can_give() -> None:
     walked = heddles_of(straight(40), heddles=(10, 15, 40, 12))
     lines = lines_after(walked, Command(Kind.DONE), *[Command(Kind.COUNT, 8)] * 2)
     assert lines[0] == (
-        "8, but 10 are planned. Most likely this shaft has too few heddles; shaft 3 has 30 to "
-        "spare and shaft 2 has 5 to spare. Say read back or accept, or count once more."
+        "8, but 10 are planned. Most likely heddles are missing here; shaft 3 has 30 to spare. Put "
+        "it right, or say mistake for more."
     )
 
 
@@ -78,7 +78,7 @@ def test_spare_heddles_are_not_to_be_taken_in() -> None:
         state = step(state, command, walked).state
     assert state.mode is Mode.HELD
     lines = lines_after(walked, Command(Kind.DONE), *[Command(Kind.COUNT, 50)] * 2)
-    assert "heddles were taken in that are not needed" in lines[0]
+    assert "heddles are here that are not needed" in lines[0]
 
 
 def test_an_idle_shaft_needs_none_and_is_not_counted() -> None:

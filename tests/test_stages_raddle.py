@@ -95,8 +95,8 @@ def test_a_wrong_count_warns_and_goes_on() -> None:
     state, _ = start(walked, Options())
     state, lines = said(state, walked, *[Command(Kind.DONE)] * 12, Command(Kind.COUNT, 11))
     assert lines[0] == (
-        "11, but 12 are planned. Most likely the ends of two sections are in one. Or a step was "
-        "confirmed twice. It may stand, and is written down."
+        "11, but 12 are planned. Most likely the ends of two sections are in one. It may stand; it "
+        "is written down."
     )
     assert lines[1:] == ["Group 2.", "Section 13: 10 ends."]
     assert state.overrides == (Overridden(1, 12, 11, 12),)

@@ -208,10 +208,10 @@ def test_a_slip_in_the_second_half_is_found_and_mended_by_the_numbers_of_the_wal
     weaver = Weaver(walked, QUIET)
     weaver.say(*["done"] * 6, "6", *["done"] * 6, "mistake")
     heard = weaver.say("1 2 4 3 2 1")
-    assert heard[1] == "End 7: shaft 2 is planned, you feel shaft 1."
-    offered = weaver.say("mend")[-1]
+    assert heard[1].startswith("Most likely ends 7 and 8 are crossed: shafts 1, 2 instead of 2, 1.")
+    offered = weaver.say("mend", "repeat")[-1]
     assert offered.startswith("Ends 7 and 8 are crossed: shafts 1, 2 instead of 2, 1. If it stays,")
-    assert "4 crossings change" in offered
+    assert "2 ends weave off the plan, in 4 crossings." in offered
 
 
 def test_an_end_left_out_where_a_half_begins_is_found_there() -> None:
@@ -228,7 +228,7 @@ def test_a_slip_in_one_colour_first_is_told_by_what_it_does_to_the_cloth() -> No
     colours = ("white",) * 4 + ("blue",) * 4 + ("white",) * 4
     weaver = Weaver(stage_of("thread", loom=BLUE, drafted={"colours": colours, **TWILL}), QUIET)
     weaver.say(*["done"] * 4, "2 1 3 4")
-    assert "4 crossings change" in weaver.say("mend")[-1]
+    assert "off the plan, in 4 crossings" in weaver.say("mend", "repeat")[-1]
 
 
 @given(st.data())

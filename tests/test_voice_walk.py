@@ -195,7 +195,7 @@ def test_a_wrong_count_and_its_mend_are_walked_by_yes_and_no(
         "Yes or no: 7?\n7, but 8 are planned. Count once more.\nYes or no: 8?\n7?\n",
         (
             "Feel them from end 1 on. Yes or no: shaft 1?\nShaft 2?\nShaft 3?\nShaft 4?\nShaft 1?\n"
-            "Shaft 2?\nShaft 3?\nShaft 4?\nEnd 6: shaft 2 is planned, you feel shaft 3."
+            "Shaft 2?\nShaft 3?\nShaft 4?\nMost likely end 6, "
         ),
         "Most likely end 6, shaft 2, is missing. Say mend to put it right.",
         "Group 1 is put right.",

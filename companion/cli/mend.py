@@ -18,20 +18,16 @@ from companion.loom.compute import read_and_compute
 from companion.loom.dressing import Dressing
 from companion.loom.threading_order import as_threaded
 from companion.out.picture.view import compare
+from companion.wording.mending import ADVICE, FEEL_FIRST
 from companion.wording.slips import (
     diagnosis_caption,
     diagnosis_sentences,
-    effect_sentences,
+    effect_sentence,
     mend_sentence,
 )
 
 _SPARE: Final = re.compile(r"\s*(\d{1,3})\s*:\s*([+-]?\d{1,4})\s*")
 _MOST_FELT: Final = 1000
-_ADVICE: Final = {
-    Advice.READ_BACK: "No few slips explain that: feel the group end by end, or thread it anew.",
-    Advice.ORDER_UNSEEN: "As planned. Counts cannot see ends in the wrong order: feel the shafts.",
-    Advice.CONTRADICTION: "What was counted and what was felt cannot both be so: look once more.",
-}
 
 
 @click.command()
@@ -127,22 +123,23 @@ def _shaft(dressing: Dressing, shaft: int) -> int:
 def _lines(dressing: Dressing, group: int, found: Findings) -> Iterator[str]:
     ends = dressing.groups[group - 1]
     yield f"Group {group}, ends {ends.first} to {ends.last}."
-    if not found.diagnoses and not found.advice:
+    if not found.diagnoses and set(found.advice) <= {Advice.ORDER_UNSEEN}:
         yield "As planned."
     for number, diagnosis in enumerate(found.diagnoses, start=1):
         yield f"{number}. {diagnosis_sentences(diagnosis)}"
         yield from _about(dressing, ends.last, diagnosis)
-    yield from (_ADVICE[advice] for advice in found.advice)
+    yield from (ADVICE[advice] for advice in found.advice)
 
 
 def _about(dressing: Dressing, last: int, diagnosis: Diagnosis) -> Iterator[str]:
     """Yield what an error does and how to mend it, once the group is threaded to its end."""
     laid, whole = in_cloth(diagnosis, dressing), dressing.whole or dressing
     if not diagnosis.is_placed:
-        yield "   Feel the shafts end by end, and the place can be told."
+        yield f"   {FEEL_FIRST}"
     else:
         shafts = tuple(end.shaft for end in whole.ends)
-        yield f"   {effect_sentences(effect(whole.draft, shafts, laid))}"
+        does = effect_sentence(effect(whole.draft, shafts, laid))
+        yield from [f"   {does}"] if does else []
     for way in mends(diagnosis, last):
         yield f"   {mend_sentence(way)}"
 

@@ -32,19 +32,21 @@ def likely_causes(stage: Stage, steps: tuple[Step, ...], difference: int) -> tup
     lost = Cause(_PLACE_LOST[difference < 0], abs(difference))
     if stage.name not in PASSES:
         kind = CauseKind.OWN_TOO_FEW if difference < 0 else CauseKind.OWN_TOO_MANY
-        givers = _givers(stage, steps) if stage.name == "heddles" and difference < 0 else ()
+        is_short = stage.name == "heddles" and difference < 0
+        givers = _givers(stage, steps, -difference) if is_short else ()
         own = Cause(kind, abs(difference), givers=givers)
         return (own, lost) if len(steps) > 1 else (own,)
     find = _in_dents if stage.counted == "dent" else _in_ends
     return (*find(steps, difference), lost)
 
 
-def _givers(stage: Stage, steps: tuple[Step, ...]) -> tuple[tuple[int, int], ...]:
-    """Return which shafts have heddles to spare for another, the two richest first."""
+def _givers(stage: Stage, steps: tuple[Step, ...], need: int) -> tuple[tuple[int, int], ...]:
+    """Return which shaft has the most heddles to spare for another, or which two if both must."""
     shaft = steps[0].number
     rows = (row for row in stage.dressing.heddles if row.shaft != shaft and row.spare)
     richest = sorted(rows, key=lambda row: (-row.spare, row.shaft))[:_MOST_GIVERS]
-    return tuple((row.shaft, row.spare) for row in richest)
+    givers = tuple((row.shaft, row.spare) for row in richest)
+    return givers[:1] if givers and givers[0][1] >= need else givers
 
 
 def _in_dents(steps: tuple[Step, ...], difference: int) -> Iterator[Cause]:

@@ -22,6 +22,7 @@ from companion.guide.effects import (
 )
 from companion.guide.events import MistakeReported, Paused, Resumed
 from companion.guide.looking import heddle, look, read_back, while_looking, while_reading
+from companion.guide.mend_messages import MendQuestion
 from companion.guide.messages import COUNTED, Dropped, Goodbye, Hold, Miscount, Mode, NewRate
 from companion.guide.opening import OF_SITTING, all_cautions
 from companion.guide.place import catch_up_question, expected_so_far, present, where
@@ -104,8 +105,8 @@ def _while_paused(state: State, command: Command, stage: Stage) -> Outcome:
 
 
 def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Outcome:
-    """Do what was asked about on yes; all but repeat and help is no. Refused, it still stands."""
-    if command.kind in {Kind.REPEAT, Kind.HELP} or command.kind is asked.kind in _ANOTHER_WAY:
+    """Do what was asked about on yes; all but what leaves it open is no. Refused, it stands."""
+    if command.kind in _ASIDE or command.kind is asked.kind in _ANOTHER_WAY:
         return _HANDLERS[command.kind](state, command, stage)
     if asked.kind is Kind.NEW_PLAN and command.kind is Kind.MEND:
         return unchanged(state, ChangePlan("look"))
@@ -132,7 +133,7 @@ def _yes_or_no(after: State, asked: Command, command: Command, stage: Stage) -> 
         return _stop(after, command, stage)
     tune: Tune = "confirm" if command.kind is Kind.NO else "refuse"
     now = present(after, stage)
-    now = replace(now, is_again=True) if isinstance(now, (Hold, Miscount)) else now
+    now = replace(now, telling="again") if isinstance(now, (Hold, Miscount)) else now
     dropped = accepted(after, tune, Dropped(), now)
     if command.kind is Kind.NO and asked.kind is Kind.NEW_PLAN:
         return dropped._replace(effects=(*dropped.effects, ChangePlan("keep")))
@@ -201,6 +202,10 @@ def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
     return accepted(after, "trouble", MistakeReported(at.group), present(after, stage))
 
 
+_ASIDE: Final = frozenset(
+    {Kind.REPEAT, Kind.HELP, Kind.WHERE, Kind.CAUTIONS, Kind.SLOWER, Kind.FASTER}
+)
+"""What tells something, or how it is told, and leaves a question open."""
 _ANOTHER_WAY: Final = frozenset({Kind.MEND, Kind.WRONG_EDGE})
 """Asked once more they offer another way."""
 _OVERLAID: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}
@@ -233,9 +238,11 @@ def _telling(message: Callable[[State, Stage], Message]) -> _Handler:
 
 def _where(state: State, _command: Command, stage: Stage) -> Outcome:
     """Tell the place, and in a mend, another group or a doubt what is to be done now."""
-    is_told = state.mode in {Mode.MENDING, Mode.LOOKING, Mode.HELD}
-    now = (Say(present(state, stage)),) if is_told else ()
-    return unchanged(state, Say(where(state, stage)), *now)
+    is_told = state.mode in {Mode.MENDING, Mode.LOOKING, Mode.HELD, Mode.CONFIRMING}
+    now = present(state, stage)
+    now = replace(now, telling="place") if isinstance(now, (Hold, Miscount)) else now
+    now = replace(now, is_brief=True) if isinstance(now, MendQuestion) else now
+    return unchanged(state, Say(where(state, stage)), *((Say(now),) if is_told else ()))
 
 
 def _refusing(why: WhyNot) -> _Handler:

@@ -16,7 +16,7 @@ from companion.guide.refuse import refused
 from companion.guide.state import NOTHING, Reading, State, changed, without_overlays
 from companion.guide.terms import Message, WhyNot
 from companion.guide.touch_check import compared, planned
-from companion.guide.walk import suspected
+from companion.guide.walk import felt_wrong, suspected
 from companion.job import Stage, StepGroup, threading_of
 from companion.job.handful import handful
 
@@ -61,7 +61,7 @@ def _feel(state: State, felt: tuple[int, ...], stage: Stage) -> Outcome:
     result = compared(looked, felt, plan)
     if not isinstance(result, FeltRight):
         after = replace(state, reported=state.reported._replace(felt=felt))
-        return accepted(after, "trouble", result, suspected(after, stage))
+        return felt_wrong(after, result, stage)
     if len(felt) < len(plan):
         return accepted(state, "confirm", result)
     return _leave(state, stage, result)
@@ -77,9 +77,7 @@ def _count(state: State, number: int, stage: Stage) -> Outcome:
         return accepted(after, "confirm", right, present(after, stage))
     after = replace(state, reported=state.reported._replace(counted=number))
     wrong = FoundWrong(group, number, expected, looked.counted)
-    means = suspected(after, stage)
-    asked = () if means.may_mend else (present(after, stage),)
-    return accepted(after, "trouble", wrong, means, *asked)
+    return accepted(after, "trouble", wrong, suspected(after, stage))
 
 
 def _now_counted(state: State, stage: Stage) -> State:

@@ -32,6 +32,8 @@ class MendQuestion(Message):
     """On the cloth, if it is left as it is; None where the place or the treadling is not known."""
     others: int
     """How many other ways may be asked for."""
+    is_brief: bool = False
+    """Whether only the way is told, not what is wrong and what it does."""
 
 
 class MendStep(Message):

@@ -52,7 +52,7 @@ def _ways_in_heddles(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterat
     for mend in mends(diagnosis, max(step.last_end for step in done)):
         if mend.how == (How.RETHREAD,):
             step = None if is_past else stage.find(mend.first)
-            if step is not None and (diagnosis.is_placed or not is_complete(state, stage)):
+            if step is not None and _is_worth(state, stage, diagnosis):
                 yield MendOption(diagnosis, mend, (), step.number)
         else:
             yield MendOption(diagnosis, mend, tuple(tasks(diagnosis, mend, looked)), 0)
@@ -61,7 +61,7 @@ def _ways_in_heddles(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterat
 def _ways_in_reed(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[MendOption]:
     """Yield sleying anew to the edge begun at, where that is nearer, and from there on."""
     slip = diagnosis.slips[0]
-    if not diagnosis.is_placed and is_complete(state, stage):
+    if not _is_worth(state, stage, diagnosis):
         return
     done = stage.steps[: state.confirmed]
     if diagnosis.is_placed and len(diagnosis.slips) == 1 and _can_move(slip, stage):
@@ -74,8 +74,17 @@ def _ways_in_reed(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[
     step = next((step for step in done if step.dents[-1] >= dent), None)
     if step is not None:
         ends = sum(len(each.shafts) or 1 for each in done[step.number - 1 :])
-        anew = Mend((How.RESLEY,), ends, 0, step.first_end, done[-1].last_end)
+        first, last = max(1, step.first_end), max(each.last_end for each in done)
+        anew = Mend((How.RESLEY,), ends, 0, first, last)
         yield MendOption(diagnosis, anew, (), step.number)
+
+
+def _is_worth(state: State, stage: Stage, diagnosis: Diagnosis) -> bool:
+    """Return whether to offer all anew from where a slip is, or from the first place it may be at.
+
+    The latter only of the group in hand: elsewhere that is all since, and touch tells the place.
+    """
+    return diagnosis.is_placed or not (state.looking or is_complete(state, stage))
 
 
 def _can_move(slip: Slip, stage: Stage) -> bool:

@@ -29,17 +29,21 @@ if TYPE_CHECKING:
 
 def ask(state: State, command: Command, stage: Stage) -> Outcome:
     """Offer the cheapest mend; asked once more, the next way, and after the last the first."""
+    from companion.guide.mend_options import mend_question  # noqa: PLC0415 - as in place
+
     number = 0
     if state.question is not None and state.question.kind is Kind.MEND:
         number = (state.question.number or 0) + 1
     offered = _offered(state, stage)
     if not offered:
         is_known = bool(likely_meaning(state, stage).diagnoses)
-        why = WhyNot.PLACE_UNKNOWN if is_known else WhyNot.NOTHING_KNOWN
-        return refused(state, stage, why)
+        unplaced = WhyNot.FEEL_FIRST if state.looking else WhyNot.PLACE_UNKNOWN
+        return refused(state, stage, unplaced if is_known else WhyNot.NOTHING_KNOWN)
     asked = replace(command, number=number % len(offered))
     after = replace(state, reading=None, question=asked)
-    return accepted(after, "confirm", present(after, stage))
+    # What is wrong was told just before; repeat tells it again.
+    offer = replace(mend_question(after, stage, asked.number or 0), is_brief=True)
+    return accepted(after, "confirm", offer)
 
 
 def _offered(state: State, stage: Stage) -> tuple[MendOption, ...]:
@@ -83,7 +87,7 @@ def _account(state: State, stage: Stage, option: MendOption) -> e.MendAccount:
 
 def while_mending(state: State, mending: Mending, command: Command, stage: Stage) -> Outcome:
     """Answer a command that has its own meaning, or none, during a mend."""
-    if command.kind is Kind.MEND:
+    if command.kind is Kind.MEND and not state.looking:
         return accepted(state, "confirm", present(state, stage))
     if command.kind is Kind.BACK:
         return _back(state, mending, stage)

@@ -41,6 +41,9 @@ class Mode(StrEnum):
 
 COUNTED: Final = frozenset({Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD})
 """Where a count is waited for."""
+Telling = Literal["short", "place", "causes", "again"]
+"""How much is told of a wrong count: the likeliest cause and what to do first; without the cause,
+where the place is asked; all the causes and commands; or, just after them, what to do alone."""
 Opening = Literal["first", "brief", "whole"]
 """How much is told when a stage begins: to somebody new, to somebody who knows it, or all."""
 
@@ -66,8 +69,7 @@ class Differs(OfGroup):
     """Whether the group is not complete yet."""
     causes: tuple[Cause, ...] = ()
     """The likeliest first."""
-    is_again: bool = False
-    """Whether all this was told just now, and only what to do is said."""
+    telling: Telling = "short"
 
 
 class Welcome(OfStage):
@@ -166,6 +168,8 @@ class Hold(Differs):
 
     diagnoses: tuple[Diagnosis, ...] = ()
     """The likeliest slips at the loom, where those are known for the stage."""
+    is_felt: bool = False
+    """Whether they rest on what was felt or on heddles left over, and not on the number alone."""
 
 
 class Warned(Differs):

@@ -168,7 +168,9 @@ def hold(state: State, stage: Stage) -> m.Miscount | m.Hold:
     told = (stage, differs.group, differs.count, differs.expected, differs.is_so_far)
     if not state.is_explained and state.reported == NOTHING:
         return m.Miscount(*told)
-    return m.Hold(*told, differs.causes, diagnoses=likely_meaning(state, stage).diagnoses)
+    is_felt = state.reported != NOTHING
+    diagnoses = likely_meaning(state, stage).diagnoses
+    return m.Hold(*told, differs.causes, diagnoses=diagnoses, is_felt=is_felt)
 
 
 def warned(state: State, stage: Stage, count: int) -> m.Warned:

@@ -38,10 +38,10 @@ _FIT: Final[dict[Mode, tuple[Kind, ...]]] = {
     Mode.HELD: (
         Kind.COUNT,
         Kind.MISTAKE,
+        Kind.ACCEPT,
         Kind.READ_BACK,
         Kind.REWIND,
         Kind.BACK,
-        Kind.ACCEPT,
         Kind.UNDO,
     ),
     Mode.MENDING: (Kind.DONE, Kind.BACK, Kind.READ_BACK, Kind.UNDO, Kind.PAUSE),

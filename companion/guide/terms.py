@@ -61,6 +61,8 @@ class WhyNot(StrEnum):
     """Nothing is known to be wrong."""
     PLACE_UNKNOWN = "place unknown"
     """Something is wrong, but not where."""
+    FEEL_FIRST = "feel first"
+    """The same in a group that is looked at."""
     MENDING = "mending"
     NOTHING_TO_COUNT = "nothing to count"
     TOO_MANY_AT_A_TIME = "too many at a time"

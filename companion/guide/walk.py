@@ -9,7 +9,7 @@ from companion.command import Command, Kind
 from companion.guide import events as e
 from companion.guide.effects import Outcome, Tune, accepted
 from companion.guide.mend_messages import Suspected
-from companion.guide.messages import GroupEnd, GroupStart, KnotReminder, Mode
+from companion.guide.messages import GroupEnd, GroupStart, Hold, KnotReminder, Mode
 from companion.guide.place import (
     count_question,
     expected_so_far,
@@ -208,20 +208,32 @@ def _feel(state: State, command: Command, stage: Stage) -> Outcome:
     if not plan:
         return refused(state, stage, WhyNot.NOTHING_IN_GROUP)
     result = compared(stage, command.numbers, plan)
+    if isinstance(result, e.FeltWrong) and result.is_beyond:  # hands may be ahead of the words
+        rest = stage.steps[state.confirmed : present_group(state, stage).last_step]
+        ahead = compared(stage, command.numbers, [*plan, *planned(stage, rest)])
+        result = ahead if isinstance(ahead, e.FeltRight) else result
     if isinstance(result, e.FeltRight):
         after = replace(state, reported=state.reported._replace(felt=()))
+        upto = stage.find(result.last_end)
+        if state.base is Mode.WALKING and upto and upto.number > state.confirmed:
+            after = replace(after, reading=None, question=Command(Kind.DONE, upto.number))
         return accepted(after, "confirm", result, present(after, stage))
     after = replace(state, reported=state.reported._replace(felt=command.numbers))
-    return accepted(after, "trouble", result, suspected(after, stage))
+    return felt_wrong(after, result, stage)
+
+
+def felt_wrong(state: State, wrong: e.FeltWrong, stage: Stage) -> Outcome:
+    """Tell what is felt wrong: what it most likely means, else where it leaves the plan as well."""
+    means = suspected(state, stage)
+    is_found = bool(means.diagnoses) and means.diagnoses[0].is_placed and not wrong.is_beyond
+    said, unsaid = ((), (wrong,)) if is_found else ((wrong,), ())
+    return accepted(state, "trouble", *said, means, unsaid=unsaid)
 
 
 def suspected(state: State, stage: Stage) -> Suspected:
     """Return what all that is reported of the stretch in hand most likely means."""
-    known, reported = likely_meaning(state, stage), state.reported
-    if state.looking:
-        may_mend = bool(reported.felt or reported.spare)  # a count alone tells of no place
-    else:
-        may_mend = state.base is not Mode.FINISHED
+    known = likely_meaning(state, stage)
+    may_mend = state.mending is None and (bool(state.looking) or state.base is not Mode.FINISHED)
     return Suspected(known.diagnoses, known.advice, may_mend)
 
 
@@ -233,7 +245,9 @@ def mistake(state: State, _command: Command, stage: Stage) -> Outcome:
     if state.base is Mode.HELD:
         state = replace(state, is_explained=True)
     if state.base is not Mode.WALKING:
-        return accepted(state, "trouble", reported, present(state, stage))
+        now = present(state, stage)
+        now = replace(now, telling="causes") if isinstance(now, Hold) else now
+        return accepted(state, "trouble", reported, now)
     why = _uncountable(state, stage)
     if why:
         return refused(state, stage, why)

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from companion.base.text import counted, listed, plural, sentence, span, uncapital
+from companion.base.text import capital, counted, listed, plural, sentence, span, uncapital
 from companion.command import Kind, spoken_form
 from companion.guide import messages as m
 from companion.guide.events import FeltWrong, Overridden, TakenBack
@@ -11,7 +11,7 @@ from companion.job import LeftOver, Stage, StageName
 from companion.wording.callouts import parts
 from companion.wording.choices import yes_or_no
 from companion.wording.mending import likely
-from companion.wording.slips import diagnosis_sentences
+from companion.wording.slips import diagnosis_shortly, is_one_thing
 from companion.wording.stages import count_asked
 from companion.wording.voice import Style
 
@@ -26,12 +26,12 @@ _CAUSES: Final = {
         "the ends of some dents are spread over more",
     ),
     CauseKind.DOUBLED_AS_ONE: (
-        "the two ends in one heddle were counted as one",
-        "each two ends in one heddle were counted as one",
+        "two ends in one heddle were counted as one",
+        "ends that share a heddle were counted as one",
     ),
     CauseKind.FLOATING_COUNTED: (
-        "the floating selvedge was counted, which is in no heddle",
-        "the floating selvedges were counted, which are in no heddle",
+        "the floating selvedge was counted too",
+        "the floating selvedges were counted too",
     ),
     CauseKind.EMPTY_COUNTED: (
         "a dent was counted that stays empty",
@@ -53,8 +53,8 @@ OWN_CAUSES: Final[dict[StageName, tuple[str, str]]] = {
     ),
     "knot": ("two new ends went into one knot", "one new end was knotted to two old ones"),
     "peg": ("a peg was left out", "a peg sits where none belongs"),
-    "heddles": ("this shaft has too few heddles", "heddles were taken in that are not needed"),
-    "move-heddles": ("this shaft has too few heddles", "heddles were taken in that are not needed"),
+    "heddles": ("heddles are missing here", "heddles are here that are not needed"),
+    "move-heddles": ("heddles are missing here", "heddles are here that are not needed"),
 }
 """The slip of each kind of work that makes a count too low, and the one that makes it too high."""
 _OWN_OF_SEVERAL: Final[dict[StageName, tuple[str, str]]] = {
@@ -83,26 +83,41 @@ def group_end(message: m.GroupEnd, _style: Style) -> str:
 
 def differs(message: m.Miscount | m.Hold, style: Style) -> str:
     """Return a count that differs from the plan, and what follows from it."""
-    if message.is_again:
-        return _what_to_do(message, style)
-    return f"{difference(message)} {after_difference(message, style)}"
+    after = after_difference(message, style)
+    is_told = message.telling in {"short", "place"} or isinstance(message, m.Miscount)
+    return f"{difference(message)} {after}" if is_told and message.telling != "again" else after
 
 
 def after_difference(message: m.Miscount | m.Hold, style: Style) -> str:
     """Return to count again, or what it most likely means and the commands that help."""
-    now = _what_to_do(message, style)
-    return now if isinstance(message, m.Miscount) else f"{likely_causes(message)} {now}"
-
-
-def _what_to_do(message: m.Miscount | m.Hold, style: Style) -> str:
     if isinstance(message, m.Miscount):
         return "Count once more."
+    if message.telling == "short":
+        return f"{likely(_causes(message)[:1])} {_what_first(message, style)}"
+    if message.telling == "place":
+        return _what_first(message, style)
+    ways = _ways(message, style)
+    return ways if message.telling == "again" else f"{likely(_causes(message))} {ways}"
+
+
+def _what_first(message: m.Hold, style: Style) -> str:
+    """Return what to do first: to mend what is found, to find it by touch, or to put it right."""
+    if message.is_felt and message.diagnoses and message.diagnoses[0].is_placed:
+        return f"Say {spoken_form(Kind.MEND, style.language)} to put it right."
+    do = f"name {_felt_there(message)}" if message.diagnoses else "put it right"
+    return f"{capital(do)}, or say {spoken_form(Kind.MISTAKE, style.language)} for more."
+
+
+def _ways(message: m.Hold, style: Style) -> str:
     is_known = bool(message.diagnoses)
     kinds = (*([Kind.MEND] if is_known else []), Kind.READ_BACK, Kind.ACCEPT)
     say = listed((spoken_form(kind, style.language) for kind in kinds), "or")
-    felt = "the shafts you feel" if message.stage.counted == "end" else "the ends in each dent"
-    ways = [f"say {say}", *([f"name {felt}"] if is_known else []), "count once more"]
-    return sentence(", or ".join(ways))
+    do = f"name {_felt_there(message)}" if is_known else "count once more"
+    return f"{capital(do)}, or say {say} instead."
+
+
+def _felt_there(message: m.Hold) -> str:
+    return "the shafts you feel" if message.stage.counted == "end" else "the ends in each dent"
 
 
 def difference(message: m.Differs) -> str:
@@ -112,19 +127,27 @@ def difference(message: m.Differs) -> str:
     return f"{message.count}{so_far}, but {message.expected} {are} planned."
 
 
-def likely_causes(message: m.Hold | m.Warned) -> str:
+def warned(message: m.Warned, _style: Style) -> str:
+    """Return a count that differs and may stand, and what it most likely means."""
+    return f"{difference(message)} {likely(_causes(message)[:1])} It may stand; it is written down."
+
+
+def _causes(message: m.Hold | m.Warned) -> list[str]:
     """Return the few likeliest causes: ways of counting, then slips, then the walk itself.
 
-    Different slips at once are told only where nothing simpler explains the count.
+    Slips that were felt come first of all. A number alone is not explained by different slips at
+    once: too many would fit.
     """
     found = message.diagnoses if isinstance(message, m.Hold) else ()
-    simple = [each for each in found if len({slip.kind for slip in each.slips}) == 1]
-    lost = [cause for cause in message.causes if cause.kind in _PLACE_LOST]
-    others = [cause for cause in message.causes if cause.kind not in _PLACE_LOST]
-    told = [sentence(_cause(cause, message.stage)) for cause in others]
-    told += [diagnosis_sentences(each) for each in simple or found]
-    last = [sentence(_cause(cause, message.stage)) for cause in lost]
-    return likely([*told[: _MOST_TOLD - len(last)], *last])
+    is_felt = isinstance(message, m.Hold) and message.is_felt
+    slips = [diagnosis_shortly(each) for each in found if is_felt or is_one_thing(each)]
+    lost: list[str] = []
+    others: list[str] = []
+    for cause in message.causes:
+        (lost if cause.kind in _PLACE_LOST else others).append(_cause(cause, message.stage))
+    if is_felt:
+        return [*slips, *others, *lost][:_MOST_TOLD]
+    return [*[*others, *slips][: _MOST_TOLD - len(lost)], *lost]
 
 
 def _cause(cause: Cause, stage: Stage) -> str:
@@ -132,9 +155,9 @@ def _cause(cause: Cause, stage: Stage) -> str:
         causes = OWN_CAUSES | _OWN_OF_SEVERAL if cause.times > 1 else OWN_CAUSES
         own = causes[stage.work][cause.kind is CauseKind.OWN_TOO_MANY]
         givers = [f"shaft {shaft} has {spare} to spare" for shaft, spare in cause.givers]
-        return f"{own}; {' and '.join(givers)}" if givers else own
+        return sentence(f"{own}; {' and '.join(givers)}" if givers else own)
     one, several = _CAUSES[cause.kind]
-    return (one if cause.times == 1 else several).format(ends=counted(cause.size, "end"))
+    return sentence((one if cause.times == 1 else several).format(ends=counted(cause.size, "end")))
 
 
 def reading_start(message: m.ReadingStart, _style: Style) -> str:

@@ -1,5 +1,6 @@
 """The wording of everything around the steps: beginnings, places, refusals, help and endings."""
 
+from collections.abc import Iterator
 from typing import Final
 
 from companion.base.text import capital, counted, sentence, span
@@ -11,7 +12,7 @@ from companion.job.contents import ClothFault
 from companion.wording.callouts import describe
 from companion.wording.callouts import parts as steps_told
 from companion.wording.checks import override
-from companion.wording.mending import mended_shortly
+from companion.wording.mending import FEEL_FIRST, mended_shortly
 from companion.wording.openings import begun, opening
 from companion.wording.stages import (
     brief_title,
@@ -30,8 +31,11 @@ _MODES: Final = {
     m.Mode.READING: "A group is being read.",
     m.Mode.MENDING: "You are mending.",
     m.Mode.PAUSED: "You are resting.",
-    m.Mode.CONFIRMING: "A question waits for your answer.",
 }
+_BRIEF: Final = frozenset(
+    {m.Mode.HELD, m.Mode.MENDING, m.Mode.LOOKING, m.Mode.READING, m.Mode.CONFIRMING}
+)
+"""Where what is to be done or answered now is told beside the place."""
 MOST_EXPLAINED: Final = 4
 """Commands explained at once by help, as many as are kept in mind. Our own choice."""
 _ORDER_UNTOLD: Final = "A count tells nothing of their order."
@@ -58,10 +62,11 @@ _OWN_GLOSSES: Final = {
         Kind.RESUME: "end the reading",
     },
     m.Mode.HELD: {Kind.COUNT: "count once more", Kind.MISTAKE: "hear what may be wrong"},
+    m.Mode.LOOKING: {Kind.DONE: "back to your place"},
 }
 _REFUSALS: Final = {
     WhyNot.COUNT_WANTED: "Count this group first.",
-    WhyNot.HELD: "First the count of this group must be right, or accepted.",
+    WhyNot.HELD: "Count once more first, or say {accept} to let it stand.",
     WhyNot.NOT_PAUSED: "You are not resting.",
     WhyNot.FINISHED: "This stage is complete.",
     WhyNot.NOTHING_ASKED: "Nothing was asked.",
@@ -85,6 +90,7 @@ _REFUSALS: Final = {
     WhyNot.PAUSED: "You are resting; say {resume} to go on.",
     WhyNot.READING: "A group is being read: {done} reads on, {resume} ends it.",
     WhyNot.PLACE_UNKNOWN: "I cannot tell at which end: {look}, and name what you feel there.",
+    WhyNot.FEEL_FIRST: FEEL_FIRST,
     WhyNot.NO_SUCH_GROUP: "Group {number} is not in this plan; the last is group {limit}.",
     WhyNot.NOTHING_IN_GROUP: "Nothing is done in this group yet.",
     WhyNot.NO_SUCH_SHAFT: "Shaft {number} is not on this loom; the last is shaft {limit}.",
@@ -127,25 +133,37 @@ def group_start(message: m.GroupStart, style: Style) -> str:
 
 
 def where(message: m.Where, _style: Style) -> str:
-    """Return where the walk is and what is left; of a step that must wait only its name."""
+    """Return where the walk is and what is left; where something else comes first, in brief."""
     stage, mode = message.stage, message.mode
     parts = [_MODES.get(mode, "")]
+    if mode in _BRIEF:
+        return " ".join((*filter(None, parts), *_in_brief(message)))
     if not message.confirmed:
         parts.append(begun(stage, "whole"))
     if message.step is not None and mode is m.Mode.WALKING:
         about = [shed_told(message.step), message.colour, message.unit]
         parts.append(sentence(f"next: {describe(message.step, stage)}"))
         parts.append(sentence(", ".join(filter(None, about))) if any(about) else "")
-    elif message.step is not None and mode is not m.Mode.HELD:
-        told = steps_told([message.step], stage)
-        when = "then" if mode is m.Mode.MENDING else "next"
-        parts.append(sentence(f"{when}: {told.name or told}"))
+    elif message.step is not None:
+        parts.append(f"Next: {_named(message.step, stage)}.")
     parts.append(f"{capital(group_title(message.group, stage))}.")
     if mode is m.Mode.WALKING:
         parts.append(stripes_at_cross(message.group, stage))
-    if mode not in {m.Mode.MENDING, m.Mode.HELD}:
-        parts.append(_how_far(message))
-    return " ".join(filter(None, parts))
+    return " ".join(filter(None, (*parts, _how_far(message))))
+
+
+def _in_brief(message: m.Where) -> Iterator[str]:
+    """Yield which step and group wait, where something else is to be told beside them."""
+    if message.step is not None and message.mode not in {m.Mode.HELD, m.Mode.CONFIRMING}:
+        when = "then" if message.mode is m.Mode.MENDING else "next"
+        yield sentence(f"{when} {_named(message.step, message.stage)}")
+    yield f"Group {message.group.number} of {len(message.stage.groups)}."
+
+
+def _named(step: Step, stage: Stage) -> str:
+    """Return the name of a step, or where it has none all that is told of it."""
+    told = steps_told([step], stage)
+    return told.name or str(told)
 
 
 def _how_far(message: m.Where) -> str:
@@ -160,7 +178,7 @@ def _how_far(message: m.Where) -> str:
 
 def refused(message: m.Refused, style: Style) -> str:
     """Return why a command changes nothing here."""
-    forms = {kind: spoken_form(Kind(kind), style.language) for kind in ("done", "resume")}
+    forms = {kind: spoken_form(Kind(kind), style.language) for kind in ("done", "resume", "accept")}
     return _REFUSALS[message.why].format(
         number=message.number,
         limit=message.limit,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Final
+from itertools import chain, repeat
+from typing import Final
 
 from companion.base.text import counted, sentence, span, uncapital
 from companion.command import Kind, spoken_form
@@ -12,18 +13,17 @@ from companion.guide import mend_messages as m
 from companion.guide.events import HeddlesReported, MendAccount
 from companion.guide.terms import Do, Task
 from companion.wording.choices import yes_or_no
-from companion.wording.slips import diagnosis_sentences, mend_sentence
+from companion.wording.slips import diagnosis_sentences, effect_sentence, mend_sentence
 from companion.wording.voice import Style
 
-if TYPE_CHECKING:
-    from companion.diagnosis.effect import Effect
-
 MEND_LEFT: Final = "You left the mend unfinished; it is not on record."
-_ADVICE: Final = {
-    Advice.READ_BACK: "No single slip explains that: read back the group, and feel it end by end.",
+ADVICE: Final = {
+    Advice.READ_BACK: "No few slips explain that: read back the group, and feel it end by end.",
     Advice.ORDER_UNSEEN: "Numbers alone cannot tell the order: name the shafts you feel.",
     Advice.CONTRADICTION: "The numbers and what you felt do not fit together: look once more.",
 }
+FEEL_FIRST: Final = "Name the shafts you feel first: they tell at which end."
+_MOST_SUSPECTED: Final = 2
 _TASKS: Final = {
     Do.FIND: "Find {ends}: it is on shaft {shaft}. Pull it out.",
     Do.FIND_EXTRA: "Find the extra on shaft {shaft}, just before end {first}.",
@@ -45,18 +45,19 @@ _TASKS: Final = {
 
 def likely(causes: Iterable[str]) -> str:
     """Return causes, each a sentence or more, the likeliest first."""
-    first, *others = map(uncapital, causes)
-    return " ".join([f"Most likely {first}", *(f"Or {cause}" for cause in others)])
+    told = zip(chain(["Most likely"], repeat("Or")), map(uncapital, causes), strict=False)
+    return " ".join(f"{how} {cause}" for how, cause in told)
 
 
 def suspected(message: m.Suspected, style: Style) -> str:
     """Return the likeliest causes of all that was reported."""
-    parts = []
-    if message.diagnoses:
-        parts.append(likely(diagnosis_sentences(each) for each in message.diagnoses))
-    parts += [_ADVICE[advice] for advice in message.advice]
-    if message.diagnoses and message.may_mend:
-        parts.append(f"Say {spoken_form(Kind.MEND, style.language)} to put it right.")
+    parts, found = [], message.diagnoses
+    if found:
+        parts.append(likely(diagnosis_sentences(each) for each in found[:_MOST_SUSPECTED]))
+    parts += [ADVICE[advice] for advice in message.advice]
+    if found and message.may_mend:
+        mend = f"Say {spoken_form(Kind.MEND, style.language)} to put it right."
+        parts.append(mend if found[0].is_placed else "Name the shafts you feel.")
     return " ".join(parts) or "Nothing else is known to be wrong here."
 
 
@@ -67,24 +68,13 @@ def heddles_reported(message: HeddlesReported, _style: Style) -> str:
 
 
 def mend_question(message: m.MendQuestion, style: Style) -> str:
-    """Return what is wrong, what it does if it stays, and the offer to put it right."""
-    parts = [diagnosis_sentences(message.diagnosis)]
-    parts += [_effect(message.effect)] if message.effect is not None else []
+    """Return the offer to put something right; in full, what is wrong and what it does first."""
     answers = yes_or_no(style, other=Kind.MEND if message.others else None)
-    return " ".join([*parts, mend_sentence(message.mend), answers])
-
-
-def _effect(effect: Effect) -> str:
-    crossings = counted(effect.crossings_changed, "crossing")
-    parts = [f"{crossings} {'changes' if effect.crossings_changed == 1 else 'change'}"]
-    if effect.ends_missing:
-        parts = [f"{counted(effect.ends_missing, 'end')} will be missing"]
-    if effect.ends_added:
-        parts = [f"{counted(effect.ends_added, 'end')} will be too many"]
-    if effect.floats_planned and effect.floats_now:
-        before, now = max(effect.floats_planned), max(effect.floats_now)
-        parts += [f"the longest float goes from {before} to {now}"] if now != before else []
-    return f"If it stays, {' and '.join(parts)}."
+    offer = [mend_sentence(message.mend), answers]
+    if message.is_brief:
+        return " ".join(offer)
+    does = effect_sentence(message.effect) if message.effect is not None else ""
+    return " ".join(filter(None, [diagnosis_sentences(message.diagnosis), does, *offer]))
 
 
 def task_words(task: Task) -> str:

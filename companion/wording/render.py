@@ -46,10 +46,7 @@ WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     m.KnotReminder: lambda message, _: f"Tie group {message.group} in a slip knot.",
     m.Miscount: checks.differs,
     m.Hold: checks.differs,
-    m.Warned: lambda warned, _: (
-        f"{checks.difference(warned)} {checks.likely_causes(warned)} It may stand, and is written "
-        "down."
-    ),
+    m.Warned: checks.warned,
     m.ReadingStart: checks.reading_start,
     m.ReadStep: step_call,
     m.LookQuestion: checks.look_question,

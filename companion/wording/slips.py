@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import chain
 from typing import TYPE_CHECKING
 
-from companion.base.text import capital, counted, listed
+from companion.base.text import capital, counted, listed, span, uncapital
 from companion.diagnosis.mends import How, Mend
 from companion.diagnosis.slips import Diagnosis, Slip, SlipKind
 
@@ -28,8 +29,8 @@ _PLACED = {
     SlipKind.TRANSPOSED: (
         "Ends {first} and {last} are crossed: shafts {found} instead of {planned}"
     ),
-    SlipKind.UNIT_SKIPPED: "The unit of ends {first} to {last}, shafts {planned}, is left out",
-    SlipKind.UNIT_ADDED: "The unit of shafts {found} is there twice, before end {first}",
+    SlipKind.UNIT_SKIPPED: "The unit of ends {first} to {last} is left out",
+    SlipKind.UNIT_ADDED: "A unit of {size} ends is there twice, before end {first}",
     SlipKind.UNIT_MIRRORED: "Ends {first} to {last} are threaded the wrong way round",
     SlipKind.UNITS_SWAPPED: "The units in ends {first} to {last} are in the wrong order",
     SlipKind.PAIRS_SWAPPED: "Every pair is crossed in ends {first} to {last}",
@@ -42,8 +43,8 @@ _UNPLACED = {
     SlipKind.EXTRA_END: "There is an extra end on shaft {found}",
     SlipKind.DOUBLED_END: "A heddle of shaft {planned} holds two ends",
     SlipKind.WRONG_SHAFT: "An end of shaft {planned} is on shaft {found}",
-    SlipKind.UNIT_SKIPPED: "A unit of shafts {planned} is left out",
-    SlipKind.UNIT_ADDED: "A unit of shafts {found} is there twice",
+    SlipKind.UNIT_SKIPPED: "A unit of {size} ends is left out",
+    SlipKind.UNIT_ADDED: "A unit of {size} ends is there twice",
     SlipKind.SKIPPED_DENT: "A dent too many is left empty",
     SlipKind.DOUBLED_DENT: "Two dents' ends are in one dent",
 }
@@ -56,7 +57,7 @@ _UNSEEN = {
 _SEVERAL = {
     SlipKind.EXTRA_END: "{times} extra ends are on shaft {found}, before end {first}",
     SlipKind.UNIT_ADDED: (
-        "The unit of shafts {found} is there {times} times too often, before end {first}"
+        "A unit of {size} ends is there {times} times too often, before end {first}"
     ),
 }
 """The same of several; what can only be in one place is never said of several."""
@@ -65,8 +66,8 @@ _SEVERAL_UNPLACED = {
     SlipKind.EXTRA_END: "There are {times} extra ends on shaft {found}",
     SlipKind.DOUBLED_END: "{times} heddles of shaft {planned} hold two ends each",
     SlipKind.WRONG_SHAFT: "{times} ends of shaft {planned} are on shaft {found}",
-    SlipKind.UNIT_SKIPPED: "{times} units of shafts {planned} are left out",
-    SlipKind.UNIT_ADDED: "{times} units of shafts {found} are there twice",
+    SlipKind.UNIT_SKIPPED: "{times} units of {size} ends are left out",
+    SlipKind.UNIT_ADDED: "{times} units of {size} ends are there twice",
     SlipKind.SKIPPED_DENT: "{times} dents too many are left empty",
     SlipKind.DOUBLED_DENT: "{times} dents hold the ends of two each",
 }
@@ -79,15 +80,21 @@ _HOW = {
     How.LEAVE: "leave the empty heddle as it hangs",
     How.THREAD_END: "draw the missing end through its empty heddle",
     How.PULL_ENDS: "pull the extra end out and leave its heddle empty",
-    How.SWAP_ENDS: "pull those ends out and draw them in the right order",
-    How.REPAIR_HEDDLE: "tie a repair heddle on the right shaft and draw the end through it",
-    How.RETHREAD: "pull end {first} and all after it, and thread them again",
-    How.RESLEY: "pull ends {first} to {last} out of the reed and sley them again",
+    How.SWAP_ENDS: "pull {ends} out and draw them in the right order",
+    How.REPAIR_HEDDLE: "tie a repair heddle and draw {ends} through it",
+    How.RETHREAD: "pull end {first} and thread it again",
+    How.RESLEY: "pull {ends} out of the reed and sley them again",
 }
+_HOW_SEVERAL = {
+    How.PULL_ENDS: "pull the extra ends out and leave their heddles empty",
+    How.RETHREAD: "pull end {first} and all after it, and thread them again",
+    How.REPAIR_HEDDLE: "tie repair heddles and draw {ends} through them",
+}
+"""The same of several ends."""
 
 
 def _clauses(slip: Slip, times: int) -> Iterator[str]:
-    """Yield what went wrong and, unless nothing tells it, where."""
+    """Yield what went wrong."""
     yield _form(slip, times).format(
         first=slip.first,
         last=slip.last,
@@ -95,11 +102,16 @@ def _clauses(slip: Slip, times: int) -> Iterator[str]:
         planned=_list(slip.planned),
         found=_list(slip.found),
         shaft=slip.shaft,
+        size=abs(slip.total_change),
         times=times,
     )
     if slip.is_heddle_there:
         yield "Its heddle hangs empty" if times == 1 else "Their heddles hang empty"
-    if not (_is_placed(slip) or _is_unseen(slip)):
+
+
+def _where(slip: Slip, times: int) -> Iterator[str]:
+    """Yield the places it may be at, unless it is known, or nearly anywhere."""
+    if not (_is_placed(slip) or _is_unseen(slip)) and len(slip.places) <= _MOST_PLACES_NAMED:
         yield _places(slip, times)
 
 
@@ -134,12 +146,8 @@ def _list(shafts: Sequence[int]) -> str:
 
 def _places(slip: Slip, times: int) -> str:
     what = "dent" if slip.kind in {SlipKind.SKIPPED_DENT, SlipKind.DOUBLED_DENT} else "end"
-    starts = [str(place.first) for place in slip.places]
     where = "It" if times == 1 else "They"
-    if len(starts) <= _MOST_PLACES_NAMED:
-        return f"{where} may be at {what} {listed(starts, 'or')}"
-    ends = f"from {what} {starts[0]} to {starts[-1]}"
-    return f"{where} may be at any of {len(starts)} places, {ends}"
+    return f"{where} may be at {what} {listed((place.first for place in slip.places), 'or')}"
 
 
 def diagnosis_sentences(diagnosis: Diagnosis) -> str:
@@ -149,42 +157,58 @@ def diagnosis_sentences(diagnosis: Diagnosis) -> str:
 
 def diagnosis_caption(diagnosis: Diagnosis) -> str:
     """Return the same to go on from, without its last full stop."""
+    told = ((*_clauses(slip, times), *_where(slip, times)) for slip, times in _alike(diagnosis))
+    return ". ".join(chain.from_iterable(told))
+
+
+def diagnosis_shortly(diagnosis: Diagnosis) -> str:
+    """Return the slips of a diagnosis in one sentence, without the places they may be at."""
+    told = chain.from_iterable(_clauses(slip, times) for slip, times in _alike(diagnosis))
+    first, *others = told
+    return f"{', and '.join((first, *map(uncapital, others)))}."
+
+
+def is_one_thing(diagnosis: Diagnosis) -> bool:
+    """Return whether a diagnosis is one slip, or several that are told as one."""
+    return len(list(_alike(diagnosis))) == 1
+
+
+def _alike(diagnosis: Diagnosis) -> Iterator[tuple[Slip, int]]:
+    """Yield each slip that is told by itself, and how many are told with it."""
     alike: dict[Slip, list[Slip]] = {}
     for slip in diagnosis.slips:
         alike.setdefault(_as_told(slip), []).append(slip)
-    return ". ".join(each for slips in alike.values() for each in _clauses(slips[0], len(slips)))
+    yield from ((slips[0], len(slips)) for slips in alike.values())
 
 
 def mend_sentence(mend: Mend) -> str:
-    """Return one way to mend as a sentence, with the work it makes."""
-    ways = ", then ".join(dict.fromkeys(_HOW[how] for how in mend.how))
-    ways = ways.format(first=mend.first, last=mend.last)
-    work = counted(mend.ends, "end")
-    if mend.repair_heddles:
-        work += f" and {counted(mend.repair_heddles, 'repair heddle')}"
-    return f"{capital(ways)}: {work}."
+    """Return one way to mend as a sentence, with the work it makes where that is more than one."""
+    hows = _HOW | _HOW_SEVERAL if mend.ends > len(mend.how) else _HOW
+    is_one = len(mend.how) == 1
+    ways = ", then ".join(dict.fromkeys(hows[how] for how in mend.how)).format(
+        first=mend.first, ends=span("end", mend.first, mend.last) if is_one else "those ends"
+    )
+    work = [counted(mend.ends, "end")] if mend.ends > 1 else []
+    if mend.repair_heddles > 1:
+        work.append(counted(mend.repair_heddles, "repair heddle"))
+    return f"{capital(ways)}{': ' if work else ''}{listed(work)}."
 
 
-def effect_sentences(effect: Effect) -> str:
-    """Return what happens to the cloth if nothing is mended, as sentences."""
-    said = []
-    if effect.ends_changed:
-        said.append(
-            f"If it stays, {_of(effect.ends_changed, 'end', 'weaves', 'weave')} off the plan, in "
-            f"{counted(effect.crossings_changed, 'crossing')} of each pass through the treadling."
-        )
-    if effect.pairs_as_one > 0:
-        more = _of(effect.pairs_as_one, "more pair", "weaves", "weave")
-        said.append(f"{more} as one thread than planned.")
-    if effect.ends_missing:
-        said.append(f"{_of(effect.ends_missing, 'end', 'is', 'are')} missing from the cloth.")
-    if effect.ends_added:
-        said.append(f"{_of(effect.ends_added, 'end', 'is', 'are')} too many in the cloth.")
+def effect_sentence(effect: Effect) -> str:
+    """Return what happens to the cloth if nothing is mended; "" where the slips say all of it."""
+    told = []
     if effect.floats_planned and effect.floats_now:
         before, now = max(effect.floats_planned), max(effect.floats_now)
-        change = f"stays at {now}" if now == before else f"goes from {before} to {now}"
-        said.append(f"The longest float {change}.")
-    return " ".join(said) or "The cloth is as planned."
+        told += [f"the longest float goes from {before} to {now}"] if now != before else []
+    if effect.pairs_as_one > 0:
+        told.append(f"{_of(effect.pairs_as_one, 'more pair', 'weaves', 'weave')} as one thread")
+    if effect.ends_changed:
+        changed = _of(effect.ends_changed, "end", "weaves", "weave")
+        told.append(f"{changed} off the plan, in {counted(effect.crossings_changed, 'crossing')}")
+    is_plain = not (effect.ends_missing or effect.ends_added)
+    if is_plain and not told:
+        return "If it stays, the cloth is as planned."
+    return f"If it stays, {listed(told)}." if told else ""
 
 
 def _of(number: int, noun: str, one: str, several: str) -> str:
