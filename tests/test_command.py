@@ -119,6 +119,8 @@ def test_a_refusal_names_what_was_heard_and_what_comes_closest() -> None:
         ("read group 3", ["read back group 3"]),
         ("missing shaft 2", ["missing on shaft 2"]),
         ("4 at time", ["4 at a time"]),
+        ("rewind 1000001", ["rewind 4"]),
+        ("rewind \u0661\u0662", ["rewind 4"]),
         *((far, []) for far in ("foobar", "sumary", "hello", "heddle", "options", "put it right")),
     ],
 )

@@ -231,7 +231,8 @@ def _unknown(text: str, heard: str, language: str) -> NotACommandError:
 
 def _closest(heard: str, language: str) -> tuple[str, ...]:
     """Return the commands that may be meant, each in one form and with the number heard."""
-    number = re.search(r"\d+", heard)
+    digits = re.search("[0-9]+", heard)
+    number = digits[0] if digits and _joined((int(digits[0]),)) is not None else ""
     bare = " ".join(re.sub(r"\d+", " ", heard).split())
     near: dict[Kind, tuple[float, str]] = {}
     for form in _forms(language):
@@ -240,7 +241,7 @@ def _closest(heard: str, language: str) -> tuple[str, ...]:
             continue
         found = nearness(bare if form.hole else heard, words)
         if found > near.get(form.kind, (0.0, ""))[0]:
-            near[form.kind] = found, _filled(form, number[0] if number else "")
+            near[form.kind] = found, _filled(form, number)
     likeliest = sorted(near.values(), key=lambda each: -each[0])
     return tuple(text for _, text in likeliest[:_MOST_OFFERED])
 
