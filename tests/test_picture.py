@@ -259,7 +259,7 @@ def test_a_wide_warp_is_shown_in_part() -> None:
     assert 290 in shown.ends
     told = words(shown)
     assert "Shown are ends 253 to 300 of 300." in told
-    assert "Shown are picks 20 to 67 of 408." in told
+    assert "Shown are picks 20 to 67 of 384." in told
     assert layout(shown).width < 120
 
 

@@ -33,9 +33,10 @@ from companion.guide import start as begin
 from companion.guide.messages import StepCall
 from companion.guide.place import expected_so_far
 from companion.job import stage, threading_of, whole_job
-from companion.job.contents import ClothMark, Unwoven
+from companion.job.contents import ClothMark, Pick, Unwoven
 from companion.loom.compute import compute, read_and_compute
 from companion.loom.drawdown import drawdown
+from companion.out.report import report
 from companion.plan.draft.draft import Draft
 from companion.session.inputs import DeviceSource, Input
 from companion.session.presenter import Console, Presenter
@@ -188,7 +189,7 @@ def test_groups_are_whole_repeats(scarves: Path) -> None:
     assert [group.expected for group in walked.groups] == [4, 12, 4, 12]
     towels = stage(read_and_compute(PLANS / "striped-towels.toml")[1], "weave")
     sizes = [group.expected for group in towels.groups]
-    assert (sizes[:3], sum(sizes)) == ([24, 24, 24], 4 * 408)
+    assert (sizes[:3], sum(sizes)) == ([24, 24, 24], 4 * 384)
     assert set(sizes) == {24}
 
 
@@ -201,6 +202,34 @@ def test_a_treadling_that_is_but_a_repeat_is_woven_until_the_piece_is_long_enoug
     assert len(walked.steps) == 100
     (mark,) = walked.steps[-1].notes
     assert mark == ClothMark("piece", Fraction(10), Fraction(10))
+
+
+def test_a_piece_ends_with_the_unit_that_makes_it_long_enough() -> None:
+    """Computed by hand: 150 / 0.94 cm at 8 picks to the cm are 1277 picks, 213 times six 1278.
+
+    The treadling holds the six 50 times: five times through it would be 187.5 cm, for which the
+    warp of 275 cm is 22.8 cm too short.
+    """
+    plan = read_and_compute(PLANS / "point-runner.toml")[1]
+    walked = stage(plan, "weave")
+    assert plan.yarns is not None
+    assert round(float(plan.yarns.length.cloth_each) * 2.54 * 8) == 1277
+    assert len(walked.steps) == 1278 == 213 * 6
+    assert [told for told in report(plan) if "too short" in told] == []
+    last = [each.content for each in walked.steps[-6:]]
+    presses = [each.treadles for each in last if isinstance(each, Pick)]
+    assert presses == [(1,), (2,), (3,), (4,), (3,), (2,)]
+
+
+def test_a_treadling_too_long_for_the_warp_is_told_in_the_report() -> None:
+    """Computed by hand: 120 picks at 10 to the inch are 12 inches, 2 more than the warp holds."""
+    lengths = {
+        "finished": 10, "take_up": "0 %", "shrinkage": "0 %", "loom_waste": 8, "wind_step": 1,
+    }  # fmt: skip
+    drafted = {"treadles": ((1,), (2,), (3,), (4,)), "picks": ((1,), (2,), (3,), (4,)) * 30}
+    plan = make_plan(straight(8), drafted=drafted, length=lengths, weft={"picks_per_inch": 10})
+    (told,) = (line for line in report(compute(plan)) if "too short" in line)
+    assert "120 picks, 12 in off the loom in place of 10 in, and the warp is 2 in too short" in told
 
 
 def test_lengths_are_told_where_they_are_reached(scarves: Path) -> None:

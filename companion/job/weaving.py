@@ -9,8 +9,7 @@ from companion.job.contents import ClothMark, Pick, Unwoven
 from companion.job.step_builder import in_groups, in_stretches
 from companion.job.steps import Danger, Stage, Step
 from companion.loom.dressing import Dressing
-from companion.loom.weaving import Weaving, weaving, weft_colours
-from companion.plan.draft.draft import Unit, repeat_units
+from companion.loom.weaving import Weaving, units, weaving, weft_colours
 from companion.plan.draft.lifts import lifted_shafts
 
 MOST_PICKS: Final = 24
@@ -56,16 +55,14 @@ def _passes(dressing: Dressing, plan: Weaving) -> Iterator[_Pass]:
     for piece in range(1, plan.pieces + 1):
         own: object = None
         for turn in range(plan.passes):
-            before = ((piece - 1) * plan.passes + turn) * plan.picks
-            for unit in _units(dressing):
+            begun = turn * plan.picks
+            before = (piece - 1) * plan.piece_picks + begun
+            for unit in units(dressing):
+                if begun + unit.first > plan.piece_picks:
+                    break
                 last, own = own, (unit.name, moves[unit.first - 1 : unit.last])
                 run, repeat = (run, repeat + 1) if own == last else (run + 1, 1)
                 yield _Pass(piece, unit.name, repeat, run, before + unit.first, before + unit.last)
-
-
-def _units(dressing: Dressing) -> Sequence[Unit]:
-    draft = dressing.draft
-    return draft.pick_units or repeat_units(draft.moves)
 
 
 def _spans(passes: Sequence[_Pass]) -> Iterator[Sequence[int]]:
@@ -85,7 +82,8 @@ def _steps(dressing: Dressing, plan: Weaving, passes: Sequence[_Pass]) -> Iterat
     colours = weft_colours(dressing, plan.passes)
     for unit, turn in enumerate(passes):
         for number in range(turn.first - 1, turn.last):
-            at, in_piece = number % plan.picks, number % plan.piece_picks
+            in_piece = number % plan.piece_picks
+            at = in_piece % plan.picks
             yield Step(
                 colour=colours[in_piece],
                 unit=unit,

@@ -77,6 +77,19 @@ class UnevenSheds(Remark):
     sheds: int
 
 
+class LongPieces(Remark):
+    """Whole repeats of the treadling make the pieces longer than the warp is wound for."""
+
+    picks: int
+    """Of each piece."""
+    woven: Fraction
+    """How long a piece comes out, in inches off the loom."""
+    planned: Fraction
+    short: Fraction
+    """Warp that would be wanting, in inches."""
+    units: str
+
+
 class NoTies(Remark):
     """No ties make the sheds of treadles pressed together."""
 

@@ -1,15 +1,18 @@
 """What is woven: how often the treadling goes through, for how many pieces, and where to measure.
 
 A treadling at most half as long as its piece is taken for the piece's repeat and woven until it is
-long enough; a longer one is woven once for each piece.
+long enough, to the end of the unit that makes it so; a longer one is woven once for each piece.
 """
 
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import cycle, islice
 from math import ceil, floor
 
 from companion.base.value import Value
 from companion.loom.dressing import Dressing
+from companion.loom.remarks import LongPieces
+from companion.plan.draft.draft import Unit, repeat_units
 
 
 class Weaving(Value):
@@ -17,8 +20,8 @@ class Weaving(Value):
 
     picks: int
     """Picks of the treadling, once through."""
-    passes: int
-    """How often it goes through for one piece."""
+    piece_picks: int
+    """Picks of one piece; its last pass may end within the treadling."""
     pieces: int
     picks_per_inch: Fraction | None
     """None where the plan does not give it; nothing is then known to be so long."""
@@ -33,9 +36,9 @@ class Weaving(Value):
     """Warp to leave unwoven between two pieces."""
 
     @property
-    def piece_picks(self) -> int:
-        """Picks of one piece."""
-        return self.picks * self.passes
+    def passes(self) -> int:
+        """How often the treadling is begun for one piece."""
+        return -(-self.piece_picks // self.picks)
 
     def woven(self, pick: int) -> Fraction | None:
         """Return how long a piece is after so many of its picks, or None where not known."""
@@ -68,7 +71,7 @@ def weaving(dressing: Dressing) -> Weaving | None:
     needed = 0 if cloth is None or per_inch is None else ceil(cloth * per_inch)
     return Weaving(
         picks=picks,
-        passes=ceil(Fraction(needed, picks)) if 2 * picks <= needed else 1,
+        piece_picks=_piece_picks(dressing, needed) if 2 * picks <= needed else picks,
         pieces=wanted.pieces if wanted else 1,
         picks_per_inch=per_inch,
         cloth=cloth,
@@ -77,6 +80,30 @@ def weaving(dressing: Dressing) -> Weaving | None:
         fringe=wanted.fringe if wanted else none,
         between=2 * wanted.fringe + wanted.gap if wanted else none,
     )
+
+
+def units(dressing: Dressing) -> Sequence[Unit]:
+    """Return the passes of the treadling's parts, once through."""
+    draft = dressing.draft
+    return draft.pick_units or repeat_units(draft.moves)
+
+
+def _piece_picks(dressing: Dressing, needed: int) -> int:
+    rest = needed % len(dressing.draft.moves)
+    ends = (unit.last for unit in units(dressing) if unit.last >= rest)
+    return needed - rest + (next(ends) if rest else 0)
+
+
+def remarks(dressing: Dressing) -> Iterator[LongPieces]:
+    """Yield a remark where the pieces as they are woven take more warp than is wound."""
+    plan, yarns = weaving(dressing), dressing.yarns
+    woven = plan.woven(plan.piece_picks) if plan else None
+    if plan is None or yarns is None or woven is None or plan.cloth is None:
+        return
+    more = (woven - plan.cloth) * plan.pieces / (1 - yarns.wanted.take_up)
+    short = more - (yarns.wind - yarns.length.total)
+    if short > 0:
+        yield LongPieces(plan.piece_picks, woven, plan.cloth, short, dressing.units)
 
 
 def weft_colours(dressing: Dressing, passes: int = 1) -> tuple[str, ...]:

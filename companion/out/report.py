@@ -7,6 +7,7 @@ from itertools import starmap
 from companion.base.runs import in_turns, run_lengths
 from companion.base.text import counted, noun_for, ruler, sentence
 from companion.job import Stage, Step, stage, stages
+from companion.loom import weaving
 from companion.loom.dressing import Dressing, Region, SectionPlan, YarnNeed, Yarns
 from companion.loom.threading_order import as_threaded
 from companion.wording.callouts import describe
@@ -40,7 +41,7 @@ def report(dressing: Dressing) -> Iterator[str]:
         yield from _length(dressing.yarns, dressing.units)
         yield from _yarn(dressing.yarns, dressing)
     yield from map(_warp_of_two, dressing.warps)
-    yield from (f"Note: {told(note)}" for note in dressing.notes)
+    yield from (f"Note: {told(note)}" for note in (*dressing.notes, *weaving.remarks(dressing)))
 
 
 def _warp(dressing: Dressing) -> Iterator[str]:

@@ -7,6 +7,7 @@ from companion.base.text import counted, listed, numbered, sentence
 from companion.loom import remarks as r
 from companion.loom.measures import sett_words
 from companion.loom.remarks import Remark
+from companion.yarn.measured import measure
 
 _MOST_TOLD: Final = 12
 
@@ -34,6 +35,17 @@ def _shed_each(remark: r.ShedEach) -> str:
     return (
         f"Treadles pressed together make other sheds on a {remark.kind} loom, so each shed has a "
         f"treadle of its own: instead of {listed(instead, most=_MOST_TOLD)}."
+    )
+
+
+def _long_pieces(remark: r.LongPieces) -> str:
+    woven, planned, short = (
+        measure(length, remark.units) for length in (remark.woven, remark.planned, remark.short)
+    )
+    return (
+        f"Whole repeats make each piece {remark.picks} picks, {woven} off the loom in place of "
+        f"{planned}, and the warp is {short} too short for that. End each piece when it is long "
+        "enough, or wind more."
     )
 
 
@@ -73,4 +85,5 @@ _WORDINGS: Final[dict[type, Callable[[Any], str]]] = {
         "tie-up with one for each shed."
     ),
     r.ShedEach: _shed_each,
+    r.LongPieces: _long_pieces,
 }
