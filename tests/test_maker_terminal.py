@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+import signal
 from typing import TYPE_CHECKING
 
 import pexpect
@@ -69,6 +70,38 @@ def test_towels_as_a_person_would_say_them(tmp_path: Path) -> None:
     assert len(dressing.ends) == 300
     assert [end.colour for end in dressing.ends][18:22] == ["white", "white", "blue", "blue"]
     assert [row.have for row in dressing.heddles] == [120] * 4
+
+
+def test_answers_are_offered_again_where_it_broke_off(tmp_path: Path) -> None:
+    """A kill takes none of them, and once the plan is written they are forgotten."""
+    plan = tmp_path / "scarf.toml"
+    child = terminal(tmp_path, "new", plan)
+    for typed in ("Anna's scarf", "metric"):
+        child.expect(ASKED)
+        child.sendline(typed)
+    child.expect("How many shafts")
+    child.kill(signal.SIGKILL)
+    child.close()
+    told = answered(tmp_path, plan, {"shafts": ["rest"]})
+    assert "What you answered before is in brackets." in told
+    assert "[Anna's scarf]" in told
+    assert plan.read_text().startswith("# Made by")
+    assert 'units = "metric"' in plan.read_text()
+    assert not list((tmp_path / "answers").iterdir())
+
+
+def test_kept_answers_that_cannot_be_read_are_passed_over(tmp_path: Path) -> None:
+    """They only save typing."""
+    for content in ("", "[1]", "{", '{"units": "feet", "shafts": 7, "title": "\\u001b[2J"}'):
+        (tmp_path / "answers").mkdir(exist_ok=True)
+        (tmp_path / "answers" / "scarf.json").write_text(content)
+        child = terminal(tmp_path, "new", tmp_path / "scarf.toml")
+        child.expect(ASKED)
+        child.sendline("stop")
+        child.expect("Nothing was written")
+        child.expect(pexpect.EOF)
+        child.close()
+        assert child.exitstatus == 0
 
 
 def test_an_interrupt_leaves_in_plain_words(tmp_path: Path) -> None:

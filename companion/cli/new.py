@@ -1,14 +1,18 @@
 """Making a plan by asking: from nothing by `new`, or beside a WIF file for what that lacks."""
 
+import json
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
 import click
 
+from companion.base.clean import clean_json
 from companion.base.errors import CompanionError
-from companion.base.files import check_free, write_new
+from companion.base.files import check_free, replace, write_new
+from companion.base.home import data
 from companion.base.lines import TOO_LONG, read_lines
 from companion.cli.aloud import hush
 from companion.cli.options import print_lines
@@ -32,7 +36,7 @@ def new(file: Path) -> None:
     Each question comes alone on its line, with the answer that Enter takes in brackets. An answer
     that does not fit is told at once, with what does. At the end the plan is read back, with what
     it comes to, before it is written; name what to change, and it is asked again. Nothing is
-    overwritten.
+    overwritten. Where it breaks off, what you answered is offered again the next time.
 
     \b
     Besides answers you can give:
@@ -50,15 +54,30 @@ def new(file: Path) -> None:
         raise CompanionError(f"Expected a name that ends in .toml, not {file.name!r:.60}.")
     check_free(file)
     interview = Interview(load=lambda name: draft_text(file.parent, name))
-    hold(interview)
+    kept = data() / "answers" / f"{file.stem}.json"
+    if sys.stdin.isatty():
+        interview.offer(_earlier(kept))
+        hold(interview, lambda: replace(kept, json.dumps(interview.kept).encode()))
+    else:
+        hold(interview)
     if interview.made is None:
         click.echo("Nothing was written.")
         return
     write_new(file, interview.made.text)
+    kept.unlink(missing_ok=True)
     dressing = interview.made.dressing
     ends = f"{len(dressing.ends)} ends. " if dressing else ""
     click.echo(f"Wrote {file}. {ends}See it: companion check {file}")
     click.echo(f"Dress the loom with it: companion thread {file}")
+
+
+def _earlier(kept: Path) -> dict[str, str]:
+    """Return what was answered before an interview broke off."""
+    try:
+        answers = json.loads(clean_json(kept.read_text(encoding="utf-8")))
+        return {str(key): str(answer) for key, answer in answers.items()}
+    except (OSError, ValueError, AttributeError):
+        return {}
 
 
 def plan_of(path: Path, given: Mapping[str, str]) -> Path:
@@ -128,10 +147,12 @@ def _take(interview: Interview, answer: str, key: str) -> None:
         raise CompanionError(f"{key}: {' '.join(interview.lines)}")
 
 
-def hold(interview: Interview) -> None:
+def hold(interview: Interview, keep: Callable[[], None] = lambda: None) -> None:
     """Ask on the terminal, one question after the other, until the interview is over."""
     while interview.question is not None:
         ask(interview)
+        with suppress(OSError):  # a full disk shall not keep anybody from answering
+            keep()
     _tell(interview)
 
 

@@ -1,7 +1,7 @@
 """Asking the questions one at a time: where the interview is, and what an answer does to it."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -59,6 +59,17 @@ class Interview:
     """Answers that turned out wrong together, so that Enter does not give them again."""
     _path: list[str] = field(default_factory=list)
     """The keys answered, in order."""
+
+    @property
+    def kept(self) -> dict[str, str]:
+        """All that was answered so far, also where it is not asked any more."""
+        return dict(self._kept)
+
+    def offer(self, kept: Mapping[str, str]) -> None:
+        """Offer answers of another time in brackets, each where its question comes."""
+        if kept:
+            self._kept |= kept
+            self.lines.append("What you answered before is in brackets.")
 
     @property
     def question(self) -> Question | None:
