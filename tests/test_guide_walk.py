@@ -625,7 +625,7 @@ def test_hands_ahead_of_the_words_are_no_mistake() -> None:
     weaver.say("yes")
     assert weaver.state.confirmed == 6
     weaver.say("undo", "1 2 3 3")
-    assert weaver.say("mend")[1].startswith("Pull the extra end out and leave its heddle empty. ")
+    assert weaver.say("mend")[1].startswith("The heddle of end 3, shaft 3, holds two ends. Pull")
     assert "Back 0 steps." not in weaver.say("mend", "yes")
     assert weaver.state.confirmed == 2
 

@@ -64,6 +64,7 @@ def test_caps_lock_changes_nothing() -> None:
         (["2", "9", "backspace", "4", "enter"], "count 24"),
         (["1", ",", "2", ",", "3", "enter"], "1 2 3"),
         ([":", *"read", "space", *"back", "enter"], "read back"),
+        ([":", "1", "space", "2", "space", "4", "space", "3", "enter"], "1 2 4 3"),
     ],
 )
 def test_what_is_typed_ends_as_one_command(keys: list[str], command: str) -> None:

@@ -194,6 +194,26 @@ def test_reminders_are_said_where_they_are_wanted() -> None:
     assert weaver.say("read back group 1")[-1].startswith("Straight draw")
 
 
+def test_what_is_found_in_a_group_looked_at_is_told_again() -> None:
+    """By repeat, by where am i and after no; of two causes each mend tells which it is for."""
+    weaver = Weaver()
+    weaver.to_end(20)
+    (found,) = weaver.say("look at group 1", "1 2 3 4 1 2 4")
+    one, other = (
+        "End 7 is on shaft 4 like its neighbour, instead of 3.",
+        "End 7, shaft 3, is missing.",
+    )
+    assert found == f"Most likely e{one[1:]} Or e{other[1:]} Say mend to put it right."
+    assert weaver.say("repeat") == [found]
+    assert weaver.say("where am i") == ["Next end 21. Group 3 of 5.", found]
+    told = weaver.say("mend") + weaver.say("mend") + weaver.say("mend")
+    assert [line.partition(" Tie a repair heddle ")[0] for line in told if "repair" in line] == [
+        one,
+        other,
+    ]
+    assert weaver.say("no")[-1] == found
+
+
 @pytest.mark.parametrize(
     ("words", "heard", "offered"),
     [

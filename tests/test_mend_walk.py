@@ -27,6 +27,7 @@ PUT_RIGHT = "Group 1 is put right."
 WRONG = "End 4 is on shaft 3 like its neighbour, instead of 4."
 ANOTHER = "Say yes or no to that, or mend for another way."
 REPAIR = "Tie a repair heddle and draw end {} through it."
+MISSING = "End 6, shaft 2, is missing."
 MENDABLE = "Say mend to put it right."
 HELD = "Name the shafts you feel, or say mistake for more."
 
@@ -135,8 +136,8 @@ MISSED = [
     ),
     ("repeat", [f"7, but 8 are planned. Most likely end 6, shaft 2, is missing. {MENDABLE}"]),
     ("mend", ["<confirm>", f"{REPAIR.format(6)} {ANOTHER}"]),
-    ("where am i", ["Group 1 of 5.", f"{REPAIR.format(6)} {ANOTHER}"]),
-    ("repeat", [f"End 6, shaft 2, is missing. {REPAIR.format(6)} {ANOTHER}"]),
+    ("where am i", ["Group 1 of 5.", f"{MISSING} {REPAIR.format(6)} {ANOTHER}"]),
+    ("repeat", [f"{MISSING} {REPAIR.format(6)} {ANOTHER}"]),
     ("yes", ["<confirm>", "Find end 6, left out after end 5."]),
     ("done", ["<confirm>", "Tie a repair heddle on shaft 2 at that spot."]),
     ("done", ["<confirm>", "Draw end 6 through the repair heddle, on shaft 2."]),

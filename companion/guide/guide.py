@@ -236,12 +236,17 @@ def _telling(message: Callable[[State, Stage], Message]) -> _Handler:
     return lambda state, _, stage: unchanged(state, Say(message(state, stage)))
 
 
+_BEFORE_NEXT: Final = frozenset(
+    {Mode.MENDING, Mode.LOOKING, Mode.READING, Mode.HELD, Mode.CONFIRMING}
+)
+
+
 def _where(state: State, _command: Command, stage: Stage) -> Outcome:
-    """Tell the place, and in a mend, another group or a doubt what is to be done now."""
-    is_told = state.mode in {Mode.MENDING, Mode.LOOKING, Mode.HELD, Mode.CONFIRMING}
+    """Tell the place, and where something comes before the next step what is to be done now."""
+    is_told = state.mode in _BEFORE_NEXT
     now = present(state, stage)
     now = replace(now, telling="place") if isinstance(now, (Hold, Miscount)) else now
-    now = replace(now, is_brief=True) if isinstance(now, MendQuestion) else now
+    now = replace(now, telling="cause") if isinstance(now, MendQuestion) else now
     return unchanged(state, Say(where(state, stage)), *((Say(now),) if is_told else ()))
 
 

@@ -11,12 +11,12 @@ from companion.command import Command, Kind
 from companion.guide.effects import Outcome, accepted
 from companion.guide.events import Counted, Event, FeltRight, FoundWrong, HeddlesReported, LookedAt
 from companion.guide.messages import ReadingEnd, ReadingStart
-from companion.guide.place import present, present_group, read_step, stretch
+from companion.guide.place import present, present_group, read_step, stretch, suspected
 from companion.guide.refuse import refused
 from companion.guide.state import NOTHING, Reading, State, changed, without_overlays
 from companion.guide.terms import Message, WhyNot
 from companion.guide.touch_check import compared, planned
-from companion.guide.walk import felt_wrong, suspected
+from companion.guide.walk import felt_wrong
 from companion.job import Stage, StepGroup, threading_of
 from companion.job.handful import handful
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from companion.diagnosis.mends import Mend
 from companion.diagnosis.slips import Advice, Diagnosis
@@ -32,8 +32,8 @@ class MendQuestion(Message):
     """On the cloth, if it is left as it is; None where the place or the treadling is not known."""
     others: int
     """How many other ways may be asked for."""
-    is_brief: bool = False
-    """Whether only the way is told, not what is wrong and what it does."""
+    telling: Literal["way", "cause", "whole"] = "whole"
+    """Whether the way alone is told, what is wrong as well, or also what that does to the cloth."""
 
 
 class MendStep(Message):

@@ -41,9 +41,13 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
         return refused(state, stage, unplaced if is_known else WhyNot.NOTHING_KNOWN)
     asked = replace(command, number=number % len(offered))
     after = replace(state, reading=None, question=asked)
-    # What is wrong was told just before; repeat tells it again.
-    offer = replace(mend_question(after, stage, asked.number or 0), is_brief=True)
-    return accepted(after, "confirm", offer)
+    # What is wrong was told just before, and repeat tells it again; not which of several it is.
+    causes = {option.diagnosis for option in offered if option.tasks}
+    is_of_several = len(causes) > 1 and bool(offered[asked.number or 0].tasks)
+    question = mend_question(after, stage, asked.number or 0)
+    return accepted(
+        after, "confirm", replace(question, telling="cause" if is_of_several else "way")
+    )
 
 
 def _offered(state: State, stage: Stage) -> tuple[MendOption, ...]:

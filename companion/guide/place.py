@@ -9,7 +9,7 @@ from companion.command import Command, Kind
 from companion.diagnosis.slips import Findings
 from companion.guide import messages as m
 from companion.guide.events import Paused
-from companion.guide.mend_messages import LeftQuestion, MendStep
+from companion.guide.mend_messages import LeftQuestion, MendStep, Suspected
 from companion.guide.state import NOTHING, Base, State
 from companion.guide.terms import Message, Way
 from companion.job import Stage, Step, StepGroup, threading_of
@@ -76,6 +76,13 @@ def likely_meaning(state: State, stage: Stage) -> Findings:
     count = state.count if state.base is m.Mode.HELD else None
     difference = None if count is None else count - expected_so_far(state, stage)
     return findings(stage, steps, difference, state.reported)
+
+
+def suspected(state: State, stage: Stage) -> Suspected:
+    """Return what all that is reported of the stretch in hand most likely means."""
+    known = likely_meaning(state, stage)
+    may_mend = state.mending is None and (bool(state.looking) or state.base is not m.Mode.FINISHED)
+    return Suspected(known.diagnoses, known.advice, may_mend)
 
 
 def may_affirm(state: State, stage: Stage) -> bool:
@@ -272,13 +279,20 @@ def present(state: State, stage: Stage) -> Message:
     if state.reading is not None:
         return read_step(state, stage, state.reading.at, state.reading.at)
     if state.looking:
-        looked = threading_of(stage)
-        return m.LookQuestion(looked, looked.groups[state.looking - 1], stretch(state, stage))
+        return _looked(state, stage)
     if state.mending is not None:
         mend, task = state.mending
         tasks = state.mends[mend].tasks
         return MendStep(tasks[task], task + 1, len(tasks))
     return _OF_WORK[state.base](state, stage)
+
+
+def _looked(state: State, stage: Stage) -> Message:
+    """Return what was found in the group looked at, or what to feel there."""
+    found, looked = suspected(state, stage), threading_of(stage)
+    if found.diagnoses and found.diagnoses[0].is_placed:
+        return found
+    return m.LookQuestion(looked, looked.groups[state.looking - 1], stretch(state, stage))
 
 
 _OF_WORK: Final[Mapping[Base, Callable[[State, Stage], Message]]] = {

@@ -8,7 +8,6 @@ from typing import Final
 from companion.command import Command, Kind
 from companion.guide import events as e
 from companion.guide.effects import Outcome, Tune, accepted
-from companion.guide.mend_messages import Suspected
 from companion.guide.messages import GroupEnd, GroupStart, Hold, KnotReminder, Mode
 from companion.guide.place import (
     count_question,
@@ -17,12 +16,12 @@ from companion.guide.place import (
     in_hand,
     is_at_boundary,
     left_question,
-    likely_meaning,
     may_affirm,
     present,
     present_group,
     step_call,
     stretch,
+    suspected,
     warned,
 )
 from companion.guide.refuse import refused
@@ -228,13 +227,6 @@ def felt_wrong(state: State, wrong: e.FeltWrong, stage: Stage) -> Outcome:
     is_found = bool(means.diagnoses) and means.diagnoses[0].is_placed and not wrong.is_beyond
     said, unsaid = ((), (wrong,)) if is_found else ((wrong,), ())
     return accepted(state, "trouble", *said, means, unsaid=unsaid)
-
-
-def suspected(state: State, stage: Stage) -> Suspected:
-    """Return what all that is reported of the stretch in hand most likely means."""
-    known = likely_meaning(state, stage)
-    may_mend = state.mending is None and (bool(state.looking) or state.base is not Mode.FINISHED)
-    return Suspected(known.diagnoses, known.advice, may_mend)
 
 
 def mistake(state: State, _command: Command, stage: Stage) -> Outcome:

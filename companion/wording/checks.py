@@ -58,8 +58,19 @@ OWN_CAUSES: Final[dict[StageName, tuple[str, str]]] = {
 }
 """The slip of each kind of work that makes a count too low, and the one that makes it too high."""
 _OWN_OF_SEVERAL: Final[dict[StageName, tuple[str, str]]] = {
+    "wind": ("some rounds were left out", "some rounds were wound twice"),
+    "raddle": ("the ends of some sections are in fewer", "the ends of some sections are in more"),
+    "tie-on": ("some bouts were passed over", "some bouts were divided"),
     "weave": ("some picks were left out", "some picks were woven once too often"),
+    "tie-up": ("some ties were left out", "some shafts are tied that should hang free"),
+    "wind-sections": (
+        "some ends have run out or were not set up",
+        "some ends of the next section came along",
+    ),
+    "knot": ("some knots took in two new ends", "some new ends were knotted to two old ones"),
+    "peg": ("some pegs were left out", "some pegs sit where none belongs"),
 }
+"""The same of several; what is not here is told alike of one and of several."""
 _PLACE_LOST: Final = frozenset({CauseKind.CONFIRMED_TWICE, CauseKind.NOT_CONFIRMED})
 _MOST_TOLD: Final = 3
 """Causes told at once."""

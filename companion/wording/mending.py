@@ -70,11 +70,10 @@ def heddles_reported(message: HeddlesReported, _style: Style) -> str:
 def mend_question(message: m.MendQuestion, style: Style) -> str:
     """Return the offer to put something right; in full, what is wrong and what it does first."""
     answers = yes_or_no(style, other=Kind.MEND if message.others else None)
-    offer = [mend_sentence(message.mend), answers]
-    if message.is_brief:
-        return " ".join(offer)
-    does = effect_sentence(message.effect) if message.effect is not None else ""
-    return " ".join(filter(None, [diagnosis_sentences(message.diagnosis), does, *offer]))
+    wrong = "" if message.telling == "way" else diagnosis_sentences(message.diagnosis)
+    effect = message.effect if message.telling == "whole" else None
+    does = "" if effect is None else effect_sentence(effect)
+    return " ".join(filter(None, (wrong, does, mend_sentence(message.mend), answers)))
 
 
 def task_words(task: Task) -> str:

@@ -109,7 +109,7 @@ class Keyboard:
 
     def _type(self, key: str) -> list[Output]:
         if self._typed is None:
-            self._typed = "" if key in _LINE_STARTS else key
+            self._typed = " " if key in _LINE_STARTS else key  # no number ends what it begins
             return []
         if key == "escape":
             self._typed = None
@@ -117,7 +117,7 @@ class Keyboard:
         if key == "backspace":
             self._typed = self._typed[:-1] or None
             return []
-        if len(self._typed) >= MAX_TYPED:
+        if len(self._typed.lstrip()) >= MAX_TYPED:
             return [Output("line", "That line is too long. Press Escape to clear it.")]
         self._typed += " " if key == "space" else key
         return []
