@@ -19,6 +19,7 @@ from companion.maker.plan_writer import make, plan_text
 from companion.maker.question import AnswerError
 from companion.maker.questions import BY_KEY, QUESTIONS, asked, read_all, read_answer
 from companion.out.board.maker_page import filled
+from companion.out.report import report
 from companion.plan.file.field_texts import field_at
 from companion.plan.file.reader import parse_plan
 from companion.plan.threading.named import named_threadings
@@ -483,6 +484,14 @@ def test_each_answer_is_changed_by_the_name_it_is_read_back_under(units: str, mo
         assert interview.question is not None
         assert interview.question.name == name
         interview.take("")
+
+
+def test_a_stripe_that_is_cut_off_is_told_in_the_order() -> None:
+    """20 of 101 ends are border, and the 61 between them are six stripes of ten and one end."""
+    made = make(answers(ends="101", colours="border 20 white, middle 10 blue, 10 red"))
+    assert made.dressing is not None
+    order = "20 white, 3 times (10 blue, 10 red), 1 blue, 20 white"
+    assert f"Order of the stripes, from end 1: {order}." in list(report(made.dressing))
 
 
 def test_a_question_mark_asks_for_help_too() -> None:

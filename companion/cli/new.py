@@ -64,7 +64,8 @@ def new(file: Path) -> None:
         click.echo("Nothing was written.")
         return
     write_new(file, interview.made.text)
-    kept.unlink(missing_ok=True)
+    with suppress(OSError):
+        kept.unlink()
     dressing = interview.made.dressing
     ends = f"{len(dressing.ends)} ends. " if dressing else ""
     click.echo(f"Wrote {file}. {ends}See it: companion check {file}")

@@ -15,10 +15,13 @@ from companion.wording.contents import tied
 from companion.wording.openings import opening
 from companion.wording.remarks import told
 from companion.wording.stages import group_name, title
-from companion.wording.warp_facts import LONGEST_TURN, move_lines
+from companion.wording.warp_facts import LONGEST_TURN, colours_in_order, move_lines
 from companion.wording.ways import before_steps, in_dents, order_line, region_line
 from companion.yarn.measured import density, gauge, long_measure, measure, weight, yardage
 from companion.yarn.sett import USUAL_SHARE
+
+MOST_STRETCHES = 12
+"""Stretches of stripes told in order; of more the sheets tell. Our own choice."""
 
 
 def report(dressing: Dressing) -> Iterator[str]:
@@ -53,6 +56,9 @@ def _warp(dressing: Dressing) -> Iterator[str]:
     if any(name for name, _ in colours):
         totals = Counter(end.colour for end in dressing.ends)
         yield f"Colours: {_colour_totals(totals)}{_stripes(colours)}."
+    order = [*colours_in_order([end.colour for end in dressing.ends])]
+    if len(colours) > 1 and len(order) <= MOST_STRETCHES:
+        yield f"Order of the stripes, from end 1: {' '.join(order)}."
 
 
 def _mean_sett(dressing: Dressing) -> str:
