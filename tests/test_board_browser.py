@@ -216,10 +216,13 @@ def test_screen_readers_are_told_each_step(
     board.type("done")
     now(page, "End 4 Shaft 4 Dent 4")
     expect(status).to_have_text("")
+    page.get_by_label("This device").select_option("reader")
+    board.type("done\ndone")  # at once, as after a sleep
+    expect(status).to_have_text("End 6: shaft 2, dent 6.")
     board.type("look at a group")
     expect(page.locator("#asked")).to_have_text("Which group?")
     page.get_by_role("button", name="No", exact=True).click()
-    now(page, "End 4 Shaft 4 Dent 4")
+    now(page, "End 6 Shaft 2 Dent 6")
 
 
 def test_a_board_finds_the_loom_again(tmp_path: Path, open_page: Callable[..., Page]) -> None:

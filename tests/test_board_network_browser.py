@@ -55,7 +55,7 @@ def test_pairing_and_its_faults_are_accessible(
     page.get_by_label("Code").fill("000 0000")
     page.keyboard.press("Enter")
     expect(page.get_by_role("alert")).to_have_text(
-        "That is not the code. The newest stands in the terminal."
+        "That is not the code. Type the newest."
     )
     assert page.get_by_label("Code").get_attribute("aria-describedby") == "fault"
     assert violations(page) == []

@@ -102,7 +102,7 @@ def test_guessing_is_told_to_the_guesser_and_the_loom(tmp_path: Path) -> None:
     """The page says that codes are not looked at now, with the terminal that somebody guesses."""
     with RunningBoard(tmp_path, *NETWORK) as board:
         told = [board.pair("nothing")[:2] for _ in range(TRIES + 1)]
-        board.wait_for("5 wrong codes were typed for the board at 127.0.0.1.")
+        board.wait_for("5 wrong codes came from 127.0.0.1, to pair a tablet.")
     assert [status for status, _ in told] == [403] * TRIES + [429]
     assert "Too many wrong codes" in told[-1][1]
 

@@ -43,8 +43,8 @@ class PairPage:
             wait = f"Too many wrong codes. Wait {WAIT_SECONDS:.0f} seconds, then type it again."
             return self._asked(pairing, wait, 429)
         if judged == "closed":
-            self._notice(f"{TRIES} wrong codes were typed for the board at {address}.")
-        wrong = "That is not the code. The newest stands in the terminal."
+            self._notice(f"{TRIES} wrong codes came from {address}, to pair a tablet.")
+        wrong = "That is not the code. Type the newest."
         return self._asked(pairing, wrong, 403)
 
     def _right(self, pairing: Pairing, offer: Offer, name: str) -> Response:

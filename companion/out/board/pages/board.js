@@ -14,6 +14,7 @@ const LINES = 60;
 const PHRASES = JSON.parse(document.getElementById("phrases").textContent);
 
 let place = null; // the last place shown
+let places = 0; // how many there were
 let said = [];
 let alarms = 0; // how many there were
 
@@ -21,6 +22,7 @@ let alarms = 0; // how many there were
 
 function show(next) {
   place = next;
+  places += 1;
   document.body.dataset.mode = next.mode;
   at("stage").textContent = next.stage;
   head(next);
@@ -103,11 +105,10 @@ function unrepeated() {
 // Lines come one by one just before the place they lead to; together they are one announcement.
 let telling = 0;
 let alarmsBefore = 0;
-let placeBefore = null;
 function gather(line) {
   log(line, LINES);
-  if (!said.length) [alarmsBefore, placeBefore] = [alarms, place];
-  said.push(line);
+  if (!said.length) alarmsBefore = alarms;
+  said.push({ ...line, before: places });
   clearTimeout(telling);
   telling = setTimeout(announce, 60);
 }
@@ -115,12 +116,16 @@ function gather(line) {
 function announce() {
   clearTimeout(telling);
   if (!said.length) return;
+  // Of places that came at once, as after a sleep of this device, only what led to the last is told.
+  const latest = said.filter((each) => each.before >= places - 1);
+  if (latest.length) said = latest;
+  const isAnswer = said.every((each) => each.before === places);
   const text = said.map((each) => each.text).join(" ");
   const isTrouble = said.some((each) => each.tune === "trouble" || each.tune === "refuse");
   said = [];
   at("said").textContent = text;
   // What led to no other place, such as help, would be seen nowhere else.
-  at("answer").textContent = place === placeBefore && !isTrouble && text !== place?.told ? text : "";
+  at("answer").textContent = isAnswer && !isTrouble && text !== place?.told ? text : "";
   if (isTrouble) alarm(text);
   else {
     // An alarm that came after these lines outlasts them, and so does that the loom is away.
