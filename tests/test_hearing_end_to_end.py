@@ -243,7 +243,7 @@ ANSWERS = (
     ("yes please", "Shaft 2?\nShaft 3?\nShaft 4?\nShaft 1?\nShaft 2?", 5),
     ("no thanks", "Shaft 3?", 1),
     ("yes please", "Most likely end 6, shaft 2, is missing.", 2),
-    ("help me mend", "Tie a repair heddle on the right shaft", 1),
+    ("help me mend", "Tie a repair heddle and draw end 6 through it.", 1),
     ("yes please", "Find end 6, left out after end 5.", 1),
     ("next one", "Group 1 is put right.", 4),
     ("next one", "Yes or no: 8?", 1),
