@@ -113,7 +113,9 @@ def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Out
     after = replace(state, question=None)
     if asked.kind is Kind.COUNT and command.kind in {Kind.DONE, Kind.YES}:
         return walk.affirm(after, stage)
-    if command.kind is Kind.NO or asked.kind not in {Kind.LOOK, Kind.COUNT, Kind.STOP}:
+    is_count = asked.kind is Kind.DONE and command.kind in {Kind.COUNT, Kind.MISTAKE}
+    is_other = asked.kind not in {Kind.LOOK, Kind.COUNT, Kind.STOP} and not is_count
+    if command.kind is Kind.NO or is_other:
         return _yes_or_no(after, asked, command, stage)
     wanted = command
     if asked.kind is Kind.LOOK and command.kind is Kind.COUNT and command.number is not None:
