@@ -54,9 +54,7 @@ def test_pairing_and_its_faults_are_accessible(
     assert violations(page) == []
     page.get_by_label("Code").fill("000 0000")
     page.keyboard.press("Enter")
-    expect(page.get_by_role("alert")).to_have_text(
-        "That is not the code. Type the newest."
-    )
+    expect(page.get_by_role("alert")).to_have_text("That is not the code. Type the newest.")
     assert page.get_by_label("Code").get_attribute("aria-describedby") == "fault"
     assert violations(page) == []
     assert not is_scrolled_sideways(page)

@@ -5,7 +5,8 @@ end of the group that holds end 96 or to the last one. What is said is made into
 (system unless natural is named), and its seconds are added up with the pauses between lines and
 the tones, as they are heard. Cautions are counted apart.
 
-Then every stage of every demo plan: what is said once, on average and at the longest.
+Then every stage of every demo plan: what is said once, on average and at the longest; and what is
+said where the first count is wrong by one or two.
 
 Beside it stands a helper who reads nothing but the shafts of each group, in the same voice.
 """
@@ -44,7 +45,7 @@ from companion.wording import Style, render  # noqa: E402 needs the path
 from companion.wording.voice import speak  # noqa: E402 needs the path
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from companion.devices.speech.clips import Clips
     from companion.devices.speech.voice import EngineChoice
@@ -168,8 +169,27 @@ def _is_caution(effect: Effect) -> bool:
     return isinstance(effect, Say) and isinstance(effect.message, (Cautions, StageCaution))
 
 
-def every_stage(ear: Ear) -> dict[StageName, list[Once]]:
-    """Return what is said once in each stage of all the demo plans."""
+def doubts(stage: Stage, ear: Ear) -> Iterator[tuple[str, float]]:
+    """Yield what is said, and its seconds, where the first count is wrong by one or two."""
+    asked, _ = start(stage, Options(cautions=False))
+    while asked.mode not in {Mode.COUNTING, Mode.FINISHED}:
+        asked = step(asked, right_command(asked, stage), stage).state
+    right = stage.groups[asked.checked].expected if asked.mode is Mode.COUNTING else 0
+    for count in sorted({max(0, right + more) for more in (-2, -1, 1, 2)} - {right}):
+        once = step(asked, Command(Kind.COUNT, count), stage)
+        if not right or once.state.mode is not Mode.HELD:
+            return
+        twice = step(once.state, Command(Kind.COUNT, count), stage)
+        yield "a wrong count", ear.heard(once.effects)
+        yield "the same again", ear.heard(twice.effects)
+        for kind in (Kind.MISTAKE, Kind.WHERE, Kind.MEND):
+            told = step(twice.state, Command(kind), stage)
+            if told.is_accepted:
+                yield f"then {kind}", ear.heard(told.effects)
+
+
+def every_stage(ear: Ear, at_doubt: dict[str, list[float]]) -> dict[StageName, list[Once]]:
+    """Return what is said once in each stage of all the demo plans; add what is at a doubt."""
     found: dict[StageName, list[Once]] = defaultdict(list)
     for path in sorted((REPOSITORY / "plans").glob("*.toml")):
         dressing = read_and_compute(path)[1]
@@ -178,6 +198,8 @@ def every_stage(ear: Ear) -> dict[StageName, list[Once]]:
         for name in (*names, *woven):
             is_begin = name in {names[0], "weave", *stages(dressing)[:1]}
             found[name].append(once(stage_of(dressing, name), ear, is_begin=is_begin))
+            for what, seconds in doubts(stage_of(dressing, name), ear):
+                at_doubt[what].append(seconds)
     return found
 
 
@@ -202,7 +224,11 @@ def main() -> None:
                 ends[detail, size] = [boundary for _, boundary in found]
             print("seconds each")
             show("boundary, all, step 1", ends[DETAILS[0], SIZES[0]])
-            show_once(every_stage(ear))
+            at_doubt: dict[str, list[float]] = defaultdict(list)
+            show_once(every_stage(ear, at_doubt))
+            print("at a wrong count: mean / longest")
+            for what, seconds in at_doubt.items():
+                print(f"{what:18}{fmean(seconds):8.1f} /{max(seconds):5.1f}", flush=True)
         clips.close()
 
 
