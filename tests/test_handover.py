@@ -126,6 +126,17 @@ def test_a_session_is_handed_over_at_the_question_for_heddles(tmp_path: Path) ->
     assert any(line.startswith("Shaft 2: how many heddles are left over?") for line in lines)
 
 
+def test_a_count_that_ran_ahead_is_in_doubt(tmp_path: Path) -> None:
+    """The next person is asked, since nobody else can look whether more was done."""
+    walker = Walker(tmp_path, ("thread",))
+    walker.sit("Ana", "thread")
+    walker.right(2, 10, "thread")
+    walker.say("count 5", 5, "thread")
+    lines = walker.lines()
+    assert any(line.startswith("5, and 2 are confirmed. Are the next 3 steps") for line in lines)
+    assert any("is in doubt" in line for line in lines)
+
+
 def test_two_people_and_a_night_between(tmp_path: Path) -> None:
     """Ana does 20 ends at two a minute, Ben 8 at one: worked out by hand, each line is so."""
     walker = Walker(tmp_path)

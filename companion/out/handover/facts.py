@@ -7,6 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.base.value import Value
+from companion.command import Kind
 from companion.guide import Mode, Options, start, welcome_back
 from companion.guide.effects import messages_in
 from companion.guide.place import is_at_boundary
@@ -154,7 +155,7 @@ def _amount(steps: Sequence[Step], paced_in: str) -> int:
 
 def _is_in_doubt(state: State, stage: Stage) -> bool:
     is_asked = state.base is Mode.COUNTING and not is_at_boundary(state, stage)
-    return is_asked or state.base is Mode.HELD
+    return is_asked or state.base is Mode.HELD or state.asked is Kind.DONE
 
 
 def place(state: State | None, stage: Stage) -> tuple[Message, ...]:
@@ -165,7 +166,8 @@ def place(state: State | None, stage: Stage) -> tuple[Message, ...]:
     if state is None:
         _, effects = start(stage, Options(cautions=False, opening="whole", tell_help=False))
     else:
-        work_alone = replace(state, is_paused=False, question=None, reading=None)
+        doubt = state.question if state.asked is Kind.DONE else None
+        work_alone = replace(state, is_paused=False, question=doubt, reading=None)
         effects = welcome_back(work_alone, stage, is_whole=True)
     return messages_in(effects)
 
