@@ -442,7 +442,7 @@ def test_doubled_ends_and_floating_selvedges_explain_a_count() -> None:
     few = weaver.say("done", "done", "done", "done", "3", "mistake")
     assert few[1].startswith("Most likely two ends in one heddle were counted as one. Or an end is")
     many = weaver.say("5", "5")
-    assert "Most likely the floating selvedge was counted too. Name" in many[1]
+    assert "Most likely the floating selvedge was counted too. Count once more, or " in many[1]
 
 
 def test_dents_are_counted_when_sleying() -> None:
@@ -452,8 +452,8 @@ def test_dents_are_counted_when_sleying() -> None:
     assert weaver.heard[-1] == "Dent 1: ends 1 and 2, shafts 1, 2."
     assert weaver.say("done")[1] == "Leave 1 dent empty. Dent 3: ends 3 and 4, shafts 3, 4."
     assert weaver.say("done", "done")[1] == ("Group 1. How many dents hold ends?")
-    assert "Most likely a dent was counted that stays empty. Put it" in weaver.say("4", "4")[1]
-    assert "Most likely you counted the ends, not the dents. Put it" in weaver.say("6", "6")[1]
+    assert "Most likely a dent was counted that stays empty. Count once" in weaver.say("4", "4")[1]
+    assert "Most likely you counted the ends, not the dents. Count once" in weaver.say("6", "6")[1]
     assert (
         "Most likely two dents' ends are in one dent. Name the ends in each dent, or "
         in (weaver.say("2", "2")[1])

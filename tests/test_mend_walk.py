@@ -361,6 +361,17 @@ def test_what_cannot_be_mended_is_said(words: list[str], line: str) -> None:
     assert weaver.state == before
 
 
+@pytest.mark.parametrize(
+    ("name", "felt"), [("thread", "the shafts you feel"), ("sley", "the ends")]
+)
+def test_a_count_far_from_the_plan_asks_for_touch(name: StageName, felt: str) -> None:
+    """Nothing known explains 1 in 8; something is wrong all the same, and touch tells where."""
+    weaver = at_first_boundary(name)
+    assert f" Name {felt}" in weaver.say("1", "1")[1]
+    assert weaver.say("mend")[1].startswith(f"Name {felt}")
+    assert weaver.heard[1].endswith(" first: they tell the place.")
+
+
 def test_heddles_are_no_matter_of_the_reed() -> None:
     """A spare heddle told of while sleying is refused with its reason."""
     heard = at_first_boundary("sley").say("spare on shaft 1")

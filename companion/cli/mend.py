@@ -18,7 +18,7 @@ from companion.loom.compute import read_and_compute
 from companion.loom.dressing import Dressing
 from companion.loom.threading_order import as_threaded
 from companion.out.picture.view import compare
-from companion.wording.mending import ADVICE, FEEL_FIRST
+from companion.wording.mending import ADVICE, FELT, feel_first
 from companion.wording.slips import (
     diagnosis_caption,
     diagnosis_sentences,
@@ -135,7 +135,7 @@ def _about(dressing: Dressing, last: int, diagnosis: Diagnosis) -> Iterator[str]
     """Yield what an error does and how to mend it, once the group is threaded to its end."""
     laid, whole = in_cloth(diagnosis, dressing), dressing.whole or dressing
     if not diagnosis.is_placed:
-        yield f"   {FEEL_FIRST}"
+        yield f"   {feel_first(FELT['end'])}"
     else:
         shafts = tuple(end.shaft for end in whole.ends)
         does = effect_sentence(effect(whole.draft, shafts, laid))

@@ -21,7 +21,7 @@ from companion.guide.refuse import refused
 from companion.guide.state import Base, ChosenMend, Mending, Reported, State, changed, moved
 from companion.guide.terms import WhyNot
 from companion.guide.walk import end_base, go_to
-from companion.job import Stage
+from companion.job import Stage, threading_of
 
 if TYPE_CHECKING:
     from companion.guide.mend_options import MendOption
@@ -36,9 +36,8 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
         number = (state.question.number or 0) + 1
     offered = _offered(state, stage)
     if not offered:
-        is_known = bool(likely_meaning(state, stage).diagnoses)
-        unplaced = WhyNot.FEEL_FIRST if state.looking else WhyNot.PLACE_UNKNOWN
-        return refused(state, stage, unplaced if is_known else WhyNot.NOTHING_KNOWN)
+        felt = threading_of(stage) if state.looking else stage
+        return refused(state, felt, _why_none(state, stage))
     asked = replace(command, number=number % len(offered))
     after = replace(state, reading=None, question=asked)
     # What is wrong was told just before, and repeat tells it again; not which of several it is.
@@ -48,6 +47,14 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
     return accepted(
         after, "confirm", replace(question, telling="cause" if is_of_several else "way")
     )
+
+
+def _why_none(state: State, stage: Stage) -> WhyNot:
+    is_known = bool(likely_meaning(state, stage).diagnoses)
+    is_held = state.base is Mode.HELD and stage.has_shafts
+    if (is_known and state.looking) or (is_held and not is_known and not state.looking):
+        return WhyNot.FEEL_FIRST
+    return WhyNot.PLACE_UNKNOWN if is_known else WhyNot.NOTHING_KNOWN
 
 
 def _offered(state: State, stage: Stage) -> tuple[MendOption, ...]:

@@ -109,5 +109,6 @@ def help_message(state: State, stage: Stage) -> Help:
 
 def refused(state: State, stage: Stage, why: WhyNot, *, number: int = 0, limit: int = 0) -> Outcome:
     """Return the outcome of a command that changes nothing here."""
-    message = Refused(why, number, limit, stage.item)
+    item = stage.counted if why is WhyNot.FEEL_FIRST else stage.item
+    message = Refused(why, number, limit, item)
     return Outcome(state, (Tone("refuse"), Say(message)), is_accepted=False)

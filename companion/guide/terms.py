@@ -62,7 +62,7 @@ class WhyNot(StrEnum):
     PLACE_UNKNOWN = "place unknown"
     """Something is wrong, but not where."""
     FEEL_FIRST = "feel first"
-    """The same in a group that is looked at."""
+    """The same where it can be felt at once: in a group looked at, or where a count is wrong."""
     MENDING = "mending"
     NOTHING_TO_COUNT = "nothing to count"
     TOO_MANY_AT_A_TIME = "too many at a time"

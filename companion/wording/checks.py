@@ -10,7 +10,7 @@ from companion.guide.terms import Cause, CauseKind
 from companion.job import LeftOver, Stage, StageName
 from companion.wording.callouts import parts
 from companion.wording.choices import yes_or_no
-from companion.wording.mending import likely
+from companion.wording.mending import FELT, likely
 from companion.wording.slips import diagnosis_shortly, is_one_thing
 from companion.wording.stages import count_asked
 from companion.wording.voice import Style
@@ -72,6 +72,15 @@ _OWN_OF_SEVERAL: Final[dict[StageName, tuple[str, str]]] = {
 }
 """The same of several; what is not here is told alike of one and of several."""
 _PLACE_LOST: Final = frozenset({CauseKind.CONFIRMED_TWICE, CauseKind.NOT_CONFIRMED})
+_MISCOUNTED: Final = frozenset(
+    {
+        CauseKind.DOUBLED_AS_ONE,
+        CauseKind.FLOATING_COUNTED,
+        CauseKind.EMPTY_COUNTED,
+        CauseKind.ENDS_FOR_DENTS,
+    }
+)
+"""Where the work may well be right and the count is wrong."""
 _MOST_TOLD: Final = 3
 """Causes told at once."""
 
@@ -115,20 +124,23 @@ def _what_first(message: m.Hold, style: Style) -> str:
     """Return what to do first: to mend what is found, to find it by touch, or to put it right."""
     if message.is_felt and message.diagnoses and message.diagnoses[0].is_placed:
         return f"Say {spoken_form(Kind.MEND, style.language)} to put it right."
-    do = f"name {_felt_there(message)}" if message.diagnoses else "put it right"
-    return f"{capital(do)}, or say {spoken_form(Kind.MISTAKE, style.language)} for more."
+    more = spoken_form(Kind.MISTAKE, style.language)
+    return f"{capital(_do_first(message))}, or say {more} for more."
 
 
 def _ways(message: m.Hold, style: Style) -> str:
     is_known = bool(message.diagnoses)
     kinds = (*([Kind.MEND] if is_known else []), Kind.READ_BACK, Kind.ACCEPT)
     say = listed((spoken_form(kind, style.language) for kind in kinds), "or")
-    do = f"name {_felt_there(message)}" if is_known else "count once more"
-    return f"{capital(do)}, or say {say} instead."
+    return f"{capital(_do_first(message))}, or say {say} instead."
 
 
-def _felt_there(message: m.Hold) -> str:
-    return "the shafts you feel" if message.stage.counted == "end" else "the ends in each dent"
+def _do_first(message: m.Hold) -> str:
+    """Return what is to be done with the hands: to count, to feel, or what the slip asks for."""
+    if not message.is_felt and message.causes and message.causes[0].kind in _MISCOUNTED:
+        return "count once more"
+    felt = FELT.get(message.stage.counted) if message.stage.has_shafts else None
+    return f"name {felt}" if felt else "put it right"
 
 
 def difference(message: m.Differs) -> str:

@@ -12,7 +12,7 @@ from companion.job.contents import ClothFault
 from companion.wording.callouts import describe
 from companion.wording.callouts import parts as steps_told
 from companion.wording.checks import override
-from companion.wording.mending import FEEL_FIRST, mended_shortly
+from companion.wording.mending import FELT, feel_first, mended_shortly
 from companion.wording.openings import begun, opening
 from companion.wording.stages import (
     brief_title,
@@ -90,7 +90,7 @@ _REFUSALS: Final = {
     WhyNot.PAUSED: "You are resting; say {resume} to go on.",
     WhyNot.READING: "A group is being read: {done} reads on, {resume} ends it.",
     WhyNot.PLACE_UNKNOWN: "I cannot tell at which end: {look}, and name what you feel there.",
-    WhyNot.FEEL_FIRST: FEEL_FIRST,
+    WhyNot.FEEL_FIRST: feel_first("{felt}"),
     WhyNot.NO_SUCH_GROUP: "Group {number} is not in this plan; the last is group {limit}.",
     WhyNot.NOTHING_IN_GROUP: "Nothing is done in this group yet.",
     WhyNot.NO_SUCH_SHAFT: "Shaft {number} is not on this loom; the last is shaft {limit}.",
@@ -183,6 +183,7 @@ def refused(message: m.Refused, style: Style) -> str:
         number=message.number,
         limit=message.limit,
         item=message.item,
+        felt=FELT.get(message.item, FELT["end"]),
         named=capital(f"{message.item} {message.number}"),
         look=look_form(style.language),
         **forms,

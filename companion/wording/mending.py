@@ -18,11 +18,15 @@ from companion.wording.voice import Style
 
 MEND_LEFT: Final = "You left the mend unfinished; it is not on record."
 ADVICE: Final = {
-    Advice.READ_BACK: "No few slips explain that: read back the group, and feel it end by end.",
+    Advice.READ_BACK: (
+        "That is more than a slip or two: read back the group, and feel it end by end."
+    ),
     Advice.ORDER_UNSEEN: "Numbers alone cannot tell the order: name the shafts you feel.",
     Advice.CONTRADICTION: "The numbers and what you felt do not fit together: look once more.",
 }
-FEEL_FIRST: Final = "Name the shafts you feel first: they tell at which end."
+FELT: Final = {"end": "the shafts you feel", "dent": "the ends in each dent"}
+"""What is named where these are counted."""
+feel_first = "Name {} first: they tell the place.".format
 _MOST_SUSPECTED: Final = 2
 _TASKS: Final = {
     Do.FIND: "Find {ends}: it is on shaft {shaft}. Pull it out.",
@@ -57,7 +61,7 @@ def suspected(message: m.Suspected, style: Style) -> str:
     parts += [ADVICE[advice] for advice in message.advice]
     if found and message.may_mend:
         mend = f"Say {spoken_form(Kind.MEND, style.language)} to put it right."
-        parts.append(mend if found[0].is_placed else "Name the shafts you feel.")
+        parts.append(mend if found[0].is_placed else f"Name {FELT['end']}.")
     return " ".join(parts) or "Nothing else is known to be wrong here."
 
 
