@@ -139,6 +139,14 @@ def test_a_form_refused_is_told_with_the_surer_one() -> None:
         assert "surer" not in told_line(Refused(why, 1.0, 1.4, nearest), "en")
 
 
+@pytest.mark.parametrize(
+    ("why", "seconds"), [(Refusal.JOINED, 0.03), (Refusal.LONG, 2.0), (Refusal.SHORT, 0.03)]
+)
+def test_no_length_is_told_that_is_not_known_or_naught(why: Refusal, seconds: float) -> None:
+    """One not set apart is refused as it begins, and a click lasts no tenth of a second."""
+    assert told_line(Refused(why, 1.0, 1.0 + seconds), "en") == f"Refused: {why}."
+
+
 def test_every_basic_command_is_asked_for_three_times() -> None:
     """In another order for each seed, in the table's own without one."""
     plain = asked_for("en", seed=None)

@@ -27,6 +27,8 @@ LEVEL_SECONDS = 10.0
 GOOD_SNR_DECIBELS = 20.0
 LOUDEST_DBFS = -3.0
 _ASK_SURER = frozenset({Refusal.UNSURE, Refusal.TALK})
+_BEFORE_ITS_END = frozenset({Refusal.JOINED, Refusal.LONG, Refusal.SPEAKING})
+"""Why a sound is refused while it goes on, so that nobody knows yet how long it lasts."""
 
 
 def check_ear(
@@ -108,9 +110,10 @@ def _recogniser(settings: Settings, tell: Tell, *, must_hear: bool) -> Recognise
 
 def told(report: Judgement, language: str) -> str:
     """Return one report as a line; where another form is surer, with that."""
-    seconds = report.end_seconds - report.start_seconds
     if isinstance(report, Accepted):
         return wording.heard(report.words, asks_back=report.asks_back)
+    is_over = report.refusal not in _BEFORE_ITS_END
+    seconds = report.end_seconds - report.start_seconds if is_over else 0.0
     surer = _surer(report.nearest, language) if report.refusal in _ASK_SURER else ""
     return wording.refused(report.refusal, report.nearest, surer, seconds)
 

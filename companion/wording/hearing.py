@@ -1,6 +1,7 @@
 """The wording of listening: what listens, how loud it is, and the lesson that teaches it."""
 
 from collections.abc import Sequence
+from typing import Final
 
 from companion.base.text import counted, listed
 
@@ -62,10 +63,17 @@ def heard(words: str, *, asks_back: bool) -> str:
 
 
 def refused(why: str, nearest: str, surer: str, seconds: float) -> str:
-    """Return why a sound was no command, for the trial of the microphone; "" for no such form."""
+    """Return why a sound was no command, for the trial of the microphone; "" for no such form.
+
+    Its length is left out where it would be told as naught.
+    """
     about = f"; nearest: {nearest}" if nearest else ""
     about += f' (surer: "{surer}")' if surer else ""
-    return f"Refused: {why}{about}. It lasted {seconds:.1f} seconds."
+    lasted = f" It lasted {seconds:.1f} seconds." if seconds >= _LEAST_TOLD else ""
+    return f"Refused: {why}{about}.{lasted}"
+
+
+_LEAST_TOLD: Final = 0.05
 
 
 level = "Level: room {:.0f} dB, loudest {:.0f} dB. {}".format
