@@ -372,6 +372,26 @@ def test_a_count_far_from_the_plan_asks_for_touch(name: StageName, felt: str) ->
     assert weaver.heard[1].endswith(" first: they tell the place.")
 
 
+@pytest.mark.parametrize(
+    ("name", "words", "line"),
+    [
+        ("tie-on", ["done"], "I cannot tell at which end: look at a group, and name what"),
+        (
+            "tie-on",
+            ["done", "mistake", "5"],
+            "Count once more first, or say accept to let it stand.",
+        ),
+        ("raddle", ["done"], "Nothing is known to be wrong;"),
+    ],
+)
+def test_where_nothing_is_threaded_a_mend_is_of_the_threading_or_of_the_count(
+    name: StageName, words: list[str], line: str
+) -> None:
+    """What is felt wrong later is looked at in its group; a wrong count is to be put right."""
+    weaver = Weaver(stage(first_try(), name), QUIET)
+    assert weaver.say(*words, "mend")[1].startswith(line)
+
+
 def test_heddles_are_no_matter_of_the_reed() -> None:
     """A spare heddle told of while sleying is refused with its reason."""
     heard = at_first_boundary("sley").say("spare on shaft 1")

@@ -50,11 +50,15 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
 
 
 def _why_none(state: State, stage: Stage) -> WhyNot:
+    """Return why no mend is offered: something is wrong, or may be, and it must be felt where."""
     is_known = bool(likely_meaning(state, stage).diagnoses)
-    is_held = state.base is Mode.HELD and stage.has_shafts
-    if (is_known and state.looking) or (is_held and not is_known and not state.looking):
-        return WhyNot.FEEL_FIRST
-    return WhyNot.PLACE_UNKNOWN if is_known else WhyNot.NOTHING_KNOWN
+    if state.looking:
+        return WhyNot.FEEL_FIRST if is_known else WhyNot.NOTHING_KNOWN
+    if state.base is Mode.HELD:
+        return WhyNot.FEEL_FIRST if stage.has_shafts else WhyNot.HELD
+    is_elsewhere = state.base is Mode.FINISHED or not stage.has_shafts
+    is_there = is_elsewhere and threading_of(stage).has_shafts
+    return WhyNot.PLACE_UNKNOWN if is_known or is_there else WhyNot.NOTHING_KNOWN
 
 
 def _offered(state: State, stage: Stage) -> tuple[MendOption, ...]:

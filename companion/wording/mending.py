@@ -107,7 +107,7 @@ def mended(mend: MendAccount) -> str:
 
 def mended_shortly(mend: MendAccount) -> str:
     """Return a mend that was made in few words, for the end of a stage."""
-    return f"{place(mend)} put right: {diagnosis_sentences(mend.diagnosis)}"
+    return f"{place(mend)} put right; found: {uncapital(diagnosis_sentences(mend.diagnosis))}"
 
 
 def place(mend: MendAccount) -> str:
