@@ -168,6 +168,16 @@ def test_two_people_and_a_night_between(tmp_path: Path) -> None:
     ]
 
 
+def test_a_pace_that_no_hand_has_is_not_told(tmp_path: Path) -> None:
+    """Three ends a second, pressed to come to the right place: neither hers nor the stage's."""
+    walker = Walker(tmp_path)
+    walker.sit("Ana")
+    walker.right(24, 0.3)
+    lines = walker.lines()
+    assert not any("an hour" in line for line in lines)
+    assert lines[-1].startswith("Some steps were confirmed at once or quicker than hands work")
+
+
 def test_the_place_is_told_so_that_hands_can_find_it(tmp_path: Path) -> None:
     """The next person hears edge, shaft one, the last end by touch, and what comes next."""
     walker = Walker(tmp_path)

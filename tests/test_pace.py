@@ -112,7 +112,13 @@ def test_no_figure_before_enough_steps() -> None:
     assert an_hour(ENOUGH_STEPS - 1, 100, 600) is None
     assert an_hour(ENOUGH_STEPS, 100, 600) == 600
     assert forecast([30.0] * (ENOUGH_STEPS - 1), 10) is None
-    assert an_hour(ENOUGH_STEPS, 20, 0) is None
+
+
+def test_no_figure_of_what_no_hand_does() -> None:
+    """Half a second a step was pressed on or came from a file, if only in a fifth of the work."""
+    assert an_hour(ENOUGH_STEPS, 40, 0.5 * ENOUGH_STEPS) is None
+    assert an_hour(ENOUGH_STEPS, 40, 1.0 * ENOUGH_STEPS) == 7200
+    assert forecast([0.5] * 4 + [30.0] * 16, 10) is None
 
 
 def test_a_steady_pace_gives_one_time() -> None:

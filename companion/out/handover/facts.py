@@ -34,7 +34,7 @@ class Contribution(NamedTuple):
     seconds: float
     """At work."""
     an_hour: int | None
-    """None where it is too early to tell."""
+    """None where it cannot be told."""
 
 
 class StageFacts(Value):
@@ -92,9 +92,9 @@ class StagePace(NamedTuple):
     paced_in: Literal["end", "step"]
     """What an hour's work is told in."""
     an_hour: int | None
-    """None where it is too early to tell."""
+    """None where it cannot be told."""
     left: Forecast | None
-    """None where it is too early to tell."""
+    """None where it cannot be told."""
 
 
 def pace_of(stage: Stage, moments: Sequence[Moment], confirmed: int) -> StagePace:

@@ -10,6 +10,10 @@ PARTS: Final = 5
 """The work of a stage is cut in so many parts, to see how much the pace varies."""
 ENOUGH_STEPS: Final = 20
 """No pace is told of fewer steps: four in each part."""
+LEAST_SECONDS: Final = 1.0
+"""A step done by hand takes longer: the quickest figure we have of threading is 200 ends an hour,
+18 seconds each, and a walk that reads on by itself goes on a second at the soonest. What is
+quicker was pressed on or came from a file, and says nothing of the work."""
 HOUR: Final = 3600.0
 
 
@@ -93,8 +97,8 @@ def _at_work(sitting: Sequence[Moment]) -> Iterator[WorkTime]:
 
 
 def an_hour(steps: int, amount: int, seconds: float) -> int | None:
-    """Return the amount done in an hour, rounded; None where the steps are too few to tell."""
-    if steps < ENOUGH_STEPS or seconds <= 0:
+    """Return the amount done in an hour; None where steps are too few, or no hand's work."""
+    if steps < ENOUGH_STEPS or seconds < steps * LEAST_SECONDS:
         return None
     return round(amount * HOUR / seconds)
 
@@ -119,7 +123,7 @@ def step_seconds(stage: str, stretches: Iterable[WorkTime]) -> tuple[float, ...]
 
 
 def forecast(steps: Sequence[float], left: int) -> Forecast | None:
-    """Return the time at work for `left` more steps; None where it is too early to tell.
+    """Return the time at work for `left` more steps; None where too few were done, or by no hand.
 
     The seconds of the steps so far are cut in five parts one after another; the quickest and the
     slowest part give the range. Were the parts independent, each would be above the middle of what
@@ -130,4 +134,6 @@ def forecast(steps: Sequence[float], left: int) -> Forecast | None:
         return None
     bounds = [len(steps) * part // PARTS for part in range(PARTS + 1)]
     means = [sum(steps[first:last]) / (last - first) for first, last in pairwise(bounds)]
+    if min(means) < LEAST_SECONDS:
+        return None
     return Forecast(min(means) * left, max(means) * left)

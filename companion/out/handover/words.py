@@ -97,6 +97,12 @@ def _pace(facts: HandOver) -> Iterator[str]:
         return
     pace = stage.pace
     if pace.an_hour is None or pace.left is None:
+        if stage.confirmed >= ENOUGH_STEPS:
+            yield (
+                "Some steps were confirmed at once or quicker than hands work, so no pace and no "
+                "time left are told."
+            )
+            return
         yield (
             f"Pace and time left can be told after {ENOUGH_STEPS} steps of a stage; "
             f"{stage.title} has {stage.confirmed}."
