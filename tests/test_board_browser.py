@@ -502,6 +502,8 @@ def test_the_threading_large_targets_and_huge_type(
     assert ends[0]["x"] > ends[1]["x"]
     spacing = "* { line-height: 1.5 !important; letter-spacing: 0.12em !important; }"
     page.set_viewport_size({"width": 320, "height": 256})
+    assert page.evaluate(MUCH) == [["3", "12"], True]
+    assert not is_scrolled_sideways(page)
     page.evaluate(
         "(text) => { const sheet = new CSSStyleSheet(); sheet.replaceSync(text); "
         "document.adoptedStyleSheets = [sheet]; }",
@@ -510,6 +512,18 @@ def test_the_threading_large_targets_and_huge_type(
     assert not is_scrolled_sideways(page)
 
 
+MUCH = """async () => {
+    const { drawStrip, drawWay } = await import("/draw.js"), box = document.getElementById("strip");
+    const ends = [...Array(24).keys()].map((at) => [at + 1, 1, "", at > 1 && at < 12 ? 1 : 2]);
+    drawStrip(box, { shafts: 32, ends, cuts: [] }, "right");
+    const told = [...box.querySelectorAll("text.now")].map((each) => each.textContent);
+    const ends_at = [...Array(60).keys()].map((at) => at + 1);
+    const way = { confirmed: 0, total: 60, group: 1, groups: 60, first: 1, last: 1, stood: [] };
+    const [bars, words] = ["groups", "progress"].map((id) => document.getElementById(id));
+    drawWay(bars, words, { ...way, ends_at });
+    return [told, box.querySelector("svg").clientHeight < 170];
+}"""
+"""Draws a group of ten ends in hand on 32 shafts, and as many groups as are shown."""
 SIZES = ((320, 568), (390, 844), (820, 1180), (844, 390), (1180, 820), (1920, 1080))
 """From a small phone to a screen on the wall."""
 

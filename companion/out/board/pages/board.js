@@ -45,9 +45,13 @@ function head(next) {
   const now = at("now");
   now.replaceChildren(...next.lines.map(row));
   if (!next.lines.length) now.textContent = next.headline;
+  // Where the wanted numbers are many and small, what stands beside them is smaller still.
+  now.style.setProperty("--wanted", Math.max(...next.lines.map(([, value, rank]) => (rank === "wanted" ? marks(value) : 0)), 1));
   const length = next.headline.length;
   now.className = next.lines.length ? "lines" : length < 24 ? "few" : length < 60 ? "some" : "many";
 }
+
+const marks = (value) => Math.max(2.2, value.length);
 
 function row([name, value, rank]) {
   const line = document.createElement("span");
@@ -55,7 +59,7 @@ function row([name, value, rank]) {
   line.append(piece("what", name));
   if (value) {
     line.append(" ", piece("value", value), " ");
-    line.style.setProperty("--marks", Math.max(2.2, value.length));
+    line.style.setProperty("--marks", marks(value));
   }
   return line;
 }

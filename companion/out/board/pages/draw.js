@@ -25,7 +25,7 @@ export function drawStrip(box, strip, edge) {
   const width = Math.max(box.clientWidth, 200);
   const pitch = width > 1100 ? 44 : width > 900 ? 34 : width > 500 ? 27 : 22;
   const room = Math.max(64, Math.min(innerHeight * 0.2, 200));
-  const row = Math.max(9, Math.min(pitch * 0.8, room / strip.shafts));
+  const row = Math.max(4, Math.min(pitch * 0.8, room / strip.shafts));
   const height = row * strip.shafts + 30;
   const columns = Math.floor(width / pitch);
   const from = strip.ends.findIndex(inHand);
