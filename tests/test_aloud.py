@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import shutil
 import sys
 from contextlib import closing
 from typing import TYPE_CHECKING, Any
@@ -45,10 +46,18 @@ def heard(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Heard:
     return voice
 
 
+class Typed(io.StringIO):
+    """What somebody types, who is there to be asked."""
+
+    def isatty(self) -> bool:
+        """Be a terminal."""
+        return True
+
+
 def told(monkeypatch: pytest.MonkeyPatch, *words: object, typed: str = "") -> int:
     """Run a command here, and return how it ended."""
     monkeypatch.setattr(sys, "argv", ["companion", *map(str, words)])
-    monkeypatch.setattr(sys, "stdin", io.StringIO(typed))
+    monkeypatch.setattr(sys, "stdin", Typed(typed))
     with pytest.raises(SystemExit) as ended:
         main()
     return int(ended.value.code or 0)
@@ -73,6 +82,29 @@ def test_a_plan_is_made_by_ear(
     assert heard.said[2] is None
     assert "Ends: one hundred in heddles." in heard.said
     assert plan.exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "is_said"),
+    [
+        (("thread", "{}"), True),
+        (("thread", "{}", "--text"), False),
+        (("check", "{}", "--aloud"), True),
+        (("check", "{}"), False),
+    ],
+)
+def test_what_a_draft_lacks_is_asked_aloud(
+    monkeypatch: pytest.MonkeyPatch,
+    heard: Heard,
+    tmp_path: Path,
+    words: tuple[str, ...],
+    is_said: bool,  # noqa: FBT001 - a parameter of the table
+) -> None:
+    """By whatever speaks, also where that is said after the name of the file."""
+    draft = shutil.copy(PLANS / "lattice-scarf.wif", tmp_path)
+    assert told(monkeypatch, *(word.format(draft) for word in words), typed="repeat\nstop\n") == 2
+    begun = [str(item).partition("?")[0] + "?" for item in heard.said if item is not None]
+    assert begun.count("Do you measure in inches or centimetres?") == 2 * is_said
 
 
 def test_a_mistake_is_said_too(monkeypatch: pytest.MonkeyPatch, heard: Heard) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from contextlib import contextmanager, redirect_stdout
+from contextlib import AbstractContextManager, contextmanager, nullcontext, redirect_stdout
 from typing import IO, TYPE_CHECKING, Any, Final
 
 import click
@@ -81,6 +81,13 @@ def spoken_too(audio_out: Path | None = None, rate: int | None = None) -> Iterat
             raise
         finally:
             voice.wait(LONGEST_SECONDS)
+
+
+def asked_aloud() -> AbstractContextManager[None]:
+    """Say what is asked before a command begins that goes on to speak by itself."""
+    options = click.get_current_context().params
+    is_heard = options.get("text") is False and options.get("audio_out") is None
+    return spoken_too(rate=options.get("rate")) if is_heard else nullcontext()
 
 
 def _open(ctx: click.Context, _param: click.Parameter, wanted: bool) -> None:  # noqa: FBT001 - click's

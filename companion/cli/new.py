@@ -3,7 +3,7 @@
 import json
 import sys
 from collections.abc import Callable, Mapping
-from contextlib import suppress
+from contextlib import nullcontext, suppress
 from pathlib import Path
 from typing import Final
 
@@ -14,7 +14,7 @@ from companion.base.errors import CompanionError
 from companion.base.files import check_free, replace, write_new
 from companion.base.home import data
 from companion.base.lines import TOO_LONG, read_lines
-from companion.cli.aloud import hush
+from companion.cli.aloud import asked_aloud, hush
 from companion.cli.options import print_lines
 from companion.maker.interview import CONFIRM, Interview
 from companion.out.report import report
@@ -97,11 +97,12 @@ def plan_of(path: Path, given: Mapping[str, str]) -> Path:
         return beside
     interview = Interview(load=lambda name: draft_text(path.parent, name))
     interview.begin_from(path.name, path.stem)
-    _answered(interview, given, path)
-    if interview.made is None:
-        raise CompanionError("Nothing was written, so there is no plan to go by.")
-    write_new(beside, interview.made.text)
-    click.echo(f"Wrote {beside}, which may be changed by hand.")
+    with asked_aloud() if sys.stdin.isatty() else nullcontext():
+        _answered(interview, given, path)
+        if interview.made is None:
+            raise CompanionError("Nothing was written, so there is no plan to go by.")
+        write_new(beside, interview.made.text)
+        click.echo(f"Wrote {beside}, which may be changed by hand.")
     return beside
 
 

@@ -10,7 +10,8 @@ from companion.command import LANGUAGES
 
 FILE = click.Path(path_type=Path, dir_okay=False)
 FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)
-TEXT = click.option("--text", is_flag=True, help="Print only; say nothing aloud.")
+# It is read first, for a plan that is asked for in the place of a WIF file.
+TEXT = click.option("--text", is_flag=True, is_eager=True, help="Print only; say nothing aloud.")
 RATE = click.option("--rate", type=click.IntRange(80, 450), help="Words a minute of the voice.")
 AUDIO_OUT = click.option(
     "--audio-out",
