@@ -598,10 +598,7 @@ def test_shafts_felt_are_compared_with_the_plan() -> None:
     weaver.say(*["done"] * 4)
     assert weaver.say("one two four three") == [
         "<trouble>",
-        (
-            "Most likely ends 3 and 4 are crossed: shafts 4, 3 instead of 3, 4. "
-            "Say mend to put it right."
-        ),
+        "Most likely ends 3 and 4 are crossed. Say mend to put it right.",
     ]
     assert weaver.say("1 2 3 4") == [
         "<confirm>",

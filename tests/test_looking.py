@@ -200,7 +200,7 @@ def test_what_is_found_in_a_group_looked_at_is_told_again() -> None:
     weaver.to_end(20)
     (found,) = weaver.say("look at group 1", "1 2 3 4 1 2 4")
     one, other = (
-        "End 7 is on shaft 4 like its neighbour, instead of 3.",
+        "End 7 is on shaft 4 like its neighbour, not on 3.",
         "End 7, shaft 3, is missing.",
     )
     assert found == f"Most likely e{one[1:]} Or e{other[1:]} Say mend to put it right."

@@ -25,7 +25,7 @@ def test_felt_shafts_give_place_effect_and_both_mends() -> None:
     """A crossed pair: where, what it does to the cloth, and the ends each mend makes to redo."""
     assert run("--group", 2, "--felt", "1 2 4 3 1 2 3 4") == [
         "Group 2, ends 9 to 16.",
-        "1. Ends 11 and 12 are crossed: shafts 4, 3 instead of 3, 4.",
+        "1. Ends 11 and 12 are crossed.",
         "   If it stays, 2 ends weave off the plan, in 40 crossings.",
         "   Pull ends 11 and 12 out and draw them in the right order: 2 ends.",
         "   Pull end 11 and all after it, and thread them again: 6 ends.",

@@ -215,7 +215,7 @@ def test_the_new_plan_is_taken_unasked_by_the_way_that_is_less_work(tmp_path: Pa
     assert told[0] == "Ends 4 and 12 are on other shafts in the new plan: mend that, then go on."
     assert told[2] == "Find end 4: it is on shaft 4. Pull it out."
     assert told[5] == "You left the mend unfinished; it is not on record."
-    assert told[6].startswith("Group 1, ends 1 to 8: name the shafts you feel.")
+    assert told[6].startswith("Most likely end 4 is on shaft 4 instead of shaft 2. Say mend ")
 
 
 def test_where_threading_anew_is_less_work_it_is_asked_about(tmp_path: Path) -> None:

@@ -61,7 +61,7 @@ _OWN_GLOSSES: Final = {
         Kind.MISTAKE: "go to the step just read",
         Kind.RESUME: "end the reading",
     },
-    m.Mode.HELD: {Kind.COUNT: "count once more", Kind.MISTAKE: "hear what may be wrong"},
+    m.Mode.HELD: {Kind.COUNT: "count once more", Kind.MISTAKE: "what it may mean"},
     m.Mode.LOOKING: {Kind.DONE: "back to your place"},
 }
 _REFUSALS: Final = {

@@ -20,15 +20,13 @@ _MOST_SHAFTS_NAMED = 8
 _PLACED = {
     SlipKind.WRONG_SHAFT: "End {first} is on shaft {found} instead of shaft {planned}",
     SlipKind.REPEATED_SHAFT: (
-        "End {first} is on shaft {found} like its neighbour, instead of {planned}"
+        "End {first} is on shaft {found} like its neighbour, not on {planned}"
     ),
     SlipKind.MISSED_END: "End {first}, shaft {planned}, is missing",
     SlipKind.EXTRA_END: "An extra end is on shaft {found}, before end {first}",
     SlipKind.DOUBLED_END: "The heddle of end {first}, shaft {planned}, holds two ends",
     SlipKind.SKIPPED_HEDDLE: "An empty heddle of shaft {shaft} hangs among ends {first} to {last}",
-    SlipKind.TRANSPOSED: (
-        "Ends {first} and {last} are crossed: shafts {found} instead of {planned}"
-    ),
+    SlipKind.TRANSPOSED: "Ends {first} and {last} are crossed",
     SlipKind.UNIT_SKIPPED: "The unit of ends {first} to {last} is left out",
     SlipKind.UNIT_ADDED: "A unit of {size} ends is there twice, before end {first}",
     SlipKind.UNIT_MIRRORED: "Ends {first} to {last} are threaded the wrong way round",
