@@ -97,6 +97,8 @@ def test_every_mode_is_accessible_and_shows_what_fits(
         if shown == HELD:
             page.reload()
             now(page, shown)
+    _press(page, "Where am I")
+    expect(page.locator("#answer")).to_be_in_viewport()
     board.type("stop")
     now(page, "Stopped")
     page.set_viewport_size({"width": 390, "height": 844})

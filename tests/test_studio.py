@@ -138,7 +138,9 @@ def test_pause_go_on_hand_over_and_end(studio: RunningStudio) -> None:
     assert studio.do("pause", loom="loom-1") == (422, "Nothing is walked at loom 1 now.")
     assert studio.do("hand over", loom="loom-1", weaver="Anna")[0] == 200
     assert words(studio.at("loom-1")).startswith("End 5")
-    assert studio.do("remove", loom="loom-1")[0] == 422
+    being = "Loom 1 is being walked. End that walk first."
+    assert studio.do("remove", loom="loom-1") == (422, being)
+    assert studio.do("start", name="loom 1", plan="first-try.toml") == (422, being)
     assert studio.do("finish", loom="loom-1")[0] == 200
     assert studio.do("remove", loom="loom-1")[0] == 200
     assert studio.looms() == {}

@@ -98,7 +98,7 @@ class StudioLoom:
         """Begin or go on with a walk, on a thread of its own; CompanionError if there is one."""
         with self._lock:
             if self.is_walked:
-                raise CompanionError(f"{self.name} is being walked. End that walk first.")
+                raise CompanionError(f"{capital(self.name)} is being walked. End that walk first.")
             self.weaver = what.weaver
             self._thread = threading.Thread(
                 target=self._run, args=(what,), name=f"loom {self.key}", daemon=True
@@ -119,7 +119,7 @@ class StudioLoom:
             self.order("stop")  # a walk that is only just beginning does not hear it yet
             thread.join(AGAIN_SECONDS)
         if thread.is_alive():
-            raise CompanionError(f"{self.name} does not end. Try again in a moment.")
+            raise CompanionError(f"{capital(self.name)} does not end. Try again in a moment.")
 
     def _run(self, what: Begin) -> None:
         try:

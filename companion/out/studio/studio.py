@@ -15,6 +15,7 @@ from companion.base import uncollected
 from companion.base.clean import clean_line
 from companion.base.errors import CompanionError
 from companion.base.lines import Tell
+from companion.base.text import capital
 from companion.devices.audio.tones import ToneName
 from companion.out.board.feed import Feed
 from companion.out.board.page_voice import PageVoice
@@ -217,7 +218,7 @@ class Studio:
         """Take a loom without a walk off the list; its sessions stay. Else CompanionError."""
         loom = self.loom(key)
         if loom.is_walked:
-            raise CompanionError(f"{loom.name} is being walked. End that walk first.")
+            raise CompanionError(f"{capital(loom.name)} is being walked. End that walk first.")
         with self._lock:
             del self._looms[key], self._standings[key]
             self._keep()

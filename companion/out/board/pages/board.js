@@ -17,6 +17,8 @@ let place = null; // the last place shown
 let places = 0; // how many there were
 let said = [];
 let alarms = 0; // how many there were
+let pressedAt = 0; // when a key was pressed here
+const PRESSED_MS = 3000;
 
 // ---- showing
 
@@ -136,6 +138,8 @@ function announce() {
     if (alarms === alarmsBefore && at("trouble").dataset.kind !== "away") alarm("");
     tell(text);
   }
+  // Whoever pressed a key far below sees what came of it; for others nothing moves.
+  if (Date.now() - pressedAt < PRESSED_MS && at("now").getBoundingClientRect().bottom < 0) scrollTo(0, 0);
 }
 
 // ---- the line to the loom
@@ -201,7 +205,10 @@ const line = new Line({
   },
 });
 const voice = new Voice(line, kept, PHRASES);
-const keys = new Keys((text) => line.give(text), phrase);
+const keys = new Keys((text) => {
+  pressedAt = Date.now();
+  line.give(text);
+}, phrase);
 const presses = new Presses(kept, (text, quick) => line.give(text, quick), () => {
   if (place?.is_by_foot) phrase("treadles");
   return Boolean(place?.is_by_foot);
