@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
 TEXT = (PLANS / "first-try.toml").read_text(encoding="utf-8")
 THREADING = '[[threading]]\nnamed = "straight 4"\ntimes = "fill"\n'
+REED_AND_THREADING = TEXT[TEXT.index("[reed]") : TEXT.index("\n[groups]")]
 TO_END_11 = [*["done"] * 8, "8", *["done"] * 3, "stop"]
 
 
@@ -57,6 +58,7 @@ class Corrected(NamedTuple):
     """The step that follows."""
 
 
+AN_EARLIER_END = threading(("1 to 4", 1), ("4 to 1", 9))
 COMMENT = ("# A narrow band", "# A band")
 KEPT = {
     "a comment": Corrected(COMMENT, "The plan file has changed; the work is the same.", "End 12: "),
@@ -86,7 +88,7 @@ KEPT = {
 }
 UNDOING = {
     "an earlier end": Corrected(
-        threading(("1 to 4", 1), ("4 to 1", 9)),
+        AN_EARLIER_END,
         "The plan is new from end 5 on. Pull ends 5 to 11 out and follow it?",
         "End 5: shaft 4, dent 5.",
     ),
@@ -97,8 +99,23 @@ UNDOING = {
     ),
     "the reed": Corrected(
         ("[reed]\ndents_per_inch = 10", "[reed]\ndents_per_inch = 12"),
+        "The plan has another reed. Leave ends 1 to 11 in their heddles, sley them anew and "
+        "follow it?",
+        "End 1: shaft 1, dent 1.",
+    ),
+    "the reed and an end": Corrected(
+        (
+            REED_AND_THREADING,
+            REED_AND_THREADING.replace("= 10", "= 12").replace(*AN_EARLIER_END),
+        ),
         "The plan has another reed. Pull ends 1 to 11 out and follow it?",
         "End 1: shaft 1, dent 1.",
+    ),
+    "the sett": Corrected(
+        ("ends_per_inch = 10", "ends_per_inch = 20"),
+        "The plan is new from end 2 on. Leave ends 2 to 11 in their heddles, sley them anew and "
+        "follow it?",
+        "End 2: shaft 2, dent 1.",
     ),
     "the edge": Corrected(
         ("[loom]\n", '[loom]\nfirst_end = "left"\n'),
@@ -142,7 +159,7 @@ def test_what_is_done_is_undone_with_consent(tmp_path: Path, kind: str) -> None:
     child = terminal(tmp_path, "resume", "--text", "--lines")
     child.expect_exact(f"{told} Say yes or no to that.")
     _say(child, "repeat", told)
-    _say(child, "yes", "out, then go on.")
+    _say(child, "yes", ", then go on.")
     child.expect_exact(then)
     _say(child, "stop", "Your place is kept")
     child.wait()

@@ -37,6 +37,16 @@ def other_shafts(old: Stage, new: Stage, upto: int) -> tuple[Step, ...] | None:
     return found if is_fit else None
 
 
+def is_same_threading(old: Stage, new: Stage, upto: int) -> bool:
+    """Return whether up to a step all ends lie in the same heddles, whatever the reed may be."""
+    names = _renamed(old.dressing, new.dressing)
+    was = [_for_the_hands(step, old, names) for step in old.steps[:upto]]
+    now = [_for_the_hands(step, new, {}) for step in new.steps[:upto]]
+    bare = [[step._replace(dents=(), empty_dents=0) for step in each] for each in (was, now)]
+    grounds = _GROUNDS["thread"]
+    return bare[0] == bare[1] and grounds(old.dressing) == grounds(new.dressing)
+
+
 def is_same_work(old: Stage, new: Stage) -> bool:
     """Return whether nothing at all in the stage is done or counted otherwise."""
     bare = GroupName()

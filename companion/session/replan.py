@@ -14,9 +14,9 @@ from companion.guide import events as e
 from companion.guide.messages import Mode
 from companion.guide.replan import as_done, kept, mended_in_place
 from companion.guide.state import State
-from companion.guide.terms import MENDED, OTHER_REED, SHORTER, Way
+from companion.guide.terms import MENDED, OTHER_DENTS, OTHER_REED, REED_ALONE, SHORTER, Way
 from companion.job import PASSES, Stage, StageName, is_past, ordered, stage, stages, whole_job
-from companion.job.plan_diff import is_other_reed, is_same_work, steps_alike
+from companion.job.plan_diff import is_other_reed, is_same_threading, is_same_work, steps_alike
 from companion.loom.compute import compute
 from companion.loom.dressing import Dressing
 from companion.loom.sley import begun_in
@@ -264,8 +264,18 @@ def _with_shift(event: e.PlanChanged, shift: Shift) -> e.PlanChanged:
         event,
         first=_number(old if is_shorter else new, alike, 1),
         last=_number(old, shift.was.sure - 1, -1) if shift.is_undoing else 0,
-        why=OTHER_REED if is_other_reed(old, new) else SHORTER if is_shorter else "",
+        why=_why(shift, is_shorter=is_shorter),
     )
+
+
+def _why(shift: Shift, *, is_shorter: bool) -> str:
+    """Return what else there is to say of a new plan, and whether only the sleying is undone."""
+    old, new = shift.old, shift.new
+    is_threaded = shift.is_undoing and new.name == "thread-and-sley"
+    is_reed_alone = is_threaded and is_same_threading(old, new, shift.was.sure)
+    if is_other_reed(old, new):
+        return REED_ALONE if is_reed_alone else OTHER_REED
+    return OTHER_DENTS if is_reed_alone else SHORTER if is_shorter else ""
 
 
 def _number(walked: Stage, place: int, way: Literal[1, -1]) -> int:

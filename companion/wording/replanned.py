@@ -7,7 +7,7 @@ from companion.base.text import capital, counted, listed, span
 from companion.command import Kind
 from companion.guide.events import PlanChanged
 from companion.guide.messages import EdgeQuestion, PlanQuestion
-from companion.guide.terms import MENDED, OTHER_REED, SHORTER, Way
+from companion.guide.terms import MENDED, OTHER_DENTS, OTHER_REED, REED_ALONE, SHORTER, Way
 from companion.job import PASSES, Noun, StageName
 from companion.wording.choices import yes_or_no
 from companion.wording.stages import TITLES
@@ -26,9 +26,12 @@ def plan_question(message: PlanQuestion, style: Style) -> str:
         told = f"{_other_shafts(message.ends)} in the new plan."
         each = "it where it is" if len(message.ends) == 1 else "them where they are"
         return f"{told} Mend {each}, and keep your place? {yes_or_no(style, other=Kind.MEND)}"
-    undone = _undone(stage.name, stage.item, first, message.last)
     new = _new_from(stage.item, first, message.why)
-    return f"{new} {undone} and follow it? {yes_or_no(style)}"
+    undone = f"{_undone(stage.name, stage.item, first, message.last)} and follow it?"
+    if message.why in _STAYING:
+        ends, them, their = _ends(first, message.last)
+        undone = f"Leave {ends} in {their}, sley {them} anew and follow it?"
+    return f"{new} {undone} {yes_or_no(style)}"
 
 
 def edge_question(message: EdgeQuestion, style: Style) -> str:
@@ -74,6 +77,9 @@ def _next(event: PlanChanged) -> str:
     """Return what is to be done for the new plan first, or what is new and that nothing is."""
     if event.mended:
         return f"{_other_shafts(event.mended)} in the new plan: mend that, then go on."
+    if event.why in _STAYING:
+        ends, them, their = _ends(event.first, event.last)
+        return f"Pull {ends} out of the reed and leave {them} in {their}, then go on."
     if event.last and event.where:
         return f"{_undone(event.where, event.item, event.first, event.last)}, then go on."
     new = _what_is_new(event)
@@ -90,7 +96,7 @@ def _what_is_new(event: PlanChanged) -> str:
 
 
 def _new_from(item: Noun, first: int, why: str) -> str:
-    if why == OTHER_REED:
+    if why in {OTHER_REED, REED_ALONE}:
         return "The plan has another reed."
     if why == SHORTER:
         return f"The plan ends with {item} {first - 1} now."
@@ -112,6 +118,18 @@ _MOST_NAMED: Final = 4
 def _undone(name: StageName, item: Noun, first: int, last: int) -> str:
     what = span(item, first, last)
     return f"Pull {what} out" if name in PASSES else f"Undo {what}"
+
+
+def _ends(first: int, last: int) -> tuple[str, str, str]:
+    """Return the ends that stay threaded, and the words for them and for where they are."""
+    is_one = first == last
+    return span("end", first, last), *(
+        ("it", "its heddle") if is_one else ("them", "their heddles")
+    )
+
+
+_STAYING: Final = frozenset({REED_ALONE, OTHER_DENTS})
+"""What is new where the ends stay in their heddles."""
 
 
 def titles(names: Sequence[StageName]) -> str:
