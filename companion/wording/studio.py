@@ -46,8 +46,8 @@ finished = _begun("{}: {} is complete.")
 
 
 def fault(loom: str, why: str) -> str:
-    """Return what is said where nothing can be walked; its particulars stand on the page."""
-    return f"{capital(loom)}: {why.partition(chr(10))[0]}"
+    """Return what is said where nothing can be walked, and why."""
+    return f"{capital(loom)}: {why}"
 
 
 def group_of(state: State, stage: Stage) -> str:

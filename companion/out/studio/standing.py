@@ -152,4 +152,5 @@ def _trouble(standing: Standing) -> str:
         case "in doubt":
             return wording.in_doubt(standing.name)
         case _:
-            return wording.fault(standing.name, standing.why)
+            why, *_ = standing.why.split("\n")  # its particulars stand on the page
+            return wording.fault(standing.name, why)
