@@ -6,6 +6,7 @@ import asyncio
 import json
 import queue
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -21,6 +22,7 @@ from companion.guide.effects import Say
 from companion.guide.messages import Mode, StepCall
 from companion.guide.place import expected_so_far
 from companion.guide.state import Options
+from companion.guide.terms import Way
 from companion.job import stage, stages
 from companion.loom.compute import compute, read_and_compute
 from companion.out.board.assets import read_page
@@ -206,6 +208,18 @@ def test_a_group_that_is_looked_at_is_shown_from_weaving_too() -> None:
         assert [end[3] for end in view.strip["ends"][:8]] == [3] * 8
         assert view.strip["ends"][8][3] == (0 if walk is weaving else 2)
     assert walked(weaving, "done").strip is None
+
+
+def test_what_is_typed_elsewhere_has_a_key_too() -> None:
+    """A tablet may be all there is at a loom: a plan corrected, the wrong edge begun at."""
+    weaving = stage(read_and_compute(PLANS / "first-try.toml")[1], "weave")
+    more = {"cautions", "new plan", "wrong edge"}
+    assert more & set(walked(FIRST_TRY).keys) == more
+    assert more & set(walked(weaving).keys) == more - {"wrong edge"}
+    state, _ = guide.start(FIRST_TRY, Options())
+    for way, offered in ((Way.EDGE, True), (Way.ANEW, False)):
+        asked = replace(state, question=Command(Kind.WRONG_EDGE, text=way))
+        assert ("wrong edge" in view_of(asked, FIRST_TRY, "en").keys) is offered
 
 
 def test_a_key_is_called_what_gives_it() -> None:

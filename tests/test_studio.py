@@ -210,7 +210,10 @@ def test_the_day_and_the_history_tell_what_happened(studio: RunningStudio) -> No
     """The summary names loom, weaver, steps and what was found wrong; the history every entry."""
     studio.begin("loom 1", weaver="Anna <b>")
     walk_to(studio, "loom-1", ["done"] * 8 + ["count 7", "count 8"])
+    studio.begin("loom 2")
+    walk_to(studio, "loom-2", ["done"])
     status, page = studio.get("/looms/day/")
+    assert "<p>Nobody named, " in page
     assert status == 200
     assert "Loom 1: First try" in page
     assert "Anna &lt;b&gt;" in page

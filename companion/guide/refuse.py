@@ -7,7 +7,7 @@ from companion.guide.effects import Outcome, Say, Tone
 from companion.guide.messages import Help, Mode, Refused
 from companion.guide.place import may_affirm, present_group
 from companion.guide.state import State
-from companion.guide.terms import MENDED, WhyNot
+from companion.guide.terms import MENDED, Way, WhyNot
 from companion.job import Stage
 
 _ALWAYS: Final = (Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.STOP)
@@ -82,7 +82,14 @@ def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
         return (Kind.DONE, *_FIT[Mode.CONFIRMING], Kind.COUNT, *_ALWAYS)
     is_mended = state.question is not None and state.question.text == MENDED
     is_mend = state.asked is Kind.MEND or is_mended
-    return (*_FIT[Mode.CONFIRMING], Kind.MEND, *_ALWAYS) if is_mend else kinds
+    other = Kind.MEND if is_mend else Kind.WRONG_EDGE if _has_other_edge(state) else None
+    return (*_FIT[Mode.CONFIRMING], other, *_ALWAYS) if other else kinds
+
+
+def _has_other_edge(state: State) -> bool:
+    """Whether another way is offered to go on after a beginning at the wrong edge."""
+    question = state.question
+    return question is not None and question.kind is Kind.WRONG_EDGE and question.text != Way.ANEW
 
 
 def choosable(state: State, stage: Stage) -> tuple[Kind, ...]:

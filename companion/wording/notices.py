@@ -43,8 +43,8 @@ def begun_anew(unread: Sequence[str]) -> str:
 
 plan_gone = "{} is not there any more; going on with the plan kept in the session.".format
 plan_unread = (
-    "{} has changed and cannot be walked as it is; going on with the plan kept in the "
-    "session. To see what is wrong: companion check."
+    "{0} has changed and cannot be walked as it is; going on with the plan kept in the "
+    "session. Type companion check {0} to see what is wrong."
 ).format
 
 

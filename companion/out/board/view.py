@@ -4,14 +4,14 @@ from typing import Any
 
 from companion.base.text import sentence
 from companion.base.value import Value
-from companion.command import spoken_form
+from companion.command import Kind, spoken_form
 from companion.guide.choices import NUMBERED
-from companion.guide.messages import Hold, Miscount, StepCall
+from companion.guide.messages import Hold, Miscount, Mode, StepCall
 from companion.guide.place import present
 from companion.guide.refuse import fitting
 from companion.guide.state import State
 from companion.guide.terms import Message
-from companion.job import Stage
+from companion.job import PASSES, Stage
 from companion.out.board.strip import progress, shown_stage, strip
 from companion.wording import Style, render
 from companion.wording.callouts import describe
@@ -73,9 +73,7 @@ def view_of(state: State, stage: Stage, language: str) -> WalkView:
         told=told,
         before=_neighbour(stage, hand[0].number - 1) if hand else "",
         after=_neighbour(stage, hand[-1].number + 1) if hand else "",
-        keys={
-            kind: "" if kind in NUMBERED else spoken_form(kind) for kind in fitting(state, stage)
-        },
+        keys={kind: "" if kind in NUMBERED else spoken_form(kind) for kind in _keys(state, stage)},
         size=str(state.options.size),
         telling=state.options.detail,
         is_by_foot=stage.is_by_foot,
@@ -83,6 +81,14 @@ def view_of(state: State, stage: Stage, language: str) -> WalkView:
         strip=strip(state, stage, hand),
         progress=progress(state, stage),
     )
+
+
+def _keys(state: State, stage: Stage) -> tuple[Kind, ...]:
+    """Return the commands that fit, and what a device without a voice could give nowhere else."""
+    if state.mode is not Mode.WALKING:
+        return fitting(state, stage)
+    edge = (Kind.WRONG_EDGE,) if stage.name in PASSES else ()
+    return (*fitting(state, stage), Kind.CAUTIONS, Kind.NEW_PLAN, *edge)
 
 
 def _detail(message: Message, told: str, style: Style) -> str:

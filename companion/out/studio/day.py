@@ -6,7 +6,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from companion.base.errors import CompanionError
-from companion.base.text import counted
+from companion.base.text import capital, counted
 from companion.guide import events
 from companion.out.handover.pace import Moment, work
 from companion.out.handover.record import Moments
@@ -47,7 +47,7 @@ class DaysWork:
     def told(self) -> str:
         """The figures in one sentence."""
         return (
-            f"{wording.people(self.weavers)}, {self.first} to {self.last}: "
+            f"{capital(wording.people(self.weavers))}, {self.first} to {self.last}: "
             f"{counted(self.steps, 'step')} confirmed, {duration(self.seconds)} at work. "
             f"{self.place}"
         )

@@ -27,6 +27,9 @@ const KEYS = [
   ["slower", "Slower"],
   ["faster", "Faster"],
   ["help", "Help"],
+  ["cautions", "Cautions"],
+  ["new plan", "New plan"],
+  ["wrong edge", "Wrong edge", { confirming: "Wrong edge: another way" }],
   ["stop", "Stop for today"],
 ];
 const USUAL = {
@@ -39,7 +42,7 @@ const USUAL = {
   finished: ["read back", "back", "repeat"],
   reading: ["done", "resume", "back", "repeat", "mistake"],
   paused: ["resume", "where"],
-  confirming: ["yes", "no", "mend", "repeat"],
+  confirming: ["yes", "no", "mend", "wrong edge", "repeat"],
 };
 const FIRST = ["yes", "done", "resume"];
 const COUNTED = ["counting", "held", "left over", "looking"];
