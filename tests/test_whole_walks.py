@@ -128,7 +128,7 @@ def walk_it(switch: Switch) -> None:
     switch.choose("A number")
     switch.take("2")
     switch.press("2, but 3 are planned. Count once more.")
-    walk.expect_exact("must be right, or accepted.")
+    walk.expect_exact("Count once more first, or say accept")
     switch.choose("A number")
     switch.take("3")
     walk.expect_exact("3, right.")
