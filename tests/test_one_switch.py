@@ -172,6 +172,12 @@ def test_a_press_as_the_walk_begins_confirms_nothing(loom: Loom) -> None:
     assert "End 2: shaft 2" in loom.press(1.0)
 
 
+def test_a_press_counts_at_once_where_a_step_was_done_elsewhere(loom: Loom) -> None:
+    """Someone at a page has begun already."""
+    loom.walk.take(Input("command", "done", "board"))
+    assert "End 3: shaft 3" in loom.press(0.4)
+
+
 @pytest.mark.parametrize("gap", [0.2, 0.25, 0.35, 0.45])
 @pytest.mark.parametrize("before", ["mend", "look at group 1", "read back", "back"])
 def test_quick_presses_leave_all_as_it_was(loom: Loom, gap: float, before: str) -> None:

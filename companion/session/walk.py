@@ -1,6 +1,7 @@
 """One stage walked: each command through the guide, into the journal, then out to the weaver."""
 
 import logging
+import math
 import time
 from collections.abc import Callable
 from contextlib import suppress
@@ -289,6 +290,7 @@ class StageWalk:
         if why:
             outcome = refused(self.state, self.stage, why)
         else:
+            self._began_at = -math.inf  # whoever gives a command knows that the walk has begun
             outcome = guide.step(self.state, command, self.stage)
         self._is_held = command.kind not in _ON_PACE
         return self._carry_out(
