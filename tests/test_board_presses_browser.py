@@ -387,7 +387,7 @@ def test_an_earbud_is_learnt_and_let_go(
         page.reload()
         expect(page.locator("#earbud-off")).to_be_attached()
         now(page, end(2))
-        page.get_by_role("button", name="Repeat").click()
+        page.locator("#now").click()
         expect(page.locator("#earbud-off")).to_be_hidden()
         wait_until(lambda: headset.shows(end(2)))
         headset.press("Next")
