@@ -103,7 +103,8 @@ def _taps(weights: Array) -> Array:
 
 
 def _sigmoid(values: Array) -> Array:
-    return np.asarray(1.0 / (1.0 + np.exp(-values)), dtype=np.float32)
+    # The usual form with exp overflows, and numpy warns of it, at a shrill tone.
+    return np.asarray(0.5 + 0.5 * np.tanh(0.5 * values), dtype=np.float32)
 
 
 def _read(path: Path) -> dict[str, Array]:
