@@ -5,7 +5,8 @@ people, telephone announcements, numbers and letters in five languages), tuxpain
 (names of things, in many languages), hedgewars-data (players' calls), ktuberling-data and
 klettres-data (single words, syllables and letters in some thirty languages: as isolated as a
 command), gcin-voice (Chinese syllables), flight-of-the-amazon-queen (actors speaking a play in
-English, one line at a time). No file is counted twice.
+English, one line at a time), fillets-ng-data-* (actors' dialogues in Czech and Dutch). No file is
+counted twice.
 `fetch` downloads and unpacks the packages without installing them.
 
 Some packages serve two ends: of every eight recordings three, drawn by their names, are for
@@ -38,6 +39,8 @@ PACKAGES = (
     "asterisk-prompt-es-co",
     "asterisk-prompt-fr-armelle",
     "asterisk-prompt-it-menardi-gsm",
+    "fillets-ng-data-cs",
+    "fillets-ng-data-nl",
     "flight-of-the-amazon-queen",
     "gcin-voice",
     "hedgewars-data",
@@ -66,7 +69,7 @@ _ONLY = {"tuxpaint-stamps-default": "_desc", "hedgewars-data": "/voices/"}
 
 
 def fetch() -> None:
-    """Download and unpack every package not yet here (about 150 MB)."""
+    """Download and unpack every package not yet here (about 240 MB)."""
     for package in PACKAGES:
         folder = ROOT / package
         if folder.exists():
