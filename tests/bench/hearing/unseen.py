@@ -14,7 +14,7 @@ import math
 import sys
 from collections import Counter
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 import cast
@@ -336,10 +336,15 @@ def other_speech() -> Iterator[tuple[str, str, scenes.Scene]]:
 
 def upper_bound(count: int) -> float:
     """Return the mean that so few events would be seen of in one case of twenty (Poisson)."""
-    mean = float(count)
-    while sum(np.exp(-mean) * mean**k / math.factorial(k) for k in range(count + 1)) > _ONE_SIDED:
+    mean = count + 0.01
+    while sum(map(partial(_poisson, mean), range(count + 1))) > _ONE_SIDED:
         mean += 0.01
     return mean
+
+
+def _poisson(mean: float, count: int) -> float:
+    """Return how likely so many events are where so many are to be expected."""
+    return math.exp(count * math.log(mean) - mean - math.lgamma(count + 1))
 
 
 if __name__ == "__main__":
