@@ -354,6 +354,7 @@ def test_an_earbud_walks_the_whole_plan(
             expect(shown).to_contain_text("Ends 1 to 8")
             headset.press("Next")
             board.wait_for_count("Ends 1 to 4: shafts", 3)
+            page.wait_for_timeout(UNHURRIED_MS)  # its answer has come; until then no other is given
             for group in range(1, 6):
                 expect(shown).to_contain_text(f"Ends {8 * group - 7} to {8 * group}")
                 at_leisure(page)

@@ -35,7 +35,7 @@ WAYS = {
         "Winding the first warp.",
         "Wind every end 117 inches long.",
         "Winding warp 2, each end 126 inches long.",
-        "Raddle warp 2 from your left at the back, 11 empty.",
+        "Raddle warp 2 from your left at the back, 12 empty.",
         "Winding on beam 2, 6 turns at most, slacker than the first.",
         "Each beam has its own cross.",
         "Tight stripe. White, beam 1. End",
