@@ -256,6 +256,7 @@ def test_nothing_is_told_twice(tmp_path: Path, open_page: Callable[..., Page]) -
     with RunningBoard(tmp_path) as board:
         page = open_page(board.url)
         alert, status = page.locator("#trouble"), page.locator("#status")
+        expect(page.locator("#link")).to_have_text("In step with the loom")
         board.type("dance")
         expect(alert).to_contain_text("is not a command")
         expect(alert).to_have_attribute("aria-live", "assertive")
