@@ -295,17 +295,22 @@ def test_a_greeting_that_does_not_come_holds_nothing_open(board: RunningBoard) -
         assert line.close_code == 1008
 
 
+def speak_on(line: ClientConnection) -> str | bytes:
+    """Speak into a line until it tells something, and return that."""
+    while True:
+        line.send(SOUND)
+        with suppress(TimeoutError):
+            return line.recv(len(SOUND) / 2 / 16_000)
+
+
 def test_a_second_device_takes_over_and_a_crowd_is_refused(board: RunningBoard) -> None:
     """The one before is told so; of more than a few at once the page says why it is not heard."""
     with open_ear(board) as one, open_ear(board) as other:
         one.send(HELLO)
-        one.send(SOUND)
+        assert json.loads(speak_on(one)) == {"kind": "ready"}
         other.send(HELLO)
-        with suppress(ConnectionClosed):
-            while True:  # however long the other takes, this one is spoken into
-                with suppress(TimeoutError):
-                    one.recv(len(SOUND) / 2 / 16_000)
-                one.send(SOUND)
+        with pytest.raises(ConnectionClosed):
+            speak_on(one)
         assert one.close_code == OTHER
     with ExitStack() as lines:
         for _ in range(MOST_LINES):
