@@ -100,13 +100,15 @@ class Commands(click.Group):
         """Load a command."""
         if cmd_name not in FUNCTIONS:
             raise CompanionError(_no_command(cmd_name))
-        from companion.cli import aloud, libraries  # noqa: PLC0415 - help must not wait for it
+        from companion.cli import libraries  # noqa: PLC0415 - help must not wait for it
 
         module, _, function = FUNCTIONS[cmd_name].partition(".")
         gc.disable()  # what is loaded stays; looking through it for waste would take a while
         libraries.load()
         command: click.Command = getattr(import_module(f"companion.cli.{module}"), function)
         if cmd_name not in _SPEAKING:
+            from companion.cli import aloud  # noqa: PLC0415 - a walk must not wait for it
+
             aloud.add_to(command)
         gc.freeze()
         gc.enable()

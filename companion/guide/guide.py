@@ -245,11 +245,13 @@ _BEFORE_NEXT: Final = frozenset(
 
 def _where(state: State, _command: Command, stage: Stage) -> Outcome:
     """Tell the place, and where something comes before the next step what is to be done now."""
-    is_told = state.mode in _BEFORE_NEXT
+    place = Say(where(state, stage))
+    if state.mode not in _BEFORE_NEXT:
+        return unchanged(state, place)
     now = present(state, stage)
     now = replace(now, telling="place") if isinstance(now, (Hold, Miscount)) else now
     now = replace(now, telling="cause") if isinstance(now, MendQuestion) else now
-    return unchanged(state, Say(where(state, stage)), *((Say(now),) if is_told else ()))
+    return unchanged(state, place, Say(now))
 
 
 def _refusing(why: WhyNot) -> _Handler:

@@ -57,14 +57,16 @@ def group_of(state: State, stage: Stage) -> str:
 
 def roll_call(troubles: Sequence[str], going: int, resting: int, complete: int) -> str:
     """Return what is said of all looms at once: those in trouble, then how the others are."""
-    hows = (going, "goes on", "go on"), (resting, "rests", "rest"), (complete, "is", "are")
+    hows = (
+        (going, "goes on", "go on"),
+        (resting, "rests", "rest"),
+        (complete, "is complete", "are complete"),
+    )
     others = [
         f"{counted(number, 'loom')} {one if number == 1 else many}"
         for number, one, many in hows
         if number
     ]
-    if complete:
-        others[-1] += " complete"
     told = [*troubles, f"{listed(others)}."] if others else troubles
     return " ".join(told) or "No loom is being walked."
 
