@@ -167,10 +167,17 @@ class RunningBoard:
         )
 
     def give(
-        self, text: str, place: Mapping[str, Any], identity: str, *, at: str = "", cookie: str = ""
+        self,
+        text: str,
+        place: Mapping[str, Any],
+        identity: str,
+        *,
+        after: str = "",
+        at: str = "",
+        cookie: str = "",
     ) -> str:
         """Send a command for a place that was shown; return what became of it."""
-        given = {"kind": "give", "id": identity, "text": text}
+        given = {"kind": "give", "id": identity, "text": text, "after": after}
         given |= {"run": place["run"], "step": place["step"]}
         with self.open_line(cookie, at=at) as line:
             line.send('{"kind": "hello", "last": ""}')

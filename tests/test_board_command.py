@@ -110,6 +110,24 @@ def test_a_press_for_a_past_step_is_not_taken(board: RunningBoard) -> None:
     assert board.place()["progress"]["confirmed"] == 1
 
 
+def test_a_press_before_the_answer_to_another_follows_that_alone(board: RunningBoard) -> None:
+    """Given for the step before, it is taken where its own page led on, and nothing came between.
+
+    What changes how much a press confirms leads to no step like the one before.
+    """
+    place, given = board.place(), board.give
+    assert given("done", place, "press-0001") == "taken"
+    assert given("done", place, "press-0002") == "late"
+    assert given("done", place, "press-0003", after="press-0001") == "taken"
+    board.type("done")
+    board.wait_for("End 4: ")
+    assert given("done", place, "press-0004", after="press-0003") == "late"
+    place = board.place()
+    assert given("4 at a time", place, "press-0005") == "taken"
+    assert given("done", place, "press-0006", after="press-0005") == "late"
+    assert board.place()["progress"]["confirmed"] == 3
+
+
 def test_what_changes_no_place_is_taken_at_any_step(board: RunningBoard) -> None:
     """Hearing it again fits whatever step is present."""
     place = board.place()

@@ -27,7 +27,7 @@ from companion.job import stage, stages
 from companion.loom.compute import compute, read_and_compute
 from companion.out.board.assets import read_page
 from companion.out.board.feed import KEPT, LINES_SHOWN, Feed
-from companion.out.board.source import BoardSource
+from companion.out.board.source import BoardSource, Given
 from companion.out.board.view import WalkView, view_of
 from companion.plan.turned import turned
 from companion.wording import Style, render
@@ -298,7 +298,8 @@ def test_no_place_is_shown_before_a_command_can_be_taken() -> None:
     assert board.feed.after(f"{board.feed.run}.0") == []
     board.start(queue.Queue())
     assert len(board.feed.after(f"{board.feed.run}.0")) == 1
-    assert not board.give("press-0001", "done", 1, board.feed.run).done()
+    given = Given(id="press-0001", text="done", step=1, run=board.feed.run)
+    assert not board.give(given).done()
 
 
 # ---- the feed

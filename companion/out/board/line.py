@@ -7,17 +7,15 @@ from concurrent.futures import Future
 from contextlib import suppress
 from typing import Annotated, Any, Final, Literal, Protocol
 
-from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError
+from pydantic import BaseModel, Field, TypeAdapter, ValidationError
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
-from companion.base.lines import MOST
-from companion.devices.pedal.keys import BURST_PRESSES
 from companion.loom.dressing import Dressing
 from companion.out.board.feed import Feed
 from companion.out.board.page_ear import PageEar
 from companion.out.board.page_voice import PageVoice
 from companion.out.board.reach import BOARD
-from companion.out.board.source import Answer
+from companion.out.board.source import STRICT, Answer, Given
 
 MOST_BYTES: Final = 4_000
 """Of one message; at more the line is closed."""
@@ -28,36 +26,21 @@ HELLO_SECONDS: Final = 10.0
 ANSWER_SECONDS: Final = 10.0
 NO_MESSAGE, TOO_MANY, UNPAIRED = 1008, 1013, 4401
 """Why a line is closed (RFC 6455, 7.4.1; from 4000 on our own)."""
-_STRICT: Final = ConfigDict(extra="forbid", strict=True)
 
 
 class Hello(BaseModel):
     """The first message of a page: the last event it has seen, "" for none."""
 
-    model_config = _STRICT
+    model_config = STRICT
 
     kind: Literal["hello"]
     last: Annotated[str, Field(max_length=40)]
 
 
-class Given(BaseModel):
-    """A command as a page sends it."""
-
-    model_config = _STRICT
-
-    kind: Literal["give"]
-    id: Annotated[str, Field(min_length=8, max_length=64, pattern=r"^[0-9A-Za-z-]+$")]
-    run: Annotated[str, Field(max_length=20)]
-    step: Annotated[int, Field(ge=0, le=10**9)]
-    text: Annotated[str, Field(min_length=1, max_length=MOST)]
-    quick: Annotated[int, Field(ge=0, lt=BURST_PRESSES)] = 0
-    """How many presses just before it were taken as done and meant this."""
-
-
 class Sounding(BaseModel):
     """A page tells that it speaks, or has fallen silent, so that nothing hears it as a command."""
 
-    model_config = _STRICT
+    model_config = STRICT
 
     kind: Literal["sounding"]
     is_on: bool
@@ -66,7 +49,7 @@ class Sounding(BaseModel):
 class RoomVoice(BaseModel):
     """A page wants the companion to speak in the room, or not."""
 
-    model_config = _STRICT
+    model_config = STRICT
 
     kind: Literal["room"]
     is_on: bool
@@ -86,7 +69,7 @@ class Shown(Protocol):
     dressing: Dressing | None
     """What is walked; None before it has begun, and where it is many looms."""
 
-    def give(self, identity: str, text: str, step: int, run: str, quick: int = 0) -> Future[Answer]:
+    def give(self, given: Given) -> Future[Answer]:
         """Take a command of a page."""
 
     def sounding(self, page: object, *, is_on: bool) -> None:
@@ -185,7 +168,7 @@ class _Page:
         self._idle.set()
 
     async def _outcome(self, given: Given) -> str:
-        answer = self._board.give(given.id, given.text, given.step, given.run, given.quick)
+        answer = self._board.give(given)
         try:
             # Shielded: this page may go away, and its command is taken all the same.
             async with asyncio.timeout(ANSWER_SECONDS):

@@ -8,10 +8,14 @@ from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import Future
 from contextlib import suppress
-from typing import Final, Literal, Protocol
+from typing import Annotated, Final, Literal, Protocol
+
+from pydantic import BaseModel, ConfigDict, Field
 
 from companion.base.errors import CommandError
+from companion.base.lines import MOST
 from companion.command import Kind, parse
+from companion.devices.pedal.keys import BURST_PRESSES
 from companion.devices.speech.voice import ClipSource, TwoVoices
 from companion.guide.effects import Tune
 from companion.guide.messages import Mode
@@ -34,6 +38,30 @@ GOODBYE_SECONDS: Final = 3.0
 """No page keeps the walk from ending for longer."""
 TIMELESS: Final = frozenset({Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.SLOWER, Kind.FASTER})
 """Commands that change no place, and fit whatever step is present."""
+STEPPING: Final = frozenset({Kind.DONE, Kind.BACK})
+STEPPED: Final = frozenset({Mode.WALKING, Mode.READING, Mode.MENDING})
+"""Where such a command leads from one step to another, a press means at both what it means."""
+STRICT: Final = ConfigDict(extra="forbid", strict=True)
+
+
+class Given(BaseModel):
+    """A command as a page sends it."""
+
+    model_config = STRICT
+
+    kind: Literal["give"] = "give"
+    id: Annotated[str, Field(min_length=8, max_length=64, pattern=r"^[0-9A-Za-z-]+$")]
+    """Chosen by the page, another for every press."""
+    run: Annotated[str, Field(max_length=20)]
+    """The run of the server that showed the place it was given for."""
+    step: Annotated[int, Field(ge=0, le=10**9)]
+    """That place."""
+    text: Annotated[str, Field(min_length=1, max_length=MOST)]
+    """The command's words in English."""
+    after: Annotated[str, Field(max_length=64)] = ""
+    """The press before it on that page, which may have been on its way still."""
+    quick: Annotated[int, Field(ge=0, lt=BURST_PRESSES)] = 0
+    """How many presses just before it were taken as done and meant this."""
 
 
 class Server(Protocol):
@@ -72,8 +100,11 @@ class BoardSource:
         self._answers: OrderedDict[str, Future[Answer]] = OrderedDict()
         self._inbox: Inbox | None = None
         self._shown: object = None
+        self._shown_as: tuple[str, str] | None = None
         self._step = 0
-        self._taken: Future[Answer] | None = None
+        self._led_by: str | None = None
+        """The press that led from a step like the present one to it."""
+        self._taken: tuple[Given, Future[Answer]] | None = None
 
     def join(
         self,
@@ -129,7 +160,7 @@ class BoardSource:
         if self._inbox is not None:
             self._show()
         if self._taken is not None:
-            _settle(self._taken, "taken")
+            _settle(self._taken[1], "taken")
             self._taken = None
 
     def _show(self) -> None:
@@ -140,9 +171,17 @@ class BoardSource:
             self._shown = shown
             self._step += 1
             view = view_of(walk.state, walk.stage, self._language)
+            self._led_by = self._leading((view.stage, view.mode))
             edge = view.strip["edge"] if view.strip else ""
             about = {"title": self.title, "step": self._step, "edge": edge}
             self.feed.place({**about, **view.as_values()})
+
+    def _leading(self, shown_as: tuple[str, str]) -> str | None:
+        was, self._shown_as = self._shown_as, shown_as
+        is_alike = was == shown_as and shown_as[1] in STEPPED
+        if not is_alike or self._taken is None or _kind(self._taken[0].text) not in STEPPING:
+            return None
+        return self._taken[0].id
 
     def close(self) -> None:
         """Tell every board that the walk has ended, and answer whoever still waits."""
@@ -164,30 +203,21 @@ class BoardSource:
         while self.feed.watched_by and time.monotonic() < latest:
             time.sleep(0.01)
 
-    def give(self, identity: str, text: str, step: int, run: str, quick: int = 0) -> Future[Answer]:
-        """Put a command in the walk's inbox, once for each identity.
-
-        Args:
-            identity: chosen by the board, another for every press.
-            text: the command's words in English.
-            step: the place it was given for, as that board was shown it.
-            run: the run of the server that showed it.
-            quick: so many presses just before were taken as done and meant this.
-        """
+    def give(self, given: Given) -> Future[Answer]:
+        """Put a command in the walk's inbox, once for each identity."""
         with self._lock:
-            if identity in self._answers:
-                return self._answers[identity]
+            if given.id in self._answers:
+                return self._answers[given.id]
             answer: Future[Answer] = Future()
-            self._answers[identity] = answer
+            self._answers[given.id] = answer
             if len(self._answers) > ANSWERS_KEPT:
                 self._answers.popitem(last=False)
             inbox = self._inbox
         if inbox is None:
             _settle(answer, "ended")
             return answer
-        given = _input(text, lambda: self._is_due(text, step, run, answer), quick)
         try:
-            inbox.put_nowait(given)
+            inbox.put_nowait(_input(given, lambda: self._is_due(given, answer)))
         except queue.Full:
             _settle(answer, "full")
         return answer
@@ -208,19 +238,19 @@ class BoardSource:
             with suppress(queue.Full):
                 inbox.put_nowait(given)
 
-    def _is_due(self, text: str, step: int, run: str, answer: Future[Answer]) -> bool:
-        is_present = run == self.feed.run and step == self._step
-        if not is_present and _kind(text) not in TIMELESS:
+    def _is_due(self, given: Given, answer: Future[Answer]) -> bool:
+        is_present = given.step == self._step or given.after == self._led_by
+        if not (is_present and given.run == self.feed.run) and _kind(given.text) not in TIMELESS:
             _settle(answer, "late")
             return False
-        self._taken = answer
+        self._taken = given, answer
         return True
 
 
-def _input(text: str, is_due: Callable[[], bool], quick: int) -> Input:
+def _input(given: Given, is_due: Callable[[], bool]) -> Input:
     """Return the command; leaving for the day is asked about, since a finger slips easily."""
-    asks_back = _kind(text) is Kind.STOP
-    return Input("command", text, "board", asks_back=asks_back, is_due=is_due, quick=quick)
+    asks_back = _kind(given.text) is Kind.STOP
+    return Input("command", given.text, "board", asks_back, is_due, given.quick)
 
 
 def _kind(text: str) -> Kind | None:

@@ -187,7 +187,7 @@ const line = new Line({
   event: (kind, data) => HEARD[kind]?.(data),
   near: () => {
     if (document.body.dataset.mode !== "ended") linked("near", "In step with the loom");
-    if (at("trouble").dataset.kind === "away" && !line.press) voice.say(PHRASES.back);
+    if (at("trouble").dataset.kind === "away" && !line.presses.length) voice.say(PHRASES.back);
     calm("away");
     calm("crowded");
     voice.tellAgain();

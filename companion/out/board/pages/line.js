@@ -1,4 +1,5 @@
-// The line to the loom: kept open, told what was missed, and at most one press waits while it is away.
+// The line to the loom: kept open and told what was missed. Presses that are quicker than their answers
+// are kept in order; while the loom is away at most one waits.
 import { connect } from "/page.js";
 
 const QUIET_MS = 13000; // the loom gives a sign of life every five seconds
@@ -9,6 +10,8 @@ const CROWDED_MS = 10000;
 const CROWDED = 1013;
 const ENDED_MS = 3000; // another walk may begin at this loom
 const WAKE_MS = 4000;
+const MOST_ON_THEIR_WAY = 3;
+const QUICK_MS = 700; // a press that is not answered by then is pressed again out of impatience
 
 // A press of these moves nothing, so it is not kept for later.
 const TIMELESS = new Set(["repeat", "where am i", "help", "slower", "faster"]);
@@ -27,7 +30,8 @@ export class Line {
     this.step = null;
     this.isNear = false;
     this.hasEnded = false;
-    this.press = null; // the one press that is not answered yet
+    this.presses = []; // those that are not answered yet, the first first
+    this.latest = ""; // the last one, answered or not
     this.heardAt = 0;
     this.tickedAt = Date.now();
     setInterval(() => this.check(), 1000);
@@ -61,7 +65,7 @@ export class Line {
     this.isNear = true;
     this.hear.near();
     // It may have been taken already, with the answer lost on the way: the loom alone can tell.
-    if (this.press) this.send(this.press);
+    this.presses.forEach((press) => this.send(press));
   }
 
   lose(code) {
@@ -70,7 +74,7 @@ export class Line {
     this.socket = null;
     if (code === 4401) location.assign("/pair");
     if (isNews && !this.hasEnded) this.hear.away();
-    if (isNews && this.press) this.hear.outcome("waiting", this.press.text);
+    if (isNews) for (const { text } of this.presses) this.hear.outcome("waiting", text);
     if (code === CROWDED) this.hear.outcome("crowded", "");
     setTimeout(() => this.again(), code === CROWDED ? CROWDED_MS : this.hasEnded ? ENDED_MS : AGAIN_MS);
   }
@@ -91,7 +95,7 @@ export class Line {
     // A page that slept reads first what came meanwhile, before it takes the line for dead.
     if (now - this.tickedAt > WAKE_MS) this.heardAt = Math.max(this.heardAt, now - QUIET_MS + WAKE_MS);
     this.tickedAt = now;
-    const isSlow = this.press && this.press.sentAt && now - this.press.sentAt > ANSWER_MS;
+    const isSlow = this.waited() > ANSWER_MS;
     const patience = this.socket.readyState === WebSocket.CONNECTING ? OPEN_MS : QUIET_MS;
     if (now - this.heardAt > patience || (isSlow && this.isNear)) {
       const dead = this.socket;
@@ -100,41 +104,41 @@ export class Line {
     }
   }
 
+  // How long the first of the presses on their way has been so.
+  waited() {
+    const sentAt = this.presses[0]?.sentAt;
+    return sentAt ? Date.now() - sentAt : 0;
+  }
+
   // Give a command for the step that is shown, in whose place so many quick presses were given.
-  // Returns whether it is sent.
+  // Returns whether it is sent. The loom takes one given before the step that the press before it
+  // led to was seen only where it means the same there.
   give(text, quick = 0) {
     if (this.step === null) return this.hear.outcome("early", text);
-    // Where the walk has come on, the press before was taken, whatever became of its answer.
-    if (this.press && this.isNear && this.press.step !== this.step) this.press = null;
-    if (this.press) {
-      // A second press on the way is a slip; while the loom is away it is refused aloud.
-      return this.isNear ? undefined : this.hear.outcome("held", text);
-    }
+    if (!this.isNear && this.presses.length) return this.hear.outcome("held", text);
     if (!this.isNear && TIMELESS.has(text)) return this.hear.outcome("away", text);
-    this.press = { id: identity(), run: this.run, step: this.step, text, quick, sentAt: 0 };
-    if (this.isNear) this.send(this.press);
+    if (this.presses.length >= MOST_ON_THEIR_WAY || this.waited() > QUICK_MS) return this.hear.outcome("full", text);
+    const press = { given: { id: identity(), run: this.run, step: this.step, text, quick, after: this.latest }, text, sentAt: 0 };
+    this.latest = press.given.id;
+    this.presses.push(press);
+    if (this.isNear) this.send(press);
     else this.hear.outcome("waiting", text);
     return this.isNear;
   }
 
   send(press) {
     press.sentAt = Date.now();
-    const { id, run, step, text, quick } = press;
-    this.socket.send(JSON.stringify({ kind: "give", id, run, step, text, quick }));
+    this.tell({ kind: "give", ...press.given });
   }
 
-  // Tell the loom something that needs no answer.
+  // Tell the loom something.
   tell(message) {
     if (this.isNear && this.socket.readyState === WebSocket.OPEN) this.socket.send(JSON.stringify(message));
   }
 
-  answer(given) {
-    if (this.press && this.press.id === given.id) this.settle(given.outcome);
-  }
-
-  settle(what) {
-    const { text } = this.press;
-    this.press = null;
-    this.hear.outcome(what, text);
+  answer({ id, outcome }) {
+    const press = this.presses.find(({ given }) => given.id === id);
+    this.presses = this.presses.filter((each) => each !== press);
+    if (press) this.hear.outcome(outcome, press.text);
   }
 }
