@@ -159,7 +159,7 @@ def test_the_end_signal_keeps_the_place(tmp_path: Path) -> None:
             break
     rest, _ = process.communicate(timeout=30)
     assert "Your place is kept" in rest
-    assert "close" in run(tmp_path, "log").stdout
+    assert "step 0 of 40: left" in run(tmp_path, "log").stdout
 
 
 def test_two_walks_of_one_session_are_refused(tmp_path: Path) -> None:

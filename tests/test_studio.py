@@ -222,6 +222,8 @@ def test_the_day_and_the_history_tell_what_happened(studio: RunningStudio) -> No
     assert "Nothing was walked that day." in studio.get("/looms/day/?on=2001-01-01")[1]
     history = studio.get("/looms/history/loom-1/")[1]
     assert history.index("count 8") < history.index("count 7")
+    assert "threading and sleying, step 0 of 40: begun by Anna &lt;b&gt;" in history
+    assert "thread-and-sley" not in history
     assert studio.get("/looms/history/nowhere/")[0] == 404
 
 

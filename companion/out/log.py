@@ -1,21 +1,32 @@
 """Everything done in a session, line by line."""
 
 from collections.abc import Iterator
+from typing import Final
 
 from companion.base.local_time import local
 from companion.guide import events
-from companion.record import Entry, EntryKind
+from companion.record import Entry, EntryKind, Source
 from companion.wording.record import recorded
+from companion.wording.stages import TITLES
+
+_KINDS: Final = {
+    EntryKind.OPEN: " begun",
+    EntryKind.NEXT: " begun",
+    EntryKind.COMMAND: "",
+    EntryKind.CLOSE: " left",
+}
 
 
 def log_lines(entry: Entry) -> Iterator[str]:
     """Yield the lines of one entry: what was given, and what came of it, indented."""
     weaver = f" by {entry.weaver}" if entry.weaver else ""
     words = f' "{entry.words}"' if entry.words else ""
-    kind = "" if entry.kind is EntryKind.COMMAND else f" {entry.kind}"
+    kind = _KINDS.get(entry.kind, f" {entry.kind}")
+    source = "" if entry.source is Source.PROGRAM else f", {entry.source}"
+    stage = TITLES.get(entry.stage, entry.stage)  # type: ignore[call-overload]
     yield (
-        f"{local(entry.at, 'seconds')} {entry.stage}, step {entry.position} of "
-        f"{entry.total}:{kind}{words}, {entry.source}{weaver}"
+        f"{local(entry.at, 'seconds')} {stage}, step {entry.position} of "
+        f"{entry.total}:{kind}{words}{source}{weaver}"
     )
     for told in filter(None, map(recorded, events.from_json(entry.events))):
         yield f"    {told}"
