@@ -51,6 +51,7 @@ _BUSY = (
 
 _BY_SQLITE_CODE = {
     sqlite3.SQLITE_FULL: _FULL,
+    sqlite3.SQLITE_IOERR_SHMSIZE: _FULL,
     sqlite3.SQLITE_IOERR: _REFUSED,
     sqlite3.SQLITE_READONLY: _READ_ONLY,
     sqlite3.SQLITE_PERM: _READ_ONLY,
@@ -87,6 +88,15 @@ def damaged(path: Path, detail: str) -> JournalError:
     return fault(path, f"{what} ({clean_line(detail)[:_LONGEST_DETAIL]})", mend)
 
 
+_NO_ROOM = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR_SHMSIZE, sqlite3.SQLITE_READONLY}
+"""On a full disk; the last where a session was opened on it to read."""
+
+
+def is_full(error: sqlite3.Error) -> bool:
+    """Return whether the disk has no room to write, or to use a file with others."""
+    return error.sqlite_errorcode in _NO_ROOM
+
+
 @contextmanager
 def plainly(path: Path) -> Iterator[None]:
     """Turn any storage error inside the block into a JournalError about `path`."""
@@ -98,6 +108,7 @@ def plainly(path: Path) -> Iterator[None]:
         raise damaged(path, "its tables are not readable") from error
     except sqlite3.Error as error:
         code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_CORRUPT)
-        raise fault(path, *_BY_SQLITE_CODE.get(code & 0xFF, _REFUSED)) from error
+        told = _BY_SQLITE_CODE.get(code) or _BY_SQLITE_CODE.get(code & 0xFF, _REFUSED)
+        raise fault(path, *told) from error
     except OSError as error:
         raise fault(path, *_BY_SYSTEM_CODE.get(error.errno or 0, _UNREACHABLE)) from error

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterable, Iterator
-from contextlib import ExitStack, closing, suppress
+from contextlib import ExitStack, closing, contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Self
@@ -31,6 +31,7 @@ class Journal:
         self._connection = connection
         self._ending = ending
         self._held = held
+        self._is_claimed = False
         self._inode = _inode(path)
         self._last: Entry | None = None
         self._latest: dict[str, Entry] = {}
@@ -123,11 +124,19 @@ class Journal:
             return journal
 
     def _take_over(self) -> None:
-        """Write that it is walked from now on, and by whom; on the disk with the first entry."""
-        self._connection.execute("PRAGMA synchronous=NORMAL")
-        self._connection.execute("UPDATE session SET holder = ?", (self._held,))
-        store.make_durable(self._connection)
+        """Write who walks it from now on; on a full disk, with the first that finds room."""
         self._ending.callback(self._leave)
+        self._connection.execute("PRAGMA synchronous=NORMAL")
+        try:
+            self._claim()
+        except sqlite3.OperationalError as error:
+            if not faults.is_full(error):
+                raise
+        store.make_durable(self._connection)
+
+    def _claim(self) -> None:
+        self._connection.execute("UPDATE session SET holder = ?", (self._held,))
+        self._is_claimed = True
 
     def _leave(self) -> None:
         """Write into the file that nobody walks it any more, and make it whole by itself."""
@@ -136,6 +145,7 @@ class Journal:
                 "UPDATE session SET holder = '' WHERE holder = ?", (self._held,)
             )
         store.settle(self._connection)
+        self._connection.close()
 
     @property
     def id(self) -> str:
@@ -147,9 +157,7 @@ class Journal:
 
         On an error nothing of any is kept and the journal can be used on.
         """
-        with faults.plainly(self.path), store.atomic(self._connection):
-            if self._held and self._held != store.holder_of(self._connection):
-                raise JournalError(lock.already_walked(self.path))
+        with self._writing():
             if _inode(self.path) != self._inode:
                 raise faults.fault(self.path, *faults.REPLACED)
             number, now = store.last_number(self._connection) + 1, utc_now()
@@ -169,6 +177,18 @@ class Journal:
             self._took(written := entry_of(row))
         return written
 
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        """Commit what the block writes; JournalError where somebody has taken over since."""
+        with faults.plainly(self.path):
+            if not self._is_claimed:
+                self._connection = store.with_room(self._connection, self.path)
+                self._claim()
+            with store.atomic(self._connection):
+                if self._held != store.holder_of(self._connection):
+                    raise JournalError(lock.already_walked(self.path))
+                yield
+
     def settle(self) -> None:
         """Fold the log into the file, so that a plain copy of it holds all that was appended.
 
@@ -187,7 +207,7 @@ class Journal:
         caller has made sure that this session's entries are the other's first ones.
         """
         added = [row_of(entry) for entry in other.entries(after=self.length)]
-        with faults.plainly(self.path), store.atomic(self._connection):
+        with self._writing():
             store.insert(self._connection, added)
         return len(added)
 

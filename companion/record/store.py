@@ -63,27 +63,68 @@ def connect(path: Path, *, mode: str) -> sqlite3.Connection:
 
 
 def connect_to_write(path: Path) -> sqlite3.Connection:
-    """Open the file to write it; of what may not be written SQLite says only that it cannot."""
+    """Open the file to write it, on a full disk only to read; see `with_room`.
+
+    Of what may not be written SQLite says only that it cannot.
+    """
     if not (_may_write(path) and _may_write(path.parent)):
         raise PermissionError(errno.EACCES, "")
-    return connect(path, mode="rw")
+    try:
+        return _probed(connect(path, mode="rw"))
+    except sqlite3.OperationalError as error:
+        if not faults.is_full(error):
+            raise
+        return connect_to_read(path)
+
+
+def with_room(connection: sqlite3.Connection, path: Path) -> sqlite3.Connection:
+    """Return a connection to write by: a new one, where the disk was too full for that."""
+    if connection.execute("PRAGMA journal_mode").fetchone() == ("wal",):
+        return connection
+    fresh = _probed(connect(path, mode="rw"))
+    make_durable(fresh)
+    connection.close()
+    return fresh
+
+
+def _probed(connection: sqlite3.Connection) -> sqlite3.Connection:
+    """Return a connection by which the file was found to be readable; else close it and raise."""
+    try:
+        connection.execute("PRAGMA schema_version").fetchone()
+    except BaseException:
+        connection.close()
+        raise
+    return connection
 
 
 def connect_to_read(path: Path) -> sqlite3.Connection:
     """Open the file to read it, even in a folder that may not be written.
 
-    SQLite cannot make its shared-memory file in such a folder. Without a write-ahead log beside it
-    the file is whole by itself and nobody writes it, so it may be read as unchanging.
+    SQLite cannot make its shared-memory file in such a folder, nor on a full disk. Without a
+    write-ahead log beside it the file is whole by itself and nobody writes it, so it may be read as
+    unchanging.
     """
-    connection = connect(path, mode="ro")
     try:
-        connection.execute("PRAGMA schema_version").fetchone()
-    except sqlite3.OperationalError:
-        connection.close()
-        if _may_write(path.parent) or has_log(path):
+        return _probed(connect(path, mode="ro"))
+    except sqlite3.OperationalError as error:
+        is_full = faults.is_full(error)
+        if is_full and has_log(path):
+            _fold_alone(path)
+        if has_log(path) or (not is_full and _may_write(path.parent)):
             raise
         return connect_without_log(path)
-    return connection
+
+
+def _fold_alone(path: Path) -> None:
+    """Fold a log that a kill left behind into the file, with no room for a shared memory.
+
+    Who has the file alone needs none (SQLite documentation, "Write-Ahead Logging", 9), and that
+    nobody walks it any more fits where the log was.
+    """
+    with suppress(sqlite3.Error), closing(connect(path, mode="rw")) as alone:
+        alone.execute("PRAGMA locking_mode=EXCLUSIVE")
+        alone.execute("PRAGMA wal_checkpoint(RESTART)").fetchone()
+        alone.execute("UPDATE session SET holder = ''")
 
 
 def connect_without_log(path: Path) -> sqlite3.Connection:
