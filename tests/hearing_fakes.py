@@ -9,13 +9,12 @@ import numpy as np
 from companion.base.errors import AudioError, ModelError
 from companion.devices.audio.devices import Device
 from companion.devices.audio.microphone import Block
-from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
+from companion.devices.recogniser.interface import Heard, Recogniser, Refusal, Vocabulary
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from companion.devices.audio.capture import Take
-    from companion.devices.recogniser.interface import Recogniser
 
 RATE = 16_000
 FRAME = 512
@@ -27,7 +26,7 @@ def recognise(recogniser: Recogniser, pcm16: bytes) -> Heard:
     """Recognise one whole isolated sound: 16 kHz, 16 bit, one channel."""
     recogniser.begin()
     recogniser.feed(pcm16)
-    return recogniser.finish()
+    return recogniser.finish(pcm16)
 
 
 class FakeClock:
@@ -126,22 +125,18 @@ class LevelActivity:
         return 0.95 if loudest > 20 * HISS else 0.02
 
 
-class FakeRecogniser:
+class FakeRecogniser(Recogniser):
     """Knows a sound by its pitch: `words` says what each hundred of hertz stands for."""
 
     name = "fake"
 
     def __init__(self, words: dict[int, str]) -> None:
         self._words = words
-        self._pieces: list[bytes] = []
         self.vocabulary = Vocabulary(frozenset())
         self.expected: list[Vocabulary] = []
         self.is_broken = False
         """Lever: break down on every sound."""
         self.lacks: tuple[str, ...] = ()
-
-    def check(self) -> list[str]:
-        return []
 
     def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:  # noqa: ARG002 - the interface
         return self.lacks
@@ -150,16 +145,10 @@ class FakeRecogniser:
         self.vocabulary = vocabulary
         self.expected.append(vocabulary)
 
-    def begin(self) -> None:
-        self._pieces.clear()
-
-    def feed(self, pcm16: bytes) -> None:
-        self._pieces.append(pcm16)
-
-    def finish(self) -> Heard:
+    def finish(self, sound: bytes) -> Heard:
         if self.is_broken:
             raise ModelError("The fake recogniser is broken. Mend it.")
-        samples = np.frombuffer(b"".join(self._pieces), dtype="<i2")
+        samples = np.frombuffer(sound, dtype="<i2")
         spectrum = np.abs(np.fft.rfft(samples))
         pitch = round(float(np.argmax(spectrum)) * RATE / len(samples) / 100) * 100
         words = self._words.get(pitch, "")

@@ -8,7 +8,7 @@ import pytest
 from companion.base.errors import ModelError
 from companion.devices.hearing.hearing import Accepted, Judgement, Refused
 from companion.devices.hearing.listener import Listener, level_dbfs
-from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
+from companion.devices.recogniser.interface import Heard, Recogniser, Refusal, Vocabulary
 
 COMMANDS = Vocabulary(frozenset({"done", "go back"}))
 COUNTS = Vocabulary(frozenset({"done"}), frozenset({"one", "two"}))
@@ -21,7 +21,7 @@ class LoudActivity:
         return 0.95 if level_dbfs(frame) > -40 else 0.02
 
 
-class ScriptedRecogniser:
+class ScriptedRecogniser(Recogniser):
     """Says what it is told to, and remembers what it was given."""
 
     name = "scripted"
@@ -30,9 +30,6 @@ class ScriptedRecogniser:
         self._answers = list(answers)
         self.vocabularies: list[Vocabulary] = []
         self.sounds: list[bytes] = []
-
-    def check(self) -> list[str]:
-        return []
 
     def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:
         return tuple(sorted(vocabulary.phrases - {"done", "go back"}))
@@ -46,7 +43,8 @@ class ScriptedRecogniser:
     def feed(self, pcm16: bytes) -> None:
         self.sounds[-1] += pcm16
 
-    def finish(self) -> Heard:
+    def finish(self, sound: bytes) -> Heard:
+        assert sound == self.sounds[-1]
         answer = self._answers.pop(0)
         if isinstance(answer, ModelError):
             raise answer

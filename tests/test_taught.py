@@ -20,7 +20,7 @@ from companion.devices.recogniser.taught import (
     learn,
     spoken_part,
 )
-from companion.devices.recogniser.teaching import TakeRecorder, Teaching, Verdict
+from companion.devices.recogniser.teaching import Teaching, Verdict
 from companion.devices.recogniser.warping import distances
 
 BLOCK = 640
@@ -182,16 +182,6 @@ def test_teaching_ends_in_a_lesson_that_recognises() -> None:
     recogniser = TaughtRecogniser(learn(sounds, (), BankEmbedder()), BankEmbedder())
     assert recogniser.check() == []
     assert recognise(recogniser, pcm(melody(DOWN, 0.25))).words == "go back"
-
-
-def test_the_recorder_keeps_the_last_whole_sound_once() -> None:
-    """Two pieces become one sound; taking it empties the recorder."""
-    recorder = TakeRecorder()
-    recorder.begin()
-    recorder.feed(b"\1\0")
-    recorder.feed(b"\2\0")
-    recorder.finish()
-    assert (recorder.take(), recorder.take()) == (b"\1\0\2\0", b"")
 
 
 def test_pcm_is_read_at_full_scale() -> None:

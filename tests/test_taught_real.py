@@ -22,7 +22,7 @@ from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.interface import Recogniser, Refusal, Vocabulary
 from companion.devices.recogniser.samples import SampleSet, load, save
 from companion.devices.recogniser.taught import TaughtRecogniser, from_pcm16, learn
-from companion.devices.recogniser.teaching import TakeRecorder, Teaching, Verdict
+from companion.devices.recogniser.teaching import Teaching, Verdict
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -68,6 +68,13 @@ def hear(recogniser: Recogniser, pcm16: bytes, block: int = 1024) -> list[Judgem
     return [report for data in blocks for report in listener.feed(data)]
 
 
+def recorded(pcm16: bytes) -> bytes:
+    """Return the last sound in a stream, as a lesson keeps it."""
+    listener = Listener(Recogniser(), SileroActivity(), VOCABULARY)
+    listener.feed(pcm16)
+    return listener.sound
+
+
 @pytest.fixture(scope="module")
 def weaver(tmp_path_factory: pytest.TempPathFactory) -> Weaver:
     return Weaver(tmp_path_factory.mktemp("voice"))
@@ -79,9 +86,8 @@ def recogniser(weaver: Weaver) -> TaughtRecogniser:
     teaching = Teaching(WORDS, 3, embedder)
     for word in WORDS:
         for speed in (150, 165, 175):
-            recorder = TakeRecorder()
-            hear(recorder, room(weaver.says(word, speed)))
-            assert teaching.add(recorder.take()).verdict is Verdict.KEPT
+            take = recorded(room(weaver.says(word, speed)))
+            assert teaching.add(take).verdict is Verdict.KEPT
     sounds = {word: list(map(from_pcm16, takes)) for word, takes in teaching.takes.items()}
     return TaughtRecogniser(learn(sounds, (), embedder), embedder)
 
@@ -121,12 +127,9 @@ def test_the_size_of_the_blocks_does_not_matter(
 
 def test_words_kept_on_disk_are_known_the_next_day(weaver: Weaver, tmp_path: Path) -> None:
     """Recorded, saved, loaded and learnt anew: the phrase is heard, what was background is not."""
-    takes = []
-    for speed in (150, 165, 175):
-        hear(recorder := TakeRecorder(), room(weaver.says("fertig", speed)))
-        takes.append(recorder.take())
-    hear(recorder := TakeRecorder(), room(weaver.says("richtig", 165)))
-    save(tmp_path, SampleSet({"fertig": tuple(takes)}, (recorder.take(),)))
+    takes = [recorded(room(weaver.says("fertig", speed))) for speed in (150, 165, 175)]
+    other = recorded(room(weaver.says("richtig", 165)))
+    save(tmp_path, SampleSet({"fertig": tuple(takes)}, (other,)))
     kept, embedder = load(tmp_path), SpeechEmbedder()
     known = {word: [from_pcm16(take) for take in own] for word, own in kept.words.items()}
     background = [from_pcm16(sound) for sound in kept.background]
@@ -140,7 +143,7 @@ def test_a_word_is_decided_within_a_third_of_a_second(weaver: Weaver) -> None:
     said = weaver.says("fertig", 158)
     stream = room(said)
     end = 1.2 + len(said) / RATE
-    listener, decided = Listener(TakeRecorder(), SileroActivity(), VOCABULARY), 0.0
+    listener, decided = Listener(Recogniser(), SileroActivity(), VOCABULARY), 0.0
     for at in range(0, len(stream), 1024):
         if listener.feed(stream[at : at + 1024]):
             decided = listener.hearing.seconds

@@ -166,7 +166,7 @@ def test_each_sound_stands_alone(recogniser: VoskRecogniser) -> None:
     recogniser.begin()
     for start in range(0, len(sound), 1024):
         recogniser.feed(sound[start : start + 1024])
-    assert recogniser.finish().words == "다시"
+    assert recogniser.finish(sound).words == "다시"
     assert recognise(recogniser, say("다 했어")).words == "다 했어"
 
 

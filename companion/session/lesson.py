@@ -12,9 +12,9 @@ from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser import samples
 from companion.devices.recogniser.activity import VoiceActivity
 from companion.devices.recogniser.embedding import Embedder, SpeechEmbedder
-from companion.devices.recogniser.interface import SAMPLE_RATE, Refusal, Vocabulary
+from companion.devices.recogniser.interface import SAMPLE_RATE, Recogniser, Refusal, Vocabulary
 from companion.devices.recogniser.taught import from_pcm16, known, sounding_alike, spoken_part
-from companion.devices.recogniser.teaching import MOST_TAKES, TakeRecorder, Teaching, Verdict
+from companion.devices.recogniser.teaching import MOST_TAKES, Teaching, Verdict
 from companion.devices.recogniser.untaught import heard_forms
 from companion.devices.speech import Voice
 from companion.session.listening import Asking
@@ -119,8 +119,7 @@ class LessonSitting(Asking):
         voice: Voice,
         tell: Tell,
     ) -> None:
-        self._recorder = TakeRecorder()
-        listener = Listener(self._recorder, activity, Vocabulary(frozenset()))
+        listener = Listener(Recogniser(), activity, Vocabulary(frozenset()))
         super().__init__(microphone, listener, voice, tell)
 
     def teach(
@@ -162,14 +161,13 @@ class LessonSitting(Asking):
             pass  # a closed microphone ends here, and gives the device back
 
     def _judge(self, teaching: Teaching, report: Judgement) -> None:
-        taken = self._recorder.take()
         if not isinstance(report, Refused) or report.refusal is Refusal.SPEAKING:
             return
         if report.refusal is not Refusal.UNKNOWN:
             self._again(wording.say_again(report.refusal))
             return
         word, number = teaching.word, len(teaching.takes.get(teaching.word, ())) + 1
-        take = teaching.add(taken)
+        take = teaching.add(self._listener.sound)
         if take.verdict is Verdict.KEPT:
             self._tell(f"Kept: {word}, {number}.")
             self._voice.play([ToneName.CONFIRM])

@@ -14,7 +14,6 @@ from companion.devices.hearing.listener import Listener
 from companion.devices.hearing.settings import FRAME_BYTES, FRAME_SECONDS, HearingSettings
 from companion.devices.hearing.tail import TailMeter
 from companion.devices.recogniser.interface import Recogniser, Refusal
-from companion.devices.recogniser.teaching import TakeRecorder
 from companion.devices.speech import Voice
 from companion.session.listening import figures, microphone, voice_activity
 from companion.session.measured import keep_tail
@@ -100,7 +99,7 @@ def _recogniser(settings: Settings, tell: Tell, *, must_hear: bool) -> Recognise
         if must_hear:
             raise
         tell(f"Trouble: {error}")
-        return TakeRecorder()
+        return Recogniser()
     tell(f"Ready: {choice.line}")
     recogniser = choice.make()
     for problem in problems(recogniser, settings.hearing.language):

@@ -62,7 +62,7 @@ def _listen(recogniser: vosk_recogniser.VoskRecogniser) -> Row:
             for at in range(0, len(sound), FRAME_BYTES):
                 recogniser.feed(sound[at : at + FRAME_BYTES])
             fed = time.perf_counter()
-            words = recogniser.finish().words
+            words = recogniser.finish(sound).words
             end = time.perf_counter()
             finish.append((end - fed) * 1e3)
             work, length = work + end - start, length + len(sound) / 2 / SAMPLE_RATE

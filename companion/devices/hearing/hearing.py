@@ -155,11 +155,12 @@ class Hearing:
 
     def _in_this_room(self, sound: Ended, heard: Heard, clear_decibels: float) -> Heard:
         """Return a word that is sure enough among others' talk, in noise or in peace, or none."""
-        least, refusal = -self._settings.peace_spare, Refusal.UNSURE
         if self._is_talk(sound):
             least, refusal = self._settings.talk_spare, Refusal.TALK
         elif clear_decibels < self._settings.drowned_decibels:
-            least = 0.0
+            least, refusal = 0.0, Refusal.UNSURE
+        else:
+            return heard
         if not heard.words or heard.spare >= least:
             return heard
         return Heard("", heard.score, refusal, heard.words, is_likely=True)

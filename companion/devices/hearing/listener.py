@@ -129,7 +129,7 @@ class Listener:
         self.hearing.expect(vocabulary)
 
     def _finish(self) -> Heard:
-        heard = None if self._failure else self._try(self._recogniser.finish)
+        heard = None if self._failure else self._try(self._recogniser.finish, self.sound)
         return heard or Heard("", refusal=Refusal.FAILED, nearest=self._failure)
 
     def _try(self, act: Callable[..., _Result], *given: object) -> _Result | None:

@@ -44,9 +44,6 @@ class HearingSettings:
     talk_spare: float = 1.0
     """Where others talk a word must be so much surer, or said again. Of 3.4 hours of talk kept for
     choosing seven words were taken without this, and none with it."""
-    peace_spare: float = 1.0
-    """How much less sure a word may be where nobody talks and it stands clear of the room. On the
-    speakers kept for choosing another word than the one said came within 1.6, no nearer."""
     drowned_decibels: float = 17.0
     """A sound that stands out less is one in a loud room: with talk 10 dB below a command most were
     refused (tests/bench/hearing), and its loudest frame is some 7 dB above the whole."""

@@ -1,13 +1,12 @@
 """What every recogniser does: take one isolated sound, say which known words it was, or refuse it.
 
 Our own voice activity detection cuts the sound out of the stream, so a recogniser never looks
-for the beginning or end of speech itself, and answers once, at the end: exact and final. It is
-fed while the word is still being said, so that `finish` has little left to do.
+for the beginning or end of speech itself, and answers once, at the end: exact and final. One that
+has work to do before is fed while the word is still being said.
 """
 
 import math
 from enum import StrEnum
-from typing import Protocol
 
 from companion.base.value import Value
 
@@ -60,6 +59,11 @@ class Vocabulary(Value):
     """Phrases that would lead nowhere now: a recogniser that hears by degrees asks more of them."""
 
     @property
+    def forms(self) -> frozenset[str]:
+        """Every phrase and number word in it."""
+        return self.phrases | self.numbers
+
+    @property
     def words(self) -> frozenset[str]:
         """Every single word in it, to look up in a recogniser's model."""
         return self.numbers | {word for phrase in self.phrases for word in phrase.split()}
@@ -70,22 +74,23 @@ class Vocabulary(Value):
         return words in self.phrases or (bool(parts) and all(p in self.numbers for p in parts))
 
 
-class Recogniser(Protocol):
-    """One way of turning an isolated sound into words.
+class Recogniser:
+    """One way of turning an isolated sound into words; what it leaves as it stands here knows none.
 
     All calls come from one thread, in the order `begin`, `feed`..., `finish`. A `begin`
     without a `finish` before it abandons the sound.
     """
 
-    @property
-    def name(self) -> str:
-        """Its name in settings and messages: "vosk", "taught" or "untaught"."""
+    name = ""
+    """Its name in settings and messages: "vosk", "taught" or "untaught"."""
 
     def check(self) -> list[str]:
         """Return what would keep it from working here, one plain line each; empty if ready."""
+        return []
 
     def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:
         """Return the phrases and number words that cannot be recognised here, in order."""
+        return tuple(sorted(vocabulary.forms))
 
     def expect(self, vocabulary: Vocabulary) -> None:
         """From the next sound on, return nothing outside `vocabulary`; what is missing is left.
@@ -99,8 +104,9 @@ class Recogniser(Protocol):
     def feed(self, pcm16: bytes) -> None:
         """Take the next piece of the sound: 16 kHz, 16 bit, one channel, any length."""
 
-    def finish(self) -> Heard:
-        """Say what the sound was; never returns words outside the vocabulary.
+    def finish(self, sound: bytes) -> Heard:  # noqa: ARG002 - for those that know words
+        """Say what the sound was, all that was fed; never returns words outside the vocabulary.
 
         Raises ModelError if the recogniser broke down; the sound is lost, the next one may work.
         """
+        return Heard("", refusal=Refusal.UNKNOWN)

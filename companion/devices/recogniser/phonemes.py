@@ -44,12 +44,13 @@ class PhonemeNetwork:
             self._model = import_module("hama").ASRModel()
         except Exception as error:  # a missing package, and a native library, fail as they like
             raise ModelError(_MISSING) from error
-        self._tokens: list[str] = self._model.decoder_tokens
+        self.tokens: list[str] = self._model.decoder_tokens
+        """The phonemes, from column 1 on."""
 
     def columns(self, spelling: str) -> tuple[int, ...]:
         """Return the columns of phonemes parted by spaces; ModelError for one it does not know."""
         try:
-            return tuple(1 + self._tokens.index(phoneme) for phoneme in spelling.split())
+            return tuple(1 + self.tokens.index(phoneme) for phoneme in spelling.split())
         except ValueError as error:
             raise ModelError(f"hama lacks a phoneme of {spelling!r}; install hama 1.7.") from error
 
@@ -68,12 +69,6 @@ class PhonemeNetwork:
         kept = ~is_nothing | ~np.append(False, is_nothing[:-1])
         columns = np.column_stack([nothing, rows[:, :-2]])
         return np.asarray(columns[kept], dtype=np.float32)
-
-    def spell(self, heard: LogProbabilities) -> str:
-        """Return the likeliest phonemes, written with a space between."""
-        best = heard.argmax(axis=1)
-        kept = best[np.append(True, best[1:] != best[:-1])]
-        return " ".join(self._tokens[column - 1] for column in kept if column)
 
 
 class Spellings(Value):

@@ -11,7 +11,13 @@ from numpy.typing import NDArray
 
 from companion.base.value import Value
 from companion.devices.recogniser.embedding import Embedder, Embeddings, power
-from companion.devices.recogniser.interface import SAMPLE_RATE, Heard, Refusal, Vocabulary
+from companion.devices.recogniser.interface import (
+    SAMPLE_RATE,
+    Heard,
+    Recogniser,
+    Refusal,
+    Vocabulary,
+)
 from companion.devices.recogniser.warping import distances
 
 Samples = NDArray[np.float32]
@@ -139,7 +145,7 @@ def _is_known(word: str, sound: Embeddings, takes: Mapping[str, Sequence[Embeddi
     return far <= reach(own) and far <= _CLEARLY * second
 
 
-class TaughtRecogniser:
+class TaughtRecogniser(Recogniser):
     """Recognises taught words, with the embedder they were learnt with."""
 
     name = "taught"
@@ -147,7 +153,6 @@ class TaughtRecogniser:
     def __init__(self, lesson: Lesson, embedder: Embedder) -> None:
         self._lesson = lesson
         self._embedder = embedder
-        self._pieces: list[bytes] = []
         takes = [(take, name) for name, word in lesson.words.items() for take in word.takes]
         self._takes = [take for take, _ in takes]
         self._names = [name for _, name in takes]
@@ -164,26 +169,15 @@ class TaughtRecogniser:
 
     def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:
         """Return the phrases and number words that have not been taught."""
-        wanted = vocabulary.phrases | vocabulary.numbers
-        return tuple(sorted(wanted - self._lesson.words.keys()))
+        return tuple(sorted(vocabulary.forms - self._lesson.words.keys()))
 
     def expect(self, vocabulary: Vocabulary) -> None:
         """Listen only for those of the taught words that are in `vocabulary`."""
-        wanted = vocabulary.phrases | vocabulary.numbers
-        self._allowed = frozenset(wanted & self._lesson.words.keys())
+        self._allowed = vocabulary.forms & self._lesson.words.keys()
 
-    def begin(self) -> None:
-        """Start a sound."""
-        self._pieces.clear()
-
-    def feed(self, pcm16: bytes) -> None:
-        """Take the next piece of the sound."""
-        self._pieces.append(pcm16)
-
-    def finish(self) -> Heard:
+    def finish(self, sound: bytes) -> Heard:
         """Say which taught word it was. Words not listened for now still draw sounds away."""
-        samples = spoken_part(from_pcm16(b"".join(self._pieces)))
-        self._pieces.clear()
+        samples = spoken_part(from_pcm16(sound))
         if not self._lesson.words or not len(samples):
             return Heard("", refusal=Refusal.UNKNOWN)
         return self._nearest(self._embedder.embed(samples))

@@ -5,57 +5,13 @@ from enum import StrEnum
 
 from companion.base.value import Value
 from companion.devices.recogniser.embedding import Embedder, Embeddings
-from companion.devices.recogniser.interface import Heard, Refusal, Vocabulary
-from companion.devices.recogniser.taught import (
-    WIDEST,
-    from_pcm16,
-    spoken_part,
-)
+from companion.devices.recogniser.taught import WIDEST, from_pcm16, spoken_part
 from companion.devices.recogniser.warping import distances
 
 FEWEST_TAKES = 1
 USUAL_TAKES = 3
 """One recording is of use, three are sure."""
 MOST_TAKES = 5
-
-
-class TakeRecorder:
-    """A recogniser that keeps the sound instead of recognising it."""
-
-    name = "recorder"
-
-    def __init__(self) -> None:
-        self._pieces: list[bytes] = []
-        self._taken = b""
-
-    def check(self) -> list[str]:
-        """Return no problems: it needs nothing."""
-        return []
-
-    def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:  # noqa: ARG002 - the interface
-        """Return nothing: any sound can be kept."""
-        return ()
-
-    def expect(self, vocabulary: Vocabulary) -> None:
-        """Keep every sound, whatever is listened for."""
-
-    def begin(self) -> None:
-        """Start a sound."""
-        self._pieces.clear()
-
-    def feed(self, pcm16: bytes) -> None:
-        """Take the next piece of the sound."""
-        self._pieces.append(pcm16)
-
-    def finish(self) -> Heard:
-        """Keep the sound for `take`."""
-        self._taken = b"".join(self._pieces)
-        return Heard("", refusal=Refusal.UNKNOWN)
-
-    def take(self) -> bytes:
-        """Return the last whole sound as PCM and forget it; empty if there is none."""
-        taken, self._taken = self._taken, b""
-        return taken
 
 
 class Verdict(StrEnum):

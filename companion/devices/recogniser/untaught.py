@@ -31,8 +31,9 @@ _GAP = 1.5
 """What the fit of the phonemes weighs beside the head's opinion and that margin; like the margin
 chosen on the first half of the unseen speakers."""
 _IN_PEACE = {False: 1.0, True: 0.5}
-"""How much less sure a command of one word, or of more, may be in peace (`peace_spare` of
-`HearingSettings`): of one word more were lost."""
+"""How much less sure a command of one word, or of more, may be where nobody talks and it stands
+clear of the room: of one word more were lost. On the speakers kept for choosing another word than
+the one said came within 1.6, no nearer."""
 _FAR = 5.0
 """What falls short by more is none of the commands: of the talk kept for choosing 85 % of what came
 nearest to one did, of the commands said 3 %."""
@@ -135,7 +136,7 @@ class Opinion:
         return Spellings.of([self._network.columns(str(text)) for text in texts])
 
 
-class UntaughtRecogniser:
+class UntaughtRecogniser(Recogniser):
     """Recognises commands whoever says them; alone, or as second opinion to another recogniser.
 
     Where both are sure of different words neither counts. Where the first, if there is one, leans
@@ -147,55 +148,45 @@ class UntaughtRecogniser:
     ) -> None:
         self._opinion = opinion
         self._embedder = embedder
-        self._first = first
+        self._is_alone = first is None
+        self._first = first or Recogniser()
+        self.name = self._first.name or "untaught"
         self._allowed: frozenset[str] = frozenset()
         self._unlikely: frozenset[str] = frozenset()
-        self._pieces: list[bytes] = []
+        self._begun = b""
         self._newest = b""
         self._weighed: tuple[bytes, Evidence] | None = None
 
-    @property
-    def name(self) -> str:
-        """That of the first recogniser, or "untaught"."""
-        return self._first.name if self._first else "untaught"
-
     def check(self) -> list[str]:
         """Return what keeps the first recogniser from working; this one works once loaded."""
-        return self._first.check() if self._first else []
+        return self._first.check()
 
     def missing(self, vocabulary: Vocabulary) -> tuple[str, ...]:
         """Return what neither listens for: here whatever holds a number, and words it lacks."""
-        wanted = vocabulary.phrases | vocabulary.numbers
-        lacking = set(self._first.missing(vocabulary)) if self._first else wanted
-        return tuple(sorted(lacking - self._opinion.forms))
+        return tuple(sorted(set(self._first.missing(vocabulary)) - self._opinion.forms))
 
     def expect(self, vocabulary: Vocabulary) -> None:
         """Listen only for these forms; the others still draw sounds away."""
         self._allowed = vocabulary.phrases & self._opinion.forms
         self._unlikely = vocabulary.unlikely
-        if self._first:
-            self._first.expect(vocabulary)
+        self._first.expect(vocabulary)
 
     def begin(self) -> None:
         """Start a sound."""
-        self._pieces.clear()
-        self._newest = b""
-        if self._first:
-            self._first.begin()
+        self._begun = self._newest = b""
+        self._first.begin()
 
     def feed(self, pcm16: bytes) -> None:
-        """Take the next piece of the sound."""
-        self._pieces.append(pcm16)
-        if self._first:
-            self._first.feed(pcm16)
-        else:
+        """Take the next piece of the sound; alone, look whether it is over."""
+        self._first.feed(pcm16)
+        if self._is_alone:
+            self._begun += pcm16
             self._look_ahead()
 
-    def finish(self) -> Heard:
+    def finish(self, sound: bytes) -> Heard:
         """Say which command it was, or refuse it."""
-        samples = spoken_part(from_pcm16(b"".join(self._pieces)))
-        self._pieces.clear()
-        first = self._first.finish() if self._first else Heard("", refusal=Refusal.UNKNOWN)
+        samples = spoken_part(from_pcm16(sound))
+        first = self._first.finish(sound)
         if not len(samples):
             return first
         if first.words and self._leaning(samples) in {OTHER, first.words}:
@@ -207,7 +198,7 @@ class UntaughtRecogniser:
 
     def _look_ahead(self) -> None:
         """Weigh what one more piece of silence did not change: so it is done when that is over."""
-        samples = spoken_part(from_pcm16(b"".join(self._pieces)))
+        samples = spoken_part(from_pcm16(self._begun))
         before, self._newest = self._newest, samples.tobytes()
         if before and self._newest == before:
             self._weigh(samples)

@@ -15,7 +15,13 @@ from typing import Any
 from companion.base.errors import ModelError
 from companion.base.value import Value
 from companion.devices.recogniser.decoys import DECOYS
-from companion.devices.recogniser.interface import SAMPLE_RATE, Heard, Refusal, Vocabulary
+from companion.devices.recogniser.interface import (
+    SAMPLE_RATE,
+    Heard,
+    Recogniser,
+    Refusal,
+    Vocabulary,
+)
 from companion.devices.recogniser.record import faults
 from companion.devices.recogniser.wordlist import WordList
 
@@ -32,7 +38,7 @@ class _Answer(Value):
     confidence: float
 
 
-class VoskRecogniser:
+class VoskRecogniser(Recogniser):
     """Listens for the phrases of a vocabulary with a vosk model.
 
     Args:
@@ -113,7 +119,7 @@ class VoskRecogniser:
         if is_part_over:  # vosk's own endpoint, at a pause inside a row of numbers
             self._answers.append(_answer(self._recogniser.Result()))
 
-    def finish(self) -> Heard:
+    def finish(self, sound: bytes) -> Heard:  # noqa: ARG002 - it has been fed
         """Say what the sound was. Never returns words outside the vocabulary."""
         self._answers.append(_answer(self._recogniser.FinalResult()))
         self._is_under_way = False

@@ -86,7 +86,7 @@ def hear(recogniser: Recogniser, vocabulary: Vocabulary, sound: Sound) -> tuple[
     for at in range(0, len(sound.pcm16), 1024):
         recogniser.feed(sound.pcm16[at : at + 1024])
     before = time.process_time()
-    words = recogniser.finish().words
+    words = recogniser.finish(sound.pcm16).words
     took = time.process_time() - before
     whole = time.process_time() - started
     return ("" if is_long and words in vocabulary.phrases else words), took, whole

@@ -16,11 +16,11 @@ import recordings
 import rooms
 from voices import CACHE, VOICES, Voice, speak
 
+from companion.devices.hearing.hearing import Refused
 from companion.devices.hearing.listener import Listener, level_dbfs
 from companion.devices.hearing.settings import FRAME_SAMPLES
 from companion.devices.recogniser.activity import SileroActivity
-from companion.devices.recogniser.interface import SAMPLE_RATE, Vocabulary
-from companion.devices.recogniser.teaching import TakeRecorder
+from companion.devices.recogniser.interface import SAMPLE_RATE, Recogniser, Refusal, Vocabulary
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -170,16 +170,14 @@ def _noise(samples: int, condition: Condition, random: np.random.Generator) -> n
 
 def _cut(stream: np.ndarray, truths: list[tuple[str, int, int]]) -> Scene:
     """Run the real chain over a stream; `truths` are words with their first and last sample."""
-    recorder = TakeRecorder()
     numbers = Vocabulary(frozenset(), frozenset({"-"}))
     data, block, sounds = rooms.pcm16(stream), FRAME_SAMPLES * 2, []
-    listener = Listener(recorder, SileroActivity(), numbers)
+    listener = Listener(Recogniser(), SileroActivity(), numbers)
     started = time.process_time()
     for at in range(0, len(data), block):
-        listener.feed(data[at : at + block])
-        taken = recorder.take()
-        if taken:
-            now = listener.hearing.seconds
+        cut = listener.feed(data[at : at + block])
+        if cut and isinstance(cut[0], Refused) and cut[0].refusal is Refusal.UNKNOWN:
+            taken, now = listener.sound, listener.hearing.seconds
             said, end = _truth(truths, now)
             loudest = max(level_dbfs(taken[i : i + block]) for i in range(0, len(taken), block))
             clear = loudest - listener.hearing.floor_dbfs

@@ -198,7 +198,14 @@ def _spelt(form: str, language: str, heard: Counter[str]) -> Iterator[str]:
 def _heard(network: PhonemeNetwork, voice: Voice, form: str) -> str:
     """Return the phonemes heard from a speaker; kept in the cache."""
     key = hashlib.sha256(repr((voice, form)).encode()).hexdigest()[:24]
-    return _kept("heard", key, lambda: network.spell(network.hear(speak(voice, form))))
+    return _kept("heard", key, lambda: _likeliest(network, speak(voice, form)))
+
+
+def _likeliest(network: PhonemeNetwork, samples: np.ndarray) -> str:
+    """Return the likeliest phonemes of a sound, written with a space between."""
+    best = network.hear(samples).argmax(axis=1)
+    kept = best[np.append(True, best[1:] != best[:-1])]
+    return " ".join(network.tokens[column - 1] for column in kept if column)
 
 
 def letters(text: str) -> str:

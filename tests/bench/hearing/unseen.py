@@ -289,7 +289,7 @@ def taken(opinion: KeptOpinion, sounds: Sequence[scenes.Sound], words: Vocabular
         peak = hearing.floor_dbfs + sound.clear_decibels
         recogniser.begin()
         recogniser.feed(sound.pcm16)
-        reports.append(hearing.judge(Ended(start, end, peak), recogniser.finish()))
+        reports.append(hearing.judge(Ended(start, end, peak), recogniser.finish(sound.pcm16)))
     return [report.words for report in reports if isinstance(report, Accepted)]
 
 
