@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from companion.plan.draft.ends import asked_ends, sett_per_inch, threaded_ends
+from companion.plan.draft.ends import asked_ends, threaded_ends
 from companion.plan.schema import PlanFile
 from companion.plan.values import exact
 from companion.yarn.counts import CM_PER_INCH
@@ -53,7 +53,7 @@ def test_ends_are_given_or_width_times_sett(warp: dict[str, Any], ends: int | No
 def test_eight_ends_in_a_centimetre_are_twenty_point_three_two_in_an_inch() -> None:
     """The inch is 2.54 cm exactly (international yard and pound agreement, 1959)."""
     assert Fraction(254, 100) == CM_PER_INCH
-    assert sett_per_inch(plan_of(ends_per_cm=8).warp) == Fraction("20.32")
+    assert plan_of(ends_per_cm=8).warp.sett == Fraction("20.32")
 
 
 @given(st.integers(1, 2000), st.fractions(Fraction(1, 4), 40, max_denominator=16))

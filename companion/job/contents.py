@@ -2,15 +2,13 @@
 
 from enum import StrEnum
 from fractions import Fraction
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 from companion.loom.dressing import HeddleMove
-
-if TYPE_CHECKING:
-    from companion.loom.first_picks import Shed
-    from companion.loom.tie_on import Bout
-    from companion.loom.tie_up import Ties
-    from companion.loom.winding import AlikeRounds
+from companion.loom.first_picks import Shed
+from companion.loom.tie_on import Bout
+from companion.loom.tie_up import Ties
+from companion.loom.winding import AlikeRounds
 
 
 class BeamTask(StrEnum):
@@ -158,20 +156,19 @@ class RulerMark(NamedTuple):
     """In inches."""
 
 
-if TYPE_CHECKING:
-    Content = (
-        Bar
-        | Knot
-        | KnotTask
-        | Section
-        | AlikeRounds
-        | Bout
-        | Ties
-        | Turns
-        | BeamTask
-        | Shed
-        | Waste
-        | ClothFault
-        | HeddleMove
-        | Pick
-    )
+Content = (
+    Bar
+    | Knot
+    | KnotTask
+    | Section
+    | AlikeRounds
+    | Bout
+    | Ties
+    | Turns
+    | BeamTask
+    | Shed
+    | Waste
+    | ClothFault
+    | HeddleMove
+    | Pick
+)

@@ -1,17 +1,12 @@
 """What every stage is made of: steps, groups of steps, and the stage itself."""
 
-from __future__ import annotations
-
 from dataclasses import field
 from enum import StrEnum
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from companion.base.value import Value
-from companion.job.contents import ClothMark, Note, RulerMark, Unwoven
+from companion.job.contents import ClothMark, Content, Note, RulerMark, Unwoven
 from companion.loom.dressing import Dressing, GroupName, Region
-
-if TYPE_CHECKING:
-    from companion.job.contents import Content
 
 StageName = Literal[
     "wind",

@@ -10,7 +10,6 @@ from dataclasses import replace
 from itertools import cycle, islice
 from typing import Final
 
-from companion.loom import measures
 from companion.loom.dressing import BeamPlan, Dressing, Yarns
 from companion.loom.raddle import raddle_of
 from companion.loom.yarns import yarns
@@ -109,5 +108,5 @@ def beam(plan: Plan, yarns: Yarns | None, number: int = 1) -> BeamPlan | None:
         return None
     second = plan.file.second_beam if number > 1 else None
     around = second.around if second and second.around else table.around
-    turn = measures.inches(plan.file, around)
+    turn = plan.file.inches(around)
     return BeamPlan(max(1, int((yarns.wind - LEFT_INCHES) / turn)), table.turns_a_step)

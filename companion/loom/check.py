@@ -15,7 +15,6 @@ from companion.loom.sections import section_faults
 from companion.loom.spread import written_pattern
 from companion.loom.threading_order import threading_faults
 from companion.loom.yarns import yarn_contradictions
-from companion.plan.draft.ends import ends_in_heddles, sett_per_inch
 from companion.plan.fault import Fault, Path, Unsure, is_unsure
 from companion.plan.file.reader import Plan
 from companion.plan.schema import Part
@@ -62,7 +61,7 @@ def _reed(plan: Plan) -> Iterator[Fault]:
 
 
 def _written_sett(plan: Plan) -> Iterator[Fault]:
-    planned, made = sett_per_inch(plan.file.warp), sley.made_sett(plan)
+    planned, made = plan.file.warp.sett, sley.made_sett(plan)
     if abs(made - planned) * NEAR_SETT > planned:
         is_metric = measures.is_per_cm(plan.file)
         key = "ends_per_cm" if is_metric else "ends_per_inch"
@@ -77,10 +76,8 @@ def _written_sett(plan: Plan) -> Iterator[Fault]:
 
 def _reed_width(plan: Plan) -> Iterator[Fault]:
     dents, there = sley.dents_needed(plan), sley.reed_dents(plan)
-    width = dents / measures.dents_per_inch(plan.file.reed)
-    takes = (
-        f"{ends_in_heddles(plan)} ends take {measures.in_units(plan.file, width)}, {dents} dents"
-    )
+    width = dents / plan.file.reed.gauge
+    takes = f"{plan.ends} ends take {measures.in_units(plan.file, width)}, {dents} dents"
     if dents > there or dents > MAX_ENDS:
         yield Fault(
             ("reed", "width"),
@@ -88,11 +85,11 @@ def _reed_width(plan: Plan) -> Iterator[Fault]:
             _narrower(plan, width, "reed", plan.file.reed.width),
         )
     weaving = plan.file.loom.weaving_width
-    if weaving is not None and width > measures.inches(plan.file, weaving):
+    if weaving is not None and width > plan.file.inches(weaving):
         yield Fault(
             ("loom", "weaving_width"),
             f"expected a warp within the loom's "
-            f"{measures.in_units(plan.file, measures.inches(plan.file, weaving))}, but {takes}",
+            f"{measures.in_units(plan.file, plan.file.inches(weaving))}, but {takes}",
             _narrower(plan, width, "loom", weaving),
         )
 
@@ -120,13 +117,13 @@ def _raddle(plan: Plan) -> Iterator[Fault]:
         yield Fault(
             ("raddle", "width") if there is not None else ("raddle",),
             f"expected a warp within the raddle's {MAX_ENDS if there is None else there} "
-            f"sections, but {ends_in_heddles(plan)} ends take {sections}",
+            f"sections, but {plan.ends} ends take {sections}",
             "Use a wider raddle, fewer ends or a closer sett, or leave the raddle out",
         )
 
 
 def _old_warp(plan: Plan) -> Iterator[Fault]:
-    old, ends = plan.file.old_warp, ends_in_heddles(plan)
+    old, ends = plan.file.old_warp, plan.ends
     if old is not None and old.ends != ends:
         yield Fault(
             ("old_warp", "ends"),

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from companion.base.errors import PlanError
 from companion.base.uncollected import uncollected
-from companion.loom import measures
 from companion.loom.beams import beam, beam_of_place, warps
 from companion.loom.check import contradictions
 from companion.loom.dressing import Dressing, End, Group, Sley
@@ -20,8 +19,7 @@ from companion.loom.sections import sections
 from companion.loom.sley import sley
 from companion.loom.spread import space_of_each
 from companion.loom.tie_up import tie_up
-from companion.loom.yarns import picks_per_inch, yarns
-from companion.plan.draft.ends import ends_by_place, sett_per_inch
+from companion.loom.yarns import yarns
 from companion.plan.draft.lifts import as_lifts
 from companion.plan.file.reader import Plan, UnfitPlanError, parse_plan, read_plan
 
@@ -74,8 +72,8 @@ def compute(plan: Plan) -> Dressing:
         heddles=rows,
         raddle=raddle(plan),
         draft=plan.draft,
-        sett=sett_per_inch(file.warp),
-        dents_per_inch=measures.dents_per_inch(file.reed),
+        sett=file.warp.sett,
+        dents_per_inch=file.reed.gauge,
         units=file.units,
         first_end=file.loom.first_end,
         method=file.loom.method,
@@ -92,8 +90,8 @@ def compute(plan: Plan) -> Dressing:
         is_knotted=file.old_warp is not None,
         thread_from=file.loom.thread_from,
         thread_first=file.loom.thread_first or "",
-        picks_per_inch=picks_per_inch(file.weft) if file.weft else None,
-        measure_every=measures.inches(file, file.weft.measure_every)
+        picks_per_inch=file.weft.gauge if file.weft else None,
+        measure_every=file.inches(file.weft.measure_every)
         if file.weft and file.weft.measure_every
         else None,
     )
@@ -114,7 +112,7 @@ def _ends(plan: Plan, in_reed: Sley, gathered: Iterable[Group]) -> tuple[End, ..
     shafts, colours = plan.draft.shafts, plan.draft.colours
     beams = beam_of_place(plan)
     spots = zip(
-        space_of_each(ends_by_place(plan)),
+        space_of_each(plan.ends_by_place),
         space_of_each(in_reed.body, first=in_reed.floating + 1),
         space_of_each(group.ends for group in gathered),
         strict=True,

@@ -7,14 +7,14 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from companion.base.value import Value
+from companion.loom.tie_up import TieUpPlan
 from companion.plan.draft.draft import Draft, shortest_period
+from companion.yarn.counts import Size
+from companion.yarn.length import WantedCloth, WarpLength
+from companion.yarn.need import Need, Package
 
 if TYPE_CHECKING:
     from companion.loom.remarks import Remark
-    from companion.loom.tie_up import TieUpPlan
-    from companion.yarn.counts import Size
-    from companion.yarn.length import WantedCloth, WarpLength
-    from companion.yarn.need import Need, Package
 
 
 class End(NamedTuple):

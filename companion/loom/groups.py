@@ -4,23 +4,17 @@ Boundaries fall on the edges of repeats and units wherever they can, since an er
 everything after it shows only there, and never between two ends that share a heddle.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
-from itertools import groupby, pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from itertools import accumulate, groupby, pairwise
+from typing import NamedTuple
 
-from companion.loom import measures
 from companion.loom.dressing import Group, GroupName, NumberSpan, Sley
 from companion.loom.sley import dents_needed, made_sett
 from companion.loom.spread import space_of_each
-from companion.plan.draft.ends import ends_before_place, ends_in_heddles
+from companion.plan.draft.draft import Unit
+from companion.plan.file.reader import Plan
 from companion.yarn.counts import CM_PER_INCH
-
-if TYPE_CHECKING:
-    from companion.plan.draft.draft import Unit
-    from companion.plan.file.reader import Plan
 
 MOST_ENDS = 24
 """Ends that a group of the default size holds at most; our own choice."""
@@ -51,7 +45,7 @@ def groups(plan: Plan, sley: Sley) -> tuple[Group, ...]:
     equal parts. By ends, a group holds one end less than asked where the heddle at its boundary
     holds two.
     """
-    upto = ends_before_place(plan)
+    upto = [0, *accumulate(plan.ends_by_place)]
     edge, found = 0, []
     for number, (run, name) in enumerate(_named_runs(plan, sley, upto), start=1):
         found.append(Group(number, name, upto[edge] + 1, upto[run[-1].last]))
@@ -67,7 +61,7 @@ def available(plan: Plan) -> int:
     if by == "block":
         return len(units)
     if by == "ends":
-        return ends_in_heddles(plan)
+        return plan.ends
     dents = dents_needed(plan) - 2 * plan.file.selvedges.floating
     return -int(-dents // _dents_in(plan, 1))
 
@@ -164,7 +158,7 @@ def _name(units: Sequence[Unit], run: _Run) -> GroupName:
 
 def _dents_in(plan: Plan, size: int) -> Fraction:
     """Return the dents in so many inches or centimetres, as the plan groups."""
-    per_inch = measures.dents_per_inch(plan.file.reed)
+    per_inch = plan.file.reed.gauge
     return size * (per_inch if plan.file.groups.by == "inch" else per_inch / CM_PER_INCH)
 
 

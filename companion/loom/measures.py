@@ -1,32 +1,10 @@
-"""Lengths and gauges of a plan as exact fractions of an inch, and back into its own units."""
-
-from __future__ import annotations
+"""Lengths and setts in inches, as the plan writes them and as messages tell them."""
 
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from companion.base.text import decimal, ends_per, mixed, noun_for
-from companion.plan.draft.ends import per_inch
+from companion.plan.schema import PlanFile
 from companion.yarn.counts import CM_PER_INCH
-
-if TYPE_CHECKING:
-    from companion.plan.equipment import Raddle, Reed
-    from companion.plan.schema import PlanFile
-
-
-def inches(file: PlanFile, length: Fraction) -> Fraction:
-    """Return a length written in the plan's units, in inches."""
-    return length / CM_PER_INCH if file.units == "metric" else length
-
-
-def dents_per_inch(reed: Reed) -> Fraction:
-    """Return the reed's gauge; 40 dents in 10 cm are exactly 10.16 in an inch."""
-    return per_inch(reed.dents_per_inch, reed.dents_per_10cm, 10)
-
-
-def sections_per_inch(raddle: Raddle) -> Fraction:
-    """Return the raddle's gauge."""
-    return per_inch(raddle.sections_per_inch, raddle.sections_per_cm)
 
 
 def as_written(value: Fraction) -> str:

@@ -5,24 +5,22 @@ from collections.abc import Sequence
 from fractions import Fraction
 from math import ceil, floor
 
-from companion.loom import measures
 from companion.loom.dressing import RaddlePlan
 from companion.loom.regions import body_counts
 from companion.loom.sley import dents_needed
 from companion.loom.spread import even_pattern, lay, space_of_each, spaces_needed
-from companion.plan.draft.ends import ends_in_heddles, sett_per_inch
 from companion.plan.equipment import Raddle
 from companion.plan.file.reader import Plan
 
 
 def bundles_per_section(plan: Plan, table: Raddle) -> Fraction:
     """Return the ends in a section, on average, in bundles of those wound together."""
-    ends = sett_per_inch(plan.file.warp) / measures.sections_per_inch(table)
+    ends = plan.file.warp.sett / table.gauge
     return ends / plan.file.warp.wound_together
 
 
 def _sections_per_dent(plan: Plan, table: Raddle) -> Fraction:
-    return measures.sections_per_inch(table) / measures.dents_per_inch(plan.file.reed)
+    return table.gauge / plan.file.reed.gauge
 
 
 def sections_needed(plan: Plan, table: Raddle) -> int:
@@ -33,7 +31,7 @@ def sections_needed(plan: Plan, table: Raddle) -> int:
     if plan.file.reed.parts:
         return len(_over_the_dents(plan, table).counts)
     together = plan.file.warp.wound_together
-    bundles = -(-ends_in_heddles(plan) // together)
+    bundles = -(-plan.ends // together)
     return spaces_needed(bundles, bundles_per_section(plan, table), to_nearest=together > 1)
 
 
@@ -41,7 +39,7 @@ def sections_there(plan: Plan, table: Raddle) -> int | None:
     """Return the raddle's whole sections; None where its width is not known."""
     if table.width is None:
         return None
-    return int(measures.inches(plan.file, table.width) * measures.sections_per_inch(table))
+    return int(plan.file.inches(table.width) * table.gauge)
 
 
 def raddle(plan: Plan) -> RaddlePlan | None:
@@ -61,7 +59,7 @@ def raddle(plan: Plan) -> RaddlePlan | None:
     together = plan.file.warp.wound_together
     if plan.file.reed.parts:
         return _over_the_dents(plan, table)
-    ends, per_section = ends_in_heddles(plan), bundles_per_section(plan, table)
+    ends, per_section = plan.ends, bundles_per_section(plan, table)
     bundles = even_pattern(per_section, -(-ends // together), to_nearest=together > 1)
     counts = lay(tuple(together * count for count in bundles), ends)
     return _centred(plan, table, counts, ends / (together * per_section))

@@ -4,32 +4,25 @@ Cramming more ends into some dents and leaving others empty is common practice, 
 begins in a dent of its own.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import accumulate, chain, pairwise
-from typing import TYPE_CHECKING
 
 from companion.base.text import counted
-from companion.loom import measures
 from companion.loom.dressing import Region
 from companion.loom.spread import even_pattern, lay, written_pattern
-from companion.plan.draft.ends import ends_in_heddles, sett_per_inch
 from companion.plan.draft.stretch import Stretch, stretch_around, stretch_of, total, written
+from companion.plan.equipment import ReedPart
 from companion.plan.fault import Fault
+from companion.plan.file.reader import Plan
 from companion.plan.values import MAX_ENDS
-
-if TYPE_CHECKING:
-    from companion.plan.equipment import ReedPart
-    from companion.plan.file.reader import Plan
 
 _PATH = ("reed", "parts")
 
 
 def region_faults(plan: Plan) -> Iterator[Fault]:
     """Yield what keeps the regions from being laid: their ends, or empty dents at an edge."""
-    parts, ends = plan.file.reed.parts, ends_in_heddles(plan)
+    parts, ends = plan.file.reed.parts, plan.ends
     came = _ends_of(parts)
     if came != ends:
         verb = "Add" if came < ends else "Take out"
@@ -72,7 +65,7 @@ def regions(plan: Plan) -> tuple[Region, ...]:
     laid, floating = _laid(plan), plan.file.selvedges.floating
     ends = pairwise(accumulate((part.ends or 0 for part in laid), initial=0))
     dents = pairwise(accumulate((len(_counts(plan, part)) for part in laid), initial=floating))
-    per_inch = measures.dents_per_inch(plan.file.reed)
+    per_inch = plan.file.reed.gauge
     return tuple(
         Region(
             first_end + 1, last_end, first_dent + 1, last_dent, pattern,
@@ -119,5 +112,5 @@ def _counts(plan: Plan, part: ReedPart) -> tuple[int, ...]:
 def _pattern(plan: Plan, part: ReedPart) -> tuple[int, ...]:
     if part.sley is not None:
         return written_pattern(part.sley)
-    per_dent = sett_per_inch(plan.file.warp) / measures.dents_per_inch(plan.file.reed)
+    per_dent = plan.file.warp.sett / plan.file.reed.gauge
     return even_pattern(per_dent, part.ends or 1)

@@ -9,11 +9,9 @@ import math
 from collections.abc import Iterator
 from fractions import Fraction
 
-from companion.loom import measures
 from companion.loom.dressing import SectionPlan, Yarns
 from companion.loom.sley import made_sett
 from companion.loom.spread import centred, even_pattern, lay, spaces_needed
-from companion.plan.draft.ends import ends_in_heddles
 from companion.plan.fault import Fault, Path
 from companion.plan.file.reader import Plan
 
@@ -44,18 +42,18 @@ def section_faults(plan: Plan) -> Iterator[Fault]:
             "expected [length] for the turns of each section to go by, and there is none",
             "Add [length], or take section_width out",
         )
-    needed = spaces_needed(ends_in_heddles(plan), _ends_each(plan, table.section_width))
+    needed = spaces_needed(plan.ends, _ends_each(plan, table.section_width))
     if table.sections is not None and needed > table.sections:
         yield Fault(
             ("beam", "sections"),
             f"expected a warp within the beam's {table.sections} sections, but "
-            f"{ends_in_heddles(plan)} ends take {needed}",
+            f"{plan.ends} ends take {needed}",
             "Use a wider beam, fewer ends or a closer sett",
         )
 
 
 def _ends_each(plan: Plan, width: Fraction) -> Fraction:
-    return made_sett(plan) * measures.inches(plan.file, width)
+    return made_sett(plan) * plan.file.inches(width)
 
 
 def sections(plan: Plan, yarns: Yarns | None) -> SectionPlan | None:
@@ -63,9 +61,9 @@ def sections(plan: Plan, yarns: Yarns | None) -> SectionPlan | None:
     table = plan.file.beam
     if table is None or table.section_width is None or yarns is None:
         return None
-    each, ends = _ends_each(plan, table.section_width), ends_in_heddles(plan)
+    each, ends = _ends_each(plan, table.section_width), plan.ends
     counts = lay(even_pattern(each, ends), ends)
-    turns = math.ceil(yarns.length.total / measures.inches(plan.file, table.around))
+    turns = math.ceil(yarns.length.total / plan.file.inches(table.around))
     if table.sections is None:
         return SectionPlan(counts, None, None, turns)
     return SectionPlan(counts, *centred(table.sections, len(counts)), turns=turns)

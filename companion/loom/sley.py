@@ -5,21 +5,15 @@ evenly as whole ends allow: the rule of "Sleying the Reed for Specific Setts" (i
 of the formula in "Reed Substitution Chart" (schoolofsweetgeorgia.com), without its rounding.
 """
 
-from __future__ import annotations
-
 from dataclasses import replace
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from companion.loom import measures
 from companion.loom.dressing import Sley
 from companion.loom.regions import body_counts, dents_of_regions, has_even, regions
 from companion.loom.remarks import LongOrder, NearSett, Remark
 from companion.loom.spread import centred, even_pattern, lay, spaces_needed, written_pattern
-from companion.plan.draft.ends import ends_in_heddles, sett_per_inch
-
-if TYPE_CHECKING:
-    from companion.plan.file.reader import Plan
+from companion.plan.file.reader import Plan
 
 SHORT_PATTERN = 12
 """Dents over which an order can still be kept in the head; our own choice."""
@@ -29,16 +23,16 @@ def ends_per_dent(plan: Plan) -> Fraction:
     """Return q: of the written order, if any, else of sett and reed; of regions it is the mean."""
     reed = plan.file.reed
     if reed.parts:
-        return Fraction(ends_in_heddles(plan), dents_of_regions(plan))
+        return Fraction(plan.ends, dents_of_regions(plan))
     if reed.sley is not None:
         pattern = written_pattern(reed.sley)
         return Fraction(sum(pattern), len(pattern))
-    return sett_per_inch(plan.file.warp) / measures.dents_per_inch(reed)
+    return plan.file.warp.sett / reed.gauge
 
 
 def dents_needed(plan: Plan) -> int:
     """Return the dents the warp takes, floating selvedges included, without listing them."""
-    ends, edges = ends_in_heddles(plan), 2 * plan.file.selvedges.floating
+    ends, edges = plan.ends, 2 * plan.file.selvedges.floating
     if plan.file.reed.parts:
         return dents_of_regions(plan) + edges
     if plan.file.reed.sley is None:
@@ -51,7 +45,7 @@ def dents_needed(plan: Plan) -> int:
 def reed_dents(plan: Plan) -> int:
     """Return the whole dents in the reed."""
     reed = plan.file.reed
-    return int(measures.inches(plan.file, reed.width) * measures.dents_per_inch(reed))
+    return int(plan.file.inches(reed.width) * reed.gauge)
 
 
 def sley(plan: Plan) -> Sley:
@@ -60,7 +54,7 @@ def sley(plan: Plan) -> Sley:
     apart = regions(plan)
     pattern = apart[0].pattern if apart else _pattern(plan)
     edge = (1,) * floating
-    body = body_counts(plan) if apart else lay(pattern, ends_in_heddles(plan))
+    body = body_counts(plan) if apart else lay(pattern, plan.ends)
     counts = (*edge, *body, *edge)
     before, after = centred(reed_dents(plan), len(counts))
     return Sley(
@@ -71,7 +65,7 @@ def sley(plan: Plan) -> Sley:
         empty_before=before,
         empty_after=after,
         reed_dents=reed_dents(plan),
-        width=len(counts) / measures.dents_per_inch(reed),
+        width=len(counts) / reed.gauge,
         regions=apart,
     )
 
@@ -79,28 +73,28 @@ def sley(plan: Plan) -> Sley:
 def _pattern(plan: Plan) -> tuple[int, ...]:
     if plan.file.reed.sley is not None:
         return written_pattern(plan.file.reed.sley)
-    return even_pattern(ends_per_dent(plan), ends_in_heddles(plan))
+    return even_pattern(ends_per_dent(plan), plan.ends)
 
 
 def made_sett(plan: Plan) -> Fraction:
     """Return the ends per inch that the order in the reed truly makes."""
-    return ends_per_dent(plan) * measures.dents_per_inch(plan.file.reed)
+    return ends_per_dent(plan) * plan.file.reed.gauge
 
 
 def notes(plan: Plan) -> list[Remark]:
     """Return remarks on an order too long to keep in the head, and on a sett only nearly met."""
     order, made, is_per_cm = plan.file.reed.sley, made_sett(plan), measures.is_per_cm(plan.file)
     if order is not None:
-        planned = sett_per_inch(plan.file.warp)
+        planned = plan.file.warp.sett
         return [] if made == planned else [NearSett(order, made, planned, is_per_cm)]
     if plan.file.reed.parts and not has_even(plan):
         return []
-    exact = sett_per_inch(plan.file.warp) / measures.dents_per_inch(plan.file.reed)
+    exact = plan.file.warp.sett / plan.file.reed.gauge
     if exact.denominator <= SHORT_PATTERN:
         return []
     nearest = max(exact.limit_denominator(SHORT_PATTERN), Fraction(1, SHORT_PATTERN))
     short = even_pattern(nearest)
-    sett = nearest * measures.dents_per_inch(plan.file.reed)
+    sett = nearest * plan.file.reed.gauge
     return [LongOrder(exact.denominator, short, sett, is_per_cm)]
 
 

@@ -4,24 +4,19 @@ From the centre out, first to one edge and then to the other; or the ends of one
 are common practice, no source; which half comes first is our own choice.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from itertools import groupby, pairwise
 from operator import attrgetter
-from typing import TYPE_CHECKING
 
 from companion.base.text import listed
 from companion.loom.dressing import Dressing, End, Group, GroupName
 from companion.loom.groups import MOST_ENDS
 from companion.loom.spread import space_of_each
+from companion.plan.draft.draft import Draft, Unit
 from companion.plan.fault import Fault, Path
-
-if TYPE_CHECKING:
-    from companion.plan.draft.draft import Draft, Unit
-    from companion.plan.file.reader import Plan
+from companion.plan.file.reader import Plan
 
 _Arm = tuple["End", ...]
 """Ends threaded one after the other before the weaver goes back."""

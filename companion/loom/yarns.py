@@ -5,14 +5,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from companion.base.text import listed, printable
-from companion.loom import measures
 from companion.loom.drawdown import drawdown
 from companion.loom.dressing import ClosestSett, End, Sley, YarnNeed, Yarns
 from companion.plan.draft.draft import Draft, shortest_period
-from companion.plan.draft.ends import per_inch
 from companion.plan.fault import Fault
 from companion.plan.file.reader import Plan
-from companion.plan.schema import Length, PlanFile, Weft, Yarn
+from companion.plan.schema import Length, PlanFile, Yarn
 from companion.yarn.counts import CM_PER_INCH, read_size
 from companion.yarn.length import WantedCloth, rounded_up, warp_length
 from companion.yarn.need import (
@@ -95,22 +93,22 @@ def _wanted(file: PlanFile, table: Length, beam: int) -> WantedCloth:
     own_waste = None if second is None else second.loom_waste
     waste = table.loom_waste if own_waste is None else own_waste
     return WantedCloth(
-        finished=measures.inches(file, table.finished),
+        finished=file.inches(table.finished),
         take_up=take_up,
         shrinkage=table.shrinkage,
-        loom_waste=measures.inches(file, waste),
+        loom_waste=file.inches(waste),
         pieces=table.pieces,
-        hem=measures.inches(file, table.hem),
-        fringe=measures.inches(file, table.fringe),
-        gap=measures.inches(file, table.gap),
-        sample=measures.inches(file, table.sample),
+        hem=file.inches(table.hem),
+        fringe=file.inches(table.fringe),
+        gap=file.inches(table.gap),
+        sample=file.inches(table.sample),
     )
 
 
 def _wind_step(file: PlanFile, table: Length) -> Fraction:
     """Return the plan's step; a quarter of a yard or metre is common practice, no source."""
     if table.wind_step is not None:
-        return measures.inches(file, table.wind_step)
+        return file.inches(table.wind_step)
     return _QUARTER_METRE if file.units == "metric" else _QUARTER_YARD
 
 
@@ -140,17 +138,12 @@ def _weft_needs(file: PlanFile, woven: Fraction, width: Fraction) -> tuple[YarnN
     wefts = [yarn for yarn in file.yarn if yarn.use == "weft"]
     if file.weft is None or not wefts:
         return ()
-    picks = picks_in(woven, picks_per_inch(file.weft))
+    picks = picks_in(woven, file.weft.gauge)
     turns = shared(picks, [yarn.share or 1 for yarn in wefts])
     return tuple(
         _need(yarn, number, weft_length(number, width, file.weft.take_up))
         for yarn, number in zip(wefts, turns, strict=True)
     )
-
-
-def picks_per_inch(table: Weft) -> Fraction:
-    """Return the picks in an inch of cloth off the loom."""
-    return per_inch(table.picks_per_inch, table.picks_per_cm)
 
 
 def _need(yarn: Yarn, threads: int, inches: Fraction) -> YarnNeed:

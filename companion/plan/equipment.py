@@ -3,9 +3,10 @@
 Units and limits are those of `companion.plan.schema`, which holds the other tables.
 """
 
+from fractions import Fraction
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from companion.plan.values import (
     MAX_ENDS,
@@ -19,10 +20,14 @@ from companion.plan.values import (
     Shafts,
     Share,
     Side,
+    never,
     once,
     one_of,
+    per_inch,
     said,
 )
+
+Order = Annotated[str, said('ends in successive dents, as text such as "1-2-2"', "1-2-2")]
 
 
 class ReedPart(PlanTable):
@@ -30,9 +35,7 @@ class ReedPart(PlanTable):
 
     ends: Annotated[Count | None, Field(examples=[24])] = None
     """Ends in heddles, doubled ones counted as two."""
-    sley: Annotated[str | None, said('ends in successive dents, as text such as "1-2-2"', "4")] = (
-        None
-    )
+    sley: Annotated[Order | None, Field(examples=["4"])] = None
     """None: the most even order that makes the warp's sett."""
     empty: Annotated[Count | None, Field(examples=[5])] = None
     """Dents left empty."""
@@ -44,12 +47,9 @@ class ReedPart(PlanTable):
     times: Annotated[Count, Field(examples=[3])] = 1
 
     _one_shape = one_of("ends", "empty", "parts")
-
-    @model_validator(mode="after")
-    def _sley_of_ends(self) -> "ReedPart":
-        if self.sley is not None and self.ends is None:
-            raise ValueError("expected sley beside ends alone")
-        return self
+    _sley_of_ends = never(
+        "expected sley beside ends alone", lambda part: part.sley is not None and part.ends is None
+    )
 
 
 class Reed(PlanTable):
@@ -59,9 +59,7 @@ class Reed(PlanTable):
     dents_per_10cm: Annotated[Gauge | None, Field(examples=[40])] = None
     width: Annotated[Exact, Field(examples=[36])]
     """The whole reed's width in the plan's units."""
-    sley: Annotated[
-        str | None, said('ends in successive dents, as text such as "1-2-2"', "1-2-2")
-    ] = None
+    sley: Order | None = None
     """Ends in successive dents, "1-2-2"; None computes the most even order from sett and reed."""
     parts: Annotated[
         tuple[ReedPart, ...],
@@ -69,13 +67,15 @@ class Reed(PlanTable):
     ] = ()
     """Regions with an order each, from end 1 on, for a warp crammed here and spaced there."""
 
-    @model_validator(mode="after")
-    def _one_sley(self) -> "Reed":
-        if self.parts and self.sley is not None:
-            raise ValueError("expected sley or parts, not both")
-        return self
-
+    _one_sley = never(
+        "expected sley or parts, not both", lambda reed: reed.parts and reed.sley is not None
+    )
     _one_gauge = once("reed", "dents_per_inch", "dents_per_10cm")
+
+    @property
+    def gauge(self) -> Fraction:
+        """Dents per inch; 40 dents in 10 cm are exactly 10.16 in an inch."""
+        return per_inch(self.dents_per_inch, self.dents_per_10cm, 10)
 
 
 class Loom(PlanTable):
@@ -102,11 +102,10 @@ class Loom(PlanTable):
     kind: Literal["jack", "counterbalance", "countermarch", "table", "dobby"] | None = None
     """A table loom has a lever for each shaft, and a dobby bars with pegs: neither is tied up."""
 
-    @model_validator(mode="after")
-    def _one_order(self) -> "Loom":
-        if self.thread_first is not None and self.thread_from != "edge":
-            raise ValueError("expected thread_from or thread_first, not both")
-        return self
+    _one_order = never(
+        "expected thread_from or thread_first, not both",
+        lambda loom: loom.thread_first is not None and loom.thread_from != "edge",
+    )
 
 
 class Raddle(PlanTable):
@@ -118,6 +117,11 @@ class Raddle(PlanTable):
     """The whole raddle's width in the plan's units; None: not known, so not centred."""
 
     _one_gauge = once("raddle", "sections_per_inch", "sections_per_cm")
+
+    @property
+    def gauge(self) -> Fraction:
+        """Sections per inch."""
+        return per_inch(self.sections_per_inch, self.sections_per_cm)
 
 
 class Beam(PlanTable):
@@ -132,11 +136,10 @@ class Beam(PlanTable):
     sections: Annotated[Count | None, Field(examples=[18])] = None
     """Sections on the whole beam; None: not known, so not centred."""
 
-    @model_validator(mode="after")
-    def _sections_of_a_width(self) -> "Beam":
-        if self.sections is not None and self.section_width is None:
-            raise ValueError("expected section_width beside sections")
-        return self
+    _sections_of_a_width = never(
+        "expected section_width beside sections",
+        lambda beam: beam.sections is not None and beam.section_width is None,
+    )
 
 
 class SecondBeam(PlanTable):

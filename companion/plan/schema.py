@@ -9,7 +9,7 @@ does not have) is not judged here but in `companion.loom.check`.
 from fractions import Fraction
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from companion.plan.equipment import Beam, Loom, OldWarp, Raddle, Reed, SecondBeam
 from companion.plan.values import (
@@ -25,10 +25,13 @@ from companion.plan.values import (
     Side,
     Title,
     Treadles,
+    never,
     once,
     one_of,
+    per_inch,
     said,
 )
+from companion.yarn.counts import CM_PER_INCH
 
 
 class Warp(PlanTable):
@@ -45,11 +48,15 @@ class Warp(PlanTable):
 
     _one_sett = once("sett", "ends_per_inch", "ends_per_cm")
 
-    @model_validator(mode="after")
-    def _one_size(self) -> "Warp":
-        if self.ends is not None and self.width is not None:
-            raise ValueError("expected ends or width, not both")
-        return self
+    _one_size = never(
+        "expected ends or width, not both",
+        lambda warp: warp.ends is not None and warp.width is not None,
+    )
+
+    @property
+    def sett(self) -> Fraction:
+        """Ends per inch."""
+        return per_inch(self.ends_per_inch, self.ends_per_cm)
 
 
 class Selvedges(PlanTable):
@@ -102,14 +109,14 @@ class ColourRun(PlanTable):
     ] = None
     times: Annotated[Count | Literal["fill"], Field(examples=[3])] = 1
 
-    @model_validator(mode="after")
-    def _one_shape(self) -> "ColourRun":
-        if self.parts:
-            if self.colour is not None or self.ends is not None:
-                raise ValueError("expected parts alone, or colour with ends")
-        elif self.colour is None or self.ends is None:
-            raise ValueError("expected both colour and ends, or parts")
-        return self
+    _parts_alone = never(
+        "expected parts alone, or colour with ends",
+        lambda run: run.parts and (run.colour is not None or run.ends is not None),
+    )
+    _both = never(
+        "expected both colour and ends, or parts",
+        lambda run: not run.parts and (run.colour is None or run.ends is None),
+    )
 
 
 class InnerRun(ColourRun):
@@ -209,6 +216,11 @@ class Weft(PlanTable):
 
     _one_gauge = once("picks", "picks_per_inch", "picks_per_cm")
 
+    @property
+    def gauge(self) -> Fraction:
+        """Picks in an inch of cloth off the loom."""
+        return per_inch(self.picks_per_inch, self.picks_per_cm)
+
 
 class Yarn(PlanTable):
     """A yarn of the warp or of the weft."""
@@ -229,11 +241,10 @@ class Yarn(PlanTable):
     sett_k: Annotated[Gauge | None, Field(examples=["0.9"])] = None
     """Ashenhurst's factor for this kind of yarn; None: that of firm yarns."""
 
-    @model_validator(mode="after")
-    def _share_of_weft(self) -> "Yarn":
-        if self.share is not None and self.use == "warp":
-            raise ValueError("expected share on a weft yarn alone; the colours share the warp")
-        return self
+    _share_of_weft = never(
+        "expected share on a weft yarn alone; the colours share the warp",
+        lambda yarn: yarn.share is not None and yarn.use == "warp",
+    )
 
 
 class PlanFile(PlanTable):
@@ -334,3 +345,7 @@ class PlanFile(PlanTable):
     """A WIF file, beside this one, that holds the threading, tie-up and treadling instead."""
     draft_first_end: Side = "right"
     """The edge where the WIF file's thread 1 lies; the format does not say."""
+
+    def inches(self, length: Fraction) -> Fraction:
+        """Return a length written in the plan's units, in inches."""
+        return length / CM_PER_INCH if self.units == "metric" else length

@@ -1,6 +1,7 @@
 """What one value of a plan file may be, with the words that messages have for it."""
 
 import re
+from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Any, Literal
@@ -15,6 +16,7 @@ from pydantic import (
 )
 
 from companion.base.text import LONGEST_LABEL, is_label, listed
+from companion.yarn.counts import CM_PER_INCH
 from companion.yarn.length import MOST_SHARE, read_share
 
 MAX_ENDS = 1_000_000
@@ -65,6 +67,11 @@ def said(expected: str, *examples: object) -> Any:
     A table's example is a whole sentence; that of any other field its value alone.
     """
     return Field(description=expected, examples=list(examples) or None)
+
+
+def per_inch(by_inch: Fraction | None, by_metric: Fraction | None, cm: int = 1) -> Fraction:
+    """Return by the inch what a plan gives by the inch, or else by so many centimetres."""
+    return by_inch if by_inch is not None else (by_metric or Fraction(0)) * CM_PER_INCH / cm
 
 
 Gauge = Annotated[
@@ -132,15 +139,23 @@ class PlanTable(BaseModel):
     )
 
 
-def once(what: str, *keys: str) -> Any:
-    """Return a table's check that exactly one of the keys, each a unit of its own, is given."""
+def never(fault: str, holds: Callable[[Any], object]) -> Any:
+    """Return a table's check that something does not hold, with what was expected instead."""
 
     def check(table: PlanTable) -> PlanTable:
-        if sum(getattr(table, key) is not None for key in keys) != 1:
-            raise ValueError(f"expected the {what} once, as {' or '.join(keys)}")
+        if holds(table):
+            raise ValueError(fault)
         return table
 
     return model_validator(mode="after")(check)
+
+
+def once(what: str, *keys: str) -> Any:
+    """Return a table's check that exactly one of the keys, each a unit of its own, is given."""
+    return never(
+        f"expected the {what} once, as {' or '.join(keys)}",
+        lambda table: sum(getattr(table, key) is not None for key in keys) != 1,
+    )
 
 
 def one_of(*keys: str) -> Any:

@@ -1,20 +1,16 @@
 """Writing out a threading: every repeat, block and named threading as places in order."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain, islice
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from companion.base.text import printable, quoted
 from companion.plan.draft.draft import Unit
 from companion.plan.draft.stretch import Stretch, one_pass, stretch_around, stretch_of
 from companion.plan.fault import MAX_FAULTS, Fault, Path
+from companion.plan.schema import Part
 from companion.plan.threading.named import find_named, nearest_names
 from companion.plan.threading.notation import NotationReader
-
-if TYPE_CHECKING:
-    from companion.plan.schema import Part
 
 _MOST_COMPARED = 50
 """Block names looked at for the nearest."""

@@ -1,21 +1,15 @@
 """Tie-up, treadling and lift plan as read, and which shafts are lifted by them in each pick."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
+from companion.plan.draft.draft import Draft, Unit
 from companion.plan.draft.expand import units_of
 from companion.plan.draft.stretch import Stretch, stretch_around, stretch_of, total, written
+from companion.plan.fault import Path
+from companion.plan.schema import Lifts, Picks, TieUp
 from companion.plan.threading.notation import NotationReader, too_long
 from companion.plan.values import MAX_ENDS
-
-if TYPE_CHECKING:
-    from companion.plan.draft.draft import Draft, Unit
-    from companion.plan.fault import Path
-    from companion.plan.schema import Lifts, Picks, TieUp
-
 
 Shafts = frozenset[int]
 

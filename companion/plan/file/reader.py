@@ -13,6 +13,7 @@ from companion.base.text import quoted
 from companion.base.toml_lines import Locator
 from companion.plan.draft.build import compose
 from companion.plan.draft.draft import Draft
+from companion.plan.draft.ends import threaded_ends
 from companion.plan.fault import Fault, Unsure, told
 from companion.plan.file.toml import TomlError, read_toml
 from companion.plan.file.validate import validated
@@ -37,6 +38,17 @@ class Plan:
     """The WIF file's whole text; None where the plan names none."""
     notes: tuple[str, ...] = ()
     """What was tolerated in the WIF file, each a sentence without a full stop."""
+
+    @property
+    def ends(self) -> int:
+        """The threaded ends; floating selvedges come on top."""
+        return threaded_ends(len(self.draft.shafts), self.file.selvedges.doubled)
+
+    @property
+    def ends_by_place(self) -> list[int]:
+        """The ends in each place's heddle: 2 where the selvedge is doubled, else 1."""
+        doubled = self.file.selvedges.doubled
+        return [2] * doubled + [1] * (len(self.draft.shafts) - 2 * doubled) + [2] * doubled
 
     @cached_property
     def fingerprint(self) -> str:

@@ -1,19 +1,16 @@
 """From what pydantic finds wrong in a plan to faults a weaver can act on."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from decimal import Decimal
 from itertools import islice
-from typing import TYPE_CHECKING, Any
+from typing import Any
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 
 from companion.base.text import printable, quoted
 from companion.plan.fault import MAX_FAULTS, Fault, Path
 from companion.plan.file.field_texts import field_text, keys_in, tables_with
-
-if TYPE_CHECKING:
-    from pydantic import ValidationError
-    from pydantic_core import ErrorDetails
 
 _LONGEST = 60
 """Characters of a key compared with others."""
