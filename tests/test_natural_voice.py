@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from companion.devices.audio.clip import Clip
     from companion.devices.speech.synthesis import EngineName
-    from companion.devices.speech.voice import EngineChoice
+    from companion.settings.schema import Engine
 
 pytestmark = pytest.mark.skipif(not is_installed(), reason="hibari-tts is not installed")
 needs = {
@@ -196,7 +196,7 @@ def outline(sound: NDArray[np.floating]) -> NDArray[np.float64]:
     ("choice", "engines"),
     [("natural", ("natural", "system")), ("system", ("system",)), ("auto", ("system",))],
 )
-def test_which_engines_are_tried(choice: EngineChoice, engines: tuple[EngineName, ...]) -> None:
+def test_which_engines_are_tried(choice: Engine, engines: tuple[EngineName, ...]) -> None:
     """A system's voice is not passed over by itself."""
     assert engines_for(choice) == engines
 

@@ -20,10 +20,12 @@ from fakes import FakeMaker
 from companion.base.errors import AudioError
 from companion.devices.audio import wav
 from companion.devices.audio.tones import ToneName
-from companion.devices.speech import SilentVoice, VoiceSettings, make_voice
+from companion.devices.speech import SilentVoice, make_voice
 from companion.devices.speech.make import store_folder
 from companion.devices.speech.voice import FASTEST, SLOWEST
 from companion.devices.speech.wav_voice import WavVoice, gap_seconds
+from companion.settings import Settings
+from companion.settings.schema import Audio
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -42,23 +44,21 @@ LINES = (
 )
 
 
-def settings(tmp_path: Path, rate: int = 160) -> VoiceSettings:
-    return VoiceSettings(
-        rate_words_per_minute=rate,
-        audio_out=tmp_path / "walk.wav",
-        store=tmp_path / "clips",
-    )
+@pytest.fixture(autouse=True)
+def _own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COMPANION_HOME", str(tmp_path))
 
 
 @needs_espeak
 @pytest.mark.parametrize("rate", [SLOWEST, 160, FASTEST])
 def test_callouts_are_counted_by_silence_at_any_speed(tmp_path: Path, rate: int) -> None:
     """Real speech: parted by three quarters of the gap, there are as many sounds as lines."""
-    voice = make_voice(settings(tmp_path, rate), pytest.fail)
+    out = tmp_path / "walk.wav"
+    voice = make_voice(Settings(), pytest.fail, words_per_minute=rate, audio_out=out)
     for line in LINES:
         voice.play([ToneName.CONFIRM, line])
     voice.close()
-    clip = wav.read(tmp_path / "walk.wav")
+    clip = wav.read(out)
     gap = gap_seconds(rate)
     assert len(heard.segments(clip, silence_seconds=0.75 * gap)) == len(LINES)
     found = heard.segments(clip, silence_seconds=0.02)
@@ -127,10 +127,9 @@ def test_a_killed_walk_leaves_the_callouts_spoken_so_far(tmp_path: Path) -> None
     """After SIGKILL the file is read by the standard library, whole, and no rubbish is left."""
     program = (
         "import sys, time; from pathlib import Path\n"
-        "from companion.devices.speech import VoiceSettings, make_voice\n"
-        "path = Path(sys.argv[1])\n"
-        "settings = VoiceSettings(audio_out=path / 'walk.wav', store=path / 'clips')\n"
-        "voice = make_voice(settings, print)\n"
+        "from companion.devices.speech import make_voice\n"
+        "from companion.settings import Settings\n"
+        "voice = make_voice(Settings(), print, audio_out=Path(sys.argv[1]) / 'walk.wav')\n"
         "for number in (1, 2, 3): voice.play([f'end {number}'])\n"
         "print('spoken', flush=True); time.sleep(60)\n"
     )
@@ -156,22 +155,21 @@ def test_a_killed_walk_leaves_the_callouts_spoken_so_far(tmp_path: Path) -> None
 
 def test_a_file_that_cannot_be_made_is_an_error_at_the_start(tmp_path: Path) -> None:
     """The weaver asked for the file, so the walk does not begin without it."""
-    wanted = VoiceSettings(audio_out=tmp_path / "none" / "walk.wav", store=tmp_path)
     with pytest.raises(AudioError, match="cannot be written"):
-        make_voice(wanted, pytest.fail)
+        make_voice(Settings(), pytest.fail, audio_out=tmp_path / "none" / "walk.wav")
 
 
 def test_text_only_starts_nothing(tmp_path: Path) -> None:
     """Neither a process nor a folder is made for a silent walk."""
-    voice = make_voice(VoiceSettings(is_silent=True, store=tmp_path), pytest.fail)
+    voice = make_voice(Settings(), pytest.fail, is_silent=True)
     assert isinstance(voice, SilentVoice)
     assert list(tmp_path.iterdir()) == []
 
 
 @needs_espeak
-def test_without_a_loudspeaker_the_voice_is_there_all_the_same(tmp_path: Path) -> None:
+def test_without_a_loudspeaker_the_voice_is_there_all_the_same() -> None:
     """A device that no machine has: one message that says so, and nothing waits to be heard."""
-    wanted = VoiceSettings(device="no such loudspeaker", store=tmp_path / "clips")
+    wanted = Settings(audio=Audio(output_device="no such loudspeaker"))
     messages: list[str] = []
     voice = make_voice(wanted, messages.append)
     for number in range(5):
@@ -186,7 +184,6 @@ def test_clips_are_kept_under_the_companions_home(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """COMPANION_HOME moves the store; without it, it is in the user's cache."""
-    monkeypatch.setenv("COMPANION_HOME", str(tmp_path))
     assert store_folder() == tmp_path / "clips"
     monkeypatch.delenv("COMPANION_HOME")
     assert store_folder().name == "clips"

@@ -14,7 +14,7 @@ from companion.base.errors import CompanionError
 from companion.base.lines import Tell
 from companion.base.value import Value
 from companion.command.size import Detail, StepSize, read_size
-from companion.devices.speech import Voice, VoiceSettings, make_voice
+from companion.devices.speech import Voice, make_voice
 from companion.devices.speech.make import measured_voice
 from companion.guide.state import Options
 from companion.record import Journal, worked
@@ -147,16 +147,14 @@ def remember(presenter: Presenter, console: Console, weaver: str) -> None:
 
 def opened_voice(settings: Settings, wishes: Wishes, tell: Tell) -> closing[Voice]:
     """Open the voice, and let it go at the end; what of it does not work is told."""
-    wanted = VoiceSettings(
-        rate_words_per_minute=wishes.words_per_minute or settings.speech.words_per_minute,
-        engine=settings.speech.engine,
-        voice=settings.speech.voice,
-        device=settings.audio.output_device,
-        keep_awake_seconds=settings.audio.keep_awake_seconds,
+    voice = make_voice(
+        settings,
+        tell,
+        words_per_minute=wishes.words_per_minute,
         is_silent=wishes.is_silent,
         audio_out=wishes.audio_out,
     )
-    return closing(make_voice(wanted, tell))
+    return closing(voice)
 
 
 def presenter_of(settings: Settings, wishes: Wishes, voice: Voice, console: Console) -> Presenter:

@@ -20,7 +20,7 @@ from companion.devices.speech.make import (
 )
 from companion.devices.speech.rate_search import RateSearch, numbers
 from companion.devices.speech.synthesis import EngineName
-from companion.devices.speech.voice import Voice, VoiceSettings
+from companion.devices.speech.voice import Voice
 from companion.settings import Settings
 from companion.wording import Style, voices
 from companion.wording.voice import speak
@@ -118,10 +118,5 @@ def trial(settings: Settings, tell: Tell, audio_out: Path | None = None) -> Iter
     engines: tuple[EngineName, ...] = ("natural", "system") if is_installed() else ("system",)
     clips = {engine: make_clips(engine, speech.voice, tell) for engine in engines}
     switch = Switch(clips, engines_for(speech.engine)[0])
-    wished = VoiceSettings(
-        rate_words_per_minute=speech.words_per_minute,
-        device=settings.audio.output_device,
-        audio_out=audio_out,
-    )
-    with closing(make_voice(wished, tell, clips=switch)) as voice:
+    with closing(make_voice(settings, tell, audio_out=audio_out, clips=switch)) as voice:
         yield Trial(voice, switch, tell)

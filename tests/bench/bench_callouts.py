@@ -48,9 +48,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from companion.devices.speech.clips import Clips
-    from companion.devices.speech.voice import EngineChoice
     from companion.guide.effects import Effect
     from companion.job import Stage, StageName
+    from companion.settings.schema import Engine
 
 PLANS = ("first-try", "herringbone-scarf", "striped-towels", "lace-napkins")
 RATES = (160, 220)
@@ -205,7 +205,7 @@ def every_stage(ear: Ear, at_doubt: dict[str, list[float]]) -> dict[StageName, l
 
 def main() -> None:
     """Print both tables."""
-    engine: EngineChoice = "natural" if sys.argv[1:] == ["natural"] else "system"
+    engine: Engine = "natural" if sys.argv[1:] == ["natural"] else "system"
     threaded = [
         stage_of(read_and_compute(REPOSITORY / "plans" / f"{name}.toml")[1], "thread")
         for name in PLANS

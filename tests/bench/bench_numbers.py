@@ -36,12 +36,12 @@ if TYPE_CHECKING:
 
     from listeners import Listener, Sound
 
-    from companion.devices.speech.voice import EngineChoice
+    from companion.settings.schema import Engine
 
     Case = tuple[str, int, str, int]
     """Voice, words a minute, listener, and decibels of the noise below the speech."""
 
-VOICES: tuple[tuple[str, EngineChoice, str], ...] = (
+VOICES: tuple[tuple[str, Engine, str], ...] = (
     ("natural", "natural", ""),
     ("en", "system", ""),
     ("en-us", "system", "en-us"),
@@ -56,9 +56,7 @@ NUMBERS: dict[str, NumbersSaid] = {
 }
 
 
-def sounds(
-    engine: EngineChoice, voice: str, speed: int, texts: Mapping[int, str]
-) -> dict[int, Sound]:
+def sounds(engine: Engine, voice: str, speed: int, texts: Mapping[int, str]) -> dict[int, Sound]:
     """Return each text as the voice says it, at the listeners' rate."""
     with tempfile.TemporaryDirectory() as folder:
         clips = make_clips(engine, voice, print, Path(folder))

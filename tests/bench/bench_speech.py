@@ -40,10 +40,10 @@ from companion.devices.speech.make import make_clips  # noqa: E402 needs the pat
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from companion.devices.speech.voice import EngineChoice
+    from companion.settings.schema import Engine
 
 RATE = 160
-ENGINES: tuple[EngineChoice, ...] = ("system", "natural")
+ENGINES: tuple[Engine, ...] = ("system", "natural")
 SOUNDING_SECONDS = 0.5
 """How far into a line the next key comes, in the second comparison."""
 
@@ -112,7 +112,7 @@ def queued_after(voice: LiveVoice, playback: FakePlayback, text: str) -> float:
     return (playback.queued[0][0] - start) * 1e3
 
 
-def ours(folder: Path, times: int, engine: EngineChoice) -> dict[str, list[float]]:
+def ours(folder: Path, times: int, engine: Engine) -> dict[str, list[float]]:
     """Return the milliseconds of each case: never made, on disk only, made ahead."""
     found: dict[str, list[float]] = {"never made before": [], "in the store": [], "made ahead": []}
     for case, taken in found.items():
@@ -238,7 +238,7 @@ def plain_while_sounding(folder: Path, times: int) -> list[float]:
     return taken
 
 
-def cold(folder: Path, times: int, engine: EngineChoice) -> list[float]:
+def cold(folder: Path, times: int, engine: Engine) -> list[float]:
     """Return the milliseconds from starting Python to the first line in the queue."""
     path = os.pathsep.join(sys.path)
     taken = []

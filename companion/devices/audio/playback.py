@@ -20,6 +20,8 @@ DEAD_SECONDS = 1.0
 """A running loudspeaker that takes no sound for so long has gone."""
 REVIVE_SECONDS = 10.0
 """A stream that stalls again within so long is not opened again at once."""
+WAKE_SECONDS = 0.2
+"""A waking loudspeaker may swallow so much."""
 TICK_SECONDS = 0.1
 POLL_SECONDS = 0.005
 
@@ -67,7 +69,7 @@ class DevicePlayback:
         report: Tell,
         *,
         keep_awake_seconds: float,
-        wake_seconds: float,
+        wake_seconds: float = WAKE_SECONDS,
     ) -> None:
         self._make_system = system
         self._system: SoundSystem | None = None

@@ -11,14 +11,9 @@ from typing import TYPE_CHECKING
 from companion.base import home
 from companion.base.errors import AudioError, SpeechError
 from companion.base.lines import Tell
-from companion.devices.speech.voice import (
-    ClipSource,
-    EngineChoice,
-    SilentVoice,
-    Voice,
-    VoiceSettings,
-    kept_rate,
-)
+from companion.devices.speech.voice import ClipSource, SilentVoice, Voice
+from companion.settings import Settings
+from companion.settings.schema import Audio, Engine
 
 if TYPE_CHECKING:
     from companion.devices.speech.clips import Clips
@@ -35,7 +30,7 @@ def store_folder() -> Path:
     return home.cache() / "clips"
 
 
-def make_clips(engine: EngineChoice, voice: str, report: Tell, folder: Path | None = None) -> Clips:
+def make_clips(engine: Engine, voice: str, report: Tell, folder: Path | None = None) -> Clips:
     """Return what turns lines into clips, by the engines of `engines_for` that serve in turn.
 
     They are kept in the folder, or in that of `store_folder`.
@@ -51,7 +46,7 @@ def make_clips(engine: EngineChoice, voice: str, report: Tell, folder: Path | No
     return Clips(makers, ClipStore(folder or store_folder()), report)
 
 
-def engines_for(engine: EngineChoice) -> tuple[EngineName, ...]:
+def engines_for(engine: Engine) -> tuple[EngineName, ...]:
     """Return the engines to try in turn; by itself the system's voice speaks.
 
     The numbers of the natural one are told apart far better in quiet and in little noise, but in
@@ -60,7 +55,7 @@ def engines_for(engine: EngineChoice) -> tuple[EngineName, ...]:
     return ("natural", "system") if engine == "natural" else ("system",)
 
 
-def measured_voice(engine: EngineChoice, voice: str) -> str:
+def measured_voice(engine: Engine, voice: str) -> str:
     """Return "natural", a voice of espeak-ng by its language, or "" for one nobody knows of."""
     if engine == "natural":
         return "natural"
@@ -72,21 +67,38 @@ def is_installed() -> bool:
     return find_spec("hibari") is not None
 
 
-def make_voice(settings: VoiceSettings, report: Tell, clips: ClipSource | None = None) -> Voice:
+def make_voice(
+    settings: Settings,
+    report: Tell,
+    *,
+    words_per_minute: int | None = None,
+    is_silent: bool = False,
+    audio_out: Path | None = None,
+    clips: ClipSource | None = None,
+) -> Voice:
     """Start the voice that the settings ask for, and report in plain lines what does not work.
 
     A missing speech engine or loudspeaker is no error: the voice is there all the same, tries
     again by itself, and reports each later change too, from its own threads.
 
+    Args:
+        settings: how to speak, and by which loudspeaker.
+        report: told what does not work.
+        words_per_minute: another speed than the one that is set.
+        is_silent: text only.
+        audio_out: a WAV file for what would be heard, instead of the loudspeaker.
+        clips: where the speech comes from; None: the engine that is set.
+
     Raises:
         AudioError: the WAV file asked for cannot be made.
     """
-    if settings.is_silent and settings.audio_out is None:
+    if is_silent and audio_out is None:
         return SilentVoice()
-    tell = _not_twice(report)
-    clips = clips or make_clips(settings.engine, settings.voice, tell, settings.store)
+    speech, tell = settings.speech, _not_twice(report)
+    clips = clips or make_clips(speech.engine, speech.voice, tell)
+    rate = words_per_minute or speech.words_per_minute
     try:
-        voice = _voice(settings, clips, tell)
+        voice = _voice(settings.audio, audio_out, clips, rate, tell)
     except AudioError:
         clips.close()
         raise
@@ -97,25 +109,22 @@ def make_voice(settings: VoiceSettings, report: Tell, clips: ClipSource | None =
     return voice
 
 
-def _voice(settings: VoiceSettings, clips: ClipSource, tell: Tell) -> Voice:
-    rate = kept_rate(settings.rate_words_per_minute)
-    if settings.audio_out is not None:
+def _voice(
+    audio: Audio, audio_out: Path | None, clips: ClipSource, words_per_minute: int, tell: Tell
+) -> Voice:
+    if audio_out is not None:
         from companion.devices.speech.wav_voice import WavVoice  # noqa: PLC0415 - not for most
 
-        return WavVoice(settings.audio_out, clips, rate, tell)
+        return WavVoice(audio_out, clips, words_per_minute, tell)
     from companion.devices.audio.playback import DevicePlayback  # noqa: PLC0415 - as above
     from companion.devices.audio.portaudio import portaudio  # noqa: PLC0415 - as above
     from companion.devices.speech.live_voice import LiveVoice  # noqa: PLC0415 - as above
 
     playback = DevicePlayback(
-        portaudio,
-        settings.device,
-        tell,
-        keep_awake_seconds=settings.keep_awake_seconds,
-        wake_seconds=settings.wake_seconds,
+        portaudio, audio.output_device, tell, keep_awake_seconds=audio.keep_awake_seconds
     )
     playback.wait_tried(START_SECONDS)
-    return LiveVoice(clips, playback, rate, tell)
+    return LiveVoice(clips, playback, words_per_minute, tell)
 
 
 def _not_twice(report: Tell) -> Tell:

@@ -1,19 +1,13 @@
 """What the session asks of a voice, and the voice that says nothing."""
 
 from collections.abc import Sequence
-from pathlib import Path
-from typing import Literal, Protocol
+from typing import Protocol
 
-from companion.base.value import Value
 from companion.devices.audio.clip import Clip
 from companion.devices.audio.tones import ToneName
 
 Item = str | ToneName
 """A line to speak, or a tone."""
-
-
-EngineChoice = Literal["auto", "natural", "system"]
-"""What speaks: the natural English voice, the system's own, or whichever is told apart better."""
 
 SLOWEST, FASTEST = 80, 450
 """Words per minute that espeak-ng keeps to."""
@@ -22,29 +16,6 @@ SLOWEST, FASTEST = 80, 450
 def kept_rate(words_per_minute: int) -> int:
     """Return the nearest speed that the voice can keep."""
     return min(max(words_per_minute, SLOWEST), FASTEST)
-
-
-class VoiceSettings(Value):
-    """How to speak, and where to."""
-
-    rate_words_per_minute: int = 160
-    """Speed of the speech; taken to the nearest of 80 to 450."""
-    engine: EngineChoice = "auto"
-    """What speaks."""
-    voice: str = ""
-    """A system's voice by name or language ("en-us"); empty: the system's own."""
-    device: str = ""
-    """The loudspeaker by name or number; empty: the system's own."""
-    keep_awake_seconds: float = 60.0
-    """How long the loudspeaker is fed silence after a sound, so that a wireless one stays up."""
-    wake_seconds: float = 0.2
-    """Silence before the first sound after a rest, which a waking loudspeaker may swallow."""
-    is_silent: bool = False
-    """Text only."""
-    audio_out: Path | None = None
-    """Write what would be heard to this WAV file instead of the loudspeaker."""
-    store: Path | None = None
-    """The folder of the clip store; None: in the user's cache folder."""
 
 
 class Voice:
