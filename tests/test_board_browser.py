@@ -495,6 +495,11 @@ def test_the_threading_large_targets_and_huge_type(
             assert keys["x"] >= present["x"] + present["width"]
         else:
             assert keys["y"] >= _bottom(present)
+    # However long the step is, its key is in reach without a scroll.
+    page.set_viewport_size({"width": 360, "height": 640})
+    page.locator("#detail").evaluate("(each) => { each.textContent = 'Long. '.repeat(200); }")
+    assert _bottom(box_of(page.get_by_role("button", name="Done"))) <= 640
+    page.set_viewport_size({"width": 1180, "height": 820})
     page.evaluate("document.documentElement.dir = 'rtl'")
     present, keys = box_of(page.locator("#present")), box_of(page.locator("#commands"))
     assert keys["x"] + keys["width"] <= present["x"]
@@ -503,7 +508,7 @@ def test_the_threading_large_targets_and_huge_type(
     assert ends[0]["x"] > ends[1]["x"]
     spacing = "* { line-height: 1.5 !important; letter-spacing: 0.12em !important; }"
     page.set_viewport_size({"width": 320, "height": 256})
-    assert page.evaluate(MUCH) == [["3", "12"], True]
+    assert page.evaluate(MUCH) == [["3", "12"], True, True]
     assert not is_scrolled_sideways(page)
     page.evaluate(
         "(text) => { const sheet = new CSSStyleSheet(); sheet.replaceSync(text); "
@@ -522,7 +527,8 @@ MUCH = """async () => {
     const way = { confirmed: 0, total: 60, group: 1, groups: 60, first: 1, last: 1, stood: [] };
     const [bars, words] = ["groups", "progress"].map((id) => document.getElementById(id));
     drawWay(bars, words, { ...way, ends_at });
-    return [told, box.querySelector("svg").clientHeight < 170];
+    const isSeen = [...box.querySelectorAll(".end")].every((mark) => mark.getBBox().width >= 8);
+    return [told, box.querySelector("svg").clientHeight < 170, isSeen];
 }"""
 """Draws a group of ten ends in hand on 32 shafts, and as many groups as are shown."""
 SIZES = ((320, 568), (390, 844), (820, 1180), (844, 390), (1180, 820), (1920, 1080))

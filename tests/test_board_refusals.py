@@ -223,9 +223,10 @@ def test_words_that_are_no_command_change_nothing(board: RunningBoard) -> None:
     assert board.place()["progress"]["confirmed"] == 0
 
 
-def test_an_oversize_body_is_refused(board: RunningBoard) -> None:
-    """A body is read no further than its limit."""
-    status, text = board.post("/new", "x" * 60_001, FORM)
+@pytest.mark.parametrize("size", [60_001, 9_000_000])
+def test_an_oversize_body_is_refused(board: RunningBoard, size: int) -> None:
+    """In one line, which the sender sees however long it is."""
+    status, text = board.post("/new", "x" * size, FORM)
     assert (status, one_line(text)) == (413, True)
 
 

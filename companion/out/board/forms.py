@@ -1,5 +1,7 @@
 """Reading what a page posts, no further than its limits."""
 
+import asyncio
+from contextlib import suppress
 from typing import Final
 from urllib.parse import parse_qs
 
@@ -7,7 +9,9 @@ from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect, Request
 
 MOST_FORM: Final = 60_000
-"""Bytes of a body; more is refused before it is read."""
+"""Bytes of a body; of more nothing is kept."""
+REST_SECONDS: Final = 1.0
+"""How long the rest of one that is too long may come: closed sooner, its sender sees no answer."""
 MOST_FIELDS: Final = 100
 FORM_TYPE: Final = "application/x-www-form-urlencoded"
 
@@ -21,10 +25,14 @@ async def form_of(request: Request) -> dict[str, str]:
         raise _refused(415, f"Expected {FORM_TYPE}.")
     body = b""
     try:
-        async for chunk in request.stream():
-            body += chunk
-            if len(body) > MOST_FORM:
-                raise _refused(413, f"Expected at most {MOST_FORM} bytes.")
+        with suppress(TimeoutError):
+            async with asyncio.timeout(None) as limit:
+                async for chunk in request.stream():
+                    if len(body) <= MOST_FORM < len(body) + len(chunk):
+                        limit.reschedule(asyncio.get_running_loop().time() + REST_SECONDS)
+                    body = (body + chunk)[: MOST_FORM + 1]
+        if len(body) > MOST_FORM:
+            raise _refused(413, f"Expected at most {MOST_FORM} bytes.")
         fields = parse_qs(
             body.decode(), keep_blank_values=True, max_num_fields=MOST_FIELDS, errors="strict"
         )

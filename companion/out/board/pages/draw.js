@@ -39,7 +39,8 @@ export function drawStrip(box, strip, edge) {
   const y = (shaft) => (strip.shafts - shaft + 0.5) * row + 2;
 
   const svg = part(box, "svg", { viewBox: `0 0 ${width} ${height}`, height, "aria-hidden": "true" });
-  for (let shaft = 1; shaft <= strip.shafts; shaft += 1) {
+  // Lines that would stand too close are left out; each mark stays large enough to be seen.
+  for (let shaft = 1; shaft <= strip.shafts; shaft += row < 8 ? 4 : 1) {
     part(svg, "line", { x1: 0, x2: width, y1: y(shaft), y2: y(shaft) }, "shaft");
   }
   const present = shown.map((end, at) => (inHand(end) ? at : -1)).filter((at) => at >= 0);
@@ -52,7 +53,7 @@ export function drawStrip(box, strip, edge) {
   shown.forEach(([number, shaft, colour, standing], at) => {
     // An end that is in its heddle hangs through all the shafts, as at the loom.
     if (standing === DONE || standing === HELD) part(svg, "line", { x1: x(at), x2: x(at), y1: 0, y2: row * strip.shafts + 4 }, "thread");
-    const size = Math.min(row * 0.66, pitch * 0.5) * (standing === NOW ? 1.12 : 1);
+    const size = Math.max(8, Math.min(row * 0.66, pitch * 0.5)) * (standing === NOW ? 1.12 : 1);
     const kind = standing === NOW ? "end now" : standing === 2 ? "end" : "end done";
     const mark = part(svg, "rect", { x: x(at) - size / 2, y: y(shaft) - size / 2, width: size, height: size, rx: standing === 2 ? 2 : size / 2 }, kind);
     const fill = dyed(colour);
