@@ -199,7 +199,7 @@ def test_a_group_longer_than_a_page_goes_on() -> None:
     """No row is lost where one group does not fit on a page."""
     line = SheetLine(7, (1, 400), tuple(f"{number}" for number in range(400)))
     sheet = Sheet("threading", "group", "ends", "shafts", (), (line,))
-    laid = list(pages(sheet, PageSpace(100.0, 10.0, 0.5), len, len, lambda _: 1.0))
+    laid = list(pages(sheet, PageSpace(100.0, 10.0, 0.5, len, len, lambda _: 1.0)))
     rows = [row for page in laid for block in page.blocks for row in block.rows]
     assert len(laid) > 1
     assert [int(word) for row in rows for word in row.split()] == list(range(400))

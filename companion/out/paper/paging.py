@@ -29,13 +29,13 @@ class Columns(NamedTuple):
     has_span_above: bool
     """Whether the span, or the name of a line without a number, is the first row of the content,
     having no column of its own."""
-    heads: tuple[tuple[str, ...], ...]
-    """The rows of what stands above each of them."""
+    heads: tuple[tuple[float, tuple[str, ...]], ...]
+    """Where what stands above each of them begins, and its rows; the check box has none."""
 
     @property
     def head_rows(self) -> float:
         """Rows that the heads take, with the gap below them."""
-        return max(map(len, self.heads)) + HEAD_GAP
+        return max(len(rows) for _, rows in self.heads) + HEAD_GAP
 
 
 class PageRow(NamedTuple):
@@ -98,20 +98,18 @@ class PageSpace(NamedTuple):
     """Rows of text below the heading."""
     gap: float
     """Between two lines, in rows."""
+    regular: Measure
+    bold: Measure
+    band_rows: Callable[[Band], float]
+    """How many rows a band takes."""
 
 
-BandRows = Callable[[Band], float]
-"""How many rows a band takes."""
-
-
-def pages(
-    sheet: Sheet, room: PageSpace, measure: Measure, bold: Measure, band_rows: BandRows
-) -> Iterator[Page]:
+def pages(sheet: Sheet, room: PageSpace) -> Iterator[Page]:
     """Yield a sheet's pages; a line is kept whole where it fits on a page at all."""
-    columns = columns_of(sheet, room.width, measure, bold)
+    columns = columns_of(sheet, room)
     items: list[Item] = []
     left = room.rows
-    for item in _items(sheet, columns, room, measure, band_rows):
+    for item in _items(sheet, columns, room):
         needed = _rows_of(item, room.gap, columns, items)
         if items and needed - room.gap > left:
             yield Page(sheet, columns, tuple(items))
@@ -133,26 +131,25 @@ def _rows_of(item: Item, gap: float, columns: Columns, before: Sequence[Item]) -
     return len(item.rows) + gap + (columns.head_rows if is_first else 0)
 
 
-def _items(
-    sheet: Sheet, columns: Columns, room: PageSpace, measure: Measure, band_rows: BandRows
-) -> Iterator[Item]:
+def _items(sheet: Sheet, columns: Columns, room: PageSpace) -> Iterator[Item]:
     for text in (*sheet.on_screen, *sheet.told):
-        rows = list(wrapped([text], room.width, measure))
+        rows = list(wrapped([text], room.width, room.regular))
         for at, row in enumerate(rows):
             yield PageRow(row, is_last=at == len(rows) - 1, starts=at == 0)
     for chart in sheet.charts:
-        yield from (Strip(chart, band, band_rows(band)) for band in chart.bands)
-    yield from _blocks(sheet, columns, room, measure)
+        yield from (Strip(chart, band, room.band_rows(band)) for band in chart.bands)
+    yield from _blocks(sheet, columns, room)
 
 
-def columns_of(sheet: Sheet, width: float, measure: Measure, bold: Measure) -> Columns:
+def columns_of(sheet: Sheet, room: PageSpace) -> Columns:
     """Return the columns that fit the widest number, span and head of a sheet."""
-    space = measure("  ")
+    width, bold = room.width, room.bold
+    space = room.regular("  ")
     number = bold("0") + 2 * space  # the check box stands before it
     first, *others, last = sheet.heads
     numbers = max((bold(sheet.mark(line)) for line in sheet.lines), default=0.0)
     span = max(number + numbers, bold(first)) + 2 * space  # the first head is over both
-    spans = max((measure(line.span) for line in sheet.lines), default=0.0)
+    spans = max((room.regular(line.span) for line in sheet.lines), default=0.0)
     spans = max([spans, *map(bold, others)]) if spans else 0.0
     content = span + (spans + 2 * space if spans else 0.0)
     is_narrow = width - content < LEAST_CONTENT * width
@@ -160,10 +157,10 @@ def columns_of(sheet: Sheet, width: float, measure: Measure, bold: Measure) -> C
     if has_span_above:
         content = span if sheet.numbered else number
     is_one = has_span_above and not sheet.numbered
-    heads = [*(() if is_one else (first,)), *(others if spans and not has_span_above else ()), last]
-    *one_row, rest = heads
-    rows = (*((each,) for each in one_row), tuple(wrapped([rest], width - content, bold)))
-    return Columns(number, span, content, width - content, has_span_above, rows)
+    heads: list[tuple[float, tuple[str, ...]]] = [] if is_one else [(0.0, (first,))]
+    heads += [(span, (each,)) for each in others if spans and not has_span_above]
+    heads.append((content, tuple(wrapped([last], width - content, bold))))
+    return Columns(number, span, content, width - content, has_span_above, tuple(heads))
 
 
 def wrapped(texts: Sequence[str], width: float, measure: Measure) -> Iterator[str]:
@@ -203,10 +200,10 @@ def _inside(word: str, width: float, measure: Measure) -> Iterator[str]:
     yield part
 
 
-def _blocks(sheet: Sheet, columns: Columns, room: PageSpace, measure: Measure) -> Iterator[Block]:
+def _blocks(sheet: Sheet, columns: Columns, room: PageSpace) -> Iterator[Block]:
     most = max(1, int(room.rows - columns.head_rows - room.gap))
     for line in sheet.lines:
-        rows = tuple(_rows(sheet, line, columns, measure))
+        rows = tuple(_rows(sheet, line, columns, room.regular))
         for at in range(0, len(rows), most):
             yield Block(line, rows[at : at + most], is_continued=at > 0)
 

@@ -87,13 +87,9 @@ class _Printer:
         self._regular, self._bold = self._measure(""), self._measure("B")
 
     def printed(self, sheets: Sequence[Sheet]) -> bytes:
-        height = self._height - 2 * MARGIN
-        room = PageSpace(self._room, height / self._row - HEAD_ROWS - FOOT_ROWS, GAP)
-        laid = [
-            page
-            for sheet in sheets
-            for page in pages(sheet, room, self._regular, self._bold, self._band_rows)
-        ]
+        rows = (self._height - 2 * MARGIN) / self._row - HEAD_ROWS - FOOT_ROWS
+        room = PageSpace(self._room, rows, GAP, self._regular, self._bold, self._band_rows)
+        laid = [page for sheet in sheets for page in pages(sheet, room)]
         tables: dict[str, Any] = {}
         for number, page in enumerate(laid, start=1):
             is_first = number == 1 or laid[number - 2].sheet is not page.sheet
@@ -172,13 +168,7 @@ class _Printer:
         if is_first:
             tables[name] = tree.add("Table")
             row = tree.add("TR", tables[name])
-        columns = page.columns
-        places = {
-            1: (columns.content,),
-            2: (0.0, columns.content),
-            3: (0.0, columns.span, columns.content),
-        }[len(columns.heads)]  # the check box has no head
-        for x, head in zip(places, columns.heads, strict=True):
+        for x, head in page.columns.heads:
             cell = tree.add("TH", row, scope="Column") if is_first else None
             with tree.content(cell) if cell is not None else tree.artifact():
                 for at, text in enumerate(head):

@@ -1,8 +1,9 @@
 """A book of chapters into one sound file: WAV, FLAC or MP3."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from companion.base.errors import AudioError
 from companion.base.files import check_free, replacing, write_new
@@ -27,16 +28,6 @@ class Book(NamedTuple):
     """The text file beside the sound, which lists the chapters."""
 
 
-class SoundWriter(Protocol):
-    """Takes mono 16-bit sound at `RATE`."""
-
-    def write(self, clip: Clip) -> None:
-        """Append a clip."""
-
-    def close(self) -> None:
-        """Finish the file; doing it twice does no harm."""
-
-
 def write_book(
     path: Path,
     title: str,
@@ -52,13 +43,16 @@ def write_book(
         AudioError: a file exists already or cannot be written, or a library is missing.
         SpeechError: a line could not be made into sound.
     """
-    contents = path.with_suffix(".txt")
+    contents, suffix = path.with_suffix(".txt"), path.suffix.lower()
     for file in (path, contents):
         check_free(file)
     try:
         with replacing(path) as part:
-            marks, seconds = _spoken(part, path.suffix.lower(), chapters, clips, words_per_minute)
-            _mark(part, path.suffix.lower(), title, marks, seconds)
+            marks, seconds = _spoken(part, suffix, chapters, clips, words_per_minute)
+            if suffix == ".flac":
+                mark_flac(part, title, marks)
+            elif suffix == ".mp3":
+                mark_mp3(part, title, marks, seconds)
             write_new(contents, chapter_list(marks))
     except OSError as error:
         raise AudioError(f"{path} cannot be written: {error.strerror}.") from None
@@ -72,32 +66,24 @@ def _spoken(
     clips: ClipSource,
     words_per_minute: int,
 ) -> tuple[tuple[Mark, ...], float]:
-    wav = WavWriter(path, RATE) if suffix == ".wav" else None
-    writer: SoundWriter = wav or Encoder(path, suffix)
+    writer = WavWriter(path, RATE) if suffix == ".wav" else Encoder(path, suffix)
     marks: list[Mark] = []
-    frames = 0
-
-    def put(clip: Clip) -> None:
-        nonlocal frames
-        writer.write(clip)
-        frames += clip.frames
-
     try:
-        put(silence(LEAD_SECONDS, RATE))
+        writer.write(silence(LEAD_SECONDS, RATE))
         for chapter in chapters:
-            marks.append(Mark(frames / RATE, chapter.title))
-            if wav is not None:
-                wav.label(chapter.title)
+            marks.append(Mark(writer.frames / RATE, chapter.title))
+            if isinstance(writer, WavWriter):
+                writer.label(chapter.title)
             for part in chapter.parts:
-                put(resampled(clips.clip(part.line, words_per_minute), RATE))
-                put(silence(part.pause_seconds, RATE))
+                writer.write(resampled(clips.clip(part.line, words_per_minute), RATE))
+                writer.write(silence(part.pause_seconds, RATE))
     finally:
         writer.close()
-    return tuple(marks), frames / RATE
+    return tuple(marks), writer.frames / RATE
 
 
 class Encoder:
-    """Writes FLAC or MP3 by libsndfile; AudioError where it or the file cannot be had."""
+    """Writes mono FLAC or MP3 by libsndfile; AudioError where it or the file cannot be had."""
 
     def __init__(self, path: Path, suffix: str) -> None:
         try:
@@ -108,33 +94,25 @@ class Encoder:
                 f"Writing {suffix} needs the packages soundfile and mutagen. "
                 "Install them, or name a .wav file."
             ) from None
-        form, subtype = {".flac": ("FLAC", "PCM_16"), ".mp3": ("MP3", "MPEG_LAYER_III")}[suffix]
+        self.frames = 0
         self._path = path
         self._error = soundfile.LibsndfileError
-        try:
-            self._file = soundfile.SoundFile(
-                path, "w", samplerate=RATE, channels=1, format=form, subtype=subtype
-            )
-        except self._error as error:
-            raise self._unwritable(error) from None
+        with self._told():
+            self._file = soundfile.SoundFile(path, "w", RATE, channels=1, format=suffix[1:])
 
     def write(self, clip: Clip) -> None:
         """Append a clip."""
-        try:
+        with self._told():
             self._file.write(clip.samples)
-        except self._error as error:
-            raise self._unwritable(error) from None
+        self.frames += clip.frames
 
     def close(self) -> None:
         """Finish the file."""
         self._file.close()
 
-    def _unwritable(self, error: Exception) -> AudioError:
-        return AudioError(f"{self._path}: the sound file cannot be written: {error}")
-
-
-def _mark(path: Path, suffix: str, title: str, marks: tuple[Mark, ...], seconds: float) -> None:
-    if suffix == ".flac":
-        mark_flac(path, title, marks)
-    elif suffix == ".mp3":
-        mark_mp3(path, title, marks, seconds)
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        try:
+            yield
+        except self._error as error:
+            raise AudioError(f"{self._path}: the sound file cannot be written: {error}") from None

@@ -32,8 +32,7 @@ def write_png(title: str, words: Sequence[str], drawn: Layout) -> bytes:
     for frame in drawn.frames:
         _frame(pen, frame)
     for text in drawn.texts:
-        anchor = "ms" if text.is_centred else "ls"
-        _write(pen, text, anchor, "black")
+        _write(pen, text, "black")
     told = PngImagePlugin.PngInfo()
     told.add_itxt("Title", title, lang="en")
     told.add_itxt("Description", "\n".join(words), lang="en")
@@ -63,7 +62,7 @@ def _colours(pen: Any, colours: Colours) -> None:
         pen.rectangle((x, y, x + SIDE - 1, y + SIDE - 1), fill=square.swatch.fill, outline=outline)
         if square.way == "letter":
             across, down = colours.x + square.column + 0.5, colours.y + square.row + 0.8
-            _write(pen, Text(across, down, square.swatch.letter), "ms", square.swatch.ink)
+            _write(pen, Text(across, down, square.swatch.letter), square.swatch.ink)
         else:
             _thread(pen, square, x, y)
     if colours.name != "key":
@@ -100,8 +99,8 @@ def _frame(pen: Any, frame: Frame) -> None:
         pen.rectangle((left, y, right, y + edge), fill=MARK)
 
 
-def _write(pen: Any, text: Text, anchor: str, fill: str) -> None:
-    place = (text.x * SIDE, text.y * SIDE)
+def _write(pen: Any, text: Text, fill: str) -> None:
+    place, anchor = (text.x * SIDE, text.y * SIDE), "ms" if text.is_centred else "ls"
     pen.text(place, covered(text.text), fill=fill, font=_font(text.size), anchor=anchor)
 
 

@@ -49,7 +49,8 @@ def write_svg(title: str, words: Sequence[str], drawn: Layout) -> str:
     for frame in drawn.frames:
         drawing.append(_frame(drawsvg, frame))
     for text in drawn.texts:
-        drawing.append(_text(drawsvg, text))
+        weight = "bold" if text.size == "title" else "normal"
+        drawing.append(_text(drawsvg, text, font_weight=weight, fill="black"))
     return str(drawing.as_svg())
 
 
@@ -84,7 +85,8 @@ def _colours(drawsvg: Any, colours: Colours, number: int) -> Any:
                 group.append(drawsvg.Path(drawn, **pen))
         for square in squares:
             if square.way == "letter":
-                group.append(_letter(drawsvg, square))
+                letter = Text(square.column + 0.5, square.row + 0.8, swatch.letter)
+                group.append(_text(drawsvg, letter, fill=swatch.ink))
     group.append(_outline(drawsvg, colours, is_key=is_key))
     return group
 
@@ -133,18 +135,6 @@ def _outline(drawsvg: Any, colours: Colours, *, is_key: bool) -> Any:
     return drawsvg.Rectangle(0, 0, width, height, fill="none", stroke=GRID, stroke_width=1)
 
 
-def _letter(drawsvg: Any, square: Crossing) -> Any:
-    return drawsvg.Text(
-        square.swatch.letter,
-        SIZES["number"] * SQUARE,
-        (square.column + 0.5) * SQUARE,
-        (square.row + 0.8) * SQUARE,
-        text_anchor="middle",
-        font_family=FACES,
-        fill=square.swatch.ink,
-    )
-
-
 def _frame(drawsvg: Any, frame: Frame) -> Any:
     # Dashes tell a slip from the place in the walk without colour.
     dashes = {"stroke_dasharray": "8,4"} if frame.is_change else {}
@@ -160,7 +150,7 @@ def _frame(drawsvg: Any, frame: Frame) -> Any:
     )
 
 
-def _text(drawsvg: Any, text: Text) -> Any:
+def _text(drawsvg: Any, text: Text, **look: str) -> Any:
     return drawsvg.Text(
         text.text,
         SIZES[text.size] * SQUARE,
@@ -168,6 +158,5 @@ def _text(drawsvg: Any, text: Text) -> Any:
         text.y * SQUARE,
         text_anchor="middle" if text.is_centred else "start",
         font_family=FACES,
-        font_weight="bold" if text.size == "title" else "normal",
-        fill="black",
+        **look,
     )

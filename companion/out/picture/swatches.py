@@ -7,7 +7,7 @@ mark, as lines and shapes in a square of side 1, so that every writer of picture
 
 from collections.abc import Iterable
 from math import cos, pi, sin
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple, get_args
 
 from companion.plan.wif.colours import shade_of
 
@@ -15,9 +15,7 @@ Way = Literal["warp", "weft", "letter"]
 """Which thread is above at a crossing; or that it shows the yarn's letter."""
 Mark = Literal["plain", "dot", "stroke", "ring", "cross", "bar", "square", "corner"]
 
-MARKS: Final[tuple[Mark, ...]] = (
-    "plain", "dot", "stroke", "ring", "cross", "bar", "square", "corner",
-)  # fmt: skip
+MARKS: Final[tuple[Mark, ...]] = get_args(Mark)
 """With more colours than these they come round again, and letters alone tell those apart."""
 MARK_WORDS: Final[dict[Mark, str]] = {
     "plain": "no mark",

@@ -80,17 +80,12 @@ def view(
         instead: ends threaded on another shaft than planned, each with that shaft.
         from_pick: the first pick shown, where not all are.
     """
-    planned = tuple(end.shaft for end in dressing.ends)
-    slips = dict(instead or {})
-    _check(dressing, [*slips, *([] if at is None else [at])], slips.values())
-    cloths = [_cloth("As planned", dressing, planned)]
-    changed = tuple(sorted(end for end, shaft in slips.items() if shaft != planned[end - 1]))
-    if slips:
-        found = tuple(slips.get(end.number, end.shaft) for end in dressing.ends)
-        caption = ", ".join(f"end {end} on shaft {shaft}" for end, shaft in sorted(slips.items()))
-        cloths.append(_cloth(f"With {caption}", dressing, found))
+    slips = instead or {}
     marked = () if at is None else (at,)
-    return _framed(dressing, tuple(cloths), marked, changed, from_pick)
+    _check(dressing, [*slips, *marked], slips.values())
+    caption = ", ".join(f"end {end} on shaft {shaft}" for end, shaft in sorted(slips.items()))
+    found = [slips.get(end.number, end.shaft) for end in dressing.ends] if slips else None
+    return _framed(dressing, found, f"With {caption}", marked, from_pick)
 
 
 def compare(dressing: Dressing, found: Sequence[int], caption: str) -> PictureView:
@@ -101,14 +96,7 @@ def compare(dressing: Dressing, found: Sequence[int], caption: str) -> PictureVi
         found: the shaft of each end as threaded, end 1 first; there may be more or fewer.
         caption: what is otherwise, as a sentence without a full stop.
     """
-    planned = tuple(end.shaft for end in dressing.ends)
-    cloths = (
-        _cloth("As planned", dressing, planned),
-        _cloth(caption, dressing, tuple(found)),
-    )
-    pairs = zip(planned, found, strict=False)
-    changed = tuple(end for end, (one, other) in enumerate(pairs, start=1) if one != other)
-    return _framed(dressing, cloths, (), changed, 1)
+    return _framed(dressing, found, caption, (), 1)
 
 
 def read_slip(text: str) -> tuple[int, int]:
@@ -135,29 +123,32 @@ def _check(dressing: Dressing, ends: Iterable[int], shafts: Iterable[int]) -> No
                 )
 
 
-def _cloth(caption: str, dressing: Dressing, shafts: tuple[int, ...]) -> Cloth:
+def _cloth(caption: str, dressing: Dressing, shafts: Sequence[int]) -> Cloth:
     warp = tuple(end.colour for end in dressing.ends)
     by_end = replace(
         dressing.draft,
-        shafts=shafts,
+        shafts=tuple(shafts),
         colours=(*warp, *[""] * (len(shafts) - len(warp)))[: len(shafts)],
         weft=weft_colours(dressing),
         units=(),
     )
-    is_woven = by_end.moves
-    return Cloth(caption, by_end, drawdown(by_end) if is_woven else None)
+    return Cloth(caption, by_end, drawdown(by_end) if by_end.moves else None)
 
 
 def _framed(
     dressing: Dressing,
-    cloths: tuple[Cloth, ...],
+    found: Sequence[int] | None,
+    caption: str,
     marked: tuple[int, ...],
-    changed: tuple[int, ...],
     from_pick: int,
 ) -> PictureView:
-    draft = dressing.draft
-    most = MOST_ENDS if len(cloths) == 1 else MOST_ENDS_BESIDE
-    picks = len(draft.moves)
+    planned = [end.shaft for end in dressing.ends]
+    cloths, most = [_cloth("As planned", dressing, planned)], MOST_ENDS
+    if found is not None:
+        cloths, most = [*cloths, _cloth(caption, dressing, found)], MOST_ENDS_BESIDE
+    pairs = zip(planned, found or planned, strict=False)
+    changed = tuple(end for end, (one, other) in enumerate(pairs, start=1) if one != other)
+    picks = len(dressing.draft.moves)
     if from_pick > max(1, picks):
         raise CompanionError(
             f"Expected a pick from 1 to {picks}, not {from_pick}. Give a pick of this plan."
@@ -165,7 +156,7 @@ def _framed(
     centre = (*changed, *marked, 1)[0]
     return PictureView(
         title=dressing.title,
-        cloths=cloths,
+        cloths=tuple(cloths),
         ends=window(max(len(cloth.draft.shafts) for cloth in cloths), most, centre),
         picks=range(from_pick, min(picks, from_pick + MOST_PICKS - 1) + 1),
         is_first_end_right=dressing.first_end == "right",
