@@ -8,6 +8,7 @@ import time
 from dataclasses import dataclass, field
 
 from companion.devices.pedal.devices import InputDevice
+from companion.devices.pedal.evdev_pedal import InputBackend
 from companion.devices.pedal.keys import KeyChange, KeyEvent
 
 PEDAL = InputDevice("/dev/input/event7", "Three Pedal Switch", "1234", "abcd")
@@ -81,7 +82,7 @@ class FakeDevice:
 
 
 @dataclass
-class FakeBackend:
+class FakeBackend(InputBackend):
     """The machine's input devices."""
 
     plugged: dict[InputDevice, FakeDevice] = field(default_factory=dict)

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from companion.devices.pedal.gesture import (
     Act,
-    DeadTime,
     Gesture,
     SwitchReader,
+    Tempo,
     Timing,
     TypedReader,
 )
@@ -229,9 +229,9 @@ def test_keys_that_arrive_in_a_heap_are_one_press() -> None:
 
 def test_dead_time_refuses_the_same_action_only() -> None:
     """The same action is refused for the dead time after it acted; another one is not."""
-    dead_time = DeadTime(0.3)
+    tempo = Tempo(0.3)
     accepted = [
-        dead_time.accepts(time, name)
+        tempo.accepts(time, name)
         for time, name in [(1.0, "done"), (1.1, "back"), (1.29, "done"), (1.31, "done")]
     ]
     assert accepted == [True, True, False, True]
@@ -239,8 +239,8 @@ def test_dead_time_refuses_the_same_action_only() -> None:
 
 def test_refused_presses_do_not_lengthen_the_dead_time() -> None:
     """Dead time runs from the press that acted, so drumming on the pedal still gets through."""
-    dead_time = DeadTime(0.5)
+    tempo = Tempo(0.5)
     times = [n * 0.2 for n in range(10)]
-    assert [time for time in times if dead_time.accepts(time, "done")] == pytest.approx(
+    assert [time for time in times if tempo.accepts(time, "done")] == pytest.approx(
         [0.0, 0.6, 1.2, 1.8]
     )

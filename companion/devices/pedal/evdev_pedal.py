@@ -10,11 +10,11 @@ import os
 import select
 import time
 from collections.abc import Iterable
+from itertools import chain, repeat
 from typing import Protocol
 
 from companion.base.errors import PedalError
 from companion.base.lines import Tell
-from companion.command import Kind
 from companion.devices.pedal.devices import (
     AbsentPedalError,
     InputDevice,
@@ -22,14 +22,7 @@ from companion.devices.pedal.devices import (
     list_devices,
     permission_help,
 )
-from companion.devices.pedal.gesture import (
-    Act,
-    DeadTime,
-    Gesture,
-    QuickPresses,
-    SwitchReader,
-    Timing,
-)
+from companion.devices.pedal.gesture import Act, Gesture, SwitchReader, Tempo, Timing
 from companion.devices.pedal.keys import Emit, KeyEvent
 from companion.devices.pedal.table import Bindings
 from companion.devices.pedal.typed import stuck_line
@@ -54,14 +47,18 @@ class OpenDevice(Protocol):
         """Let it go."""
 
 
-class InputBackend(Protocol):
-    """Where devices come from; the real one is `EvdevBackend`."""
+class InputBackend:
+    """Where devices come from: the kernel, through the evdev library."""
 
     def devices(self) -> tuple[InputDevice, ...]:
-        """Return every event device there is now."""
+        """Return every event device that sysfs lists, readable or not."""
+        return list_devices()
 
     def open(self, device: InputDevice) -> OpenDevice:
-        """Open one (PermissionError, OSError)."""
+        """Open one for reading (PermissionError, OSError)."""
+        from companion.devices.pedal.evdev_device import EvdevDevice  # noqa: PLC0415 - native, Linux only
+
+        return EvdevDevice(device.path)
 
 
 class EvdevPedal:
@@ -95,11 +92,10 @@ class EvdevPedal:
         self._reader = SwitchReader(
             timing, bindings.keys(Gesture.HOLD), bindings.keys(Gesture.DOUBLE)
         )
-        self._dead_time = DeadTime(dead_time_seconds)
-        self._quick = QuickPresses()
+        self._tempo = Tempo(dead_time_seconds)
         self._show = show
         self._is_grabbed = is_grabbed
-        self._backend = backend or EvdevBackend()
+        self._backend = backend or InputBackend()
         self._retry_seconds = retry_seconds
         self._open: list[OpenDevice] = []
         self._wake_read, self._wake_write = os.pipe()
@@ -154,10 +150,9 @@ class EvdevPedal:
         """Open the pedal, trying again and again; False where we were stopped meanwhile."""
         if self._open:
             return True
-        tries = 0
         told = ""
-        while not select.select([self._wake_read], [], [], self._retry_seconds[tries])[0]:
-            tries = min(tries + 1, len(self._retry_seconds) - 1)
+        waits = chain(self._retry_seconds, repeat(self._retry_seconds[-1]))
+        while not select.select([self._wake_read], [], [], next(waits))[0]:
             try:
                 self.connect()
             except AbsentPedalError:
@@ -208,34 +203,11 @@ class EvdevPedal:
                     f"The pedal's key {act.key} means nothing yet. Run companion pedal learn."
                 )
             else:
-                self._emit(act, command, emit)
-
-    def _emit(self, act: Act, command: str, emit: Emit) -> None:
-        is_done = command == Kind.DONE
-        if is_done and (quick := self._quick.press(act.time)) is not None:
-            for text in quick:
-                emit(text)
-        elif self._dead_time.accepts(act.time, command):
-            if is_done:
-                self._quick.emitted()
-            emit(command)
+                for text in self._tempo.commands(command, act.time, command):
+                    emit(text)
 
     def _close(self) -> None:
         for device in self._open:
             with contextlib.suppress(OSError):
                 device.close()
         self._open.clear()
-
-
-class EvdevBackend:
-    """The kernel's devices, through the evdev library."""
-
-    def devices(self) -> tuple[InputDevice, ...]:
-        """Return every event device that sysfs lists, readable or not."""
-        return list_devices()
-
-    def open(self, device: InputDevice) -> OpenDevice:
-        """Open one for reading."""
-        from companion.devices.pedal.evdev_device import EvdevDevice  # noqa: PLC0415 - native, Linux only
-
-        return EvdevDevice(device.path)

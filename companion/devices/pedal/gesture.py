@@ -61,42 +61,40 @@ class Timing(Value):
     """The longest delay after which a keyboard may begin to repeat a held key."""
 
 
-class DeadTime:
-    """Refuses the same action again too soon after it was accepted."""
+class Tempo:
+    """Minds how soon presses follow one another: none acts again too soon.
 
-    def __init__(self, seconds: float) -> None:
-        self._seconds = seconds
+    Presses of done that follow one another quickly ask for the choices.
+    """
+
+    def __init__(self, dead_time_seconds: float) -> None:
+        self._dead_time = dead_time_seconds
         self._accepted: dict[str, float] = {}
+        self._last, self._number = -math.inf, 0
+        self._emitted = 0
 
     def accepts(self, time: float, *names: str) -> bool:
         """Say whether all `names` may act at `time`; if so, remember that they did."""
-        if any(time - self._accepted.get(name, -math.inf) < self._seconds for name in names):
+        if any(time - self._accepted.get(name, -math.inf) < self._dead_time for name in names):
             return False
         self._accepted.update(dict.fromkeys(names, time))
         return True
 
-
-class QuickPresses:
-    """Tells when presses of done follow one another so quickly that they ask for the choices."""
-
-    def __init__(self) -> None:
-        self._last, self._number = -math.inf, 0
-        self._emitted = 0
-
-    def press(self, time: float) -> list[QuickText] | None:
-        """Take a press; return what comes of it as one of a quick row, or None where it is not."""
+    def commands(self, command: str, time: float, *names: str) -> list[str]:
+        """Return what a press for a command gives at `time`: that, the choices, or nothing."""
+        if command != Kind.DONE:
+            return [command] if self.accepts(time, *names) else []
         if time - self._last >= QUICK_SECONDS:
             self._number = self._emitted = 0
         self._last = time
         self._number += 1
-        if self._number < BURST_PRESSES:
-            return None
-        is_last = self._number == BURST_PRESSES
-        return [QuickText(Kind.CHOICES, self._emitted)] if is_last else []
-
-    def emitted(self) -> None:
-        """Note that the last press was emitted as done, since nobody knew what would follow."""
-        self._emitted += 1
+        if self._number >= BURST_PRESSES:
+            is_last = self._number == BURST_PRESSES
+            return [QuickText(Kind.CHOICES, self._emitted)] if is_last else []
+        if not self.accepts(time, *names):
+            return []
+        self._emitted += 1  # as done, since nobody knows what will follow
+        return [command]
 
 
 class _Switch:

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 
 from companion.devices.pedal.decode import KeyDecoder
 from companion.devices.pedal.devices import InputDevice
-from companion.devices.pedal.evdev_pedal import EvdevBackend, InputBackend, OpenDevice
+from companion.devices.pedal.evdev_pedal import InputBackend, OpenDevice
 from companion.devices.pedal.keys import KeyChange
 from companion.devices.pedal.learn import Press
 
@@ -64,7 +64,7 @@ class PedalPresses:
         self._descriptor = descriptor
         self._quiet_seconds = quiet_seconds
         self._open: dict[int, tuple[OpenDevice, str]] = {}
-        backend = backend or EvdevBackend()
+        backend = backend or InputBackend()
         for device in devices:
             with contextlib.suppress(OSError):
                 opened = backend.open(device)

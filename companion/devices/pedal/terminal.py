@@ -7,14 +7,13 @@ import select
 import sys
 import threading
 import time
-from collections.abc import Callable
 from contextlib import AbstractContextManager
 
 from companion.base.errors import PedalError
 from companion.base.lines import Tell
 from companion.devices.pedal.decode import KeyDecoder
 from companion.devices.pedal.keys import Emit
-from companion.devices.pedal.typed import Keyboard, Output
+from companion.devices.pedal.typed import Keyboard
 
 ESCAPE_SECONDS = 0.05
 """How long an escape character waits for the rest of a sequence before it is the Escape key."""
@@ -22,9 +21,22 @@ ESCAPE_SECONDS = 0.05
 _CHUNK_BYTES = 1024
 
 
-def _deliver(outputs: list[Output], emit: Emit, show: Tell) -> None:
-    for output in outputs:
-        (emit if output.kind == "command" else show)(output.text)
+class _Keys:
+    """What the keys of any terminal have in common."""
+
+    name = "key"
+
+    def __init__(self, keyboard: Keyboard, show: Tell) -> None:
+        self._keyboard = keyboard
+        self._show = show
+        self._decoder = KeyDecoder()
+
+    def _pass_on(self, keys: list[str], emit: Emit) -> None:
+        """Emit what keys, and the time that has passed, come to; show what is no command."""
+        now = time.monotonic()
+        outputs = [output for key in keys for output in self._keyboard.press(key, now)]
+        for output in outputs + self._keyboard.tick(now):
+            (emit if output.kind == "command" else self._show)(output.text)
 
 
 if sys.platform == "win32":  # not tested: no Windows machine was at hand
@@ -44,17 +56,11 @@ if sys.platform == "win32":  # not tested: no Windows machine was at hand
         **{chr(0x54 + n): f"f{13 + n}" for n in range(10)},
     }
 
-    class TerminalKeys:
+    class TerminalKeys(_Keys):
         """Keys of a Windows console."""
 
-        name = "key"
-
-        def __init__(
-            self, keyboard: Keyboard, show: Tell, clock: Callable[[], float] = time.monotonic
-        ) -> None:
-            self._keyboard = keyboard
-            self._show = show
-            self._clock = clock
+        def __init__(self, keyboard: Keyboard, show: Tell) -> None:
+            super().__init__(keyboard, show)
             self._stopped = threading.Event()
 
         def mode(self) -> AbstractContextManager[object]:
@@ -67,44 +73,31 @@ if sys.platform == "win32":  # not tested: no Windows machine was at hand
 
         def run(self, emit: Emit) -> None:
             """Emit command text until stopped."""
-            decoder = KeyDecoder()
             while not self._stopped.wait(_POLL_SECONDS):
                 while msvcrt.kbhit():
-                    for key in self._read(decoder):
-                        _deliver(self._keyboard.press(key, self._clock()), emit, self._show)
-                _deliver(self._keyboard.tick(self._clock()), emit, self._show)
+                    self._pass_on(self._read(), emit)
+                self._pass_on([], emit)
 
-        def _read(self, decoder: KeyDecoder) -> list[str]:
+        def _read(self) -> list[str]:
             character = msvcrt.getwch()
             if character in {"\x00", "\xe0"}:
                 return [_SPECIAL_KEYS.get(msvcrt.getwch(), "unknown")]
-            return decoder.feed(character.encode()) or decoder.flush()
+            return self._decoder.feed(character.encode()) or self._decoder.flush()
 
 else:
     from companion.devices.pedal.character_mode import CharacterMode
 
-    class TerminalKeys:
+    class TerminalKeys(_Keys):
         """Keys of a POSIX terminal; PedalError where the descriptor is none."""
 
-        name = "key"
-
-        def __init__(
-            self,
-            keyboard: Keyboard,
-            show: Tell,
-            descriptor: int = 0,
-            clock: Callable[[], float] = time.monotonic,
-        ) -> None:
+        def __init__(self, keyboard: Keyboard, show: Tell, descriptor: int = 0) -> None:
             if not os.isatty(descriptor):
                 raise PedalError(
                     "Expected a terminal to read keys from, but input comes from a file or pipe. "
                     "Start it in a terminal, or give commands as lines."
                 )
-            self._keyboard = keyboard
-            self._show = show
+            super().__init__(keyboard, show)
             self._descriptor = descriptor
-            self._clock = clock
-            self._decoder = KeyDecoder()
             self._wake_read, self._wake_write = os.pipe()
 
         def mode(self) -> AbstractContextManager[object]:
@@ -120,10 +113,7 @@ else:
             """Emit command text until stopped or until the terminal is gone."""
             try:
                 while (keys := self._next_keys()) is not None:
-                    now = self._clock()
-                    for key in keys:
-                        _deliver(self._keyboard.press(key, now), emit, self._show)
-                    _deliver(self._keyboard.tick(now), emit, self._show)
+                    self._pass_on(keys, emit)
             finally:
                 os.close(self._wake_read)
                 os.close(self._wake_write)
@@ -144,7 +134,7 @@ else:
             return self._decoder.feed(data) if data else None
 
         def _patience(self) -> float | None:
-            wait = self._keyboard.deadline() - self._clock()
+            wait = self._keyboard.deadline() - time.monotonic()
             if self._decoder.is_waiting:
                 wait = min(wait, ESCAPE_SECONDS)
             return None if wait == math.inf else max(0.0, wait)

@@ -18,15 +18,7 @@ import re
 from collections.abc import Iterable
 from typing import Literal, NamedTuple
 
-from companion.command import Kind
-from companion.devices.pedal.gesture import (
-    Act,
-    DeadTime,
-    Gesture,
-    QuickPresses,
-    Timing,
-    TypedReader,
-)
+from companion.devices.pedal.gesture import Act, Gesture, Tempo, Timing, TypedReader
 from companion.devices.pedal.keys import KeyChange, KeyEvent, TurnedText
 from companion.devices.pedal.table import NUMBER_ENDS, Bindings
 
@@ -68,11 +60,10 @@ class Keyboard:
     ) -> None:
         self._bindings = bindings
         self._reader = TypedReader(timing)
-        self._dead_time = DeadTime(dead_time_seconds)
+        self._tempo = Tempo(dead_time_seconds)
         self._has_letters = has_letters
         self._turners = PAGE_TURNERS.difference(own)
         self._typed: str | None = None
-        self._quick = QuickPresses()
 
     def press(self, key: str, time: float) -> list[Output]:
         """Take one key, named as `KeyDecoder` names it, at `time` seconds."""
@@ -127,20 +118,15 @@ class Keyboard:
             return [Output("line", stuck_line(act.key))]
         form = self._number_end(act.key)
         if form is not None or (act.key == "enter" and self._typed is not None):
-            return self._finish(form) if self._dead_time.accepts(act.time, act.key) else []
+            return self._finish(form) if self._tempo.accepts(act.time, act.key) else []
         command = self._bindings.command(act.key)
-        if command == Kind.DONE and (quick := self._quick.press(act.time)) is not None:
-            return [Output("command", text) for text in quick]
         if command is None:
             which = "That key" if act.key == "unknown" else f"The key {act.key}"
             return [Output("line", f"{which} does nothing here.")]
+        text = TurnedText(command) if act.key in self._turners else command
         # Both names, so that an Enter that bounces after a number is not taken for done.
-        accepted = self._dead_time.accepts(act.time, act.key, f"command {command}")
-        if accepted and command == Kind.DONE:
-            self._quick.emitted()
-        if act.key in self._turners:
-            command = TurnedText(command)
-        return [Output("command", command)] if accepted else []
+        given = self._tempo.commands(text, act.time, act.key, f"command {command}")
+        return [Output("command", text) for text in given]
 
     def _finish(self, form: str | None) -> list[Output]:
         line = (self._typed or "").strip()
