@@ -511,6 +511,19 @@ def test_changing_the_units_asks_again_what_was_measured_in_them() -> None:
     assert "reed_width" not in interview.answers
 
 
+@pytest.mark.parametrize(
+    ("key", "after"), [("tie_up", "finished"), ("finished", "more")], ids=["tie-up", "length"]
+)
+def test_no_is_taken_for_none(key: str, after: str) -> None:
+    """A weaver who says that there is none is not asked more about it."""
+    interview = Interview(load=str)
+    while interview.question is not None and interview.question.key != key:
+        interview.take("")
+    interview.take("no")
+    assert interview.question is not None
+    assert (interview.answers[key], interview.question.key) == ("none", after)
+
+
 def test_an_error_asks_the_same_question_again() -> None:
     """The line is told, and the question stands."""
     interview = talk("Scarf", "feet")

@@ -9,7 +9,7 @@ from companion.base.errors import CompanionError
 from companion.base.text import capital
 from companion.maker.plan_writer import Made, make
 from companion.maker.question import Answer, AnswerError, Question, unfit
-from companion.maker.questions import BRIEF, QUESTIONS, asked, read_answer
+from companion.maker.questions import BRIEF, asked, read_answer
 from companion.maker.reading import choice, plain_words
 from companion.maker.reading_draft import WIF
 from companion.plan.draft.draft import Draft
@@ -44,6 +44,7 @@ class Interview:
     is_brief: bool = False
     """Whether only what a draft lacks is asked, and the answer in brackets taken elsewhere."""
     answers: dict[str, str] = field(default_factory=dict)
+    """By the questions' keys, in the order they were given."""
     lines: list[str] = field(default_factory=lambda: [HOW])
     ready: Made | None = None
     """The plan that waits for the word to be written."""
@@ -57,8 +58,6 @@ class Interview:
     """Earlier answers, offered again where their question comes back."""
     _refused: dict[str, str] = field(default_factory=dict)
     """Answers that turned out wrong together, so that Enter does not give them again."""
-    _path: list[str] = field(default_factory=list)
-    """The keys answered, in order."""
 
     @property
     def kept(self) -> dict[str, str]:
@@ -134,7 +133,7 @@ class Interview:
                         return
                 self._answer("")
             case said if self._is_of_change(said) and (key := self._named(typed)):
-                self._drop(key)
+                del self.answers[key]
                 self.ready = None
             case _:
                 self._answer(typed)
@@ -150,14 +149,9 @@ class Interview:
             name: question.key
             for question in asked(self.answers)
             for name in map(plain_words, (question.key, question.name))
-            if f" {name} " in said and question.key in self._path
+            if f" {name} " in said and question.key in self.answers
         }
         return named[max(named, key=len)] if named else None
-
-    def _drop(self, key: str) -> None:
-        if key in self._path:
-            self._path.remove(key)
-        self.answers.pop(key, None)
 
     def _answer(self, typed: str) -> None:
         question = self.question
@@ -220,20 +214,17 @@ class Interview:
             for other in _RESETS.get(key, ()):
                 self.answers.pop(other, None)
                 self._kept.pop(other, None)
-        self.answers[key] = answer
-        self._kept[key] = answer
+        self.answers.pop(key, None)  # the last that was given stands last
+        self.answers[key] = self._kept[key] = answer
         self._refused.clear()
-        if key in self._path:
-            self._path.remove(key)
-        self._path.append(key)
 
     def _back(self) -> None:
         self.ready = None
-        shown = [key for key in self._path if not self.is_brief or key in BRIEF]
+        shown = [key for key in self.answers if not self.is_brief or key in BRIEF]
         if not shown:
             self.lines.append("This is the first question.")
             return
-        self._drop(shown[-1])
+        del self.answers[shown[-1]]
 
     def _help(self) -> None:
         question = self.question
@@ -247,7 +238,7 @@ class Interview:
 
     def _finish(self) -> None:
         """Compute the plan and read it back; what is wrong opens its questions again."""
-        applying = {each.key for each in QUESTIONS if each.applies(self.answers)}
+        applying = {each.key for each in asked(self.answers)}
         answers = {key: self.answers[key] for key in self.answers if key in applying}
         made = make(answers, self.draft_text)
         if not made.faults:
@@ -256,9 +247,8 @@ class Interview:
             return
         for key, fault in made.faults.items():
             self.lines.append(fault)
-            self._refused[key] = self.answers.get(key, "")
+            self._refused[key] = self.answers.pop(key, "")
             self._kept.pop(key, None)  # Enter must not give what is wrong again
-            self._drop(key)
 
 
 def _read_back(answers: dict[str, str]) -> list[str]:

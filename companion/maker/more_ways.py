@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import replace
-from typing import Any, Final
+from typing import Final
 
 from companion.maker import reading
 from companion.maker.asking import always, by_units, choice, same_as
@@ -106,7 +106,7 @@ MORE_WAYS: Final[tuple[Question, ...]] = (
         "second_beam", _WAYS, "Which ends lie on the second beam?", always("1-2"), _on_second,
         hint="A colour; or shafts, such as shafts 3 and 4; or every other end.",
         when=_of("two-beams"),
-        places=("second_beam", "second_beam.shafts", "second_beam.colour", "second_beam.order"),
+        places=("second_beam.shafts", "second_beam.colour", "second_beam.order", "second_beam"),
     ),
     Question(
         "second_take_up", _WAYS, "How much does the second warp take up, in per cent?",
@@ -150,24 +150,3 @@ MORE_WAYS: Final[tuple[Question, ...]] = (
         when=_of("one-colour-first"), places=("loom.thread_first",),
     ),
 )  # fmt: skip
-
-
-def tables_of(values: dict[str, Any]) -> dict[str, dict[str, Any]]:
-    """Return what the answers add to each of the plan's tables."""
-    found: dict[str, dict[str, Any]] = {}
-    if "regions" in values:
-        found["reed"] = {"parts": values["regions"]}
-    if "second_beam" in values:
-        take_up = {"take_up": values["second_take_up"]} if "second_take_up" in values else {}
-        tension = values["second_tension"]
-        found["second_beam"] = {**values["second_beam"], **take_up, "tension": tension}
-    if "around" in values:
-        beam = {key: values[key] for key in ("around", "section_width", "sections")}
-        found["beam"] = {key: value for key, value in beam.items() if value is not None}
-    if "old_ends" in values:
-        found["old_warp"] = {"ends": values["old_ends"]}
-    if "first_colour" in values:
-        found["loom"] = {"thread_first": values["first_colour"]}
-    if "centre" in several(values["more"]):
-        found["loom"] = {"thread_from": "centre"}
-    return found

@@ -11,10 +11,10 @@ from companion.base.errors import PlanError, Problem
 from companion.base.text import sentence
 from companion.loom.compute import compute_text
 from companion.loom.dressing import Dressing
-from companion.maker.more_ways import tables_of
-from companion.maker.question import AnswerError, Answers
-from companion.maker.questions import BY_KEY, QUESTIONS
+from companion.maker.question import AnswerError, Answers, several
+from companion.maker.questions import BY_KEY, asked
 from companion.maker.stripes import Stripes
+from companion.plan.schema import PlanFile
 from companion.plan.threading.named import find_named
 from companion.plan.threading.notation import read_numbers
 from companion.plan.values import exact
@@ -59,9 +59,9 @@ def make(answers: Answers, draft_text: str | None = None) -> Made:
 def plan_text(answers: Answers) -> str:
     """Return the answers as the text of a plan file."""
     values = {
-        key: BY_KEY[key].read(answer, answers)
-        for key, answer in answers.items()
-        if BY_KEY[key].applies(answers)
+        question.key: question.read(answers[question.key], answers)
+        for question in asked(answers)
+        if question.key in answers
     }
     return HEAD + "\n".join(_tables(_plan(values, answers)))
 
@@ -78,43 +78,25 @@ def _tables(plan: dict[str, Any]) -> Iterator[str]:
 
 
 def _plan(values: dict[str, Any], answers: Answers) -> dict[str, Any]:
-    """Return the plan's tables; what was not asked for is left out."""
-    plan: dict[str, Any] = {
-        "title": values["title"],
-        "units": values["units"],
-        "warp": _given(values, "ends", "width", "ends_per_inch", "ends_per_cm"),
-        "reed": {
-            **_given(values, "dents_per_inch", "dents_per_10cm"),
-            "width": values["reed_width"],
-        },
-        "loom": _given(values, "shafts", "heddles", "first_end", "method", "passes"),
-    }
-    if values["kind"] != "unknown":
-        plan["loom"]["kind"] = values["kind"]
-    if values.get("raddle") is not None:
-        plan["raddle"] = {"sections_per_inch": values["raddle"]}
-    if values.get("raddle_cm") is not None:
-        plan["raddle"] = {"sections_per_cm": values["raddle_cm"]}
-    if values["floating"]:
-        plan["selvedges"] = {"floating": values["floating"]}
+    """Return the plan's tables in the schema's order; what was not asked for is left out."""
+    written = {**values, "floating": values["floating"] or None}
+    if values["kind"] == "unknown":
+        del written["kind"]
+    plan: dict[str, Any] = {}
     if "draft" in values["threading"]:
-        plan |= {**values["threading"], **_given(values, "draft_first_end")}
+        plan |= written.pop("threading")
     else:
-        plan["threading"] = list(_threading(values["threading"], values.get("ends")))
-        plan |= _coloured(plan["threading"], values["colours"], values, answers)
-    if values.get("tie_up") is not None:
-        plan["tie_up"] = {"shed": values["shed"], "treadles": values["tie_up"]}
-        if values["picks"] is not None:
-            plan["treadling"] = [{"picks": values["picks"]}]
-    if values.get("lifts") is not None:
-        plan["lifts"] = [{"shafts": values["lifts"]}]
-    if values["finished"] is not None:
-        plan["length"] = _given(values, "finished", "pieces", "take_up", "shrinkage", "loom_waste")
-    return plan | {n: {**plan.get(n, {}), **table} for n, table in tables_of(values).items()}
-
-
-def _given(values: dict[str, Any], *keys: str) -> dict[str, Any]:
-    return {key: values[key] for key in keys if values.get(key) is not None}
+        parts = list(_threading(values["threading"], values.get("ends")))
+        colours = _coloured(parts, values["colours"], values, answers)
+        written |= {"threading": parts, "colours": colours}
+    for key, value in written.items():
+        places = BY_KEY[key].places
+        if places and value is not None:
+            table, _, name = places[-1].rpartition(".")
+            (plan.setdefault(table, {}) if table else plan)[name] = value
+    if "centre" in several(values["more"]):
+        plan["loom"]["thread_from"] = "centre"
+    return {name: plan[name] for name in PlanFile.model_fields if name in plan}
 
 
 def _threading(part: dict[str, str], ends: int | None) -> Iterator[dict[str, Any]]:
@@ -141,14 +123,14 @@ def _coloured(
     colours: Stripes | str | None,
     values: dict[str, Any],
     answers: Answers,
-) -> dict[str, Any]:
-    if colours is None:
-        return {}
-    if isinstance(colours, str):
+) -> list[dict[str, Any]] | None:
+    """Return the runs of colour; one colour of all ends is written with their threading."""
+    if isinstance(colours, Stripes):
+        return [run._asdict() for run in colours.over(_ends(values, answers))]
+    if colours is not None:
         for part in parts:
             part["colour"] = colours
-        return {}
-    return {"colours": [run._asdict() for run in colours.over(_ends(values, answers))]}
+    return None
 
 
 def _ends(values: dict[str, Any], answers: Answers) -> int:
@@ -173,17 +155,12 @@ def _by_question(problems: tuple[Problem, ...], answers: Answers) -> dict[str, s
 
 def _question_for(place: str, answers: Answers) -> str:
     """Return the key of the question that decides a place, or the one nearest around it."""
-    applying = [question for question in QUESTIONS if question.applies(answers)]
+    applying = asked(answers)
     while place:
-        for question in applying:
-            if place in question.places:
-                return question.key
-        inside = [
-            question.key
-            for question in applying
-            if any(each.startswith(f"{place}.") for each in question.places)
+        deciding = [each for each in applying if place in each.places] or [
+            each for each in applying if any(own.startswith(f"{place}.") for own in each.places)
         ]
-        if inside:
-            return inside[0]
+        if deciding:
+            return deciding[0].key
         place = place.rpartition(".")[0]
     return "title"

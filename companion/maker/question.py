@@ -80,7 +80,7 @@ class Question(Value):
     offers: Callable[[Answers], tuple[str, ...]] | None = None
     """Answers to offer where others are welcome too."""
     places: tuple[str, ...] = ()
-    """What it decides in the plan file, "warp.ends"."""
+    """What it decides in the plan file, "warp.ends"; the last is where its value is written."""
     called: str = ""
     """What its answer is called where it is read back or to be changed; without it, its key."""
 

@@ -179,20 +179,21 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         always(reading.NONE),
         reading.or_none(reading.length("sections in an inch", per="section")),
         hint="Answer none if you have no raddle.",
-        when=(_IN_INCHES, When("method", ("back-to-front",))), places=("raddle",),
+        when=(_IN_INCHES, When("method", ("back-to-front",))), places=("raddle.sections_per_inch",),
     ),
     Question(
         "raddle_cm", _LOOM, "How many sections to the centimetre does the raddle have?",
         always(reading.NONE),
         reading.or_none(reading.length("sections in a centimetre", per="section")),
         hint="Answer none if you have no raddle.",
-        when=(_IN_CM, When("method", ("back-to-front",))), places=("raddle",), called="raddle",
+        when=(_IN_CM, When("method", ("back-to-front",))), places=("raddle.sections_per_cm",),
+        called="raddle",
     ),
     Question(
         "floating", _WARP, "How many floating selvedges on each side?", always("0"),
         reading.whole(0, 8, "end"),
         hint="Ends at the edge that hang in the reed alone, not in a heddle; mostly 0 or 1.",
-        places=("selvedges",), called="floating selvedges",
+        places=("selvedges.floating",), called="floating selvedges",
     ),
     Question(
         "colours", _WARP, "What colours are the ends?", always(reading.NONE), stripes.colours,
@@ -202,9 +203,9 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     Question(
         "tie_up", _TREADLES, "Which shafts is each treadle tied to?", always(reading.NONE),
-        reading_draft.treadles,
+        reading.or_none(reading_draft.treadles),
         hint="The shafts of each, treadles apart by commas, such as 1-2, 2-3, 3-4, 1-4; or none.",
-        when=(_OWN, _TREADLED), places=("tie_up",), called="tie-up",
+        when=(_OWN, _TREADLED), places=("tie_up.treadles",), called="tie-up",
     ),
     choice(
         "shed", _TREADLES, "Do tied shafts rise or sink?", always("rising"),
@@ -215,13 +216,13 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     Question(
         "picks", _TREADLES, "In what order are the treadles pressed?", always(reading.NONE),
-        reading_draft.picks,
+        reading.or_none(reading_draft.picks),
         hint="One repeat, such as 1 to 4, or 1-2-3-2; 1+3 presses two together; or none.",
         when=(_OWN, _TREADLED, _TIED), places=("treadling",), called="treadling",
     ),
     Question(
         "lifts", _TREADLES, "Which shafts are raised in each pick?", always(reading.NONE),
-        reading_draft.lifts,
+        reading.or_none(reading_draft.lifts),
         hint="One repeat, shafts joined by + and picks apart by commas, such as 1+3, 2+4; or none.",
         when=(_OWN, _LEVERS), places=("lifts",), called="lift plan",
     ),
@@ -269,6 +270,8 @@ def read_answer(question: Question, typed: str, answers: Answers) -> str:
     """Return an answer in its plain form, the default where nothing was typed, or AnswerError."""
     given = " ".join(typed.split()) or question.default(answers)
     value = question.read(given, answers)
+    if value is None and reading.is_none(given):
+        return reading.NONE  # "no" and "nothing" too: what is asked next hangs on it
     return str(value) if isinstance(value, int | Decimal | str) else given
 
 

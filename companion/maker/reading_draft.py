@@ -1,6 +1,7 @@
 """Readers of what is drafted: the threading, the heddles it takes, the tie-up and the treadling."""
 
 import re
+from collections.abc import Callable
 from typing import Final
 
 from companion.base.numerals import plain
@@ -58,10 +59,7 @@ def threading(answer: str, answers: Answers) -> dict[str, str]:
         near = listed(close or usual, "or")
         mend = f"Answer {near} if that is meant, or shafts in order such as 1-2-3-4"
         raise unfit("the name of a threading or shafts in order", answer, mend)
-    try:
-        read_numbers(answer, most=shafts)
-    except NotationError as error:
-        raise AnswerError(error.fault, error.mend) from None
+    _check(read_numbers, answer, shafts)
     return {"ends": answer}
 
 
@@ -92,32 +90,22 @@ def heddles(answer: str, answers: Answers) -> list[int] | None:
     return [int(word) for word in words] * (shafts if len(words) == 1 else 1)
 
 
-def treadles(answer: str, answers: Answers) -> list[str] | None:
-    """Read the shafts of each treadle, "1-2, 2-3, 3-4, 1-4"; "none" is None."""
-    if is_none(answer):
-        return None
+def treadles(answer: str, answers: Answers) -> list[str]:
+    """Read the shafts of each treadle, "1-2, 2-3, 3-4, 1-4"."""
     tied = [part.strip().replace("+", "-") for part in _by_treadle(answer)]
-    try:
-        for part in tied:
-            read_numbers(part, most=int(answers["shafts"]))
-    except NotationError as error:
-        mend = "Write the shafts of each treadle, treadles apart by commas, as in 1-2, 2-3"
-        raise AnswerError(error.fault, mend) from None
+    mend = "Write the shafts of each treadle, treadles apart by commas, as in 1-2, 2-3"
+    for part in tied:
+        _check(read_numbers, part, int(answers["shafts"]), mend)
     if len(tied) > MAX_SHAFTS:
         raise unfit(f"at most {MAX_SHAFTS} treadles", answer, "Write fewer")
     return tied
 
 
-def lifts(answer: str, answers: Answers) -> str | None:
-    """Read the shafts raised in each pick; "none" is None."""
-    if is_none(answer):
-        return None
-    try:
-        read_picks(answer, most=int(answers["shafts"]))
-    except NotationError as error:
-        mend = "Write the shafts of each pick, as in 1+3, 2+4"
-        raise AnswerError(error.fault, mend) from None
-    return answer
+def lifts(answer: str, answers: Answers) -> list[dict[str, str]]:
+    """Read the shafts raised in each pick."""
+    mend = "Write the shafts of each pick, as in 1+3, 2+4"
+    _check(read_picks, answer, int(answers["shafts"]), mend)
+    return [{"shafts": answer}]
 
 
 def _by_treadle(answer: str) -> list[str]:
@@ -129,12 +117,15 @@ def _by_treadle(answer: str) -> list[str]:
     return re.split(r"[,;]", joined)
 
 
-def picks(answer: str, answers: Answers) -> str | None:
-    """Read the treadles in order; "none" is None."""
-    if is_none(answer):
-        return None
+def picks(answer: str, answers: Answers) -> list[dict[str, str]]:
+    """Read the treadles in order."""
+    _check(read_picks, answer, len(treadles(answers["tie_up"], answers)))
+    return [{"picks": answer}]
+
+
+def _check(read: Callable[..., object], written: str, most: int, mend: str = "") -> None:
+    """Raise AnswerError for what is not in the notation, with its own mend or another."""
     try:
-        read_picks(answer, most=len(treadles(answers["tie_up"], answers) or ()))
+        read(written, most=most)
     except NotationError as error:
-        raise AnswerError(error.fault, error.mend) from None
-    return answer
+        raise AnswerError(error.fault, mend or error.mend) from None
