@@ -13,7 +13,6 @@ from companion.base.value import Value
 from companion.base.zip_faults import ZIP_FAULTS
 from companion.devices.recogniser.record import plainly
 
-_BLOCK_BYTES = 1 << 20
 _MOST_FOLDERS = 20
 
 
@@ -35,12 +34,12 @@ def unpack(source: Path, into: Path, limits: Limits) -> None:
     try:
         with plainly(source), zipfile.ZipFile(source) as archive:
             entries = [entry for entry in archive.infolist() if not entry.is_dir()]
-            _judge(source, entries, limits)
-            _make_room(source, into, sum(entry.file_size for entry in entries))
-            budget = _Budget(source, limits.total_bytes)
+            sizes = [entry.file_size for entry in entries]  # no more is read, whatever there is
+            _judge_sizes(source, into, sizes, limits)
+            _judge_names(source, entries)
             for entry in entries:
                 with archive.open(entry) as stream:
-                    _write(stream, into / entry.filename, budget)
+                    _write(stream, into / entry.filename)
     except ZIP_FAULTS as error:
         raise ModelError(
             f"{source.name}: expected a whole ZIP archive, but it cannot be read ({error}). "
@@ -54,36 +53,30 @@ def copy(source: Path, into: Path, limits: Limits) -> None:
     Raises ModelError where it holds links, or more than a model does.
     """
     files = list(_files(source))
-    if len(files) > limits.files:
-        raise _too_much(source, f"more than {limits.files} files")
-    _make_room(source, into, sum(path.stat().st_size for path in files))
-    budget = _Budget(source, limits.total_bytes)
+    _judge_sizes(source, into, [path.stat().st_size for path in files], limits)
     for path in files:
         with path.open("rb") as stream:
-            _write(stream, into / path.relative_to(source), budget)
+            _write(stream, into / path.relative_to(source))
 
 
-class _Budget:
-    """Counts the bytes really written: what an archive says of its sizes may be wrong."""
+def _judge_sizes(source: Path, into: Path, sizes: list[int], limits: Limits) -> None:
+    """Refuse what is too much for a model or for the disk, before anything is written."""
+    total = sum(sizes)
+    most = limits.ratio * source.stat().st_size if source.is_file() else limits.total_bytes
+    if len(sizes) > limits.files or total > min(most, limits.total_bytes):
+        raise ModelError(
+            f"{source.name}: it holds {len(sizes)} files of {total} bytes in all, so it is not "
+            "taken for a model. Nothing was added; get the file from its publisher."
+        )
+    free = shutil.disk_usage(into).free
+    if free < total:
+        raise ModelError(
+            f"{source.name}: it needs {total // 10**6} MB, but {into.parent} has room for "
+            f"{free // 10**6} MB. Free some space and add it again."
+        )
 
-    def __init__(self, source: Path, total_bytes: int) -> None:
-        self._source = source
-        self._left = total_bytes
 
-    def spend(self, size: int) -> None:
-        self._left -= size
-        if self._left < 0:
-            raise _too_much(self._source, "more data than any model")
-
-
-def _judge(source: Path, entries: list[zipfile.ZipInfo], limits: Limits) -> None:
-    """Refuse an archive by its table of contents, before anything of it is written."""
-    if len(entries) > limits.files:
-        raise _too_much(source, f"{len(entries)} files")
-    total = sum(entry.file_size for entry in entries)
-    packed = source.stat().st_size
-    if total > limits.total_bytes or total > limits.ratio * packed:
-        raise _too_much(source, f"{packed} bytes that would become {total}")
+def _judge_names(source: Path, entries: list[zipfile.ZipInfo]) -> None:
     seen: set[str] = set()
     for entry in entries:
         reason = _reason_against(entry)
@@ -126,26 +119,8 @@ def _files(folder: Path) -> Iterator[Path]:
             yield path
 
 
-def _make_room(source: Path, into: Path, needed_bytes: int) -> None:
-    free = shutil.disk_usage(into).free
-    if free < needed_bytes:
-        raise ModelError(
-            f"{source.name}: it needs {needed_bytes // 10**6} MB, but {into.parent} has room for "
-            f"{free // 10**6} MB. Free some space and add it again."
-        )
-
-
-def _write(stream: IO[bytes], path: Path, budget: _Budget) -> None:
+def _write(stream: IO[bytes], path: Path) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     with path.open("xb") as file:
-        while block := stream.read(_BLOCK_BYTES):
-            budget.spend(len(block))
-            file.write(block)
+        shutil.copyfileobj(stream, file)
         flush(file)
-
-
-def _too_much(source: Path, what: str) -> ModelError:
-    return ModelError(
-        f"{source.name}: it holds {what}, so it is not taken for a model. "
-        "Nothing was added; get the file from its publisher."
-    )

@@ -91,44 +91,27 @@ def _require_safe(url: str) -> None:
 
 
 def _download(published: Published, file: IO[bytes], say: Tell) -> None:
-    done = 0
+    size, done = published.size_bytes, 0
     try:
         # The scheme is checked above, and the hash below decides what is taken.
         with urllib.request.urlopen(published.url, timeout=_PATIENCE_SECONDS) as answer:  # noqa: S310
-            progress = _Progress(published.size_bytes, say)
-            while block := answer.read(_BLOCK_BYTES):
-                done += len(block)
-                if done > published.size_bytes:
-                    break
+            say(f"Fetching {_megabytes(size)} MB.")
+            while done <= size and (block := answer.read(_BLOCK_BYTES)):
                 file.write(block)
-                progress.at(done)
-    except (urllib.error.URLError, http.client.HTTPException, TimeoutError, OSError) as error:
+                before, done = done, done + len(block)
+                if 10 * done // size > 10 * before // size:
+                    say(f"{_megabytes(done)} of {_megabytes(size)} MB.")
+    except (OSError, http.client.HTTPException) as error:
         raise ModelError(
             f"{published.url}: it could not be fetched ({_reason(error)}). Check the connection, "
             "or bring the ZIP file from elsewhere and add it with `companion models add`."
         ) from error
-    if done != published.size_bytes:
-        came = "more" if done > published.size_bytes else f"{done}"
+    if done != size:
+        came = "more" if done > size else f"{done}"
         raise ModelError(
-            f"{published.url}: expected {published.size_bytes} bytes, but {came} came. "
+            f"{published.url}: expected {size} bytes, but {came} came. "
             "Nothing was added; try again later."
         )
-
-
-class _Progress:
-    """Says how far it is, at each tenth."""
-
-    def __init__(self, size_bytes: int, say: Tell) -> None:
-        self._size = size_bytes
-        self._say = say
-        self._tenths = 0
-        say(f"Fetching {_megabytes(size_bytes)} MB.")
-
-    def at(self, done: int) -> None:
-        tenths = 10 * done // self._size
-        if tenths > self._tenths:
-            self._tenths = tenths
-            self._say(f"{_megabytes(done)} of {_megabytes(self._size)} MB.")
 
 
 def _megabytes(size_bytes: int) -> str:
