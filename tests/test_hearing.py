@@ -152,18 +152,18 @@ def test_digits_spoken_one_by_one_have_no_dead_time() -> None:
 def test_it_is_deaf_while_the_companion_speaks() -> None:
     """A word said over a callout gives nothing; one after it counts."""
     hearing = Hearing(HearingSettings(), WORDS)
-    hearing.voice_started()
+    hearing.mind_voice(is_sounding=True)
     assert hear(hearing, "done") == []
-    hearing.voice_ended()
+    hearing.mind_voice(is_sounding=False)
     assert refusal(hear(hearing, "done")) is None
 
 
 def test_an_answer_given_too_early_is_refused_aloud() -> None:
     """A word begun as the callout ends is told apart from chatter, so that a tone can say so."""
     hearing = Hearing(HearingSettings(), WORDS)
-    hearing.voice_started()
+    hearing.mind_voice(is_sounding=True)
     hear(hearing, "done")
-    hearing.voice_ended()
+    hearing.mind_voice(is_sounding=False)
     (report,) = hear(hearing, "done", before=0.2)
     assert isinstance(report, Refused)
     assert report.refusal is Refusal.SPEAKING
@@ -185,9 +185,9 @@ def test_what_our_own_voice_ended_on_is_no_command_at_once(
 ) -> None:
     """Within a second after the tail the callout's last words may be its echo in the room."""
     hearing = Hearing(HearingSettings(), WORDS)
-    hearing.voice_started()
+    hearing.mind_voice(is_sounding=True)
     hear(hearing, "done")
-    hearing.voice_ended(said)
+    hearing.mind_voice(said, is_sounding=False)
     reports = hear(hearing, "done", before=before)
     assert refusal(reports) is expected
     assert isinstance(reports[0], Accepted) or reports[0].is_audible
@@ -197,9 +197,9 @@ def test_a_number_that_ended_a_callout_may_be_its_echo_too() -> None:
     """ "Thirty" right after "dent thirty" is refused, another number counts."""
     hearing = Hearing(HearingSettings(), WORDS)
     for words, expected in (("thirty", Refusal.ECHO), ("two", None)):
-        hearing.voice_started()
+        hearing.mind_voice(is_sounding=True)
         hear(hearing, "one")
-        hearing.voice_ended("Shaft two, dent thirty.")
+        hearing.mind_voice("Shaft two, dent thirty.", is_sounding=False)
         assert refusal(hear(hearing, words, before=0.6)) is expected
 
 
@@ -207,7 +207,7 @@ def test_deafness_is_capped() -> None:
     """A loudspeaker that never reports its end cannot deafen the companion for ever."""
     settings = HearingSettings(longest_deaf_seconds=5.0)
     hearing = Hearing(settings, WORDS)
-    hearing.voice_started()
+    hearing.mind_voice(is_sounding=True)
     assert hear(hearing, "done", before=3.0) == []
     assert refusal(hear(hearing, "done", before=3.0)) is None
 
@@ -216,7 +216,7 @@ def test_deafness_is_capped() -> None:
 def test_with_headphones_only_stop_gets_through(words: str, expected: Refusal | None) -> None:
     """While we speak into headphones, "stop" is acted on and all else is not."""
     hearing = Hearing(HearingSettings(has_headphones=True), WORDS)
-    hearing.voice_started()
+    hearing.mind_voice(is_sounding=True)
     assert refusal(hear(hearing, words)) is expected
 
 

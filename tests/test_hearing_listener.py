@@ -122,10 +122,10 @@ def test_our_own_voice_is_not_recognised() -> None:
     recogniser = ScriptedRecogniser("done")
     listener = Listener(recogniser, LoudActivity(), COMMANDS)
     listener.feed(silence(1.0))
-    listener.mind_voice(is_sounding=True)
+    listener.hearing.mind_voice(is_sounding=True)
     assert listener.feed(tone(0.5) + silence(1.0)) == []
     assert recogniser.sounds == []
-    listener.mind_voice(is_sounding=False)
+    listener.hearing.mind_voice(is_sounding=False)
     assert words(listener.feed(silence(0.6) + tone(0.5) + silence(0.5))) == ["done"]
 
 

@@ -25,6 +25,7 @@ from companion.devices.recogniser.phonemes import Spellings
 from companion.devices.recogniser.untaught import (
     LANGUAGES,
     Evidence,
+    Opinion,
     UntaughtRecogniser,
     heard_forms,
     why_not,
@@ -37,7 +38,7 @@ needs_networks = pytest.mark.skipif(bool(why_not("en")), reason="needs hama and 
 needs_flite = pytest.mark.skipif(shutil.which("flite") is None, reason="needs flite")
 
 
-class FakeOpinion:
+class FakeOpinion(Opinion):
     """Thinks of every sound what it is told to."""
 
     forms = frozenset({"next one", "done", "back"})

@@ -159,7 +159,7 @@ class Ear:
         if block.is_after_gap:
             listener.gap()
         if self._microphone.is_live:
-            listener.mind_voice(self._said(), is_sounding=self._is_voice_sounding())
+            listener.hearing.mind_voice(self._said(), is_sounding=self._is_voice_sounding())
         try:
             listener.expect(self._vocabulary)
         except ModelError as error:  # it listens as before

@@ -80,7 +80,7 @@ class Asking:
         if block.is_after_gap:
             self._listener.gap()
         if self._microphone.is_live:
-            self._listener.mind_voice(is_sounding=self._voice.is_speaking)
+            self._listener.hearing.mind_voice(is_sounding=self._voice.is_speaking)
         return self._listener.feed(block.pcm16)
 
     def _prompt(self, line: str) -> None:

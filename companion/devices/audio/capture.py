@@ -51,7 +51,7 @@ class DeviceMicrophone:
     after 1, 2, 5, 10 and then every 30 seconds, and told once when it is heard again.
 
     Args:
-        system: makes the sound system; it may raise AudioError.
+        system: gives the sound system, always the same; it may raise AudioError.
         device: the microphone by name or number; empty: the usual one.
         report: told of each change, as one line.
     """
@@ -65,8 +65,7 @@ class DeviceMicrophone:
         report: Tell,
         clock: Clock = time.monotonic,
     ) -> None:
-        self._make_system = system
-        self._system: InputSystem | None = None
+        self._system = system
         self._device = device
         self._report = report
         self._clock = clock
@@ -105,13 +104,11 @@ class DeviceMicrophone:
             return Block(b"", is_after_gap=True)
 
     def _open(self) -> None:
-        if self._system is None:
-            self._system = self._make_system()
-        elif self._trouble:
-            self._system.refresh()
-        device = choose(self._system.inputs(), self._device, NO_INPUT)
-        opened = _Opened(device, self._clock)
-        opened.open(self._system)
+        system = self._system()
+        if self._trouble:
+            system.refresh()
+        opened = _Opened(choose(system.inputs(), self._device, NO_INPUT), self._clock)
+        opened.open(system)
         self._opened = opened
 
     def _next(self) -> Block:

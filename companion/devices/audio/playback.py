@@ -55,7 +55,7 @@ class DevicePlayback:
     speech that comes late misleads.
 
     Args:
-        system: makes the sound system; it may raise AudioError.
+        system: gives the sound system, always the same; it may raise AudioError.
         device: the loudspeaker by name or number; empty: the usual one.
         report: told of each change, as one line.
         keep_awake_seconds: how long silence is played on after the last sound.
@@ -71,8 +71,7 @@ class DevicePlayback:
         keep_awake_seconds: float,
         wake_seconds: float = WAKE_SECONDS,
     ) -> None:
-        self._make_system = system
-        self._system: SoundSystem | None = None
+        self._system = system
         self._device = device
         self._report = report
         self._keep_awake_seconds = keep_awake_seconds
@@ -158,16 +157,13 @@ class DevicePlayback:
             stream.stop()
 
     def _open(self) -> None:
-        if self._system is None:
-            self._system = self._make_system()
-        else:
-            self._system.refresh()
-        device = choose(self._system.outputs(), self._device)
+        system = self._system()
+        if self._tried.is_set():
+            system.refresh()
+        device = choose(system.outputs(), self._device)
         for rate in (RATE, device.rate):
             try:
-                stream = self._system.open_output(
-                    device, rate, self._latency_seconds, self._feed.take
-                )
+                stream = system.open_output(device, rate, self._latency_seconds, self._feed.take)
                 break
             except AudioError:
                 if rate == device.rate:

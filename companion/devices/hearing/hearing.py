@@ -79,19 +79,15 @@ class Hearing:
         self._vocabulary = vocabulary
         self._segmenter.allows_long = bool(vocabulary.numbers)
 
-    def voice_started(self) -> None:
-        """Our own voice has begun to sound: be deaf from now on."""
-        if self._deaf_from is None:
+    def mind_voice(self, said: str = "", *, is_sounding: bool) -> None:
+        """Be deaf while our own voice sounds, which says this or said it last, and for the tail."""
+        if is_sounding and self._deaf_from is None:
             self._deaf_from = self.seconds
-
-    def voice_ended(self, said: str = "") -> None:
-        """Our own voice, which said this last, has stopped sounding: hear again after the tail."""
-        if self._deaf_from is None:
-            return
-        self._said = _words(said)
-        capped = self._deaf_from + self._settings.longest_deaf_seconds
-        self._deaf_from = None
-        self._deaf_until = min(capped, self.seconds + self._settings.tail_seconds)
+        elif not is_sounding and self._deaf_from is not None:
+            self._said = _words(said)
+            capped = self._deaf_from + self._settings.longest_deaf_seconds
+            self._deaf_from = None
+            self._deaf_until = min(capped, self.seconds + self._settings.tail_seconds)
 
     @property
     def is_deaf(self) -> bool:

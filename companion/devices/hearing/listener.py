@@ -66,13 +66,6 @@ class Listener:
         else:
             self._turn_to(vocabulary)
 
-    def mind_voice(self, said: str = "", *, is_sounding: bool) -> None:
-        """Be deaf while our own voice sounds, which says this or said it last."""
-        if is_sounding:
-            self.hearing.voice_started()
-        else:
-            self.hearing.voice_ended(said)
-
     @property
     def sound(self) -> bytes:
         """The sound under way, or the last one, as the recogniser has it."""

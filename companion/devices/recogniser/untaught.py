@@ -7,7 +7,7 @@ Figures: tests/bench/hearing/README.md.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -67,23 +67,6 @@ class Evidence(Value):
         return self.share + _GAP * self.gap + min(self.margin, _MOST_MARGIN)
 
 
-class Weighing(Protocol):
-    """Whoever can tell what speaks for a command in a sound."""
-
-    @property
-    def forms(self) -> frozenset[str]:
-        """The commands it knows."""
-
-    def leaning(self, sound: Embeddings) -> str:
-        """Return the likeliest one by a first look that costs little; `OTHER` for none."""
-
-    def weigh(self, samples: Samples, sound: Embeddings) -> Evidence:
-        """Return what speaks for the likeliest one."""
-
-    def surplus(self, evidence: Evidence) -> float:
-        """Return how much surer it is than it must be; below 0 it is not the command."""
-
-
 class Opinion:
     """Weighs a sound by both networks; ModelError where weights or packages are missing."""
 
@@ -97,9 +80,10 @@ class Opinion:
         forms = (form for form in self._head.classes if form != OTHER)
         self._least = dict(zip(forms, map(float, kept["least"]), strict=True))
         self.forms = frozenset(self._head.classes) - {OTHER}
+        """The commands it knows."""
 
     def leaning(self, sound: Embeddings) -> str:
-        """Return what the head alone takes a sound for."""
+        """Return what the head alone takes a sound for, at little cost; `OTHER` for none."""
         shares = self._head.judge(sound)
         return max(shares, key=shares.__getitem__)
 
@@ -144,7 +128,7 @@ class UntaughtRecogniser(Recogniser):
     """
 
     def __init__(
-        self, opinion: Weighing, embedder: Embedder, first: Recogniser | None = None
+        self, opinion: Opinion, embedder: Embedder, first: Recogniser | None = None
     ) -> None:
         self._opinion = opinion
         self._embedder = embedder

@@ -1,8 +1,7 @@
 """Lines into clips: from memory, from the store, or made."""
 
-import threading
-from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
+from functools import lru_cache
 from typing import Protocol, TypeVar
 
 from companion.base.errors import SpeechError
@@ -16,7 +15,7 @@ REMEMBERED = 64
 """Clips held in memory; some 100 kB each."""
 
 
-class Maker(Protocol):
+class Maker(Hashable, Protocol):
     """Makes speech; `companion.devices.speech.synthesis.Synthesiser` is the real one."""
 
     voice: str
@@ -43,8 +42,7 @@ class Clips:
         self._report = report
         self._serving = makers[0]
         self._engines: dict[Maker, str] = {}
-        self._remembered: OrderedDict[str, Clip] = OrderedDict()
-        self._lock = threading.Lock()
+        self._made = lru_cache(REMEMBERED)(self._kept_or_made)
 
     def check(self) -> None:
         """Wait until an engine is loaded; SpeechError where none can be."""
@@ -75,15 +73,12 @@ class Clips:
             return result
         raise fault
 
-    def _made(self, maker: Maker, text: str, words_per_minute: int) -> Clip:
-        key = self._key(maker, text, words_per_minute)
-        clip = self._recalled(key) or self._store.get(key)
+    def _kept_or_made(self, maker: Maker, text: str, words_per_minute: int) -> Clip:
+        clip = self._store.get(self._key(maker, text, words_per_minute))
         if clip is None:
             clip = trimmed(maker.make(text, words_per_minute))
             # Asked again: an unknown voice is only found out, and replaced, by speaking.
-            key = self._key(maker, text, words_per_minute)
-            self._store.put(key, clip)
-        self._remember(key, clip)
+            self._store.put(self._key(maker, text, words_per_minute), clip)
         return clip
 
     def _key(self, maker: Maker, text: str, words_per_minute: int) -> str:
@@ -93,16 +88,3 @@ class Clips:
         if maker not in self._engines:
             self._engines[maker] = maker.check()
         return self._engines[maker]
-
-    def _recalled(self, key: str) -> Clip | None:
-        with self._lock:
-            clip = self._remembered.get(key)
-            if clip is not None:
-                self._remembered.move_to_end(key)
-            return clip
-
-    def _remember(self, key: str, clip: Clip) -> None:
-        with self._lock:
-            self._remembered[key] = clip
-            while len(self._remembered) > REMEMBERED:
-                self._remembered.popitem(last=False)

@@ -30,7 +30,6 @@ if TYPE_CHECKING:
 
     from companion.devices.recogniser.embedding import Embeddings
     from companion.devices.recogniser.taught import Samples
-    from companion.devices.recogniser.untaught import Evidence, Opinion
 
 LONG_FORMS = (
     "next one",
@@ -106,23 +105,6 @@ class KeepingEmbedder:
         return self._kept[key]
 
 
-class KeepingOpinion:
-    """Weighs each sound once: the same speech is tried on many lessons."""
-
-    def __init__(self, opinion: Opinion) -> None:
-        self._opinion = opinion
-        self._kept: dict[bytes, Evidence] = {}
-        self.forms = opinion.forms
-        self.leaning, self.surplus = opinion.leaning, opinion.surplus
-
-    def weigh(self, samples: Samples, sound: Embeddings) -> Evidence:
-        """Return what speaks for the likeliest command in a sound."""
-        key = samples.tobytes()
-        if key not in self._kept:
-            self._kept[key] = self._opinion.weigh(samples, sound)
-        return self._kept[key]
-
-
 def taught(words: tuple[str, ...] = LONG_FORMS, numbers: tuple[str, ...] = ()) -> Subject:
     """Return taught words as they are heard in English: the untaught ear has a say too.
 
@@ -131,7 +113,7 @@ def taught(words: tuple[str, ...] = LONG_FORMS, numbers: tuple[str, ...] = ()) -
     """
     from unseen import KeptOpinion  # noqa: PLC0415 - it takes the callouts from here
 
-    embedder, opinion = KeepingEmbedder(), KeepingOpinion(KeptOpinion("en"))
+    embedder, opinion = KeepingEmbedder(), KeptOpinion("en")
     every, walking = (vocabulary("en", mode).phrases for mode in (None, Mode.WALKING))
     unlikely = vocabulary("en", Mode.WALKING).unlikely
     return Subject(
