@@ -174,7 +174,10 @@ def test_what_comes_later_outlasts_what_was_told_before(
 def test_a_new_line_is_told_what_still_sounds_and_a_full_loom_says_so(
     still_board: RunningBoard, open_page: Callable[..., Page]
 ) -> None:
-    """A page that speaks while its line is lost tells it anew; one that is refused shows why."""
+    """A page that speaks while its line is lost tells it anew; one that is refused shows why.
+
+    A screen reader is told where the walk stands once the loom is back.
+    """
     told: list[object] = []
     lines: list[WebSocketRoute] = []
 
@@ -193,18 +196,21 @@ def test_a_new_line_is_told_what_still_sounds_and_a_full_loom_says_so(
     page.route_web_socket(re.compile("/line$"), loom)
     page.goto(still_board.url)
     expect(page.locator("#link")).to_have_text("In step with the loom")
+    lines[0].close(code=1001)
+    expect(page.locator("#trouble")).to_have_text(PHRASES["lost"])
+    expect(page.locator("#status")).to_have_text(f"{PHRASES['back']} End 1 Shaft 1 Dent 1")
     choose_voice(page, "speaks with the browser's own voice")
     sound = {"interrupt": False, "items": [{"clip": "", "text": "Shaft one.", "pause": "long"}]}
-    send_event(lines[0], 1, "sound", **sound)
-    wait_until(lambda: page.evaluate("true") and (1, True) in told)
+    send_event(lines[1], 1, "sound", **sound)
+    wait_until(lambda: page.evaluate("true") and (2, True) in told)
     room = page.get_by_label("The companion speaks in the room")
     expect(room).to_be_hidden()
-    send_event(lines[0], 2, "room", is_on=True)
+    send_event(lines[1], 2, "room", is_on=True)
     room.uncheck()
-    wait_until(lambda: page.evaluate("true") and (1, False) in told)
-    lines[0].close(code=1001)
-    wait_until(lambda: page.evaluate("true") and (2, True) in told)
-    lines[1].close(code=1013)
+    wait_until(lambda: page.evaluate("true") and (2, False) in told)
+    lines[1].close(code=1001)
+    wait_until(lambda: page.evaluate("true") and (3, True) in told)
+    lines[2].close(code=1013)
     expect(page.locator("#trouble")).to_have_text(PHRASES["crowded"])
 
 

@@ -193,10 +193,14 @@ def test_screen_readers_are_told_each_step(
     page = open_page(board.url)
     status, alert = page.get_by_role("status"), page.locator("#trouble")
     now(page, "End 1 Shaft 1 Dent 1")
-    assert status.text_content() == ""
+    opening = "Start at the right edge, seen from the front."
+    for told in (status, page.locator("#opening")):
+        expect(told).to_contain_text(opening)
+        expect(told).to_contain_text("Lay hooks and scissors off the bench")
     assert (status.get_attribute("aria-atomic"), alert.get_attribute("role")) == ("true", "alert")
     page.get_by_role("button", name="Done").click()
     expect(status).to_have_text("End 2: shaft 2, dent 2.")
+    expect(page.locator("#opening")).to_have_text("")
     page.get_by_role("button", name="Repeat").click()
     expect(status).to_have_text("Straight draw. End 2: shaft 2, dent 2.")
     # What leads to no other place is to be seen too, and not left standing beside another step.
@@ -458,7 +462,7 @@ def _looks_as_the_loom_stands(board: RunningBoard, page: Page) -> None:
     board.type("done")
     now(page, "End 2 Shaft 2 Dent 2")
     marks = page.locator("#strip .end")
-    at = [marks.nth(number).bounding_box() or {"x": 0, "y": 0} for number in range(3)]
+    at = marks.evaluate_all("(all) => all.map((each) => each.getBoundingClientRect().toJSON())")
     assert at[0]["x"] > at[1]["x"] > at[2]["x"] > 0
     assert at[0]["y"] > at[1]["y"] > at[2]["y"] > 0
     assert page.locator("#strip .now.end").count() == 1

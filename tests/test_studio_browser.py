@@ -130,6 +130,7 @@ def test_pause_and_hand_over_on_the_page(desk: Page, open_page: Callable[..., Pa
     own.get_by_role("button", name="Pause").click()
     expect(loom.locator("#now")).to_have_text("Resting")
     expect(own.locator(".state")).to_have_text("Resting")
+    expect(own.get_by_role("button", name="Go on", exact=True).first).to_be_focused()
     own.get_by_role("button", name="Go on", exact=True).first.click()
     expect(loom.locator("#now")).to_contain_text("End 2")
     own.get_by_label("Hand over to").fill("Cilla")
@@ -155,6 +156,11 @@ def test_every_page_of_the_teacher_is_accessible(desk: Page) -> None:
         expect(desk.get_by_role("heading", level=1)).to_be_visible()
         _fits_every_window(desk)
     desk.goto(base)
+    # What came of a press far below is in view.
+    desk.set_viewport_size({"width": 390, "height": 844})
+    desk.get_by_role("button", name="Tell how all looms stand").click()
+    expect(desk.locator("#status")).to_have_text(re.compile("loom"))
+    expect(desk.locator("#status")).to_be_in_viewport()
     desk.get_by_role("button", name="Codes for all looms, to print").click()
     expect(desk.get_by_role("heading", level=1)).to_have_text("Codes for the looms")
     _fits_every_window(desk)
@@ -204,7 +210,11 @@ def test_many_looms_are_rows(studio: RunningStudio, open_page: Callable[..., Pag
     place = {"looms": [each.as_values() for each in looms]}
     whole: dict[str, object] = {"place": place, "lines": [], "ahead": [], "room": None, "ended": ""}
 
+    lines: list[WebSocketRoute] = []
+
     def serve(line: WebSocketRoute) -> None:
+        lines.append(line)
+
         def take(_hello: str | bytes) -> None:
             line.send(json.dumps({"id": "run.1", "kind": "whole", "data": whole}))
             line.send('{"kind": "beat"}')
@@ -229,6 +239,10 @@ def test_many_looms_are_rows(studio: RunningStudio, open_page: Callable[..., Pag
         buttons.first.click()
     assert asked.value.post_data == "what=pause&loom=barn%2Fa"
     expect(page.locator("#trouble")).to_have_text("There is no loom 'barn/a' here.")
+    lines[0].close(code=1011)
+    expect(page.locator("#trouble")).to_have_text("The studio is not heard from. Trying again.")
+    expect(page.locator("#status")).to_have_text("The studio is back.")
+    expect(page.locator("#trouble")).to_have_text("")
     expect(rows.nth(1)).to_contain_text("Not heard from yet")
     rows.nth(1).get_by_text("More", exact=True).click()
     expect(rows.nth(1).get_by_role("button", name="Pause")).to_be_visible()

@@ -11,10 +11,12 @@ import { Presses } from "/presses.js";
 import { Voice } from "/voice.js";
 
 const LINES = 60;
+const MOST_AT_ONCE = 5; // lines that a walk begins with, the step the last of them
 const PHRASES = JSON.parse(document.getElementById("phrases").textContent);
 
 let place = null; // the last place shown
 let places = 0; // how many there were
+let isOpening = false; // whether it is the first of a walk or stage
 let said = [];
 let alarms = 0; // how many there were
 let pressedAt = 0; // when a key was pressed here
@@ -23,12 +25,13 @@ const PRESSED_MS = 3000;
 // ---- showing
 
 function show(next) {
+  isOpening = next.step === 1 || (place !== null && place.stage !== next.stage);
   place = next;
   places += 1;
   document.body.dataset.mode = next.mode;
   at("stage").textContent = next.stage;
   head(next);
-  at("answer").textContent = "";
+  for (const id of ["answer", "opening"]) at(id).textContent = "";
   at("detail").textContent = next.detail;
   at("detail").className = next.headline || next.lines.length ? "" : "large";
   at("before").textContent = next.strip ? "" : next.before && `Before: ${next.before}`;
@@ -105,7 +108,7 @@ function calm(kind) {
 // What stands on the page anyway is not shown twice, only told.
 function unrepeated() {
   const trouble = at("trouble");
-  trouble.classList.toggle("heard-only", Boolean(place) && trouble.textContent === place.told);
+  trouble.classList.toggle("heard-only", Boolean(place) && [place.told, place.detail].includes(trouble.textContent));
 }
 
 // Lines come one by one just before the place they lead to; together they are one announcement.
@@ -119,12 +122,19 @@ function gather(line) {
   telling = setTimeout(announce, 60);
 }
 
+// What is said as a walk or a stage begins stands below the step: where to begin, and the cautions.
+function open(lines) {
+  if (!isOpening || at("opening").textContent) return;
+  at("opening").textContent = lines.slice(0, Math.min(lines.length, MOST_AT_ONCE) - 1).map(({ text }) => text).join("\n");
+}
+
 function announce() {
   clearTimeout(telling);
   if (!said.length) return;
   // Of places that came at once, as after a sleep of this device, only what led to the last is told.
   const latest = said.filter((each) => each.before >= places - 1);
   if (latest.length) said = latest;
+  open(said);
   const isAnswer = said.every((each) => each.before === places);
   const text = said.map((each) => each.text).join(" ");
   const isTrouble = said.some((each) => each.tune === "trouble" || each.tune === "refuse");
@@ -132,8 +142,10 @@ function announce() {
   at("said").textContent = text;
   // What led to no other place, such as help, would be seen nowhere else.
   at("answer").textContent = isAnswer && !isTrouble && text !== place?.told ? text : "";
-  if (isTrouble) alarm(text);
-  else {
+  if (isTrouble) {
+    tell("");
+    alarm(text);
+  } else {
     // An alarm that came after these lines outlasts them, and so does that the loom is away.
     if (alarms === alarmsBefore && at("trouble").dataset.kind !== "away") alarm("");
     tell(text);
@@ -154,6 +166,7 @@ function end(text) {
   at("now").className = "few";
   at("now").textContent = "Stopped";
   at("detail").textContent = text;
+  for (const id of ["answer", "opening"]) at(id).textContent = "";
   linked("away", "The walk has ended");
   awake.follow(true);
   ear.rest();
@@ -166,6 +179,8 @@ function whole(data) {
   for (const each of data.lines) log(each, LINES);
   const before = place && at("now").textContent;
   if (data.place.stage) show(data.place);
+  open(data.lines);
+  if (isOpening && !before) tell(`${at("opening").textContent} ${at("now").textContent}`);
   if (before && before !== at("now").textContent) tell(`${at("now").textContent} ${data.place.detail}`.trim());
   voice.room(data.room);
   voice.ahead(data.ahead);
@@ -187,7 +202,8 @@ const line = new Line({
   event: (kind, data) => HEARD[kind]?.(data),
   near: () => {
     if (document.body.dataset.mode !== "ended") linked("near", "In step with the loom");
-    if (at("trouble").dataset.kind === "away" && !line.presses.length) voice.say(PHRASES.back);
+    const isBack = at("trouble").dataset.kind === "away" && !line.presses.length;
+    if (isBack && !voice.say(PHRASES.back)) tell(`${PHRASES.back.text} ${at("now").textContent}`);
     calm("away");
     calm("crowded");
     voice.tellAgain();

@@ -6,6 +6,7 @@ import { Voice } from "/voice.js";
 const QUIET_SECONDS = 600; // a loom that nobody has pressed anything at for so long comes after trouble
 const QUIET_RANK = 4;
 const LINES = 100;
+const LOST = "The studio is not heard from. Trying again.";
 const MANY = 8; // more looms than these are rows
 const looms = new Map(); // by key: what the studio told last
 const cards = new Map();
@@ -67,7 +68,9 @@ function draw(loom) {
   const isHere = !loom.server;
   const isGone = loom.condition === "away";
   const shown = { pause: isWalked && !isResting(loom), "go on": isResting(loom), finish: isWalked, pair: isHere, remove: isHere && !isWalked };
+  const held = document.activeElement;
   for (const button of card.querySelectorAll("[data-what]")) button.hidden = !shown[button.dataset.what];
+  if (held.hidden && card.contains(held)) (card.querySelector("[data-what]:not([hidden])") || card.querySelector(".name")).focus();
   write(card, "there", isHere ? "" : `Its page and its history are at ${loom.server}. Once its walk has ended, the session can be taken up here under "Begin a walk".`);
   card.querySelector(".open").hidden = !isHere;
   card.querySelector(".acts").hidden = isGone || !(isHere || isWalked);
@@ -180,10 +183,20 @@ const HEARD = {
   sound: (data) => { if (line.isNear) voice.play(data); },
 };
 
+let isLost = false;
 const line = new Line({
   event: (kind, data) => HEARD[kind]?.(data),
-  near: () => linked("near", "In step with the studio"),
-  away: () => linked("away", "Looking for the studio"),
+  near: () => {
+    linked("near", "In step with the studio");
+    if (at("trouble").textContent.trim() === LOST) at("trouble").textContent = "";
+    if (isLost) reply("status", "The studio is back.");
+    isLost = false;
+  },
+  away: () => {
+    linked("away", "Looking for the studio");
+    isLost = true;
+    reply("trouble", LOST);
+  },
   outcome: (what) => { if (what === "crowded") linked("away", "Too many devices look on. Close this page on one of them."); },
 });
 const voice = new Voice(line, kept, {});
