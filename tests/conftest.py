@@ -7,12 +7,14 @@ import os
 import shutil
 import signal
 import sys
+import tempfile
 import time
 import warnings
 from contextlib import ExitStack, suppress
 from importlib import import_module
 from itertools import chain, islice, pairwise
 from pathlib import Path
+from tempfile import TemporaryDirectory, gettempdir
 from threading import Thread
 from typing import TYPE_CHECKING
 
@@ -180,10 +182,24 @@ def pytest_configure(config: pytest.Config) -> None:
         number = getattr(signal, name, None)  # Windows has not all of them
         if number is not None and signal.getsignal(number) == signal.SIG_IGN:
             signal.signal(number, _nothing)
+    if _WORKER not in os.environ:
+        _keep_apart(config)
     if _gives_all_to_workers(config) and warm_start.CAN_FORK:
         stack = ExitStack()
         stack.enter_context(warm_start.shared())
         config.add_cleanup(stack.close)
+
+
+def _keep_apart(config: pytest.Config) -> None:
+    """Have what killed commands, sound servers and browsers leave behind go with the run.
+
+    pytest's own folders stay where they are, for whoever looks at what failed.
+    """
+    os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", gettempdir())
+    kept = TemporaryDirectory(prefix="companion-tests-", ignore_cleanup_errors=True)
+    config.add_cleanup(kept.cleanup)
+    Path(kept.name).chmod(0o711)  # PostgreSQL runs as a user of its own
+    os.environ["TMPDIR"] = tempfile.tempdir = kept.name
 
 
 def _gives_all_to_workers(config: pytest.Config) -> bool:

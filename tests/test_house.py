@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import ast
+import tempfile
 from pathlib import Path
 from statistics import median
 from typing import TYPE_CHECKING
+
+from front_door import environment
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,6 +35,11 @@ def lengths(within: ast.AST) -> Iterator[int]:
 def test_half_of_all_functions_are_under_ten_lines() -> None:
     modules = map(ast.parse, MODULES.values())
     assert median(length for module in modules for length in lengths(module)) < 10
+
+
+def test_what_tests_and_their_commands_leave_behind_goes_with_the_run() -> None:
+    assert Path(tempfile.gettempdir()).name.startswith("companion-tests-")
+    assert environment(Path())["TMPDIR"] == tempfile.gettempdir()
 
 
 def test_no_module_is_longer_than_400_lines() -> None:
