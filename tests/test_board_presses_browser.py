@@ -162,6 +162,7 @@ def test_a_pedal_counts_too_and_types_nothing_into_a_field(
     """
     page = open_page(board.url)
     now(page, end(1))
+    expect(page.locator("#link")).to_have_text("In step with the loom")
     assert at_once(page, "done", "done", "done", "done") == PHRASES["full"]
     now(page, end(4))
     for command, number in (("back", 2), ("done", 4), ("done", 6), ("done", 8)):

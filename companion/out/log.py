@@ -5,23 +5,18 @@ from typing import Final
 
 from companion.base.local_time import local
 from companion.guide import events
-from companion.record import Entry, EntryKind, Source
+from companion.record import Entry, Source
 from companion.wording.record import recorded
 from companion.wording.stages import TITLES
 
-_KINDS: Final = {
-    EntryKind.OPEN: " begun",
-    EntryKind.NEXT: " begun",
-    EntryKind.COMMAND: "",
-    EntryKind.CLOSE: " left",
-}
+_KINDS: Final = {"open": " begun", "next": " begun", "command": "", "close": " left"}
 
 
 def log_lines(entry: Entry) -> Iterator[str]:
     """Yield the lines of one entry: what was given, and what came of it, indented."""
     weaver = f" by {entry.weaver}" if entry.weaver else ""
     words = f' "{entry.words}"' if entry.words else ""
-    kind = _KINDS.get(entry.kind, f" {entry.kind}")
+    kind = _KINDS.get(entry.kind.value, f" {entry.kind}")
     source = "" if entry.source is Source.PROGRAM else f", {entry.source}"
     stage = TITLES.get(entry.stage, entry.stage)  # type: ignore[call-overload]
     yield (

@@ -1,19 +1,12 @@
 // Keeps the screen from darkening while the walk is shown, where the browser can.
-import { at } from "/page.js";
+import { at, ticked } from "/page.js";
 
 export class Awake {
-  constructor(kept) {
-    this.kept = kept;
+  constructor() {
     this.lock = null;
     this.hasEnded = false;
     this.turn = Promise.resolve(); // one change after another
-    const isKnown = "wakeLock" in navigator;
-    at("awake").closest("p").hidden = !isKnown;
-    at("awake").checked = isKnown && kept.get("awake") !== "no";
-    at("awake").addEventListener("change", () => {
-      kept.set("awake", at("awake").checked ? "" : "no");
-      this.fit();
-    });
+    ticked("awake", "wakeLock" in navigator, "yes", () => this.fit());
     // The browser takes the lock away whenever the page is out of sight.
     document.addEventListener("visibilitychange", () => this.fit());
     this.fit();

@@ -6,7 +6,7 @@ import { Earbud } from "/earbud.js";
 import { Keys } from "/keys.js";
 import { Lesson } from "/lesson.js";
 import { Line } from "/line.js";
-import { at, kept, linked, log } from "/page.js";
+import { at, linked, log, span } from "/page.js";
 import { Presses } from "/presses.js";
 import { Voice } from "/voice.js";
 
@@ -59,21 +59,13 @@ function head(next) {
 const marks = (value) => Math.max(2.2, value.length);
 
 function row([name, value, rank]) {
-  const line = document.createElement("span");
-  line.className = `line ${rank}`;
-  line.append(piece("what", name));
+  const line = span("", `line ${rank}`);
+  line.append(span(name, "what"));
   if (value) {
-    line.append(" ", piece("value", value), " ");
+    line.append(" ", span(value, "value"), " ");
     line.style.setProperty("--marks", marks(value));
   }
   return line;
-}
-
-function piece(kind, text) {
-  const span = document.createElement("span");
-  span.className = kind;
-  span.textContent = text;
-  return span;
 }
 
 new ResizeObserver(() => { if (place && document.body.dataset.mode !== "ended") drawStrip(at("strip"), place.strip, place.edge); }).observe(at("present"));
@@ -220,19 +212,19 @@ const line = new Line({
     if (what === "waiting") linked("away", `Looking for the loom. Waiting: ${text}`);
   },
 });
-const voice = new Voice(line, kept, PHRASES);
+const voice = new Voice(line, PHRASES);
 const keys = new Keys((text) => {
   pressedAt = Date.now();
   line.give(text);
 }, phrase);
-const presses = new Presses(kept, (text, quick) => line.give(text, quick), () => {
+const presses = new Presses((text, quick) => line.give(text, quick), () => {
   if (place?.is_by_foot) phrase("treadles");
   return Boolean(place?.is_by_foot);
 });
-const earbud = new Earbud(kept, (name) => presses.take(name));
+const earbud = new Earbud((name) => presses.take(name));
 new Lesson(presses, earbud);
-const ear = new Ear(kept, voice);
-const awake = new Awake(kept);
+const ear = new Ear(voice);
+const awake = new Awake();
 for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, () => { earbud.wake(); ear.wake(); }, { capture: true });
 
 // A key that is held down presses its button again and again; only the first time counts.

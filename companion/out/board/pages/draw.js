@@ -1,4 +1,6 @@
 // Draws the threading around the place, and how far each group is.
+import { span } from "/page.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 const DONE = 0;
 const NOW = 1;
@@ -90,18 +92,12 @@ function told(shown, present, cuts) {
   ].filter(Boolean).join(" ");
 }
 
-function phrase(text) {
-  const made = document.createElement("span");
-  made.textContent = text;
-  return made;
-}
-
 export function drawWay(bars, words, way) {
   const { confirmed, total, group, groups, name, first, last } = way;
   const ends = way.ends_at.length ? way.ends_at : [total];
   bars.replaceChildren(...ends.map((end, at) => {
     const start = at ? ends[at - 1] : 0;
-    const bar = document.createElement("span");
+    const bar = span("");
     const share = Math.max(0, Math.min(1, (confirmed - start) / (end - start)));
     bar.style.setProperty("--steps", end - start);
     bar.style.setProperty("--done", `${Math.round(100 * share)}%`);
@@ -111,5 +107,5 @@ export function drawWay(bars, words, way) {
   }));
   const inGroup = Math.max(0, confirmed - first + 1);
   const here = `Group ${group} of ${groups}${name ? `, ${name}` : ""}: ${inGroup} of ${last - first + 1}.`;
-  words.replaceChildren(phrase(here), " ", phrase(`In all ${confirmed} of ${total}.`));
+  words.replaceChildren(span(here), " ", span(`In all ${confirmed} of ${total}.`));
 }

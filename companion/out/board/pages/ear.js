@@ -1,5 +1,5 @@
 // Sends what this device's microphone hears to the loom, which listens for commands and keeps none.
-import { at, connect } from "/page.js";
+import { at, connect, ticked } from "/page.js";
 
 const RATE = 16000;
 const MOST_WAITING = 64000; // bytes; where the network is slower, sound is dropped and said to be
@@ -21,8 +21,7 @@ function release(context, stream) {
 }
 
 export class Ear {
-  constructor(kept, voice) {
-    this.kept = kept;
+  constructor(voice) {
     this.voice = voice;
     this.context = null;
     this.socket = null;
@@ -31,25 +30,13 @@ export class Ear {
     this.isLost = false; // a piece was dropped, and the loom is not told yet
     // A browser hears on encrypted pages alone, or on the loom's own machine.
     const isKnown = Boolean(navigator.mediaDevices) && "AudioWorkletNode" in globalThis;
-    at("ear").closest("p").hidden = at("clean").closest("p").hidden = !isKnown;
     at("deaf").hidden = isKnown;
-    at("ear").checked = isKnown && kept.get("ear") === "yes";
-    at("clean").checked = kept.get("clean") !== "no";
-    at("ear").addEventListener("change", () => this.choose());
-    at("clean").addEventListener("change", () => {
-      kept.set("clean", at("clean").checked ? "" : "no");
-      if (this.isWanted) this.restart();
-    });
+    ticked("ear", isKnown, "no", () => (this.isWanted ? this.begin() : this.end("")));
+    ticked("clean", isKnown, "yes", () => { if (this.isWanted) this.restart(); });
     if (this.isWanted) this.begin();
   }
 
   get isWanted() { return at("ear").checked; }
-
-  choose() {
-    this.kept.set("ear", this.isWanted ? "yes" : "");
-    if (this.isWanted) this.begin();
-    else this.end("");
-  }
 
   // A browser starts what takes sound in only after a press; this is called from one.
   wake() {

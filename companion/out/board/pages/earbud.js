@@ -1,32 +1,23 @@
 // The buttons of an earbud or headset. A browser hands them to a page only while an audio element
 // of more than five seconds plays, so silence is played in a loop.
-import { at } from "/page.js";
+import { at, ticked } from "/page.js";
 
 const SILENCE = "/silence.flac";
 const BUTTONS = { play: "play", pause: "play", previoustrack: "previous", nexttrack: "next" };
 
 export class Earbud {
   // `press` takes the name of a button; `told` learns whether the buttons come to this page.
-  constructor(kept, press) {
-    this.kept = kept;
+  constructor(press) {
     this.press = press;
     this.loop = null;
     this.isKnown = "mediaSession" in navigator;
-    at("earbud").closest("p").hidden = !this.isKnown;
-    at("earbud").checked = this.isKnown && kept.get("earbud") === "yes";
-    at("earbud").addEventListener("change", () => this.choose());
+    ticked("earbud", this.isKnown, "no", () => (this.isWanted ? this.wake() : this.sleep()));
     this.fit();
   }
 
   get isWanted() { return at("earbud").checked; }
 
   get isOn() { return this.loop !== null && !this.loop.paused; }
-
-  choose() {
-    this.kept.set("earbud", this.isWanted ? "yes" : "");
-    if (this.isWanted) this.wake();
-    else this.sleep();
-  }
 
   // A browser lets a page sound only after a press on it; this is called from one.
   wake() {

@@ -85,10 +85,8 @@ export class Keys {
   }
 
   add(name) {
-    const button = document.createElement("button");
-    button.type = "button";
+    const button = Object.assign(document.createElement("button"), { type: "button", onclick: () => this.press(name) });
     button.dataset.command = name;
-    button.addEventListener("click", () => this.press(name));
     this.buttons.set(name, button);
     at("keys").append(button);
   }
@@ -198,11 +196,7 @@ export class Keys {
 
   pad() {
     for (const digit of "1234567890") {
-      const button = document.createElement("button");
-      button.type = "button";
-      button.textContent = digit;
-      button.addEventListener("click", () => this.mark(digit));
-      at("pad").append(button);
+      at("pad").append(Object.assign(document.createElement("button"), { type: "button", textContent: digit, onclick: () => this.mark(digit) }));
     }
     const typed = at("typed");
     at("erase").addEventListener("click", () => { typed.value = typed.value.trimEnd().slice(0, -1).trimEnd(); });

@@ -1,5 +1,5 @@
 // Teaches this device which press is which command.
-import { at } from "/page.js";
+import { at, capital } from "/page.js";
 
 const WANTED = [["done", "Done"], ["back", "Back"], ["repeat", "Repeat"]];
 
@@ -96,8 +96,4 @@ export class Lesson {
     if (this.presses.isFoot) told.push("You press by foot.");
     at("learnt").textContent = told.join(" ");
   }
-}
-
-function capital(text) {
-  return text[0].toUpperCase() + text.slice(1);
 }

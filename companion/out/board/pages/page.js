@@ -7,10 +7,28 @@ export const kept = {
   set: (name, value) => { try { localStorage.setItem(name, value); } catch { /* see above */ } },
 };
 
+// A choice that this device keeps, the usual one where it has made none.
+export function chosen(name, usual, act) {
+  at(name).value = kept.get(name) || usual;
+  if (at(name).selectedIndex < 0) at(name).value = usual;
+  at(name).addEventListener("change", () => { kept.set(name, at(name).value); act(); });
+}
+
+// A box to tick, likewise, shown where what it stands for can be had.
+export function ticked(name, isKnown, usual, act) {
+  at(name).closest("p").hidden = !isKnown;
+  at(name).checked = isKnown && (kept.get(name) || usual) === "yes";
+  at(name).addEventListener("change", () => { kept.set(name, at(name).checked ? "yes" : "no"); act(); });
+}
+
+export const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
+
+export function span(text, kind = "") {
+  return Object.assign(document.createElement("span"), { className: kind, textContent: text });
+}
+
 export function log(line, most) {
-  const entry = document.createElement("p");
-  entry.textContent = line.text;
-  at("log").append(entry);
+  at("log").append(Object.assign(document.createElement("p"), { textContent: line.text }));
   while (at("log").childElementCount > most) at("log").firstElementChild.remove();
 }
 
@@ -29,8 +47,4 @@ export function connect(owner, name, hello) {
   socket.onclose = (closed) => { if (socket === owner.socket) owner.lose(closed.code); };
 }
 
-at("look").value = kept.get("look") || "";
-at("look").addEventListener("change", () => {
-  kept.set("look", at("look").value);
-  dispatchEvent(new Event("look"));
-});
+chosen("look", "", () => dispatchEvent(new Event("look")));

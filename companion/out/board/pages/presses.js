@@ -1,5 +1,5 @@
 // Presses that are none of the page's own keys: a pedal that types, one switch, an earbud.
-import { at } from "/page.js";
+import { at, chosen, kept } from "/page.js";
 
 const REPEATING_MS = 120; // closer presses of one key are the key held down
 const DEAD_MS = 300; // and so soon after a command the same one is a bounce
@@ -22,8 +22,7 @@ const SILENT = new Set(["Tab", "Shift", "Control", "Alt", "AltGraph", "Meta", "C
 export class Presses {
   // `give` takes a command's words, and how many quick presses were given in its place, and
   // returns whether it is sent; `refuse` tells that a foot is wanted elsewhere, where it is.
-  constructor(kept, give, refuse) {
-    this.kept = kept;
+  constructor(give, refuse) {
     this.give = give;
     this.refuse = refuse;
     this.lesson = null; // takes the next press instead, while there is one
@@ -33,9 +32,7 @@ export class Presses {
     this.isTabbing = false;
     try { this.learnt = JSON.parse(kept.get("presses")) || {}; } catch { this.learnt = {}; }
     this.isFoot = kept.get("foot") === "yes";
-    at("pressing").value = kept.get("pressing") || "pedal";
-    if (at("pressing").selectedIndex < 0) at("pressing").value = "pedal";
-    at("pressing").addEventListener("change", () => this.choose());
+    chosen("pressing", "pedal", () => this.fit());
     document.addEventListener("keydown", (event) => this.key(event), { capture: true });
     document.addEventListener("pointerdown", () => { this.isTabbing = false; }, { capture: true });
     document.querySelector("main").addEventListener("click", (event) => this.tap(event), { capture: true });
@@ -43,11 +40,6 @@ export class Presses {
   }
 
   get kind() { return at("pressing").value; }
-
-  choose() {
-    this.kept.set("pressing", this.kind);
-    this.fit();
-  }
 
   fit() {
     document.body.classList.toggle("switch", this.kind === "switch");
@@ -57,8 +49,8 @@ export class Presses {
   keep(learnt, isFoot) {
     this.learnt = learnt;
     this.isFoot = isFoot;
-    this.kept.set("presses", JSON.stringify(learnt));
-    this.kept.set("foot", isFoot ? "yes" : "");
+    kept.set("presses", JSON.stringify(learnt));
+    kept.set("foot", isFoot ? "yes" : "");
   }
 
   // Whether a press comes from a foot, or may: what page-turning pedals send until they are learnt.

@@ -135,9 +135,7 @@ export class OwnVoices {
 
   play({ interrupt, items }) {
     if (interrupt) this.hush();
-    for (const { text } of items) {
-      if (text) this.say(text);
-    }
+    for (const { text } of items) if (text) this.say(text);
   }
 
   say(text) {

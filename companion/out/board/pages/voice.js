@@ -1,12 +1,11 @@
 // Which voice this device has: its screen reader's, the companion's, the browser's own, or none.
-import { at } from "/page.js";
+import { at, chosen } from "/page.js";
 import { OwnVoices, Sound } from "/sound.js";
 
 export class Voice {
   // `phrases` are what the page says of itself, each with its clip.
-  constructor(line, kept, phrases) {
+  constructor(line, phrases) {
     this.line = line;
-    this.kept = kept;
     this.tailMs = 0; // while this device listens: how long its own sound still comes back to it
     let silence = 0;
     this.isSounding = false;
@@ -23,9 +22,7 @@ export class Voice {
     this.own = new OwnVoices(sounding);
     this.names = [];
     for (const { clip } of Object.values(phrases)) if (clip) this.sound.kept.add(clip);
-    at("voice").value = kept.get("voice") || "reader";
-    if (at("voice").selectedIndex < 0) at("voice").value = "reader";
-    at("voice").addEventListener("change", () => this.choose());
+    chosen("voice", "reader", () => this.choose());
     at("room").addEventListener("change", () => line.tell({ kind: "room", is_on: at("room").checked }));
     this.offer();
     if ("speechSynthesis" in globalThis) speechSynthesis.addEventListener("voiceschanged", () => this.offer());
@@ -47,7 +44,6 @@ export class Voice {
   }
 
   choose() {
-    this.kept.set("voice", this.kind);
     if (this.kind !== "companion") this.sound.sleep();
     this.wake();
     this.fit();

@@ -1,6 +1,6 @@
 // Shows every loom, trouble first, and tells the news; what is pressed here is posted.
 import { Line } from "/line.js";
-import { at, kept, linked, log } from "/page.js";
+import { at, capital, linked, log } from "/page.js";
 import { Voice } from "/voice.js";
 
 const QUIET_SECONDS = 600; // a loom that nobody has pressed anything at for so long comes after trouble
@@ -18,8 +18,6 @@ const WORDS = {
 };
 
 // ---- showing
-
-const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 
 function ago(seconds) {
   const minutes = Math.floor(seconds / 60);
@@ -199,7 +197,7 @@ const line = new Line({
   },
   outcome: (what) => { if (what === "crowded") linked("away", "Too many devices look on. Close this page on one of them."); },
 });
-const voice = new Voice(line, kept, {});
+const voice = new Voice(line, {});
 
 // ---- doing
 
@@ -215,7 +213,7 @@ async function posted(where, fields) {
 }
 
 async function act(fields) {
-  at("trouble").textContent = "";
+  at("trouble").textContent = at("status").textContent = "";
   const answer = await posted("/looms/do", fields);
   if (!answer) return false;
   if (fields.what !== "tell") reply("status", (await answer.text()).trim());
@@ -236,13 +234,6 @@ async function offer(loom, name) {
 at("pair-teacher").addEventListener("click", () => offer("", "a teacher"));
 at("tell").addEventListener("click", () => act({ what: "tell" }));
 
-function option(value, text) {
-  const made = document.createElement("option");
-  made.value = value;
-  made.textContent = text;
-  return made;
-}
-
 let asked = 0;
 async function choices() {
   asked += 1;
@@ -255,18 +246,17 @@ async function choices() {
   if (told) lead = (Date.now() - told) / 1000;
   const before = at("plan").value;
   const group = (label, options) => {
-    const made = document.createElement("optgroup");
-    made.label = label;
+    const made = Object.assign(document.createElement("optgroup"), { label });
     made.append(...options);
     return made;
   };
   at("plan").replaceChildren(
-    group("Plans", plans.map((name) => option(name, name.replace(/\.toml$/, "")))),
-    group("Go on with", sessions.map(([id, title]) => option(id, `${id}, ${title}`))),
-    ...(shared.length ? [group("From another server", shared.map(([id, title]) => option(id, title)))] : []),
+    group("Plans", plans.map((name) => new Option(name.replace(/\.toml$/, ""), name))),
+    group("Go on with", sessions.map(([id, title]) => new Option(`${id}, ${title}`, id))),
+    ...(shared.length ? [group("From another server", shared.map(([id, title]) => new Option(title, id)))] : []),
   );
   if (before) at("plan").value = before;
-  at("names").replaceChildren(...names.map((name) => option(name, name)));
+  at("names").replaceChildren(...names.map((name) => new Option(name)));
 }
 
 at("start").addEventListener("submit", async (event) => {
