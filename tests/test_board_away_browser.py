@@ -150,6 +150,11 @@ def test_what_comes_later_outlasts_what_was_told_before(
             elif given["kind"] == "give" and "answer" not in sent:
                 send("line", text="Told before.", tune="")
                 send("answer", id=given["id"], outcome="late")
+            elif given["kind"] == "give" and "place" not in sent:
+                for told in ("A loaded beam turns with force.", "Turn 1."):
+                    send("line", text=told, tune="")
+                send("place", **{**place, "step": place["step"] + 1, "stage": "winding on"})
+                send("answer", id=given["id"], outcome="taken")
             elif given["kind"] == "give":
                 send("line", text="Told at last.", tune="")
                 send("end", text="Your place is kept.")
@@ -165,7 +170,11 @@ def test_what_comes_later_outlasts_what_was_told_before(
     expect(page.locator("#said")).to_have_text("Told before.")
     assert page.locator("#trouble").text_content() == PHRASES["late"]
     page.get_by_role("button", name="Done").click()
+    # What is said as another stage begins is there to be read.
+    expect(page.locator("#opening")).to_have_text("A loaded beam turns with force.")
+    page.get_by_role("button", name="Done").click()
     expect(page.locator("#now")).to_have_text("Stopped")
+    expect(page.locator("#opening")).to_have_text("")
     expect(page.locator("#said")).to_have_text("Told at last.")
     assert page.locator("#status").text_content() == "Stopped. Your place is kept."
 

@@ -401,6 +401,7 @@ def test_everything_the_walk_offers_is_done_here(
             expect(page.locator("#entry")).to_be_hidden()
         if pressed == "Give the shafts":
             expect(page.locator("#detail")).to_contain_text("end 7, shaft 3, is missing")
+            expect(page.locator("#trouble")).to_have_class(re.compile("heard-only"))  # not twice
         if pressed == "Mend: another way":  # the headline stays as it is
             expect(page.locator("#detail")).not_to_have_text(before)
         if shown:
