@@ -44,7 +44,8 @@ class RunningBoard:
         self.process = process
         self.printed: list[str] = []
         self._news = threading.Condition()
-        threading.Thread(target=self._read, daemon=True).start()
+        self._reading = threading.Thread(target=self._read, daemon=True)
+        self._reading.start()
 
     def _at(self, url: str) -> None:
         """Note where it is reached."""
@@ -72,6 +73,7 @@ class RunningBoard:
         """End it as Ctrl-C does; return the last line."""
         self.process.send_signal(signal.SIGINT)
         self.process.wait(20)
+        self._reading.join(20)
         return self.printed[-1]
 
     def wait_for(self, *texts: str, seconds: float = 30.0) -> str:

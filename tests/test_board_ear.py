@@ -346,7 +346,7 @@ def test_a_full_studio_tells_each_page_why_it_is_refused(monkeypatch: pytest.Mon
     ear, page = Door(), Door()
     run_apart(ear_line.EarLine({"window": board}.get).serve(cast("WebSocket", ear)))
     assert ear.told == ["open", {"kind": "fault", "text": TOO_MANY_EARS_IN_ALL}, FAULT]
-    run_apart(page_line.LineServer({"window": board}.get).serve(cast("WebSocket", page)))
+    run_apart(page_line.serve({"window": board}.get, cast("WebSocket", page)))
     assert page.told == ["open", page_line.TOO_MANY]
 
 

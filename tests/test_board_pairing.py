@@ -326,12 +326,12 @@ def test_a_list_damaged_meanwhile_lets_nobody_in(tmp_path: Path) -> None:
     path = tmp_path / "tablets.json"
     pairing = Pairing(Tablets(path))
     assert pairing.tablets is not None
-    mark = pairing.tablets.pair()
+    cookies = {pairing.tablets.cookie: pairing.tablets.pair()}
     path.write_text("?")
-    assert pairing.find(mark) is None
+    assert pairing.find(cookies) is None
     path.unlink()
-    assert pairing.find(mark) is None
-    assert pairing.find(pairing.tablets.pair())
+    assert pairing.find(cookies) is None
+    assert pairing.find({pairing.tablets.cookie: pairing.tablets.pair()})
 
 
 @pytest.mark.parametrize("title", ["Con", "NUL", "aux", "PRN", "com1", "LPT9", "com\u00b2"])

@@ -4,6 +4,7 @@ import asyncio
 import json
 from collections import Counter
 from collections.abc import Callable
+from functools import partial
 from html import escape
 from pathlib import Path
 from typing import Final
@@ -16,12 +17,12 @@ from starlette.types import ASGIApp
 
 from companion.base.errors import SpeechError
 from companion.loom.dressing import Dressing
-from companion.out.board import maker_page
+from companion.out.board import line, maker_page
 from companion.out.board.assets import SHEETS_STYLE, assets, read_page
 from companion.out.board.ear_line import EarLine
 from companion.out.board.forms import form_of
 from companion.out.board.guard import refuse
-from companion.out.board.line import LineServer, Shown
+from companion.out.board.line import Shown
 from companion.out.board.pair_page import PairPage
 from companion.out.board.reach import BOARD
 from companion.out.board.source import BoardSource
@@ -45,7 +46,7 @@ class LoomPages:
         return [
             Route(f"{prefix}/", self.board),
             Route(f"{prefix}/sheets/", self.sheets),
-            WebSocketRoute(f"{prefix}/line", LineServer(self._find).serve),
+            WebSocketRoute(f"{prefix}/line", partial(line.serve, self._find)),
             WebSocketRoute(f"{prefix}/ear", EarLine(self._find).serve),
             Route(f"{prefix}/clip/{{name}}", self.clip),
         ]

@@ -8,15 +8,16 @@ from collections.abc import Callable
 from contextlib import suppress
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, Field
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from companion.base.errors import CompanionError
 from companion.devices.audio.clip import SAMPLE_BYTES
-from companion.out.board.line import HELLO_SECONDS, NO_MESSAGE, TOO_MANY, UNPAIRED, Shown
+from companion.out.board.line import NO_MESSAGE, TOO_MANY, UNPAIRED, Shown, greeted, side_by_side
 from companion.out.board.page_ear import PageEar
 from companion.out.board.page_microphone import PageMicrophone
 from companion.out.board.reach import BOARD
+from companion.out.board.source import STRICT
 from companion.wording.board import HEARING_OFF, TOO_MANY_EARS, TOO_MANY_EARS_IN_ALL
 
 MOST_LINES: Final = 4
@@ -37,7 +38,7 @@ _GAP: Final = '{"kind":"gap"}'
 class MicrophoneHello(BaseModel):
     """The first message: at how many samples a second the sound will come."""
 
-    model_config = ConfigDict(extra="forbid", strict=True)
+    model_config = STRICT
 
     kind: Literal["hear"]
     rate: Annotated[int, Field(ge=8_000, le=48_000)]
@@ -99,9 +100,8 @@ class EarLine:
 
 
 async def _serve(socket: WebSocket, ear: PageEar | None) -> None:
-    hello = await _greeted(socket)
+    hello = await greeted(socket, MicrophoneHello.model_validate_json)
     if hello is None:
-        await socket.close(NO_MESSAGE, "Expected a hello.")
         return
     if ear is None:
         await _refuse(socket, HEARING_OFF)
@@ -121,16 +121,9 @@ async def _serve(socket: WebSocket, ear: PageEar | None) -> None:
     except CompanionError as error:
         await _refuse(socket, str(error))
         return
-    ways = [
-        asyncio.create_task(_take(socket, microphone, hello.rate)),
-        asyncio.create_task(_tell(socket, ready, over)),
-    ]
     try:
-        await asyncio.wait(ways, return_when=asyncio.FIRST_COMPLETED)
+        await side_by_side(_take(socket, microphone, hello.rate), _tell(socket, ready, over))
     finally:
-        for each in ways:
-            each.cancel()
-        await asyncio.gather(*ways, return_exceptions=True)
         await asyncio.to_thread(ear.leave, microphone)
 
 
@@ -184,12 +177,3 @@ def _is_taken(message: Any, microphone: PageMicrophone, pace: Pace, rate: int, n
         return False
     microphone.give(sound)
     return True
-
-
-async def _greeted(socket: WebSocket) -> MicrophoneHello | None:
-    with suppress(TimeoutError, ValidationError):
-        message: Any = await asyncio.wait_for(socket.receive(), HELLO_SECONDS)
-        if message["type"] != "websocket.receive":
-            raise WebSocketDisconnect(message.get("code", 1005))
-        return MicrophoneHello.model_validate_json(message.get("text") or "")
-    return None

@@ -37,17 +37,15 @@ class Feed:
         self._lock = threading.Lock()
         self._events: deque[PageEvent] = deque(maxlen=KEPT)
         self._lines: deque[dict[str, Any]] = deque(maxlen=LINES_SHOWN)
-        self._place: dict[str, Any] = {}
-        self._ahead: list[str] = []
-        self._is_room_on: bool | None = None
+        self._whole: dict[str, Any] = {"place": {}, "ahead": [], "room": None, "ended": ""}
+        """What a page that comes new is shown, beside the lines."""
         self._number = 0
-        self._ended = ""
         self._waiting: set[tuple[asyncio.AbstractEventLoop, asyncio.Event]] = set()
 
     @property
     def has_ended(self) -> bool:
         """Whether nothing more will come."""
-        return bool(self._ended)
+        return bool(self._whole["ended"])
 
     def line(self, text: str, tune: str) -> None:
         """Add a line that was said, with the tone that went with it or ""."""
@@ -58,15 +56,11 @@ class Feed:
 
     def place(self, place: dict[str, Any]) -> None:
         """Add the place the walk has come to."""
-        with self._lock:
-            self._place = place
-        self._add("place", place)
+        self._add("place", place, place=place)
 
     def part(self, kind: str, data: dict[str, Any], whole: dict[str, Any]) -> None:
         """Add a change of a part, and what a page that comes new is shown instead."""
-        with self._lock:
-            self._place = whole
-        self._add(kind, data)
+        self._add(kind, data, place=whole)
 
     def sound(self, sound: dict[str, Any]) -> None:
         """Add something to be heard; a page that comes back later does not sound it any more."""
@@ -74,21 +68,15 @@ class Feed:
 
     def ahead(self, clips: list[str]) -> None:
         """Add which clips will likely be wanted next."""
-        with self._lock:
-            self._ahead = clips
-        self._add("ahead", {"clips": clips})
+        self._add("ahead", {"clips": clips}, ahead=clips)
 
     def room(self, *, is_on: bool) -> None:
         """Add whether the companion speaks in the room."""
-        with self._lock:
-            self._is_room_on = is_on
-        self._add("room", {"is_on": is_on})
+        self._add("room", {"is_on": is_on}, room=is_on)
 
     def end(self, why: str) -> None:
         """Say that the walk has ended; every board is told, then let go."""
-        self._add("end", {"text": why})
-        self._ended = why
-        self._wake()
+        self._add("end", {"text": why}, ended=why)
 
     def after(self, last: str) -> list[PageEvent]:
         """Return what came after the event `last`, or the whole picture where that is not known."""
@@ -98,14 +86,7 @@ class Feed:
             missed = self._number - int(number) if is_known else -1
             if 0 <= missed <= len(self._events):
                 return [*self._events][len(self._events) - missed :]
-            whole = {
-                "place": self._place,
-                "lines": list(self._lines),
-                "ahead": self._ahead,
-                "room": self._is_room_on,
-                "ended": self._ended,
-            }
-            return [self._event("whole", whole)]
+            return [self._event("whole", {**self._whole, "lines": [*self._lines]})]
 
     @contextmanager
     def waiter(self) -> Iterator[asyncio.Event]:
@@ -125,20 +106,17 @@ class Feed:
         with self._lock:
             return len(self._waiting)
 
-    def _add(self, kind: str, data: dict[str, Any]) -> None:
+    def _add(self, kind: str, data: dict[str, Any], **shown: Any) -> None:
         with self._lock:
+            self._whole.update(shown)
             self._number += 1
             self._events.append(self._event(kind, data))
-        self._wake()
+            waiting = tuple(self._waiting)
+        for loop, event in waiting:
+            with suppress(RuntimeError):  # that loop has closed meanwhile
+                loop.call_soon_threadsafe(event.set)
 
     def _event(self, kind: str, data: dict[str, Any]) -> PageEvent:
         identity = f"{self.run}.{self._number}"
         text = json.dumps({"id": identity, "kind": kind, "data": data})
         return PageEvent(identity, text)
-
-    def _wake(self) -> None:
-        with self._lock:
-            waiting = tuple(self._waiting)
-        for loop, event in waiting:
-            with suppress(RuntimeError):  # that loop has closed meanwhile
-                loop.call_soon_threadsafe(event.set)

@@ -130,7 +130,7 @@ class Guard:
             return None
         path = request.url.path
         is_page = request.method == "GET" and _is_page(path)
-        tablet = self._pairing.find(request.cookies.get(tablets.cookie, ""))
+        tablet = self._pairing.find(request.cookies)
         if tablet is None:
             unpaired = "This tablet is not paired. Open the board and type the code."
             return RedirectResponse("/pair", 303) if is_page else refuse(401, unpaired)

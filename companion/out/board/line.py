@@ -2,10 +2,10 @@
 
 import asyncio
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
 from concurrent.futures import Future
 from contextlib import suppress
-from typing import Annotated, Any, Final, Literal, Protocol
+from typing import Annotated, Any, Final, Literal, Protocol, TypeVar
 
 from pydantic import BaseModel, Field, TypeAdapter, ValidationError
 from starlette.websockets import WebSocket, WebSocketDisconnect
@@ -55,8 +55,9 @@ class RoomVoice(BaseModel):
     is_on: bool
 
 
-_Message = Annotated[Hello | Given | Sounding | RoomVoice, Field(discriminator="kind")]
-_MESSAGE: Final = TypeAdapter[Hello | Given | Sounding | RoomVoice](_Message)
+_Message = Annotated[Given | Sounding | RoomVoice, Field(discriminator="kind")]
+_MESSAGE: Final = TypeAdapter[Given | Sounding | RoomVoice](_Message)
+_Read = TypeVar("_Read")
 
 
 class Shown(Protocol):
@@ -79,26 +80,20 @@ class Shown(Protocol):
         """Let the room's voice speak, or silence it."""
 
 
-class LineServer:
-    """Serves the lines of all pages, for walks at looms found by their keys."""
-
-    def __init__(self, find: Callable[[str], Shown | None]) -> None:
-        self._find = find
-
-    async def serve(self, socket: WebSocket) -> None:
-        """Show the walk and take commands until either side ends the line."""
-        board = self._find(socket.path_params.get("loom", BOARD))
-        if board is None:
-            await socket.close(TOO_MANY)
-            return
-        await socket.accept()
-        if board.feed.watched_by >= MOST_PAGES:
-            await socket.close(TOO_MANY)
-            return
-        with suppress(WebSocketDisconnect, RuntimeError):
-            last = await _greeted(socket)
-            if last is not None:
-                await _Page(socket, board).run(last)
+async def serve(find: Callable[[str], Shown | None], socket: WebSocket) -> None:
+    """Show the walk at a loom found by its key, and take commands until either side ends."""
+    board = find(socket.path_params.get("loom", BOARD))
+    if board is None:
+        await socket.close(TOO_MANY)
+        return
+    await socket.accept()
+    if board.feed.watched_by >= MOST_PAGES:
+        await socket.close(TOO_MANY)
+        return
+    with suppress(WebSocketDisconnect, RuntimeError):
+        hello = await greeted(socket, Hello.model_validate_json)
+        if hello is not None:
+            await _Page(socket, board).run(hello.last)
 
 
 class _Page:
@@ -113,15 +108,11 @@ class _Page:
         self._idle.set()
 
     async def run(self, last: str) -> None:
-        """Show and take at the same time; whichever ends first ends the other."""
-        ways = [asyncio.create_task(self._show(last)), asyncio.create_task(self._take())]
+        """Show and take at the same time."""
         try:
-            await asyncio.wait(ways, return_when=asyncio.FIRST_COMPLETED)
+            await side_by_side(self._show(last), self._take())
         finally:
             self._board.sounding(self, is_on=False)
-            for each in ways:
-                each.cancel()
-            await asyncio.gather(*ways, return_exceptions=True)
 
     async def _show(self, last: str) -> None:
         feed = self._board.feed
@@ -149,7 +140,7 @@ class _Page:
     async def _take(self) -> None:
         """Take commands, each answered before the next is looked at."""
         while True:
-            match await _received(self._socket):
+            match await _received(self._socket, _MESSAGE.validate_json):
                 case Given() as given:
                     await self._answer(given)
                 case Sounding(is_on=is_on):
@@ -177,15 +168,25 @@ class _Page:
             return "slow"
 
 
-async def _greeted(socket: WebSocket) -> str | None:
-    """Return the last event that a page has seen; without a hello its line is closed."""
+async def greeted(socket: WebSocket, read: Callable[[str], _Read]) -> _Read | None:
+    """Return the hello of a page, as it is read; without one its line is closed."""
     hello = None
     with suppress(TimeoutError):
-        hello = await asyncio.wait_for(_received(socket), HELLO_SECONDS)
-    if isinstance(hello, Hello):
-        return hello.last
-    await socket.close(NO_MESSAGE, "Expected a hello.")
-    return None
+        hello = await asyncio.wait_for(_received(socket, read), HELLO_SECONDS)
+    if hello is None:
+        await socket.close(NO_MESSAGE, "Expected a hello.")
+    return hello
+
+
+async def side_by_side(*ways: Coroutine[Any, Any, None]) -> None:
+    """Do things at the same time; whichever ends first ends the others."""
+    tasks = [asyncio.create_task(each) for each in ways]
+    try:
+        await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
+    finally:
+        for each in tasks:
+            each.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
 
 
 async def _comes(news: asyncio.Event) -> bool:
@@ -196,11 +197,8 @@ async def _comes(news: asyncio.Event) -> bool:
     return news.is_set()
 
 
-async def _received(socket: WebSocket) -> Any:
-    """Return the next message, or None for what is no message of ours."""
-    message = await socket.receive()
-    if message["type"] != "websocket.receive":
-        raise WebSocketDisconnect(message.get("code", 1005))
-    with suppress(ValidationError):
-        return _MESSAGE.validate_json(message.get("text") or "")
+async def _received(socket: WebSocket, read: Callable[[str], _Read]) -> _Read | None:
+    """Return the next message, or None for what cannot be read, or is no text at all."""
+    with suppress(ValidationError, KeyError):
+        return read(await socket.receive_text())
     return None

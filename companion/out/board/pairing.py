@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from typing import Final, Literal, NamedTuple
 
 from companion.base.errors import CompanionError
-from companion.out.board.reach import BOARD, TEACHER, may_reach
+from companion.out.board.reach import BOARD, may_reach
 from companion.out.board.tablets import Tablet, Tablets
 
 TRIES: Final = 5
@@ -122,22 +122,17 @@ class Pairing:
 
     def admits(self, cookies: Mapping[str, str], path: str) -> bool:
         """Whether a browser with these cookies may open an address."""
-        reach = self.reach(cookies)
-        return reach is not None and may_reach(reach, path)
-
-    def reach(self, cookies: Mapping[str, str]) -> str | None:
-        """Return what a browser with these cookies may open; None where it is not paired."""
         if self.tablets is None:
-            return TEACHER
-        tablet = self.find(cookies.get(self.tablets.cookie, ""))
-        return None if tablet is None else tablet.reach
+            return True
+        tablet = self.find(cookies)
+        return tablet is not None and may_reach(tablet.reach, path)
 
-    def find(self, mark: str) -> Tablet | None:
-        """Return the tablet that keeps this mark, where it is paired."""
+    def find(self, cookies: Mapping[str, str]) -> Tablet | None:
+        """Return the tablet with these cookies, where it is paired."""
         if self.tablets is None:
             return None
         try:
-            return self.tablets.find(mark)
+            return self.tablets.find(cookies.get(self.tablets.cookie, ""))
         except CompanionError:  # a list that cannot be read lets nobody in
             return None
 

@@ -41,7 +41,6 @@ class PastSitting(NamedTuple):
     """One person or several at the loom without leaving off."""
 
     first_at: float
-    last_at: float
     weavers: tuple[str, ...]
     """In the order they came; "" where nobody was named."""
     seconds: float
@@ -70,7 +69,7 @@ def sittings(moments: Sequence[Moment]) -> tuple[PastSitting, ...]:
     for sitting in _by_sitting(moments):
         weavers = dict.fromkeys(moment.weaver for moment in sitting)
         seconds = sum(each.seconds for each in _at_work(sitting))
-        found.append(PastSitting(sitting[0].at, sitting[-1].at, tuple(weavers), seconds))
+        found.append(PastSitting(sitting[0].at, tuple(weavers), seconds))
     return tuple(found)
 
 

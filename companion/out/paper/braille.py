@@ -1,4 +1,4 @@
-"""Print text to uncontracted braille, as Braille ASCII.
+"""Print text to uncontracted braille, as Braille ASCII (North American Braille Computer Code).
 
 The signs are those of "The Rules of Unified English Braille", second edition (ICEB, 2013):
 letters and modifiers section 4, numbers section 6, punctuation section 7, capitals section 8. Each
@@ -10,10 +10,6 @@ import re
 import unicodedata
 from itertools import groupby
 from typing import Final
-
-BRAILLE_ASCII: Final = " A1B'K2L@CIF/MSP\"E3H9O6R^DJG>NTQ,*5<-U8V.%[$+X!&;:4\\0Z7(_?W]#Y)="
-"""The 64 cells in the order of their dots: dot 1 counts 1, dot 2 counts 2, dot 3 counts 4 and so
-on (North American Braille Computer Code)."""
 
 NUMBER: Final = "#"
 CAPITAL: Final = ","

@@ -33,8 +33,7 @@ _RANK: Final[dict[Condition, int]] = {
     "finished": 7,
     "stopped": 8, "free": 9,
 }  # fmt: skip
-QUIET_RANK: Final = 4
-"""Of a loom that is walked and has not been heard from for long: after trouble, before the rest."""
+"""The page itself gives 4 to a loom that is walked and has not been heard from for long."""
 TROUBLE: Final = frozenset({"fault", "held", "in doubt"})
 UNDER_WAY: Final = frozenset({"held", "in doubt", "mending", "resting", "walking", "finished"})
 

@@ -109,12 +109,12 @@ class Studio:
         self._lock = threading.RLock()
         self._looms: dict[str, StudioLoom] = {}
         self._standings: dict[str, Standing] = {}
+        """Of these looms by their keys, and of those of other servers, by the server's name too."""
         self._is_ending = False
         self._tidying: threading.Timer | None = None
         self.desk = Desk(clips, words_per_minute)
         self.sharing: Sharing | None = None
         """The school's record, where there is one."""
-        self._elsewhere: dict[str, Standing] = {}
         self._shared = Shared(self.journals, clips, self._changed, self._wrote, self._begins)
         for each in kept.read(self._path):
             self._add(each)
@@ -152,13 +152,12 @@ class Studio:
     def others(self) -> tuple[Standing, ...]:
         """Return how the looms of the school's other servers stand."""
         with self._lock:
-            return tuple(self._elsewhere.values())
+            return tuple(each for each in self._standings.values() if each.server)
 
     def roll_call(self) -> str:
         """Return what is said of all looms at once, trouble first."""
         with self._lock:
-            every = (*self._standings.values(), *self._elsewhere.values())
-        return roll_call(every)
+            return roll_call(tuple(self._standings.values()))
 
     # ---- what the teacher does
 
@@ -344,9 +343,9 @@ class Studio:
     def elsewhere(self, key: str, after: Standing | None) -> None:
         """Show a loom of another server; None takes it away."""
         with self._lock:
-            before = self._elsewhere.pop(key, None)
+            before = self._standings.pop(key, None)
             if after is not None:
-                self._elsewhere[key] = after
+                self._standings[key] = after
             whole = self._whole()
         if after is None:
             self.desk.feed.part("gone", {"key": key}, whole)
@@ -354,5 +353,4 @@ class Studio:
             self._tell(before, after, whole)
 
     def _whole(self) -> dict[str, Any]:
-        every = (*self._standings.values(), *self._elsewhere.values())
-        return {"looms": [each.as_values() for each in every]}
+        return {"looms": [each.as_values() for each in self._standings.values()]}

@@ -39,13 +39,11 @@ class Watch:
         journal: Journal,
         feed: Feed,
         tell: Told,
-        clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._walk = walk
         self._journal = journal
         self._feed = feed
         self._tell = tell
-        self._clock = clock
         self._moments: list[Moment] = []
         self._reader = Moments()
         self._read = 0
@@ -85,7 +83,7 @@ class Watch:
         return self._read > before
 
     def _at_pace(self, walk: StageWalk) -> dict[str, str]:
-        now = self._clock()
+        now = time.monotonic()
         if now - self._paced_at >= PACE_SECONDS or self._paced_for != walk.stage.name:
             self._pace = at_pace(walk.stage, self._moments, walk.state.confirmed)
             self._paced_at, self._paced_for = now, walk.stage.name
