@@ -25,7 +25,7 @@ from companion.base import uncollected
 from companion.out.handover.record import Moments
 from companion.out.studio.boot import unit
 from companion.out.studio.standing import Standing
-from companion.out.studio.studio import Places, Studio
+from companion.out.studio.studio import Studio
 from companion.out.studio.teacher_pages import summary
 from companion.record import Journal
 from companion.wording.studio import OTHER_SERVERS
@@ -413,9 +413,16 @@ def test_systemd_finds_no_fault_with_the_unit(tmp_path: Path) -> None:
 
 def test_the_sheet_of_a_day_tells_of_other_servers(tmp_path: Path) -> None:
     """How their looms stand, and that what was done there is on sheets of their own."""
-    places = Places(tmp_path, tmp_path, tmp_path / "sessions")
     printed: list[str] = []
-    studio = Studio(places, Unspoken, 160, printed.append, printed.append)
+    studio = Studio(
+        plans=tmp_path,
+        home=tmp_path,
+        journals=tmp_path / "sessions",
+        clips=Unspoken,
+        words_per_minute=160,
+        aloud=printed.append,
+        tell=printed.append,
+    )
     assert "other servers" not in summary(studio, date(2001, 1, 1))
     far = Standing("far", "loom 2 at barn", "held", title="Rug <1>", weaver="Ada", server="barn")
     studio.elsewhere("far", far)

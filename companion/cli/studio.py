@@ -75,15 +75,17 @@ def _studio(
     folder: Path, settings: Settings, clips: _Clips, told: queue.SimpleQueue[tuple[str, str]]
 ) -> Studio:
     try:
-        from companion.out.studio.studio import Places, Studio  # noqa: PLC0415 - slow to load, optional
+        from companion.out.studio.studio import Studio  # noqa: PLC0415 - slow to load, optional
     except ModuleNotFoundError as error:
         raise CompanionError(
             f"The studio needs {error.name}, and it is not installed. Run: sh setup.sh"
         ) from None
     return Studio(
-        Places(folder.resolve(), home.data() / _FOLDER, default_folder()),
-        clips.get,
-        settings.speech.words_per_minute,
+        plans=folder.resolve(),
+        home=home.data() / _FOLDER,
+        journals=default_folder(),
+        clips=clips.get,
+        words_per_minute=settings.speech.words_per_minute,
         aloud=lambda line: told.put(("say", line)),
         tell=lambda line: told.put(("print", line)),
     )

@@ -79,20 +79,22 @@ class Guard:
         cookies: the origin alone tells where it comes from.
         """
         line = HTTPConnection(scope)
-        hosts, origins = line.headers.getlist("host"), line.headers.getlist("origin")
-        is_ours = len(hosts) == 1 and hosts[0].lower() in self._hosts
-        is_ours &= origins == [f"{self._scheme}://{hosts[0]}"] if hosts else False
+        host = self._host(line)
+        is_ours = host and line.headers.getlist("origin") == [f"{self._scheme}://{host}"]
         line.state.may_look = partial(self._pairing.admits, line.cookies, line.url.path)
         if is_ours and line.state.may_look():
             await self._app(scope, receive, send)
         else:
             await send({"type": "websocket.close", "code": NO_ENTRY})
 
+    def _host(self, asked: HTTPConnection) -> str:
+        """Return the name that this board is asked for by; "" where that is none of its own."""
+        hosts = asked.headers.getlist("host")
+        return hosts[0] if len(hosts) == 1 and hosts[0].lower() in self._hosts else ""
+
     def _refusal(self, request: Request) -> Response | None:
         """Return the refusal of a request, or None where it may pass."""
-        if request.headers.getlist("host") != [request.headers.get("host")] or (
-            request.headers["host"].lower() not in self._hosts
-        ):
+        if not self._host(request):
             return refuse(421, "This board is not reached by that name. Use the address it prints.")
         if request.method not in METHODS:
             return refuse(405, "The board takes GET and POST only.")

@@ -40,10 +40,6 @@ class Tablet(BaseModel):
     reach: Annotated[str, Field(max_length=_NAME_LENGTH)] = BOARD
     """The key of its loom, or that of all; see `reach`."""
 
-    def is_over(self, now: float) -> bool:
-        """Whether it is to be paired anew."""
-        return now >= self.ends_at
-
     @property
     def ends_at(self) -> float:
         """When it is to be paired anew."""
@@ -82,7 +78,7 @@ class Tablets:
         """Return the tablets that are paired now, in the order of their pairing."""
         self._read()
         now = self._clock()
-        return tuple(each for each in self._kept.tablets if not each.is_over(now))
+        return tuple(each for each in self._kept.tablets if now < each.ends_at)
 
     def pair(self, name: str = "", reach: str = BOARD) -> str:
         """Take in a tablet by a name, or a number; return the mark it is to keep."""
@@ -90,7 +86,7 @@ class Tablets:
 
         def with_one_more(kept: _Kept) -> _Kept:
             now = self._clock()
-            present = [each for each in kept.tablets if not each.is_over(now)]
+            present = [each for each in kept.tablets if now < each.ends_at]
             taken = {each.name for each in present}
             own = _free(name, taken)
             new = Tablet(name=own, mark=_hashed(mark), paired_at=now, reach=reach)
@@ -107,15 +103,14 @@ class Tablets:
 
     def forget(self, name: str | None) -> int:
         """Unpair the tablet of this name, or all where it is None; return how many that were."""
-        gone = [each for each in self.all() if name in {None, each.name}]
-        names = {each.name for each in gone}
-        self._change(
-            lambda kept: _Kept(
-                server=kept.server,
-                tablets=tuple(each for each in kept.tablets if each.name not in names),
-            )
-        )
-        return len(gone)
+        names = {each.name for each in self.all() if name in {None, each.name}}
+
+        def without(kept: _Kept) -> _Kept:
+            stay = tuple(each for each in kept.tablets if each.name not in names)
+            return _Kept(server=kept.server, tablets=stay)
+
+        self._change(without)
+        return len(names)
 
     def _read(self) -> None:
         try:

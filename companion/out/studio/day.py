@@ -1,6 +1,7 @@
 """A day in the studio: who worked where, how far it came, and what went wrong."""
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
@@ -60,7 +61,8 @@ def work_of(folder: Path, day: date) -> Iterator[DaysWork]:
         if summary.fault:
             done.fault = summary.fault
         elif _day(summary.last_used) >= day:
-            _read(summary.path, day, done)
+            with _read(done), Journal.open(summary.path, read_only=True) as journal:
+                _take(journal, day, done)
         if done.first or (summary.fault and not summary.is_older):
             yield done
 
@@ -75,19 +77,17 @@ def work_elsewhere(school: School, folder: Path, day: date) -> Iterator[DaysWork
         after = school.in_common(name, path) if path else 0
         if after < number:
             done = DaysWork(name, title, servers=school.servers(name, after))
-            try:
-                with school.copy(name) as (journal, _):
-                    _take(journal, day, done, after)
-            except CompanionError as error:
-                done.fault = str(error)
+            with _read(done), school.copy(name) as (journal, _):
+                _take(journal, day, done, after)
             if done.first or done.fault:
                 yield done
 
 
-def _read(path: Path, day: date, done: DaysWork) -> None:
+@contextmanager
+def _read(done: DaysWork) -> Iterator[None]:
+    """Keep as its fault why a session cannot be read."""
     try:
-        with Journal.open(path, read_only=True) as journal:
-            _take(journal, day, done)
+        yield
     except CompanionError as error:
         done.fault = str(error)
 

@@ -67,7 +67,7 @@ def _order(words: str, told: str) -> Doing:
 
 def _hand_over(studio: Studio, form: Mapping[str, str]) -> str:
     loom = studio.loom(form.get("loom", ""))
-    studio.hand_over(loom.key, form.get("weaver", ""))
+    studio.hand_over(loom, form.get("weaver", ""))
     return f"{capital(loom.name)} is handed over to {loom.weaver or 'the next weaver'}."
 
 
@@ -79,7 +79,7 @@ def _end(studio: Studio, form: Mapping[str, str]) -> str:
 
 def _remove(studio: Studio, form: Mapping[str, str]) -> str:
     loom = studio.loom(form.get("loom", ""))
-    studio.remove(loom.key)
+    studio.remove(loom)
     return f"{capital(loom.name)} is off the list; its sessions are kept."
 
 

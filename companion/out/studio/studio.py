@@ -9,7 +9,7 @@ from collections.abc import Callable
 from concurrent.futures import Future
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final
 
 from companion.base import uncollected
 from companion.base.clean import clean_line
@@ -72,22 +72,13 @@ class Desk:
         """There is no voice in the room to be silenced from a page."""
 
 
-class Places(NamedTuple):
-    """Where a studio has its things."""
-
-    plans: Path
-    """The folder with the plans that can be walked."""
-    home: Path
-    """The folder where the looms are kept."""
-    journals: Path
-    """The folder where sessions are kept."""
-
-
 class Studio:
     """Looms by their keys.
 
     Args:
-        places: where its things are.
+        plans: the folder with the plans that can be walked.
+        home: the folder where the looms are kept.
+        journals: the folder where sessions are kept.
         clips: gives what turns lines into sound, shared by all looms.
         words_per_minute: of the voice on the teacher's page.
         aloud: told each line that is worth saying; any thread may call it.
@@ -96,13 +87,16 @@ class Studio:
 
     def __init__(
         self,
-        places: Places,
+        *,
+        plans: Path,
+        home: Path,
+        journals: Path,
         clips: Callable[[], ClipSource],
         words_per_minute: int,
         aloud: Tell,
         tell: Tell,
     ) -> None:
-        self.plans, home, self.journals = places
+        self.plans, self.journals = plans, journals
         self._path = home / kept.LOOMS_FILE
         self._aloud = aloud
         self.tell = tell
@@ -205,25 +199,23 @@ class Studio:
         loom.begin(Begin(path, weaver, part))
         return loom
 
-    def hand_over(self, key: str, weaver: str) -> None:
+    def hand_over(self, loom: StudioLoom, weaver: str) -> None:
         """Have somebody else go on with the walk of a loom; CompanionError without one."""
-        loom = self.loom(key)
         if loom.session is None:
             raise CompanionError(f"Nothing was walked at {loom.name} yet.")
         loom.end()
         loom.begin(Begin(loom.session, clean_line(weaver)[: kept.LONGEST_NAME]))
 
-    def remove(self, key: str) -> None:
+    def remove(self, loom: StudioLoom) -> None:
         """Take a loom without a walk off the list; its sessions stay. Else CompanionError."""
-        loom = self.loom(key)
         if loom.is_walked:
             raise CompanionError(f"{capital(loom.name)} is being walked. End that walk first.")
         with self._lock:
-            del self._looms[key], self._standings[key]
+            del self._looms[loom.key], self._standings[loom.key]
             self._keep()
         if self.sharing is not None:
-            self.sharing.stands(key, None)
-        self.desk.feed.part("gone", {"key": key}, self._whole())
+            self.sharing.stands(loom.key, None)
+        self.desk.feed.part("gone", {"key": loom.key}, self._whole())
 
     def close(self) -> None:
         """End every walk in good order; they go on when the studio is started again."""
