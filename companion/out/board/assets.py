@@ -1,23 +1,26 @@
 """The files of the pages: style sheets, scripts and the typeface."""
 
-from collections.abc import Iterator
 from importlib.resources import files
-from itertools import chain
-from typing import Any, Final
+from typing import Final
 
 from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 from starlette.routing import Route
 
+from companion.out.paper.font import BOLD, FOLDER, REGULAR
 from companion.out.paper.html_sheet import STYLE as SHEETS
 
 BOARD_PAGES: Final = "companion.out.board"
 SHEETS_STYLE: Final = "/sheets.css"
 """How the plan's sheets look."""
-_TYPES: Final = {"css": "text/css", "js": "text/javascript"}
-_FONTS: Final = ("AtkinsonHyperlegibleNext-Regular.ttf", "AtkinsonHyperlegibleNext-Bold.ttf")
+_KINDS: Final = {
+    "css": ("text/css", "no-cache"),
+    "js": ("text/javascript", "no-cache"),
+    "ttf": ("font/ttf", "max-age=86400"),
+}
+"""By the ending of a name what its file is, and how long a browser may keep it."""
 STYLE: Final = frozenset(
-    {"/palette.css", "/board.css", "/look.js", *(f"/{name}" for name in _FONTS)}
+    {"/palette.css", "/board.css", "/look.js", f"/{REGULAR.name}", f"/{BOLD.name}"}
 )
 """What every page needs, whoever looks at it."""
 
@@ -29,27 +32,21 @@ def read_page(name: str, package: str = BOARD_PAGES) -> str:
 
 def assets(*more: str) -> list[Route]:
     """Return the address of each file that a page may ask for, those of more packages too."""
-    packages = (BOARD_PAGES, *more)
-    answers = chain(*map(_of, packages), _media())
-    return [Route(f"/{name}", answer, methods=["GET"]) for name, answer in answers]
+    pages = (files(each).joinpath("pages") for each in (BOARD_PAGES, *more))
+    found = [file for folder in (*pages, FOLDER) for file in folder.iterdir()]
+    fixed = {f"/{each.name}": each.read_bytes() for each in found if _kind(each.name) in _KINDS}
+    fixed[SHEETS_STYLE] = SHEETS.encode()
+    answers = {path: _fixed(path, content) for path, content in fixed.items()}
+    silence = Route("/silence.flac", _silence, methods=["GET"])
+    return [silence, *(Route(path, each, methods=["GET"]) for path, each in answers.items())]
 
 
-def _of(package: str) -> Iterator[tuple[str, Any]]:
-    for file in files(package).joinpath("pages").iterdir():
-        kind = _TYPES.get(file.name.rpartition(".")[2])
-        if kind:
-            yield file.name, _fixed(file.read_bytes(), kind, "no-cache")
+def _kind(name: str) -> str:
+    return name.rpartition(".")[2]
 
 
-def _media() -> Iterator[tuple[str, Any]]:
-    yield "silence.flac", _silence
-    yield SHEETS_STYLE[1:], _fixed(SHEETS.encode(), "text/css", "no-cache")
-    for name in _FONTS:
-        font = files("companion.out.paper").joinpath("fonts", name)
-        yield name, _fixed(font.read_bytes(), "font/ttf", "max-age=86400")
-
-
-def _fixed(content: bytes, kind: str, kept: str) -> Response:
+def _fixed(path: str, content: bytes) -> Response:
+    kind, kept = _KINDS[_kind(path)]
     return Response(content, media_type=kind, headers={"Cache-Control": kept})
 
 

@@ -73,9 +73,6 @@ class Shown(Protocol):
     def give(self, given: Given) -> Future[Answer]:
         """Take a command of a page."""
 
-    def sounding(self, page: object, *, is_on: bool) -> None:
-        """Learn that a page speaks, or has fallen silent."""
-
     def set_room(self, *, is_on: bool) -> None:
         """Let the room's voice speak, or silence it."""
 
@@ -112,7 +109,11 @@ class _Page:
         try:
             await side_by_side(self._show(last), self._take())
         finally:
-            self._board.sounding(self, is_on=False)
+            self._sounds(is_on=False)
+
+    def _sounds(self, *, is_on: bool) -> None:
+        if self._board.voice is not None:
+            self._board.voice.sounding(self, is_on=is_on)
 
     async def _show(self, last: str) -> None:
         feed = self._board.feed
@@ -144,7 +145,7 @@ class _Page:
                 case Given() as given:
                     await self._answer(given)
                 case Sounding(is_on=is_on):
-                    self._board.sounding(self, is_on=is_on)
+                    self._sounds(is_on=is_on)
                 case RoomVoice(is_on=is_on) if self._may_look():
                     self._board.set_room(is_on=is_on)
                 case _:

@@ -129,11 +129,6 @@ class BoardSource:
 
             self.ear = PageEar(distant_ears(settings, presenter))
 
-    def sounding(self, page: object, *, is_on: bool) -> None:
-        """Learn that a page speaks, or has fallen silent."""
-        if self.voice is not None:
-            self.voice.sounding(page, is_on=is_on)
-
     def set_room(self, *, is_on: bool) -> None:
         """Let the room's voice speak, or silence it; every page is told."""
         if self._both is not None:

@@ -161,10 +161,8 @@ def part_shown(view: PictureView) -> str:
 def _shafts(view: PictureView) -> int:
     """Return the rows of every threading in the picture, so that the eye can compare them."""
     drafts = [cloth.draft for cloth in view.cloths]
-    moved = [
-        shaft for draft in drafts for shafts in (*draft.treadles, *draft.lifts) for shaft in shafts
-    ]
-    return max([*(shaft for draft in drafts for shaft in draft.shafts), *moved])
+    held = (rows for draft in drafts for rows in (draft.shafts, *draft.treadles, *draft.lifts))
+    return max(shaft for shafts in held for shaft in shafts)
 
 
 class _Placed:

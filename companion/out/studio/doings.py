@@ -59,7 +59,7 @@ def _order(words: str, told: str) -> Doing:
         loom = studio.loom(form.get("loom", ""))
         if not loom.is_walked:
             raise CompanionError(f"Nothing is walked at {loom.name} now.")
-        loom.order(words)
+        loom.board.order(words)
         return f"{capital(loom.name)}: {told}."
 
     return give

@@ -105,10 +105,6 @@ class StudioLoom:
             )
             self._thread.start()
 
-    def order(self, text: str) -> None:
-        """Give the walk a command, whatever its step."""
-        self.board.order(text)
-
     def end(self) -> None:
         """End the walk in good order, if there is one, and wait; CompanionError if it does not."""
         thread = self._thread
@@ -116,7 +112,7 @@ class StudioLoom:
             return
         latest = time.monotonic() + END_SECONDS
         while thread.is_alive() and time.monotonic() < latest:
-            self.order("stop")  # a walk that is only just beginning does not hear it yet
+            self.board.order("stop")  # a walk that is only just beginning does not hear it yet
             thread.join(AGAIN_SECONDS)
         if thread.is_alive():
             raise CompanionError(f"{capital(self.name)} does not end. Try again in a moment.")

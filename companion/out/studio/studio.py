@@ -65,9 +65,6 @@ class Desk:
         answer.set_result("late")
         return answer
 
-    def sounding(self, page: object, *, is_on: bool) -> None:
-        """Learn that a page speaks; nothing listens here."""
-
     def set_room(self, *, is_on: bool) -> None:
         """There is no voice in the room to be silenced from a page."""
 
@@ -222,7 +219,7 @@ class Studio:
         self._is_ending = True
         walked = [each for each in self.looms() if each.is_walked]
         for each in walked:
-            each.order("stop")
+            each.board.order("stop")
         for each in walked:
             with suppress(CompanionError):
                 each.end()
@@ -329,7 +326,7 @@ class Studio:
         """End the walk of a loom whose session another server has taken up."""
         loom = self._looms.get(key)
         if loom is not None:
-            loom.order("stop")
+            loom.board.order("stop")
             self.announce(wording.taken_elsewhere(loom.name, server), is_trouble=True)
 
     def elsewhere(self, key: str, after: Standing | None) -> None:
