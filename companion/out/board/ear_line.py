@@ -6,6 +6,7 @@ import time
 from collections import Counter
 from collections.abc import Callable
 from contextlib import suppress
+from functools import partial
 from typing import Annotated, Any, Final, Literal
 
 from pydantic import BaseModel, Field
@@ -33,6 +34,8 @@ LEAST_SECONDS: Final = 2.0
 FAULT, OTHER = 4404, 4409
 """Why a line is closed: nothing can listen, or another device listens now."""
 _GAP: Final = '{"kind":"gap"}'
+_READY: Final = '{"kind": "ready"}'
+_OVER: Final = ""
 
 
 class MicrophoneHello(BaseModel):
@@ -106,23 +109,20 @@ async def _serve(socket: WebSocket, ear: PageEar | None) -> None:
     if ear is None:
         await _refuse(socket, HEARING_OFF)
         return
-    loop, ready, over = asyncio.get_running_loop(), asyncio.Event(), asyncio.Event()
+    loop, news = asyncio.get_running_loop(), asyncio.Queue[str]()
 
-    def telling(event: asyncio.Event) -> Callable[[], None]:
-        def tell() -> None:
-            with suppress(RuntimeError):  # the loop has closed
-                loop.call_soon_threadsafe(event.set)
-
-        return tell
+    def tell(text: str) -> None:
+        with suppress(RuntimeError):  # the loop has closed
+            loop.call_soon_threadsafe(news.put_nowait, text)
 
     try:
-        microphone = PageMicrophone(hello.rate, telling(ready), telling(over))
+        microphone = PageMicrophone(hello.rate, partial(tell, _READY), partial(tell, _OVER))
         await asyncio.to_thread(ear.listen, microphone)
     except CompanionError as error:
         await _refuse(socket, str(error))
         return
     try:
-        await side_by_side(_take(socket, microphone, hello.rate), _tell(socket, ready, over))
+        await side_by_side(_take(socket, microphone, hello.rate), _tell(socket, news))
     finally:
         await asyncio.to_thread(ear.leave, microphone)
 
@@ -132,14 +132,10 @@ async def _refuse(socket: WebSocket, why: str) -> None:
     await socket.close(FAULT)
 
 
-async def _tell(socket: WebSocket, ready: asyncio.Event, over: asyncio.Event) -> None:
+async def _tell(socket: WebSocket, news: asyncio.Queue[str]) -> None:
     """Tell the page when it is listened to, and end the line when it is not any more."""
-    is_ready, is_over = asyncio.create_task(ready.wait()), asyncio.create_task(over.wait())
-    await asyncio.wait({is_ready, is_over}, return_when=asyncio.FIRST_COMPLETED)
-    if ready.is_set() and not over.is_set():
-        await socket.send_text('{"kind": "ready"}')
-        await is_over
-    is_ready.cancel()
+    while (text := await news.get()) != _OVER:
+        await socket.send_text(text)
     await socket.close(OTHER)
 
 

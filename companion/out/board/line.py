@@ -37,26 +37,19 @@ class Hello(BaseModel):
     last: Annotated[str, Field(max_length=40)]
 
 
-class Sounding(BaseModel):
-    """A page tells that it speaks, or has fallen silent, so that nothing hears it as a command."""
+class Speech(BaseModel):
+    """A page tells whether something speaks, or is to."""
 
     model_config = STRICT
 
-    kind: Literal["sounding"]
+    kind: Literal["sounding", "room"]
+    """The page itself, which nothing must hear as a command; or the companion in the room."""
     is_on: bool
 
 
-class RoomVoice(BaseModel):
-    """A page wants the companion to speak in the room, or not."""
-
-    model_config = STRICT
-
-    kind: Literal["room"]
-    is_on: bool
-
-
-_Message = Annotated[Given | Sounding | RoomVoice, Field(discriminator="kind")]
-_MESSAGE: Final = TypeAdapter[Given | Sounding | RoomVoice](_Message)
+_MESSAGE: Final = TypeAdapter[Given | Speech](
+    Annotated[Given | Speech, Field(discriminator="kind")]
+)
 _Read = TypeVar("_Read")
 
 
@@ -144,9 +137,9 @@ class _Page:
             match await _received(self._socket, _MESSAGE.validate_json):
                 case Given() as given:
                     await self._answer(given)
-                case Sounding(is_on=is_on):
+                case Speech(kind="sounding", is_on=is_on):
                     self._sounds(is_on=is_on)
-                case RoomVoice(is_on=is_on) if self._may_look():
+                case Speech(kind="room", is_on=is_on) if self._may_look():
                     self._board.set_room(is_on=is_on)
                 case _:
                     await self._socket.close(NO_MESSAGE, "Expected a message of the board's own.")
