@@ -23,9 +23,9 @@ from companion.guide.effects import (
 from companion.guide.events import MistakeReported, Paused, Resumed
 from companion.guide.looking import heddle, look, read_back, while_looking, while_reading
 from companion.guide.mend_messages import MendQuestion
-from companion.guide.messages import COUNTED, Dropped, Goodbye, Hold, Miscount, Mode, NewRate
+from companion.guide.messages import COUNTED, Dropped, Goodbye, Hold, Mode, NewRate
 from companion.guide.opening import OF_SITTING, all_cautions
-from companion.guide.place import catch_up_question, expected_so_far, present, where
+from companion.guide.place import asking, catch_up_question, expected_so_far, present, where
 from companion.guide.refuse import TELLING, choosable, fitting, help_message, refused
 from companion.guide.state import REASON_LENGTH, State
 from companion.guide.telling import paced, told_otherwise
@@ -135,7 +135,7 @@ def _yes_or_no(after: State, asked: Command, command: Command, stage: Stage) -> 
         return _stop(after, command, stage)
     tune: Tune = "confirm" if command.kind is Kind.NO else "refuse"
     now = present(after, stage)
-    now = replace(now, telling="again") if isinstance(now, (Hold, Miscount)) else now
+    now = replace(now, telling="again") if isinstance(now, Hold) else now
     dropped = accepted(after, tune, Dropped(), now)
     if command.kind is Kind.NO and asked.kind is Kind.NEW_PLAN:
         return dropped._replace(effects=(*dropped.effects, ChangePlan("keep")))
@@ -175,8 +175,7 @@ def _ask_accept(state: State, command: Command, stage: Stage) -> Outcome:
     if state.base is not Mode.HELD:
         return refused(state, stage, WhyNot.NOTHING_HELD)
     reason = "".join(mark for mark in command.text if mark.isprintable())[:REASON_LENGTH]
-    after = replace(state, reading=None, question=Command(Kind.ACCEPT, text=reason))
-    return accepted(after, "confirm", present(after, stage))
+    return asking(state, stage, Command(Kind.ACCEPT, text=reason))
 
 
 def _rewind(state: State, command: Command, stage: Stage) -> Outcome:
@@ -187,8 +186,7 @@ def _rewind(state: State, command: Command, stage: Stage) -> Outcome:
         return refused(state, stage, target, number=end, limit=stage.last_number)
     if target.group > state.checked:
         return walk.rewind(state, stage, end)
-    after = replace(state, reading=None, question=Command(Kind.REWIND, end))
-    return accepted(after, "confirm", present(after, stage))
+    return asking(state, stage, Command(Kind.REWIND, end))
 
 
 def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
@@ -200,8 +198,8 @@ def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
     number = next(filter(None, map(stage.number_of, read)), 0)
     if at.number > state.confirmed:
         return refused(state, stage, WhyNot.NOT_YET, number=number)
-    after = replace(state, reading=None, question=Command(Kind.REWIND, number))
-    return accepted(after, "trouble", MistakeReported(at.group), present(after, stage))
+    question, came = Command(Kind.REWIND, number), MistakeReported(at.group)
+    return asking(state, stage, question, came, tune="trouble")
 
 
 _ASIDE: Final = frozenset(
@@ -249,7 +247,7 @@ def _where(state: State, _command: Command, stage: Stage) -> Outcome:
     if state.mode not in _BEFORE_NEXT:
         return unchanged(state, place)
     now = present(state, stage)
-    now = replace(now, telling="place") if isinstance(now, (Hold, Miscount)) else now
+    now = replace(now, telling="place") if isinstance(now, Hold) else now
     now = replace(now, telling="cause") if isinstance(now, MendQuestion) else now
     return unchanged(state, place, Say(now))
 

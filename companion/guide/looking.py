@@ -115,13 +115,8 @@ def read_back(state: State, command: Command, stage: Stage) -> Outcome:
     if command.is_end:
         return _read_from_end(state, stage, command.number)
     if not 1 <= command.number <= len(stage.groups):
-        return refused(
-            state,
-            stage,
-            WhyNot.NO_SUCH_GROUP,
-            number=command.number,
-            limit=len(stage.groups),
-        )
+        why, limit = WhyNot.NO_SUCH_GROUP, len(stage.groups)
+        return refused(state, stage, why, number=command.number, limit=limit)
     return _read_group(state, stage, stage.groups[command.number - 1])
 
 

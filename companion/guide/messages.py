@@ -61,7 +61,7 @@ class OfGroup(OfStage):
 
 
 class Differs(OfGroup):
-    """A count differs from the plan."""
+    """A count differs from the plan; as such it may stand, in a stage where that is no harm."""
 
     count: int
     expected: int
@@ -69,7 +69,6 @@ class Differs(OfGroup):
     """Whether the group is not complete yet."""
     causes: tuple[Cause, ...] = ()
     """The likeliest first."""
-    telling: Telling = "short"
 
 
 class Welcome(OfStage):
@@ -153,10 +152,6 @@ class GroupEnd(OfGroup):
     """A group is complete and is not counted, by the weaver's own setting or by its nature."""
 
 
-class Miscount(Differs):
-    """A count differs and is to be taken once more, before anything is made of it."""
-
-
 class KnotReminder(Message):
     """The group that is threaded is to be tied in a slip knot."""
 
@@ -164,16 +159,15 @@ class KnotReminder(Message):
 
 
 class Hold(Differs):
-    """A count differs and holds the walk: what it most likely means."""
+    """A count differs and holds the walk."""
 
+    telling: Telling = "short"
+    is_explained: bool = True
+    """Whether it is told what it most likely means; else it is to be taken once more first."""
     diagnoses: tuple[Diagnosis, ...] = ()
     """The likeliest slips at the loom, where those are known for the stage."""
     is_felt: bool = False
     """Whether they rest on what was felt or on heddles left over, and not on the number alone."""
-
-
-class Warned(Differs):
-    """A count differs in a stage where that does not hold the walk."""
 
 
 class ReadingStart(Message):
@@ -243,8 +237,6 @@ class Where(OfGroup):
     """The step to come; None where all are confirmed."""
     confirmed: int
     """Steps; with none, the whole story of the stage is told."""
-    colour: str = ""
-    unit: str = ""
 
 
 class Help(Message):

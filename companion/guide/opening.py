@@ -72,14 +72,11 @@ def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tupl
         state = replace(state, question=None)
     is_new = is_by_another and not state.options.knows_cautions
     before = (Say(m.Cautions()),) if is_new and state.options.cautions else ()
-    if not state.only_read:
-        return state, before + welcome_back(state, stage, is_whole=is_by_another)
-    read = stage.steps[state.sure : state.confirmed]
-    ends = [step for step in read if step.last_end]
-    back = moved(state, m.Mode.WALKING, confirmed=state.sure)
+    ends = [step for step in stage.steps[state.sure : state.confirmed] if step.last_end]
     since = (ends[0].first_end, ends[-1].last_end) if ends else None
-    told = welcome_back(back, stage, is_whole=is_by_another, read_since=since)
-    return back, before + told
+    if state.only_read:
+        state = moved(state, m.Mode.WALKING, confirmed=state.sure)
+    return state, before + welcome_back(state, stage, is_whole=is_by_another, read_since=since)
 
 
 def welcome_back(

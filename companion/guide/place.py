@@ -8,7 +8,8 @@ from typing import Final
 from companion.command import Command, Kind
 from companion.diagnosis.slips import Findings
 from companion.guide import messages as m
-from companion.guide.events import Paused
+from companion.guide.effects import Outcome, Tune, accepted
+from companion.guide.events import Event, Paused
 from companion.guide.mend_messages import LeftQuestion, MendStep, Suspected
 from companion.guide.state import NOTHING, Base, State
 from companion.guide.terms import Message, Way
@@ -169,26 +170,27 @@ def count_question(state: State, stage: Stage, *, is_full: bool = False) -> m.Co
     return m.CountQuestion(stage, group, is_so_far, is_full)
 
 
-def hold(state: State, stage: Stage) -> m.Miscount | m.Hold:
+def hold(state: State, stage: Stage) -> m.Hold:
     """Return what is said of the count that was not right; its causes once they are due."""
-    differs = warned(state, stage, state.count or 0)
-    told = (stage, differs.group, differs.count, differs.expected, differs.is_so_far)
-    if not state.is_explained and state.reported == NOTHING:
-        return m.Miscount(*told)
     is_felt = state.reported != NOTHING
-    diagnoses = likely_meaning(state, stage).diagnoses
-    return m.Hold(*told, differs.causes, diagnoses=diagnoses, is_felt=is_felt)
+    is_explained = state.is_explained or is_felt
+    return m.Hold(
+        **vars(differs(state, stage, state.count or 0)),
+        is_explained=is_explained,
+        diagnoses=likely_meaning(state, stage).diagnoses if is_explained else (),
+        is_felt=is_felt,
+    )
 
 
-def warned(state: State, stage: Stage, count: int) -> m.Warned:
-    """Return what is known about a count that is not right and does not hold the walk."""
+def differs(state: State, stage: Stage, count: int) -> m.Differs:
+    """Return what is known about a count that is not right."""
     from companion.guide.diagnosis import likely_causes  # noqa: PLC0415 - as in likely_meaning
 
     group, expected = present_group(state, stage), expected_so_far(state, stage)
     is_so_far = not is_at_boundary(state, stage)
     steps = steps_of(stage, group.first_step, state.confirmed)
     causes = likely_causes(stage, steps, count - expected)
-    return m.Warned(stage, group, count, expected, is_so_far, causes)
+    return m.Differs(stage, group, count, expected, is_so_far, causes)
 
 
 def left_question(state: State, stage: Stage, *, is_full: bool = False) -> LeftQuestion:
@@ -287,6 +289,14 @@ def present(state: State, stage: Stage) -> Message:
     return _OF_WORK[state.base](state, stage)
 
 
+def asking(
+    state: State, stage: Stage, question: Command, *came: Event | Message, tune: Tune = "confirm"
+) -> Outcome:
+    """Return the outcome of asking something, after what came about; a read-back ends with it."""
+    after = replace(state, reading=None, question=question)
+    return accepted(after, tune, *came, present(after, stage))
+
+
 def _looked(state: State, stage: Stage) -> Message:
     """Return what was found in the group looked at, or what to feel there."""
     found, looked = suspected(state, stage), threading_of(stage)
@@ -308,12 +318,4 @@ _OF_WORK: Final[Mapping[Base, Callable[[State, Stage], Message]]] = {
 def where(state: State, stage: Stage) -> m.Where:
     """Return where the walk is."""
     step = stage.steps[state.confirmed] if state.confirmed < len(stage.steps) else None
-    return m.Where(
-        stage,
-        present_group(state, stage),
-        state.mode,
-        step,
-        state.confirmed,
-        colour=step.colour if step else "",
-        unit=unit_name(stage, step.unit) if step else "",
-    )
+    return m.Where(stage, present_group(state, stage), state.mode, step, state.confirmed)

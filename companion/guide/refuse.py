@@ -10,6 +10,7 @@ from companion.guide.state import State
 from companion.guide.terms import MENDED, Way, WhyNot
 from companion.job import Stage
 
+_COUNTED: Final = (Kind.READ_BACK, Kind.BACK, Kind.REWIND, Kind.UNDO, Kind.PAUSE)
 _ALWAYS: Final = (Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.STOP)
 _FIT: Final[dict[Mode, tuple[Kind, ...]]] = {
     Mode.WALKING: (
@@ -25,16 +26,8 @@ _FIT: Final[dict[Mode, tuple[Kind, ...]]] = {
         Kind.SLOWER,
         Kind.FASTER,
     ),
-    Mode.COUNTING: (Kind.COUNT, Kind.READ_BACK, Kind.BACK, Kind.REWIND, Kind.UNDO, Kind.PAUSE),
-    Mode.LEFT_OVER: (
-        Kind.COUNT,
-        Kind.DONE,
-        Kind.READ_BACK,
-        Kind.BACK,
-        Kind.REWIND,
-        Kind.UNDO,
-        Kind.PAUSE,
-    ),
+    Mode.COUNTING: (Kind.COUNT, *_COUNTED),
+    Mode.LEFT_OVER: (Kind.COUNT, Kind.DONE, *_COUNTED),
     Mode.HELD: (
         Kind.COUNT,
         Kind.MISTAKE,

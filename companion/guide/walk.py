@@ -10,7 +10,9 @@ from companion.guide import events as e
 from companion.guide.effects import Outcome, Tune, accepted
 from companion.guide.messages import GroupEnd, GroupStart, Hold, KnotReminder, Mode
 from companion.guide.place import (
+    asking,
     count_question,
+    differs,
     expected_so_far,
     finished,
     in_hand,
@@ -22,7 +24,6 @@ from companion.guide.place import (
     step_call,
     stretch,
     suspected,
-    warned,
 )
 from companion.guide.refuse import refused
 from companion.guide.state import Base, State, done_anew, moved, undone, work_of
@@ -39,9 +40,7 @@ def done(state: State, _command: Command, stage: Stage) -> Outcome:
     if state.base is Mode.LEFT_OVER:
         return _left(state, stage, None)
     if may_affirm(state, stage):
-        asked = Command(Kind.COUNT, expected_so_far(state, stage))
-        after = replace(state, reading=None, question=asked)
-        return accepted(after, "confirm", present(after, stage))
+        return asking(state, stage, Command(Kind.COUNT, expected_so_far(state, stage)))
     return refused(state, stage, _NOT_DONE[state.base])
 
 
@@ -137,8 +136,7 @@ def _compare(state: State, stage: Stage, number: int) -> Outcome:
     if number != expected_so_far(state, stage):
         ahead = _step_ahead(state, stage, number)
         if state.base is Mode.WALKING and ahead and not stage.only_warns:
-            after = replace(state, reading=None, question=Command(Kind.DONE, ahead))
-            return accepted(after, "confirm", present(after, stage))
+            return asking(state, stage, Command(Kind.DONE, ahead))
         return wrong(state, stage, number)
     group, is_end = present_group(state, stage).number, is_at_boundary(state, stage)
     came = (*_now_sure(state), e.Counted(group, number, stage.counted, is_so_far=not is_end))
@@ -179,7 +177,7 @@ def wrong(state: State, stage: Stage, number: int) -> Outcome:
         )
         after = replace(held, reported=state.reported)
         return accepted(after, "trouble", came, present(after, stage))
-    warning = warned(state, stage, number)
+    warning = differs(state, stage, number)
     if is_so_far:
         return _go_on(state, stage, "trouble", came, warning)
     override = e.Overridden(group, state.confirmed, number, expected)
@@ -215,7 +213,7 @@ def _feel(state: State, command: Command, stage: Stage) -> Outcome:
         after = replace(state, reported=state.reported._replace(felt=()))
         upto = stage.find(result.last_end)
         if state.base is Mode.WALKING and upto and upto.number > state.confirmed:
-            after = replace(after, reading=None, question=Command(Kind.DONE, upto.number))
+            return asking(after, stage, Command(Kind.DONE, upto.number), result)
         return accepted(after, "confirm", result, present(after, stage))
     after = replace(state, reported=state.reported._replace(felt=command.numbers))
     return felt_wrong(after, result, stage)

@@ -12,7 +12,7 @@ from companion.base.errors import JournalError
 from companion.devices.audio.tones import ToneName
 from companion.devices.speech.voice import FASTEST, SLOWEST, Item, TwoVoices, Voice
 from companion.guide.effects import ChangeRate, Effects, Keep, Leave, Say, Tone, Tune
-from companion.guide.messages import ReadStep, StepCall
+from companion.guide.messages import StepCall
 from companion.guide.terms import Message
 from companion.wording import Style, notices, render
 from companion.wording.voice import speak
@@ -99,13 +99,11 @@ class Presenter:
             match effect:
                 case Say(message):
                     utterance = render(message, self._style)
-                    is_step = isinstance(message, (StepCall, ReadStep))
+                    is_step = isinstance(message, StepCall)
                     items.append(utterance.spoken)
                     lines.append((utterance.text, tune, "strong" if is_step else "plain"))
                 case Tone(tune) if self._has_tones:
                     items.append(ToneName(tune))
-                case Tone():
-                    pass
                 case ChangeRate(direction):
                     self._change_rate(direction)
                 case Keep(wish, value):

@@ -101,16 +101,16 @@ def group_end(message: m.GroupEnd, _style: Style) -> str:
     return f"Group {number} is complete: {counted(expected, message.stage.counted)}."
 
 
-def differs(message: m.Miscount | m.Hold, style: Style) -> str:
+def hold(message: m.Hold, style: Style) -> str:
     """Return a count that differs from the plan, and what follows from it."""
     after = after_difference(message, style)
-    is_told = message.telling in {"short", "place"} or isinstance(message, m.Miscount)
+    is_told = message.telling in {"short", "place"} or not message.is_explained
     return f"{difference(message)} {after}" if is_told and message.telling != "again" else after
 
 
-def after_difference(message: m.Miscount | m.Hold, style: Style) -> str:
+def after_difference(message: m.Hold, style: Style) -> str:
     """Return to count again, or what it most likely means and the commands that help."""
-    if isinstance(message, m.Miscount):
+    if not message.is_explained:
         return "Count once more."
     if message.telling == "short":
         return f"{likely(_causes(message)[:1])} {_what_first(message, style)}"
@@ -150,12 +150,12 @@ def difference(message: m.Differs) -> str:
     return f"{message.count}{so_far}, but {message.expected} {are} planned."
 
 
-def warned(message: m.Warned, _style: Style) -> str:
+def warned(message: m.Differs, _style: Style) -> str:
     """Return a count that differs and may stand, and what it most likely means."""
     return f"{difference(message)} {likely(_causes(message)[:1])} It may stand; it is written down."
 
 
-def _causes(message: m.Hold | m.Warned) -> list[str]:
+def _causes(message: m.Differs) -> list[str]:
     """Return the few likeliest causes: ways of counting, then slips, then the walk itself.
 
     Slips that were felt come first of all. A number alone is not explained by different slips at

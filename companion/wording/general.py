@@ -6,6 +6,7 @@ from typing import Final
 from companion.base.text import capital, counted, sentence, span
 from companion.command import Kind, not_a_command, quoted, spoken_form
 from companion.guide import messages as m
+from companion.guide.place import unit_name
 from companion.guide.terms import WhyNot
 from companion.job import Stage, Step
 from companion.job.contents import ClothFault
@@ -141,7 +142,8 @@ def where(message: m.Where, _style: Style) -> str:
     if not message.confirmed:
         parts.append(begun(stage, "whole"))
     if message.step is not None and mode is m.Mode.WALKING:
-        about = [shed_told(message.step), message.colour, message.unit]
+        step = message.step
+        about = [shed_told(step), step.colour, unit_name(stage, step.unit)]
         parts.append(sentence(f"next: {describe(message.step, stage)}"))
         parts.append(sentence(", ".join(filter(None, about))) if any(about) else "")
     elif message.step is not None:

@@ -85,7 +85,7 @@ def _of_count(message: m.CountQuestion) -> str:
     return "How many so far?" if message.is_so_far else count_asked(message.stage)
 
 
-def _of_wrong_count(message: m.Miscount | m.Hold) -> str:
+def _of_wrong_count(message: m.Hold) -> str:
     return f"{counted(message.count, message.stage.counted)}, {message.expected} planned"
 
 
@@ -93,7 +93,6 @@ _HEADLINES: Final[dict[type, Callable[[Any], str]]] = {
     m.StepCall: _of_steps,
     m.ReadStep: _of_steps,
     MendStep: lambda message: task_words(message.task),
-    m.Miscount: _of_wrong_count,
     m.Hold: _of_wrong_count,
     Paused: lambda _: "Resting",
     m.Finished: lambda _: "Complete",

@@ -6,7 +6,7 @@ from companion.base.text import sentence
 from companion.base.value import Value
 from companion.command import Kind, spoken_form
 from companion.guide.choices import NUMBERED
-from companion.guide.messages import Hold, Miscount, Mode, StepCall
+from companion.guide.messages import Hold, Mode, StepCall
 from companion.guide.place import present
 from companion.guide.refuse import fitting
 from companion.guide.state import State
@@ -95,7 +95,7 @@ def _detail(message: Message, told: str, style: Style) -> str:
     about = beside(message)
     if about or isinstance(message, StepCall):
         return " ".join(about)
-    if isinstance(message, (Miscount, Hold)):  # the difference stands large already
+    if isinstance(message, Hold):  # the difference stands large already
         return after_difference(message, style)
     return told
 
