@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import IO, Annotated, Final, Literal
+from typing import Annotated, Final, Literal
 from zipfile import ZIP_DEFLATED, BadZipFile, ZipFile, ZipInfo
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
@@ -70,23 +70,12 @@ class Manifest(BaseModel):
 def write(to: Path, database: Path, manifest: Manifest) -> None:
     """Write a carried file, under its name once it is whole and on the disk, or JournalError."""
     with faults.plainly(to), replacing(to) as part:
-        with part.open("wb") as stream:
-            _zip(stream, database, manifest)
+        # A machine without a clock may have a time that ZIP cannot hold.
+        with ZipFile(part, "w", ZIP_DEFLATED, strict_timestamps=False) as packed:
+            packed.writestr(ZipInfo(_MANIFEST), manifest.model_dump_json(indent=1))
+            packed.write(database, _DATABASE)
         with opened(part):
             pass
-
-
-def _zip(stream: IO[bytes], database: Path, manifest: Manifest) -> None:
-    """Write both members, undated: a machine without a clock may have a time ZIP cannot hold."""
-    with ZipFile(stream, "w", ZIP_DEFLATED) as packed:
-        for name in (_MANIFEST, _DATABASE):
-            member = ZipInfo(name)
-            member.compress_type = ZIP_DEFLATED
-            if name == _MANIFEST:
-                packed.writestr(member, manifest.model_dump_json(indent=1))
-                continue
-            with packed.open(member, "w") as inside, database.open("rb") as source:
-                shutil.copyfileobj(source, inside)
 
 
 @contextmanager
@@ -100,7 +89,8 @@ def opened(file: Path) -> Iterator[tuple[Manifest, Journal]]:
         database = Path(folder) / file.name
         manifest = _unzip(file, database)
         with Journal.open(database, read_only=True) as journal:
-            _check(file, manifest, journal)
+            if (journal.length, journal.identity) != (manifest.entries, manifest.identity):
+                raise faults.fault(file, *_CUT_SHORT)
             yield manifest, journal
 
 
@@ -140,12 +130,6 @@ def _extract(packed: ZipFile, database: Path) -> None:
         raise BadZipFile
     with packed.open(_DATABASE) as inside, database.open("wb") as out:
         shutil.copyfileobj(inside, out)
-
-
-def _check(file: Path, manifest: Manifest, journal: Journal) -> None:
-    """Raise where the session inside is not the one the manifest tells of."""
-    if (journal.length, journal.identity) != (manifest.entries, manifest.identity):
-        raise faults.fault(file, *_CUT_SHORT)
 
 
 def digest(path: Path) -> str:

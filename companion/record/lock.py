@@ -37,11 +37,14 @@ class Lock(Protocol):
         """Give it back; twice is harmless."""
 
 
-def take(path: Path) -> Lock | None:
-    """Take the lock of the session at `path`, which is there; None where someone has it."""
-    if sys.platform == "linux":
-        return _OnFile.take(path)
-    return _beside(path.with_suffix(".lock"), 0)
+def take(path: Path, wait_seconds: float = 0) -> Lock | None:
+    """Take the lock of the file at `path`, which is there; None where someone keeps it so long."""
+    if sys.platform != "linux":
+        return _beside(path.with_suffix(".lock"), wait_seconds)
+    until = time.monotonic() + wait_seconds
+    while (held := _OnFile.take(path)) is None and time.monotonic() < until:
+        time.sleep(_LOOK_SECONDS)
+    return held
 
 
 @contextmanager
@@ -61,7 +64,9 @@ def folder(path: Path) -> Iterator[None]:
     """Hold the lock under which sessions come to be in a folder, made if it is not there."""
     with faults.plainly(path):
         make_folder(path)
-        held = _waited_for(path / "folder.lock")
+        lock = path / "folder.lock"
+        lock.touch()
+        held = take(lock, FOLDER_SECONDS)
     if held is None:
         raise JournalError(
             "Another session is being begun or brought in right now. Try again after it."
@@ -70,17 +75,6 @@ def folder(path: Path) -> Iterator[None]:
         yield
     finally:
         held.release()
-
-
-def _waited_for(path: Path) -> Lock | None:
-    """Take a lock that is soon given back; None where it is not."""
-    if sys.platform != "linux":
-        return _beside(path, FOLDER_SECONDS)
-    path.touch()
-    until = time.monotonic() + FOLDER_SECONDS
-    while (held := _OnFile.take(path)) is None and time.monotonic() < until:
-        time.sleep(_LOOK_SECONDS)
-    return held
 
 
 def _beside(path: Path, timeout_seconds: float) -> Lock | None:

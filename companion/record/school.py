@@ -157,10 +157,9 @@ class School:
 
     def _may_continue(self, local: sqlite3.Connection, name: str) -> bool:
         """Say whether this server's entries follow on those that are there."""
-        held = self.connection.execute(
-            "SELECT holder, until > now() FROM companion_lease WHERE session = %s FOR UPDATE",
-            (name,),
-        ).fetchone()
+        held = self._row(
+            "SELECT holder, until > now() FROM companion_lease WHERE session = %s FOR UPDATE", name
+        )
         if held is not None and held[1] and held[0] != self._server:
             return False
         number, seal = self._last(name)
@@ -169,18 +168,19 @@ class School:
     def _holds_all(self, local: sqlite3.Connection, name: str) -> bool:
         """Say whether the database has all that is in the file, and perhaps more."""
         number = store.last_number(local)
-        found = self.connection.execute(
-            "SELECT seal FROM companion_entry WHERE session = %s AND number = %s", (name, number)
-        ).fetchone()
-        return not number or (found is not None and found[0] == store.seal_at(local, number))
+        query = "SELECT seal FROM companion_entry WHERE session = %s AND number = %s"
+        return not number or self._row(query, name, number) == (store.seal_at(local, number),)
 
     def _last(self, name: str) -> tuple[int, str]:
-        found = self.connection.execute(
+        query = (
             "SELECT number, seal FROM companion_entry WHERE session = %s "
-            "ORDER BY number DESC LIMIT 1",
-            (name,),
-        ).fetchone()
-        return (found[0], found[1]) if found else (0, "")
+            "ORDER BY number DESC LIMIT 1"
+        )
+        return self._row(query, name) or (0, "")
+
+    def _row(self, query: str, *values: object) -> Any:
+        """Return the first row that is found, or None."""
+        return self.connection.execute(query, values).fetchone()
 
     def _send(
         self, local: sqlite3.Connection, name: str, session: dict[str, str | None], sealed: str
@@ -233,9 +233,7 @@ class School:
 
         Else CompanionError.
         """
-        found = self.connection.execute(
-            "SELECT page, server FROM companion_session WHERE name = %s", (name,)
-        ).fetchone()
+        found = self._row("SELECT page, server FROM companion_session WHERE name = %s", name)
         if found is None:
             raise CompanionError(f"The school's record has no session {name!r:.80}.")
         contents = self.connection.execute(
@@ -295,9 +293,8 @@ class School:
 
     def holder(self, session: str) -> Holder | None:
         """Return who has a session to itself; None where nobody ever had."""
-        found = self.connection.execute(
-            "SELECT holder, until > now() FROM companion_lease WHERE session = %s", (session,)
-        ).fetchone()
+        query = "SELECT holder, until > now() FROM companion_lease WHERE session = %s"
+        found = self._row(query, session)
         return Holder(*found) if found else None
 
     def give_back(self, session: str) -> None:
@@ -349,10 +346,7 @@ class School:
 
         Times are kept by the database's clock, so that no server need trust another's.
         """
-        found = self.connection.execute(
-            "SELECT extract(epoch FROM clock_timestamp())::float"
-        ).fetchone()
-        lead = found[0] - self._clock() if found else 0.0
+        lead = self._row("SELECT extract(epoch FROM clock_timestamp())::float")[0] - self._clock()
         if abs(lead - self._lead) > _SAME_SECONDS:  # else a time would be another at each look
             self._lead = lead
         return self._lead

@@ -19,9 +19,7 @@ def tail_of(loudspeaker: str) -> float | None:
 
 def keep_tail(loudspeaker: str, seconds: float) -> None:
     """Keep the tail of a loudspeaker, by its name in the settings; "" is the system's own."""
-    kept = _read()
-    kept["tails"] = {**kept.get("tails", {}), loudspeaker: round(seconds, 3)}
-    write_json(_file(), kept)
+    _keep("tails", loudspeaker, round(seconds, 3))
 
 
 def score_of(language: str) -> dict[str, Any] | None:
@@ -32,9 +30,12 @@ def score_of(language: str) -> dict[str, Any] | None:
 
 def keep_score(language: str, score: dict[str, Any]) -> None:
     """Keep a score as the newest of its language."""
+    _keep("scores", language, score)
+
+
+def _keep(kind: str, name: str, value: object) -> None:
     kept = _read()
-    kept["scores"] = {**kept.get("scores", {}), language: score}
-    write_json(_file(), kept)
+    write_json(_file(), {**kept, kind: {**kept.get(kind, {}), name: value}})
 
 
 def write_json(path: Path, content: dict[str, Any]) -> None:
