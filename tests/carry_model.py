@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from companion.record import Entry, EntryKind, Journal, sessions
 from companion.record.carry import Arrival, bring, pack
-from companion.record.entry import Source
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -30,7 +29,7 @@ def walk(path: Path, words: str, weaver: str = "Ana") -> None:
                 Entry(
                     kind=EntryKind.COMMAND,
                     stage=STAGE,
-                    source=Source.KEY,
+                    source="key",
                     words=letter,
                     state=f'{{"at": {number}}}',
                     position=number,

@@ -17,7 +17,7 @@ from typing import IO, TYPE_CHECKING
 
 from warm_start import start_program
 
-from companion.record import Entry, EntryKind, Journal, Source
+from companion.record import Entry, EntryKind, Journal
 from companion.record.store import with_logs
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def step(number: int) -> Entry:
     return Entry(
         kind=EntryKind.COMMAND,
         stage=STAGE,
-        source=Source.KEY,
+        source="key",
         words="done",
         state=state_of(number),
         position=number,

@@ -20,7 +20,7 @@ from companion.loom.compute import read_and_compute
 from companion.out.handover.pace import Forecast
 from companion.out.handover.record import hand_over_of
 from companion.out.handover.words import duration, hand_over, time_left
-from companion.record import Entry, EntryKind, Journal, Source
+from companion.record import Entry, EntryKind, Journal
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -102,7 +102,7 @@ class Walker:
             Entry(
                 kind=kind,
                 stage=name,
-                source=Source.KEY,
+                source="key",
                 words=words,
                 events=to_json(came),
                 state=state.to_json() if state else None,

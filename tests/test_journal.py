@@ -22,7 +22,6 @@ from companion.record import (
     Entry,
     EntryKind,
     Journal,
-    Source,
     default_folder,
     find,
     sessions,
@@ -40,7 +39,7 @@ def test_what_was_appended_comes_back_in_order(tmp_path: Path) -> None:
     second = Entry(
         kind=EntryKind.COMMAND,
         stage="thread",
-        source=Source.VOICE,
+        source="voice",
         words="accept, one end is spare",
         command='{"kind": "accept"}',
         events='[{"event": "Overridden"}]',
@@ -129,9 +128,7 @@ def test_the_weaver_at_the_loom_signs_each_entry(tmp_path: Path) -> None:
 def test_words_that_are_no_text_are_kept_as_far_as_they_go(tmp_path: Path) -> None:
     """Bytes from a terminal in another encoding become question marks, not a crash."""
     with begin(tmp_path) as journal:
-        journal.append(
-            Entry(kind=EntryKind.REFUSED, stage=STAGE, words="d\udcffne", source=Source.LINE)
-        )
+        journal.append(Entry(kind=EntryKind.REFUSED, stage=STAGE, words="d\udcffne", source="line"))
         assert [entry.words for entry in journal.entries()] == ["d?ne"]
 
 

@@ -5,7 +5,7 @@ from typing import Final
 
 from companion.base.local_time import local
 from companion.guide import events
-from companion.record import Entry, Source
+from companion.record import Entry
 from companion.wording.record import recorded
 from companion.wording.stages import TITLES
 
@@ -17,7 +17,7 @@ def log_lines(entry: Entry) -> Iterator[str]:
     weaver = f" by {entry.weaver}" if entry.weaver else ""
     words = f' "{entry.words}"' if entry.words else ""
     kind = _KINDS.get(entry.kind.value, f" {entry.kind}")
-    source = "" if entry.source is Source.PROGRAM else f", {entry.source}"
+    source = "" if entry.source == "program" else f", {entry.source}"
     stage = TITLES.get(entry.stage, entry.stage)  # type: ignore[call-overload]
     yield (
         f"{local(entry.at, 'seconds')} {stage}, step {entry.position} of "

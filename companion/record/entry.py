@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import astuple, fields
 from datetime import UTC, datetime
 from enum import StrEnum
-from typing import Any, Final, NamedTuple
+from typing import Any, Final, Literal, NamedTuple, get_args
 
 from companion.base.clean import clean_json, clean_line
 from companion.base.digest import blake2b
@@ -35,15 +35,8 @@ class EntryKind(StrEnum):
     """A sitting ended in good order."""
 
 
-class Source(StrEnum):
-    """Where a command came from."""
-
-    LINE = "line"
-    KEY = "key"
-    PEDAL = "pedal"
-    VOICE = "voice"
-    BOARD = "board"
-    PROGRAM = "program"
+Source = Literal["line", "key", "pedal", "voice", "board", "program"]
+"""Where a command came from."""
 
 
 def utc_now() -> str:
@@ -56,7 +49,7 @@ class Entry(Value, kw_only=True):
 
     kind: EntryKind
     stage: str
-    source: Source = Source.PROGRAM
+    source: Source = "program"
     words: str = ""
     """As said, typed or pressed."""
     command: str | None = None
@@ -118,8 +111,6 @@ _MOST_NUMBER: Final = 2**53
 _FIRST_YEAR: Final = 1970
 _LAST_YEAR: Final = 2999
 _SEAL_BYTES: Final = 8
-_KINDS: Final = {kind.value: kind for kind in EntryKind}
-_SOURCES: Final = {source.value: source for source in Source}
 _encode: Final = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), default=repr).encode
 """The same text for the same values, always; another would break every seal there is."""
 
@@ -141,11 +132,11 @@ def row_of(entry: Entry) -> Row:
 
 
 def entry_of(row: Row) -> Entry:
-    """Return the entry of a row, its texts cleaned; ValueError or KeyError if it makes no sense."""
+    """Return the entry of a row, its texts cleaned; ValueError if it makes no sense."""
     values: dict[str, Any] = dict(zip(COLUMNS, row, strict=True))
     for name, value in values.items():
         _check(name, value)
-    values["kind"], values["source"] = _KINDS[values["kind"]], _SOURCES[values["source"]]
+    values["kind"] = EntryKind(values["kind"])
     values["is_finished"] = bool(values["is_finished"])
     return Entry(**_cleaned(values))
 
@@ -176,6 +167,7 @@ def _is_events(text: str) -> bool:
 
 _CHECKS: Final[dict[str, Callable[[str], bool]]] = {
     "at": _is_time,
+    "source": lambda text: text in get_args(Source),
     "events": _is_events,
     "command": lambda text: isinstance(json.loads(text), dict),
 }

@@ -262,7 +262,7 @@ def entries(connection: sqlite3.Connection, path: Path, after: int) -> Iterator[
             raise faults.damaged(path, f"entry {after} was changed or is missing")
         try:
             yield entry_of(tuple(values))
-        except (ValueError, KeyError, RecursionError) as error:
+        except (ValueError, RecursionError) as error:
             raise faults.damaged(path, f"entry {after} makes no sense: {error}") from error
         before = sealed
 

@@ -9,9 +9,8 @@ from companion.base.errors import CompanionError
 from companion.base.lines import TOO_LONG, read_lines
 from companion.devices.pedal.keys import CommandSource, QuickText, TurnedText
 from companion.guide.messages import Mode
+from companion.record import Source
 from companion.wording import notices
-
-Source = Literal["line", "key", "pedal", "voice", "board"]
 
 
 class Input(NamedTuple):

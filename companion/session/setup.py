@@ -5,7 +5,7 @@ The only place where settings and command-line wishes become devices.
 
 import logging
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 from typing import Final, NamedTuple
@@ -22,17 +22,10 @@ from companion.session.inputs import DeviceSource, InputSource, LateSource, Line
 from companion.session.presenter import Console, Presenter
 from companion.session.session_lookup import stages_of
 from companion.settings import Settings, load_usable, save, set_value
-from companion.settings.schema import Numbers
 from companion.wording import Style
 from companion.wording.notices import kept_for_next
-from companion.wording.voice import NumbersSaid
 
 _log = logging.getLogger(__name__)
-_SAID: Final[Mapping[Numbers, NumbersSaid]] = {
-    "words": "natural",
-    "digits": "digits",
-    "both": "both-when-risky",
-}
 LAST_WORDS_SECONDS = 20.0
 """The longest wait for the last callout to be heard before the voice is closed."""
 
@@ -167,7 +160,7 @@ def style_of(settings: Settings, words_per_minute: int | None = None) -> Style:
     """Return how callouts are worded, from the settings; another speed may be wished for."""
     speech = settings.speech
     return Style(
-        _SAID[speech.numbers],
+        speech.numbers,
         settings.hearing.language,
         measured_voice(speech.engine, speech.voice),
         words_per_minute or speech.words_per_minute,

@@ -175,12 +175,12 @@ class StageWalk:
             command = self._understood(given)
         except NotACommandError as error:
             _log.info("refused, %s: %s", given.source, error)
-            self._note(EntryKind.REFUSED, given.text, Source(given.source))
+            self._note(EntryKind.REFUSED, given.text, given.source)
             self._presenter.perform((Tone("refuse"), Say(self._unknown(error))))
             return False
         if given.source == "pedal" and self.stage.is_by_foot:
             off = refused(self.state, self.stage, WhyNot.ON_TREADLES)
-            return self._carry_out(given, off, Source.PEDAL, command=command)
+            return self._carry_out(given, off, command=command)
         if given.asks_back:
             return self._step(given, replace(command, asks_back=True))
         if command.kind is Kind.CHOICES:
@@ -230,7 +230,7 @@ class StageWalk:
         was_reading = self.state.reading is not None
         outcome = guide.read_on(self.state, self.stage)
         if outcome is not None:
-            self._carry_out(Input("command", "", "line"), outcome, Source.PROGRAM)
+            self._carry_out(Input("command", "", "program"), outcome)
             # What was read back is looked at before the work goes on.
             self._is_held = was_reading and self.state.reading is None
 
@@ -257,7 +257,7 @@ class StageWalk:
         if burst and burst[0].state != self.state:
             outcome = guide.restored(self.state, burst[0].state)
             undo = Command(Kind.UNDO)
-            self._carry_out(given, outcome, Source(given.source), command=undo, is_said=False)
+            self._carry_out(given, outcome, command=undo, is_said=False)
 
     def _offer(self, given: Input, command: Command, offers: Choices) -> bool:
         """Drop the question that was answered, and offer the likeliest numbers."""
@@ -293,15 +293,12 @@ class StageWalk:
             self._began_at = -math.inf  # whoever gives a command knows that the walk has begun
             outcome = guide.step(self.state, command, self.stage)
         self._is_held = command.kind not in _ON_PACE
-        return self._carry_out(
-            given, outcome, Source(given.source), command=command, is_said=is_said
-        )
+        return self._carry_out(given, outcome, command=command, is_said=is_said)
 
     def _carry_out(
         self,
         given: Input,
         outcome: Outcome,
-        source: Source,
         *,
         command: Command | None = None,
         is_said: bool = True,
@@ -310,7 +307,7 @@ class StageWalk:
         fault = self._note(
             EntryKind.COMMAND if outcome.is_accepted else EntryKind.REFUSED,
             given.text,
-            source,
+            given.source,
             state=outcome.state if outcome.is_accepted else None,
             command=command.to_json() if command else None,
             events=outcome.events,
@@ -343,7 +340,7 @@ class StageWalk:
         self,
         kind: EntryKind,
         words: str = "",
-        source: Source = Source.PROGRAM,
+        source: Source = "program",
         *,
         state: State | None = None,
         command: str | None = None,

@@ -11,13 +11,10 @@ _MOST_DIGITS: Final = 6
 """The longest number said whole."""
 
 
-NumbersSaid = Literal["natural", "digits", "both-when-risky"]
-
-
 class Style(Value):
     """How callouts are worded."""
 
-    numbers: NumbersSaid = "natural"
+    numbers: Literal["words", "digits", "both"] = "words"
     """"thirty seven", "three seven", or also digit by digit where the voice makes a number sound
     like others: "fifteen, one five"."""
     language: str = "en"
@@ -40,7 +37,7 @@ def _number(digits: str, style: Style) -> str:
     if style.numbers == "digits" or len(digits) > _MOST_DIGITS:
         return spelled
     number = int(digits)
-    is_risky = style.numbers == "both-when-risky" and len(digits) > 1
+    is_risky = style.numbers == "both" and len(digits) > 1
     if is_risky and number % 100 in mistaken(style.voice, style.words_per_minute):
         return f"{english(number)}, {spelled},"
     return english(number)

@@ -29,14 +29,14 @@ from listeners import RATE, GrammarListener, PhonemeListener, in_noise  # noqa: 
 
 from companion.devices.audio.clip import FULL_SCALE  # noqa: E402 needs the path
 from companion.devices.speech.make import make_clips  # noqa: E402 needs the path
-from companion.wording.voice import NumbersSaid, Style, speak  # noqa: E402 needs the path
+from companion.wording.voice import Style, speak  # noqa: E402 needs the path
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from listeners import Listener, Sound
 
-    from companion.settings.schema import Engine
+    from companion.settings.schema import Engine, Numbers
 
     Case = tuple[str, int, str, int]
     """Voice, words a minute, listener, and decibels of the noise below the speech."""
@@ -49,11 +49,7 @@ VOICES: tuple[tuple[str, Engine, str], ...] = (
 SPEEDS = (160, 220, 300)
 NOISES = (60, 20, 10)
 """Decibels of the noise below the speech; 60 is quiet."""
-NUMBERS: dict[str, NumbersSaid] = {
-    "words": "natural",
-    "both": "both-when-risky",
-    "digits": "digits",
-}
+NUMBERS: dict[str, Numbers] = {"words": "words", "both": "both", "digits": "digits"}
 
 
 def sounds(engine: Engine, voice: str, speed: int, texts: Mapping[int, str]) -> dict[int, Sound]:

@@ -62,7 +62,7 @@ def view_of(state: State, stage: Stage, language: str) -> WalkView:
     """Return what the board shows; the language is of the words that answer a question."""
     message = present(state, stage)
     hand = message.steps if isinstance(message, StepCall) else ()
-    style = Style("natural", language)
+    style = Style("words", language)
     told = "" if hand else render(message, style).text
     return WalkView(
         stage=title(stage),
