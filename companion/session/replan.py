@@ -33,7 +33,7 @@ from companion.session.session_lookup import (
     walkable,
 )
 from companion.session.session_lookup import stages_of as names_of
-from companion.session.walk import saved_state
+from companion.session.walk import entry_at, saved_state
 from companion.wording import notices
 
 _IN_HEDDLES: Final = frozenset({"thread", "thread-and-sley"})
@@ -163,15 +163,7 @@ class Change(NamedTuple):
 
 
 def _entry(shift: Shift, *events: e.Event) -> Entry:
-    return Entry(
-        kind=EntryKind.PLAN,
-        stage=shift.new.name,
-        events=e.to_json(events),
-        state=shift.state.to_json(),
-        position=shift.state.sure,
-        total=len(shift.new.steps),
-        is_finished=shift.state.base is Mode.FINISHED,
-    )
+    return entry_at(EntryKind.PLAN, shift.new, shift.state, events)
 
 
 def _entry_at_hand(change: Change) -> Entry:

@@ -67,6 +67,21 @@ def saved_state(journal: Journal, stage: Stage) -> State | None:
     return state
 
 
+def entry_at(
+    kind: EntryKind, stage: Stage, state: State, events: Events, *, is_kept: bool = True
+) -> Entry:
+    """Return what is to be recorded of a stage in this state, which itself need not be kept."""
+    return Entry(
+        kind=kind,
+        stage=stage.name,
+        events=events_to_json(events),
+        state=state.to_json() if is_kept else None,
+        position=state.sure,
+        total=len(stage.steps),
+        is_finished=state.base is Mode.FINISHED,
+    )
+
+
 def _opened(
     stage: Stage, journal: Journal, options: Options, first: Step | None
 ) -> tuple[State, Effects]:
@@ -347,21 +362,9 @@ class StageWalk:
         events: Events = (),
     ) -> JournalError | None:
         """Commit an entry; return why that could not be, if so."""
-        after = state or self.state
-        entry = Entry(
-            kind=kind,
-            stage=self.stage.name,
-            source=source,
-            words=words,
-            command=command,
-            events=events_to_json(events),
-            state=state.to_json() if state else None,
-            position=after.sure,
-            total=len(self.stage.steps),
-            is_finished=after.base is Mode.FINISHED,
-        )
+        entry = entry_at(kind, self.stage, state or self.state, events, is_kept=state is not None)
         try:
-            self._journal.append(entry)
+            self._journal.append(replace(entry, words=words, source=source, command=command))
         except JournalError as error:
             _log.warning("not written, %s %r: %s", kind, words, error)
             return error

@@ -44,12 +44,7 @@ def with_model(name: str, *, has_second: bool) -> str:
 by_key_alone = "Not heard here, but given by key: {}.".format
 BE_QUIET = "Tones: three are played now; say nothing until the next line."
 
-
-def say_any(form: str) -> str:
-    """Return what to do once all is ready."""
-    return f'Say: any command, such as "{form}"; each is told as heard or refused. Ctrl-C ends.'
-
-
+say_any = 'Say: any command, such as "{}"; each is told as heard or refused. Ctrl-C ends.'.format
 tail_set = (
     "Loudspeaker: it is heard up to {:.2f} seconds longer than it should be. Set: a command "
     "counts from then on."

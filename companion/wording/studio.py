@@ -43,11 +43,7 @@ def _begun(sentence: str) -> Callable[..., str]:
 in_doubt = _begun("{}: something is wrong, and is being counted.")
 goes_on = _begun("{} goes on.")
 finished = _begun("{}: {} is complete.")
-
-
-def fault(loom: str, why: str) -> str:
-    """Return what is said where nothing can be walked, and why."""
-    return f"{capital(loom)}: {why}"
+fault = _begun("{}: {}")
 
 
 def group_of(state: State, stage: Stage) -> str:
