@@ -191,9 +191,10 @@ def sections(draw: st.DrawFn, words: st.SearchStrategy[str] = WORDS) -> Stage:
     notes = st.sampled_from(
         [(), (Note.CENTRE_IN_SECTION,), (Note.CENTRE_AFTER_SECTION,), (Note.ALL_SECTIONS,)]
     )
-    numbered = st.just(0)
-    filled = st.builds(Step, numbered, st.just(1), SIZES, colour=words, notes=notes)
-    empty = st.builds(Step, colour=words, notes=notes, amount=st.just(0))
+    # Of a named tuple itself `builds` would draw every field, whatever its default.
+    step = st.tuples(words, notes).map(lambda drawn: Step(colour=drawn[0], notes=drawn[1]))
+    filled = st.builds(lambda step, last: step._replace(first_end=1, last_end=last), step, SIZES)
+    empty = step.map(lambda step: step._replace(amount=0))
     members = st.lists(filled, min_size=1, max_size=5) | st.lists(empty, min_size=1, max_size=3)
     steps, groups = in_groups(draw(st.lists(members, min_size=1, max_size=4)))
     empty_before = draw(st.sampled_from([None, 0, 3]))
