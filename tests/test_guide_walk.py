@@ -9,7 +9,7 @@ import pytest
 from front_door import PLANS
 from made_stages import Made, make_stage, straight
 
-from companion.command import parse
+from companion.command import Kind, parse
 from companion.guide import (
     ChangeRate,
     Leave,
@@ -26,6 +26,7 @@ from companion.guide import (
 )
 from companion.guide.events import Confirmed, Counted
 from companion.guide.messages import Opening
+from companion.guide.refuse import fitting
 from companion.guide.state import check_fits
 from companion.job import stage as stage_of
 from companion.loom.compute import read_and_compute
@@ -661,6 +662,13 @@ def test_a_question_can_be_heard_once_more() -> None:
     question = weaver.say(*["done"] * 4, "3", "accept")
     assert weaver.say("repeat") == question[1:]
     assert weaver.say("no")[:2] == ["<confirm>", "Nothing changed."]
+
+
+def test_a_reason_that_reads_mended_offers_no_mend() -> None:
+    """Only a new plan that is mended for has another way; a reason is the weaver's own words."""
+    weaver = Weaver(straight())
+    weaver.say(*["done"] * 4, "3", "accept mended")
+    assert Kind.MEND not in fitting(weaver.state, weaver.stage)
 
 
 def test_help_names_what_fits_now() -> None:

@@ -153,7 +153,7 @@ def _agreed(after: State, asked: Command, stage: Stage) -> Outcome:
         return walk.go_to(after, stage, stage.steps[0])
     if asked.kind in OF_SITTING:
         return unchanged(after, Tone("confirm"), ChangePlan("take"))
-    return walk.rewind(after, stage, asked.number or 0)
+    return walk.go_to(after, stage, stage.find(asked.number or 0) or stage.steps[0])
 
 
 def _stop(state: State, command: Command, stage: Stage) -> Outcome:
@@ -181,11 +181,13 @@ def _ask_accept(state: State, command: Command, stage: Stage) -> Outcome:
 def _rewind(state: State, command: Command, stage: Stage) -> Outcome:
     """Rewind within the present group at once; ask before a checked group is opened."""
     end = command.number or 0
-    target = walk.rewind_target(state, command, stage)
-    if isinstance(target, WhyNot):
-        return refused(state, stage, target, number=end, limit=stage.last_number)
-    if target.group > state.checked:
-        return walk.rewind(state, stage, end)
+    step = stage.find(end)
+    if step is None:
+        return refused(state, stage, WhyNot.NO_SUCH_END, number=end, limit=stage.last_number)
+    if step.number > state.confirmed:
+        return refused(state, stage, WhyNot.NOT_YET, number=end)
+    if step.group > state.checked:
+        return walk.go_to(state, stage, step)
     return asking(state, stage, Command(Kind.REWIND, end))
 
 
@@ -281,14 +283,12 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.MEND: mending.ask,
     Kind.SPARE: heddle,
     Kind.LACKING: heddle,
-    Kind.HELP: _telling(help_message),
     Kind.STOP: _stop,
     Kind.YES: _refusing(WhyNot.NOTHING_ASKED),
     Kind.NO: _refusing(WhyNot.NOTHING_ASKED),
     **dict.fromkeys(TELLING, told_otherwise),
     **dict.fromkeys((Kind.KEEP_GOING, Kind.WAIT, Kind.MORE_TIME, Kind.LESS_TIME), paced),
-    Kind.CHOICES: _telling(help_message),
-    Kind.MORE_CHOICES: _telling(help_message),
+    **dict.fromkeys((Kind.HELP, Kind.CHOICES, Kind.MORE_CHOICES), _telling(help_message)),
     Kind.LOOK: look,
     Kind.NEW_PLAN: lambda state, *_: unchanged(state, ChangePlan("look")),
     Kind.WRONG_EDGE: _wrong_edge,

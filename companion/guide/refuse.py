@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from companion.command import Kind
+from companion.command import Command, Kind
 from companion.guide.effects import Outcome, Say, Tone
 from companion.guide.messages import Help, Mode, Refused
 from companion.guide.place import may_affirm, present_group
@@ -73,16 +73,18 @@ def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
         return (Kind.COUNT, Kind.NO, *_ALWAYS)
     if state.asked is Kind.COUNT:
         return (Kind.DONE, *_FIT[Mode.CONFIRMING], Kind.COUNT, *_ALWAYS)
-    is_mended = state.question is not None and state.question.text == MENDED
-    is_mend = state.asked is Kind.MEND or is_mended
-    other = Kind.MEND if is_mend else Kind.WRONG_EDGE if _has_other_edge(state) else None
+    other = _other_way(state.question)
     return (*_FIT[Mode.CONFIRMING], other, *_ALWAYS) if other else kinds
 
 
-def _has_other_edge(state: State) -> bool:
-    """Whether another way is offered to go on after a beginning at the wrong edge."""
-    question = state.question
-    return question is not None and question.kind is Kind.WRONG_EDGE and question.text != Way.ANEW
+def _other_way(question: Command | None) -> Kind | None:
+    """Return the command that asks for another way at a question, if it has another."""
+    if question is None:
+        return None
+    if question.kind is Kind.MEND or (question.kind, question.text) == (Kind.NEW_PLAN, MENDED):
+        return Kind.MEND
+    has_edge = question.kind is Kind.WRONG_EDGE and question.text != Way.ANEW
+    return Kind.WRONG_EDGE if has_edge else None
 
 
 def choosable(state: State, stage: Stage) -> tuple[Kind, ...]:

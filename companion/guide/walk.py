@@ -258,11 +258,6 @@ def accept(state: State, stage: Stage, reason: str) -> Outcome:
     return accepted(after, "confirm", *came, step_call(after, stage, is_full=True))
 
 
-def rewind(state: State, stage: Stage, end: int) -> Outcome:
-    """Un-confirm every step from the one that handles this end on."""
-    return go_to(state, stage, stage.find(end) or stage.steps[0])
-
-
 def go_to(state: State, stage: Stage, step: Step) -> Outcome:
     """Un-confirm every step from this one on; a group closed at or after it opens again."""
     checked = min(state.checked, step.group - 1)
@@ -363,14 +358,6 @@ def _left(state: State, stage: Stage, answer: int | None) -> Outcome:
 def group_start(state: State, stage: Stage) -> GroupStart:
     """Return the opening of the present group."""
     return GroupStart(stage, present_group(state, stage))
-
-
-def rewind_target(state: State, command: Command, stage: Stage) -> Step | WhyNot:
-    """Return the step to rewind to, or why there is none."""
-    step = stage.find(command.number or 0)
-    if step is None:
-        return WhyNot.NO_SUCH_END
-    return step if step.number <= state.confirmed else WhyNot.NOT_YET
 
 
 _NOT_DONE: Final = {
