@@ -182,7 +182,7 @@ ONE_OF_EACH: list[Message] = [
     ),
     m.ReadingStart("end", 1, GROUP),
     m.ReadingStart("end", 0),
-    m.ReadStep(STAGE, (STEP,), named=(m.Named(0, colour="white"),)),
+    m.StepCall(STAGE, (STEP,), named=(m.Named(0, colour="white"),), is_read_back=True),
     m.ReadingEnd(),
     e.FeltRight(1, 4),
     e.FeltWrong(3, 4, 3),
@@ -293,7 +293,7 @@ def test_each_step_names_its_ends_shafts_and_dents(stage: Stage) -> None:
     """Nothing that the weaver needs for a step is left out of its callout, or of its reading."""
     for number in stage.steps:
         call = render(m.StepCall(stage, (number,)), Style()).text
-        read = render(m.ReadStep(stage, (number,)), Style()).text
+        read = render(m.StepCall(stage, (number,), is_read_back=True), Style()).text
         for text in (call, read):
             assert names_step(text, number) if number.dents else describe(number, stage)[1:] in text
             assert (f"{number.empty_dents} dent" in text) == (number.empty_dents > 0)

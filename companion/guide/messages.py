@@ -132,6 +132,7 @@ class StepCall(OfStage):
     """Whether to remind that the ends are taken from the cross."""
     dent_before: int = 0
     """The dent told just before, whose hundreds the ear still knows; 0 to tell dents in full."""
+    is_read_back: bool = False
 
     @property
     def step(self) -> Step:
@@ -180,10 +181,6 @@ class ReadingStart(Message):
     """None where it was asked for from an end."""
     is_ahead: bool = False
     """Whether none of it is confirmed yet."""
-
-
-class ReadStep(StepCall):
-    """Steps of a read-back."""
 
 
 class LookQuestion(OfGroup):

@@ -255,12 +255,12 @@ _QUESTIONS: Final[Mapping[Kind, Callable[[State, Command, Stage], Message]]] = {
 """Whether to do what was asked about, by the command that did."""
 
 
-def read_step(state: State, stage: Stage, number: int, first: int) -> m.ReadStep:
+def read_step(state: State, stage: Stage, number: int, first: int) -> m.StepCall:
     """Return the steps of a read-back from one on; the first names its unit and colour."""
     last = min(state.reading.last if state.reading else number, _last_in_hand(state, stage, number))
     steps = stage.steps[number - 1 : last]
     named = tuple(_named(state, stage, steps, is_full=number == first))
-    return m.ReadStep(stage, steps, state.options.detail, named=named)
+    return m.StepCall(stage, steps, state.options.detail, named=named, is_read_back=True)
 
 
 def in_hand(state: State, stage: Stage) -> tuple[Step, ...]:

@@ -47,7 +47,6 @@ WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     m.Hold: checks.hold,
     m.Differs: checks.warned,
     m.ReadingStart: checks.reading_start,
-    m.ReadStep: step_call,
     m.LookQuestion: checks.look_question,
     m.WhichGroup: lambda *_: "Which group? Say its number.",
     m.ReadingEnd: lambda *_: "End of the reading.",

@@ -91,7 +91,6 @@ def _of_wrong_count(message: m.Hold) -> str:
 
 _HEADLINES: Final[dict[type, Callable[[Any], str]]] = {
     m.StepCall: _of_steps,
-    m.ReadStep: _of_steps,
     MendStep: lambda message: task_words(message.task),
     m.Hold: _of_wrong_count,
     Paused: lambda _: "Resting",
@@ -114,10 +113,9 @@ _HEADLINES: Final[dict[type, Callable[[Any], str]]] = {
 def beside(message: Message) -> tuple[str, ...]:
     """Return what comes with lines or a headline, each a sentence; () where all is to be said."""
     match message:
-        case m.ReadStep():
-            return ("Reading back.", *_about(message))
         case m.StepCall():
-            return tuple(_about(message))
+            reading = ("Reading back.",) if message.is_read_back else ()
+            return (*reading, *_about(message))
         case MendStep():
             return (f"Mending: step {message.number} of {message.steps}.",)
         case m.CountQuestion():
