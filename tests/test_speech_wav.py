@@ -54,7 +54,8 @@ def _own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 def test_callouts_are_counted_by_silence_at_any_speed(tmp_path: Path, rate: int) -> None:
     """Real speech: parted by three quarters of the gap, there are as many sounds as lines."""
     out = tmp_path / "walk.wav"
-    voice = make_voice(Settings(), pytest.fail, words_per_minute=rate, audio_out=out)
+    settings = Settings().but(words_per_minute=rate)
+    voice = make_voice(settings, pytest.fail, audio_out=out)
     for line in LINES:
         voice.play([ToneName.CONFIRM, line])
     voice.close()

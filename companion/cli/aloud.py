@@ -66,10 +66,10 @@ def spoken_too(audio_out: Path | None = None, rate: int | None = None) -> Iterat
     from companion.cli.walking import usable_settings  # noqa: PLC0415
     from companion.session import setup  # noqa: PLC0415
 
-    settings = usable_settings()
-    wishes = setup.Wishes(audio_out=audio_out, words_per_minute=rate)
+    settings = usable_settings().but(words_per_minute=rate)
+    wishes = setup.Wishes(audio_out=audio_out)
     with setup.opened_voice(settings, wishes, lambda line: click.echo(line, err=True)) as voice:
-        spoken: Any = Spoken(sys.stdout, voice, setup.style_of(settings, rate))
+        spoken: Any = Spoken(sys.stdout, voice, setup.style_of(settings))
         try:
             with redirect_stdout(spoken):
                 yield

@@ -14,7 +14,7 @@ from companion.base.text import counted
 from companion.cli.network import check_network, invite, network_options, open_ports
 from companion.cli.options import FOLDER, file_of
 from companion.cli.stages import woven
-from companion.cli.walking import begin_options, heard_as, sit, usable_settings
+from companion.cli.walking import begin_options, sit, usable_settings
 from companion.devices.speech.make import make_clips
 from companion.job import stages
 from companion.loom.compute import read_and_compute
@@ -54,7 +54,7 @@ def board(what: str | None, *, weave: bool, **options: Any) -> None:
     settings = usable_settings()
     check_network(options)
     journal = _opened(what, is_new=options.pop("new"), is_woven=weave)
-    heard = heard_as(settings, options["ear"], options["language"])
+    heard = settings.but(recogniser=options["ear"], language=options["language"])
 
     def beside(sitting: Sitting, presenter: Presenter) -> tuple[InputSource, ...]:
         from companion.out.board.source import BoardSource  # noqa: PLC0415 - not on others' way

@@ -6,7 +6,7 @@ import click
 
 from companion.base.errors import CommandError
 from companion.cli.options import AUDIO_IN, FILE, LANGUAGE, TEXT, print_lines
-from companion.cli.walking import EARS, heard_as
+from companion.cli.walking import EARS
 from companion.command import parse
 from companion.devices.audio.microphone import FileMicrophone
 from companion.devices.recogniser.teaching import FEWEST_TAKES, MOST_TAKES, USUAL_TAKES
@@ -57,7 +57,7 @@ def listen(
     With --score each command is asked for three times, in any order, then ordinary talk. What was
     heard, missed, wrong and taken from talk is told and kept in a file of figures, without sound.
     """
-    settings = heard_as(load(), ear, language)
+    settings = load().but(recogniser=ear, language=language)
     wishes = Wishes(is_silent=text or audio_in is not None)
     with opened_voice(settings, wishes, _trouble) as voice:
         if score:
@@ -117,7 +117,7 @@ def teach(
     you will at the loom. It need not be the word itself: any word or sound of yours will do, in any
     language, if you always make it alike. Ctrl-C ends; whole words are kept.
     """
-    settings = heard_as(load(), None, language)
+    settings = load().but(language=language)
     book = Book(settings.hearing.language)
     wanted = _wanted(words, book)
     if wanted:

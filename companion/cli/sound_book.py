@@ -30,8 +30,8 @@ def read_aloud(
             "Leave --stage out for the whole walk."
         )
     names = tuple(WALKED[each] for each in wanted) or stages(dressing)
-    settings = usable_settings()
-    style = style_of(settings, rate)
+    settings = usable_settings().but(words_per_minute=rate)
+    style = style_of(settings)
     book = (
         each
         for name in names

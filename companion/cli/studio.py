@@ -156,7 +156,7 @@ def _attend(
     threading.Thread(target=_read_lines, args=(told,), name="lines", daemon=True).start()
     wishes = Wishes(is_silent=is_silent)
     with opened_voice(settings, wishes, partial(click.echo, err=True)) as voice:
-        presenter = presenter_of(settings, wishes, voice, Console(sys.stdout))
+        presenter = presenter_of(settings, voice, Console(sys.stdout))
         while True:
             with interrupts.waiting():
                 kind, line = told.get()

@@ -21,7 +21,7 @@ from companion.cli.options import (
     begins_at,
     print_lines,
 )
-from companion.command.size import DETAILS, StepSize, read_size
+from companion.command.size import DETAILS, read_size
 from companion.job import Stage, StageName, stage, stages
 from companion.loom.compute import read_and_compute
 from companion.loom.dressing import Dressing
@@ -47,26 +47,17 @@ _ANSWERS: Final[dict[bool | None, PlanAnswer]] = {None: "ask", True: "take", Fal
 EARS = ("auto", "vosk", "taught", "untaught", "off")
 
 
-class _Size(click.ParamType[StepSize]):
+class _Size(click.ParamType[str]):
     """A step size, "4" or "unit"."""
 
     name = "size"
 
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> StepSize:
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
         """Read it, or say what was expected."""
         try:
-            return value if isinstance(value, StepSize) else read_size(value)
+            return str(read_size(value))
         except ValueError as error:
             self.fail(str(error), param, ctx)
-
-
-def heard_as(settings: Settings, ear: str | None, language: str | None) -> Settings:
-    """Return the settings with what was asked of the hearing on the command line."""
-    asked = {"recogniser": ear, "language": language}
-    update = {name: value for name, value in asked.items() if value}
-    return settings.model_copy(update={"hearing": settings.hearing.model_copy(update=update)})
 
 
 def _name(_context: click.Context, _option: click.Parameter, typed: str) -> str:
@@ -244,25 +235,28 @@ def sit(
     """
     replan = Replan(journal, wanted)
     journal.weaver = options["weaver"] or journal.weaver
-    settings = heard_as(settings.of(journal.weaver), options["ear"], options["language"])
+    settings = settings.of(journal.weaver).but(
+        recogniser=options["ear"],
+        language=options["language"],
+        words_per_minute=options["rate"],
+        step=options["step"],
+        detail=options["detail"],
+    )
     wishes = Wishes(
         is_silent=options["text"],
         audio_out=options["audio_out"],
-        words_per_minute=options["rate"],
         has_lines=options["lines"],
         audio_in=options["audio_in"],
         weaver=journal.weaver,
-        step=options["step"],
-        detail=options["detail"],
-        knows=known(journal),
         must_hear=bool(options["audio_in"] or options["ear"]),
     )
+    guided = options_of(settings, known(journal))
     with set_up(settings, wishes) as (presenter, sources):
         sitting = Sitting(
             replan.stages(),
             journal,
             presenter,
-            options_of(settings, wishes),
+            guided,
             settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
             scan_seconds=settings.walk.scan_seconds,

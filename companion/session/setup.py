@@ -8,12 +8,12 @@ import sys
 from collections.abc import Iterator
 from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
-from typing import Final, NamedTuple
+from typing import NamedTuple
 
 from companion.base.errors import CompanionError
 from companion.base.lines import Tell
 from companion.base.value import Value
-from companion.command.size import Detail, StepSize, read_size
+from companion.command.size import read_size
 from companion.devices.speech import Voice, make_voice
 from companion.devices.speech.make import measured_voice
 from companion.guide.state import Options
@@ -41,9 +41,6 @@ class Knows(NamedTuple):
     """The cautions of weaving; looked for only where a session weaves."""
 
 
-KNOWS_NOTHING: Final = Knows()
-
-
 def known(journal: Journal) -> Knows:
     """Return what the weaver of a session knows from it and the others of its folder."""
     is_trial = bool(journal.options.get("is_trial"))
@@ -61,43 +58,39 @@ def known(journal: Journal) -> Knows:
 
 
 class Wishes(Value):
-    """What the weaver asked for on the command line, over the settings."""
+    """What the weaver asked for on the command line, beside the settings."""
 
     is_silent: bool = False
     audio_out: Path | None = None
-    words_per_minute: int | None = None
     has_lines: bool = False
     """Whole lines from a terminal too, instead of single keys."""
     audio_in: Path | None = None
     """Hear this recording instead of the microphone."""
     weaver: str = ""
     """Who is at the loom; a speed she chooses is kept for her."""
-    step: StepSize | None = None
-    detail: Detail | None = None
-    knows: Knows = KNOWS_NOTHING
     must_hear: bool = False
     """Whether it is a fault, not just a pity, when spoken commands cannot be heard."""
 
 
-def options_of(settings: Settings, wishes: Wishes) -> Options:
-    """Return the guide's options from the settings and from what was asked for over them."""
+def options_of(settings: Settings, knows: Knows) -> Options:
+    """Return the guide's options for a weaver, from the settings."""
     walk = settings.walk
     return Options(
         ask_counts=walk.ask_counts,
         demand_counts=walk.demand_counts,
         pace_seconds=walk.pace_seconds,
-        size=wishes.step or read_size(walk.step),
-        detail=wishes.detail or walk.detail,
+        size=read_size(walk.step),
+        detail=walk.detail,
         say_unit=walk.say_unit,
         say_cross=walk.say_cross,
         say_knot=walk.say_knot,
         ask_left=walk.ask_left,
         cautions=walk.cautions,
         stage_cautions=walk.cautions,
-        knows_cautions=wishes.knows.cautions,
-        knows_weaving=wishes.knows.weaving,
-        opening="brief" if wishes.knows.work else "first",
-        tell_help=not wishes.knows.work,
+        knows_cautions=knows.cautions,
+        knows_weaving=knows.weaving,
+        opening="brief" if knows.work else "first",
+        tell_help=not knows.work,
     )
 
 
@@ -114,7 +107,7 @@ def set_up(
 
     with ExitStack() as ending:
         voice = ending.enter_context(opened_voice(settings, wishes, tell))
-        presenter = presenter_of(settings, wishes, voice, console)
+        presenter = presenter_of(settings, voice, console)
         sources = _sources(settings, wishes, tell, ending)
         sources += _ear(settings, wishes, presenter)
         yield presenter, sources
@@ -143,27 +136,25 @@ def opened_voice(settings: Settings, wishes: Wishes, tell: Tell) -> closing[Voic
     voice = make_voice(
         settings,
         tell,
-        words_per_minute=wishes.words_per_minute,
         is_silent=wishes.is_silent,
         audio_out=wishes.audio_out,
     )
     return closing(voice)
 
 
-def presenter_of(settings: Settings, wishes: Wishes, voice: Voice, console: Console) -> Presenter:
+def presenter_of(settings: Settings, voice: Voice, console: Console) -> Presenter:
     """Return what prints on a console and speaks by a voice, as the settings have it."""
-    style = style_of(settings, wishes.words_per_minute)
-    return Presenter(console, voice, style, has_tones=settings.speech.tones)
+    return Presenter(console, voice, style_of(settings), has_tones=settings.speech.tones)
 
 
-def style_of(settings: Settings, words_per_minute: int | None = None) -> Style:
-    """Return how callouts are worded, from the settings; another speed may be wished for."""
+def style_of(settings: Settings) -> Style:
+    """Return how callouts are worded, from the settings."""
     speech = settings.speech
     return Style(
         speech.numbers,
         settings.hearing.language,
         measured_voice(speech.engine, speech.voice),
-        words_per_minute or speech.words_per_minute,
+        speech.words_per_minute,
     )
 
 

@@ -174,13 +174,16 @@ class Settings(SettingsTable):
 
     def of(self, weaver: str) -> "Settings":
         """Return the settings as they hold for one weaver; "" and unknown names have no own."""
-        if self.known_as(weaver) not in self.weavers:
-            return self
-        own = self.weavers[self.known_as(weaver)].model_dump(exclude_none=True)
+        own = self.weavers.get(self.known_as(weaver))
+        return self.but(**own.model_dump()) if own else self
+
+    def but(self, **wanted: object) -> "Settings":
+        """Return the settings with other values, by their fields' names; None leaves one as is."""
+        own = {name: value for name, value in wanted.items() if value is not None}
         changed = {
             name: table.model_copy(update={key: own[key] for key in own if hasattr(table, key)})
             for name, table in self
-            if isinstance(table, SettingsTable)
+            if own and isinstance(table, SettingsTable)
         }
         return self.model_copy(update=changed)
 

@@ -71,7 +71,6 @@ def make_voice(
     settings: Settings,
     report: Tell,
     *,
-    words_per_minute: int | None = None,
     is_silent: bool = False,
     audio_out: Path | None = None,
     clips: ClipSource | None = None,
@@ -84,7 +83,6 @@ def make_voice(
     Args:
         settings: how to speak, and by which loudspeaker.
         report: told what does not work.
-        words_per_minute: another speed than the one that is set.
         is_silent: text only.
         audio_out: a WAV file for what would be heard, instead of the loudspeaker.
         clips: where the speech comes from; None: the engine that is set.
@@ -96,9 +94,8 @@ def make_voice(
         return SilentVoice()
     speech, tell = settings.speech, _not_twice(report)
     clips = clips or make_clips(speech.engine, speech.voice, tell)
-    rate = words_per_minute or speech.words_per_minute
     try:
-        voice = _voice(settings.audio, audio_out, clips, rate, tell)
+        voice = _voice(settings.audio, audio_out, clips, speech.words_per_minute, tell)
     except AudioError:
         clips.close()
         raise

@@ -22,7 +22,7 @@ from companion.record import Journal
 from companion.session.presenter import Console, Presenter
 from companion.session.replan import Replan
 from companion.session.session_lookup import Wanted, open_for_plan, stages_of
-from companion.session.setup import Wishes, known, options_of, remember, style_of
+from companion.session.setup import known, options_of, remember, style_of
 from companion.session.sitting import Sitting
 from companion.settings import Settings, load_usable
 from companion.wording import notices
@@ -179,7 +179,7 @@ class StudioLoom:
             walked,
             journal,
             presenter,
-            options_of(settings, Wishes(weaver=self.weaver, knows=known(journal))),
+            options_of(settings, known(journal)),
             settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
             scan_seconds=settings.walk.scan_seconds,
