@@ -69,5 +69,5 @@ def test_damage_is_one_clear_line(tmp_path: Path, damage: str) -> None:
 def test_a_folder_that_cannot_be_written_is_one_clear_line(tmp_path: Path) -> None:
     """Teaching into a place that is a file says so and what to do."""
     (tmp_path / "file").write_text("")
-    with pytest.raises(ModelError, match="could not be kept"):
+    with pytest.raises(ModelError, match="cannot be read or written"):
         save(tmp_path / "file", TAKES)

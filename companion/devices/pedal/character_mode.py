@@ -9,7 +9,7 @@ import os
 import signal
 import sys
 import threading
-from types import FrameType, TracebackType
+from types import FrameType
 from typing import Any, Self
 
 if sys.platform != "win32":
@@ -38,12 +38,7 @@ if sys.platform != "win32":
             self._apply()
             return self
 
-        def __exit__(
-            self,
-            kind: type[BaseException] | None,
-            error: BaseException | None,
-            trace: TracebackType | None,
-        ) -> None:
+        def __exit__(self, *_: object) -> None:
             self._restore()
             self._before = None
             for number, handler in self._handlers.items():

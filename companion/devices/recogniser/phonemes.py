@@ -35,9 +35,9 @@ class PhonemeNetwork:
     """The network; ModelError where the package is missing or has no build for this system."""
 
     @staticmethod
-    def check() -> list[str]:
-        """Return what is missing for it to work, one plain line each."""
-        return [] if find_spec("hama") else [_MISSING]
+    def check() -> str:
+        """Return what is missing for it to work, as one line or none."""
+        return "" if find_spec("hama") else _MISSING
 
     def __init__(self) -> None:
         try:

@@ -20,6 +20,7 @@ from companion.base.files import replace
 from companion.devices.audio.clip import Clip
 from companion.devices.audio.wav import wav_bytes
 from companion.devices.recogniser.interface import SAMPLE_RATE
+from companion.devices.recogniser.record import plainly
 
 MANIFEST = "words.json"
 _FORMAT = 1
@@ -36,7 +37,7 @@ class SampleSet:
 
 def save(folder: Path, samples: SampleSet) -> None:
     """Make `folder` hold exactly these recordings; ModelError where it cannot be written."""
-    try:
+    with plainly(folder):
         manifest = {
             "format": _FORMAT,
             "rate": SAMPLE_RATE,
@@ -49,11 +50,6 @@ def save(folder: Path, samples: SampleSet) -> None:
         text = json.dumps(manifest, ensure_ascii=False, indent=1)
         replace(folder / MANIFEST, text.encode())
         _tidy(folder, manifest)
-    except OSError as error:
-        raise ModelError(
-            f"{folder}: the taught words could not be kept ({error.strerror or error}); "
-            "free some space or choose another folder, then teach again."
-        ) from error
 
 
 def load(folder: Path) -> SampleSet:
@@ -91,12 +87,8 @@ def _read(folder: Path, manifest: Any) -> SampleSet:
 
 def write_wav(path: Path, pcm16: bytes) -> None:
     """Write 16 kHz, 16 bit, one channel as a WAV file, its folder too; ModelError if not."""
-    try:
+    with plainly(path):
         replace(path, wav_bytes(Clip(pcm16, SAMPLE_RATE)))
-    except OSError as error:
-        raise ModelError(
-            f"{path}: the recording could not be kept ({error.strerror or error}); free some space."
-        ) from error
 
 
 def _store(folder: Path, pcm16: bytes) -> dict[str, str]:

@@ -224,6 +224,5 @@ def why_not(language: str) -> str:
     """Return why commands cannot be heard untaught, as one line or none; nothing is loaded."""
     if language not in LANGUAGES:
         return f"Without a lesson or a model only these are heard: {', '.join(LANGUAGES)}."
-    weights = [] if weights_file(language).is_file() else ["The weights are missing."]
-    problems = [*SpeechEmbedder.check(), *PhonemeNetwork.check(), *weights]
-    return problems[0] if problems else ""
+    weights = "" if weights_file(language).is_file() else "The weights are missing."
+    return SpeechEmbedder.check() or PhonemeNetwork.check() or weights
