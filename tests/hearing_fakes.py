@@ -153,8 +153,8 @@ class FakeRecogniser(Recogniser):
         pitch = round(float(np.argmax(spectrum)) * RATE / len(samples) / 100) * 100
         words = self._words.get(pitch, "")
         if self.vocabulary.allows(words):
-            return Heard(words, 0.9)
-        return Heard("", refusal=Refusal.UNKNOWN, nearest=words)
+            return Heard(words)
+        return Heard("", Refusal.UNKNOWN, words)
 
 
 def room(seconds: float) -> bytes:

@@ -24,7 +24,7 @@ def hear(
     for frame in frames:
         cut = hearing.frame(*frame)
         if isinstance(cut, Ended):
-            reports.append(hearing.judge(cut, Heard(words, 0.9)))
+            reports.append(hearing.judge(cut, Heard(words)))
         if isinstance(cut, Dropped):
             reports.append(hearing.drop(cut))
     return reports
@@ -32,7 +32,7 @@ def hear(
 
 def leaned(hearing: Hearing, nearest: str, before: float = 1.0) -> Judgement:
     """Let a sound pass that is likely `nearest`, without being sure of it."""
-    return made_of(hearing, Heard("", 0.2, Refusal.UNSURE, nearest, is_likely=True), before)
+    return made_of(hearing, Heard("", Refusal.UNSURE, nearest, is_likely=True), before)
 
 
 def made_of(
@@ -51,7 +51,7 @@ def told(
     hearing: Hearing, spare: float, before: float = 1.0, room: tuple[float, float] = ROOM
 ) -> Refusal | None:
     """Say "done", heard with so much to spare; return why it was refused."""
-    report = made_of(hearing, Heard("done", 0.5, spare=spare), before, room)
+    report = made_of(hearing, Heard("done", spare=spare), before, room)
     return report.refusal if isinstance(report, Refused) else None
 
 

@@ -48,7 +48,7 @@ class ScriptedRecogniser(Recogniser):
         answer = self._answers.pop(0)
         if isinstance(answer, ModelError):
             raise answer
-        return Heard(answer, 0.9)
+        return Heard(answer)
 
 
 def silence(seconds: float) -> bytes:

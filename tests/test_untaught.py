@@ -88,7 +88,7 @@ class FakeFirst(Recogniser):
 
 
 LISTENED = Vocabulary(frozenset({"next one", "done"}), frozenset({"two"}))
-NOTHING = Heard("", refusal=Refusal.UNKNOWN)
+NOTHING = Heard("", Refusal.UNKNOWN)
 
 
 def agreed(first: Heard | None, form: str, surplus: float) -> Heard:
@@ -146,19 +146,19 @@ def test_a_sound_is_weighed_while_the_silence_after_it_lasts() -> None:
 
 def test_the_first_recogniser_is_asked_first() -> None:
     """A taught word counts; only where the other is sure of another command does neither."""
-    assert agreed(Heard("two", 0.9), "", 0.0).words == "two"
-    assert agreed(Heard("done", 0.9), "done", 5.0).words == "done"
-    assert agreed(Heard("done", 0.9), "next one", -0.1).words == "done"
-    assert agreed(Heard("done", 0.9), "next one", 0.1).refusal is Refusal.UNSURE
+    assert agreed(Heard("two"), "", 0.0).words == "two"
+    assert agreed(Heard("done"), "done", 5.0).words == "done"
+    assert agreed(Heard("done"), "next one", -0.1).words == "done"
+    assert agreed(Heard("done"), "next one", 0.1).refusal is Refusal.UNSURE
 
 
 def test_what_the_first_leans_to_needs_less() -> None:
     """One taught take nearby makes an unsure command sure enough, another word's does not."""
-    leaning = Heard("", 0.3, Refusal.UNKNOWN, "next one")
+    leaning = Heard("", Refusal.UNKNOWN, "next one", score=0.3)
     assert agreed(leaning, "next one", -1.5).words == "next one"
     assert agreed(leaning, "next one", -2.5).refusal is Refusal.UNSURE
     assert agreed(leaning, "done", -1.5).refusal is Refusal.UNSURE
-    assert agreed(Heard("", 0.1, Refusal.UNKNOWN, "next one"), "next one", -1.5).words == ""
+    assert agreed(Heard("", Refusal.UNKNOWN, "next one", score=0.1), "next one", -1.5).words == ""
     assert agreed(NOTHING, "next one", 0.1).words == "next one"
 
 

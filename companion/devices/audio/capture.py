@@ -107,9 +107,8 @@ class DeviceMicrophone:
         system = self._system()
         if self._trouble:
             system.refresh()
-        opened = _Opened(choose(system.inputs(), self._device, NO_INPUT), self._clock)
-        opened.open(system)
-        self._opened = opened
+        device = choose(system.inputs(), self._device, NO_INPUT)
+        self._opened = _Opened(system, device, self._clock)
 
     def _next(self) -> Block:
         assert self._opened is not None  # noqa: S101 - `_block` opened it
@@ -137,7 +136,7 @@ class DeviceMicrophone:
 
     def _let_go(self) -> None:
         opened, self._opened = self._opened, None
-        if opened is not None and opened.stream is not None:
+        if opened is not None:
             let_go(opened.stream)
 
 
@@ -148,9 +147,8 @@ class _MuteError(AudioError):
 class _Opened:
     """A microphone that is open, and what has come from it."""
 
-    def __init__(self, device: Device, clock: Clock) -> None:
+    def __init__(self, system: InputSystem, device: Device, clock: Clock) -> None:
         self.device = device
-        self.stream: Stream | None = None
         self.has_sounded = False
         self.taken_at = self.sounded_at = clock()
         self._clock = clock
@@ -159,14 +157,12 @@ class _Opened:
         self._is_torn = True  # whatever came before this stream is another sound
         self._is_skipped = False
         self._resampler = Resampler(device.rate)
-
-    def open(self, system: InputSystem) -> None:
         try:
             self.stream = self._started(system)
         except AudioError:
-            if self.device.inputs == 1:
+            if device.inputs == 1:
                 raise
-            self._channels = self.device.inputs  # some devices give all their channels or none
+            self._channels = device.inputs  # some devices give all their channels or none
             self.stream = self._started(system)
 
     def _started(self, system: InputSystem) -> Stream:

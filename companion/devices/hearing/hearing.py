@@ -23,7 +23,6 @@ class Accepted:
     start_seconds: float
     """Where the sound begins, in seconds of sound since the first frame."""
     end_seconds: float
-    score: float
     asks_back: bool
     """Whether the weaver must confirm before it is acted on."""
 
@@ -129,7 +128,6 @@ class Hearing:
             heard.words,
             sound.start_seconds,
             sound.end_seconds,
-            heard.score,
             asks_back=heard.words in self._settings.ask_back_words,
         )
 
@@ -159,7 +157,7 @@ class Hearing:
             return heard
         if not heard.words or heard.spare >= least:
             return heard
-        return Heard("", heard.score, refusal, heard.words, is_likely=True)
+        return Heard("", refusal, heard.words, is_likely=True)
 
     def _said_again(self, sound: Ended, heard: Heard) -> Heard:
         """Return the word that is likely twice on end; other speech seldom says a thing twice."""
@@ -167,7 +165,7 @@ class Hearing:
         if not heard.is_likely:
             return heard
         if heard.nearest == word and sound.start_seconds <= until:
-            return Heard(word, heard.score)
+            return Heard(word)
         self._likely = (heard.nearest, sound.end_seconds + self._settings.again_seconds)
         return heard
 

@@ -123,7 +123,7 @@ class Listener:
 
     def _finish(self) -> Heard:
         heard = None if self._failure else self._try(self._recogniser.finish, self.sound)
-        return heard or Heard("", refusal=Refusal.FAILED, nearest=self._failure)
+        return heard or Heard("", Refusal.FAILED, self._failure)
 
     def _try(self, act: Callable[..., _Result], *given: object) -> _Result | None:
         """Call the recogniser; if it breaks down this sound is lost, and the walk goes on."""

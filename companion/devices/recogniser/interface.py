@@ -35,8 +35,6 @@ class Heard(Value):
 
     words: str
     """A phrase of the vocabulary, or number words with one space between; "" when refused."""
-    score: float = 0.0
-    """How sure, 0 to 1; only for showing. It is not comparable between recognisers."""
     refusal: Refusal | None = None
     """Why, when `words` is empty."""
     nearest: str = ""
@@ -46,6 +44,8 @@ class Heard(Value):
     spare: float = math.inf
     """How much surer it is than it must be in any room; natural logarithm, endless where a
     recogniser hears by no degrees. Below 0 it counts only in peace."""
+    score: float = 0.0
+    """How sure, 0 to 1, where that helps a second recogniser; each has a measure of its own."""
 
 
 class Vocabulary(Value):
@@ -109,4 +109,4 @@ class Recogniser:
 
         Raises ModelError if the recogniser broke down; the sound is lost, the next one may work.
         """
-        return Heard("", refusal=Refusal.UNKNOWN)
+        return Heard("", Refusal.UNKNOWN)

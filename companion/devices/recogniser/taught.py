@@ -179,7 +179,7 @@ class TaughtRecogniser(Recogniser):
         """Say which taught word it was. Words not listened for now still draw sounds away."""
         samples = spoken_part(from_pcm16(sound))
         if not self._lesson.words or not len(samples):
-            return Heard("", refusal=Refusal.UNKNOWN)
+            return Heard("", Refusal.UNKNOWN)
         return self._nearest(self._embedder.embed(samples))
 
     def _nearest(self, sound: Embeddings) -> Heard:
@@ -193,10 +193,10 @@ class TaughtRecogniser(Recogniser):
         score = max(0.0, 1.0 - distance / (2.0 * reach))
         is_other = distance > _CLEARLY * min(background, default=np.inf)
         if distance > reach or is_other or name not in self._allowed:
-            return Heard("", score, Refusal.UNKNOWN, name)
+            return Heard("", Refusal.UNKNOWN, name, score=score)
         if len(ranked) > 1 and distance > _CLEARLY * ranked[1][0]:
-            return Heard("", score, Refusal.UNSURE, name)
-        return Heard(name, score)
+            return Heard("", Refusal.UNSURE, name, score=score)
+        return Heard(name, score=score)
 
 
 def _clean(

@@ -197,20 +197,19 @@ class UntaughtRecogniser(Recogniser):
     def _agreed(self, first: Heard, evidence: Evidence) -> Heard:
         surplus = self._opinion.surplus(evidence) if evidence.form != OTHER else -np.inf
         surplus -= UNLIKELY if evidence.form in self._unlikely else 0.0
-        score = float(1.0 / (1.0 + np.exp(-surplus)))
         if first.words:
             is_other = surplus >= 0 and evidence.form != first.words
-            return Heard("", score, Refusal.UNSURE, first.words) if is_other else first
+            return Heard("", Refusal.UNSURE, first.words) if is_other else first
         if evidence.form not in self._allowed:
-            return first if first.nearest else Heard("", score, Refusal.UNKNOWN, evidence.form)
+            return first if first.nearest else Heard("", Refusal.UNKNOWN, evidence.form)
         helped = first.nearest == evidence.form and first.score >= _LEANING
         if helped and surplus >= -_HELP:
-            return Heard(evidence.form, score)
+            return Heard(evidence.form)
         is_unlikely = evidence.form in self._unlikely
         if surplus >= (0.0 if is_unlikely else -_IN_PEACE[" " in evidence.form]):
-            return Heard(evidence.form, score, spare=surplus)
+            return Heard(evidence.form, spare=surplus)
         refusal = Refusal.UNSURE if surplus >= -_FAR else Refusal.UNKNOWN
-        return Heard("", score, refusal, evidence.form, is_likely=surplus >= -LIKELY)
+        return Heard("", refusal, evidence.form, is_likely=surplus >= -LIKELY)
 
 
 def heard_forms(language: str) -> frozenset[str]:

@@ -128,10 +128,10 @@ class VoskRecogniser(Recogniser):
         confidence = min((answer.confidence for answer in parts), default=0.0)
         words = self._words.form(text)
         if not words:
-            return Heard("", confidence, Refusal.UNKNOWN, text)
+            return Heard("", Refusal.UNKNOWN, text, score=confidence)
         if self._decoys and confidence < self._least_confidence:
-            return Heard("", confidence, Refusal.UNSURE, words)
-        return Heard(words, confidence)
+            return Heard("", Refusal.UNSURE, words, score=confidence)
+        return Heard(words, score=confidence)
 
     def _competing(self, vocabulary: Vocabulary) -> list[str]:
         """Return the decoys that the model has and the vocabulary has not."""
