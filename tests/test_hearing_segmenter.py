@@ -28,7 +28,7 @@ def test_a_word_between_silences_is_cut_out_with_its_bounds() -> None:
     begun, ended = run(Segmenter(SETTINGS), (ROOM, 1.0), (VOICE, 0.5), (ROOM, 0.5))
     assert isinstance(begun, Begun)
     assert isinstance(ended, Ended)
-    assert begun.start_seconds == pytest.approx(1.0, abs=FRAME_SECONDS)
+    assert ended.start_seconds == pytest.approx(1.0, abs=FRAME_SECONDS)
     assert ended.end_seconds == pytest.approx(1.5, abs=FRAME_SECONDS)
 
 

@@ -158,7 +158,7 @@ def spoken_form(
 
     `is_bare`: the first one without an argument instead.
     """
-    forms = FORMS[_known(language)][kind.value]
+    forms = FORMS[language][kind.value]
     told = next(form for form in forms if not (is_bare and "{" in form))
     return re.sub(r"\{\w+\}", number, told).strip()
 
@@ -199,8 +199,8 @@ def _joined(numbers: tuple[int, ...]) -> int | None:
 @cache
 def _forms(language: str) -> tuple[_Form, ...]:
     """Return the language's forms, those without an argument first."""
-    table = FORMS[_known(language)]
-    forms = [_form(Kind(name), text, language) for name, texts in table.items() for text in texts]
+    table = FORMS[language].items()
+    forms = [_form(Kind(name), text, language) for name, texts in table for text in texts]
     return tuple(sorted(forms, key=lambda form: (bool(form.hole), form.text.startswith("{"))))
 
 
@@ -211,13 +211,6 @@ def _form(kind: Kind, text: str, language: str) -> _Form:
         "(.+)" if word.startswith("{") else re.escape(word) for word in plain(text).split()
     )
     return _Form(kind, text, re.compile(pattern), hole[1] if hole else "")
-
-
-def _known(language: str) -> str:
-    if language not in FORMS:
-        known = ", ".join(LANGUAGES)
-        raise CommandError(f"Commands can be given in {known}, not in {language!r}.")
-    return language
 
 
 def _unknown(text: str, heard: str, language: str) -> NotACommandError:

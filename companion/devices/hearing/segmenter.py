@@ -12,8 +12,6 @@ from companion.devices.recogniser.interface import Refusal
 class Begun:
     """A sound that may become a command has begun."""
 
-    start_seconds: float
-
 
 @dataclass(frozen=True, slots=True)
 class Ended:
@@ -129,7 +127,7 @@ class Segmenter:
             self._state = _State.TALK
             return self._dropped(Refusal.JOINED)
         self._state = _State.SOUND
-        return Begun(self._first * FRAME_SECONDS)
+        return Begun()
 
     def _on_silent(self) -> Cut | None:
         self._silent += 1

@@ -9,7 +9,6 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import NamedTuple, Protocol
 
-from companion.base.errors import PedalError
 from companion.base.lines import Tell
 from companion.command import Kind
 from companion.settings import Settings
@@ -141,10 +140,8 @@ def kept(settings: Settings, learnt: Learnt) -> Settings:
     """Return the settings with what was learnt: under `pedal` or, for typed keys, under `keys`.
 
     Keys that used to give one of these commands as a pedal no longer do; the default keys of the
-    terminal stay. Raises PedalError where nothing was learnt.
+    terminal stay.
     """
-    if not learnt.bindings:
-        raise PedalError("Expected at least one pedal to keep, and none was learnt. Learn again.")
     name = "pedal" if learnt.device else "keys"
     table = getattr(settings, name)
     commands = set(learnt.bindings.values())

@@ -101,8 +101,6 @@ class VoskRecogniser(Recogniser):
 
     def begin(self) -> None:
         """Start a sound."""
-        if self._recogniser is None:
-            raise ModelError("vosk was not told what to listen for. Give it a vocabulary first.")
         # After a final result vosk starts afresh; after Reset() it would go on from the sound that
         # was abandoned (src/recognizer.cc, CleanUp).
         if self._is_under_way:
