@@ -261,8 +261,6 @@ class TypedReader:
     def feed(self, event: KeyEvent) -> list[Act]:
         """Take one press; return what it finished."""
         acts = self.tick(event.time)
-        if event.change is KeyChange.RELEASE:
-            return acts
         typed = self._keys.setdefault(event.key, _Typed())
         gap = event.time - typed.last
         typed.last = event.time
