@@ -49,7 +49,8 @@ class Listener:
         self._lead: deque[bytes] = deque(maxlen=settings.frames(_LEAD_SECONDS))
         self._rest = b""
         self._sound: list[bytes] = []
-        self._is_feeding = False
+        self.is_in_sound = False
+        """Whether a sound that may be a command is under way."""
         self._failure = ""
         self._new_vocabulary: Vocabulary | None = None
         recogniser.expect(vocabulary)
@@ -61,7 +62,7 @@ class Listener:
         if vocabulary == self._vocabulary:
             return
         self._vocabulary = vocabulary
-        if self._is_feeding:
+        if self.is_in_sound:
             self._new_vocabulary = vocabulary
         else:
             self._turn_to(vocabulary)
@@ -71,16 +72,11 @@ class Listener:
         """The sound under way, or the last one, as the recogniser has it."""
         return b"".join(self._sound)
 
-    @property
-    def is_in_sound(self) -> bool:
-        """Whether a sound that may be a command is under way."""
-        return self._is_feeding
-
     def gap(self) -> None:
         """Some sound was lost: a word under way is not to be trusted."""
         self._rest = b""
         self._lead.clear()
-        self._is_feeding = False
+        self.is_in_sound = False
         self.hearing.break_off()
 
     def feed(self, pcm16: bytes) -> list[Judgement]:
@@ -96,20 +92,20 @@ class Listener:
         cut = self.hearing.frame(self._activity.probability(frame), self.level_dbfs)
         if isinstance(cut, Begun):
             self._begin()
-        if self._is_feeding:
+        if self.is_in_sound:
             self._sound.append(frame)
             self._try(self._recogniser.feed, frame)
         self._lead.append(frame)
         if isinstance(cut, Dropped):
-            self._is_feeding = False
+            self.is_in_sound = False
             yield self.hearing.drop(cut)
         if isinstance(cut, Ended):
-            self._is_feeding = False
+            self.is_in_sound = False
             yield self.hearing.judge(cut, self._finish())
 
     def _begin(self) -> None:
         self._failure = ""
-        self._is_feeding = True
+        self.is_in_sound = True
         if self._new_vocabulary is not None:
             self._try(self._turn_to, self._new_vocabulary)
         self._try(self._recogniser.begin)
