@@ -18,11 +18,11 @@ def test_a_walk_begins_at_an_end_of_the_weavers(tmp_path: Path) -> None:
     lines = [*["done"] * 4, "8", "look at group 1", "1 2 3 4 1 2 3 4", "where am i", "stop"]
     walked = run(tmp_path, "thread", FIRST_TRY, "--text", "--from", "13", lines=lines)
     assert walked.returncode == 0, walked.stderr
-    assert "Ends 1 to 12 taken over." in walked.stdout
+    assert "Taken as done: ends 1 to 12." in walked.stdout
     assert "End 13: shaft 1, dent 13." in walked.stdout
     assert "Group 3" in walked.stdout
     assert "As planned: ends 1 to 8." in walked.stdout
-    assert "Ends 1 to 12 taken over." in run(tmp_path, "log").stdout
+    assert "Taken as done: ends 1 to 12." in run(tmp_path, "log").stdout
     assert "step 16 of 40" in run(tmp_path, "sessions").stdout
     assert run(tmp_path, "handover").returncode == 0
 
@@ -35,7 +35,7 @@ def test_the_place_of_a_session_under_way_holds(tmp_path: Path) -> None:
     assert "is under way" in refused.stderr
     assert len(refused.stderr.splitlines()) == 1
     fresh = run(tmp_path, "thread", FIRST_TRY, "--text", "--from", "13", "--new", lines=["stop"])
-    assert "Ends 1 to 12 taken over." in fresh.stdout
+    assert "Taken as done: ends 1 to 12." in fresh.stdout
 
 
 @pytest.mark.parametrize("end", ["0", "41", "many"])
@@ -63,11 +63,11 @@ def test_a_later_stage_of_the_job_begins_within(tmp_path: Path) -> None:
     """The same for any stage of a walk: threading at an end, the raddle at a section."""
     at = ["--from", "thread-and-sley", "--at", "13"]
     told = run(tmp_path, "walk", FIRST_TRY, "--text", *at, lines=["stop"]).stdout
-    assert "Ends 1 to 12 taken over." in told
+    assert "Taken as done: ends 1 to 12." in told
     assert "End 13: shaft 1, dent 13." in told
     section = ["--only", "raddle", "--at", "3", "--new"]
     told = run(tmp_path, "walk", FIRST_TRY, "--text", *section, lines=["stop"]).stdout
-    assert "Sections 1 and 2 taken over." in told or "Sections 1 to 2 taken over." in told
+    assert "Taken as done: sections 1 and 2." in told
     alone = run(tmp_path, "walk", FIRST_TRY, "--text", "--at", "13")
     assert (alone.returncode, "--from or --only" in alone.stderr) == (2, True)
     beyond = run(tmp_path, "walk", FIRST_TRY, "--text", *at[:-1], "41", "--new")
@@ -78,7 +78,7 @@ def test_a_cloth_is_woven_on_from_any_pick(tmp_path: Path) -> None:
     """Woven up to it elsewhere; beyond the last pick, or on a cloth under way, it is refused."""
     weave = ("weave", FIRST_TRY, "--text")
     told = run(tmp_path, *weave, "--from", "13", lines=["done", "back", "stop"]).stdout
-    assert "Picks 1 to 12 taken over." in told
+    assert "Taken as done: picks 1 to 12." in told
     assert told.index("Pick 13: treadle 1.") < told.index("Pick 14: treadle 2.")
     beyond = run(tmp_path, *weave, "--from", "41", "--new")
     assert beyond.stderr.startswith("Expected pick 1 to 40 to begin at, not 41.")

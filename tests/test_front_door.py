@@ -127,7 +127,7 @@ def test_a_terminal_takes_single_keys(tmp_path: Path) -> None:
     walk.expect_exact("End 1: shaft 1, dent 1.")
     time.sleep(0.4)
     walk.send(":where am i\r")
-    walk.expect_exact("40 steps in all")
+    walk.expect_exact("40 in all")
     time.sleep(0.4)
     walk.send(":stop\r")
     walk.expect_exact("companion resume")
@@ -200,7 +200,7 @@ def test_what_stands_and_what_is_undone_are_told_apart(tmp_path: Path) -> None:
     assert told == [
         (["count 7"], "    Group 1 does not fit: 7 ends instead of 8."),
         (["yes"], f"    {stands}"),
-        (["back"], "    Back one step. The groups from 1 on are to be counted once more."),
+        (["back"], "    Back one step. Count again from group 1 on."),
         (["undo"], f"    Undone: 8 steps confirmed. {stands}"),
     ]
     rows = csv.DictReader(run(tmp_path, "export").stdout.splitlines())

@@ -95,12 +95,7 @@ TABLE = [
     ("done", ["<confirm>", "End 4: shaft 4, dent 4."]),
     (
         "where am i",
-        [
-            (
-                "Next: end 4: shaft 4, dent 4. White, block A. Group 1 of 3, repeat 1. "
-                "25 per cent done; 1 to go in this group, 9 steps in all."
-            )
-        ],
+        [("Next, end 4: shaft 4, dent 4. White, block A. Group 1 of 3. 1 to go in it, 9 in all.")],
     ),
     ("done", ["<boundary>", ENDS_ASKED]),
     ("done", ["<confirm>", "4 ends planned. Done once more if that is your count."]),
@@ -192,11 +187,21 @@ def test_who_knows_the_work_hears_where_to_begin_in_one_breath() -> None:
     ]
     (told,) = weaver.say("where am i")
     assert told == (
-        f"Threading and sleying. {opening(straight())} Next: end 1: shaft 1, dent 1. White, block "
-        "A. Group 1 of 3, repeat 1. 0 per cent done; 4 to go in this group, 12 steps in all."
+        f"Threading and sleying. {opening(straight())} Next, end 1: shaft 1, dent 1. White, block "
+        "A. Group 1 of 3. 4 to go in it, 12 in all."
     )
     assert "Group 1" in weaver.say("done", "where am i")[0]
-    assert weaver.heard[0].startswith("Next: end 2")
+    assert weaver.heard[0].startswith("Next, end 2")
+
+
+def test_where_am_i_at_a_count_tells_the_group_and_what_is_asked() -> None:
+    """Neither the end that comes after it nor what is left in all; so with a part of a group."""
+    weaver = Weaver(straight(groups=2))
+    asked = "Group 1 of 2. How many ends are in heddles?"
+    assert weaver.say(*["done"] * 4, "where am i") == [asked]
+    assert weaver.say("undo", "mistake", "where am i") == [
+        "Group 1 of 2. So far: how many ends are in heddles?"
+    ]
 
 
 def test_nobody_who_begins_is_told_less_than_she_needs() -> None:
@@ -217,10 +222,7 @@ def test_the_last_boundary_ends_the_stage_with_its_totals() -> None:
     assert weaver.say("2") == [
         "<finish>",
         "2, right.",
-        (
-            "Threading and sleying is complete: 4 ends in 2 groups. Not as planned: 1 group. "
-            "Group 1 stands with 1 instead of 2."
-        ),
+        ("Threading and sleying is complete: 4 ends in 2 groups. Not as planned: group 1."),
     ]
     assert weaver.say("done")[0] == "<refuse>"
 
@@ -247,7 +249,7 @@ def test_done_twice_affirms_a_count() -> None:
     assert weaver.say("done")[1] == "Group 1 stands, not counted."
     weaver.say("done", "done", "done", "yes")
     assert weaver.state.affirmed == (1, 2)
-    assert weaver.say("where am i")[-1].startswith("All steps")
+    assert weaver.say("where am i")[-1] == "That was the last step."
 
 
 def test_with_shafts_alone_a_boundary_is_a_question_and_its_answer() -> None:
@@ -302,7 +304,7 @@ def test_done_does_not_affirm_a_count_asked_for_after_a_mistake() -> None:
 def test_a_count_that_runs_ahead_asks_whether_more_was_done_than_confirmed() -> None:
     """Who threads on by herself and then counts need not confirm end by end, nor have it stand."""
     weaver = Weaver(straight(groups=2, length=8))
-    asked = "3, and 1 is confirmed. Are the next 2 steps done too, up to end 3?"
+    asked = "3, but only 1 is confirmed. Are the next 2 steps done too, up to end 3?"
     assert weaver.say("done", "count 3")[1] == f"{asked} Say yes or no to that."
     check_fits(weaver.state, weaver.stage)
     assert not weaver.events
@@ -317,7 +319,7 @@ def test_a_count_that_runs_ahead_is_wrong_where_no_more_was_done() -> None:
     """No holds the walk as ever; so does a count that no step of the group comes to."""
     weaver = Weaver(straight(groups=2, length=8))
     held = ["<trouble>", "2 so far, but 1 is planned. Count once more."]
-    assert weaver.say("done", "count 3", "count 2")[1].startswith("2, and 1 is confirmed.")
+    assert weaver.say("done", "count 3", "count 2")[1].startswith("2, but only 1 is confirmed.")
     assert weaver.say("no") == held
     assert weaver.say("undo", "count 9")[0] == "<trouble>"
 
@@ -456,7 +458,7 @@ def test_dents_are_counted_when_sleying() -> None:
     assert "Most likely a dent was counted that stays empty. Count once" in weaver.say("4", "4")[1]
     assert "Most likely you counted the ends, not the dents. Count once" in weaver.say("6", "6")[1]
     assert (
-        "Most likely two dents' ends are in one dent. Name the ends in each dent, or "
+        "Most likely the ends of two dents are in one. Name the ends in each dent, or "
         in (weaver.say("2", "2")[1])
     )
 
@@ -478,13 +480,16 @@ def test_rewinding_into_a_checked_group_is_asked_back() -> None:
     before = weaver.state
     assert weaver.say("rewind 3") == [
         "<confirm>",
-        ("Go to end 3? That takes back 3 steps and opens 1 counted group. Say yes or no to that."),
+        (
+            "Go back to end 3? That takes back 3 steps and opens 1 counted group. Say yes or no to "
+            "that."
+        ),
     ]
     assert weaver.say("done")[:2] == ["<refuse>", "Nothing changed."]
     assert weaver.state == before
     assert weaver.say("rewind 3", "yes") == [
         "<confirm>",
-        "Back 3 steps. The groups from 1 on are to be counted once more.",
+        "Back 3 steps. Count again from group 1 on.",
         "Block A. White. End 3: shaft 3, dent 3.",
     ]
     assert weaver.say("undo")[-1] == "Block B. Blue. End 6: shaft 2, dent 6."
@@ -579,7 +584,7 @@ def test_right_after_a_boundary_the_group_before_is_read() -> None:
 def test_a_group_ahead_is_read_as_a_plan() -> None:
     """Reading ahead says that it is not confirmed."""
     heard = Weaver(straight()).say("read back group 3")
-    assert heard[1] == "Reading group 3 from end 9, as planned; it is not confirmed yet."
+    assert heard[1] == "Reading group 3 from end 9, not confirmed yet."
 
 
 def test_a_mistake_found_while_reading_offers_to_go_there() -> None:
@@ -588,7 +593,7 @@ def test_a_mistake_found_while_reading_offers_to_go_there() -> None:
     weaver.say("done", "done", "done", "read back", "done")
     assert weaver.say("mistake") == [
         "<trouble>",
-        "Go to end 2? That takes back 2 steps. Say yes or no to that.",
+        "Go back to end 2? That takes back 2 steps. Say yes or no to that.",
     ]
     assert weaver.say("yes")[-1] == "Block A. White. End 2: shaft 2, dent 2."
 
@@ -606,7 +611,10 @@ def test_shafts_felt_are_compared_with_the_plan() -> None:
         "As planned: ends 1 to 4.",
         ENDS_ASKED,
     ]
-    assert weaver.say("1 2 3 4 1")[1] == "The plan ends here with end 4; shaft 1 is one too many."
+    assert (
+        weaver.say("1 2 3 4 1")[1]
+        == "The plan ends here with end 4; you feel one more, on shaft 1."
+    )
 
 
 def test_hands_ahead_of_the_words_are_no_mistake() -> None:
@@ -617,8 +625,8 @@ def test_hands_ahead_of_the_words_are_no_mistake() -> None:
     assert weaver.say("1 2 3 4 1 2")[1:] == [
         "As planned: ends 1 to 6.",
         (
-            "6, and 3 are confirmed. Are the next 3 steps done too, up to end 6? Say yes or no to "
-            "that."
+            "6, but only 3 are confirmed. Are the next 3 steps done too, up to end 6? Say yes or "
+            "no to that."
         ),
     ]
     weaver.say("yes")
@@ -652,7 +660,7 @@ def test_taking_away_a_boundary_says_that_the_group_opens() -> None:
     """Going back into a checked group is said, and the group is counted anew."""
     weaver = Weaver(straight())
     heard = weaver.say(*["done"] * 4, "4", "back")
-    assert heard[1] == "Back one step. The groups from 1 on are to be counted once more."
+    assert heard[1] == "Back one step. Count again from group 1 on."
     assert weaver.say("done")[1] == ENDS_ASKED
 
 
@@ -677,7 +685,7 @@ def test_help_names_what_fits_now() -> None:
     walking = weaver.say("help")[0]
     assert walking.startswith("Done: next. Back: one step back. A number: your count.")
     paused = weaver.say("pause", "help")[0]
-    assert paused == "Resume: go on. Choices: all the rest."
+    assert paused == "Resume: go on. Choices: the rest."
     reading = weaver.say("resume", "done", "read back", "help")[0]
     assert reading.startswith(
         "Done: read on. Back: the step before. A number: the shafts you feel."

@@ -133,7 +133,9 @@ def test_a_count_that_ran_ahead_is_in_doubt(tmp_path: Path) -> None:
     walker.right(2, 10, "thread")
     walker.say("count 5", 5, "thread")
     lines = walker.lines()
-    assert any(line.startswith("5, and 2 are confirmed. Are the next 3 steps") for line in lines)
+    assert any(
+        line.startswith("5, but only 2 are confirmed. Are the next 3 steps") for line in lines
+    )
     assert any("is in doubt" in line for line in lines)
 
 

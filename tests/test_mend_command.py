@@ -37,7 +37,7 @@ def test_a_number_alone_says_what_it_cannot_tell() -> None:
     assert run("--group", 2, "--counted", 7) == [
         "Group 2, ends 9 to 16.",
         "1. An end is missing.",
-        "   Name the shafts you feel first: they tell the place.",
+        "   First name the shafts you feel: they tell the place.",
         "   Pull end 9 and all after it, and thread them again: 8 ends.",
     ]
 

@@ -365,14 +365,14 @@ def test_a_count_far_from_the_plan_asks_for_touch(name: StageName, felt: str) ->
     """Nothing known explains 1 in 8; something is wrong all the same, and touch tells where."""
     weaver = at_first_boundary(name)
     assert f" Name {felt}" in weaver.say("1", "1")[1]
-    assert weaver.say("mend")[1].startswith(f"Name {felt}")
-    assert weaver.heard[1].endswith(" first: they tell the place.")
+    assert weaver.say("mend")[1].startswith(f"First name {felt}")
+    assert weaver.heard[1].endswith(": they tell the place.")
 
 
 @pytest.mark.parametrize(
     ("name", "words", "line"),
     [
-        ("tie-on", ["done"], "I cannot tell at which end: look at a group, and name what"),
+        ("tie-on", ["done"], "I cannot tell at which end. Say look at a group, and name what"),
         (
             "tie-on",
             ["done", "mistake", "5"],
@@ -392,7 +392,7 @@ def test_where_nothing_is_threaded_a_mend_is_of_the_threading_or_of_the_count(
 def test_heddles_are_no_matter_of_the_reed() -> None:
     """A spare heddle told of while sleying is refused with its reason."""
     heard = at_first_boundary("sley").say("spare on shaft 1")
-    assert heard[1].startswith("Heddles are reported while threading.")
+    assert heard[1].startswith("Heddles are told only while you thread.")
 
 
 def test_a_report_is_taken_back_by_its_opposite() -> None:
@@ -451,11 +451,11 @@ def test_heddles_left_over_tell_of_a_wrong_shaft_in_the_end() -> None:
         "<finish>",
         "Most likely an end of shaft 2 is on shaft 3.",
         (
-            "Threading is complete: 40 ends in 5 groups. Heddles left over on shaft 2: 41 instead "
-            "of 40. Heddles left over on shaft 3: 39 instead of 40."
+            "Threading is complete: 40 ends in 5 groups. Heddles left over not as planned: shafts "
+            "2 and 3."
         ),
     ]
-    assert "I cannot tell at which end: look at a group, and name what" in weaver.say("mend")[1]
+    assert "I cannot tell at which end. Say look at a group, and name what" in weaver.say("mend")[1]
     assert weaver.say("undo", "undo")[-1].startswith("Shaft 3: how many heddles")
 
 

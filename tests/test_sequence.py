@@ -204,8 +204,7 @@ def test_the_opening_says_what_to_do_with_floating_selvedges() -> None:
     """In the reed they are sleyed alone; in the heddles they are left out."""
     plan = make_plan(straight(8), selvedges={"floating": 1})
     assert (
-        "A floating selvedge comes first and the same last: one to a dent, and in none of the "
-        "heddles."
+        "A floating selvedge comes first and another last: one to a dent, and in no heddle."
     ) in opening(stage_of(plan, "sley"))
     assert "Leave the floating selvedge at each edge out" in opening(stage_of(plan, "thread"))
 

@@ -42,7 +42,7 @@ def test_turns_come_from_the_length_and_the_girth() -> None:
     assert dressing.yarns is not None
     assert dressing.yarns.wind == 108
     assert dressing.beam == BeamPlan(4, 1)
-    assert "The beam takes 4 turns at most." in opening(stage(dressing, "beam"))
+    assert "At most 4 turns go on the beam." in opening(stage(dressing, "beam"))
 
 
 def test_every_turn_is_a_step_with_its_reminder() -> None:

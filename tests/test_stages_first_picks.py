@@ -116,7 +116,7 @@ def test_where_a_fault_is_found_the_group_is_asked_for() -> None:
     """It can lie in any group, so none is named: "look at a group" asks which."""
     walked = picks_of(straight(8))
     start = render(GroupStart(stage=walked, group=walked.groups[2]), Style()).text
-    assert "Where you find one, say look at a group;" in start
+    assert "If you find one, say look at a group;" in start
     assert parse("look at a group") == Command(Kind.LOOK)
 
 

@@ -41,7 +41,10 @@ def test_four_hundred_ends_on_eight_shafts_take_fifty_heddles_each() -> None:
     threading = tuple(islice(cycle(range(1, 9)), 400))
     walked = heddles_of(threading, shafts=8, heddles=(200,) * 8)
     assert told(walked)[0] == "shaft 1: 50 heddles, half on each side"
-    assert "Right and left are of the centre, seen from the front of the loom." in opening(walked)
+    assert (
+        "Right and left are counted from the centre, seen from the front of the loom."
+        in opening(walked)
+    )
     assert notes_of(walked)[1] == "150 spare."
     assert [group.expected for group in walked.groups] == [50] * 8
 

@@ -159,7 +159,7 @@ def test_no_stage_names_a_side_without_its_point_of_view(plan: Plan) -> None:
     for name in whole_job(dressing):
         for line in printed(walk(stage(dressing, name))):
             for sentence in re.split(r"(?<=\.) ", line):
-                is_told = re.match(r"(Next: |Last done: )?([Bb]out |[Ss]haft \d+: )", sentence)
+                is_told = re.match(r"(Next, |Last done, )?([Bb]out |[Ss]haft \d+: )", sentence)
                 if re.search(r"\b(left|right) (edge|of|by|end|and)\b", sentence) and not is_told:
                     assert "seen from" in sentence.lower(), sentence
 

@@ -95,12 +95,20 @@ def test_a_wrong_count_warns_and_goes_on() -> None:
     state, _ = start(walked, Options())
     state, lines = said(state, walked, *[Command(Kind.DONE)] * 12, Command(Kind.COUNT, 11))
     assert lines[0] == (
-        "11, but 12 are planned. Most likely the ends of two sections are in one. It may stand; it "
-        "is written down."
+        "11, but 12 are planned. Most likely the ends of two sections are in one. That may stand."
     )
     assert lines[1:] == ["Group 2.", "Section 13: 10 ends."]
     assert state.overrides == (Overridden(1, 12, 11, 12),)
     assert said(state, walked, Command(Kind.UNDO))[0].mode is Mode.COUNTING
+    while state.checked < 3 or state.mode is Mode.WALKING:
+        state, lines = said(state, walked, right_command(state, walked))
+    assert said(state, walked, Command(Kind.COUNT, 11))[1] == [
+        "11, but 12 are planned. Most likely the ends of two sections are in one. That may stand.",
+        (
+            "Spreading in the raddle is complete: 48 sections in 4 groups. Not as planned: groups "
+            "1 and 4."
+        ),
+    ]
 
 
 def test_a_wrong_count_within_a_group_warns_too() -> None:

@@ -40,8 +40,8 @@ def test_a_section_of_the_reed_is_checked_as_one_weaver_does_it() -> None:
 def test_the_centre_and_the_last_dent_are_told() -> None:
     """288 dents centred in 432: half is dent 144, and 72 stay empty after the last."""
     notes = notes_of(sleying(480, dents=12, reed_width=36))
-    assert notes[144].endswith("It is half of the 288 dents: the centre of the warp.")
-    assert notes[288].endswith("It is the last of 288 dents: 72 stay empty after it.")
+    assert notes[144].endswith("This is half of the 288 dents: the centre of the warp.")
+    assert notes[288].endswith("This is the last of 288 dents: 72 stay empty after it.")
     assert sum("centre" in note for note in notes.values()) == 1
 
 
@@ -84,7 +84,7 @@ def test_the_centre_is_told_once_and_the_last_dent_last(plan: Plan) -> None:
     assert len(middle) == 1
     assert 2 * middle[0].dents[-1] >= dents
     assert all(2 * step.dents[-1] < dents for step in steps[: middle[0].number - 1])
-    assert f"It is the last of {dents} dents" in notes[len(steps)]
+    assert f"This is the last of {dents} dents" in notes[len(steps)]
     assert sum("the last of" in note for note in notes.values()) == 1
 
 

@@ -64,7 +64,7 @@ def test_a_new_colour_is_a_new_step() -> None:
     lines = printed(walk(winding(10, drafted={"colours": colours}), QUIET))
     assert lines[1:3] == [
         "White. Wind the first 6 of 10 ends.",
-        "Blue. Wind 4 ends, which makes 10 of 10.",
+        "Blue. Wind the last 4 of 10 ends.",
     ]
 
 
@@ -77,7 +77,7 @@ def test_ends_wound_together_are_told_in_rounds() -> None:
         "wind 10 ends in 5 rounds of 2, which makes 20 of 20",
     ]
     assert walked.steps[0].colour == "black and white"
-    assert "2 ends are wound at once, and cross as one" in opening(walked)
+    assert "Wind 2 ends at once, and take them through the cross as one." in opening(walked)
 
 
 def test_what_is_left_of_a_round_is_wound_by_itself() -> None:

@@ -63,7 +63,7 @@ def test_from_the_centre_the_halves_are_threaded_outward() -> None:
         "Start at the centre, out to the left edge first, seen from the front of the loom. "
         "End 1 goes into dent 5. That is dent 1 left of the centre, seen from the "
         "front of the loom. "
-        "A floating selvedge comes last at each edge: one to a dent, and in none of the heddles. "
+        "A floating selvedge comes last at each edge: one to a dent, and in no heddle. "
         "Ends are numbered as you thread them. "
         "Shaft 1 is the front shaft, nearest the breast beam."
     )
@@ -289,7 +289,7 @@ def test_a_mistake_at_the_far_floating_selvedge_offers_the_end_beside_it() -> No
     weaver = Weaver(stage_of("thread-and-sley", 4, selvedges={"floating": 1}), QUIET)
     weaver.say(*["done"] * 6)
     weaver.say("read back", *["done"] * 5)
-    assert weaver.say("mistake")[-1].startswith("Go to end 4? That takes back 2 steps.")
+    assert weaver.say("mistake")[-1].startswith("Go back to end 4? That takes back 2 steps.")
 
 
 def test_the_place_in_the_walk_is_marked_where_it_lies_in_the_cloth(tmp_path: Path) -> None:

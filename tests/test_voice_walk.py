@@ -152,7 +152,7 @@ def test_what_could_lose_work_is_asked_about_by_voice_too(tmp_path: Path) -> Non
     text, journal, _ = walked(
         tmp_path, *group, voice("four"), voice("rewind one"), voice("no"), voice("where am i")
     )
-    assert "Next: end 5" in text
+    assert "Next, end 5" in text
     journal.close()
     text, journal, _ = walked(tmp_path / "b", *group, voice("two"), voice("accept"), voice("yes"))
     assert "Group 2" in text

@@ -260,7 +260,7 @@ def test_lengths_are_told_where_they_are_reached(scarves: Path) -> None:
         (Fraction(1, 4), "inch", "a quarter of an inch"),
         (Fraction(1, 2), "inch", "half an inch"),
         (Fraction(1), "inch", "1 inch"),
-        (Fraction(33, 20), "inch", "1 and three quarters inches"),
+        (Fraction(33, 20), "inch", "1 and three quarter inches"),
         (Fraction(100, 254), "metric", "1 centimetre"),
         (Fraction(380, 254), "metric", "4 centimetres"),
         (Fraction(350, 254), "metric", "3 and a half centimetres"),

@@ -239,7 +239,7 @@ def _telling(message: Callable[[State, Stage], Message]) -> _Handler:
 
 
 _BEFORE_NEXT: Final = frozenset(
-    {Mode.MENDING, Mode.LOOKING, Mode.READING, Mode.HELD, Mode.CONFIRMING}
+    {Mode.MENDING, Mode.LOOKING, Mode.READING, Mode.HELD, Mode.CONFIRMING, Mode.LEFT_OVER}
 )
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from typing import TypeVar
 
+from companion.base.text import listed
 from companion.job.steps import Step, StepGroup
 from companion.loom.dressing import End, GroupName
 
@@ -28,7 +29,7 @@ def colours_of(ends: Sequence[End]) -> str:
     """Return the colours of neighbouring ends, "black and white" where there are several."""
     if len(ends) == 1:
         return ends[0].colour
-    return " and ".join(dict.fromkeys(end.colour for end in ends if end.colour))
+    return listed(dict.fromkeys(end.colour for end in ends if end.colour))
 
 
 def in_stretches(items: Sequence[T], most: int) -> list[Sequence[T]]:

@@ -8,6 +8,7 @@ source.
 from collections.abc import Iterator
 from itertools import accumulate, pairwise
 
+from companion.base.text import listed
 from companion.job.contents import Section
 from companion.job.step_builder import colours_of, in_groups
 from companion.job.steps import Danger, Stage, Step
@@ -22,7 +23,7 @@ def wind_stage(dressing: Dressing) -> Stage:
 
 
 def _step(wound: AlikeRounds) -> Step:
-    colour = " and ".join(wound.colours)
+    colour = listed(wound.colours)
     return Step(0, wound.first, wound.last, amount=wound.ends, colour=colour, content=wound)
 
 

@@ -8,7 +8,6 @@ from companion.guide import messages as m
 from companion.guide.events import FeltWrong, Overridden, TakenBack
 from companion.guide.terms import Cause, CauseKind
 from companion.job import LeftOver, Stage, StageName
-from companion.wording.callouts import parts
 from companion.wording.choices import yes_or_no
 from companion.wording.mending import FELT, likely
 from companion.wording.slips import diagnosis_shortly, is_one_thing
@@ -23,7 +22,7 @@ _CAUSES: Final = {
     ),
     CauseKind.DENT_SKIPPED: (
         "the ends of one dent are spread over two",
-        "the ends of some dents are spread over more",
+        "the ends of some dents are spread over more dents",
     ),
     CauseKind.DOUBLED_AS_ONE: (
         "two ends in one heddle were counted as one",
@@ -45,7 +44,7 @@ OWN_CAUSES: Final[dict[StageName, tuple[str, str]]] = {
     "wind": ("a round was left out", "a round was wound twice"),
     "raddle": ("the ends of two sections are in one", "the ends of one section are in two"),
     "tie-on": ("a bout was passed over", "a bout was divided into two"),
-    "weave": ("a pick was left out", "a pick was woven once too often"),
+    "weave": ("a pick was left out", "a pick was woven twice"),
     "tie-up": ("a tie was left out", "a shaft is tied that should hang free"),
     "wind-sections": (
         "an end has run out or was not set up",
@@ -59,9 +58,12 @@ OWN_CAUSES: Final[dict[StageName, tuple[str, str]]] = {
 """The slip of each kind of work that makes a count too low, and the one that makes it too high."""
 _OWN_OF_SEVERAL: Final[dict[StageName, tuple[str, str]]] = {
     "wind": ("some rounds were left out", "some rounds were wound twice"),
-    "raddle": ("the ends of some sections are in fewer", "the ends of some sections are in more"),
+    "raddle": (
+        "the ends of some sections went into others",
+        "some sections' ends are spread over more",
+    ),
     "tie-on": ("some bouts were passed over", "some bouts were divided"),
-    "weave": ("some picks were left out", "some picks were woven once too often"),
+    "weave": ("some picks were left out", "some picks were woven twice"),
     "tie-up": ("some ties were left out", "some shafts are tied that should hang free"),
     "wind-sections": (
         "some ends have run out or were not set up",
@@ -152,7 +154,7 @@ def difference(message: m.Differs) -> str:
 
 def warned(message: m.Differs, _style: Style) -> str:
     """Return a count that differs and may stand, and what it most likely means."""
-    return f"{difference(message)} {likely(_causes(message)[:1])} It may stand; it is written down."
+    return f"{difference(message)} {likely(_causes(message)[:1])} That may stand."
 
 
 def _causes(message: m.Differs) -> list[str]:
@@ -177,8 +179,8 @@ def _cause(cause: Cause, stage: Stage) -> str:
     if cause.kind in {CauseKind.OWN_TOO_FEW, CauseKind.OWN_TOO_MANY}:
         causes = OWN_CAUSES | _OWN_OF_SEVERAL if cause.times > 1 else OWN_CAUSES
         own = causes[stage.work][cause.kind is CauseKind.OWN_TOO_MANY]
-        givers = [f"shaft {shaft} has {spare} to spare" for shaft, spare in cause.givers]
-        return sentence(f"{own}; {' and '.join(givers)}" if givers else own)
+        givers = [f"shaft {shaft} has {spare}" for shaft, spare in cause.givers]
+        return sentence(f"{own}; {listed(givers)} to spare" if givers else own)
     one, several = _CAUSES[cause.kind]
     return sentence((one if cause.times == 1 else several).format(ends=counted(cause.size, "end")))
 
@@ -187,7 +189,7 @@ def reading_start(message: m.ReadingStart, _style: Style) -> str:
     """Return the opening of a read-back."""
     what = f"Reading group {message.group.number}" if message.group else "Reading"
     place = f"{message.item} {message.first}" if message.first else "the edge"
-    ahead = ", as planned; it is not confirmed yet" if message.is_ahead else ""
+    ahead = ", not confirmed yet" if message.is_ahead else ""
     return f"{what} from {place}{ahead}."
 
 
@@ -195,14 +197,12 @@ def look_question(message: m.LookQuestion, _style: Style) -> str:
     """Return what a group that is looked at holds, and what to do."""
     ends = [step for step in message.steps if step.last_end]
     held = f", {span('end', ends[0].first_end, ends[-1].last_end)}" if ends else ""
-    is_shafts = message.stage.counted == "end"
-    what = "the shafts" if is_shafts else "how many ends each dent holds, as"
-    return f"Group {message.group.number}{held}: name {what} you feel."
+    return f"Group {message.group.number}{held}: name {FELT[message.stage.counted]}."
 
 
 _FELT_WRONG: Final = {
     ("end", False): "End {at}: shaft {planned} is planned, you feel shaft {felt}.",
-    ("end", True): "The plan ends here with end {at}; shaft {felt} is one too many.",
+    ("end", True): "The plan ends here with end {at}; you feel one more, on shaft {felt}.",
     ("dent", False): "Dent {at}: {ends_planned} planned, you feel {felt}.",
     ("dent", True): "The plan ends here with dent {at}; you feel one more, with {ends_felt}.",
 }
@@ -223,11 +223,12 @@ def felt_wrong(message: FeltWrong, _style: Style) -> str:
 
 def rewind_question(message: m.RewindQuestion, style: Style) -> str:
     """Return the question before a rewind."""
-    place = parts([message.step], message.stage).name or f"step {message.step.number}"
+    number = message.stage.number_of(message.step)
+    place = f"{message.stage.item} {number}" if number else "the floating selvedge"
     groups = counted(message.groups, "counted group")
     opened = f" and opens {groups}" if message.groups else ""
     return (
-        f"Go to {place}? That takes back {counted(message.steps, 'step')}{opened}. "
+        f"Go back to {place}? That takes back {counted(message.steps, 'step')}{opened}. "
         f"{yes_or_no(style)}"
     )
 
@@ -236,7 +237,7 @@ def taken_back(message: TakenBack, _style: Style) -> str:
     """Return how many steps are confirmed no more, and what that opens."""
     steps = message.last - message.first + 1
     taken = "one step" if steps == 1 else counted(steps, "step")
-    again = f" The groups from {message.reopened} on are to be counted once more."
+    again = f" Count again from group {message.reopened} on."
     return f"Back {taken}.{again if message.reopened else ''}"
 
 
@@ -246,7 +247,7 @@ def catch_up_question(message: m.CatchUpQuestion, style: Style) -> str:
     are = "Is the next step" if message.steps == 1 else f"Are the next {message.steps} steps"
     place = f", up to {message.stage.item} {upto}" if message.steps > 1 and upto else ""
     return (
-        f"{message.count}, and {message.expected} {'is' if message.expected == 1 else 'are'} "
+        f"{message.count}, but only {message.expected} {'is' if message.expected == 1 else 'are'} "
         f"confirmed. {are} done too{place}? {yes_or_no(style)}"
     )
 

@@ -82,6 +82,9 @@ def _wound(wound: AlikeRounds, _step: Step, stage: Stage) -> Told:
     rounds = _rounds(wound, stage.dressing.wound_together)
     if wound.first == 1 and stage.dressing.wound_together == 1:
         return Told("", f"wind the first {wound.last} of {total} ends")
+    if wound.last == total and stage.dressing.wound_together == 1:
+        last = f"the last {wound.ends}" if wound.ends > 1 else "the last"
+        return Told("", f"wind {last} of {total} ends")
     return Told("", f"wind {rounds}, which makes {wound.last} of {total}")
 
 

@@ -1,9 +1,8 @@
 """The wording of everything around the steps: beginnings, places, refusals, help and endings."""
 
-from collections.abc import Iterator
 from typing import Final
 
-from companion.base.text import capital, counted, sentence, span
+from companion.base.text import capital, counted, listed, numbered, sentence, span, uncapital
 from companion.command import Kind, not_a_command, quoted, spoken_form
 from companion.guide import messages as m
 from companion.guide.place import unit_name
@@ -12,13 +11,12 @@ from companion.job import Stage, Step
 from companion.job.contents import ClothFault
 from companion.wording.callouts import describe
 from companion.wording.callouts import parts as steps_told
-from companion.wording.checks import override
-from companion.wording.mending import FELT, feel_first, mended_shortly
+from companion.wording.mending import FELT, feel_first, place
 from companion.wording.openings import begun, opening
 from companion.wording.stages import (
     brief_title,
+    count_asked,
     group_name,
-    group_title,
     stripes_at_cross,
     title,
 )
@@ -26,20 +24,15 @@ from companion.wording.voice import Style
 from companion.wording.weaving import shed_told
 
 _MODES: Final = {
-    m.Mode.COUNTING: "This group is to be counted.",
-    m.Mode.LEFT_OVER: "What is left over is to be counted.",
-    m.Mode.FINISHED: "All steps are confirmed.",
     m.Mode.READING: "A group is being read.",
     m.Mode.MENDING: "You are mending.",
     m.Mode.PAUSED: "You are resting.",
 }
-_BRIEF: Final = frozenset(
-    {m.Mode.HELD, m.Mode.MENDING, m.Mode.LOOKING, m.Mode.READING, m.Mode.CONFIRMING}
-)
-"""Where what is to be done or answered now is told beside the place."""
+_NEXT_UNTOLD: Final = frozenset({m.Mode.HELD, m.Mode.CONFIRMING, m.Mode.COUNTING})
+"""Where something comes before the next step, so that only the group is told."""
 MOST_EXPLAINED: Final = 4
 """Commands explained at once by help, as many as are kept in mind. Our own choice."""
-_ORDER_UNTOLD: Final = "A count tells nothing of their order."
+_ORDER_UNTOLD: Final = "A count does not check the order."
 _GLOSSES: Final = {
     Kind.DONE: "next",
     Kind.BACK: "one step back",
@@ -47,7 +40,7 @@ _GLOSSES: Final = {
     Kind.ACCEPT: "let it stand",
     Kind.READ_BACK: "the group again",
     Kind.MISTAKE: "something is wrong",
-    Kind.UNDO: "take back the last change",
+    Kind.UNDO: "the last change",
     Kind.RESUME: "go on",
     Kind.MEND: "put it right",
     Kind.YES: "do it",
@@ -59,11 +52,12 @@ _OWN_GLOSSES: Final = {
         Kind.DONE: "read on",
         Kind.BACK: "the step before",
         Kind.COUNT: "the shafts you feel",
-        Kind.MISTAKE: "go to the step just read",
+        Kind.MISTAKE: "go back there",
         Kind.RESUME: "end the reading",
     },
-    m.Mode.HELD: {Kind.COUNT: "count once more", Kind.MISTAKE: "what it may mean"},
+    m.Mode.HELD: {Kind.COUNT: "count again", Kind.MISTAKE: "what it may mean"},
     m.Mode.LOOKING: {Kind.DONE: "back to your place"},
+    m.Mode.CONFIRMING: {Kind.DONE: "as planned"},
 }
 _REFUSALS: Final = {
     WhyNot.COUNT_WANTED: "Count this group first.",
@@ -84,13 +78,13 @@ _REFUSALS: Final = {
     ),
     WhyNot.JUST_BEGUN: "This has only just begun: press once more for the first step.",
     WhyNot.NOTHING_TO_COUNT: "There is nothing to count in this group.",
-    WhyNot.NO_HEDDLES: "Heddles are reported while threading.",
+    WhyNot.NO_HEDDLES: "Heddles are told only while you thread.",
     WhyNot.NOTHING_KNOWN: "Nothing is known to be wrong; count, or name what you feel.",
     WhyNot.MENDING: "Finish the mend first, step by step.",
     WhyNot.NO_SHAFTS: "Only floating selvedges are here, which are in no heddle.",
     WhyNot.PAUSED: "You are resting; say {resume} to go on.",
-    WhyNot.READING: "A group is being read: {done} reads on, {resume} ends it.",
-    WhyNot.PLACE_UNKNOWN: "I cannot tell at which end: {look}, and name what you feel there.",
+    WhyNot.READING: "A group is being read: say {done} to read on, or {resume} to leave it.",
+    WhyNot.PLACE_UNKNOWN: "I cannot tell at which end. Say {look}, and name what you feel there.",
     WhyNot.FEEL_FIRST: feel_first("{felt}"),
     WhyNot.NO_SUCH_GROUP: "Group {number} is not in this plan; the last is group {limit}.",
     WhyNot.NOTHING_IN_GROUP: "Nothing is done in this group yet.",
@@ -105,7 +99,7 @@ _REFUSALS: Final = {
 
 _NAMED: Final = frozenset({"beam", "first-picks"})
 """Stages whose groups are named when they begin; the others' names only run on."""
-_CONFIRM_FAULTS: Final = "Where you find one, say {look}; confirm each that you do not find."
+_CONFIRM_FAULTS: Final = "If you find one, say {look}; confirm each that you do not find."
 
 
 def welcome(message: m.Welcome, _style: Style) -> str:
@@ -135,31 +129,29 @@ def group_start(message: m.GroupStart, style: Style) -> str:
 
 def where(message: m.Where, _style: Style) -> str:
     """Return where the walk is and what is left; where something else comes first, in brief."""
-    stage, mode = message.stage, message.mode
-    parts = [_MODES.get(mode, "")]
-    if mode in _BRIEF:
-        return " ".join((*filter(None, parts), *_in_brief(message)))
-    if not message.confirmed:
-        parts.append(begun(stage, "whole"))
-    if message.step is not None and mode is m.Mode.WALKING:
-        step = message.step
-        about = [shed_told(step), step.colour, unit_name(stage, step.unit)]
-        parts.append(sentence(f"next: {describe(message.step, stage)}"))
-        parts.append(sentence(", ".join(filter(None, about))) if any(about) else "")
-    elif message.step is not None:
-        parts.append(f"Next: {_named(message.step, stage)}.")
-    parts.append(f"{capital(group_title(message.group, stage))}.")
-    if mode is m.Mode.WALKING:
-        parts.append(stripes_at_cross(message.group, stage))
-    return " ".join(filter(None, (*parts, _how_far(message))))
-
-
-def _in_brief(message: m.Where) -> Iterator[str]:
-    """Yield which step and group wait, where something else is to be told beside them."""
-    if message.step is not None and message.mode not in {m.Mode.HELD, m.Mode.CONFIRMING}:
-        when = "then" if message.mode is m.Mode.MENDING else "next"
-        yield sentence(f"{when} {_named(message.step, message.stage)}")
-    yield f"Group {message.group.number} of {len(message.stage.groups)}."
+    stage, step, mode = message.stage, message.step, message.mode
+    group = f"Group {message.group.number} of {len(stage.groups)}."
+    if mode in {m.Mode.LEFT_OVER, m.Mode.FINISHED}:
+        return "That was the last step."
+    if mode is m.Mode.COUNTING:
+        so_far = "So far: " if message.confirmed < message.group.last_step else ""
+        asked = count_asked(stage)
+        return f"{group} {so_far}{uncapital(asked) if so_far else asked}"
+    if mode is not m.Mode.WALKING or step is None:
+        when = "then" if mode is m.Mode.MENDING else "next"
+        is_told = step is not None and mode not in _NEXT_UNTOLD
+        following = sentence(f"{when} {_named(step, stage)}") if step and is_told else ""
+        return " ".join(filter(None, (_MODES.get(mode, ""), following, group)))
+    about = ", ".join(filter(None, [shed_told(step), step.colour, unit_name(stage, step.unit)]))
+    told = [
+        "" if message.confirmed else begun(stage, "whole"),
+        sentence(f"next, {describe(step, stage)}"),
+        about and sentence(about),
+        group,
+        stripes_at_cross(message.group, stage),
+        _to_go(message),
+    ]
+    return " ".join(filter(None, told))
 
 
 def _named(step: Step, stage: Stage) -> str:
@@ -168,14 +160,11 @@ def _named(step: Step, stage: Stage) -> str:
     return told.name or str(told)
 
 
-def _how_far(message: m.Where) -> str:
-    """Return what is done and to go; "" where nothing is, which is told otherwise."""
-    total, done = len(message.stage.steps), message.confirmed
-    left, in_group = counted(total - done, "step"), message.group.last_step - done
-    if total == done:
-        return ""
-    to_go = f"{in_group} to go in this group, {left} in all" if in_group else f"{left} to go"
-    return f"{100 * done // total} per cent done; {to_go}."
+def _to_go(message: m.Where) -> str:
+    """Return how many steps there are to go, in the group and in all."""
+    left = len(message.stage.steps) - message.confirmed
+    in_group = message.group.last_step - message.confirmed
+    return f"{in_group} to go in it, {left} in all." if in_group < left else f"{left} to go."
 
 
 def refused(message: m.Refused, style: Style) -> str:
@@ -199,7 +188,7 @@ def help_text(message: m.Help, style: Style) -> str:
     most = MOST_EXPLAINED - len(untold)
     glossed = [kind for kind in message.kinds if kind in glosses][:most]
     lines = [sentence(f"{_form(kind, style.language)}: {glosses[kind]}") for kind in glossed]
-    rest = sentence(f"{_form(Kind.CHOICES, style.language)}: all the rest")
+    rest = sentence(f"{_form(Kind.CHOICES, style.language)}: the rest")
     return " ".join([*lines, *untold, rest])
 
 
@@ -243,8 +232,9 @@ def welcome_back(message: m.WelcomeBack, _style: Style) -> str:
     parts = [sentence(", ".join(filter(None, (named, place, told))))]
     if message.is_whole:
         parts.append(opening(stage, is_whole=False))
-        parts += [] if by_touch else [sentence(f"last done: {describe(last, stage)}")]
-        parts.append(f"Check it by touch{_felt(last, stage)}.")
+        parts += [] if by_touch else [sentence(f"last done, {describe(last, stage)}")]
+        felt = _felt(last, stage)
+        parts.append(f"Check it by touch: {felt}." if felt else "Make sure of that.")
     if message.read_since:
         parts.append(f"Read since, but not confirmed: {span('end', *message.read_since)}.")
     return " ".join(parts)
@@ -256,9 +246,9 @@ def _felt(last: Step, stage: Stage) -> str:
         return ""
     if stage.counted == "dent" or last.is_floating:
         held = len(last.shafts) or 1
-        return f": the last filled dent is dent {last.dents[-1]} and holds {counted(held, 'end')}"
+        return f"the last filled dent is dent {last.dents[-1]} and holds {counted(held, 'end')}"
     dent = f" and in dent {last.dents[-1]}" if last.dents else ""
-    return f": end {last.last_end} is on shaft {last.shafts[-1]}{dent}"
+    return f"end {last.last_end} is on shaft {last.shafts[-1]}{dent}"
 
 
 def _group_by_touch(message: m.WelcomeBack) -> str:
@@ -280,17 +270,18 @@ def _last_by_touch(message: m.WelcomeBack) -> str:
 
 
 def finished(message: m.Finished, _style: Style) -> str:
-    """Return the totals of a stage, and the counts that were let stand."""
+    """Return the totals of a stage, and which of its groups are not as planned."""
     stage = message.stage
     counts = sum(group.expected for group in stage.groups)
     total = counted(counts, stage.counted) if counts else counted(len(stage.steps), "step")
-    groups = counted(len(stage.groups), "group")
-    parts = [sentence(f"{title(stage)} is complete: {total} in {groups}")]
-    if message.overrides:
-        differ = sum(not given.left for given in message.overrides)
-        parts += [f"Not as planned: {counted(differ, 'group')}."] if differ else []
-        parts += [override(given) for given in message.overrides]
-    if message.uncounted:
-        parts.append(f"Not counted: {counted(message.uncounted, 'group')}.")
-    parts += [mended_shortly(each) for each in message.mended]
-    return " ".join(parts)
+    parts = [f"{title(stage)} is complete: {total} in {counted(len(stage.groups), 'group')}"]
+    differ = [given.group for given in message.overrides if not given.left]
+    parts += [f"not as planned: {numbered('group', differ)}"] if differ else []
+    left = [given.left for given in message.overrides if given.left]
+    shafts = [each.shaft for each in left if each.shaft]
+    parts += [f"heddles left over not as planned: {numbered('shaft', shafts)}"] if shafts else []
+    parts += ["dents left over not as planned"] if len(left) > len(shafts) else []
+    parts += [f"not counted: {counted(message.uncounted, 'group')}"] if message.uncounted else []
+    put_right = dict.fromkeys(place(each) for each in message.mended)
+    parts += [f"put right: {uncapital(listed(put_right))}"] if put_right else []
+    return " ".join(map(sentence, parts))

@@ -26,7 +26,7 @@ ADVICE: Final = {
 }
 FELT: Final = {"end": "the shafts you feel", "dent": "the ends in each dent"}
 """What is named where these are counted."""
-feel_first = "Name {} first: they tell the place.".format
+feel_first = "First name {}: they tell the place.".format
 _MOST_SUSPECTED: Final = 2
 _TASKS: Final = {
     Do.FIND: "Find {ends}: it is on shaft {shaft}. Pull it out.",
@@ -103,11 +103,6 @@ def mended(mend: MendAccount) -> str:
     told = f", reported {'; '.join(before)}" if before else ""
     found, done = diagnosis_sentences(mend.diagnosis), mend_sentence(mend.mend)
     return f"{place(mend)} put right{told}. {found} {done}"
-
-
-def mended_shortly(mend: MendAccount) -> str:
-    """Return a mend that was made in few words, for the end of a stage."""
-    return f"{place(mend)} put right; found: {uncapital(diagnosis_sentences(mend.diagnosis))}"
 
 
 def place(mend: MendAccount) -> str:

@@ -90,8 +90,8 @@ _REMINDERS: Final = {
     Note.FINISH_ROD: (
         "This is the last one. Feel along the rod once more, and draw every knot firm.{edges}"
     ),
-    Note.CENTRE_DENT: "It is half of the {dents} dents: the centre of the warp.",
-    Note.LAST_DENT: "It is the last of {dents} dents: {empty} stay empty after it.",
+    Note.CENTRE_DENT: "This is half of the {dents} dents: the centre of the warp.",
+    Note.LAST_DENT: "This is the last of {dents} dents: {empty} stay empty after it.",
     Note.CENTRE_IN_SECTION: (
         "This is the middle one of {sections} sections: the centre of the warp lies in it."
     ),

@@ -36,12 +36,12 @@ _LOOM_KINDS: Final = {
     "counterbalance": "On a counterbalance loom a tie lowers its shaft.",
     # Upper lamms sink and lower ones raise: leighsfiberjournal.blogspot.com, May 2024.
     "countermarch": (
-        "On a countermarch loom shafts are tied both ways: those told as up to the lower, longer "
-        "lamms, those told as down to the upper, shorter ones."
+        "On a countermarch loom shafts are tied both ways: up to the lower, longer lamms, down to "
+        "the upper, shorter ones."
     ),
 }
 _SHORT_KINDS: Final = {
-    "countermarch": "Tie what is told as up to the lower, longer lamms, as down to the upper ones.",
+    "countermarch": "Tie up to the lower, longer lamms, and down to the upper ones.",
 }
 
 
@@ -69,8 +69,7 @@ def _wind(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     yield "Lay the cross at every end, and tie off each group at the counting cross."
     if dressing.wound_together > 1:
         yield (
-            f"{dressing.wound_together} ends are wound at once, and cross as one: make the cross "
-            "with them together."
+            f"Wind {dressing.wound_together} ends at once, and take them through the cross as one."
         )
     if dressing.yarns is not None:
         yield f"Wind every end {weaving.whole_length(dressing.yarns.wind, dressing)} long."
@@ -121,7 +120,7 @@ def _loops(plan: RaddlePlan) -> Iterator[str]:
             "sections, and the loop stays whole on its rod."
         )
     if sum(plan.counts) % 2:
-        yield "The ends are odd in all, so one of them is without a loop: tie it to the rod."
+        yield "The number of ends is odd, so one of them is without a loop: tie it to the rod."
 
 
 def _beam(stage: Stage, *, is_whole: bool) -> Iterator[str]:
@@ -131,11 +130,11 @@ def _beam(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     if why is not None:
         yield LEFT_OUT[why]
     if dressing.beam is not None:
-        yield f"The beam takes {counted(dressing.beam.most_turns, 'turn')} at most."
+        yield f"At most {counted(dressing.beam.most_turns, 'turn')} go on the beam."
     if dressing.beam is not None and is_whole:
         yield (
-            f"Leave off sooner, when only {warp_left(dressing)} are left, and confirm the turns "
-            "that you do not need."
+            f"Stop sooner, when only {warp_left(dressing)} are left, and confirm the turns you do "
+            "not need."
         )
     yield "Hold all of the warp equally tight; shake a tangle out, and never force it."
 
@@ -165,9 +164,9 @@ def _moves(stage: Stage, *, is_whole: bool) -> Iterator[str]:
 def _heddles(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     if is_whole:
         yield "Push the heddles apart, so that the warp passes through the middle."
-    yield "Set apart on each shaft just as many as are told, and push the others to the sides."
+    yield "Set apart on each shaft the number told, and push the others to the sides."
     loom = " of the loom" if is_whole else ""
-    yield f"Right and left are of the centre, seen from the front{loom}."
+    yield f"Right and left are counted from the centre, seen from the front{loom}."
     yield _shaft_one(stage.dressing, is_whole=is_whole)
 
 
@@ -226,8 +225,9 @@ def _floating(dressing: Dressing, name: StageName) -> Iterator[str]:
         yield "Leave the floating selvedge at each edge out of the heddles."
     elif number:
         what = "A floating selvedge comes" if number == 1 else f"{number} floating selvedges come"
-        where = "last at each edge" if is_from_centre(dressing) else "first and the same last"
-        yield f"{what} {where}: one to a dent, and in none of the heddles."
+        another = "another" if number == 1 else number
+        where = "last at each edge" if is_from_centre(dressing) else f"first and {another} last"
+        yield f"{what} {where}: one to a dent, and in no heddle."
 
 
 def _shaft_one(dressing: Dressing, *, is_whole: bool) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any, Final
 
-from companion.base.text import capital, counted, span
+from companion.base.text import counted, span
 from companion.base.value import Value
 from companion.command import Kind, spoken_form
 from companion.guide import events as e
@@ -69,7 +69,8 @@ WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     m.Where: talk.where,
     m.NewRate: lambda rate, _: f"{'Faster' if rate.direction > 0 else 'Slower'} from here on.",
     m.NewPace: lambda pace, _: (
-        f"Going on every {counted(pace.seconds, 'second')}." if pace.seconds else "Waiting for you."
+        {0: "Waiting for you.", 1: "Going on every second."}.get(pace.seconds)
+        or f"Going on every {counted(pace.seconds, 'second')}."
     ),
     m.NumberCall: lambda call, _: "That is all?" if call.number is None else f"{call.number}?",
     m.OfferCall: choices.offer_call,
@@ -78,7 +79,7 @@ WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     m.AffirmQuestion: choices.affirm_question,
     e.Affirmed: choices.affirmed,
     e.TakenOver: lambda over, _: (
-        f"{capital(span(over.item, max(1, over.first), over.last))} taken over."
+        f"Taken as done: {span(over.item, max(1, over.first), over.last)}."
     ),
     m.Refused: talk.refused,
     m.Unknown: talk.unknown,

@@ -44,7 +44,7 @@ _UNPLACED = {
     SlipKind.UNIT_SKIPPED: "A unit of {size} ends is left out",
     SlipKind.UNIT_ADDED: "A unit of {size} ends is there twice",
     SlipKind.SKIPPED_DENT: "A dent too many is left empty",
-    SlipKind.DOUBLED_DENT: "Two dents' ends are in one dent",
+    SlipKind.DOUBLED_DENT: "The ends of two dents are in one",
 }
 _UNSEEN = {
     SlipKind.MISSED_END: "An end is missing",
@@ -67,7 +67,7 @@ _SEVERAL_UNPLACED = {
     SlipKind.UNIT_SKIPPED: "{times} units of {size} ends are left out",
     SlipKind.UNIT_ADDED: "{times} units of {size} ends are there twice",
     SlipKind.SKIPPED_DENT: "{times} dents too many are left empty",
-    SlipKind.DOUBLED_DENT: "{times} dents hold the ends of two each",
+    SlipKind.DOUBLED_DENT: "{times} dents hold the ends of two dents each",
 }
 _SEVERAL_UNSEEN = {
     SlipKind.MISSED_END: "{times} ends are missing",

@@ -157,7 +157,7 @@ def _first_picks(_group: StepGroup, steps: Sequence[Step]) -> str:
     first = steps[0].content
     if isinstance(first, Shed):
         return "sheds to look across"
-    return "picks of waste" if isinstance(first, Waste) else "what a fault would mean"
+    return "picks of waste" if isinstance(first, Waste) else "faults and what they mean"
 
 
 _OWN_NAMES: Final[dict[StageName, Callable[[StepGroup, Sequence[Step]], str]]] = {

@@ -14,7 +14,7 @@ def own_warp(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:
     """Yield where one of two warps goes, whose stage is called by its number, and its ends."""
     if dressing.whole is not None and is_whole:
         ends = counted(len(dressing.ends), "end")
-        yield f"This is the warp of beam {dressing.beam_number}: {ends}, counted on their own."
+        yield f"It goes on beam {dressing.beam_number}: {ends}, counted on their own."
 
 
 def own_beam(dressing: Dressing) -> Iterator[str]:
@@ -22,7 +22,7 @@ def own_beam(dressing: Dressing) -> Iterator[str]:
     if dressing.whole is not None:
         yield f"This is beam {dressing.beam_number}."
     if dressing.beam_number > 1 and dressing.second_tension != "alike":
-        yield f"The warp of beam 2 is to be {dressing.second_tension} than that of beam 1."
+        yield f"It is to be held {dressing.second_tension} than the warp of beam 1."
 
 
 def two_crosses(dressing: Dressing, *, is_whole: bool) -> Iterator[str]:

@@ -15,6 +15,7 @@ from companion.wording.contents import Told
 from companion.yarn.counts import CM_PER_INCH
 
 _QUARTERS: Final = ("", "a quarter", "a half", "three quarters")
+_AFTER_WHOLE: Final = {"three quarters": "three quarter"}
 
 
 def picks_told(steps: Sequence[Step], stage: Stage, detail: Detail) -> Told:
@@ -104,7 +105,7 @@ def length(inches: Fraction, dressing: Dressing) -> str:
         return counted(whole, noun)
     if not whole:
         return f"half {_a(noun)}" if part == "a half" else f"{part} of {_a(noun)}"
-    return f"{whole} and {part} {noun_for(2, noun)}"
+    return f"{whole} and {_AFTER_WHOLE.get(part, part)} {noun_for(2, noun)}"
 
 
 def whole_length(inches: Fraction, dressing: Dressing) -> str:

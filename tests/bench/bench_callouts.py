@@ -174,6 +174,8 @@ def doubts(stage: Stage, ear: Ear) -> Iterator[tuple[str, float]]:
     asked, _ = start(stage, Options(cautions=False))
     while asked.mode not in {Mode.COUNTING, Mode.FINISHED}:
         asked = step(asked, right_command(asked, stage), stage).state
+    if asked.mode is Mode.COUNTING:
+        yield "where, count due", ear.heard(step(asked, Command(Kind.WHERE), stage).effects)
     right = stage.groups[asked.checked].expected if asked.mode is Mode.COUNTING else 0
     for count in sorted({max(0, right + more) for more in (-2, -1, 1, 2)} - {right}):
         once = step(asked, Command(Kind.COUNT, count), stage)
@@ -182,7 +184,7 @@ def doubts(stage: Stage, ear: Ear) -> Iterator[tuple[str, float]]:
         twice = step(once.state, Command(Kind.COUNT, count), stage)
         yield "a wrong count", ear.heard(once.effects)
         yield "the same again", ear.heard(twice.effects)
-        for kind in (Kind.MISTAKE, Kind.WHERE, Kind.MEND):
+        for kind in (Kind.MISTAKE, Kind.WHERE, Kind.MEND, Kind.HELP):
             told = step(twice.state, Command(kind), stage)
             if told.is_accepted:
                 yield f"then {kind}", ear.heard(told.effects)
