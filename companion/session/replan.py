@@ -66,11 +66,10 @@ class Replan(NamedTuple):
 
     def stages(self) -> list[Stage]:
         """Return the stages to walk now."""
-        dressing, wanted = dressing_of(self.journal), self.wanted
-        if wanted.is_whole:
-            wanted = wanted._replace(names=names_of(self.journal))
-        names = tuple(name for name in wanted.names if name in walkable(dressing))
-        wanted = wanted._replace(names=names or names_of(self.journal))
+        dressing, every = dressing_of(self.journal), names_of(self.journal)
+        named = every if self.wanted.is_whole else self.wanted.names
+        names = tuple(name for name in named if name in walkable(dressing))
+        wanted = self.wanted._replace(names=names or every)
         return [stage(dressing, name) for name in still_to_walk(self.journal, dressing, wanted)]
 
     def look(self) -> Change | str | None:

@@ -22,7 +22,7 @@ from companion.record import Journal
 from companion.session.presenter import Console, Presenter
 from companion.session.replan import Replan
 from companion.session.session_lookup import Wanted, open_for_plan, stages_of
-from companion.session.setup import known, options_of, remember, style_of
+from companion.session.setup import known, options_of, presenter_of, remember
 from companion.session.sitting import Sitting
 from companion.settings import Settings, load_usable
 from companion.wording import notices
@@ -153,8 +153,7 @@ class StudioLoom:
     def _sit(self, replan: Replan, walked: list[Stage]) -> None:
         journal = replan.journal
         settings = load_usable()[0].of(self.weaver)
-        has_tones = settings.speech.tones
-        presenter = Presenter(_NOWHERE, SilentVoice(), style_of(settings), has_tones=has_tones)
+        presenter = presenter_of(settings, SilentVoice(), _NOWHERE)
         language = settings.hearing.language
         title = f"{capital(self.name)}: {journal.title}"
         board = BoardSource(title, lambda: sitting.walk, language)
