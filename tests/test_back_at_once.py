@@ -81,7 +81,7 @@ class Loom:
         self.journal = trial_journal(folder)
         options = Options(cautions=False, tell_help=False)
         unhurried = map(float, itertools.count(step=10)).__next__
-        self.walk = StageWalk(straight(), self.journal, presenter, options, "en", clock=unhurried)
+        self.walk = StageWalk(straight(), self.journal, presenter, options, clock=unhurried)
 
     def give(self, text: str) -> None:
         self.walk.take(Input("command", text, "key"))

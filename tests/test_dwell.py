@@ -73,7 +73,6 @@ class Loom:
             self._journal,
             Presenter(Console(self._printed), self.voice, Style()),
             Options(cautions=False, tell_help=False),
-            "en",
             scan_seconds=scan_seconds,
             clock=lambda: self.voice.now,
         )

@@ -151,7 +151,7 @@ def test_the_record_replayed_gives_the_same_states_and_events(
     """Each entry's command, given to the state before it, brings the entry's state and events."""
     with begin(tmp_path_factory.mktemp("walk")) as journal:
         presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style())
-        walk = StageWalk(stage, journal, presenter, options, "en")
+        walk = StageWalk(stage, journal, presenter, options)
         walk.begin()
         for words in said:
             walk.take(Input("command", words, "line"))

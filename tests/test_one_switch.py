@@ -131,7 +131,6 @@ class Loom:
             self.journal,
             presenter,
             Options(cautions=False, tell_help=False),
-            "en",
             scan_seconds=scan_seconds,
             clock=lambda: self.now,
         )

@@ -318,7 +318,6 @@ def test_a_pause_in_a_sitting_puts_the_reminder_off(
             journal,
             Presenter(Console(printed), SilentVoice(), Style()),
             Options(),
-            "en",
             break_seconds=25 * 60,
             clock=lambda: commands.now,
         )
@@ -347,7 +346,7 @@ def test_everybody_is_told_before_the_log_is_folded_in(tmp_path: Path) -> None:
     with begin(tmp_path) as journal:
         looking = Looking(journal, [("done", 1.0)] * 3)
         presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style())
-        Sitting([made], journal, presenter, Options(), "en").run([looking])
+        Sitting([made], journal, presenter, Options()).run([looking])
     numbers = [number for _, number in looking.seen]
     assert numbers == sorted(numbers)
     assert len(set(numbers)) == 4

@@ -105,7 +105,7 @@ def walked(folder: Path, *given: Input, language: str = "en") -> tuple[str, Jour
     presenter = Presenter(Console(printed), SilentVoice(), Style(language=language))
     unhurried = map(float, itertools.count(step=10)).__next__
     options = Options(cautions=False)
-    sitting = Sitting([straight()], journal, presenter, options, language, clock=unhurried)
+    sitting = Sitting([straight()], journal, presenter, options, clock=unhurried)
     sitting.run([Given(*given)])
     text = printed.getvalue()
     return text, journal, list(journal.entries())[-1].words == "stopped"

@@ -386,7 +386,7 @@ def woven_by_pedal(folder: Path, walked: Stage) -> tuple[StageWalk, Journal]:
     presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style())
     journal = trial_journal(folder)
     unhurried = map(float, itertools.count(step=10)).__next__
-    walk = StageWalk(walked, journal, presenter, Options(), "en", clock=unhurried)
+    walk = StageWalk(walked, journal, presenter, Options(), clock=unhurried)
     walk.begin()
     walk.take(Input("command", "done", "pedal"))
     return walk, journal

@@ -257,7 +257,6 @@ def sit(
             journal,
             presenter,
             guided,
-            settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
             scan_seconds=settings.walk.scan_seconds,
             from_end=options.get("from_end") or 0,

@@ -72,6 +72,11 @@ class Presenter:
         return self._style.words_per_minute
 
     @property
+    def language(self) -> str:
+        """The language of the commands."""
+        return self._style.language
+
+    @property
     def is_speaking(self) -> bool:
         """Whether anything said is still to be heard."""
         return self._voice.is_speaking

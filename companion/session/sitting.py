@@ -47,7 +47,6 @@ class Sitting:
         journal: open for writing; closing it stays the caller's.
         presenter: prints and speaks.
         options: how the weaver wants to be guided.
-        language: the language of the commands.
         scan_seconds: how long each choice stands; 0 has a press move on.
         from_end: where the first stage begins, on work that is half done; 0 at its first step.
         replan: looks for another plan in the session's plan file; None never does.
@@ -61,7 +60,6 @@ class Sitting:
         journal: Journal,
         presenter: Presenter,
         options: Options,
-        language: str,
         *,
         break_seconds: float = 0,
         scan_seconds: float = 0,
@@ -76,11 +74,10 @@ class Sitting:
         self._answer: PlanAnswer = answer
         self._change: Change | None = None
         self._new_walk = partial(
-            StageWalk, journal=journal, presenter=presenter, language=language,
+            StageWalk, journal=journal, presenter=presenter,
             scan_seconds=scan_seconds, clock=clock,
         )  # fmt: skip
         self._options = options
-        self._language = language
         self._walks = self._walks_of(stages, from_end)
         self._break_seconds = break_seconds
         self._clock = clock
@@ -127,7 +124,7 @@ class Sitting:
         if change is None:
             self.walk.begin()
         elif self._answer == "keep" or (self._answer == "ask" and change.is_declined):
-            self._presenter.notice(notices.plan_left(self._language))
+            self._presenter.notice(notices.plan_left(self._presenter.language))
             self.walk.begin()
             self._decline(change)
         elif change.is_undoing and self._answer == "ask":

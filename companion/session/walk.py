@@ -112,7 +112,6 @@ class StageWalk:
         journal: Journal,
         presenter: Presenter,
         options: Options,
-        language: str,
         *,
         scan_seconds: float = 0,
         from_end: int = 0,
@@ -123,7 +122,6 @@ class StageWalk:
         """The highest number of an end in the stage."""
         self._journal = journal
         self._presenter = presenter
-        self._language = language
         self._clock = clock
         self._quiet = Quiet()
         self._scanner = Scanner(scan_seconds)
@@ -216,7 +214,9 @@ class StageWalk:
     def _unknown(self, error: NotACommandError) -> Unknown:
         """Return what was heard that is no command, and of what is meant what can be said now."""
         may = partial(guide.may_say, self.state, stage=self.stage)
-        closest = tuple(each for each in error.closest if may(parse(each, self._language)))
+        closest = tuple(
+            each for each in error.closest if may(parse(each, self._presenter.language))
+        )
         example = error.example if error.example in closest else ""
         return Unknown(error.heard, closest, guide.likely(self.state, self.stage), example)
 
@@ -298,7 +298,7 @@ class StageWalk:
         if given.source in _KEYED:
             with suppress(CommandError):
                 return parse(given.text)
-        return parse(given.text, self._language)
+        return parse(given.text, self._presenter.language)
 
     def _step(self, given: Input, command: Command, *, is_said: bool = True) -> bool:
         why = self._hasty(given, command)

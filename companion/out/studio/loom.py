@@ -179,7 +179,6 @@ class StudioLoom:
             journal,
             presenter,
             options_of(settings, known(journal)),
-            settings.hearing.language,
             break_seconds=60.0 * settings.walk.break_minutes,
             scan_seconds=settings.walk.scan_seconds,
             replan=replan,
