@@ -5,10 +5,10 @@ from __future__ import annotations
 import ctypes
 import sys
 import threading
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Callable
+from contextlib import suppress
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 from weakref import WeakSet
 
 from companion.base.errors import AudioError
@@ -17,8 +17,6 @@ from companion.devices.audio.devices import Device, Fill, OutputStream, Stream
 
 if TYPE_CHECKING:
     from companion.devices.audio.capture import Take
-
-S = TypeVar("S", bound="_Stream")
 
 
 @lru_cache(maxsize=1)
@@ -86,15 +84,23 @@ class PortAudio:
         self, device: Device, rate: int, latency_seconds: float, fill: Fill
     ) -> OutputStream:
         """Return a mono 16-bit stream to a loudspeaker."""
-        with self._opening(f"The loudspeaker {device.name}"):
-            return self._kept(_Output(self._library, device, rate, latency_seconds, fill))
+
+        def call(out: Any, frames: int, _time: Any, status: Any) -> None:
+            out[: frames * SAMPLE_BYTES] = fill(frames, int(status.output_underflow))
+
+        asked = {"samplerate": rate, "channels": 1, "latency": latency_seconds}
+        return self._opened("loudspeaker", self._library.RawOutputStream, device, call, **asked)
 
     def open_input(
         self, device: Device, channels: int, latency_seconds: float, take: Take
     ) -> Stream:
         """Return a 16-bit stream from a microphone at its own rate."""
-        with self._opening(f"The microphone {device.name}"):
-            return self._kept(_Input(self._library, device, channels, latency_seconds, take))
+
+        def call(taken: Any, _frames: int, _time: Any, status: Any) -> None:
+            take(bytes(taken), bool(status.input_overflow))
+
+        asked = {"samplerate": device.rate, "channels": channels, "latency": latency_seconds}
+        return self._opened("microphone", self._library.RawInputStream, device, call, **asked)
 
     def refresh(self) -> None:
         """Start PortAudio again, for it looks for devices only then; it would close any stream."""
@@ -108,28 +114,33 @@ class PortAudio:
         except library.PortAudioError as error:
             raise AudioError(f"The sound system does not start: {error}") from None
 
-    @contextmanager
-    def _opening(self, what: str) -> Iterator[None]:
+    def _opened(
+        self,
+        name: str,
+        make: Callable[..., Any],
+        device: Device,
+        call: Callable[..., None],
+        **asked: float,
+    ) -> _Stream:
         try:
             with self._lock:
-                yield
+                raw = make(device=device.number, dtype="int16", callback=call, **asked)
+                stream = _Stream(self._library, name, raw)
+                self._open.add(stream)
+                return stream
         except (self._library.PortAudioError, ValueError) as error:
-            raise AudioError(f"{what} cannot be used: {error}") from None
-
-    def _kept(self, stream: S) -> S:
-        self._open.add(stream)
-        return stream
+            raise AudioError(f"The {name} {device.name} cannot be used: {error}") from None
 
 
 class _Stream:
-    """What streams in both directions have in common."""
+    """A stream in either direction."""
 
-    name = ""
-    _stream: Any
-
-    def __init__(self, library: Any) -> None:
+    def __init__(self, library: Any, name: str, stream: Any) -> None:
         self.is_open = True
+        self.latency_seconds = float(stream.latency)
         self._library = library
+        self._name = name
+        self._stream = stream
 
     @property
     def is_active(self) -> bool:
@@ -151,47 +162,4 @@ class _Stream:
         try:
             action()
         except self._library.PortAudioError as error:
-            raise AudioError(f"The {self.name} failed: {error}") from None
-
-
-class _Output(_Stream):
-    name = "loudspeaker"
-
-    def __init__(
-        self, library: Any, device: Device, rate: int, latency_seconds: float, fill: Fill
-    ) -> None:
-        super().__init__(library)
-        self._fill = fill
-        self._stream = library.RawOutputStream(
-            samplerate=rate,
-            device=device.number,
-            channels=1,
-            dtype="int16",
-            latency=latency_seconds,
-            callback=self._call,
-        )
-        self.latency_seconds = float(self._stream.latency)
-
-    def _call(self, out: Any, frames: int, _time: Any, status: Any) -> None:
-        out[: frames * SAMPLE_BYTES] = self._fill(frames, int(status.output_underflow))
-
-
-class _Input(_Stream):
-    name = "microphone"
-
-    def __init__(
-        self, library: Any, device: Device, channels: int, latency_seconds: float, take: Take
-    ) -> None:
-        super().__init__(library)
-        self._take = take
-        self._stream = library.RawInputStream(
-            samplerate=device.rate,
-            device=device.number,
-            channels=channels,
-            dtype="int16",
-            latency=latency_seconds,
-            callback=self._call,
-        )
-
-    def _call(self, taken: Any, _frames: int, _time: Any, status: Any) -> None:
-        self._take(bytes(taken), bool(status.input_overflow))
+            raise AudioError(f"The {self._name} failed: {error}") from None
