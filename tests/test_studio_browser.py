@@ -136,12 +136,21 @@ def test_pause_and_hand_over_on_the_page(desk: Page, open_page: Callable[..., Pa
     own.get_by_label("Hand over to").fill("Cilla")
     own.get_by_role("button", name="Hand over").click()
     expect(own.locator(".who")).to_contain_text("Cilla")
-    # The loom's page finds the walk of the next weaver by itself.
+    # The loom's page finds the walk of the next weaver by itself, and tells where it stands.
+    for told in ("#status", "#opening"):
+        expect(loom.locator(told)).to_contain_text("1 end so far. Start at the right edge")
     loom.get_by_role("button", name="Done").click()
     expect(loom.locator("#now")).to_contain_text("End 3")
     own.get_by_role("button", name="End the walk").click()
     expect(own.locator(".state")).to_have_text("Stopped; the place is kept")
     expect(loom.locator("#now")).to_have_text("Stopped")
+    begin(desk, "By the stove", "striped-towels.toml")
+    expect(loom.locator("h1")).to_have_text("By the stove: Striped kitchen towels")
+    expect(loom).to_have_title("By the stove: Striped kitchen towels - loom board")
+    own.get_by_role("button", name="End the walk").click()
+    own.get_by_role("button", name="Remove").click()
+    expect(own).to_have_count(0)
+    expect(desk.get_by_label("Plan, or a session")).to_be_focused()
 
 
 SIZES = ((320, 256), (390, 844), (1180, 820))

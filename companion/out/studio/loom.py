@@ -200,6 +200,6 @@ def _idle(name: str, why: str = wording.NO_WALK) -> BoardSource:
     def none() -> Any:
         raise AssertionError
 
-    board = BoardSource(name, none, "en")
+    board = BoardSource(capital(name), none, "en")
     board.feed.end(why)
     return board

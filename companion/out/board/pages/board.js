@@ -29,6 +29,8 @@ function show(next) {
   place = next;
   places += 1;
   document.body.dataset.mode = next.mode;
+  document.querySelector("h1").textContent = next.title;
+  document.title = `${next.title} - loom board`;
   at("stage").textContent = next.stage;
   head(next);
   for (const id of ["answer", "opening"]) at(id).textContent = "";
@@ -172,8 +174,8 @@ function whole(data) {
   const before = place && at("now").textContent;
   if (data.place.stage) show(data.place);
   open(data.lines);
-  if (isOpening && !before) tell(`${at("opening").textContent} ${at("now").textContent}`);
-  if (before && before !== at("now").textContent) tell(`${at("now").textContent} ${data.place.detail}`.trim());
+  const now = at("now").textContent;
+  if (before !== now && (before || isOpening)) tell(`${at("opening").textContent} ${now} ${data.place.detail}`.trim());
   voice.room(data.room);
   voice.ahead(data.ahead);
   if (data.ended) end(data.ended);

@@ -93,11 +93,7 @@ export class Keys {
 
   press(name) {
     if (name in ENTRIES) this.ask(name, true);
-    else this.give(this.words(name));
-  }
-
-  words(name) {
-    return this.place.keys[name] || name;
+    else this.give(this.place.keys[name] || name);
   }
 
   // Show what fits the place, and nothing else.

@@ -19,12 +19,12 @@ const WORDS = {
 
 // ---- showing
 
+const counted = (number, noun) => `${number} ${noun}${number === 1 ? "" : "s"}`;
+
 function ago(seconds) {
   const minutes = Math.floor(seconds / 60);
   if (minutes < 1) return "heard just now";
-  if (minutes < 60) return `heard ${minutes} ${minutes === 1 ? "minute" : "minutes"} ago`;
-  const hours = Math.floor(minutes / 60);
-  return `heard ${hours} ${hours === 1 ? "hour" : "hours"} ago`;
+  return `heard ${minutes < 60 ? counted(minutes, "minute") : counted(Math.floor(minutes / 60), "hour")} ago`;
 }
 
 let lead = 0; // seconds by which this device's clock is before the studio's
@@ -57,7 +57,7 @@ function draw(loom) {
   write(card, "state", state(loom));
   write(card, "who", joined(loom.weaver, loom.title));
   write(card, "where", [loom.place, loom.group].filter(Boolean).map((each) => `${capital(each)}.`).join("\n"));
-  const devices = loom.pages ? `${loom.pages} ${loom.pages === 1 ? "device" : "devices"}` : "no device";
+  const devices = loom.pages ? counted(loom.pages, "device") : "no device";
   const heard = UNDER_WAY.has(loom.condition) ? joined(loom.heard_at ? ago(silence(loom)) : "not heard from yet", devices) : "";
   write(card, "more", capital(joined(loom.pace, loom.left, heard)));
   card.querySelector(".bar span").style.width = `${Math.round(100 * loom.done)}%`;
@@ -125,6 +125,7 @@ function take(loom) {
 
 function gone({ key }) {
   looms.delete(key);
+  if (cards.get(key)?.contains(document.activeElement)) at("plan").focus();
   cards.get(key)?.remove();
   cards.delete(key);
   order();
