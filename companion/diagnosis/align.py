@@ -12,10 +12,10 @@ number of slips, not with the square of the length. (Titles and years from memor
 
 import heapq
 from bisect import bisect_left
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import count
 from operator import ne
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from companion.diagnosis.slips import COSTS, Slip, SlipKind, Span
 
@@ -62,14 +62,9 @@ class Move(NamedTuple):
         return Slip(self.kind, *self.span, self.planned, self.found, places=places)
 
 
-class Moves(Protocol):
-    """The slips that are possible at a difference."""
-
-    def __call__(self, difference: Point, since: int) -> Iterator[Move]:
-        """Yield moves that start at the first `difference`, or before it on its diagonal.
-
-        None starts before `since`, the place in the plan since which the two have agreed.
-        """
+Moves = Callable[[Point, int], Iterator[Move]]
+"""Yields the slips possible at a difference as moves that start there, or before it on its
+diagonal, and none before the place in the plan since which the two have agreed."""
 
 
 class Diagonals:

@@ -22,8 +22,8 @@ _TIES_EVERY: Final = 3
 
 def beam_stage(dressing: Dressing) -> Stage:
     """Return the beaming; nothing is counted, since turns cannot be told once they are made."""
-    steps, groups = in_groups(_groups(dressing))
-    return Stage("beam", "turn", steps, groups, dressing, item="step", danger=Danger.LOADED_BEAM)
+    groups = in_groups(_groups(dressing))
+    return Stage("beam", "turn", *groups, dressing, item="step", danger=Danger.LOADED_BEAM)
 
 
 def _groups(dressing: Dressing) -> Iterator[Sequence[Step]]:

@@ -33,43 +33,28 @@ class System(Value):
     """A way of numbering yarns."""
 
     name: str
-    is_direct: bool
     constant: Fraction
-    """Metres in a kilogram of number 1."""
+    """Metres in a kilogram of number 1: a direct number 1 weighs a gram in so many."""
     plied: Plied = ""
     """How a plied yarn is written; "" where only the whole yarn is numbered."""
     aliases: tuple[str, ...] = ()
-
-
-def _indirect(name: str, constant: Fraction, plied: Plied, *aliases: str) -> System:
-    """Return a system that gives the lengths in a weight, number 1 of so many metres a kilogram."""
-    return System(name, is_direct=False, constant=constant, plied=plied, aliases=aliases)
-
-
-def _direct(name: str, metres: int, *aliases: str) -> System:
-    """Return a system that gives the grams of so many metres."""
-    return System(
-        name,
-        is_direct=True,
-        constant=Fraction(1000 * metres),
-        plied="number x plies",
-        aliases=aliases,
-    )
+    is_direct: bool = False
+    """Whether its numbers rise with the weight of a length, not with the length of a weight."""
 
 
 SYSTEMS = (
-    _indirect("cotton", 840 * YARDS_PER_POUND, "count/plies", "ne", "nec"),
-    _indirect("worsted", 560 * YARDS_PER_POUND, "plies/count", "nek"),
-    _indirect("linen", 300 * YARDS_PER_POUND, "count/plies", "lea", "linen lea", "nel"),
-    _indirect("woollen run", 1600 * YARDS_PER_POUND, "", "run", "woolen run"),
-    _indirect("woollen cut", 300 * YARDS_PER_POUND, "", "cut", "woolen cut"),
-    _indirect("metric", Fraction(1000), "count/plies", "nm"),
-    _direct("tex", 1000),
-    _direct("denier", 9000, "den"),
-    _indirect("yd/lb", YARDS_PER_POUND, "", "yards per pound"),
-    _indirect("m/kg", Fraction(1), "", "metres per kilogram", "meters per kilogram"),
-    _indirect(
-        "m/100g", Fraction(10), "", "m/100 g", "metres per 100 grams", "meters per 100 grams"
+    System("cotton", 840 * YARDS_PER_POUND, "count/plies", ("ne", "nec")),
+    System("worsted", 560 * YARDS_PER_POUND, "plies/count", ("nek",)),
+    System("linen", 300 * YARDS_PER_POUND, "count/plies", ("lea", "linen lea", "nel")),
+    System("woollen run", 1600 * YARDS_PER_POUND, aliases=("run", "woolen run")),
+    System("woollen cut", 300 * YARDS_PER_POUND, aliases=("cut", "woolen cut")),
+    System("metric", Fraction(1000), "count/plies", ("nm",)),
+    System("tex", Fraction(1_000_000), "number x plies", is_direct=True),
+    System("denier", Fraction(9_000_000), "number x plies", ("den",), is_direct=True),
+    System("yd/lb", YARDS_PER_POUND, aliases=("yards per pound",)),
+    System("m/kg", Fraction(1), aliases=("metres per kilogram", "meters per kilogram")),
+    System(
+        "m/100g", Fraction(10), aliases=("m/100 g", "metres per 100 grams", "meters per 100 grams")
     ),
 )
 """The lengths of the hanks and the order of plied counts are those of the trade: 8/2 cotton is two

@@ -36,6 +36,12 @@ _CRACKLE = "Reno Fiber Guild, crackle notes; leighsfiberjournal.blogspot.com, 24
 _OVERSHOT = "interweave.com, Draft an overshot threading now"
 _OPPOSITES = "Blocks on opposite shafts; repeat each to the length of its block"
 _MS_AND_OS = "weeverwoman.blogspot.com, July 2013"
+_SUMMER = (
+    "from memory (Atwater, Tidball); that tie-down shafts 1 and 2 alternate with the pattern "
+    "shaft: leighsfiberjournal.blogspot.com, October 2008"
+)
+_PETRINI = "Marcy Petrini, blog 72"
+_SPOT = "Repeat to the length of the spot"
 _DOUBLE = "weavingspace.co.uk, Threading double weave on 4 shafts"
 _NOT_PLAIN = "Weaves no plain weave"
 _BALANCE = "One end more on shaft 1 at the far edge balances it"
@@ -103,7 +109,16 @@ _TABLE = (
         _CRACKLE,
         "Each block once, then its first shaft again as the end that leads to the next",
     ),
+    ("summer-and-winter a", "summer and winter block A", "1-3-2-3", _SUMMER, "Pattern shaft 3"),
+    ("summer-and-winter b", "summer and winter block B", "1-4-2-4", _SUMMER, "Pattern shaft 4"),
+    ("summer-and-winter c", "summer and winter block C", "1-5-2-5", _SUMMER, "Pattern shaft 5"),
+    ("summer-and-winter d", "summer and winter block D", "1-6-2-6", _SUMMER, "Pattern shaft 6"),
+    ("summer-and-winter e", "summer and winter block E", "1-7-2-7", _SUMMER, "Pattern shaft 7"),
+    ("summer-and-winter f", "summer and winter block F", "1-8-2-8", _SUMMER, "Pattern shaft 8"),
     # lace
+    ("spot-bronson a", "spot Bronson block A", "1-2", _PETRINI, _SPOT),
+    ("spot-bronson b", "spot Bronson block B", "1-3", _PETRINI, _SPOT),
+    ("spot-bronson c", "spot Bronson block C", "1-4", _PETRINI, _SPOT),
     ("huck a", "huck block A", "1-3-1-3-1", _LACE, ""),
     ("huck b", "huck block B", "2-4-2-4-2", _LACE, ""),
     ("huck other a", "huck block A", "1-2-1-2-1", _MAY, _OTHER_HUCK),
@@ -139,7 +154,7 @@ _TABLE = (
 @cache
 def named_threadings() -> Mapping[str, NamedThreading]:
     """Return every named threading by its key."""
-    entries = [*_straight_and_point(), *_summer_and_winter(), *_spot_bronson(), *_advancing()]
+    entries = [*_straight_and_point(), *_advancing()]
     entries += [
         NamedThreading(key, label, read_numbers(ends), source, note)
         for key, label, ends, source, note in _TABLE
@@ -182,31 +197,6 @@ def _straight_and_point() -> Iterator[NamedThreading]:
         yield NamedThreading(f"straight {shafts}", "straight draw", up, source)
         source = _TWILLS if shafts == 4 else _MEMORY  # noqa: PLR2004
         yield NamedThreading(f"point {shafts}", "point draw", up + down, source, _BALANCE)
-
-
-def _summer_and_winter() -> Iterator[NamedThreading]:
-    """Yield blocks for up to eight shafts: tie-downs 1 and 2, one pattern shaft a block."""
-    for letter, shaft in zip("abcdef", range(3, 9), strict=True):
-        yield NamedThreading(
-            f"summer-and-winter {letter}",
-            f"summer and winter block {letter.upper()}",
-            (1, shaft, 2, shaft),
-            "from memory (Atwater, Tidball); that tie-down shafts 1 and 2 alternate with the "
-            "pattern shaft: leighsfiberjournal.blogspot.com, October 2008",
-            f"Pattern shaft {shaft}",
-        )
-
-
-def _spot_bronson() -> Iterator[NamedThreading]:
-    """Yield blocks on four shafts: shaft 1 on every other end, one pattern shaft a block."""
-    for letter, shaft in zip("abc", range(2, 5), strict=True):
-        yield NamedThreading(
-            f"spot-bronson {letter}",
-            f"spot Bronson block {letter.upper()}",
-            (1, shaft),
-            "Marcy Petrini, blog 72",
-            "Repeat to the length of the spot",
-        )
 
 
 def _advancing() -> Iterator[NamedThreading]:

@@ -17,13 +17,12 @@ from typing import NamedTuple
 from companion.base.errors import PlanError, Problem
 from companion.base.text import printable
 from companion.plan.fault import MOST_TOLD, told
+from companion.plan.values import MOST_TITLE
 
 MAX_BYTES = 64 * 1024 * 1024
 """A guard against being handed the wrong file; the widest warp with colours is well below it."""
 MAX_KEPT = 1_000
 """Problems remembered, so that those to be told can be put in the order of the file."""
-MAX_TITLE = 120
-"""As long as a plan's own title may be."""
 COLOUR_NAMES = "PRIVATE COMPANION COLOR NAMES"
 """Our own section: the names of the plan's colours by their numbers in the palette. The format
 lets any program keep sections of this form, and others pass over them."""
@@ -125,9 +124,9 @@ def written(sections: Sections, name: str, key: str) -> str:
 
 
 def spoken(text: str) -> str:
-    """Return a title as one line of printable text, at most `MAX_TITLE` characters long."""
-    words = " ".join(text[: 4 * MAX_TITLE].split())
-    return "".join(letter for letter in words if letter.isprintable())[:MAX_TITLE].strip()
+    """Return a title as one line of printable text, no longer than a plan's own may be."""
+    words = " ".join(text[: 4 * MOST_TITLE].split())
+    return "".join(letter for letter in words if letter.isprintable())[:MOST_TITLE].strip()
 
 
 def uncommented(value: str) -> str:

@@ -3,13 +3,10 @@
 from typing import NamedTuple
 
 from companion.base.text import quoted
-from companion.plan.values import MAX_ENDS
+from companion.plan.values import MAX_ENDS, MAX_SHAFTS
 from companion.plan.wif.sections import FileFindings, Section, SectionLine, items, whole
 
-MAX_SHAFTS = 64
-"""As many as a plan's loom may have."""
 MAX_TREADLES = 1_000
-MAX_PICKS = 1_000_000
 MAX_COLOURS = 1_000_000
 
 
@@ -27,10 +24,10 @@ class ListKind(NamedTuple):
 KINDS = {
     "THREADING": ListKind("thread", MAX_ENDS, "shaft", MAX_SHAFTS),
     "TIEUP": ListKind("treadle", MAX_TREADLES, "shaft", MAX_SHAFTS),
-    "TREADLING": ListKind("pick", MAX_PICKS, "treadle", MAX_TREADLES),
-    "LIFTPLAN": ListKind("pick", MAX_PICKS, "shaft", MAX_SHAFTS),
+    "TREADLING": ListKind("pick", MAX_ENDS, "treadle", MAX_TREADLES),
+    "LIFTPLAN": ListKind("pick", MAX_ENDS, "shaft", MAX_SHAFTS),
     "WARP COLORS": ListKind("thread", MAX_ENDS, "colour", MAX_COLOURS, is_needed=False),
-    "WEFT COLORS": ListKind("pick", MAX_PICKS, "colour", MAX_COLOURS, is_needed=False),
+    "WEFT COLORS": ListKind("pick", MAX_ENDS, "colour", MAX_COLOURS, is_needed=False),
 }
 
 
