@@ -11,7 +11,7 @@ import click
 from companion.base import home
 from companion.base.errors import CompanionError
 from companion.base.text import counted
-from companion.cli.network import check_network, invite, network_options, open_ports
+from companion.cli.network import check_network, invite, needed_by, network_options, open_ports
 from companion.cli.options import FOLDER, file_of
 from companion.cli.stages import woven
 from companion.cli.walking import begin_options, sit, usable_settings
@@ -92,12 +92,8 @@ def _opened(what: str | None, *, is_new: bool, is_woven: bool) -> Journal:
 
 def _serve(shown: BoardSource, presenter: Presenter, options: dict[str, Any]) -> None:
     """Give the board its server, and tell where it is and, on a network, how to come in."""
-    try:
+    with needed_by("board"):
         from companion.out.board import app, server  # noqa: PLC0415 - slow to load, optional
-    except ModuleNotFoundError as error:
-        raise CompanionError(
-            f"The board needs {error.name}, and it is not installed. Run: sh setup.sh"
-        ) from None
     pages = app.make_app(shown, options["plans"].resolve())
     ports, served = open_ports(pages, options, "board", BOARD)
     if served is not None and (offer := invite(served)) is not None:

@@ -9,7 +9,7 @@ from companion.base.errors import JournalError
 from companion.base.local_time import local
 from companion.base.text import counted
 from companion.cli.aloud import spoken_too
-from companion.cli.options import AUDIO_OUT, RATE, print_lines
+from companion.cli.options import AUDIO_OUT, PATH, RATE, print_lines
 from companion.cli.records import SESSION
 from companion.out.handover.record import hand_over_of
 from companion.out.handover.words import hand_over, how_to_go_on
@@ -41,7 +41,7 @@ def handover(session: str | None, *, aloud: bool, audio_out: Path | None, rate: 
 @SESSION
 @click.option(
     "--to",
-    type=click.Path(path_type=Path),
+    type=PATH,
     default=Path(),
     metavar="FOLDER|FILE",
     help="Where to put the file, a USB stick for example; this folder unless you say otherwise.",
@@ -67,7 +67,7 @@ def carry(session: str | None, to: Path) -> None:
 
 
 @click.command(name="bring")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=PATH)
 @click.option(
     "--keep-both",
     is_flag=True,

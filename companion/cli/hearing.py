@@ -75,12 +75,7 @@ def listen(
                 click.echo(Book(settings.hearing.language).improve(right))
         else:
             check_ear(
-                settings,
-                audio_in,
-                click.echo,
-                voice,
-                must_hear=ear is not None,
-                has_tones=not text,
+                settings, audio_in, click.echo, voice, must_hear=ear is not None, has_tones=not text
             )
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from companion.base.errors import ModelError
+from companion.cli.options import PATH
 from companion.devices.recogniser import models as store
 from companion.settings import load
 
@@ -34,7 +35,7 @@ def list_models() -> None:
 
 
 @models.command()
-@click.argument("source", type=click.Path(path_type=Path))
+@click.argument("source", type=PATH)
 @click.option("--name", help="What to call it; without this, the model's own name.")
 @click.option("--sha256", default="", help="What the file's SHA-256 must be.")
 def add(source: Path, name: str | None, sha256: str) -> None:

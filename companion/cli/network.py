@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import shutil
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -38,6 +39,17 @@ def network_options(whom: str) -> Callable[[Callable[..., None]], Callable[..., 
             help="Where to serve; 0 takes any free port.",
         ),
     )
+
+
+@contextmanager
+def needed_by(command: str) -> Iterator[None]:
+    """Tell in one line what a command needs that is not installed."""
+    try:
+        yield
+    except ModuleNotFoundError as error:
+        raise CompanionError(
+            f"The {command} needs {error.name}, and it is not installed. Run: sh setup.sh"
+        ) from None
 
 
 def check_network(options: dict[str, Any]) -> None:

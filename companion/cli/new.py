@@ -15,7 +15,7 @@ from companion.base.files import check_free, replace, write_new
 from companion.base.home import data
 from companion.base.lines import TOO_LONG, read_lines
 from companion.cli.aloud import asked_aloud, hush
-from companion.cli.options import print_lines
+from companion.cli.options import FILE, print_lines
 from companion.maker.interview import CONFIRM, Interview
 from companion.out.report import report
 from companion.plan.file.reader import draft_text
@@ -29,7 +29,7 @@ _METRIC: Final = frozenset({"ends_per_cm", "dents_per_10cm"})
 
 
 @click.command()
-@click.argument("file", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.toml")
+@click.argument("file", type=FILE, metavar="FILE.toml")
 def new(file: Path) -> None:
     """Make a plan by answering questions, and write it to FILE.toml.
 

@@ -8,6 +8,7 @@ import click
 
 from companion.command import LANGUAGES
 
+PATH = click.Path(path_type=Path)
 FILE = click.Path(path_type=Path, dir_okay=False)
 FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)
 # It is read first, for a plan that is asked for in the place of a WIF file.
@@ -20,10 +21,7 @@ AUDIO_OUT = click.option(
     help="Write what would be heard to a sound file instead of the loudspeaker.",
 )
 AUDIO_IN = click.option(
-    "--audio-in",
-    type=FILE,
-    metavar="FILE.wav",
-    help="Hear a recording instead of the microphone.",
+    "--audio-in", type=FILE, metavar="FILE.wav", help="Hear a recording instead of the microphone."
 )
 LANGUAGE = click.option(
     "--language", type=click.Choice(LANGUAGES), help="The language of the commands."
@@ -66,13 +64,9 @@ def file_of(path: Path, given: Mapping[str, str]) -> Path:
     return plan_of(path, given)
 
 
-class _PlanPath(click.Path):
-    """A plan's file, or a WIF file, which stands for the plan beside it."""
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
-        """Return the plan's path, made now if there is only a draft."""
-        path = Path(str(super().convert(value, param, ctx)))
-        return file_of(path, ctx.meta.get(_GIVEN, {}) if ctx else {})
+def _plan(ctx: click.Context, _param: click.Parameter, path: Path) -> Path:
+    """Return the plan's path, made now if there is only a draft."""
+    return file_of(path, ctx.meta.get(_GIVEN, {}))
 
 
 def _keep_answers(
@@ -87,7 +81,7 @@ def _keep_answers(
 
 
 PLAN = all_of(
-    click.argument("plan", type=_PlanPath()),
+    click.argument("plan", type=PATH, callback=_plan),
     click.option(
         "--answer",
         multiple=True,

@@ -9,7 +9,7 @@ import click
 
 from companion.base.errors import CompanionError
 from companion.base.files import check_free, write_new
-from companion.cli.options import PLAN, RATE
+from companion.cli.options import PATH, PLAN, RATE
 from companion.loom.compute import read_and_compute
 from companion.loom.dressing import Dressing
 from companion.out.paper.files import (
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 @PLAN
 @click.option(
     "--to",
-    type=click.Path(path_type=Path),
+    type=PATH,
     default=Path(),
     metavar="FOLDER|FILE",
     help="A folder, or a file ending in .pdf, .html, .brf, .wav, .flac or .mp3.",

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from companion.base.files import write_new
-from companion.cli.options import PLAN, print_lines
+from companion.cli.options import FILE, PLAN, print_lines
 from companion.loom.compute import read_and_compute
 from companion.out.report import report, step_lines
 from companion.plan.wif.writer import left_unsaid, write_wif
@@ -27,7 +27,7 @@ def check(plan: Path, *, steps: bool) -> None:
 
 @click.command()
 @PLAN
-@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.argument("file", type=FILE)
 def wif(plan: Path, file: Path) -> None:
     """Write the draft of PLAN to FILE in the open WIF 1.1 text format.
 

@@ -12,7 +12,7 @@ from companion import record
 from companion.base.files import write_new
 from companion.base.local_time import local
 from companion.base.text import counted
-from companion.cli.options import print_lines
+from companion.cli.options import FILE, print_lines
 from companion.out.log import log_lines
 from companion.record import Journal, Summary, default_folder, find
 from companion.record.export import export_csv
@@ -94,10 +94,7 @@ def log(session: str | None) -> None:
 @click.command()
 @SESSION
 @click.option(
-    "--to",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="FILE.csv",
-    help="Write to a file; without it, to standard output.",
+    "--to", type=FILE, metavar="FILE.csv", help="Write to a file; without it, to standard output."
 )
 def export(session: str | None, to: Path | None) -> None:
     """Write the record of SESSION, or of the one used last, as CSV."""

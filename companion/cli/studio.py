@@ -14,7 +14,14 @@ import click
 
 from companion.base import files, home
 from companion.base.errors import CompanionError
-from companion.cli.network import PORT, check_network, invite, network_options, open_ports
+from companion.cli.network import (
+    PORT,
+    check_network,
+    invite,
+    needed_by,
+    network_options,
+    open_ports,
+)
 from companion.cli.options import FOLDER, TEXT, print_lines
 from companion.cli.walking import usable_settings
 from companion.devices.speech.make import make_clips
@@ -74,12 +81,8 @@ def studio(folder: Path, **options: Any) -> None:
 def _studio(
     folder: Path, settings: Settings, clips: _Clips, told: queue.SimpleQueue[tuple[str, str]]
 ) -> Studio:
-    try:
+    with needed_by("studio"):
         from companion.out.studio.studio import Studio  # noqa: PLC0415 - slow to load, optional
-    except ModuleNotFoundError as error:
-        raise CompanionError(
-            f"The studio needs {error.name}, and it is not installed. Run: sh setup.sh"
-        ) from None
     return Studio(
         plans=folder.resolve(),
         home=home.data() / _FOLDER,

@@ -47,17 +47,11 @@ _ANSWERS: Final[dict[bool | None, PlanAnswer]] = {None: "ask", True: "take", Fal
 EARS = ("auto", "vosk", "taught", "untaught", "off")
 
 
-class _Size(click.ParamType[str]):
-    """A step size, "4" or "unit"."""
-
-    name = "size"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        """Read it, or say what was expected."""
-        try:
-            return str(read_size(value))
-        except ValueError as error:
-            self.fail(str(error), param, ctx)
+def _size(_ctx: click.Context, _param: click.Parameter, typed: str | None) -> str | None:
+    try:
+        return None if typed is None else str(read_size(typed))
+    except ValueError as error:
+        raise click.BadParameter(str(error)) from None
 
 
 def _name(_context: click.Context, _option: click.Parameter, typed: str) -> str:
@@ -81,7 +75,7 @@ walk_options = all_of(
     LANGUAGE,
     click.option(
         "--step",
-        type=_Size(),
+        callback=_size,
         metavar="SIZE",
         help="What one callout gives: 1 to 24 ends, a unit, a dent or a group.",
     ),

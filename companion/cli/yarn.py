@@ -8,7 +8,7 @@ import click
 
 from companion.base.errors import CompanionError
 from companion.base.text import decimal
-from companion.cli.options import print_lines
+from companion.cli.options import PATH, print_lines
 from companion.loom.compute import read_and_compute
 from companion.loom.yarns import weave_of
 from companion.plan.values import exact
@@ -58,9 +58,7 @@ def convert(size: str, system: str | None) -> None:
 @click.option("--wraps", help="Threads side by side in an inch (or cm) round a ruler.")
 @click.option("--weave", "written", help="plain, 2/2, 3/1 ...: ends over and under by turns.")
 @click.option(
-    "--plan",
-    type=click.Path(path_type=Path),
-    help="Take the weave from the tie-up and treadling of this plan.",
+    "--plan", type=PATH, help="Take the weave from the tie-up and treadling of this plan."
 )
 @click.option("--share", default="75 %", show_default=True, help="Part of the closest sett.")
 @click.option("--k", default=None, help="Ashenhurst's factor for the yarn: 0.84 soft to 0.95 hard.")

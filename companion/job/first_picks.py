@@ -19,9 +19,9 @@ _WASTE: Final = 6
 
 def first_picks_stage(dressing: Dressing) -> Stage:
     """Return the sheds, the waste and the faults, with nothing to count."""
-    steps, groups = in_groups(_groups(dressing, first_picks(dressing)))
+    groups = in_groups(_groups(dressing, first_picks(dressing)))
     danger = None if dressing.loom_kind == "table" else Danger.TREADLES
-    return Stage("first-picks", "pick", steps, groups, dressing, item="step", danger=danger)
+    return Stage("first-picks", "pick", *groups, dressing, item="step", danger=danger)
 
 
 def _groups(dressing: Dressing, picks: FirstPicks) -> Iterator[list[Step]]:

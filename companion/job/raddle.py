@@ -26,8 +26,7 @@ def raddle_stage(dressing: Dressing) -> Stage:
     sections = list(_sections(dressing, plan))
     halves = sections[: plan.middle], sections[plan.middle :]
     runs = (run for half in halves for run in in_stretches(half, MOST_SECTIONS))
-    steps, groups = in_groups(runs)
-    return Stage("raddle", "section", steps, groups, dressing, item="section", only_warns=True)
+    return Stage("raddle", "section", *in_groups(runs), dressing, item="section", only_warns=True)
 
 
 def _sections(dressing: Dressing, plan: RaddlePlan) -> Iterator[Step]:

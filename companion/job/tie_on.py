@@ -34,8 +34,8 @@ def tie_on_stage(dressing: Dressing, name: TieOnName) -> Stage:
         Step(0, bout.first, bout.last, content=bout, notes=tuple(_reminder(number, last, name)))
         for number, bout in enumerate(order, start=1)
     ]
-    steps, groups = in_groups(in_stretches(tied, MOST_BOUTS))
-    return Stage(name, "bout", steps, groups, dressing, item="bout", danger=Danger.PULLING_WARP)
+    groups = in_groups(in_stretches(tied, MOST_BOUTS))
+    return Stage(name, "bout", *groups, dressing, item="bout", danger=Danger.PULLING_WARP)
 
 
 def _reminder(number: int, last: int, name: TieOnName) -> Iterator[Note]:

@@ -20,14 +20,12 @@ def tie_up_stage(dressing: Dressing) -> Stage:
     if dressing.tie_up is None:
         raise ValueError("expected a plan with a tie-up")
     treadles = ([Step(amount=ties.number, content=ties)] for ties in dressing.tie_up.treadles)
-    steps, groups = in_groups(treadles)
-    return Stage(
-        "tie-up", "tie", steps, groups, dressing, item="treadle", danger=Danger.UNDER_SHAFTS
-    )
+    groups = in_groups(treadles)
+    return Stage("tie-up", "tie", *groups, dressing, item="treadle", danger=Danger.UNDER_SHAFTS)
 
 
 def peg_stage(dressing: Dressing) -> Stage:
     """Return a step for every bar, with its pegs counted by a few bars."""
     bars = [Step(amount=len(shafts), content=Bar(shafts)) for shafts in dressing.pegged]
-    steps, groups = in_groups(in_stretches(bars, MOST_BARS))
-    return Stage("peg", "peg", steps, groups, dressing, item="bar")
+    groups = in_groups(in_stretches(bars, MOST_BARS))
+    return Stage("peg", "peg", *groups, dressing, item="bar")

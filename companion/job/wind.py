@@ -29,10 +29,8 @@ def _step(wound: AlikeRounds) -> Step:
 
 def wind_sections_stage(dressing: Dressing) -> Stage:
     """Return two steps for every section: its ends in their order, then its turns."""
-    steps, groups = in_groups(_sections(dressing))
-    return Stage(
-        "wind-sections", "end", steps, groups, dressing, item="step", danger=Danger.SECTIONS
-    )
+    groups = in_groups(_sections(dressing))
+    return Stage("wind-sections", "end", *groups, dressing, item="step", danger=Danger.SECTIONS)
 
 
 def _sections(dressing: Dressing) -> Iterator[list[Step]]:
