@@ -11,8 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from companion.plan.draft.ends import asked_ends, threaded_ends
-from companion.plan.schema import PlanFile
+from companion.plan.schema import PlanFile, Selvedges
 from companion.plan.values import exact
 from companion.yarn.counts import CM_PER_INCH
 
@@ -47,7 +46,7 @@ def plan_of(units: str = "inch", **warp: Any) -> PlanFile:
 )
 def test_ends_are_given_or_width_times_sett(warp: dict[str, Any], ends: int | None) -> None:
     """Width times sett is rounded to the nearest; neither means the threading decides."""
-    assert asked_ends(plan_of(**warp)) == ends
+    assert plan_of(**warp).asked_ends == ends
 
 
 def test_eight_ends_in_a_centimetre_are_twenty_point_three_two_in_an_inch() -> None:
@@ -60,12 +59,12 @@ def test_eight_ends_in_a_centimetre_are_twenty_point_three_two_in_an_inch() -> N
 def test_centimetres_count_as_many_ends_as_inches_would(width: int, sett: Fraction) -> None:
     """The same warp in either unit has the same ends."""
     metric = plan_of("metric", width=Fraction(width) * CM_PER_INCH, ends_per_inch=sett)
-    assert asked_ends(metric) == asked_ends(plan_of(width=width, ends_per_inch=sett))
+    assert metric.asked_ends == plan_of(width=width, ends_per_inch=sett).asked_ends
 
 
 def test_doubled_edge_heddles_hold_two_ends_each() -> None:
     """Hall and Buck, Handicrafts for the Handicapped (1916): 8 doubled ends are 4 heddles."""
-    assert threaded_ends(4, 2) == 8
+    assert Selvedges(doubled=2).ends_in(4) == 8
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from companion.cli.records import SESSION
 from companion.out.handover.record import hand_over_of
 from companion.out.handover.words import hand_over, how_to_go_on
 from companion.record import Entry, Journal, default_folder
-from companion.record.carry import Arrival, Brought, bring, pack
+from companion.record.carry import Arrival, Brought, Parting, bring, pack
 from companion.session.session_lookup import check, session_path
 
 
@@ -80,8 +80,8 @@ def bring_session(file: Path, *, keep_both: bool) -> None:
     was gone on with on both machines nothing is changed, and you hear where they part.
     """
     brought = bring(file, default_folder(), keep_both=keep_both, check=check)
-    if brought.outcome is Arrival.PARTED:
-        raise JournalError(_parted(brought))
+    if brought.parting is not None:
+        raise JournalError(_parted(brought, brought.parting))
     click.echo(_told(brought))
     if brought.outcome is not Arrival.NOTHING_NEW:
         click.echo(how_to_go_on(brought.session))
@@ -102,10 +102,8 @@ def _told(brought: Brought) -> str:
             return f"Nothing new: {name} holds all of it already{ahead}."
 
 
-def _parted(brought: Brought) -> str:
-    if brought.parting is None:  # pragma: no cover - PARTED has it
-        raise AssertionError
-    part, where = brought.parting, brought.manifest.machine
+def _parted(brought: Brought, part: Parting) -> str:
+    where = brought.manifest.machine
     return (
         f"{brought.session} was gone on with on both machines, so nothing was changed. They part "
         f"at entry {part.number}: here{_by(part.here)} and now at {_step(part.here_last)}; on "

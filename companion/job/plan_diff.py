@@ -1,6 +1,7 @@
 """How far a stage stays the same for the hands when its plan becomes another."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from itertools import takewhile
 from typing import Any, Final
 
 from companion.job.steps import Stage, StageName, Step
@@ -15,36 +16,31 @@ def steps_alike(old: Stage, new: Stage) -> int:
     """
     if grounds_of(old) != grounds_of(new):
         return 0
-    names = _renamed(old.dressing, new.dressing)
-    alike = 0
-    for before, after in zip(old.steps, new.steps, strict=False):
-        if _for_the_hands(before, old, names) != _for_the_hands(after, new, {}):
-            break
-        alike += 1
-    return alike
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], _pairs(old, new)))
 
 
 def other_shafts(old: Stage, new: Stage, upto: int) -> tuple[Step, ...] | None:
     """Return the steps up to one with other shafts by the new plan; None if more is different."""
-    names = _renamed(old.dressing, new.dressing)
-    pairs = [*zip(old.steps[:upto], new.steps[:upto], strict=False)]
-    for before, after in pairs:
-        was = _for_the_hands(before, old, names)
-        if was._replace(shafts=after.shafts) != _for_the_hands(after, new, {}):
-            return None
+    pairs = list(_pairs(old, new, upto))
+    if any(was._replace(shafts=now.shafts) != now for was, now in pairs):
+        return None
     is_fit = grounds_of(old) == grounds_of(new) and len(pairs) == upto
-    found = tuple(after for before, after in pairs if before.shafts != after.shafts)
-    return found if is_fit else None
+    both = zip(old.steps, new.steps[:upto], strict=False)
+    return tuple(now for was, now in both if was.shafts != now.shafts) if is_fit else None
 
 
 def is_same_threading(old: Stage, new: Stage, upto: int) -> bool:
     """Return whether up to a step all ends lie in the same heddles, whatever the reed may be."""
-    names = _renamed(old.dressing, new.dressing)
-    was = [_for_the_hands(step, old, names) for step in old.steps[:upto]]
-    now = [_for_the_hands(step, new, {}) for step in new.steps[:upto]]
-    bare = [[step._replace(dents=(), empty_dents=0) for step in each] for each in (was, now)]
+    is_as_long = len(old.steps[:upto]) == len(new.steps[:upto])
     grounds = _GROUNDS["thread"]
-    return bare[0] == bare[1] and grounds(old.dressing) == grounds(new.dressing)
+    return (
+        is_as_long
+        and grounds(old.dressing) == grounds(new.dressing)
+        and all(
+            was._replace(dents=now.dents, empty_dents=now.empty_dents) == now
+            for was, now in _pairs(old, new, upto)
+        )
+    )
 
 
 def is_same_work(old: Stage, new: Stage) -> bool:
@@ -65,6 +61,13 @@ def is_other_reed(old: Stage, new: Stage) -> bool:
     """Return whether a stage with the reed in it has another one."""
     has_reed = any(step.dents for step in new.steps)
     return has_reed and old.dressing.dents_per_inch != new.dressing.dents_per_inch
+
+
+def _pairs(old: Stage, new: Stage, upto: int | None = None) -> Iterator[tuple[Step, Step]]:
+    """Yield the steps of both plans, up to one, as they are for the hands."""
+    names = _renamed(old.dressing, new.dressing)
+    for before, after in zip(old.steps[:upto], new.steps[:upto], strict=False):
+        yield _for_the_hands(before, old, names), _for_the_hands(after, new, {})
 
 
 def _for_the_hands(step: Step, walked: Stage, names: Mapping[str, str]) -> Step:

@@ -59,7 +59,7 @@ def compute(plan: Plan) -> Dressing:
     gathered = groups(plan, in_reed)
     ends = _ends(plan, in_reed, gathered)
     lengths = yarns(plan, in_reed, ends)
-    kind = file.loom.kind
+    kind, weft = file.loom.kind, file.weft
     if kind == "table" or kind == "dobby":  # noqa: PLR1714 - mypy narrows by it
         plan, ties = replace(plan, draft=as_lifts(plan.draft)), None
     else:
@@ -79,7 +79,7 @@ def compute(plan: Plan) -> Dressing:
         method=file.loom.method,
         passes=file.loom.passes,
         shaft_one=file.loom.shaft_one,
-        loom_kind=file.loom.kind,
+        loom_kind=kind,
         notes=notes(plan, rows, ties),
         tie_up=ties,
         wound_together=file.warp.wound_together,
@@ -90,21 +90,13 @@ def compute(plan: Plan) -> Dressing:
         is_knotted=file.old_warp is not None,
         thread_from=file.loom.thread_from,
         thread_first=file.loom.thread_first or "",
-        picks_per_inch=file.weft.gauge if file.weft else None,
-        measure_every=file.inches(file.weft.measure_every)
-        if file.weft and file.weft.measure_every
-        else None,
+        picks_per_inch=weft.gauge if weft else None,
+        measure_every=file.inches(weft.measure_every) if weft and weft.measure_every else None,
+        second_tension=file.second_beam.tension if file.second_beam else "alike",
     )
-    return _on_two_beams(plan, whole) if file.second_beam else whole
-
-
-def _on_two_beams(plan: Plan, whole: Dressing) -> Dressing:
-    """Return the dressing with each of its two warps; raddle and beam are then the first one's."""
     both = warps(plan, whole)
-    tension = plan.file.second_beam.tension if plan.file.second_beam else "alike"
-    both = tuple(replace(each, second_tension=tension) for each in both)
-    first = both[0]
-    return replace(whole, warps=both, raddle=first.raddle, beam=first.beam, second_tension=tension)
+    # of two warps, raddle and beam are the first one's
+    return replace(whole, warps=both, raddle=both[0].raddle, beam=both[0].beam) if both else whole
 
 
 def _ends(plan: Plan, in_reed: Sley, gathered: Iterable[Group]) -> tuple[End, ...]:

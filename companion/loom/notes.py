@@ -7,7 +7,6 @@ from companion.loom import heddles, sley
 from companion.loom import remarks as r
 from companion.loom.dressing import ShaftHeddles
 from companion.loom.tie_up import TieUpPlan
-from companion.plan.draft.ends import asked_ends
 from companion.plan.draft.lifts import lifted_shafts
 from companion.plan.equipment import Loom
 from companion.plan.file.reader import Plan
@@ -30,7 +29,7 @@ def notes(plan: Plan, rows: Sequence[ShaftHeddles], ties: TieUpPlan | None) -> t
 
 def _width(plan: Plan) -> Iterator[r.Remark]:
     """Yield a remark where whole passes of the threading fill less than the width asked for."""
-    asked, there = asked_ends(plan.file), plan.ends
+    asked, there = plan.file.asked_ends, plan.ends
     if asked is not None and asked != there:
         yield r.WidthUnfilled(asked, there)
 

@@ -6,6 +6,7 @@ plan in inches. Whatever needs two tables to judge (a warp wider than the reed, 
 does not have) is not judged here but in `companion.loom.check`.
 """
 
+import math
 from fractions import Fraction
 from typing import Annotated, Literal
 
@@ -66,6 +67,10 @@ class Selvedges(PlanTable):
     """Ends on each side that hang in the reed alone, each in a dent of its own."""
     doubled: Annotated[int, Field(ge=0, le=64, strict=True, examples=[2])] = 0
     """Heddles on each side that hold two ends together (so each adds one end)."""
+
+    def ends_in(self, heddles: int) -> int:
+        """Return the threaded ends in so many heddles; floating selvedges come on top."""
+        return heddles + 2 * self.doubled
 
 
 class Part(PlanTable):
@@ -345,6 +350,16 @@ class PlanFile(PlanTable):
     """A WIF file, beside this one, that holds the threading, tie-up and treadling instead."""
     draft_first_end: Side = "right"
     """The edge where the WIF file's thread 1 lies; the format does not say."""
+
+    @property
+    def asked_ends(self) -> int | None:
+        """The threaded ends asked for, floating selvedges not counted; None: the threading decides.
+
+        Of a width they are the width times the sett, rounded to the nearest; a half rounds up.
+        """
+        if self.warp.width is None:
+            return self.warp.ends
+        return math.floor(self.inches(self.warp.width) * self.warp.sett + Fraction(1, 2))
 
     def inches(self, length: Fraction) -> Fraction:
         """Return a length written in the plan's units, in inches."""

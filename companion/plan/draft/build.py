@@ -6,7 +6,6 @@ from typing import Final
 
 from companion.base.text import quoted
 from companion.plan.draft.draft import Draft
-from companion.plan.draft.ends import asked_ends
 from companion.plan.draft.expand import ThreadingReader, part_colours, units_of
 from companion.plan.draft.lifts import Written, read_picks, read_tie_up
 from companion.plan.draft.stretch import Stretch, total, written
@@ -121,7 +120,7 @@ def _threaded(
     if faults := warp_faults(plan):
         return None, faults
     index = filler(plan.threading)
-    room = (asked_ends(plan) or 0) - 2 * plan.selvedges.doubled
+    room = (plan.asked_ends or 0) - 2 * plan.selvedges.doubled
     stretches, faults = settled(stretches, index, room, ("threading",))
     step = None if index is None else stretches[index].length
     faults = faults or place_faults(plan, total(stretches))
@@ -143,8 +142,7 @@ def _from_wif(plan: PlanFile, draft: Draft) -> tuple[Draft | None, list[Fault]]:
 def _coloured(plan: PlanFile, draft: Draft) -> tuple[Draft | None, list[Fault]]:
     if not plan.colours:
         return draft, []
-    doubled = plan.selvedges.doubled
-    colours, faults = place_colours(plan.colours, len(draft.shafts), doubled)
+    colours, faults = place_colours(plan.colours, len(draft.shafts), plan.selvedges)
     return (draft, faults) if faults else (replace(draft, colours=colours), [])
 
 

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from typing import Literal, TypeVar
 
 from companion.base.text import counted
-from companion.plan.draft.ends import asked_ends, threaded_ends
 from companion.plan.draft.stretch import Stretch, total
 from companion.plan.fault import Fault, Path
 from companion.plan.schema import ColourRun, Part, PlanFile
@@ -49,7 +48,7 @@ def settled(
 
 def warp_faults(plan: PlanFile) -> list[Fault]:
     """Return what is wrong with the ends asked for, before any threading is looked at."""
-    asked = asked_ends(plan)
+    asked = plan.asked_ends
     if asked is not None and asked > MAX_ENDS:
         return [too_long(("warp", "width"), "the ends that width and sett ask for")]
     if asked is None and filler(plan.threading) is not None:
@@ -62,7 +61,7 @@ def warp_faults(plan: PlanFile) -> list[Fault]:
 def place_faults(plan: PlanFile, places: int) -> list[Fault]:
     """Return what keeps so many places from being a warp, whatever number was asked for."""
     doubled = plan.selvedges.doubled
-    if threaded_ends(places, doubled) > MAX_ENDS:
+    if plan.selvedges.ends_in(places) > MAX_ENDS:
         return [too_long(("threading",), "the ends of the threading")]
     if places < 2 * doubled:
         fault = f"expected at least {2 * doubled} heddles to double {doubled} a side"
@@ -76,7 +75,7 @@ def total_faults(plan: PlanFile, places: int, step: int | None) -> list[Fault]:
 
     `step` is the places one pass of the filling part adds; None where no part fills.
     """
-    asked, ends = asked_ends(plan), threaded_ends(places, plan.selvedges.doubled)
+    asked, ends = plan.asked_ends, plan.selvedges.ends_in(places)
     if asked is None or asked == ends or (plan.warp.width is not None and step is not None):
         return []
     return [_mismatch(plan, asked, ends, step)]

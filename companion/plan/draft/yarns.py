@@ -8,11 +8,10 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import Final
 
 from companion.base.text import printable
-from companion.plan.draft.ends import threaded_ends
 from companion.plan.draft.stretch import Stretch, stretch_around, stretch_of, total, written
 from companion.plan.draft.totals import colour_faults, filler, settled
 from companion.plan.fault import Fault, Unsure, is_unsure
-from companion.plan.schema import ColourRun, PlanFile, Yarn
+from companion.plan.schema import ColourRun, PlanFile, Selvedges, Yarn
 from companion.yarn.counts import YarnError, read_size
 from companion.yarn.need import read_package
 
@@ -70,20 +69,17 @@ def _ends(yarn: Yarn) -> str:
 
 
 def place_colours(
-    runs: Sequence[ColourRun], places: int, doubled: int
+    runs: Sequence[ColourRun], places: int, selvedges: Selvedges
 ) -> tuple[tuple[str, ...], list[Fault]]:
-    """Return the colour of each place, at least 2 x `doubled` of them, and all that is wrong.
-
-    `doubled` is how many heddles on each side hold two ends.
-    """
-    ends, index = threaded_ends(places, doubled), filler(runs)
+    """Return the colour of each place, at least as many as are doubled, and all that is wrong."""
+    ends, index = selvedges.ends_in(places), filler(runs)
     stretches, faults = settled(tuple(_stretch(run) for run in runs), index, ends, ("colours",))
     if faults:
         return (), faults
     step = None if index is None else stretches[index].length
     if faults := colour_faults(ends, total(stretches), step):
         return (), faults
-    return _by_place(written(stretches), doubled)
+    return _by_place(written(stretches), selvedges.doubled)
 
 
 def _stretch(run: ColourRun) -> Stretch[str]:

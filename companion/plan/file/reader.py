@@ -13,7 +13,6 @@ from companion.base.text import quoted
 from companion.base.toml_lines import Locator
 from companion.plan.draft.build import compose
 from companion.plan.draft.draft import Draft
-from companion.plan.draft.ends import threaded_ends
 from companion.plan.fault import Fault, Unsure, told
 from companion.plan.file.toml import TomlError, read_toml
 from companion.plan.file.validate import validated
@@ -42,7 +41,7 @@ class Plan:
     @property
     def ends(self) -> int:
         """The threaded ends; floating selvedges come on top."""
-        return threaded_ends(len(self.draft.shafts), self.file.selvedges.doubled)
+        return self.file.selvedges.ends_in(len(self.draft.shafts))
 
     @property
     def ends_by_place(self) -> list[int]:
