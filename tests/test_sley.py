@@ -336,3 +336,12 @@ def test_regions_that_cannot_be_laid(regions: list[dict[str, int]], fault: str) 
     """They must come to the ends, and begin and end with some."""
     plan = make_plan(straight(20), reed={"parts": regions})
     assert [problem.fault for problem in contradictions(plan)] == [fault]
+
+
+def test_regions_of_a_sett_far_too_wide_are_told_at_once() -> None:
+    """A slip in the sett asks for a million million dents; none of them is written out."""
+    plan = make_plan(
+        straight(20), sett="1/1000000", dents=1_000_000, reed={"parts": [{"ends": 20}]}
+    )
+    [problem] = contradictions(plan)
+    assert "20 ends take" in problem.fault

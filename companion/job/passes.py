@@ -93,15 +93,12 @@ def _dents(dressing: Dressing) -> Iterator[_Handful]:
 def _group_starts(dressing: Dressing) -> Iterator[int]:
     """Yield the first dent of each group; a region begins one, unless an inch holds it too."""
     sley, inch = dressing.sley, max(1, round(dressing.dents_per_inch))
-    if not sley.regions:
-        last = len(sley.counts) - sley.floating
-        yield from range(sley.floating + 1, last + 1, _dents_together(sley.pattern, inch))
+    whole = (sley.floating + 1, len(sley.counts) - sley.floating, sley.pattern)
+    spans = [(each.first_dent, each.last_dent, each.pattern) for each in sley.regions] or [whole]
     start = -inch
-    for region in sley.regions:
-        if region.last_dent - start >= inch:
-            starts = range(
-                region.first_dent, region.last_dent + 1, _dents_together(region.pattern, inch)
-            )
+    for first, last, pattern in spans:
+        if last - start >= inch:
+            starts = range(first, last + 1, _dents_together(pattern, inch))
             yield from starts
             start = starts[-1]
 

@@ -10,7 +10,7 @@ from itertools import accumulate, chain, pairwise
 
 from companion.base.text import counted
 from companion.loom.dressing import Region
-from companion.loom.spread import even_pattern, lay, written_pattern
+from companion.loom.spread import even_pattern, lay, spaces_needed, written_pattern
 from companion.plan.draft.stretch import Stretch, stretch_around, stretch_of, total, written
 from companion.plan.equipment import ReedPart
 from companion.plan.fault import Fault
@@ -55,16 +55,16 @@ def has_even(plan: Plan) -> bool:
     return any(part.ends and part.sley is None for part in _laid(plan))
 
 
-def dents_of_regions(plan: Plan) -> int:
-    """Return how many dents the regions take, without listing them."""
-    return _dents_of(plan, plan.file.reed.parts)
+def dents_of_body(plan: Plan) -> int:
+    """Return how many dents lie from the first end to the last, without listing them."""
+    return sum(part.times * _dents(plan, part) for part in _parts(plan))
 
 
 def regions(plan: Plan) -> tuple[Region, ...]:
-    """Return the regions in order; () where the plan has none."""
+    """Return the regions in order; a warp in one order throughout is one."""
     laid, floating = _laid(plan), plan.file.selvedges.floating
     ends = pairwise(accumulate((part.ends or 0 for part in laid), initial=0))
-    dents = pairwise(accumulate((len(_counts(plan, part)) for part in laid), initial=floating))
+    dents = pairwise(accumulate((_dents(plan, part) for part in laid), initial=floating))
     per_inch = plan.file.reed.gauge
     return tuple(
         Region(
@@ -88,19 +88,30 @@ def _stretches(parts: Sequence[ReedPart]) -> tuple[Stretch[ReedPart], ...]:
     )
 
 
+def _parts(plan: Plan) -> tuple[ReedPart, ...]:
+    reed = plan.file.reed
+    return reed.parts or (ReedPart.model_construct(ends=plan.ends, sley=reed.sley),)
+
+
 def _laid(plan: Plan) -> tuple[ReedPart, ...]:
-    return written(_stretches(plan.file.reed.parts))
+    return written(_stretches(_parts(plan)))
 
 
 def _ends_of(parts: Sequence[ReedPart]) -> int:
     return sum(part.times * (part.ends or _ends_of(part.parts or ())) for part in parts)
 
 
-def _dents_of(plan: Plan, parts: Sequence[ReedPart]) -> int:
-    return sum(
-        part.times * (_dents_of(plan, part.parts) if part.parts else len(_counts(plan, part)))
-        for part in parts
-    )
+def _dents(plan: Plan, part: ReedPart) -> int:
+    """Return the dents of one pass of a part; nothing is listed that the reed might not hold."""
+    if part.parts:
+        return sum(inner.times * _dents(plan, inner) for inner in part.parts)
+    if part.ends is None:
+        return part.empty or 0
+    if part.sley is None:
+        return spaces_needed(part.ends, sett_per_dent(plan))
+    pattern = written_pattern(part.sley)
+    passes, rest = divmod(part.ends - 1, sum(pattern))
+    return passes * len(pattern) + len(lay(pattern, rest + 1))
 
 
 def _counts(plan: Plan, part: ReedPart) -> tuple[int, ...]:
@@ -112,5 +123,9 @@ def _counts(plan: Plan, part: ReedPart) -> tuple[int, ...]:
 def _pattern(plan: Plan, part: ReedPart) -> tuple[int, ...]:
     if part.sley is not None:
         return written_pattern(part.sley)
-    per_dent = plan.file.warp.sett / plan.file.reed.gauge
-    return even_pattern(per_dent, part.ends or 1)
+    return even_pattern(sett_per_dent(plan), part.ends or 1)
+
+
+def sett_per_dent(plan: Plan) -> Fraction:
+    """Return the ends in each dent, on average, that make the planned sett."""
+    return plan.file.warp.sett / plan.file.reed.gauge

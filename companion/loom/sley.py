@@ -10,9 +10,9 @@ from fractions import Fraction
 
 from companion.loom import measures
 from companion.loom.dressing import Sley
-from companion.loom.regions import body_counts, dents_of_regions, has_even, regions
+from companion.loom.regions import body_counts, dents_of_body, has_even, regions, sett_per_dent
 from companion.loom.remarks import LongOrder, NearSett, Remark
-from companion.loom.spread import centred, even_pattern, lay, spaces_needed, written_pattern
+from companion.loom.spread import centred, even_pattern, written_pattern
 from companion.plan.file.reader import Plan
 
 SHORT_PATTERN = 12
@@ -23,23 +23,16 @@ def ends_per_dent(plan: Plan) -> Fraction:
     """Return q: of the written order, if any, else of sett and reed; of regions it is the mean."""
     reed = plan.file.reed
     if reed.parts:
-        return Fraction(plan.ends, dents_of_regions(plan))
+        return Fraction(plan.ends, dents_of_body(plan))
     if reed.sley is not None:
         pattern = written_pattern(reed.sley)
         return Fraction(sum(pattern), len(pattern))
-    return plan.file.warp.sett / reed.gauge
+    return sett_per_dent(plan)
 
 
 def dents_needed(plan: Plan) -> int:
     """Return the dents the warp takes, floating selvedges included, without listing them."""
-    ends, edges = plan.ends, 2 * plan.file.selvedges.floating
-    if plan.file.reed.parts:
-        return dents_of_regions(plan) + edges
-    if plan.file.reed.sley is None:
-        return spaces_needed(ends, ends_per_dent(plan)) + edges
-    pattern = written_pattern(plan.file.reed.sley)
-    passes, rest = divmod(ends - 1, sum(pattern))
-    return passes * len(pattern) + len(lay(pattern, rest + 1)) + edges
+    return dents_of_body(plan) + 2 * plan.file.selvedges.floating
 
 
 def reed_dents(plan: Plan) -> int:
@@ -51,14 +44,11 @@ def reed_dents(plan: Plan) -> int:
 def sley(plan: Plan) -> Sley:
     """Return how the ends of a checked plan lie, centred; an odd empty dent is on the far side."""
     reed, floating = plan.file.reed, plan.file.selvedges.floating
-    apart = regions(plan)
-    pattern = apart[0].pattern if apart else _pattern(plan)
-    edge = (1,) * floating
-    body = body_counts(plan) if apart else lay(pattern, plan.ends)
-    counts = (*edge, *body, *edge)
+    edge, apart = (1,) * floating, regions(plan)
+    counts = (*edge, *body_counts(plan), *edge)
     before, after = centred(reed_dents(plan), len(counts))
     return Sley(
-        pattern=pattern,
+        pattern=apart[0].pattern,
         counts=counts,
         floating=floating,
         first_dent=before + 1,
@@ -66,14 +56,8 @@ def sley(plan: Plan) -> Sley:
         empty_after=after,
         reed_dents=reed_dents(plan),
         width=len(counts) / reed.gauge,
-        regions=apart,
+        regions=apart if reed.parts else (),
     )
-
-
-def _pattern(plan: Plan) -> tuple[int, ...]:
-    if plan.file.reed.sley is not None:
-        return written_pattern(plan.file.reed.sley)
-    return even_pattern(ends_per_dent(plan), plan.ends)
 
 
 def made_sett(plan: Plan) -> Fraction:
@@ -89,7 +73,7 @@ def notes(plan: Plan) -> list[Remark]:
         return [] if made == planned else [NearSett(order, made, planned, is_per_cm)]
     if plan.file.reed.parts and not has_even(plan):
         return []
-    exact = plan.file.warp.sett / plan.file.reed.gauge
+    exact = sett_per_dent(plan)
     if exact.denominator <= SHORT_PATTERN:
         return []
     nearest = max(exact.limit_denominator(SHORT_PATTERN), Fraction(1, SHORT_PATTERN))
