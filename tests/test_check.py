@@ -12,7 +12,7 @@ from small_plans import make_plan, straight, untimed
 from companion.base.errors import PlanError
 from companion.job import stage, stages
 from companion.loom.check import contradictions
-from companion.loom.compute import compute
+from companion.loom.compute import compute, compute_text
 from companion.plan.file.reader import parse_plan
 from companion.wording.remarks import told as remarked
 
@@ -156,13 +156,21 @@ def test_a_written_order_may_miss_the_sett_by_a_metric_reed() -> None:
     assert told(changes) == []
 
 
-def test_a_written_order_without_ends() -> None:
-    """Only empty dents cannot be sleyed."""
-    (problem,) = told(("width = 24\n[loom]", 'width = 24\nsley = "0-0"\n[loom]'))
-    assert problem == (
-        'line 8, reed.sley: expected an order that puts ends into the reed, not "0-0". '
-        'Write the ends in successive dents, for example "1-2-2" or "0-1".'
-    )
+@pytest.mark.parametrize(
+    ("order", "fault"),
+    [
+        ("0-0", 'expected an order that puts ends into the reed, not "0-0"'),
+        ("1-x", 'expected a number, not "x" at character 3'),
+    ],
+)
+def test_a_written_order_that_cannot_be_sleyed_hides_nothing_else(order: str, fault: str) -> None:
+    """Only empty dents hold no end; the shafts that the loom lacks are told with them."""
+    slipped = SOUND.replace("[loom]\nshafts = 4", f'sley = "{order}"\n[loom]\nshafts = 3')
+    with pytest.raises(PlanError) as refused:
+        compute_text(slipped.replace("heddles = [10, 10, 10, 10]\n", ""), "towels.toml")
+    order_told, shaft_told, *_ = map(str, refused.value.problems)
+    assert order_told == f'line 8, reed.sley: {fault}. Write ends in each dent, such as "1-2-2".'
+    assert shaft_told.startswith("line 16, blocks.A: expected shafts 1 to 3, as the loom has")
 
 
 def test_an_absurd_sett_is_told_rather_than_computed() -> None:
@@ -295,7 +303,7 @@ def test_a_shaft_never_used_is_a_note() -> None:
     st.fractions(Fraction(1, 10), 100, max_denominator=10),
     st.fixed_dictionaries(
         {
-            "reed": st.fixed_dictionaries({"sley": st.sampled_from([None, "1-2", "0", "0-0-3"])}),
+            "reed": st.fixed_dictionaries({"sley": st.sampled_from([None, "1-2", "0-1", "0-0-3"])}),
             "loom": st.fixed_dictionaries(
                 {
                     "shafts": st.integers(3, 5),

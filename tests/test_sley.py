@@ -17,7 +17,6 @@ from companion.loom.check import contradictions
 from companion.loom.compute import compute
 from companion.loom.spread import even_pattern, lay, spaces_needed, written_pattern
 from companion.out.report import report
-from companion.plan.threading.notation import NotationError
 from companion.wording.notes import step_note as render_note
 from companion.wording.remarks import told
 
@@ -216,12 +215,6 @@ def test_a_written_order_is_kept() -> None:
 def test_a_written_order_that_starts_empty_starts_on_an_end() -> None:
     """The reed is empty before the warp in any case, so "0-1-1" is 1-1-0 from the first end."""
     assert written_pattern("0-1-1") == (1, 1, 0)
-
-
-def test_a_written_order_must_hold_an_end() -> None:
-    """Only empty dents would never take up the warp."""
-    with pytest.raises(NotationError, match="puts ends into the reed"):
-        written_pattern("0-0")
 
 
 def test_a_long_order_is_given_its_nearest_short_one() -> None:

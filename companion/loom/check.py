@@ -12,14 +12,13 @@ from companion.loom.dressing import HeddleMove, ShaftHeddles
 from companion.loom.heddles import heddle_moves, heddles
 from companion.loom.regions import region_faults
 from companion.loom.sections import section_faults
-from companion.loom.spread import written_pattern
 from companion.loom.threading_order import threading_faults
 from companion.loom.yarns import yarn_contradictions
 from companion.plan.fault import Fault, Path, Unsure, is_unsure
 from companion.plan.file.reader import Plan
 from companion.plan.schema import Part
 from companion.plan.threading.named import find_named
-from companion.plan.threading.notation import NotationError, read_numbers
+from companion.plan.threading.notation import read_numbers
 from companion.plan.values import MAX_ENDS
 from companion.yarn.counts import CM_PER_INCH
 
@@ -46,18 +45,9 @@ def contradictions(plan: Plan, unsure: Unsure = frozenset()) -> tuple[Problem, .
 
 def _reed(plan: Plan) -> Iterator[Fault]:
     if plan.file.reed.sley is not None:
-        try:
-            written_pattern(plan.file.reed.sley)
-        except NotationError as error:
-            yield Fault(("reed", "sley"), error.fault, error.mend)
-            return
         yield from _written_sett(plan)
-    if plan.file.reed.parts:
-        wrong = list(region_faults(plan))
-        yield from wrong
-        if wrong:
-            return
-    yield from _reed_width(plan)
+    wrong = list(region_faults(plan)) if plan.file.reed.parts else []
+    yield from wrong or _reed_width(plan)
 
 
 def _written_sett(plan: Plan) -> Iterator[Fault]:

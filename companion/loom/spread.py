@@ -4,22 +4,16 @@ from collections.abc import Iterable
 from fractions import Fraction
 from itertools import islice, pairwise
 
-from companion.plan.threading.notation import NotationError, read_numbers
+from companion.plan.threading.notation import read_numbers
 from companion.plan.values import MAX_ENDS
 
 
 def written_pattern(text: str) -> tuple[int, ...]:
-    """Return the ends in successive dents from an order such as "1-2-2", or raise NotationError.
+    """Return the ends in successive dents from an order such as "1-2-2" that a plan holds.
 
-    A leading empty dent moves to the end, since the reed is empty before the warp anyway. They
-    cannot all be empty.
+    A leading empty dent moves to the end, since the reed is empty before the warp anyway.
     """
     counts = read_numbers(text, least=0)
-    if not any(counts):
-        raise NotationError(
-            f'expected an order that puts ends into the reed, not "{text}"',
-            'Write the ends in successive dents, for example "1-2-2" or "0-1"',
-        )
     lead = next(index for index, count in enumerate(counts) if count)
     return counts[lead:] + counts[:lead]
 

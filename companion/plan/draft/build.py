@@ -47,7 +47,6 @@ def compose(
     """
     faults = _contradictions(plan, unsure)
     faults += extra_fills(plan.threading, "threading") + extra_fills(plan.colours, "colours")
-    faults += _sley_faults(plan)
     threading = ThreadingReader(plan.blocks)
     stretches = threading.read(plan.threading, ("threading",))
     weaving = NotationReader()
@@ -58,7 +57,7 @@ def compose(
         for key in ("shafts", "order"):
             weaving.numbers(getattr(plan.second_beam, key) or "1", ("second_beam", key))
     is_summed = not (faults or threading.faults or is_unsure(unsure, *_SUMMED))
-    faults += [*threading.faults, *weaving.faults, *yarn_faults(plan, unsure)]
+    faults += [*threading.faults, *weaving.faults, *yarn_faults(plan, unsure), *_sley_faults(plan)]
     if is_summed:
         whole, more = _threaded(plan, stretches) if draft is None else _from_wif(plan, draft)
         faults += more
@@ -93,7 +92,7 @@ def _has_colour(parts: Sequence[Part]) -> bool:
 
 
 def _sley_faults(plan: PlanFile) -> list[Fault]:
-    """Return what is wrong with the notation of the sley; its sense is judged with the reed."""
+    """Return the orders in the reed that cannot be read, or put no ends into it."""
     written = [(("reed", "sley"), plan.reed.sley), *_region_orders(plan.reed.parts, _REGIONS)]
     return [fault for path, text in written if text for fault in _order_faults(path, text)]
 
@@ -105,13 +104,13 @@ def _region_orders(parts: Sequence[ReedPart], path: Path) -> Iterator[tuple[Path
 
 
 def _order_faults(path: Path, text: str) -> Iterator[Fault]:
-    mend = 'Write ends in each dent, such as "1-2-2"'
     try:
-        if not any(read_numbers(text, least=0)) and path[1] == "parts":
+        if not any(read_numbers(text, least=0)):
             fault = f"expected an order that puts ends into the reed, not {quoted(text)}"
-            yield Fault(path, fault, "Write ends in each dent, or empty = 5 for dents left empty")
+            empty = ", or empty = 5 for dents left empty" if path[1] == "parts" else ""
+            yield Fault(path, fault, f'Write ends in each dent, such as "1-2-2"{empty}')
     except NotationError as error:
-        yield Fault(path, error.fault, mend)
+        yield Fault(path, error.fault, 'Write ends in each dent, such as "1-2-2"')
 
 
 def _threaded(

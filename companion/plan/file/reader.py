@@ -129,7 +129,8 @@ def _plan(text: str, path: Path, load: Callable[[str], str]) -> Plan:
         raise _error(source, text, faults, wif)
     plan = Plan(file, draft, path, text, wif.text, wif.notes)
     if faults or wif.problems:
-        unplaced = {"colours" for fault in more if fault.path[:1] == ("colours",)}
+        laid = (fault.path[:2] for fault in more if fault.path[0] in {"colours", "reed"})
+        unplaced = {".".join(map(str, path)) for path in laid}
         raise UnfitPlanError(_error(source, text, faults, wif), plan, unsure | unplaced)
     return plan
 

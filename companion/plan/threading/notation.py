@@ -189,13 +189,10 @@ class NotationReader:
         if self._room < 0:
             return ()
         try:
-            return self._within(read(), path)
+            things = read()
         except NotationError as error:
             self.faults.append(Fault(path, error.fault, error.mend))
             return ()
-
-    def _within(self, things: tuple[T, ...], path: Path) -> tuple[T, ...]:
-        """Return the things while there is room; the first time there is none is a fault."""
         self._room -= len(things)
         if self._room >= 0:
             return things
