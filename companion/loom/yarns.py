@@ -13,14 +13,7 @@ from companion.plan.file.reader import Plan
 from companion.plan.schema import Length, PlanFile, Yarn
 from companion.yarn.counts import CM_PER_INCH, read_size
 from companion.yarn.length import WantedCloth, rounded_up, warp_length
-from companion.yarn.need import (
-    METRES_PER_INCH,
-    need,
-    picks_in,
-    read_package,
-    shared,
-    weft_length,
-)
+from companion.yarn.need import METRES_PER_INCH, need, picks_in, read_package, shared, weft_length
 from companion.yarn.sett import USUAL_K, Weave, closest_sett, mean_weave, threads_side_by_side
 
 _MOST_LISTED = 8

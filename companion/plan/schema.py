@@ -307,8 +307,7 @@ class PlanFile(PlanTable):
         ),
     ] = ()
     groups: Annotated[
-        Groups,
-        said("a table that says where to stop and count", '[groups] with by = "repeat"'),
+        Groups, said("a table that says where to stop and count", '[groups] with by = "repeat"')
     ] = Groups.model_construct()
     tie_up: Annotated[
         TieUp | None,

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import Final, Literal
 
-from companion.plan.draft.draft import Draft, Unit
+from companion.plan.draft.draft import Draft
 from companion.plan.file.reader import Plan
 
 Turn = Literal["", "edge", "order", "mirror"]
@@ -38,12 +38,11 @@ def _reversed(draft: Draft) -> Draft:
     """Return a draft read from its last place to its first."""
     places, passes = len(draft.shafts), max((unit.repeat for unit in draft.units), default=0)
     units = tuple(
-        Unit(
-            unit.name,
-            number,
-            passes + 1 - unit.repeat,
-            places + 1 - unit.last,
-            places + 1 - unit.first,
+        unit._replace(
+            number=number,
+            repeat=passes + 1 - unit.repeat,
+            first=places + 1 - unit.last,
+            last=places + 1 - unit.first,
         )
         for number, unit in enumerate(reversed(draft.units), start=1)
     )

@@ -6,14 +6,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    model_validator,
-)
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from companion.base.text import LONGEST_LABEL, is_label, listed
 from companion.yarn.counts import CM_PER_INCH
@@ -123,8 +116,7 @@ Label = Annotated[
 ]
 """A name that is spoken and printed."""
 Shafts = Annotated[
-    str,
-    said('shafts in order, as text such as "1-2-3-4" or "1 to 4, 3 to 2"', "1 to 4, 3 to 2"),
+    str, said('shafts in order, as text such as "1-2-3-4" or "1 to 4, 3 to 2"', "1 to 4, 3 to 2")
 ]
 Treadles = Annotated[
     str, said('treadles in order, as text such as "1-2-3-4" or "1+3, 2+4"', "1 to 4")

@@ -42,17 +42,16 @@ class Need(NamedTuple):
 def read_package(text: str) -> Package:
     """Return the package that a text such as "250 g", "8 oz" or "400 m" writes, or YarnError."""
     match = re.fullmatch(_PACKAGE, text.strip().casefold())
-    amount = Fraction(match[1]) if match else Fraction(0)
-    unit = match[2] if match else ""
-    if not amount or unit not in _KILOGRAMS | _METRES:
+    if match is None or not Fraction(match[1]) or match[2] not in _KILOGRAMS | _METRES:
         raise YarnError(
             f"expected a cone's or skein's weight in g, kg, oz or lb or its length in m or yd, not "
             f"{quoted(text)}",
             'Write it as in "250 g", "8 oz" or "400 m"',
         )
+    amount, unit = Fraction(match[1]), match[2]
     weight, length = _KILOGRAMS.get(unit), _METRES.get(unit)
     return Package(
-        f"{match[1] if match else ''} {unit}",
+        f"{match[1]} {unit}",
         None if weight is None else amount * weight,
         None if length is None else amount * length,
     )

@@ -51,8 +51,8 @@ def warp_faults(plan: PlanFile) -> list[Fault]:
     asked = plan.asked_ends
     if asked is not None and asked > MAX_ENDS:
         return [too_long(("warp", "width"), "the ends that width and sett ask for")]
-    if asked is None and filler(plan.threading) is not None:
-        path = ("threading", filler(plan.threading) or 0, "times")
+    if asked is None and (at := filler(plan.threading)) is not None:
+        path = ("threading", at, "times")
         fault = 'expected ends or width under [warp] for "fill" to go by, and neither is given'
         return [Fault(path, fault, "Add ends = 300 to [warp], or write a number of times here")]
     return []

@@ -17,18 +17,18 @@ _LONGEST = 60
 _HUGE = 10**12
 _CENTIMETRES = ("cm", "centim", "mm", "millim", "metre", "meter")
 _OTHER_NAMES = {
-    "epi": ("ends_per_inch",),
-    "epc": ("ends_per_cm",),
-    "sett": ("ends_per_inch",),
-    "dpi": ("dents_per_inch",),
-    "dents": ("dents_per_inch",),
-    "harness": ("shafts",),
-    "harnesses": ("shafts",),
-    "frames": ("shafts",),
-    "color": ("colour",),
-    "colors": ("colours",),
-    "waste": ("loom_waste",),
-    "ppi": ("picks_per_inch",),
+    "epi": "ends_per_inch",
+    "epc": "ends_per_cm",
+    "sett": "ends_per_inch",
+    "dpi": "dents_per_inch",
+    "dents": "dents_per_inch",
+    "harness": "shafts",
+    "harnesses": "shafts",
+    "frames": "shafts",
+    "color": "colour",
+    "colors": "colours",
+    "waste": "loom_waste",
+    "ppi": "picks_per_inch",
 }
 """What else weavers call what a plan names."""
 
@@ -79,15 +79,15 @@ def _fault(detail: ErrorDetails, path: Path, value: Any) -> Fault:
 
 
 def _unknown_key(path: Path) -> Fault:
-    import difflib  # noqa: PLC0415 - only a slip needs it
+    from difflib import get_close_matches  # noqa: PLC0415 - only a slip needs it
 
     key, known = str(path[-1]), keys_in(path[:-1])
     fault = f"expected a key that belongs to {_heading(path[:-1])}, not {_described(key)}"
     if len(path) == 1:
         fault = f"expected a key or a table of the plan, not {_described(key)}"
     homes = [_heading((home,) if home else ()) for home in tables_with(key)]
-    other = [name for name in _OTHER_NAMES.get(key.lower(), ()) if name in known]
-    close = other or difflib.get_close_matches(key.lower()[:_LONGEST], known, n=1)
+    other = _OTHER_NAMES.get(key.lower(), "")
+    close = [other] if other in known else get_close_matches(key.lower()[:_LONGEST], known, n=1)
     if close and key not in keys_in(()):
         return Fault(path, fault, f"Write {close[0]} if that is meant")
     if homes:

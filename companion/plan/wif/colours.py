@@ -6,14 +6,7 @@ from colorsys import hls_to_rgb
 from typing import NamedTuple
 
 from companion.base.text import is_label
-from companion.plan.wif.sections import (
-    COLOUR_NAMES,
-    FileFindings,
-    Section,
-    Sections,
-    items,
-    whole,
-)
+from companion.plan.wif.sections import COLOUR_NAMES, FileFindings, Section, Sections, items, whole
 
 MAX_NAMED = 100
 """Palettes with more colours in use than this are told by number; words would not part them."""

@@ -54,10 +54,8 @@ def _dense(rows: Mapping[int, ListedRow]) -> Lists:
 
 
 def _with_every_treadle(motion: Motion, findings: FileFindings) -> Motion:
-    tied, pressed = (
-        len(motion.treadles),
-        max((pick[-1] for pick in motion.picks if pick), default=0),
-    )
+    tied = len(motion.treadles)
+    pressed = max((pick[-1] for pick in motion.picks if pick), default=0)
     if pressed <= tied:
         return motion
     findings.note(f"treadles up to {pressed} are pressed, but the tie-up ends at {tied}")
