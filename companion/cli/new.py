@@ -16,7 +16,7 @@ from companion.base.home import data
 from companion.base.lines import TOO_LONG, read_lines
 from companion.cli.aloud import asked_aloud, hush
 from companion.cli.options import FILE, print_lines
-from companion.maker.interview import CONFIRM, Interview
+from companion.maker.interview import CONFIRM, READ_BACK, Interview
 from companion.out.report import report
 from companion.plan.file.reader import draft_text
 from companion.plan.file.toml import TomlError, read_toml
@@ -162,7 +162,7 @@ def _tell(interview: Interview) -> None:
     """Say what there is to say, and once of each plan what it comes to."""
     print_lines(interview.lines)
     made = interview.ready or interview.made
-    if interview.reads_back and made is not None and made.dressing is not None:
+    if READ_BACK in interview.lines and made is not None and made.dressing is not None:
         print_lines(report(made.dressing))
 
 

@@ -7,10 +7,11 @@ from typing import Final
 
 from companion.base.errors import CompanionError
 from companion.base.text import capital
+from companion.maker.asking import always, choice
 from companion.maker.plan_writer import Made, make
 from companion.maker.question import Answer, AnswerError, Question, unfit
 from companion.maker.questions import BRIEF, asked, read_answer
-from companion.maker.reading import choice, plain_words
+from companion.maker.reading import plain_words
 from companion.maker.reading_draft import WIF
 from companion.plan.draft.draft import Draft
 from companion.plan.wif.reader import read_wif
@@ -28,9 +29,9 @@ _RESETS: Final = {
 }
 """Answers that mean another thing once the answer before them is changed."""
 _YES, _NO = Answer("yes", "write it"), Answer("no", "or name what to change")
-CONFIRM: Final = Question(
-    "write", "", "Is that right, and shall it be written?", lambda _answers: "yes",
-    choice(_YES, _NO), choices=(_YES, _NO),
+CONFIRM: Final = choice(
+    "write", "", "Is that right, and shall it be written?", always("yes"),
+    _YES, _NO,
     hint=f"{_WHICH} It alone is asked again. Back takes you to the last question.",
 )  # fmt: skip
 
@@ -48,26 +49,19 @@ class Interview:
     lines: list[str] = field(default_factory=lambda: [HOW])
     ready: Made | None = None
     """The plan that waits for the word to be written."""
-    reads_back: bool = False
-    """Whether the lines read back a plan, so that what it comes to is to be told too."""
     made: Made | None = None
     has_left: bool = False
     draft_text: str | None = None
     """The text of the WIF file that the threading names."""
-    _kept: dict[str, str] = field(default_factory=dict)
-    """Earlier answers, offered again where their question comes back."""
+    kept: dict[str, str] = field(default_factory=dict)
+    """All that was answered so far, offered again where its question comes back."""
     _refused: dict[str, str] = field(default_factory=dict)
     """Answers that turned out wrong together, so that Enter does not give them again."""
-
-    @property
-    def kept(self) -> dict[str, str]:
-        """All that was answered so far, also where it is not asked any more."""
-        return dict(self._kept)
 
     def offer(self, kept: Mapping[str, str]) -> None:
         """Offer answers of another time in brackets, each where its question comes."""
         if kept:
-            self._kept |= kept
+            self.kept |= kept
             self.lines.append("What you answered before is in brackets.")
 
     @property
@@ -96,7 +90,7 @@ class Interview:
         question = self.question
         if question is None:
             return ""
-        offered = self._kept.get(question.key) or question.default(self.answers)
+        offered = self.kept.get(question.key) or question.default(self.answers)
         return "" if offered == self._refused.get(question.key) else offered
 
     def begin_from(self, name: str, stem: str) -> None:
@@ -105,7 +99,7 @@ class Interview:
         The stem is the plan's name where the file has no title. Raises CompanionError.
         """
         draft = self._read_draft(name)
-        self._kept |= {"title": draft.title or stem, "threading": name}
+        self.kept |= {"title": draft.title or stem, "threading": name}
         self.is_brief = True
         self.lines.append(
             f"{name} is a draft of {len(draft.shafts)} ends on {max(draft.shafts)} shafts. It does "
@@ -115,7 +109,7 @@ class Interview:
 
     def take(self, typed: str) -> None:
         """Take one line: an answer, or back, help, rest or stop."""
-        self.lines, self.reads_back = [], False
+        self.lines = []
         match typed.strip().lower():
             case "back":
                 self._back()
@@ -170,7 +164,7 @@ class Interview:
                 self._take_draft(answer)
         except (AnswerError, CompanionError) as error:
             self.lines.append(str(error))
-            self._kept.pop(question.key, None)
+            self.kept.pop(question.key, None)
             return
         self._keep(question.key, answer)
         self._skip()
@@ -205,17 +199,17 @@ class Interview:
             first_end="right",
             draft_first_end="right",
         )
-        self._kept["shafts"] = self._kept.get("shafts") or str(max(4, *draft.shafts))
+        self.kept["shafts"] = self.kept.get("shafts") or str(max(4, *draft.shafts))
         self.draft_text = text
         return draft
 
     def _keep(self, key: str, answer: str) -> None:
-        if self._kept.get(key, answer) != answer:
+        if self.kept.get(key, answer) != answer:
             for other in _RESETS.get(key, ()):
                 self.answers.pop(other, None)
-                self._kept.pop(other, None)
+                self.kept.pop(other, None)
         self.answers.pop(key, None)  # the last that was given stands last
-        self.answers[key] = self._kept[key] = answer
+        self.answers[key] = self.kept[key] = answer
         self._refused.clear()
 
     def _back(self) -> None:
@@ -242,13 +236,13 @@ class Interview:
         answers = {key: self.answers[key] for key in self.answers if key in applying}
         made = make(answers, self.draft_text)
         if not made.faults:
-            self.ready, self.reads_back = made, True
+            self.ready = made
             self.lines += [READ_BACK, *_read_back(answers)]
             return
         for key, fault in made.faults.items():
             self.lines.append(fault)
             self._refused[key] = self.answers.pop(key, "")
-            self._kept.pop(key, None)  # Enter must not give what is wrong again
+            self.kept.pop(key, None)  # Enter must not give what is wrong again
 
 
 def _read_back(answers: dict[str, str]) -> list[str]:
