@@ -13,6 +13,7 @@ from companion.job import stages
 from companion.loom.compute import compute_text
 from companion.out.report import report
 from companion.plan.wif.reader import read_wif
+from companion.plan.wif.sections import decode
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -76,7 +77,9 @@ def judge_wif(text: str) -> str:
     """Read a draft alone."""
     data = text.encode("utf-8", "replace")
     try:
-        draft, notes = read_wif(data, name="a.wif", first_end="right", draft_first_end="right")
+        draft, notes = read_wif(
+            decode(data, "a.wif"), name="a.wif", first_end="right", draft_first_end="right"
+        )
     except PlanError as error:
         return _judge_report(error)
     assert len(draft.shafts) == len(draft.colours) > 0

@@ -51,8 +51,8 @@ def ends_up(woven: Draft) -> list[tuple[int, ...]]:
 @pytest.mark.parametrize("name", ["twill.wif", "twill-liftplan.wif"])
 def test_twill_of_the_fixture_files(name: str) -> None:
     """A straight draw in two and two twill, from treadles or lift plan: worked out by hand."""
-    data = (WIF / name).read_bytes()
-    woven = read_wif(data, name=name, first_end="right", draft_first_end="right").draft
+    text = (WIF / name).read_text(encoding="utf-8")
+    woven = read_wif(text, name=name, first_end="right", draft_first_end="right").draft
     assert ends_up(woven) == [(1, 2, 5, 6), (2, 3, 6, 7), (3, 4, 7, 8), (1, 4, 5, 8)]
 
 

@@ -130,7 +130,7 @@ def test_weft_colours_of_a_wif_file_are_read_pick_by_pick() -> None:
         "[COLOR TABLE]\n1=255,255,255\n2=220,20,30\n[WEFT COLORS]\n2=2\n"
         "[THREADING]\n1=1\n2=2\n[TIEUP]\n1=1\n2=2\n[TREADLING]\n1=1\n2=2\n3=1\n"
     )
-    read = read_wif(text.encode(), name="a.wif", first_end="right", draft_first_end="right")
+    read = read_wif(text, name="a.wif", first_end="right", draft_first_end="right")
     assert read.draft.weft == ("white", "red", "white")
     assert read.draft.colours == ("white", "white")
 

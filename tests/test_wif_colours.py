@@ -40,7 +40,7 @@ CSS_COLOURS = [
 
 
 def reading(text: str) -> WifReading:
-    return read_wif(text.encode("ascii"), name="a.wif", first_end="right", draft_first_end="right")
+    return read_wif(text, name="a.wif", first_end="right", draft_first_end="right")
 
 
 def colours(text: str) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from companion.base.errors import PlanError
 from companion.plan.values import MAX_ENDS
 from companion.plan.wif.reader import WifReading, read_wif
+from companion.plan.wif.sections import decode
 
 WIF = Path(__file__).parent / "data" / "wif"
 SAMPLES = [path.read_bytes() for path in sorted(WIF.glob("*.wif"))]
@@ -34,7 +35,9 @@ lines = st.one_of(
 
 def outcome(data: bytes) -> WifReading | PlanError:
     try:
-        return read_wif(data, name="a.wif", first_end="right", draft_first_end="left")
+        return read_wif(
+            decode(data, "a.wif"), name="a.wif", first_end="right", draft_first_end="left"
+        )
     except PlanError as error:
         return error
 

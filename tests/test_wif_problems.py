@@ -9,6 +9,7 @@ from companion.plan.fault import MOST_TOLD
 from companion.plan.values import MAX_ENDS
 from companion.plan.wif import sections as wif_sections
 from companion.plan.wif.reader import read_wif
+from companion.plan.wif.sections import decode
 
 ONE_SHAFT = "Give the thread one shaft; one end goes through one heddle here"
 
@@ -16,7 +17,9 @@ ONE_SHAFT = "Give the thread one shaft; one end goes through one heddle here"
 def problems(text: str | bytes) -> tuple[Problem, ...]:
     data = text if isinstance(text, bytes) else text.encode("utf-8")
     with pytest.raises(PlanError) as caught:
-        read_wif(data, name="scarf.wif", first_end="right", draft_first_end="right")
+        read_wif(
+            decode(data, "scarf.wif"), name="scarf.wif", first_end="right", draft_first_end="right"
+        )
     assert caught.value.source == "scarf.wif"
     return caught.value.problems
 

@@ -14,6 +14,7 @@ import pytest
 from companion.plan.draft.draft import Draft, Unit
 from companion.plan.fault import MOST_TOLD
 from companion.plan.wif.reader import WifReading, read_wif
+from companion.plan.wif.sections import decode
 
 WIF = Path(__file__).parent / "data" / "wif"
 TWILL = (WIF / "twill.wif").read_text(encoding="ascii")
@@ -23,7 +24,7 @@ TWILL_TIE_UP = ((1, 2), (2, 3), (3, 4), (1, 4))
 
 def reading(text: str | bytes) -> WifReading:
     data = text if isinstance(text, bytes) else text.encode("utf-8")
-    return read_wif(data, name="a.wif", first_end="right", draft_first_end="right")
+    return read_wif(decode(data, "a.wif"), name="a.wif", first_end="right", draft_first_end="right")
 
 
 def draft(text: str | bytes) -> Draft:
@@ -70,7 +71,7 @@ def test_threading_starts_at_the_plans_edge(
 ) -> None:
     """Where the file counts from the other edge, shafts and colours turn round together."""
     more = "[COLOR TABLE]\n1=0,0,0\n2=255,255,255\n[WARP COLORS]\n1=1\n2=2\n3=2"
-    data = small("1=1\n2=2\n3=3", more).encode()
+    data = small("1=1\n2=2\n3=3", more)
     found = read_wif(
         data,
         name="a.wif",

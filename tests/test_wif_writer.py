@@ -117,8 +117,7 @@ def written(draft: Draft, title: str = "Tea towel", shafts: int = 8, **tables: A
 
 def read_back(text: str, first_end: Side = "right") -> tuple[Draft, tuple[str, ...]]:
     """Return what our own reader makes of a file, for a plan that begins at an edge."""
-    data = text.encode("utf-8")
-    return read_wif(data, name="a.wif", first_end=first_end, draft_first_end="right")
+    return read_wif(text, name="a.wif", first_end=first_end, draft_first_end="right")
 
 
 def test_written_file_is_laid_out_as_the_standard_asks() -> None:

@@ -193,12 +193,7 @@ class Interview:
 
     def _read_draft(self, name: str) -> Draft:
         text = self.load(name)
-        draft, _ = read_wif(
-            text.encode(errors="surrogatepass"),
-            name=name,
-            first_end="right",
-            draft_first_end="right",
-        )
+        draft, _ = read_wif(text, name=name, first_end="right", draft_first_end="right")
         self.kept["shafts"] = self.kept.get("shafts") or str(max(4, *draft.shafts))
         self.draft_text = text
         return draft

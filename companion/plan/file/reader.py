@@ -154,7 +154,7 @@ def _wif(file: PlanFile, load: Callable[[str], str]) -> _Wif:
     try:
         text = load(file.draft)
         draft, notes = read_wif(
-            text.encode(errors="surrogatepass"),
+            text,
             name=file.draft,
             first_end=file.loom.first_end,
             draft_first_end=file.draft_first_end,

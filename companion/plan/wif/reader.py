@@ -19,7 +19,6 @@ from companion.plan.wif.sections import (
     FileFindings,
     Section,
     Sections,
-    decode,
     is_true,
     items,
     note_doubled_keys,
@@ -43,11 +42,11 @@ class WifReading(NamedTuple):
     """Each a sentence without a full stop."""
 
 
-def read_wif(data: bytes, *, name: str, first_end: Side, draft_first_end: Side) -> WifReading:
+def read_wif(text: str, *, name: str, first_end: Side, draft_first_end: Side) -> WifReading:
     """Return the draft a WIF file holds, with notes on what was tolerated.
 
     Args:
-        data: the file's bytes.
+        text: the file's text, as `decode` gives it.
         name: the file's name as the weaver gave it, for messages.
         first_end: the edge where end 1 of the plan is, "right" or "left".
         draft_first_end: the edge where thread 1 of the file lies; the format does not say. Where
@@ -57,7 +56,7 @@ def read_wif(data: bytes, *, name: str, first_end: Side, draft_first_end: Side) 
         PlanError: with every problem found, each with its line.
     """
     findings = FileFindings()
-    found = split_sections(decode(data, name), findings)
+    found = split_sections(text, findings)
     _refuse_other_files(found, name)
     sections = _by_contents(found, findings)
     note_doubled_keys(sections, findings)
