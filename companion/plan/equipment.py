@@ -33,18 +33,17 @@ Order = Annotated[str, said('ends in successive dents, as text such as "1-2-2"',
 class ReedPart(PlanTable):
     """A region of the reed: ends with an order of their own, dents left empty, or smaller parts."""
 
-    ends: Annotated[Count | None, Field(examples=[24])] = None
+    ends: Count | None = Field(default=None, examples=[24])
     """Ends in heddles, doubled ones counted as two."""
-    sley: Annotated[Order | None, Field(examples=["4"])] = None
+    sley: Order | None = Field(default=None, examples=["4"])
     """None: the most even order that makes the warp's sett."""
-    empty: Annotated[Count | None, Field(examples=[5])] = None
+    empty: Count | None = Field(default=None, examples=[5])
     """Dents left empty."""
-    parts: Annotated[
-        tuple["ReedPart", ...] | None,
-        said("a list of smaller parts", [{"ends": 12, "sley": "4"}, {"empty": 5}]),
-    ] = None
+    parts: tuple["ReedPart", ...] | None = said(
+        "a list of smaller parts", [{"ends": 12, "sley": "4"}, {"empty": 5}], default=None
+    )
     """Smaller parts, taken in order."""
-    times: Annotated[Count, Field(examples=[3])] = 1
+    times: Count = Field(default=1, examples=[3])
 
     _one_shape = one_of("ends", "empty", "parts")
     _sley_of_ends = never(
@@ -55,16 +54,15 @@ class ReedPart(PlanTable):
 class Reed(PlanTable):
     """The reed in the beater."""
 
-    dents_per_inch: Annotated[Gauge | None, Field(examples=[10])] = None
-    dents_per_10cm: Annotated[Gauge | None, Field(examples=[40])] = None
-    width: Annotated[Exact, Field(examples=[36])]
+    dents_per_inch: Gauge | None = Field(default=None, examples=[10])
+    dents_per_10cm: Gauge | None = Field(default=None, examples=[40])
+    width: Exact = Field(examples=[36])
     """The whole reed's width in the plan's units."""
     sley: Order | None = None
     """Ends in successive dents, "1-2-2"; None computes the most even order from sett and reed."""
-    parts: Annotated[
-        tuple[ReedPart, ...],
-        said("a list of regions of the reed", [{"ends": 24}, {"ends": 12, "sley": "4"}]),
-    ] = ()
+    parts: tuple[ReedPart, ...] = said(
+        "a list of regions of the reed", [{"ends": 24}, {"ends": 12, "sley": "4"}], default=()
+    )
     """Regions with an order each, from end 1 on, for a warp crammed here and spaced there."""
 
     _one_sley = never(
@@ -81,13 +79,12 @@ class Reed(PlanTable):
 class Loom(PlanTable):
     """The loom and how the weaver dresses it."""
 
-    shafts: Annotated[int, Field(ge=2, le=MAX_SHAFTS, strict=True, examples=[4])]
-    heddles: Annotated[
-        tuple[Annotated[int, Field(ge=0, le=MAX_ENDS, strict=True)], ...] | None,
-        said("a list with a whole number of heddles for each shaft", [100, 100, 100, 100]),
-    ] = None
+    shafts: int = Field(ge=2, le=MAX_SHAFTS, strict=True, examples=[4])
+    heddles: tuple[Annotated[int, Field(ge=0, le=MAX_ENDS, strict=True)], ...] | None = said(
+        "a list with a whole number of heddles for each shaft", [100, 100, 100, 100], default=None
+    )
     """Heddles hanging on each shaft, shaft 1 first; None: not known, so shortage is not judged."""
-    weaving_width: Annotated[Exact | None, Field(examples=[36])] = None
+    weaving_width: Exact | None = Field(default=None, examples=[36])
     first_end: Side = "right"
     """The edge where end 1 is, seen from the front of the loom."""
     method: Literal["back-to-front", "front-to-back"] = "back-to-front"
@@ -95,7 +92,7 @@ class Loom(PlanTable):
     """Whether each end goes through heddle and reed in one step, or the reed is a later pass."""
     thread_from: Literal["edge", "centre"] = "edge"
     """Where threading begins: with end 1, or in the middle, and out to either edge."""
-    thread_first: Annotated[Label | None, Field(examples=["blue"])] = None
+    thread_first: Label | None = Field(default=None, examples=["blue"])
     """The colour whose ends are all threaded before the others; None: each in its turn."""
     shaft_one: Literal["front", "back"] = "front"
     """Which shaft is called 1: the one nearest the breast beam or nearest the back beam."""
@@ -111,9 +108,9 @@ class Loom(PlanTable):
 class Raddle(PlanTable):
     """The raddle, for spreading before beaming."""
 
-    sections_per_inch: Annotated[Gauge | None, Field(examples=[2])] = None
-    sections_per_cm: Annotated[Gauge | None, Field(examples=[1])] = None
-    width: Annotated[Exact | None, Field(examples=[30])] = None
+    sections_per_inch: Gauge | None = Field(default=None, examples=[2])
+    sections_per_cm: Gauge | None = Field(default=None, examples=[1])
+    width: Exact | None = Field(default=None, examples=[30])
     """The whole raddle's width in the plan's units; None: not known, so not centred."""
 
     _one_gauge = once("raddle", "sections_per_inch", "sections_per_cm")
@@ -127,13 +124,13 @@ class Raddle(PlanTable):
 class Beam(PlanTable):
     """The warp beam, for winding the warp on."""
 
-    around: Annotated[Exact, Field(examples=[18])]
+    around: Exact = Field(examples=[18])
     """The length of one turn on the bare beam, in the plan's units."""
-    turns_a_step: Annotated[int, Field(ge=1, le=100, strict=True, examples=[2])] = 1
+    turns_a_step: int = Field(default=1, ge=1, le=100, strict=True, examples=[2])
     """Turns wound between two confirmations."""
-    section_width: Annotated[Exact | None, Field(examples=[2])] = None
+    section_width: Exact | None = Field(default=None, examples=[2])
     """The width of a section, where the beam is divided and the warp is wound straight onto it."""
-    sections: Annotated[Count | None, Field(examples=[18])] = None
+    sections: Count | None = Field(default=None, examples=[18])
     """Sections on the whole beam; None: not known, so not centred."""
 
     _sections_of_a_width = never(
@@ -149,14 +146,14 @@ class SecondBeam(PlanTable):
     """Its ends are all those on these shafts."""
     colour: Label | None = None
     """Its ends are all those of this colour."""
-    order: Annotated[
-        str | None, said('the beam of successive heddles, as text such as "1-2"', "1-2")
-    ] = None
+    order: str | None = said(
+        'the beam of successive heddles, as text such as "1-2"', "1-2", default=None
+    )
     """The beam of successive heddles, over and over."""
     take_up: Share | None = None
     """None: that of the first warp, and so for what follows."""
-    loom_waste: Annotated[ExactOrNone | None, Field(examples=[30])] = None
-    around: Annotated[Exact | None, Field(examples=[18])] = None
+    loom_waste: ExactOrNone | None = Field(default=None, examples=[30])
+    around: Exact | None = Field(default=None, examples=[18])
     """The length of one turn on the bare second beam."""
     tension: Literal["alike", "slacker", "tighter"] = "alike"
     """How it is held while weaving, beside the first."""
@@ -167,5 +164,5 @@ class SecondBeam(PlanTable):
 class OldWarp(PlanTable):
     """A warp that hangs in the loom still: the new one is knotted to it, and nothing threaded."""
 
-    ends: Annotated[Count, Field(examples=[300])]
+    ends: Count = Field(examples=[300])
     """Its ends in heddles; the new warp must have as many."""

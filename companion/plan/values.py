@@ -54,12 +54,13 @@ def share(value: Any) -> Fraction:
     return read_share(value)
 
 
-def said(expected: str, *examples: object) -> Any:
+def said(expected: str, *examples: object, **more: Any) -> Any:
     """Return what messages say a field holds, to follow "expected", and how its value is written.
 
-    A table's example is a whole sentence; that of any other field its value alone.
+    A table's example is a whole sentence; that of any other field its value alone. `more` may give
+    a default.
     """
-    return Field(description=expected, examples=list(examples) or None)
+    return Field(description=expected, examples=list(examples) or None, **more)
 
 
 def per_inch(by_inch: Fraction | None, by_metric: Fraction | None, cm: int = 1) -> Fraction:
