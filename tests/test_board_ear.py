@@ -18,6 +18,7 @@ from companion.devices.audio.microphone import Block
 from companion.guide.messages import Mode
 from companion.out.board import ear_line
 from companion.out.board import line as page_line
+from companion.out.board.app import LoomPages
 from companion.out.board.ear_line import (
     BURST_SECONDS,
     DRIFT,
@@ -343,10 +344,10 @@ def test_a_full_studio_tells_each_page_why_it_is_refused(monkeypatch: pytest.Mon
     monkeypatch.setattr(ear_line, "MOST_IN_ALL", 0)
     monkeypatch.setattr(page_line, "MOST_PAGES", 0)
     board = BoardSource("Towels", lambda: pytest.fail("nothing is walked"), "en")
-    ear, page = Door(), Door()
-    run_apart(ear_line.EarLine({"window": board}.get).serve(cast("WebSocket", ear)))
+    ear, page, pages = Door(), Door(), LoomPages({"window": board}.get, "")
+    run_apart(pages.open(ear_line.EarLine().serve, cast("WebSocket", ear)))
     assert ear.told == ["open", {"kind": "fault", "text": TOO_MANY_EARS_IN_ALL}, FAULT]
-    run_apart(page_line.serve({"window": board}.get, cast("WebSocket", page)))
+    run_apart(pages.open(page_line.serve, cast("WebSocket", page)))
     assert page.told == ["open", page_line.TOO_MANY]
 
 

@@ -219,7 +219,7 @@ def test_a_page_speaks_on_its_device(tmp_path: Path, open_page: Callable[..., Pa
         page.get_by_role("button", name="Done").click()
         wait_until(lambda: page.evaluate("loudness() > 0.005"))
         expect(page.locator("#now")).to_have_text("End 2 Shaft 2 Dent 2")
-        assert page.get_by_role("status").text_content() == ""
+        expect(page.get_by_role("status")).to_have_text("")
         wait_until(lambda: page.evaluate("loudness() < 0.0001"))
         assert len(fetched) >= 5
         page.reload()

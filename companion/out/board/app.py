@@ -3,17 +3,19 @@
 import asyncio
 import json
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
+from contextlib import suppress
 from functools import partial
 from html import escape
 from pathlib import Path
 from typing import Final
 
 from starlette.applications import Starlette
-from starlette.requests import Request
+from starlette.requests import HTTPConnection, Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import BaseRoute, Route, WebSocketRoute
 from starlette.types import ASGIApp
+from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from companion.base.errors import SpeechError
 from companion.loom.dressing import Dressing
@@ -34,6 +36,10 @@ MOST_PLANS: Final = 20
 _MORE_PLANS: Final = "Start the companion anew to write more, or use: companion new"
 
 
+Serve = Callable[[WebSocket, Shown], Awaitable[None]]
+"""Serves an open line of a page."""
+
+
 class LoomPages:
     """Answers what the page of a loom, found by its key, asks for, after the guard."""
 
@@ -46,13 +52,23 @@ class LoomPages:
         return [
             Route(f"{prefix}/", self.board),
             Route(f"{prefix}/sheets/", self.sheets),
-            WebSocketRoute(f"{prefix}/line", partial(line.serve, self._find)),
-            WebSocketRoute(f"{prefix}/ear", EarLine(self._find).serve),
+            WebSocketRoute(f"{prefix}/line", partial(self.open, line.serve)),
+            WebSocketRoute(f"{prefix}/ear", partial(self.open, EarLine().serve)),
             Route(f"{prefix}/clip/{{name}}", self.clip),
         ]
 
-    def _board(self, request: Request) -> Shown | None:
+    def _board(self, request: HTTPConnection) -> Shown | None:
         return self._find(request.path_params.get("loom", BOARD))
+
+    async def open(self, serve: Serve, socket: WebSocket) -> None:
+        """Open a line, and serve it until either side ends it."""
+        shown = self._board(socket)
+        if shown is None:
+            await socket.close(line.TOO_MANY)
+            return
+        await socket.accept()
+        with suppress(WebSocketDisconnect, RuntimeError):
+            await serve(socket, shown)
 
     async def board(self, request: Request) -> Response:
         """Return the board itself."""

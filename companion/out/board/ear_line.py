@@ -4,21 +4,20 @@ import asyncio
 import json
 import time
 from collections import Counter
-from collections.abc import Callable
 from contextlib import suppress
 from functools import partial
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import BaseModel, Field
+from pydantic import Field
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from companion.base.errors import CompanionError
 from companion.devices.audio.clip import SAMPLE_BYTES
-from companion.out.board.line import NO_MESSAGE, TOO_MANY, UNPAIRED, Shown, greeted, side_by_side
+from companion.out.board.line import NO_MESSAGE, UNPAIRED, Shown, greeted, side_by_side
 from companion.out.board.page_ear import PageEar
 from companion.out.board.page_microphone import PageMicrophone
 from companion.out.board.reach import BOARD
-from companion.out.board.source import STRICT
+from companion.out.board.strict import Strict
 from companion.wording.board import HEARING_OFF, TOO_MANY_EARS, TOO_MANY_EARS_IN_ALL
 
 MOST_LINES: Final = 4
@@ -38,10 +37,8 @@ _READY: Final = '{"kind": "ready"}'
 _OVER: Final = ""
 
 
-class MicrophoneHello(BaseModel):
+class MicrophoneHello(Strict):
     """The first message: at how many samples a second the sound will come."""
-
-    model_config = STRICT
 
     kind: Literal["hear"]
     rate: Annotated[int, Field(ge=8_000, le=48_000)]
@@ -74,30 +71,23 @@ class Pace:
 
 
 class EarLine:
-    """Serves the microphones of all pages, for walks at looms found by their keys."""
+    """Serves the microphones of all pages."""
 
-    def __init__(self, find: Callable[[str], Shown | None]) -> None:
-        self._find = find
+    def __init__(self) -> None:
         self._open: Counter[str] = Counter()
         """Lines by the loom's key."""
 
-    async def serve(self, socket: WebSocket) -> None:
+    async def serve(self, socket: WebSocket, board: Shown) -> None:
         """Listen until either side ends the line."""
         loom = socket.path_params.get("loom", BOARD)
-        board = self._find(loom)
-        if board is None:
-            await socket.close(TOO_MANY)
-            return
-        await socket.accept()
         self._open[loom] += 1
         try:
-            with suppress(WebSocketDisconnect, RuntimeError):
-                if self._open[loom] > MOST_LINES:
-                    await _refuse(socket, TOO_MANY_EARS)
-                elif self._open.total() > MOST_IN_ALL:
-                    await _refuse(socket, TOO_MANY_EARS_IN_ALL)
-                else:
-                    await _serve(socket, board.ear)
+            if self._open[loom] > MOST_LINES:
+                await _refuse(socket, TOO_MANY_EARS)
+            elif self._open.total() > MOST_IN_ALL:
+                await _refuse(socket, TOO_MANY_EARS_IN_ALL)
+            else:
+                await _serve(socket, board.ear)
         finally:
             self._open[loom] -= 1
 

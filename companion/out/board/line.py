@@ -7,15 +7,15 @@ from concurrent.futures import Future
 from contextlib import suppress
 from typing import Annotated, Any, Final, Literal, Protocol, TypeVar
 
-from pydantic import BaseModel, Field, TypeAdapter, ValidationError
-from starlette.websockets import WebSocket, WebSocketDisconnect
+from pydantic import Field, TypeAdapter, ValidationError
+from starlette.websockets import WebSocket
 
 from companion.loom.dressing import Dressing
 from companion.out.board.feed import Feed
 from companion.out.board.page_ear import PageEar
 from companion.out.board.page_voice import PageVoice
-from companion.out.board.reach import BOARD
-from companion.out.board.source import STRICT, Answer, Given
+from companion.out.board.source import Answer, Given
+from companion.out.board.strict import Strict
 
 MOST_BYTES: Final = 4_000
 """Of one message; at more the line is closed."""
@@ -28,19 +28,15 @@ NO_MESSAGE, TOO_MANY, UNPAIRED = 1008, 1013, 4401
 """Why a line is closed (RFC 6455, 7.4.1; from 4000 on our own)."""
 
 
-class Hello(BaseModel):
+class Hello(Strict):
     """The first message of a page: the last event it has seen, "" for none."""
-
-    model_config = STRICT
 
     kind: Literal["hello"]
     last: Annotated[str, Field(max_length=40)]
 
 
-class Speech(BaseModel):
+class Speech(Strict):
     """A page tells whether something speaks, or is to."""
-
-    model_config = STRICT
 
     kind: Literal["sounding", "room"]
     """The page itself, which nothing must hear as a command; or the companion in the room."""
@@ -70,20 +66,14 @@ class Shown(Protocol):
         """Let the room's voice speak, or silence it."""
 
 
-async def serve(find: Callable[[str], Shown | None], socket: WebSocket) -> None:
-    """Show the walk at a loom found by its key, and take commands until either side ends."""
-    board = find(socket.path_params.get("loom", BOARD))
-    if board is None:
-        await socket.close(TOO_MANY)
-        return
-    await socket.accept()
+async def serve(socket: WebSocket, board: Shown) -> None:
+    """Show the walk and take commands until either side ends the line."""
     if board.feed.watched_by >= MOST_PAGES:
         await socket.close(TOO_MANY)
         return
-    with suppress(WebSocketDisconnect, RuntimeError):
-        hello = await greeted(socket, Hello.model_validate_json)
-        if hello is not None:
-            await _Page(socket, board).run(hello.last)
+    hello = await greeted(socket, Hello.model_validate_json)
+    if hello is not None:
+        await _Page(socket, board).run(hello.last)
 
 
 class _Page:

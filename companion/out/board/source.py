@@ -10,7 +10,7 @@ from concurrent.futures import Future
 from contextlib import suppress
 from typing import Annotated, Final, Literal, Protocol
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from companion.base.errors import CommandError
 from companion.base.lines import MOST
@@ -23,6 +23,7 @@ from companion.loom.dressing import Dressing
 from companion.out.board.feed import Feed
 from companion.out.board.page_ear import PageEar
 from companion.out.board.page_voice import PageVoice
+from companion.out.board.strict import Strict
 from companion.out.board.view import view_of
 from companion.session.inputs import Inbox, Input
 from companion.session.presenter import Presenter
@@ -41,13 +42,10 @@ TIMELESS: Final = frozenset({Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.SLOWER, Ki
 STEPPING: Final = frozenset({Kind.DONE, Kind.BACK})
 STEPPED: Final = frozenset({Mode.WALKING, Mode.READING, Mode.MENDING})
 """Where such a command leads from one step to another, a press means at both what it means."""
-STRICT: Final = ConfigDict(extra="forbid", strict=True)
 
 
-class Given(BaseModel):
+class Given(Strict):
     """A command as a page sends it."""
-
-    model_config = STRICT
 
     kind: Literal["give"] = "give"
     id: Annotated[str, Field(min_length=8, max_length=64, pattern=r"^[0-9A-Za-z-]+$")]

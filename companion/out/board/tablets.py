@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import Annotated, Final
 
 from filelock import FileLock
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import Field, ValidationError
 
 from companion.base import files
 from companion.base.errors import CompanionError
 from companion.out.board.reach import BOARD
+from companion.out.board.strict import Strict
 
 TABLETS_FILE: Final = "tablets.json"
 KEPT_SECONDS: Final = 180 * 24 * 3600
@@ -23,13 +24,10 @@ MOST_TABLETS: Final = 100
 _MOST_BYTES: Final = 200_000
 _LOCK_SECONDS: Final = 10.0
 _NAME_LENGTH: Final = 40
-_STRICT: Final = ConfigDict(extra="forbid", strict=True, frozen=True)
 
 
-class Tablet(BaseModel):
+class Tablet(Strict):
     """A browser that has typed the code."""
-
-    model_config = _STRICT
 
     name: Annotated[str, Field(min_length=1, max_length=_NAME_LENGTH)]
     """What it is called in lists; no two have the same."""
@@ -46,9 +44,7 @@ class Tablet(BaseModel):
         return self.paired_at + KEPT_SECONDS
 
 
-class _Kept(BaseModel):
-    model_config = _STRICT
-
+class _Kept(Strict):
     server: Annotated[str, Field(pattern=r"^[0-9a-f]{8}$")]
     """Names the cookie: browsers give all servers of one address the same cookies."""
     tablets: tuple[Tablet, ...] = ()

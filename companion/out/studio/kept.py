@@ -4,24 +4,22 @@ from collections.abc import Container, Iterable
 from pathlib import Path
 from typing import Annotated, Final
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import Field, ValidationError
 
 from companion.base import files
 from companion.base.errors import CompanionError
+from companion.out.board.strict import Strict
 from companion.record.store import slug
 
 LOOMS_FILE: Final = "looms.json"
 MOST_LOOMS: Final = 200
 LONGEST_NAME: Final = 40
 _MOST_BYTES: Final = 200_000
-_STRICT: Final = ConfigDict(extra="forbid", strict=True, frozen=True)
 _Line = Annotated[str, Field(max_length=200)]
 
 
-class KeptLoom(BaseModel):
+class KeptLoom(Strict):
     """One loom."""
-
-    model_config = _STRICT
 
     key: Annotated[str, Field(pattern=r"^[^\W_]+(-[^\W_]+)*$", max_length=LONGEST_NAME)]
     name: Annotated[str, Field(min_length=1, max_length=LONGEST_NAME)]
@@ -32,9 +30,7 @@ class KeptLoom(BaseModel):
     """Whether the walk was under way, and goes on when the studio is started again."""
 
 
-class _Kept(BaseModel):
-    model_config = _STRICT
-
+class _Kept(Strict):
     looms: Annotated[tuple[KeptLoom, ...], Field(max_length=MOST_LOOMS)] = ()
 
 
