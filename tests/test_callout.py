@@ -393,6 +393,16 @@ def test_help_uses_the_words_of_the_weavers_language() -> None:
     assert helped == "Fertig: next. Auswahl: the rest."
 
 
+def test_of_many_slips_the_first_are_told_and_the_rest_counted() -> None:
+    """Five slips twice over took 45 seconds; nobody keeps more than a few in mind."""
+    slips = tuple(Slip(SlipKind.WRONG_SHAFT, end, end, (1,), (end,)) for end in (2, 3, 4))
+    told = render(mm.Suspected((Diagnosis(slips), CROSSED), may_mend=True), Style()).text
+    assert told == (
+        "Most likely end 2 is on shaft 2 instead of shaft 1. End 3 is on shaft 3 instead of shaft "
+        "1. And 1 more. Say mend to put it right."
+    )
+
+
 def test_different_slips_at_once_are_told_only_where_they_were_felt() -> None:
     """A unit there twice and another left out take long to hear, and many such explain a count."""
 

@@ -402,6 +402,12 @@ def test_the_reed_is_sleyed_anew_to_the_nearer_edge(
     assert (mend.how, mend.ends, mend.first, mend.last) == ((How.RESLEY,), ends, first, last)
 
 
+def test_before_a_floating_selvedge_no_end_is_sleyed_again() -> None:
+    """Where only the selvedge lies before the slip, the ends after it are sleyed: not 1 to 0."""
+    slip = Slip(SlipKind.DOUBLED_DENT, 1, 2)
+    assert dent_mend(slip, (0, 2, 2))[2:] == (0, 1, 4)
+
+
 def test_sentences_say_what_where_and_how() -> None:
     """Slips, mends and effects are told in short sentences with the plan's numbers."""
     wrong = _diagnosis(SlipKind.WRONG_SHAFT, 8, (2,), (4,))

@@ -617,6 +617,16 @@ def test_shafts_felt_are_compared_with_the_plan() -> None:
     )
 
 
+def test_a_shaft_that_is_not_on_the_loom_was_misheard() -> None:
+    """It is refused by its number, in a group looked at too; no slip is made of it."""
+    weaver = Weaver(straight())
+    weaver.say(*["done"] * 4)
+    told = ["<refuse>", "Shaft 122 is not on this loom; the last is shaft 4."]
+    assert weaver.say("1 2 122 4") == told
+    weaver.say("4", "look at group 1")
+    assert weaver.say("1 2 122 4") == told
+
+
 def test_hands_ahead_of_the_words_are_no_mistake() -> None:
     """Shafts felt beyond the steps confirmed, as the plan goes on, are as planned and may count as
     done; what is extra there is pulled out, and nothing is threaded anew for it."""

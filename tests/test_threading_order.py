@@ -139,7 +139,7 @@ def test_one_colour_is_threaded_first_and_leaves_heddles_for_the_others() -> Non
         )
         if each.name == "threading"
     )
-    first = "Leave free heddles on shafts 2 to 4: 1, 1, 1."
+    first = "Leave free 1 heddle each on shafts 2, 3 and 4."
     assert sheet.lines[0].pieces[0] == first
     assert sheet.lines[1].pieces[0].startswith("Back to the right edge")
 
@@ -160,7 +160,7 @@ def test_on_many_shafts_those_with_as_many_heddles_are_told_together() -> None:
     plan = make_plan(draw, loom={**BLUE, "shafts": 12}, drafted={"colours": colours})
     steps = stage(compute(plan), "thread").steps[:12]
     assert list(before_steps(steps, compute(plan))) == [
-        "Leave free 2 heddles on shafts 1, 2, 3, 4 and 5 each; 1 on shafts 6 to 12 each."
+        "Leave free 2 heddles each on shafts 1, 2, 3, 4 and 5; 1 each on shafts 6 to 12."
     ]
 
 

@@ -109,6 +109,6 @@ def dent_mend(slip: Slip, counts: tuple[int, ...]) -> Mend:
     total = sum(counts)
     if slip.kind is SlipKind.WRONG_DENT and sum(slip.planned) == sum(slip.found):
         return Mend((How.RESLEY,), before - kept, 0, kept + 1, before)
-    if before <= total - kept:
+    if 0 < before <= total - kept:  # at an edge only a floating selvedge may lie before it
         return Mend((How.RESLEY,), before, 0, 1, before)
     return Mend((How.RESLEY,), total - kept, 0, kept + 1, total)

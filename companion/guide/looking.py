@@ -12,7 +12,7 @@ from companion.guide.effects import Outcome, accepted
 from companion.guide.events import Counted, Event, FeltRight, FoundWrong, HeddlesReported, LookedAt
 from companion.guide.messages import ReadingEnd, ReadingStart
 from companion.guide.place import present, present_group, read_step, stretch, suspected
-from companion.guide.refuse import refused
+from companion.guide.refuse import no_such_shaft, refused
 from companion.guide.state import NOTHING, Reading, State, changed, without_overlays
 from companion.guide.terms import Message, WhyNot
 from companion.guide.touch_check import compared, planned
@@ -57,6 +57,8 @@ def _leave(state: State, stage: Stage, *came: Event) -> Outcome:
 def _feel(state: State, felt: tuple[int, ...], stage: Stage) -> Outcome:
     """Compare what is felt with the plan; where all of the group is right, go back to the place."""
     looked = threading_of(stage)
+    if misheard := no_such_shaft(state, looked, felt):
+        return misheard
     plan = planned(looked, stretch(state, stage))
     result = compared(looked, felt, plan)
     if not isinstance(result, FeltRight):

@@ -109,6 +109,14 @@ def help_message(state: State, stage: Stage) -> Help:
     return Help(state.mode, fitting(state, stage), stage.item)
 
 
+def no_such_shaft(state: State, stage: Stage, felt: tuple[int, ...]) -> Outcome | None:
+    """Return that a shaft which is felt is not on the loom, so that it was misheard; else None."""
+    shaft, last = max(felt), len(stage.dressing.heddles)
+    if stage.counted == "dent" or shaft <= last:
+        return None
+    return refused(state, stage, WhyNot.NO_SUCH_SHAFT, number=shaft, limit=last)
+
+
 def refused(state: State, stage: Stage, why: WhyNot, *, number: int = 0, limit: int = 0) -> Outcome:
     """Return the outcome of a command that changes nothing here."""
     item = stage.counted if why is WhyNot.FEEL_FIRST else stage.item

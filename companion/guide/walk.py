@@ -25,7 +25,7 @@ from companion.guide.place import (
     stretch,
     suspected,
 )
-from companion.guide.refuse import refused
+from companion.guide.refuse import no_such_shaft, refused
 from companion.guide.state import Base, State, done_anew, moved, undone, work_of
 from companion.guide.terms import Message, WhyNot
 from companion.guide.touch_check import compared, planned
@@ -204,6 +204,8 @@ def _feel(state: State, command: Command, stage: Stage) -> Outcome:
     plan = planned(stage, stretch(state, stage))
     if not plan:
         return refused(state, stage, WhyNot.NOTHING_IN_GROUP)
+    if misheard := no_such_shaft(state, stage, command.numbers):
+        return misheard
     result = compared(stage, command.numbers, plan)
     if isinstance(result, e.FeltWrong) and result.is_beyond:  # hands may be ahead of the words
         rest = stage.steps[state.confirmed : present_group(state, stage).last_step]

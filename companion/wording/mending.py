@@ -13,7 +13,13 @@ from companion.guide import mend_messages as m
 from companion.guide.events import HeddlesReported, MendAccount
 from companion.guide.terms import Do, Task
 from companion.wording.choices import yes_or_no
-from companion.wording.slips import diagnosis_sentences, effect_sentence, mend_sentence
+from companion.wording.slips import (
+    MOST_TOLD,
+    diagnosis_sentences,
+    effect_sentence,
+    first_sentences,
+    mend_sentence,
+)
 from companion.wording.voice import Style
 
 MEND_LEFT: Final = "You left the mend unfinished; it is not on record."
@@ -57,7 +63,8 @@ def suspected(message: m.Suspected, style: Style) -> str:
     """Return the likeliest causes of all that was reported."""
     parts, found = [], message.diagnoses
     if found:
-        parts.append(likely(diagnosis_sentences(each) for each in found[:_MOST_SUSPECTED]))
+        most = 1 if len(found[0].slips) > MOST_TOLD else _MOST_SUSPECTED
+        parts.append(likely(first_sentences(each) for each in found[:most]))
     parts += [ADVICE[advice] for advice in message.advice]
     if found and message.may_mend:
         mend = f"Say {spoken_form(Kind.MEND, style.language)} to put it right."

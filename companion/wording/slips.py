@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 _MOST_PLACES_NAMED = 4
 _MOST_SHAFTS_NAMED = 8
+MOST_TOLD = 2
+"""Slips told of one diagnosis before the rest is only counted, for the ear. Our own choice."""
 
 _PLACED = {
     SlipKind.WRONG_SHAFT: "End {first} is on shaft {found} instead of shaft {planned}",
@@ -161,9 +163,19 @@ def diagnosis_caption(diagnosis: Diagnosis) -> str:
 
 def diagnosis_shortly(diagnosis: Diagnosis) -> str:
     """Return the slips of a diagnosis in one sentence, without the places they may be at."""
-    told = chain.from_iterable(_clauses(slip, times) for slip, times in _alike(diagnosis))
+    alike = list(_alike(diagnosis))
+    told = chain.from_iterable(_clauses(slip, times) for slip, times in alike[:MOST_TOLD])
     first, *others = told
-    return f"{', and '.join((first, *map(uncapital, others)))}."
+    more = f", and {len(alike) - MOST_TOLD} more" if len(alike) > MOST_TOLD else ""
+    return f"{', and '.join((first, *map(uncapital, others)))}{more}."
+
+
+def first_sentences(diagnosis: Diagnosis) -> str:
+    """Return the first slips of a diagnosis with their places, and how many more there are."""
+    alike = list(_alike(diagnosis))
+    told = ((*_clauses(slip, times), *_where(slip, times)) for slip, times in alike[:MOST_TOLD])
+    more = [f"And {len(alike) - MOST_TOLD} more"] if len(alike) > MOST_TOLD else []
+    return f"{'. '.join((*chain.from_iterable(told), *more))}."
 
 
 def is_one_thing(diagnosis: Diagnosis) -> bool:

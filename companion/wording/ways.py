@@ -1,7 +1,6 @@
 """What is said of ways of dressing beside the usual: two beams, sections, regions, other orders."""
 
 from collections.abc import Iterator, Sequence
-from typing import Final
 
 from companion.base.text import capital, counted, in_breaths, sentence, span
 from companion.job import Step
@@ -114,10 +113,6 @@ def _what(region: Region) -> str:
     return f"{in_dents(region.pattern)}, for {ends}"
 
 
-_MOST_IN_ORDER: Final = 8
-"""Shafts whose numbers are told in a row, by their place in it."""
-
-
 def before_steps(steps: Sequence[Step], dressing: Dressing) -> Iterator[str]:
     """Yield what to do before steps: go back, or leave heddles free for ends threaded later."""
     step = steps[0]
@@ -136,18 +131,17 @@ def before_steps(steps: Sequence[Step], dressing: Dressing) -> Iterator[str]:
 
 
 def _heddles(left: dict[int, int], used: Sequence[int]) -> str:
-    """Return the heddles to leave: shaft by shaft where the ear can follow, else alike together."""
-    shafts = range(min(left), max(left) + 1)
-    if len(set(left.values())) == 1 and (len(left) == 1 or set(left) == set(used)):
-        where = "each shaft" if len(left) > 1 else f"shaft {shafts[0]}"
-        return f"{counted(left[shafts[0]], 'heddle')} on {where}"
-    if len(shafts) <= _MOST_IN_ORDER:
-        numbers = ", ".join(str(left.get(shaft, 0)) for shaft in shafts)
-        return f"heddles on {span('shaft', shafts[0], shafts[-1])}: {numbers}"
+    """Return the heddles to leave, those shafts told together that leave as many."""
+    if len(left) > 1 and len({*left.values()}) == 1 and set(left) == set(used):
+        return f"{counted(next(iter(left.values())), 'heddle')} on each shaft"
+    alike = [
+        (number, [shaft for shaft in sorted(left) if left[shaft] == number])
+        for number in dict.fromkeys(left.values())
+    ]
     return "; ".join(
-        f"{number if at else counted(number, 'heddle')} on "
-        f"{in_breaths('shaft', [shaft for shaft in sorted(left) if left[shaft] == number])} each"
-        for at, number in enumerate(dict.fromkeys(left.values()))
+        f"{number if at else counted(number, 'heddle')}{' each' if len(shafts) > 1 else ''} on "
+        f"{in_breaths('shaft', shafts)}"
+        for at, (number, shafts) in enumerate(alike)
     )
 
 
