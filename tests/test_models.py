@@ -18,8 +18,8 @@ import pytest
 from small_disk import mounted, needs_mount
 
 from companion.base.errors import ModelError
-from companion.devices.recogniser import models
-from companion.devices.recogniser.archive import Limits, unpack
+from companion.devices.recogniser import archive, models
+from companion.devices.recogniser.archive import unpack
 from companion.devices.recogniser.layout import layout_faults
 from companion.devices.recogniser.record import RECORD_NAME, faults
 
@@ -171,17 +171,15 @@ def test_an_archive_that_grows_without_end_is_refused(tmp_path: Path, shelf: Pat
 
 
 @pytest.mark.parametrize(
-    ("limits", "what"),
-    [
-        (Limits(files=6), "it holds 7 files"),
-        (Limits(total_bytes=1000), "bytes in all"),
-        (Limits(ratio=1.5), "bytes in all"),
-    ],
+    ("limit", "most"), [("MOST_FILES", 6), ("MOST_BYTES", 1000), ("MOST_RATIO", 1.5)]
 )
-def test_each_limit_holds(good: Path, shelf: Path, limits: Limits, what: str) -> None:
+def test_each_limit_holds(
+    good: Path, shelf: Path, monkeypatch: pytest.MonkeyPatch, limit: str, most: float
+) -> None:
     """Number of files, unpacked size and ratio are limits each on its own."""
-    with pytest.raises(ModelError, match=what):
-        models.add(good, shelf, limits=limits, try_out=works)
+    monkeypatch.setattr(archive, limit, most)
+    with pytest.raises(ModelError, match=r"it holds 7 files of \d+ bytes in all"):
+        models.add(good, shelf, try_out=works)
     assert contents(shelf) == {}
 
 
@@ -223,7 +221,7 @@ def test_names_that_no_disk_can_hold_are_said(good: Path, tmp_path: Path, name: 
         archive.writestr(f"{NAME}/{name}", b"")
     (tmp_path / "into").mkdir()
     with pytest.raises(ModelError, match="cannot be read or written") as refused:
-        unpack(good, tmp_path / "into", Limits())
+        unpack(good, tmp_path / "into")
     assert str(refused.value).isprintable()
 
 
@@ -238,7 +236,7 @@ def test_an_archive_damaged_anywhere_is_whole_or_said(good: Path, tmp_path: Path
         into = tmp_path / str(number)
         into.mkdir()
         with suppress(ModelError):
-            unpack(good, into, Limits())
+            unpack(good, into)
 
 
 def test_the_hash_is_compared_before_anything_is_unpacked(good: Path, shelf: Path) -> None:

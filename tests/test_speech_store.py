@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from companion.base.errors import SpeechError
 from companion.devices.audio.clip import Clip
+from companion.devices.speech import store as clip_store
 from companion.devices.speech.clips import REMEMBERED, Clips
 from companion.devices.speech.store import ClipStore
 
@@ -83,10 +84,11 @@ def test_a_line_that_cannot_be_made_leaves_nothing_behind(tmp_path: Path) -> Non
     assert clips.clip("end 37", 160).seconds > 0
 
 
-def test_the_clips_longest_unused_go_first(tmp_path: Path) -> None:
+def test_the_clips_longest_unused_go_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A full store drops to four fifths; a clip that was used lately stays."""
     size = len(hum(0.1).pcm) + 16
-    store = ClipStore(tmp_path, max_bytes=10 * size)
+    monkeypatch.setattr(clip_store, "MAX_BYTES", 10 * size)
+    store = ClipStore(tmp_path)
     for number in range(10):
         store.put(f"{number:02}key", hum(0.1))
         old = 1_000_000 + number

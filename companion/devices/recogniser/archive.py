@@ -9,23 +9,17 @@ from typing import IO
 
 from companion.base.errors import ModelError
 from companion.base.files import flush
-from companion.base.value import Value
 from companion.base.zip_faults import ZIP_FAULTS
 from companion.devices.recogniser.record import plainly
 
 _MOST_FOLDERS = 20
+MOST_FILES = 1_000
+MOST_BYTES = 4 * 1024**3
+MOST_RATIO = 100.0
+"""Unpacked over packed size; models measured unpack to about 1.7 times their archive."""
 
 
-class Limits(Value):
-    """The most that is taken from one archive."""
-
-    files: int = 1_000
-    total_bytes: int = 4 * 1024**3
-    ratio: float = 100.0
-    """Unpacked over packed size; models measured unpack to about 1.7 times their archive."""
-
-
-def unpack(source: Path, into: Path, limits: Limits) -> None:
+def unpack(source: Path, into: Path) -> None:
     """Write the files of a ZIP archive into the empty folder `into`, on the disk at return.
 
     Nothing is written outside it, and no links. Raises ModelError where it is not an archive,
@@ -35,7 +29,7 @@ def unpack(source: Path, into: Path, limits: Limits) -> None:
         with plainly(source), zipfile.ZipFile(source) as archive:
             entries = [entry for entry in archive.infolist() if not entry.is_dir()]
             sizes = [entry.file_size for entry in entries]  # no more is read, whatever there is
-            _judge_sizes(source, into, sizes, limits)
+            _judge_sizes(source, into, sizes)
             _judge_names(source, entries)
             for entry in entries:
                 with archive.open(entry) as stream:
@@ -47,23 +41,23 @@ def unpack(source: Path, into: Path, limits: Limits) -> None:
         ) from error
 
 
-def copy(source: Path, into: Path, limits: Limits) -> None:
+def copy(source: Path, into: Path) -> None:
     """Copy the files of a folder into an empty one, on the disk at return.
 
     Raises ModelError where it holds links, or more than a model does.
     """
     files = list(_files(source))
-    _judge_sizes(source, into, [path.stat().st_size for path in files], limits)
+    _judge_sizes(source, into, [path.stat().st_size for path in files])
     for path in files:
         with path.open("rb") as stream:
             _write(stream, into / path.relative_to(source))
 
 
-def _judge_sizes(source: Path, into: Path, sizes: list[int], limits: Limits) -> None:
+def _judge_sizes(source: Path, into: Path, sizes: list[int]) -> None:
     """Refuse what is too much for a model or for the disk, before anything is written."""
     total = sum(sizes)
-    most = limits.ratio * source.stat().st_size if source.is_file() else limits.total_bytes
-    if len(sizes) > limits.files or total > min(most, limits.total_bytes):
+    most = MOST_RATIO * source.stat().st_size if source.is_file() else MOST_BYTES
+    if len(sizes) > MOST_FILES or total > min(most, MOST_BYTES):
         raise ModelError(
             f"{source.name}: it holds {len(sizes)} files of {total} bytes in all, so it is not "
             "taken for a model. Nothing was added; get the file from its publisher."

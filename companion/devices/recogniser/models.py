@@ -32,7 +32,6 @@ _REPOSITORY = Path(__file__).parents[3]
 _NAME = re.compile(r"[\w][\w.-]{0,79}")
 _LANGUAGE = re.compile(r"(?:^|[-_])([a-z]{2})(?=[-_]|$)")
 _TEMPORARY = ".adding-"
-_LIMITS = archive.Limits()
 
 
 class Installed(Value):
@@ -71,7 +70,6 @@ def add(
     sha256: str = "",
     licence: str = "",
     origin: str = "",
-    limits: archive.Limits = _LIMITS,
     try_out: Callable[[Path, str], list[str]] = trial_faults,
 ) -> Installed:
     """Take a model from a ZIP archive or a folder into the models folder, whole or not at all.
@@ -83,7 +81,6 @@ def add(
         sha256: what the archive's SHA-256 must be; "" takes any and records it.
         licence: as its publisher states it.
         origin: where it came from; "" records the path.
-        limits: the most that is taken.
         try_out: says what does not work about the model in a folder, called by a name.
 
     Raises:
@@ -100,7 +97,7 @@ def add(
         )
     with plainly(folder), _workplace(folder) as place:
         take = archive.copy if source.is_dir() else archive.unpack
-        take(source, place, limits)
+        take(source, place)
         root = find_root(place)
         called = _checked_name(name or (source.stem if root == place else root.name), folder)
         problems = layout_faults(root, source.name) or try_out(root, source.name)

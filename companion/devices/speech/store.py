@@ -26,14 +26,12 @@ class ClipStore:
     A clip that is damaged, by a full disk or a fault of the disk, counts as not there. A folder
     that cannot be written keeps nothing and says nothing: speech goes on without it.
 
-    Args:
-        folder: made when the first clip is kept.
-        max_bytes: beyond this the clips longest unused are taken out.
+    The folder is made when the first clip is kept; beyond `MAX_BYTES` the clips longest unused are
+    taken out.
     """
 
-    def __init__(self, folder: Path, max_bytes: int = MAX_BYTES) -> None:
+    def __init__(self, folder: Path) -> None:
         self._folder = folder
-        self._max_bytes = max_bytes
         self._bytes: int | None = None
 
     @staticmethod
@@ -72,14 +70,14 @@ class ClipStore:
             self._bytes = sum(size for _, size, _ in self._files())
         else:
             self._bytes += size
-        if self._bytes > self._max_bytes:
+        if self._bytes > MAX_BYTES:
             self._prune()
 
     def _prune(self) -> None:
         files = sorted(self._files())
         total = sum(size for _, size, _ in files)
         for _, size, path in files:
-            if total <= self._max_bytes * PRUNED_PART:
+            if total <= MAX_BYTES * PRUNED_PART:
                 break
             path.unlink(missing_ok=True)
             total -= size
