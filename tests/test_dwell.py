@@ -18,7 +18,7 @@ from made_stages import straight, trial_journal
 from companion.command import Kind
 from companion.devices.pedal.gesture import Gesture, SwitchReader, Timing
 from companion.devices.pedal.keys import KeyChange, KeyEvent
-from companion.devices.speech.voice import SilentVoice
+from companion.devices.speech.voice import Voice
 from companion.guide import Options
 from companion.session.inputs import Input
 from companion.session.presenter import Console, Presenter
@@ -48,7 +48,7 @@ class Said(NamedTuple):
     ended: float
 
 
-class SlowVoice(SilentVoice):
+class SlowVoice(Voice):
     """Is at a line as long as it would take to say it."""
 
     def __init__(self) -> None:

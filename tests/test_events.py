@@ -15,7 +15,7 @@ from test_mend_properties import STAGES, WORDS, as_told
 
 from companion.command import Command, Kind
 from companion.command.words import FORMS
-from companion.devices.speech.voice import SilentVoice
+from companion.devices.speech.voice import Voice
 from companion.guide import Mode, Options, State, events, read_on, start, step
 from companion.record import EntryKind
 from companion.session.inputs import Input
@@ -150,7 +150,7 @@ def test_the_record_replayed_gives_the_same_states_and_events(
 ) -> None:
     """Each entry's command, given to the state before it, brings the entry's state and events."""
     with begin(tmp_path_factory.mktemp("walk")) as journal:
-        presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style())
+        presenter = Presenter(Console(io.StringIO()), Voice(), Style())
         walk = StageWalk(stage, journal, presenter, options)
         walk.begin()
         for words in said:

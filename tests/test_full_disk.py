@@ -14,7 +14,7 @@ from journal_walker import STAGE, begin, state_of, step
 from small_disk import mounted, needs_mount
 
 from companion.base.errors import JournalError
-from companion.devices.speech.voice import SilentVoice
+from companion.devices.speech.voice import Voice
 from companion.record import Journal, sessions
 from companion.record.store import with_logs
 from companion.session.presenter import Console, Presenter
@@ -66,7 +66,7 @@ def test_a_session_opens_on_a_disk_that_is_full_already(tmp_path: Path) -> None:
         ballast = _fill(home, 0)
         walk = run(home, "resume", "--text", lines=["where", "done", "where", "stop"])
         assert (walk.returncode, walk.stderr) == (0, "")
-        assert walk.stdout.count("Next: end 3: ") == 2
+        assert walk.stdout.count("Group 1 of 5. 6 to go in it, 38 in all.") == 2
         assert walk.stdout.count("the disk is full") == 2
         assert "2 of 40" in walk.stdout.splitlines()[-1]
         assert "step 2 of 40" in run(home, "sessions").stdout
@@ -111,7 +111,7 @@ def test_a_full_disk_is_written_as_soon_as_it_has_room(tmp_path: Path) -> None:
 def test_the_voice_spares_the_name_of_the_file() -> None:
     """What is printed names the file that could not be written; a press is answered sooner."""
     printed = StringIO()
-    presenter = Presenter(Console(printed), SilentVoice(), Style())
+    presenter = Presenter(Console(printed), Voice(), Style())
     presenter.not_kept(JournalError("the disk is full. Free some space.", "band-1.sqlite"))
     assert printed.getvalue() == ("Not taken. band-1.sqlite: the disk is full. Free some space.\n")
     assert presenter.said == "Not taken. the disk is full. Free some space."

@@ -19,7 +19,7 @@ from companion.devices.pedal.gesture import Timing
 from companion.devices.pedal.keys import QuickText
 from companion.devices.pedal.table import keyboard_bindings
 from companion.devices.pedal.typed import Keyboard
-from companion.devices.speech.voice import SilentVoice
+from companion.devices.speech.voice import Voice
 from companion.guide import Options
 from companion.session.inputs import Input
 from companion.session.presenter import Console, Presenter
@@ -124,7 +124,7 @@ class Loom:
     def __init__(self, folder: Path, scan_seconds: float = 2.0) -> None:
         self.now = 100.0
         self.printed = io.StringIO()
-        presenter = Presenter(Console(self.printed), SilentVoice(), Style())
+        presenter = Presenter(Console(self.printed), Voice(), Style())
         self.journal = trial_journal(folder)
         self.walk = StageWalk(
             straight(),

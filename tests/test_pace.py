@@ -15,7 +15,7 @@ from journal_walker import begin
 from made_stages import Made, make_stage
 from small_plans import untimed
 
-from companion.devices.speech.voice import SilentVoice
+from companion.devices.speech.voice import Voice
 from companion.guide import Options
 from companion.out.handover.facts import owners, shares
 from companion.out.handover.pace import (
@@ -316,7 +316,7 @@ def test_a_pause_in_a_sitting_puts_the_reminder_off(
         sitting = Sitting(
             [made],
             journal,
-            Presenter(Console(printed), SilentVoice(), Style()),
+            Presenter(Console(printed), Voice(), Style()),
             Options(),
             break_seconds=25 * 60,
             clock=lambda: commands.now,
@@ -345,7 +345,7 @@ def test_everybody_is_told_before_the_log_is_folded_in(tmp_path: Path) -> None:
     made = make_stage("thread", [("", [Made((1,))] * 20)])
     with begin(tmp_path) as journal:
         looking = Looking(journal, [("done", 1.0)] * 3)
-        presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style())
+        presenter = Presenter(Console(io.StringIO()), Voice(), Style())
         Sitting([made], journal, presenter, Options()).run([looking])
     numbers = [number for _, number in looking.seen]
     assert numbers == sorted(numbers)

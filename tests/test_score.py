@@ -12,7 +12,7 @@ from hearing_fakes import FakeMicrophone, FakeRecogniser, LevelActivity, blocks,
 from companion.devices.hearing.hearing import Refused
 from companion.devices.hearing.listener import Listener
 from companion.devices.recogniser.interface import Refusal, Vocabulary
-from companion.devices.speech.voice import SilentVoice
+from companion.devices.speech.voice import Voice
 from companion.session.level import told as told_line
 from companion.session.score import (
     ScoreSitting,
@@ -36,7 +36,7 @@ NEXT, DONE, BACK, NONSENSE = 300, 500, 700, 2000
 KNOWN = {NEXT: "next one", DONE: "done", BACK: "step back"}
 
 
-class Silence(SilentVoice):
+class Silence(Voice):
     """A voice that says nothing and remembers what it should have said."""
 
     def __init__(self) -> None:

@@ -17,7 +17,7 @@ from companion.devices.speech.live_voice import (
     TONE_RATE,
     LiveVoice,
 )
-from companion.devices.speech.voice import SilentVoice
+from companion.devices.speech.voice import Voice
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -226,7 +226,7 @@ def test_whatever_was_asked_the_last_word_is_heard_whole(plays: list[tuple[int, 
 
 def test_the_silent_voice_is_never_speaking() -> None:
     """It takes every call and is at rest at once."""
-    voice = SilentVoice()
+    voice = Voice()
     voice.play([ToneName.CONFIRM, "end 1"], interrupt=False)
     voice.prepare(["end 2"])
     voice.set_rate(200)

@@ -15,7 +15,7 @@ from companion import guide
 from companion.base.errors import CommandError
 from companion.command import LANGUAGES, Command, Kind, parse
 from companion.command.words import FORMS
-from companion.devices.speech.voice import SilentVoice
+from companion.devices.speech.voice import Voice
 from companion.guide import Options
 from companion.guide.choices import likely_numbers
 from companion.guide.messages import Mode
@@ -102,7 +102,7 @@ def walked(folder: Path, *given: Input, language: str = "en") -> tuple[str, Jour
     """Walk a stage by these inputs; return what was printed, the record and whether it was left."""
     printed = io.StringIO()
     journal = trial_journal(folder)
-    presenter = Presenter(Console(printed), SilentVoice(), Style(language=language))
+    presenter = Presenter(Console(printed), Voice(), Style(language=language))
     unhurried = map(float, itertools.count(step=10)).__next__
     options = Options(cautions=False)
     sitting = Sitting([straight()], journal, presenter, options, clock=unhurried)

@@ -27,7 +27,7 @@ from companion.command.size import ONE_END, StepSize
 from companion.devices.pedal.gesture import Timing
 from companion.devices.pedal.table import keyboard_bindings
 from companion.devices.pedal.typed import Keyboard
-from companion.devices.speech.voice import SilentVoice
+from companion.devices.speech.voice import Voice
 from companion.guide import Mode, Options, Say, events, step
 from companion.guide import start as begin
 from companion.guide.messages import StepCall
@@ -383,7 +383,7 @@ class _Typing:
 
 def woven_by_pedal(folder: Path, walked: Stage) -> tuple[StageWalk, Journal]:
     """Press a foot pedal once, well after the opening."""
-    presenter = Presenter(Console(io.StringIO()), SilentVoice(), Style())
+    presenter = Presenter(Console(io.StringIO()), Voice(), Style())
     journal = trial_journal(folder)
     unhurried = map(float, itertools.count(step=10)).__next__
     walk = StageWalk(walked, journal, presenter, Options(), clock=unhurried)

@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from companion.devices.speech import SilentVoice
+from companion.devices.speech import Voice
 from companion.session.voice_trial import Switch, Trial
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from companion.devices.speech import Item
 
 
-class NotingVoice(SilentVoice):
+class NotingVoice(Voice):
     """Says nothing, and writes down what it would say and how fast."""
 
     def __init__(self, notes: Path) -> None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from companion.base import home
 from companion.base.errors import AudioError, SpeechError
 from companion.base.lines import Tell
-from companion.devices.speech.voice import ClipSource, SilentVoice, Voice
+from companion.devices.speech.voice import ClipSource, Voice
 from companion.settings import Settings
 from companion.settings.schema import Audio, Engine
 
@@ -91,7 +91,7 @@ def make_voice(
         AudioError: the WAV file asked for cannot be made.
     """
     if is_silent and audio_out is None:
-        return SilentVoice()
+        return Voice()
     speech, tell = settings.speech, _not_twice(report)
     clips = clips or make_clips(speech.engine, speech.voice, tell)
     try:

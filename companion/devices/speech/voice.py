@@ -1,4 +1,4 @@
-"""What the session asks of a voice, and the voice that says nothing."""
+"""What the session asks of a voice, and the voice of a room with another beside it."""
 
 from collections.abc import Sequence
 from typing import Protocol
@@ -21,7 +21,7 @@ def kept_rate(words_per_minute: int) -> int:
 class Voice:
     """Speaks lines and sounds tones. Only one thread calls it.
 
-    What a voice leaves as it stands here says nothing, makes nothing ahead, and is never heard.
+    As it stands here it says nothing, makes nothing ahead, and is never heard: text only.
     """
 
     def play(self, items: Sequence[Item], *, interrupt: bool = True) -> None:
@@ -60,10 +60,6 @@ class ClipSource(Protocol):
 
     def close(self) -> None:
         """Let the maker of the sound go."""
-
-
-class SilentVoice(Voice):
-    """Text only: nothing is heard."""
 
 
 class TwoVoices(Voice):

@@ -12,7 +12,7 @@ from typing import Any, Final, Literal, NamedTuple
 from companion.base import fault_log
 from companion.base.errors import CompanionError
 from companion.base.text import capital
-from companion.devices.speech.voice import ClipSource, SilentVoice
+from companion.devices.speech.voice import ClipSource, Voice
 from companion.job import Stage, stages, whole_job
 from companion.loom.compute import read_and_compute
 from companion.out.board.source import BoardSource
@@ -153,7 +153,7 @@ class StudioLoom:
     def _sit(self, replan: Replan, walked: list[Stage]) -> None:
         journal = replan.journal
         settings = load_usable()[0].of(self.weaver)
-        presenter = presenter_of(settings, SilentVoice(), _NOWHERE)
+        presenter = presenter_of(settings, Voice(), _NOWHERE)
         language = settings.hearing.language
         title = f"{capital(self.name)}: {journal.title}"
         board = BoardSource(title, lambda: sitting.walk, language)
