@@ -6,8 +6,6 @@ factors follow from 1 yard = 0.9144 m and 1 lb = 0.45359237 kg, both exact, as i
 (2013), Table 1, which agrees with ISO 2947. Tex is that of ISO 1144.
 """
 
-from __future__ import annotations
-
 import re
 from decimal import Decimal
 from fractions import Fraction
@@ -29,12 +27,16 @@ MAX_COUNT = 1_000_000
 Plied = Literal["count/plies", "plies/count", "number x plies", ""]
 
 
+class YarnError(CompanionError, UnfitTextError):
+    """A text about yarn that cannot be read."""
+
+
 class System(Value):
     """A way of numbering yarns."""
 
     name: str
     constant: Fraction
-    """Metres in a kilogram of number 1: a direct number 1 weighs a gram in so many."""
+    """Metres in a kilogram of number 1; a direct number says the grams of a thousandth of them."""
     plied: Plied = ""
     """How a plied yarn is written; "" where only the whole yarn is numbered."""
     aliases: tuple[str, ...] = ()
@@ -194,7 +196,3 @@ def _turned(one: str, two: str, system: System) -> YarnError:
 
 def _plain(text: str) -> str:
     return " ".join(text.replace("\u00d7", "x").split()).casefold()
-
-
-class YarnError(CompanionError, UnfitTextError):
-    """A text about yarn that cannot be read."""
