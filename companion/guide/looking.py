@@ -179,9 +179,7 @@ def while_reading(state: State, reading: Reading, command: Command, stage: Stage
         return read_on(state, reading, stage, max(reading.first, before))
     if command.kind is Kind.RESUME:
         return read_on(state, reading, stage, reading.last + 1)
-    if command.kind is Kind.COUNT:
-        return _compare(state, reading, command, stage)
-    return refused(state, stage, WhyNot.READING)
+    return _compare(state, reading, command, stage)
 
 
 def _compare(state: State, reading: Reading, command: Command, stage: Stage) -> Outcome:

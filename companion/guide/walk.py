@@ -119,15 +119,14 @@ def count(state: State, command: Command, stage: Stage) -> Outcome:
     """
     if state.base is Mode.FINISHED:
         return refused(state, stage, WhyNot.FINISHED)
-    if state.base is Mode.LEFT_OVER:
-        if command.number is None:
-            return refused(state, stage, WhyNot.ONE_NUMBER)
-        return _left(state, stage, command.number)
+    is_left = state.base is Mode.LEFT_OVER
     least = LEAST_FELT if state.base in {Mode.COUNTING, Mode.HELD} else _LEAST_WALKING
-    if stage.has_shafts and len(command.numbers) >= least:
+    if stage.has_shafts and not is_left and len(command.numbers) >= least:
         return _feel(state, command, stage)
     if command.number is None:
         return refused(state, stage, WhyNot.ONE_NUMBER)
+    if is_left:
+        return _left(state, stage, command.number)
     why = _uncountable(state, stage)
     return refused(state, stage, why) if why else _compare(state, stage, command.number)
 

@@ -63,13 +63,12 @@ class Scanner:
             Kind.LOOK: _last_begun(state, stage),
         }
         felt = max(shafts, default=0) if stage.counted == "end" else 0
-        self.choices = opened(choosable(state, stage), limits, felt)
-        return self._call()
+        return self._read(opened(choosable(state, stage), limits, felt))
 
     def offer(self, choices: Choices, is_enough: Callable[[tuple[int, ...]], bool]) -> Message:
         """Begin with the likeliest number; a row of shafts is over once it `is_enough`."""
-        self.choices, self._is_enough = choices, is_enough
-        return self._call()
+        self._is_enough = is_enough
+        return self._read(choices)
 
     def tick(self, quiet_seconds: float) -> Message | None:
         """Return the next choice once the last has stood long enough, or that they are closed."""
@@ -87,26 +86,29 @@ class Scanner:
             self.choices = None
             return None
         if kind is Kind.REPEAT:
-            return self._call()
+            return self._read(choices)
         if kind is Kind.MORE_CHOICES:
-            self.choices = more(choices)
-            return self._call()
+            return self._read(more(choices))
         if kind is Kind.NO or (kind is Kind.DONE and not self._seconds):
             return self._move_on(choices)
         result = taken(choices)
         if isinstance(result, Choices) and self._is_enough(result.row):
             result = Command(Kind.COUNT, numbers=result.row)
-        self.choices = None if isinstance(result, Command) else result
-        return result if isinstance(result, Command) else self._call()
+        if isinstance(result, Choices):
+            return self._read(result)
+        self.choices = None
+        return result
 
     def _move_on(self, choices: Choices) -> Message:
-        self.choices = moved_on(choices)
-        return ChoicesClosed() if self.choices is None else self._call()
+        following = moved_on(choices)
+        if following is not None:
+            return self._read(following)
+        self.choices = None
+        return ChoicesClosed()
 
-    def _call(self) -> Message:
-        choices = self.choices
-        if choices is None:
-            return ChoicesClosed()
+    def _read(self, choices: Choices) -> Message:
+        """Keep these, and return what is said of the present one."""
+        self.choices = choices
         number = choices.numbers[choices.at] if choices.numbers else None
         if choices.chosen is not None and choices.chosen.likely:
             is_first = (choices.at, choices.rounds, choices.row) == (0, 1, ())
