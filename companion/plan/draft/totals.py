@@ -1,7 +1,7 @@
 """Whether a threading and its colours come to the ends the plan asks for."""
 
 from collections.abc import Sequence
-from typing import Literal, TypeVar
+from typing import TypeVar
 
 from companion.base.text import counted
 from companion.plan.draft.stretch import Stretch, total
@@ -12,13 +12,12 @@ from companion.plan.values import MAX_ENDS
 
 T = TypeVar("T")
 Stretches = tuple[Stretch[T], ...]
-FILL: Literal["fill"] = "fill"
 
 
 def extra_fills(parts: Sequence[Part | ColourRun], table: str) -> list[Fault]:
     """Return a fault for each "fill" in a table but the first one."""
     fault = f'expected "fill" once in {table}, and this is another'
-    filling = [at for at, part in enumerate(parts) if part.times == FILL]
+    filling = [at for at, part in enumerate(parts) if part.times == "fill"]
     return [
         Fault((table, at, "times"), fault, "Write a number of times here") for at in filling[1:]
     ]
@@ -26,7 +25,7 @@ def extra_fills(parts: Sequence[Part | ColourRun], table: str) -> list[Fault]:
 
 def filler(parts: Sequence[Part | ColourRun]) -> int | None:
     """Return the index of the first part at the top that is to fill."""
-    return next((at for at, part in enumerate(parts) if part.times == FILL), None)
+    return next((at for at, part in enumerate(parts) if part.times == "fill"), None)
 
 
 def settled(

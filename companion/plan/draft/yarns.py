@@ -11,7 +11,7 @@ from companion.base.text import printable
 from companion.plan.draft.stretch import Stretch, stretch_around, stretch_of, total, written
 from companion.plan.draft.totals import colour_faults, filler, settled
 from companion.plan.fault import Fault, Unsure, is_unsure
-from companion.plan.schema import ColourRun, PlanFile, Selvedges, Yarn
+from companion.plan.schema import ColourRun, PlanFile, Selvedges
 from companion.yarn.counts import YarnError, read_size
 from companion.yarn.need import read_package
 
@@ -57,15 +57,11 @@ def _twice(plan: PlanFile) -> Iterator[Fault]:
         if yarn.use == "weft":
             continue
         if yarn.colour in seen:
-            fault = f"expected one warp yarn for {_ends(yarn)}, and this is another"
+            colour = yarn.colour and printable(yarn.colour)
+            ends = f"the ends of {colour}" if colour else "all ends that no other makes"
+            fault = f"expected one warp yarn for {ends}, and this is another"
             yield Fault(("yarn", at), fault, "Keep one of them, or give each its own colour")
         seen.add(yarn.colour)
-
-
-def _ends(yarn: Yarn) -> str:
-    return (
-        f"the ends of {printable(yarn.colour)}" if yarn.colour else "all ends that no other makes"
-    )
 
 
 def place_colours(

@@ -64,13 +64,9 @@ def _distinct(colours: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(colour for colour in colours if colour))
 
 
-def _highest(draft: Draft) -> int:
-    named = (draft.shafts, *draft.treadles, *draft.lifts)
-    return max((max(shafts) for shafts in named if shafts), default=0)
-
-
 def _sections(plan: PlanFile, draft: Draft, palette: dict[str, int]) -> Iterator[tuple[str, Lines]]:
-    shafts = max(plan.loom.shafts, _highest(draft))
+    named = (draft.shafts, *draft.treadles, *draft.lifts)
+    shafts = max(plan.loom.shafts, *(max(each, default=0) for each in named))
     # A lift plan stands for treadles tied one to a shaft.
     treadles = len(draft.treadles) or shafts
     is_rising = "true" if draft.is_rising_shed else "false"
