@@ -390,7 +390,7 @@ def test_what_was_not_understood_is_told_whole() -> None:
 def test_help_uses_the_words_of_the_weavers_language() -> None:
     """The sentences are English, the commands those the weaver says."""
     helped = render(m.Help(Mode.WALKING, (Kind.DONE, Kind.STOP)), Style(language="de")).text
-    assert helped == "Fertig: next. Auswahl: the rest."
+    assert helped == "Fertig: next. Aufhören: leave; your place is kept. Auswahl: the rest."
 
 
 def test_of_many_slips_the_first_are_told_and_the_rest_counted() -> None:

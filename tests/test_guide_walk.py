@@ -693,10 +693,12 @@ def test_help_names_what_fits_now() -> None:
     """Help is short, and differs from mode to mode."""
     weaver = Weaver(straight())
     walking = weaver.say("help")[0]
+    assert walking.startswith("Done: next. Repeat: say it again. Stop: ")
+    walking = weaver.say("done", "help")[-1]
     assert walking.startswith("Done: next. Back: one step back. A number: your count.")
     paused = weaver.say("pause", "help")[0]
-    assert paused == "Resume: go on. Choices: the rest."
-    reading = weaver.say("resume", "done", "read back", "help")[0]
+    assert paused.startswith("Resume: go on. Repeat: say it again.")
+    reading = weaver.say("resume", "read back", "help")[0]
     assert reading.startswith(
         "Done: read on. Back: the step before. A number: the shafts you feel."
     )
@@ -729,11 +731,15 @@ def test_coming_back_tells_how_to_find_the_place_by_touch(
     assert present == called
 
 
-@pytest.mark.parametrize("name", ["beam", "first-picks"])
-def test_help_offers_no_count_where_nothing_is_counted(name: StageName) -> None:
-    """Whatever help offers is taken."""
-    walked = stage_of(read_and_compute(PLANS / "first-try.toml")[1], name)
-    helped = Weaver(walked).say("help")[0]
-    assert "A number" not in helped
-    assert "Mistake" not in helped
-    assert helped.startswith("Done: next.")
+@pytest.mark.parametrize("name", ["wind", "beam", "thread", "tie-up", "first-picks"])
+def test_whatever_help_offers_is_taken(name: StageName) -> None:
+    """Before the first step, where nothing is counted, at a wrong count and in a reading too."""
+    weaver = Weaver(stage_of(read_and_compute(PLANS / "first-try.toml")[1], name))
+    for words in ("repeat", "done", "back", *["done"] * 8, "7", "mistake", "read back", "resume"):
+        weaver.say(words)
+        helped = weaver.say("help")[-1]
+        offered = [each.split(":")[0] for each in helped.split(". ") if ":" in each]
+        assert offered[-1] == "Choices"
+        for form in offered:
+            command = parse({"A number": "1"}.get(form, form))
+            assert step(weaver.state, command, weaver.stage).is_accepted, (words, helped)

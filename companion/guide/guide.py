@@ -1,6 +1,6 @@
 """The guide: a pure function from a state and a command to a state and effects."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from itertools import islice
 from typing import Final, Literal
@@ -23,10 +23,10 @@ from companion.guide.effects import (
 from companion.guide.events import MistakeReported, Paused, Resumed
 from companion.guide.looking import heddle, look, read_back, while_looking, while_reading
 from companion.guide.mend_messages import MendQuestion
-from companion.guide.messages import COUNTED, Dropped, Goodbye, Hold, Mode, NewRate
+from companion.guide.messages import COUNTED, Dropped, Goodbye, Help, Hold, Mode, NewRate
 from companion.guide.opening import OF_SITTING, all_cautions
 from companion.guide.place import asking, catch_up_question, expected_so_far, present, where
-from companion.guide.refuse import TELLING, choosable, fitting, help_message, refused
+from companion.guide.refuse import TELLING, choosable, fitting, refused
 from companion.guide.state import REASON_LENGTH, State
 from companion.guide.telling import paced, told_otherwise
 from companion.guide.terms import Message, Way, WhyNot
@@ -60,9 +60,19 @@ def may_say(state: State, command: Command, stage: Stage) -> bool:
 
 def likely(state: State, stage: Stage) -> tuple[Kind, ...]:
     """Return the few likeliest commands that can be said now, and at last help."""
-    kinds = (kind for kind in choosable(state, stage) if kind not in NUMBERED - {Kind.COUNT})
-    may = (kind for kind in kinds if may_say(state, _in_full(kind), stage))
+    may = _sayable(choosable(state, stage), state, stage)
     return (*islice(may, MOST_OFFERED), Kind.HELP)
+
+
+def _help(state: State, stage: Stage) -> Help:
+    kinds = (kind for kind in fitting(state, stage) if kind is not Kind.HELP)
+    return Help(state.mode, tuple(_sayable(kinds, state, stage)), stage.item)
+
+
+def _sayable(kinds: Iterable[Kind], state: State, stage: Stage) -> Iterator[Kind]:
+    """Yield of some commands those that lead on now, without more than a first number."""
+    kinds = (kind for kind in kinds if kind not in NUMBERED - {Kind.COUNT})
+    return (kind for kind in kinds if may_say(state, _in_full(kind), stage))
 
 
 def _in_full(kind: Kind) -> Command:
@@ -288,7 +298,7 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.NO: _refusing(WhyNot.NOTHING_ASKED),
     **dict.fromkeys(TELLING, told_otherwise),
     **dict.fromkeys((Kind.KEEP_GOING, Kind.WAIT, Kind.MORE_TIME, Kind.LESS_TIME), paced),
-    **dict.fromkeys((Kind.HELP, Kind.CHOICES, Kind.MORE_CHOICES), _telling(help_message)),
+    **dict.fromkeys((Kind.HELP, Kind.CHOICES, Kind.MORE_CHOICES), _telling(_help)),
     Kind.LOOK: look,
     Kind.NEW_PLAN: lambda state, *_: unchanged(state, ChangePlan("look")),
     Kind.WRONG_EDGE: _wrong_edge,

@@ -4,7 +4,7 @@ from typing import Final
 
 from companion.command import Command, Kind
 from companion.guide.effects import Outcome, Say, Tone
-from companion.guide.messages import Help, Mode, Refused
+from companion.guide.messages import Mode, Refused
 from companion.guide.place import may_affirm, present_group
 from companion.guide.state import State
 from companion.guide.terms import MENDED, Way, WhyNot
@@ -102,11 +102,6 @@ def choosable(state: State, stage: Stage) -> tuple[Kind, ...]:
     if state.mode is Mode.WALKING:
         return (*(kind for kind in _LIKELY if kind in fits), *fits, *extra)
     return fits
-
-
-def help_message(state: State, stage: Stage) -> Help:
-    """Return the commands that fit now, as a message."""
-    return Help(state.mode, fitting(state, stage), stage.item)
 
 
 def no_such_shaft(state: State, stage: Stage, felt: tuple[int, ...]) -> Outcome | None:

@@ -169,7 +169,7 @@ class LessonSitting(Asking):
         word, number = teaching.word, len(teaching.takes.get(teaching.word, ())) + 1
         take = teaching.add(self._listener.sound)
         if take.verdict is Verdict.KEPT:
-            self._tell(f"Kept: {word}, {number}.")
+            self._tell(wording.kept(word, number))
             self._voice.play([ToneName.CONFIRM])
         else:
             self._again(wording.say_again(take.verdict, take.other))

@@ -48,7 +48,7 @@ def check_ear(
         CompanionError: the recording cannot be read; or, where it `must_hear`, what should
             recognise words is not set up. Otherwise lengths and levels are told without it.
     """
-    source = microphone(settings, audio_in, lambda line: tell(f"Trouble: {line}"))
+    source = microphone(settings, audio_in, lambda line: tell(wording.trouble(line)))
     recogniser = _recogniser(settings, tell, must_hear=must_hear)
     blocks = source.blocks()
     try:
@@ -98,12 +98,12 @@ def _recogniser(settings: Settings, tell: Tell, *, must_hear: bool) -> Recognise
     except ModelError as error:
         if must_hear:
             raise
-        tell(f"Trouble: {error}")
+        tell(wording.trouble(error))
         return Recogniser()
-    tell(f"Ready: {choice.line}")
+    tell(wording.ready(choice.line))
     recogniser = choice.make()
     for problem in problems(recogniser, settings.hearing.language):
-        tell(f"Trouble: {problem}")
+        tell(wording.trouble(problem))
     return recogniser
 
 
@@ -158,7 +158,7 @@ def _advice(room: float, loudest: float) -> str:
         return wording.TOO_LOUD
     if loudest - room < GOOD_SNR_DECIBELS:
         return wording.TOO_FAINT
-    return "Good."
+    return wording.LOUD_ENOUGH
 
 
 _TONE = ToneName.FINISH

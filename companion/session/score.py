@@ -26,6 +26,7 @@ from companion.session.setup import LAST_WORDS_SECONDS
 from companion.session.spoken import BASIC, commands, forms_of, to_ask_for
 from companion.settings import Settings
 from companion.wording import score as wording
+from companion.wording.hearing import ready, trouble
 
 TIMES = 3
 """How often each command is asked for."""
@@ -128,10 +129,10 @@ def score_ear(
     read.
     """
     language = settings.hearing.language
-    source = microphone(settings, audio_in, lambda line: tell(wording.trouble(line)))
+    source = microphone(settings, audio_in, lambda line: tell(trouble(line)))
     choice = choose(settings.hearing.recogniser, language)
     recogniser = choice.make()
-    tell(wording.ready(choice.line))
+    tell(ready(choice.line))
     if source.is_live and has_tones and tail_of(settings.audio.output_device) is None:
         set_tail(settings, source.blocks(), voice, tell)
     listener = Listener(recogniser, voice_activity(), commands(language), figures(settings))

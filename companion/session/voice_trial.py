@@ -29,7 +29,6 @@ Ask = Callable[[], str]
 """Returns a line that was typed, in small letters; `QUIT` at the end of input."""
 
 QUIT: Final = "q"
-SAMPLE: Final = "End 37: shaft 1, dent 37. End 38: shaft 2, dent 38. Dent 15. Dent 50."
 LINE_SECONDS: Final = 30.0
 """The longest wait for a line to be heard."""
 
@@ -62,7 +61,7 @@ class Trial:
         present = self._switch.engine
         for number, engine in enumerate(self.engines, start=1):
             self.use(engine)
-            self.say(f"Voice {number}, {voices.NAMES[engine]}. {SAMPLE}")
+            self.say(voices.sample(number, engine))
         self.use(present)
 
     def find_rate(self, begin: int, ask: Ask, chance: random.Random) -> int:
@@ -75,7 +74,7 @@ class Trial:
         answered: list[ToneName] = []
         for number in numbers(chance):
             self.voice.set_rate(search.rate)
-            self.voice.play([*answered, speak(f"dent {number}", Style())])
+            self.voice.play([*answered, speak(voices.to_key(number), Style())])
             typed = ask()
             if typed == QUIT:
                 break

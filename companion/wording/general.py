@@ -45,6 +45,8 @@ _GLOSSES: Final = {
     Kind.MEND: "put it right",
     Kind.YES: "do it",
     Kind.NO: "leave it",
+    Kind.REPEAT: "say it again",
+    Kind.STOP: "leave; your place is kept",
 }
 _OWN_GLOSSES: Final = {
     m.Mode.COUNTING: {Kind.DONE: "as planned"},

@@ -16,6 +16,9 @@ NOT_HEARD = (
     "otherwise turn it up, and check that the microphone is on."
 )
 LOUD_ROOM = "It is loud here, and your words hardly stand out: a key or the pedal is surer."
+ready = "Ready: {}".format
+trouble = "Trouble: {}".format
+LOUD_ENOUGH = "Good."
 TOO_LOUD = "Too loud; turn the microphone down."
 TOO_FAINT = "If you spoke: come nearer to the microphone, or make it quieter around you."
 
@@ -77,6 +80,9 @@ level = "Level: room {:.0f} dB, loudest {:.0f} dB. {}".format
 def say_word(word: str, times: int) -> str:
     """Return which word to say in a lesson, and how often."""
     return f'Say: "{word}", {counted(times, "time")}, with pauses.'
+
+
+kept = "Kept: {}, {}.".format
 
 
 def say_again(why: str, other: str = "") -> str:

@@ -31,10 +31,6 @@ def heard(words: str) -> str:
     return f"Heard: {words}." if words else NOT_TAKEN
 
 
-ready = "Ready: {}".format
-trouble = "Trouble: {}".format
-
-
 def in_short(score: dict[str, Any]) -> str:
     """Return a score as one sentence or two."""
     talk = ""

@@ -16,4 +16,11 @@ HOW_TO_KEY: Final = (
     "Enter alone if you did not catch it; q ends it."
 )
 
+to_key = "dent {}".format
 it_was = "It was {}.".format
+
+
+def sample(number: int, engine: EngineName) -> str:
+    """Return the callouts by which a voice, the one of this number, is judged."""
+    numbers = "End 37: shaft 1, dent 37. End 38: shaft 2, dent 38. Dent 15. Dent 50."
+    return f"Voice {number}, {NAMES[engine]}. {numbers}"
