@@ -70,7 +70,7 @@ def connect_to_write(path: Path) -> sqlite3.Connection:
     if not (_may_write(path) and _may_write(path.parent)):
         raise PermissionError(errno.EACCES, "")
     try:
-        return _probed(connect(path, mode="rw"))
+        return _opened(path, mode="rw")
     except sqlite3.OperationalError as error:
         if not faults.is_full(error):
             raise
@@ -81,14 +81,17 @@ def with_room(connection: sqlite3.Connection, path: Path) -> sqlite3.Connection:
     """Return a connection to write by: a new one, where the disk was too full for that."""
     if connection.execute("PRAGMA journal_mode").fetchone() == ("wal",):
         return connection
-    fresh = _probed(connect(path, mode="rw"))
+    fresh = _opened(path, mode="rw")
     make_durable(fresh)
     connection.close()
     return fresh
 
 
-def _probed(connection: sqlite3.Connection) -> sqlite3.Connection:
-    """Return a connection by which the file was found to be readable; else close it and raise."""
+def _opened(path: Path, *, mode: str) -> sqlite3.Connection:
+    """Open a file that is one, since a pipe would be waited for, and find it to be readable."""
+    if not path.is_file():
+        raise FileNotFoundError(errno.ENOENT, "")
+    connection = connect(path, mode=mode)
     try:
         connection.execute("PRAGMA schema_version").fetchone()
     except BaseException:
@@ -105,7 +108,7 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
     unchanging.
     """
     try:
-        return _probed(connect(path, mode="ro"))
+        return _opened(path, mode="ro")
     except sqlite3.OperationalError as error:
         is_full = faults.is_full(error)
         if is_full and has_log(path):
