@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import os
-from typing import TYPE_CHECKING
+from importlib import import_module
+from pathlib import Path
 
+import numpy as np
 import pytest
 
 from companion.base import home
 from companion.base.errors import CompanionError
 from companion.base.files import check_free, is_reserved, make_folder, replace, replacing, write_new
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 def test_a_new_file_is_never_written_over(tmp_path: Path) -> None:
@@ -72,3 +71,18 @@ def test_one_variable_moves_all_that_is_kept(
     monkeypatch.delenv(home.VARIABLE)
     assert all("companion" in str(each) for each in (home.data(), home.config(), home.cache()))
     assert len({home.data(), home.config(), home.cache()}) == (3 if os.name == "posix" else 2)
+
+
+def test_what_benches_keep_for_one_another_is_whole_or_not_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody is given what another run is still writing, or left behind in the middle."""
+    monkeypatch.syspath_prepend(str(Path(__file__).parent / "bench" / "hearing"))
+    whole = import_module("whole")
+    kept = tmp_path / "kept" / "sound.npy"
+    with pytest.raises(AttributeError):  # NumPy has written the head by then
+        whole.array(kept, lambda: np.array([lambda: None], dtype=object))
+    assert list(kept.parent.iterdir()) == []
+    assert whole.array(kept, lambda: np.arange(3)).tolist() == [0, 1, 2]
+    assert whole.array(kept, pytest.fail).tolist() == [0, 1, 2]
+    assert whole.content(tmp_path / "text", lambda: b"done") == b"done"

@@ -239,9 +239,9 @@ def test_a_folder_without_the_right_to_write_is_said(closed_folder: Path) -> Non
 
 
 def test_a_folder_that_is_a_file_is_said(tmp_path: Path) -> None:
-    """A folder name that is taken by a file gives one line."""
+    """A folder name that is taken by a file gives one line, which tells where it is."""
     (tmp_path / "journals").write_text("mine")
-    with pytest.raises(JournalError, match=r"journals: .* cannot be opened"):
+    with pytest.raises(JournalError, match=rf"^{tmp_path}/journals: .* cannot be opened"):
         begin(tmp_path / "journals")
     assert sessions(tmp_path / "journals") == ()
 

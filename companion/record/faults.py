@@ -79,7 +79,7 @@ _LONGEST_DETAIL = 200
 def fault(path: Path, what: str, mend: str) -> JournalError:
     """Return the error for one session file, as one line."""
     mend = mend.replace("{session}", clean_line(path.stem))
-    return JournalError(f"{what}. {mend}.", clean_line(path.name))
+    return JournalError(f"{what}. {mend}.", clean_line(path.name if path.suffix else str(path)))
 
 
 def damaged(path: Path, detail: str) -> JournalError:

@@ -17,6 +17,7 @@ import revoice
 import rooms
 import scenes
 import soxr
+import whole
 from voices import CACHE, RATE, Voice, speak
 
 from companion.base.numerals import number_forms
@@ -224,12 +225,13 @@ def draws(*key: object) -> np.random.Generator:
 def kept(name: str, make: Callable[[], Iterable[np.ndarray]]) -> np.ndarray:
     """Return the head's numbers for sounds made once, one row each; kept in the cache."""
     path = CACHE / "features" / f"{hashlib.sha256(name.encode()).hexdigest()[:24]}.npy"
-    if not path.exists():
-        path.parent.mkdir(parents=True, exist_ok=True)
+
+    def rows() -> np.ndarray:
         embed = _embedder().embed
-        rows = [features(embed(spoken_part(sound))) for sound in make() if len(sound)]
-        np.save(path, np.array(rows, dtype=np.float32).reshape(len(rows), -1))
-    return np.asarray(np.load(path))
+        found = [features(embed(spoken_part(sound))) for sound in make() if len(sound)]
+        return np.array(found, dtype=np.float32).reshape(len(found), -1)
+
+    return whole.array(path, rows)
 
 
 @cache

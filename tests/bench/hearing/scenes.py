@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import recordings
 import rooms
+import whole
 from voices import CACHE, VOICES, Voice, speak
 
 from companion.devices.hearing.hearing import Refused
@@ -84,12 +85,8 @@ def cached(make: Callable[[], Scene], *key: object) -> Scene:
     """Return the scene made before under this key, or make it."""
     name = hashlib.sha256(repr(key).encode()).hexdigest()[:24]
     kept = CACHE / "scenes" / f"{name}.pickle"
-    if kept.exists():
-        scene: Scene = pickle.loads(kept.read_bytes())  # noqa: S301 - our own cache
-        return scene
-    kept.parent.mkdir(parents=True, exist_ok=True)
-    scene = make()
-    kept.write_bytes(pickle.dumps(scene))
+    content = whole.content(kept, lambda: pickle.dumps(make()))
+    scene: Scene = pickle.loads(content)  # noqa: S301 - our own cache
     return scene
 
 

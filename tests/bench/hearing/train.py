@@ -27,6 +27,7 @@ import ordinary
 import recordings
 import talk
 import unseen
+import whole
 from voices import CACHE, Voice, speak
 
 from companion.devices.recogniser.head import OTHER, Net
@@ -220,10 +221,7 @@ def letters(text: str) -> str:
 
 def _kept(folder: str, name: str, make: Callable[[], str]) -> str:
     path = CACHE / folder / f"{name}.txt"
-    if not path.exists():
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(make(), "utf-8")
-    return path.read_text("utf-8")
+    return whole.content(path, lambda: make().encode()).decode()
 
 
 @cache

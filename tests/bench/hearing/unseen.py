@@ -23,6 +23,7 @@ import numpy as np
 import recordings
 import scenes
 import talk
+import whole
 from subjects import CALLOUTS
 from voices import CACHE, Voice
 
@@ -92,10 +93,7 @@ class Trial:
 def _once(kind: str, samples: np.ndarray, make: Callable[[np.ndarray], np.ndarray]) -> np.ndarray:
     """Return what a network makes of a sound; kept, for neither changes with the weights."""
     path = CACHE / kind / f"{hashlib.sha256(samples.tobytes()).hexdigest()[:24]}.npy"
-    if not path.exists():
-        path.parent.mkdir(parents=True, exist_ok=True)
-        np.save(path, make(samples))
-    return np.asarray(np.load(path))
+    return whole.array(path, lambda: make(samples))
 
 
 class KeptNetwork(PhonemeNetwork):

@@ -19,6 +19,7 @@ import lent
 import neural
 import numpy as np
 import soxr
+import whole
 
 RATE, CACHE = neural.RATE, neural.CACHE
 
@@ -63,10 +64,7 @@ def speak(voice: Voice, text: str) -> np.ndarray:
     """Return `text` spoken by `voice`: float32 at 16 kHz, trimmed of silence at both ends."""
     key = hashlib.sha256(repr((voice, text)).encode()).hexdigest()[:24]
     kept = CACHE / "spoken" / f"{key}.npy"
-    if not kept.exists():
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        np.save(kept, trim(_ENGINES[voice.engine](voice, text)))
-    return np.asarray(np.load(kept))
+    return whole.array(kept, lambda: trim(_ENGINES[voice.engine](voice, text)))
 
 
 def trim(sound: np.ndarray, below_peak_decibels: float = 40.0) -> np.ndarray:
