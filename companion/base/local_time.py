@@ -8,11 +8,8 @@ def local(at: str, to: Literal["minutes", "seconds", "offset"] = "minutes") -> s
     """Return a time of ISO 8601 as "2026-03-05 14:05", local, or with its offset; else the text."""
     try:
         here = datetime.fromisoformat(at).astimezone()
-        return (
-            here.isoformat(timespec="milliseconds")
-            if to == "offset"
-            else here.strftime(_FORMATS[to])
-        )
+        form = _FORMATS.get(to)
+        return here.strftime(form) if form else here.isoformat(timespec="milliseconds")
     except (ValueError, OverflowError, OSError):
         return at
 

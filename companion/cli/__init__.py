@@ -56,7 +56,7 @@ COMMANDS = {
 """Under each heading the commands: the module in this package, the function, and a line of help."""
 _OUTPUT_FAULTS = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 _SPEAKING = frozenset(COMMANDS["At the loom"]) - {"mend", "tablets"} | {
-    *("handover", "doctor", "voices", "teach", "listen"),
+    *("handover", "doctor", "voices", "teach", "listen")
 }
 """Commands that speak by themselves; what the others print can be said too."""
 FUNCTIONS = {name: what for part in COMMANDS.values() for name, (what, _) in part.items()}

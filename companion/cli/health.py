@@ -20,6 +20,7 @@ from companion.record import Journal, default_folder
 from companion.settings import Settings, load_usable
 
 TRIAL_LINE = "End 1: shaft 1, dent 1."
+_NO_SOUND = "No sound {} was found. Plug one in; walks go on {} meanwhile."
 State = Literal["works", "missing", "not set up"]
 
 
@@ -73,10 +74,7 @@ def _speaks(engine: EngineName, settings: Settings) -> Found:
 def _speaker(settings: Settings) -> Found:
     outputs = [device.name for device in portaudio().outputs()]
     if not outputs:
-        return (
-            "missing",
-            "No sound output was found. Plug one in; walks go on as printed text meanwhile.",
-        )
+        return "missing", _NO_SOUND.format("output", "as printed text")
     wanted = settings.audio.output_device or "the system's own"
     return "works", f"Found {', '.join(outputs)}; set: {wanted}."
 
@@ -84,10 +82,7 @@ def _speaker(settings: Settings) -> Found:
 def _microphone(settings: Settings) -> Found:
     inputs = portaudio().inputs()
     if not inputs:
-        return (
-            "missing",
-            "No sound input was found. Plug one in; walks go on by key and pedal meanwhile.",
-        )
+        return "missing", _NO_SOUND.format("input", "by key and pedal")
     used = choose_device(inputs, settings.audio.input_device)
     names = ", ".join(device.name for device in inputs)
     return "works", f"Found {names}; used: {used.name}. Try it: companion listen"
@@ -107,10 +102,8 @@ def _spoken(settings: Settings) -> Found:
     try:
         choice = choose_recogniser(hearing.recogniser, hearing.language)
     except ModelError as error:
-        return (
-            "not set up",
-            _how(hearing.language) if isinstance(error, NoEarError) else str(error),
-        )
+        how = _how(hearing.language) if isinstance(error, NoEarError) else str(error)
+        return "not set up", how
     recogniser = choice.make()
     voice_activity()
     kept = measured.score_of(hearing.language)
@@ -157,15 +150,7 @@ def _journal(_settings: Settings) -> Found:
     try:
         make_folder(folder)
         with tempfile.TemporaryDirectory(dir=folder) as trial:
-            Journal.create(
-                Path(trial),
-                title="trial",
-                plan_path="",
-                plan_text="",
-                draft_text=None,
-                fingerprint="",
-                options={},
-            ).close()
+            Journal.create(Path(trial), title="trial", options={}).close()
     except OSError as error:
         fault = f"{folder} cannot be written: {error.strerror}."
         return "missing", f"{fault} Set COMPANION_HOME to a folder of yours."

@@ -80,11 +80,7 @@ def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tupl
 
 
 def welcome_back(
-    state: State,
-    stage: Stage,
-    *,
-    is_whole: bool = False,
-    read_since: tuple[int, int] | None = None,
+    state: State, stage: Stage, *, is_whole: bool = False, read_since: tuple[int, int] | None = None
 ) -> Effects:
     """Return what is said as a session goes on: the place, and how to find it by touch.
 

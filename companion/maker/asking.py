@@ -31,12 +31,4 @@ def choice(
 ) -> Question:
     """Return a question with a few answers."""
     read = reading.choices if more.get("takes_several") else reading.choice
-    return Question(
-        key,
-        section,
-        ask,
-        default,
-        read(*choices),
-        choices=choices,
-        **more,  # type: ignore[arg-type]
-    )
+    return Question(key, section, ask, default, read(*choices), choices=choices, **more)  # type: ignore[arg-type]

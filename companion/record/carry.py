@@ -166,11 +166,7 @@ def _check_replaceable(target: Path, journal: Journal) -> None:
 
 
 def bring(
-    file: Path,
-    folder: Path,
-    *,
-    keep_both: bool = False,
-    check: Callable[[Journal], object] = bool,
+    file: Path, folder: Path, *, keep_both: bool = False, check: Callable[[Journal], object] = bool
 ) -> Brought:
     """Take the session in a carried file into `folder`; nothing here is ever lost or mixed.
 

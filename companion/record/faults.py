@@ -44,10 +44,7 @@ _DAMAGED = (
     "the record is damaged",
     "Go back to a copy of it, or save what is sound: `companion sessions --rescue {session}`",
 )
-_BUSY = (
-    "another program holds the file",
-    "Close the program that has it open, then try again",
-)
+_BUSY = ("another program holds the file", "Close the program that has it open, then try again")
 
 _BY_SQLITE_CODE = {
     sqlite3.SQLITE_FULL: _FULL,
@@ -64,6 +61,8 @@ _BY_SQLITE_CODE = {
     sqlite3.SQLITE_ERROR: _DAMAGED,
 }
 
+NO_ROOM = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR_SHMSIZE, sqlite3.SQLITE_READONLY}
+"""On a full disk: to write, to use a file with others, and where it was opened only to read."""
 _BY_SYSTEM_CODE = {
     errno.ENOSPC: _FULL,
     errno.EDQUOT: _FULL,
@@ -86,15 +85,6 @@ def damaged(path: Path, detail: str) -> JournalError:
     """Return the error for a record that cannot be trusted; `detail` is the first sign of it."""
     what, mend = _DAMAGED
     return fault(path, f"{what} ({clean_line(detail)[:_LONGEST_DETAIL]})", mend)
-
-
-_NO_ROOM = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR_SHMSIZE, sqlite3.SQLITE_READONLY}
-"""On a full disk; the last where a session was opened on it to read."""
-
-
-def is_full(error: sqlite3.Error) -> bool:
-    """Return whether the disk has no room to write, or to use a file with others."""
-    return error.sqlite_errorcode in _NO_ROOM
 
 
 @contextmanager

@@ -61,10 +61,10 @@ class Journal:
         folder: Path,
         *,
         title: str,
-        plan_path: str,
-        plan_text: str,
-        draft_text: str | None,
-        fingerprint: str,
+        plan_path: str = "",
+        plan_text: str = "",
+        draft_text: str | None = None,
+        fingerprint: str = "",
         options: dict[str, Any],
     ) -> Self:
         """Begin a session in `folder`, made and locked, by a file that is whole or not there."""
@@ -130,7 +130,7 @@ class Journal:
         try:
             self._claim()
         except sqlite3.OperationalError as error:
-            if not faults.is_full(error):
+            if error.sqlite_errorcode not in faults.NO_ROOM:
                 raise
         store.make_durable(self._connection)
 

@@ -286,8 +286,7 @@ class School:
         Returns the number of times that it has changed hands.
         """
         found = self.connection.execute(
-            _TAKE_LEASE,
-            {"session": session, "server": self._server, "seconds": LEASE_SECONDS},
+            _TAKE_LEASE, {"session": session, "server": self._server, "seconds": LEASE_SECONDS}
         ).fetchone()
         return found[0] if found else None
 

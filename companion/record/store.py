@@ -7,7 +7,7 @@ import re
 import sqlite3
 import unicodedata
 from collections.abc import Iterable, Iterator
-from contextlib import closing, contextmanager, suppress
+from contextlib import ExitStack, closing, contextmanager, suppress
 from itertools import chain, count
 from pathlib import Path
 from typing import Any
@@ -72,7 +72,7 @@ def connect_to_write(path: Path) -> sqlite3.Connection:
     try:
         return _opened(path, mode="rw")
     except sqlite3.OperationalError as error:
-        if not faults.is_full(error):
+        if error.sqlite_errorcode not in faults.NO_ROOM:
             raise
         return connect_to_read(path)
 
@@ -91,12 +91,10 @@ def _opened(path: Path, *, mode: str) -> sqlite3.Connection:
     """Open a file that is one, since a pipe would be waited for, and find it to be readable."""
     if not path.is_file():
         raise FileNotFoundError(errno.ENOENT, "")
-    connection = connect(path, mode=mode)
-    try:
+    with ExitStack() as ending:
+        connection = ending.enter_context(closing(connect(path, mode=mode)))
         connection.execute("PRAGMA schema_version").fetchone()
-    except BaseException:
-        connection.close()
-        raise
+        ending.pop_all()
     return connection
 
 
@@ -110,7 +108,7 @@ def connect_to_read(path: Path) -> sqlite3.Connection:
     try:
         return _opened(path, mode="ro")
     except sqlite3.OperationalError as error:
-        is_full = faults.is_full(error)
+        is_full = error.sqlite_errorcode in faults.NO_ROOM
         if is_full and has_log(path):
             _fold_alone(path)
         if has_log(path) or (not is_full and _may_write(path.parent)):

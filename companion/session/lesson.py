@@ -113,11 +113,7 @@ class LessonSitting(Asking):
     """Takes the recordings of words, one after another."""
 
     def __init__(
-        self,
-        microphone: Microphone,
-        activity: VoiceActivity,
-        voice: Voice,
-        tell: Tell,
+        self, microphone: Microphone, activity: VoiceActivity, voice: Voice, tell: Tell
     ) -> None:
         listener = Listener(Recogniser(), activity, Vocabulary(frozenset()))
         super().__init__(microphone, listener, voice, tell)

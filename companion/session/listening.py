@@ -64,11 +64,7 @@ class Asking:
     """What asks aloud and listens to what is said then; the microphone is deaf to the voice."""
 
     def __init__(
-        self,
-        microphone: Microphone,
-        listener: Listener,
-        voice: Voice,
-        tell: Tell,
+        self, microphone: Microphone, listener: Listener, voice: Voice, tell: Tell
     ) -> None:
         self._microphone = microphone
         self._blocks = microphone.blocks()

@@ -49,12 +49,7 @@ class Presenter:
     """Prints every line and hands it to the voice; new speech takes the place of old."""
 
     def __init__(
-        self,
-        console: Console,
-        voice: Voice,
-        style: Style,
-        *,
-        has_tones: bool = True,
+        self, console: Console, voice: Voice, style: Style, *, has_tones: bool = True
     ) -> None:
         self._console = console
         self._voice = voice

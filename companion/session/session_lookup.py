@@ -11,15 +11,7 @@ from companion.base.errors import JournalError
 from companion.base.lines import Tell
 from companion.base.text import listed
 from companion.guide.events import Event, StagesAdded, Walked, to_json
-from companion.job import (
-    PASSES,
-    StageName,
-    are_at_odds,
-    counted_as_done,
-    ordered,
-    stage,
-    whole_job,
-)
+from companion.job import PASSES, StageName, are_at_odds, counted_as_done, ordered, stage, whole_job
 from companion.loom.compute import compute
 from companion.loom.dressing import Dressing
 from companion.loom.sley import begun_in

@@ -12,12 +12,7 @@ from companion.base.lines import Tell
 from companion.devices.audio.clip import Clip
 from companion.devices.audio.tones import ToneName
 from companion.devices.speech.clips import Clips
-from companion.devices.speech.make import (
-    engines_for,
-    is_installed,
-    make_clips,
-    make_voice,
-)
+from companion.devices.speech.make import engines_for, is_installed, make_clips, make_voice
 from companion.devices.speech.rate_search import RateSearch, numbers
 from companion.devices.speech.synthesis import EngineName
 from companion.devices.speech.voice import Voice

@@ -38,14 +38,7 @@ OPENING_SECONDS = 1.0
 BREATH_SECONDS = 0.3
 """By its pace the walk goes on no sooner after a callout."""
 _ON_PACE = frozenset(
-    {
-        Kind.DONE,
-        Kind.COUNT,
-        Kind.READ_BACK,
-        Kind.KEEP_GOING,
-        Kind.MORE_TIME,
-        Kind.LESS_TIME,
-    }
+    {Kind.DONE, Kind.COUNT, Kind.READ_BACK, Kind.KEEP_GOING, Kind.MORE_TIME, Kind.LESS_TIME}
 )
 """What lets the walk go on by itself; anything else holds it until one of them is given."""
 _KEYED = frozenset({"key", "pedal", "board"})
