@@ -14,6 +14,8 @@ from graphlib import TopologicalSorter
 from pathlib import Path
 from typing import NamedTuple
 
+from companion.base.numerals import english
+
 ROOT = Path(__file__).parent.parent
 PACKAGE = "companion"
 ORDER = (
@@ -290,3 +292,4 @@ def test_documented_rooms_are_those_proved_here() -> None:
     flow = text.split("```")[1]
     drawn = re.findall(r"^ {0,2}([a-z]+)\b", flow, re.MULTILINE)
     assert tuple(reversed(drawn)) == tuple(room for room in ORDER if room != "__main__")
+    assert f"{english(len(drawn)).capitalize()} rooms." in text

@@ -10,8 +10,7 @@ from companion.guide import events as e
 from companion.guide import mend_messages as mm
 from companion.guide import messages as m
 from companion.guide.terms import Message
-from companion.wording import cautions, checks, choices, mending, replanned
-from companion.wording import general as talk
+from companion.wording import cautions, checks, choices, general, mending, replanned
 from companion.wording.callouts import step_call
 from companion.wording.voice import Style, speak
 
@@ -32,12 +31,12 @@ def render(message: Message, style: Style) -> Utterance:
 
 
 WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
-    m.Welcome: talk.welcome,
+    m.Welcome: general.welcome,
     m.Cautions: cautions.general,
     m.StageCaution: cautions.of_stage,
-    m.Help: talk.help_text,
-    m.HelpHint: talk.help_hint,
-    m.GroupStart: talk.group_start,
+    m.Help: general.help_text,
+    m.HelpHint: general.help_hint,
+    m.GroupStart: general.group_start,
     m.StepCall: step_call,
     e.TakenBack: checks.taken_back,
     m.CountQuestion: checks.count_question,
@@ -66,7 +65,7 @@ WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     m.Dropped: lambda *_: "Nothing changed.",
     e.Overridden: lambda message, _: checks.override(message),
     e.Undone: lambda *_: "The last change is undone.",
-    m.Where: talk.where,
+    m.Where: general.where,
     m.NewRate: lambda rate, _: f"{'Faster' if rate.direction > 0 else 'Slower'} from here on.",
     m.NewPace: lambda pace, _: (
         {0: "Waiting for you.", 1: "Going on every second."}.get(pace.seconds)
@@ -81,13 +80,13 @@ WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     e.TakenOver: lambda over, _: (
         f"Taken as done: {span(over.item, max(1, over.first), over.last)}."
     ),
-    m.Refused: talk.refused,
-    m.Unknown: talk.unknown,
-    m.WelcomeBack: talk.welcome_back,
+    m.Refused: general.refused,
+    m.Unknown: general.unknown,
+    m.WelcomeBack: general.welcome_back,
     m.Goodbye: lambda bye, _: (
         f"Your place is kept: {bye.confirmed} of {bye.steps}. Type companion resume to go on."
     ),
-    m.Finished: talk.finished,
+    m.Finished: general.finished,
     mm.Suspected: mending.suspected,
     e.HeddlesReported: mending.heddles_reported,
     mm.MendQuestion: mending.mend_question,
