@@ -49,6 +49,13 @@ def test_the_readme_lists_every_plan_and_no_other() -> None:
     assert sorted(listed) == [path.name for path in PATHS]
 
 
+def test_the_source_that_the_readme_names_is_there() -> None:
+    """A module that moves is named anew."""
+    named = re.findall(r"`(companion/[a-z_/]+\.py)`", README)
+    assert [name for name in named if not (FOLDER.parent / name).is_file()] == []
+    assert named
+
+
 @pytest.mark.parametrize("table", ["", *(name for name in keys_in(()) if keys_in((name,)))])
 def test_the_readme_tells_each_key_in_the_row_of_its_table(table: str) -> None:
     """A key, or a word that a key may be, that is added to the schema must be explained there."""
