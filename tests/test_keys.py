@@ -7,6 +7,7 @@ import math
 import pytest
 
 from companion.base.errors import PedalError
+from companion.base.lines import MOST, TOO_LONG
 from companion.command import Kind, parse
 from companion.devices.pedal.gesture import Gesture, Timing
 from companion.devices.pedal.table import (
@@ -17,7 +18,7 @@ from companion.devices.pedal.table import (
     keyboard_bindings,
     parse_key,
 )
-from companion.devices.pedal.typed import MAX_TYPED, Keyboard, Output
+from companion.devices.pedal.typed import Keyboard, Output
 
 
 def _keyboard(*, has_letters: bool = True, changes: dict[str, str] | None = None) -> Keyboard:
@@ -162,13 +163,13 @@ def test_an_unbound_key_says_so() -> None:
 
 
 def test_a_line_without_end_is_bounded() -> None:
-    """A cat on the keyboard fills no memory, and the way out is named."""
+    """A cat on the keyboard fills no memory, the way out is named once, and no part is taken."""
     keyboard = _keyboard()
-    outputs = _press(keyboard, ":", *"x" * (MAX_TYPED + 1), "escape")
-    assert _lines(outputs) == [
-        "That line is too long. Press Escape to clear it.",
-        "Cleared what was typed.",
-    ]
+    warned = "That line is too long. Press Escape to clear it."
+    outputs = _press(keyboard, ":", *"x" * (MOST + 9), "escape")
+    assert _lines(outputs) == [warned, "Cleared what was typed."]
+    outputs = _press(keyboard, "1", *",2" * MOST, "backspace", "enter")
+    assert (_lines(outputs), _commands(outputs)) == ([warned, TOO_LONG], [])
 
 
 def test_keys_can_be_bound_anew_and_freed() -> None:

@@ -18,12 +18,10 @@ import re
 from collections.abc import Iterable
 from typing import Literal, NamedTuple
 
+from companion.base.lines import MOST, TOO_LONG
 from companion.devices.pedal.gesture import Act, Gesture, Tempo, Timing, TypedReader
 from companion.devices.pedal.keys import KeyChange, KeyEvent, TurnedText
 from companion.devices.pedal.table import NUMBER_ENDS, Bindings
-
-MAX_TYPED = 200
-"""Characters of a typed line that are kept."""
 
 PAGE_TURNERS = frozenset({"page down", "page up"})
 """Keys that a page-turning pedal sends where nothing else was taught."""
@@ -105,13 +103,15 @@ class Keyboard:
         if key == "escape":
             self._typed = None
             return [Output("line", "Cleared what was typed.")]
+        if len(self._typed) > MOST:
+            return []  # told already: no part of it will be taken
         if key == "backspace":
             self._typed = self._typed[:-1] or None
             return []
-        if len(self._typed.lstrip()) >= MAX_TYPED:
-            return [Output("line", "That line is too long. Press Escape to clear it.")]
         self._typed += " " if key == "space" else key
-        return []
+        if len(self._typed) <= MOST:
+            return []
+        return [Output("line", "That line is too long. Press Escape to clear it.")]
 
     def _act(self, act: Act) -> list[Output]:
         if act.gesture is Gesture.STUCK:
@@ -129,10 +129,10 @@ class Keyboard:
         return [Output("command", text) for text in given]
 
     def _finish(self, form: str | None) -> list[Output]:
-        line = (self._typed or "").strip()
-        self._typed = None
-        if not line:
-            return []
+        typed, self._typed = self._typed or "", None
+        line = typed.strip()
+        if not line or len(typed) > MOST:
+            return [Output("line", TOO_LONG)] if line else []
         if form:
             text = form.format(n=int(line), end=int(line))
         else:
