@@ -9,9 +9,9 @@ import numpy as np
 from hearing_fakes import (
     FakeMicrophone,
     FakeRecogniser,
-    LevelActivity,
     blocks,
     hum,
+    level_activity,
     room,
     said,
 )
@@ -54,7 +54,7 @@ class Room:
         ear = Ear(
             lambda _report: self.microphone,
             ChosenEar("Ready.", lambda: self._made(make)),
-            LevelActivity,
+            lambda: level_activity,
             "en",
             settings=HearingSettings(
                 has_headphones=self.has_headphones, through_words=LEAVING, ask_back_words=LEAVING
@@ -135,7 +135,7 @@ def test_a_row_that_a_key_has_overtaken_is_dropped() -> None:
     ear = Ear(
         lambda _report: FakeMicrophone(follow(sound(), ear_modes, lambda m: ear.follow(m, 40))),
         ChosenEar("Ready.", lambda: room_.recogniser),
-        LevelActivity,
+        lambda: level_activity,
         "en",
         settings=HearingSettings(),
         is_voice_sounding=lambda: False,

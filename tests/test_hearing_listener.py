@@ -14,11 +14,9 @@ COMMANDS = Vocabulary(frozenset({"done", "go back"}))
 COUNTS = Vocabulary(frozenset({"done"}), frozenset({"one", "two"}))
 
 
-class LoudActivity:
-    """Takes whatever is loud for a voice."""
-
-    def probability(self, frame: bytes) -> float:
-        return 0.95 if level_dbfs(frame) > -40 else 0.02
+def loud_activity(frame: bytes) -> float:
+    """Take whatever is loud for a voice."""
+    return 0.95 if level_dbfs(frame) > -40 else 0.02
 
 
 class ScriptedRecogniser(Recogniser):
@@ -67,7 +65,7 @@ def words(reports: list[Judgement]) -> list[str | Refusal]:
 def test_a_word_goes_from_sound_to_report() -> None:
     """One sound between silences is fed with its lead and reported once, with its times."""
     recogniser = ScriptedRecogniser("done")
-    listener = Listener(recogniser, LoudActivity(), COMMANDS)
+    listener = Listener(recogniser, loud_activity, COMMANDS)
     (report,) = listener.feed(silence(1.0) + tone(0.5) + silence(0.5))
     assert isinstance(report, Accepted)
     assert report.start_seconds == pytest.approx(1.0, abs=0.04)
@@ -79,7 +77,7 @@ def test_blocks_of_any_size_give_the_same() -> None:
     stream, heard = silence(1.0) + tone(0.5) + silence(0.5), []
     for block in (2, 882, 1024, 48_000, len(stream)):
         recogniser = ScriptedRecogniser("done")
-        listener = Listener(recogniser, LoudActivity(), COMMANDS)
+        listener = Listener(recogniser, loud_activity, COMMANDS)
         for at in range(0, len(stream), block):
             listener.feed(stream[at : at + block])
         heard.append(recogniser.sounds)
@@ -89,7 +87,7 @@ def test_blocks_of_any_size_give_the_same() -> None:
 def test_a_new_vocabulary_waits_for_the_sound_under_way() -> None:
     """What is said while the question changes is still judged by the old list."""
     recogniser = ScriptedRecogniser("go back", "two one")
-    listener = Listener(recogniser, LoudActivity(), COMMANDS)
+    listener = Listener(recogniser, loud_activity, COMMANDS)
     listener.feed(silence(1.0) + tone(0.3))
     listener.expect(COUNTS)
     assert recogniser.vocabularies == [COMMANDS]
@@ -100,7 +98,7 @@ def test_a_new_vocabulary_waits_for_the_sound_under_way() -> None:
 
 def test_lost_sound_spoils_the_word_under_way_only() -> None:
     """A command is never taken from sound with a hole in it; the next one is."""
-    listener = Listener(ScriptedRecogniser("done"), LoudActivity(), COMMANDS)
+    listener = Listener(ScriptedRecogniser("done"), loud_activity, COMMANDS)
     listener.feed(silence(1.0) + tone(0.3))
     listener.gap()
     assert words(listener.feed(tone(0.3) + silence(1.0))) == [Refusal.JOINED]
@@ -110,7 +108,7 @@ def test_lost_sound_spoils_the_word_under_way_only() -> None:
 def test_a_recogniser_that_breaks_down_costs_one_sound() -> None:
     """The report says why, and the next word is heard."""
     broken = ModelError("the model is damaged; add it again.")
-    listener = Listener(ScriptedRecogniser(broken, "done"), LoudActivity(), COMMANDS)
+    listener = Listener(ScriptedRecogniser(broken, "done"), loud_activity, COMMANDS)
     first, second = listener.feed((silence(1.0) + tone(0.5)) * 2 + silence(0.5))
     assert isinstance(first, Refused)
     assert (first.refusal, first.nearest) == (Refusal.FAILED, str(broken))
@@ -120,7 +118,7 @@ def test_a_recogniser_that_breaks_down_costs_one_sound() -> None:
 def test_our_own_voice_is_not_recognised() -> None:
     """While we speak nothing reaches the recogniser; after the tail and a pause it does."""
     recogniser = ScriptedRecogniser("done")
-    listener = Listener(recogniser, LoudActivity(), COMMANDS)
+    listener = Listener(recogniser, loud_activity, COMMANDS)
     listener.feed(silence(1.0))
     listener.hearing.mind_voice(is_sounding=True)
     assert listener.feed(tone(0.5) + silence(1.0)) == []

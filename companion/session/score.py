@@ -15,11 +15,12 @@ from companion.base.value import Value
 from companion.command import Kind, parse
 from companion.devices.hearing.hearing import Accepted, Judgement, Refused
 from companion.devices.hearing.listener import Listener
+from companion.devices.recogniser.activity import voice_activity
 from companion.devices.recogniser.interface import Refusal
 from companion.devices.recogniser.samples import write_wav
 from companion.devices.speech import Voice
 from companion.session.level import set_tail
-from companion.session.listening import Asking, figures, microphone, voice_activity
+from companion.session.listening import Asking, figures, microphone
 from companion.session.measured import keep_score, tail_of, write_json
 from companion.session.recognisers import choose
 from companion.session.setup import LAST_WORDS_SECONDS

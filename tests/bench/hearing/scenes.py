@@ -20,7 +20,7 @@ from voices import CACHE, VOICES, Voice, speak
 from companion.devices.hearing.hearing import Refused
 from companion.devices.hearing.listener import Listener, level_dbfs
 from companion.devices.hearing.settings import FRAME_SAMPLES
-from companion.devices.recogniser.activity import SileroActivity
+from companion.devices.recogniser.activity import voice_activity
 from companion.devices.recogniser.interface import SAMPLE_RATE, Recogniser, Refusal, Vocabulary
 
 if TYPE_CHECKING:
@@ -169,7 +169,7 @@ def _cut(stream: np.ndarray, truths: list[tuple[str, int, int]]) -> Scene:
     """Run the real chain over a stream; `truths` are words with their first and last sample."""
     numbers = Vocabulary(frozenset(), frozenset({"-"}))
     data, block, sounds = rooms.pcm16(stream), FRAME_SAMPLES * 2, []
-    listener = Listener(Recogniser(), SileroActivity(), numbers)
+    listener = Listener(Recogniser(), voice_activity(), numbers)
     started = time.process_time()
     for at in range(0, len(data), block):
         cut = listener.feed(data[at : at + block])
