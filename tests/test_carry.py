@@ -476,12 +476,12 @@ def test_both_machines_go_on_and_it_is_said(tmp_path: Path) -> None:
     refused = run(ana, "bring", tmp_path / "bens.session")
     assert (refused.returncode, refused.stdout) == (2, "")
     assert "They part at entry 6: here by Ana at 20" in refused.stderr
-    assert "and now at thread-and-sley, step 4; on " in refused.stderr
+    assert "and now at threading and sleying, step 4; on " in refused.stderr
     assert "by Ben at 20" in refused.stderr
-    assert "and now at thread-and-sley, step 5. " in refused.stderr
+    assert "and now at threading and sleying, step 5. " in refused.stderr
     assert "Traceback" not in refused.stderr
     both = run(ana, "bring", tmp_path / "bens.session", "--keep-both")
     assert both.stdout.startswith("Kept both: the brought session is first-try-a-2")
     listed = run(ana, "sessions").stdout
-    assert "first-try-a-1: First try, a narrow band, thread-and-sley, step 4 of 40" in listed
-    assert "first-try-a-2: First try, a narrow band, thread-and-sley, step 5 of 40" in listed
+    assert "first-try-a-1: First try, a narrow band, threading and sleying, step 4 of 40" in listed
+    assert "first-try-a-2: First try, a narrow band, threading and sleying, step 5 of 40" in listed

@@ -115,7 +115,7 @@ def walk_in_two_sittings(
     assert "the last on shaft 3 in dent 11." in resumed.stdout
     assert ends_called(resumed.stdout) == list(range(12, ENDS + 1))
     assert resumed.stdout.count("8, right.") == ENDS // GROUP - 1
-    assert "thread-and-sley, finished" in run(home, "sessions").stdout
+    assert "threading and sleying, finished" in run(home, "sessions").stdout
     sources = re.findall(r", (voice|key|line)$", run(home, "log").stdout, re.MULTILINE)
     assert set(sources) == {"voice"}
 

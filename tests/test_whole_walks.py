@@ -159,7 +159,7 @@ def check_record(home: Path) -> None:
     log = run(home, "log").stdout
     assert "Group 1 put right, reported felt 1, 1, 3." in log
     assert "Group 2 stands, not counted." in log
-    assert "thread-and-sley, finished" in run(home, "sessions").stdout
+    assert "threading and sleying, finished" in run(home, "sessions").stdout
 
 
 @pytest.mark.long

@@ -16,6 +16,7 @@ from companion.out.handover.words import hand_over, how_to_go_on
 from companion.record import Entry, Journal, default_folder
 from companion.record.carry import Arrival, Brought, Parting, bring, pack
 from companion.session.session_lookup import check, session_path
+from companion.wording.stages import recorded_title
 
 
 @click.command()
@@ -117,4 +118,5 @@ def _by(entry: Entry) -> str:
     return f"{by} at {local(entry.at)}"
 
 
-_step = "{0.stage}, step {0.position}".format
+def _step(entry: Entry) -> str:
+    return f"{recorded_title(entry.stage)}, step {entry.position}"

@@ -17,6 +17,7 @@ from companion.out.log import log_lines
 from companion.record import Journal, Summary, default_folder, find
 from companion.record.export import export_csv
 from companion.session.session_lookup import fault_of, session_path
+from companion.wording.stages import recorded_title
 
 SESSION = click.argument("session", required=False)
 TELL_BESIDE: Final = partial(click.echo, err=True)
@@ -77,7 +78,7 @@ def _line(summary: Summary) -> str:
     if fault:
         return fault
     state = "finished" if summary.is_finished else f"step {summary.position} of {summary.total}"
-    stage = f"{summary.stage}, " if summary.stage else ""
+    stage = f"{recorded_title(summary.stage)}, " if summary.stage else ""
     return f"{summary.id}: {summary.title}, {stage}{state}, last used {local(summary.last_used)}"
 
 

@@ -7,7 +7,7 @@ from companion.base.local_time import local
 from companion.guide import events
 from companion.record import Entry
 from companion.wording.record import recorded
-from companion.wording.stages import TITLES
+from companion.wording.stages import recorded_title
 
 _KINDS: Final = {"open": " begun", "next": " begun", "command": "", "close": " left"}
 
@@ -18,9 +18,8 @@ def log_lines(entry: Entry) -> Iterator[str]:
     words = f' "{entry.words}"' if entry.words else ""
     kind = _KINDS.get(entry.kind.value, f" {entry.kind}")
     source = "" if entry.source == "program" else f", {entry.source}"
-    stage = TITLES.get(entry.stage, entry.stage)  # type: ignore[call-overload]
     yield (
-        f"{local(entry.at, 'seconds')} {stage}, step {entry.position} of "
+        f"{local(entry.at, 'seconds')} {recorded_title(entry.stage)}, step {entry.position} of "
         f"{entry.total}:{kind}{words}{source}{weaver}"
     )
     for told in filter(None, map(recorded, events.from_json(entry.events))):

@@ -32,6 +32,13 @@ TITLES: Final[dict[StageName, str]] = {
     "first-picks": "first picks",
     "weave": "weaving",
 }
+
+
+def recorded_title(name: str) -> str:
+    """Return what a stage of a record is called; the name itself where no stage is called so."""
+    return TITLES.get(name, name)  # type: ignore[call-overload, no-any-return]
+
+
 _FIRST_OF_TWO: Final[dict[StageName, str]] = {
     "wind": "winding the first warp",
     "raddle": "spreading the first warp in the raddle",
