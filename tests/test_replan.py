@@ -101,21 +101,22 @@ UNDOING = {
         ("[reed]\ndents_per_inch = 10", "[reed]\ndents_per_inch = 12"),
         "The plan has another reed. Leave ends 1 to 11 in their heddles, sley them anew and "
         "follow it?",
-        "End 1: shaft 1, dent 1.",
+        "Dent 1: end 1, shaft 1.",
     ),
     "the reed and an end": Corrected(
         (
             REED_AND_THREADING,
             REED_AND_THREADING.replace("= 10", "= 12").replace(*AN_EARLIER_END),
         ),
-        "The plan has another reed. Pull ends 1 to 11 out and follow it?",
-        "End 1: shaft 1, dent 1.",
+        "The plan has another reed. Leave ends 1 to 4 in their heddles, sley them anew, thread "
+        "ends 5 to 11 anew and follow it?",
+        "Dent 1: end 1, shaft 1.",
     ),
     "the sett": Corrected(
         ("ends_per_inch = 10", "ends_per_inch = 20"),
         "The plan is new from end 2 on. Leave ends 2 to 11 in their heddles, sley them anew and "
         "follow it?",
-        "End 2: shaft 2, dent 1.",
+        "Dent 1: end 2, shaft 2.",
     ),
     "the edge": Corrected(
         ("[loom]\n", '[loom]\nfirst_end = "left"\n'),
@@ -166,6 +167,23 @@ def test_what_is_done_is_undone_with_consent(tmp_path: Path, kind: str) -> None:
     again = run(tmp_path, "resume", "--text", lines=["repeat", "stop"]).stdout
     assert told not in again
     assert then in again
+
+
+def test_what_hangs_in_its_heddles_is_sleyed_in_the_words_of_sleying(tmp_path: Path) -> None:
+    """Asked for in the reed; a count that differs there is no slip of threading. From the first end
+    on that never was in a heddle it is threading again, and so it is for who goes back then."""
+    _begun(tmp_path, UNDOING["the reed"].change)
+    counts = ["7", "7", "mend", "where am i", "8"]
+    lines = ["yes", *["done"] * 8, *counts, *["done"] * 3, "rewind 11", "stop"]
+    told = run(tmp_path, "resume", "--text", lines=lines).stdout
+    assert "Pull ends 1 to 11 out of the reed alone, then go on." in told
+    assert "\nSleying from the right after 120 dents.\nDent 1: end 1, shaft 1.\n" in told
+    assert "Group 1. How many ends are in the reed?" in told
+    assert "Group 1 of 5." in told
+    assert "is missing" not in told
+    assert "Dent 13: end 11, shaft 3.\n" in told
+    assert "End 12: shaft 4, dent 15." in told
+    assert "End 11: shaft 3, dent 13." in told
 
 
 ONE_END = threading(("1 to 4, 1 to 3, 2", 1), ("1 to 4", 8))

@@ -83,6 +83,8 @@ class PlanChanged(Event, Message):
     item: Noun = "end"
     why: str = ""
     """What else there is to say of it: one of the words of `guide.terms`, or ""."""
+    threaded: int = 0
+    """The last end that stays in its heddle and is only sleyed anew; 0 where none does."""
     is_regrouped: bool = False
     """Whether only the groups are others."""
     ends: tuple[int, int] = (0, 0)

@@ -133,6 +133,8 @@ class StepCall(OfStage):
     dent_before: int = 0
     """The dent told just before, whose hundreds the ear still knows; 0 to tell dents in full."""
     is_read_back: bool = False
+    is_threaded: bool = False
+    """Whether their ends hang in the heddles already and are only sleyed."""
 
     @property
     def step(self) -> Step:
@@ -147,6 +149,8 @@ class CountQuestion(OfGroup):
     """Whether the group is not complete yet."""
     is_full: bool = False
     """Whether it is asked for anew, with all there is to know of it."""
+    is_threaded: bool = False
+    """Whether its ends hung in the heddles before, and are only sleyed."""
 
 
 class GroupEnd(OfGroup):
@@ -234,6 +238,8 @@ class Where(OfGroup):
     """The step to come; None where all are confirmed."""
     confirmed: int
     """Steps; with none, the whole story of the stage is told."""
+    is_threaded: bool = False
+    """Whether the ends of the group hang in the heddles already, and are only sleyed."""
 
 
 class Help(Message):
@@ -371,7 +377,8 @@ class PlanQuestion(OfStage):
     why: str = ""
     """What else there is to say of the new plan: one of the words of `guide.terms`, or ""."""
     ends: tuple[int, ...] = ()
-    """Those that are on other shafts in it, where they can be mended as they are."""
+    """Those that are on other shafts in it, where they can be mended as they are; or the last that
+    stays in its heddle."""
 
 
 class EdgeQuestion(OfStage):

@@ -9,7 +9,14 @@ from companion.guide import messages as m
 from companion.guide import walk
 from companion.guide.effects import Effects, Outcome, Say, unchanged
 from companion.guide.events import TakenOver
-from companion.guide.place import in_group_so_far, present, present_group, step_call, unit_name
+from companion.guide.place import (
+    in_group_so_far,
+    is_sleyed_anew,
+    present,
+    present_group,
+    step_call,
+    unit_name,
+)
 from companion.guide.state import Options, State, check_fits, moved
 from companion.guide.terms import Message
 from companion.job import Danger, Stage, Step
@@ -91,7 +98,7 @@ def welcome_back(
         return (Say(present(state, stage)),)
     group = present_group(state, stage)
     message = m.WelcomeBack(
-        stage,
+        replace(stage, name="sley") if is_sleyed_anew(state, stage) else stage,
         group,
         state.confirmed,
         in_group_so_far(state, stage),

@@ -28,6 +28,11 @@ def present_group(state: State, stage: Stage) -> StepGroup:
     return stage.groups[min(state.checked, len(stage.groups) - 1)]
 
 
+def is_sleyed_anew(state: State, stage: Stage) -> bool:
+    """Return whether all ends of the present group hang in their heddles since before."""
+    return present_group(state, stage).last_step <= state.threaded
+
+
 def is_at_boundary(state: State, stage: Stage) -> bool:
     """Return whether every step of the present group is confirmed."""
     return state.confirmed == present_group(state, stage).last_step
@@ -74,6 +79,8 @@ def likely_meaning(state: State, stage: Stage) -> Findings:
         return findings(looked, steps, difference, state.reported)
     if any(answer is not None for answer in state.left):
         return left_findings(stage, steps, state.left)
+    if is_sleyed_anew(state, stage):
+        return Findings((), ())  # no slip of threading: at most it is not in the reed yet
     count = state.count if state.base is m.Mode.HELD else None
     difference = None if count is None else count - expected_so_far(state, stage)
     return findings(stage, steps, difference, state.reported)
@@ -103,13 +110,16 @@ def step_call(state: State, stage: Stage, *, is_full: bool = False) -> m.StepCal
     steps = in_hand(state, stage)
     before = stage.steps[state.confirmed - 1] if state.confirmed else None
     is_known = before is not None and before.group == steps[0].group and not is_full
+    is_threaded = steps[-1].number <= state.threaded
+    is_taken = bool(steps[0].shafts) and not is_threaded
     return m.StepCall(
         stage,
         steps,
         state.options.detail,
         named=tuple(_named(state, stage, steps, is_full=is_full)),
-        is_from_cross=state.options.say_cross and stage.is_from_cross and bool(steps[0].shafts),
+        is_from_cross=state.options.say_cross and stage.is_from_cross and is_taken,
         dent_before=before.dents[-1] if before and before.dents and is_known else 0,
+        is_threaded=is_threaded,
     )
 
 
@@ -167,7 +177,7 @@ def count_question(state: State, stage: Stage, *, is_full: bool = False) -> m.Co
     """Return the question for the count of the present group."""
     group = present_group(state, stage)
     is_so_far = not is_at_boundary(state, stage)
-    return m.CountQuestion(stage, group, is_so_far, is_full)
+    return m.CountQuestion(stage, group, is_so_far, is_full, is_sleyed_anew(state, stage))
 
 
 def hold(state: State, stage: Stage) -> m.Hold:
@@ -318,4 +328,5 @@ _OF_WORK: Final[Mapping[Base, Callable[[State, Stage], Message]]] = {
 def where(state: State, stage: Stage) -> m.Where:
     """Return where the walk is."""
     step = stage.steps[state.confirmed] if state.confirmed < len(stage.steps) else None
-    return m.Where(stage, present_group(state, stage), state.mode, step, state.confirmed)
+    told = (stage, present_group(state, stage), state.mode, step, state.confirmed)
+    return m.Where(*told, is_threaded=is_sleyed_anew(state, stage))

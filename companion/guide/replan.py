@@ -14,7 +14,7 @@ from companion.guide.state import Base, Reported, State, Work, moved, without_ov
 from companion.guide.touch_check import planned
 from companion.guide.walk import end_base
 from companion.job import Stage
-from companion.job.plan_diff import is_same_work, other_shafts, steps_alike
+from companion.job.plan_diff import is_same_work, other_shafts, steps_alike, threaded_alike
 
 
 class Mended(NamedTuple):
@@ -34,7 +34,11 @@ def kept(state: State, old: Stage, new: Stage) -> State:
     """
     if is_same_work(old, new):
         return replace(state, steps=len(new.steps))
-    return _kept(state, old, new, steps_alike(old, new))
+    after = _kept(state, old, new, steps_alike(old, new))
+    hang = threaded_alike(old, new, max(state.sure, state.threaded))
+    is_sleyed_anew = any(step.shafts and step.dents for step in new.steps[after.confirmed : hang])
+    is_both = new.name == "thread-and-sley" and is_sleyed_anew
+    return replace(after, threaded=hang if is_both else 0)
 
 
 def mended_in_place(state: State, old: Stage, new: Stage) -> Mended | None:

@@ -167,6 +167,8 @@ class State(Work, kw_only=True):
     question: Command | None = None
     """The command that awaits yes or no."""
     is_paused: bool = False
+    threaded: Whole = 0
+    """Up to which step ends hang in their heddles that are being sleyed anew; 0 where none do."""
     undo: tuple[Work, ...] = ()
     """How the work stood before each change, the latest last."""
 
@@ -357,11 +359,9 @@ def moved(
 ) -> State:
     """Return the state at another place, so that it can be undone.
 
-    What was let stand after the new place stands no more, and what is added is put behind the
-    rest. A mend under way is left; one whose ends are all done anew is made. Steps that were only
-    read on stay so, as far as they are still before the new place.
-    `only_read` tells how many of them nobody confirmed, where that changes; `more` are other values
-    of the work.
+    What was let stand after the new place stands no more; what is added comes last. A mend under
+    way is left; one whose ends are all done anew is made. Steps only read on stay so before the new
+    place; `only_read` tells how many, where that changes. `more` are other values of the work.
     """
     place = state.confirmed if confirmed is None else confirmed
     unsure = max(0, min(place, state.confirmed) - state.sure) if only_read is None else only_read
@@ -385,7 +385,8 @@ def moved(
         "doubted": state.doubted if state.doubted > now_checked or not is_counted else 0,
         "affirmed": tuple(group for group in state.affirmed if group <= now_checked),
     }
-    return changed(state, **{**work, **more}, let_stand=let_stand)
+    threaded = state.threaded if place < state.threaded else 0
+    return changed(state, **{**work, **more}, let_stand=let_stand, threaded=threaded)
 
 
 def done_anew(state: State, confirmed: int) -> tuple[int, ...]:

@@ -29,18 +29,19 @@ def other_shafts(old: Stage, new: Stage, upto: int) -> tuple[Step, ...] | None:
     return tuple(now for was, now in both if was.shafts != now.shafts) if is_fit else None
 
 
-def is_same_threading(old: Stage, new: Stage, upto: int) -> bool:
-    """Return whether up to a step all ends lie in the same heddles, whatever the reed may be."""
-    is_as_long = len(old.steps[:upto]) == len(new.steps[:upto])
+def threaded_alike(old: Stage, new: Stage, upto: int) -> int:
+    """Return up to which step, at most, all ends hang in the same heddles, whatever the reed."""
     grounds = _GROUNDS["thread"]
-    return (
-        is_as_long
-        and grounds(old.dressing) == grounds(new.dressing)
-        and all(
-            was._replace(dents=now.dents, empty_dents=now.empty_dents) == now
-            for was, now in _pairs(old, new, upto)
-        )
-    )
+    if grounds(old.dressing) != grounds(new.dressing):
+        return 0
+    names = _renamed(old.dressing, new.dressing)
+    pairs = zip(old.steps[:upto], new.steps, strict=False)
+    alike = (_bare(was, old, names) == _bare(now, new, {}) for was, now in pairs)
+    return sum(takewhile(bool, alike))
+
+
+def _bare(step: Step, walked: Stage, names: Mapping[str, str]) -> Step:
+    return _for_the_hands(step, walked, names)._replace(dents=(), empty_dents=0)
 
 
 def is_same_work(old: Stage, new: Stage) -> bool:

@@ -16,7 +16,7 @@ from companion.guide.replan import as_done, kept, mended_in_place
 from companion.guide.state import State
 from companion.guide.terms import MENDED, OTHER_DENTS, OTHER_REED, REED_ALONE, SHORTER, Way
 from companion.job import PASSES, Stage, StageName, is_past, ordered, stage, stages, whole_job
-from companion.job.plan_diff import is_other_reed, is_same_threading, is_same_work, steps_alike
+from companion.job.plan_diff import is_other_reed, is_same_work, steps_alike
 from companion.loom.compute import compute
 from companion.loom.dressing import Dressing
 from companion.loom.sley import begun_in
@@ -122,7 +122,8 @@ class Change(NamedTuple):
         """What is asked then."""
         ends = self.event.mended
         why = MENDED if ends else self.event.why
-        return Command(Kind.NEW_PLAN, self.event.first, text=why, numbers=ends)
+        told = ends or ((self.event.threaded,) if self.event.threaded else ())
+        return Command(Kind.NEW_PLAN, self.event.first, text=why, numbers=told)
 
     @property
     def is_declined(self) -> bool:
@@ -250,20 +251,20 @@ def _with_shift(event: e.PlanChanged, shift: Shift) -> e.PlanChanged:
     event = replace(event, where=new.name, item=new.item)
     if alike == len(old.steps) == len(new.steps):
         return replace(event, is_regrouped=not is_same_work(old, new))
-    is_shorter = alike == len(new.steps)
+    is_shorter, hang = alike == len(new.steps), shift.state.threaded
     return replace(
         event,
         first=_number(old if is_shorter else new, alike, 1),
         last=_number(old, shift.was.sure - 1, -1) if shift.is_undoing else 0,
         why=_why(shift, is_shorter=is_shorter),
+        threaded=_number(old, hang - 1, -1) if hang else 0,
     )
 
 
 def _why(shift: Shift, *, is_shorter: bool) -> str:
     """Return what else there is to say of a new plan, and whether only the sleying is undone."""
     old, new = shift.old, shift.new
-    is_threaded = shift.is_undoing and new.name == "thread-and-sley"
-    is_reed_alone = is_threaded and is_same_threading(old, new, shift.was.sure)
+    is_reed_alone = shift.is_undoing and bool(shift.state.threaded)
     if is_other_reed(old, new):
         return REED_ALONE if is_reed_alone else OTHER_REED
     return OTHER_DENTS if is_reed_alone else SHORTER if is_shorter else ""

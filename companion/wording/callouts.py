@@ -31,13 +31,19 @@ def step_call(message: StepCall, _style: Style) -> str:
     ends = sum(step.ends for step in message.steps)
     taken = "the next end" if ends == 1 else f"the next {counted(ends, 'end')}"
     cross = f"Take {taken} from the cross. " if message.is_from_cross else ""
+    stage = in_reed(message.stage) if message.is_threaded else message.stage
     return cross + told(
         message.steps,
-        message.stage,
+        stage,
         message.detail,
         named=message.named,
         dent_before=message.dent_before if message.detail == "short" else 0,
     )
+
+
+def in_reed(stage: Stage) -> Stage:
+    """Return a stage to be told as sleying, where its ends hang in their heddles already."""
+    return replace(stage, counted="dent")
 
 
 def describe(step: Step, stage: Stage) -> str:

@@ -89,7 +89,8 @@ _MOST_TOLD: Final = 3
 
 def count_question(message: m.CountQuestion, _style: Style) -> str:
     """Return the question for a count."""
-    group, asked = message.group.number, count_asked(message.stage)
+    group = message.group.number
+    asked = count_asked(message.stage, is_threaded=message.is_threaded)
     if message.is_so_far:
         return f"Group {group} so far: {uncapital(asked)}"
     return f"Group {group}. {asked}" if group == 1 or message.is_full else "How many?"

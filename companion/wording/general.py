@@ -9,7 +9,7 @@ from companion.guide.place import unit_name
 from companion.guide.terms import WhyNot
 from companion.job import Stage, Step
 from companion.job.contents import ClothFault
-from companion.wording.callouts import describe
+from companion.wording.callouts import describe, in_reed
 from companion.wording.callouts import parts as steps_told
 from companion.wording.mending import FELT, feel_first, place
 from companion.wording.openings import begun, opening
@@ -137,7 +137,7 @@ def where(message: m.Where, _style: Style) -> str:
         return "That was the last step."
     if mode is m.Mode.COUNTING:
         so_far = "So far: " if message.confirmed < message.group.last_step else ""
-        asked = count_asked(stage)
+        asked = count_asked(stage, is_threaded=message.is_threaded)
         return f"{group} {so_far}{uncapital(asked) if so_far else asked}"
     if mode is not m.Mode.WALKING or step is None:
         when = "then" if mode is m.Mode.MENDING else "next"
@@ -147,7 +147,7 @@ def where(message: m.Where, _style: Style) -> str:
     about = ", ".join(filter(None, [shed_told(step), step.colour, unit_name(stage, step.unit)]))
     told = [
         "" if message.confirmed else begun(stage, "whole"),
-        sentence(f"next, {describe(step, stage)}"),
+        sentence(f"next, {describe(step, in_reed(stage) if message.is_threaded else stage)}"),
         about and sentence(about),
         group,
         stripes_at_cross(message.group, stage),

@@ -29,8 +29,7 @@ def plan_question(message: PlanQuestion, style: Style) -> str:
     new = _new_from(stage.item, first, message.why)
     undone = f"{_undone(stage.name, stage.item, first, message.last)} and follow it?"
     if message.why in _STAYING:
-        ends, them, their = _ends(first, message.last)
-        undone = f"Leave {ends} in {their}, sley {them} anew and follow it?"
+        undone = f"{_sleyed_anew(first, message.ends[0], message.last)} and follow it?"
     return f"{new} {undone} {yes_or_no(style)}"
 
 
@@ -78,8 +77,9 @@ def _next(event: PlanChanged) -> str:
     if event.mended:
         return f"{_other_shafts(event.mended)} in the new plan: mend that, then go on."
     if event.why in _STAYING:
-        ends, them, their = _ends(event.first, event.last)
-        return f"Pull {ends} out of the reed and leave {them} in {their}, then go on."
+        too = f", and {span('end', event.threaded + 1, event.last)} out of the heddles too"
+        how = too if event.threaded < event.last else " alone"
+        return f"Pull {span('end', event.first, event.last)} out of the reed{how}, then go on."
     if event.last and event.where:
         return f"{_undone(event.where, event.item, event.first, event.last)}, then go on."
     new = _what_is_new(event)
@@ -120,12 +120,14 @@ def _undone(name: StageName, item: Noun, first: int, last: int) -> str:
     return f"Pull {what} out" if name in PASSES else f"Undo {what}"
 
 
-def _ends(first: int, last: int) -> tuple[str, str, str]:
-    """Return the ends that stay threaded, and the words for them and for where they are."""
-    is_one = first == last
-    return span("end", first, last), *(
-        ("it", "its heddle") if is_one else ("them", "their heddles")
-    )
+def _sleyed_anew(first: int, threaded: int, last: int) -> str:
+    """Return which ends stay in their heddles, and which others are pulled out of them too."""
+    ends = span("end", first, threaded)
+    it, its = ("it", "its heddle") if first == threaded else ("them", "their heddles")
+    if threaded >= last:
+        return f"Leave {ends} in {its}, sley {it} anew"
+    rest = span("end", threaded + 1, last)
+    return f"Leave {ends} in {its}, sley {it} anew, thread {rest} anew"
 
 
 _STAYING: Final = frozenset({REED_ALONE, OTHER_DENTS})

@@ -82,7 +82,8 @@ def _of_left(message: LeftQuestion) -> str:
 
 
 def _of_count(message: m.CountQuestion) -> str:
-    return "How many so far?" if message.is_so_far else count_asked(message.stage)
+    asked = count_asked(message.stage, is_threaded=message.is_threaded)
+    return "How many so far?" if message.is_so_far else asked
 
 
 def _of_wrong_count(message: m.Hold) -> str:

@@ -100,9 +100,9 @@ def brief_title(stage: Stage) -> str:
     return _BRIEF_TITLES[stage.name]
 
 
-def count_asked(stage: Stage) -> str:
-    """Return the bare question for the count of a group."""
-    return f"How many {ASKED[stage.work]}?"
+def count_asked(stage: Stage, *, is_threaded: bool = False) -> str:
+    """Return the bare question for the count of a group, or of one that is sleyed anew."""
+    return f"How many {'ends are in the reed' if is_threaded else ASKED[stage.work]}?"
 
 
 def group_name(group: StepGroup, stage: Stage) -> str:
