@@ -133,12 +133,7 @@ def remember(presenter: Presenter, console: Console, weaver: str) -> None:
 
 def opened_voice(settings: Settings, wishes: Wishes, tell: Tell) -> closing[Voice]:
     """Open the voice, and let it go at the end; what of it does not work is told."""
-    voice = make_voice(
-        settings,
-        tell,
-        is_silent=wishes.is_silent,
-        audio_out=wishes.audio_out,
-    )
+    voice = make_voice(settings, tell, is_silent=wishes.is_silent, audio_out=wishes.audio_out)
     return closing(voice)
 
 

@@ -13,13 +13,7 @@ from companion.wording.callouts import describe, in_reed
 from companion.wording.callouts import parts as steps_told
 from companion.wording.mending import FELT, feel_first, place
 from companion.wording.openings import begun, opening
-from companion.wording.stages import (
-    brief_title,
-    count_asked,
-    group_name,
-    stripes_at_cross,
-    title,
-)
+from companion.wording.stages import brief_title, count_asked, group_name, stripes_at_cross, title
 from companion.wording.voice import Style
 from companion.wording.weaving import shed_told
 

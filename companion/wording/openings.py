@@ -41,7 +41,7 @@ _LOOM_KINDS: Final = {
     ),
 }
 _SHORT_KINDS: Final = {
-    "countermarch": "Tie up to the lower, longer lamms, and down to the upper ones.",
+    "countermarch": "Tie up to the lower, longer lamms, and down to the upper ones."
 }
 
 

@@ -79,12 +79,7 @@ class BoardSource:
     `walk` gives the stage being walked, once the sitting has begun.
     """
 
-    def __init__(
-        self,
-        title: str,
-        walk: Callable[[], StageWalk],
-        language: str,
-    ) -> None:
+    def __init__(self, title: str, walk: Callable[[], StageWalk], language: str) -> None:
         self.title = title
         self.feed = Feed(secrets.token_hex(4))
         self.server: Server | None = None

@@ -32,11 +32,7 @@ def first_sheet(dangers: Mapping[StageName, Danger]) -> Sheet:
         for danger, name in first.items()
         if danger is not Danger.HOOKS  # told for all the work
     )
-    return Sheet(
-        name="before you begin",
-        intro=(CAUTIONS, *told),
-        on_screen=(READERS,),
-    )
+    return Sheet(name="before you begin", intro=(CAUTIONS, *told), on_screen=(READERS,))
 
 
 def dangers_of(dressing: Dressing) -> dict[StageName, Danger]:
@@ -88,11 +84,7 @@ def _sections_sheet(dressing: Dressing) -> Sheet:
         content="ends",
         intro=(opening(walked),),
         lines=tuple(
-            SheetLine(
-                group.number,
-                (step.first_end, step.last_end),
-                (parts([step], walked).what,),
-            )
+            SheetLine(group.number, (step.first_end, step.last_end), (parts([step], walked).what,))
             for group in walked.groups
             for step in walked.steps_of(group)[:1]
         ),

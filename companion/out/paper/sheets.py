@@ -5,12 +5,7 @@ from typing import Final
 
 from companion.job import Danger, StageName
 from companion.loom.dressing import Dressing
-from companion.out.paper.first_sheets import (
-    dangers_of,
-    first_sheet,
-    warp_sheet,
-    winding_sheets,
-)
+from companion.out.paper.first_sheets import dangers_of, first_sheet, warp_sheet, winding_sheets
 from companion.out.paper.loom_sheets import (
     heddles_sheet,
     raddle_sheet,

@@ -29,11 +29,7 @@ class Book(NamedTuple):
 
 
 def write_book(
-    path: Path,
-    title: str,
-    chapters: Iterable[Chapter],
-    clips: ClipSource,
-    words_per_minute: int,
+    path: Path, title: str, chapters: Iterable[Chapter], clips: ClipSource, words_per_minute: int
 ) -> Book:
     """Write a book and, beside it, the list of its chapters as text.
 
@@ -60,11 +56,7 @@ def write_book(
 
 
 def _spoken(
-    path: Path,
-    suffix: str,
-    chapters: Iterable[Chapter],
-    clips: ClipSource,
-    words_per_minute: int,
+    path: Path, suffix: str, chapters: Iterable[Chapter], clips: ClipSource, words_per_minute: int
 ) -> tuple[tuple[Mark, ...], float]:
     writer = WavWriter(path, RATE) if suffix == ".wav" else Encoder(path, suffix)
     marks: list[Mark] = []

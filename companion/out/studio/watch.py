@@ -34,11 +34,7 @@ class Watch:
     """
 
     def __init__(
-        self,
-        walk: Callable[[], StageWalk],
-        journal: Journal,
-        feed: Feed,
-        tell: Told,
+        self, walk: Callable[[], StageWalk], journal: Journal, feed: Feed, tell: Told
     ) -> None:
         self._walk = walk
         self._journal = journal
