@@ -8,6 +8,7 @@ import threading
 import time
 import tty
 from contextlib import closing
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import front_door
@@ -17,7 +18,7 @@ from pedal_fakes import KEYBOARD, PEDAL, FakeBackend, FakeDevice
 
 from companion.devices.pedal.keys import KeyChange
 from companion.devices.pedal.learn import Learnt, Press, kept, learn, learn_switch
-from companion.devices.pedal.presses import PedalPresses, TerminalPresses
+from companion.devices.pedal.presses import PedalPresses, terminal_press
 from companion.settings import Settings, set_value
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ class _Scripted:
             press if isinstance(press, Press) else Press((press,)) for press in presses
         ]
 
-    def next(self) -> Press | None:
+    def __call__(self) -> Press | None:
         return self._presses.pop(0) if self._presses else None
 
 
@@ -167,7 +168,7 @@ def terminal() -> Iterator[_Pty]:
 
 def test_a_held_pedal_is_one_press(terminal: _Pty) -> None:
     """All the repeats of a held key are one press, and the next press stands alone."""
-    presses = TerminalPresses(terminal.theirs, quiet_seconds=0.15)
+    press = partial(terminal_press, terminal.theirs, quiet_seconds=0.15)
 
     def hold() -> None:
         for _ in range(10):
@@ -178,17 +179,17 @@ def test_a_held_pedal_is_one_press(terminal: _Pty) -> None:
 
     thread = threading.Thread(target=hold)
     thread.start()
-    assert (presses.next(), presses.next()) == (Press(("f13",)), Press(("b",)))
+    assert (press(), press()) == (Press(("f13",)), Press(("b",)))
     thread.join()
 
 
 def test_a_pedal_that_types_a_word_is_seen_to(terminal: _Pty) -> None:
     """All keys of a burst are in one press; Ctrl-D ends."""
-    presses = TerminalPresses(terminal.theirs, quiet_seconds=0.05)
+    press = partial(terminal_press, terminal.theirs, quiet_seconds=0.05)
     os.write(terminal.ours, b"done\r")
-    assert presses.next() == Press(("d", "o", "n", "e", "enter"))
+    assert press() == Press(("d", "o", "n", "e", "enter"))
     os.write(terminal.ours, b"\x04")
-    assert presses.next() is None
+    assert press() is None
 
 
 def test_a_kernel_pedal_tells_its_device(terminal: _Pty) -> None:
@@ -205,8 +206,8 @@ def test_a_kernel_pedal_tells_its_device(terminal: _Pty) -> None:
     pedal.change("f14", KeyChange.PRESS)
     threading.Timer(0.2, pedal.change, ("f14", KeyChange.RELEASE)).start()
     assert presses.next() == Press(("f14",), "1234:abcd")
-    presses.close()
-    assert (pedal.is_closed, presses.is_empty) == (True, True)
+    pedal.close()
+    keyboard.close()
 
 
 def test_a_pedal_pulled_out_while_learning_ends_it(terminal: _Pty) -> None:

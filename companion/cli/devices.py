@@ -11,7 +11,7 @@ from companion.cli.options import print_lines
 from companion.devices.pedal.character_mode import CharacterMode
 from companion.devices.pedal.devices import list_devices
 from companion.devices.pedal.learn import kept, learn, learn_switch
-from companion.devices.pedal.presses import PedalPresses, TerminalPresses
+from companion.devices.pedal.presses import PedalPresses, terminal_press
 from companion.guide.choices import ROUNDS
 from companion.session.scanner import FIRST_ITEM_FACTOR
 from companion.settings import (
@@ -67,7 +67,7 @@ def learn_pedal(*, background: bool, one_switch: bool, dwell: float | None) -> N
         )
     settings = load()
     with CharacterMode(sys.stdin.fileno()):
-        presses = _background_presses() if background else TerminalPresses()
+        presses = _background_presses().next if background else terminal_press
         learnt = learn_switch(presses, click.echo) if one_switch else learn(presses, click.echo)
     if learnt is None:
         return

@@ -1,13 +1,13 @@
 """Learning a pedal: the weaver is asked to press each pedal in turn, by text and by ear.
 
-A pure dialogue. Presses come in through `Presses`, lines go out through a callable, and what was
-learnt comes back as a value; `kept` puts it into the settings.
+A pure dialogue. Presses come in and lines go out through callables, and what was learnt comes back
+as a value; `kept` puts it into the settings.
 """
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from companion.base.lines import Tell
 from companion.command import Kind
@@ -29,11 +29,8 @@ class Press(NamedTuple):
     """The pedal's "vendor:product"; "" for the keys of a terminal."""
 
 
-class Presses(Protocol):
-    """Where presses come from."""
-
-    def next(self) -> Press | None:
-        """Wait for the next press; None where none will come any more."""
+Presses = Callable[[], Press | None]
+"""Waits for the next press; None where none will come any more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +98,7 @@ def _ask(command: str, learnt: Learnt, presses: Presses, say: Tell) -> Learnt:
 
 
 def _next(presses: Presses) -> Press:
-    press = presses.next()
+    press = presses()
     if press is None:
         raise _Stopped
     return press

@@ -27,24 +27,20 @@ def as_press(keys: Iterable[str], device: str = "") -> Press:
     return Press(tuple(dict.fromkeys(key.lower() for key in keys)), device)
 
 
-class TerminalPresses:
-    """Presses of a terminal in character mode (see `character_mode`)."""
+def terminal_press(descriptor: int = 0, quiet_seconds: float = QUIET_SECONDS) -> Press | None:
+    """Wait for the next press of a terminal in character mode (see `character_mode`).
 
-    def __init__(self, descriptor: int = 0, quiet_seconds: float = QUIET_SECONDS) -> None:
-        self._descriptor = descriptor
-        self._quiet_seconds = quiet_seconds
-
-    def next(self) -> Press | None:
-        """Wait for the next press; None at the end of input or on Ctrl-D."""
-        decoder = KeyDecoder()
-        keys = decoder.feed(os.read(self._descriptor, _CHUNK_BYTES))
-        while select.select([self._descriptor], [], [], self._quiet_seconds)[0]:
-            data = os.read(self._descriptor, _CHUNK_BYTES)
-            if not data:
-                break
-            keys += decoder.feed(data)
-        keys += decoder.flush()
-        return None if not keys or _ENDS.intersection(keys) else as_press(keys)
+    None at the end of input or on Ctrl-D.
+    """
+    decoder = KeyDecoder()
+    keys = decoder.feed(os.read(descriptor, _CHUNK_BYTES))
+    while select.select([descriptor], [], [], quiet_seconds)[0]:
+        data = os.read(descriptor, _CHUNK_BYTES)
+        if not data:
+            break
+        keys += decoder.feed(data)
+    keys += decoder.flush()
+    return None if not keys or _ENDS.intersection(keys) else as_press(keys)
 
 
 class PedalPresses:
@@ -60,7 +56,6 @@ class PedalPresses:
         backend: InputBackend | None = None,
         quiet_seconds: float = QUIET_SECONDS,
     ) -> None:
-        self._terminal = TerminalPresses(descriptor, quiet_seconds)
         self._descriptor = descriptor
         self._quiet_seconds = quiet_seconds
         self._open: dict[int, tuple[OpenDevice, str]] = {}
@@ -80,7 +75,10 @@ class PedalPresses:
         while self._open:
             ready, _, _ = select.select([self._descriptor, *self._open], [], [])
             pedal = next((number for number in ready if number in self._open), None)
-            press = self._terminal.next() if pedal is None else self._press(pedal)
+            if pedal is None:
+                press = terminal_press(self._descriptor, self._quiet_seconds)
+            else:
+                press = self._press(pedal)
             # The keyboard is a device too: what it sent both ways is one press.
             self._drain()
             if press is None or press.keys == ("escape",) or (press.keys and press.device):
@@ -115,9 +113,3 @@ class PedalPresses:
                     self._press(number)
                 elif not os.read(number, _CHUNK_BYTES):
                     return
-
-    def close(self) -> None:
-        """Let the devices go."""
-        for device, _ in self._open.values():
-            device.close()
-        self._open.clear()
