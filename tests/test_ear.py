@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import queue
 from typing import TYPE_CHECKING
 
@@ -19,11 +20,14 @@ from hearing_fakes import (
 from companion.base.errors import ModelError
 from companion.command import Kind
 from companion.devices.hearing.settings import HearingSettings
+from companion.devices.speech import Voice
 from companion.guide.messages import Mode
 from companion.session.ear import Ear
 from companion.session.inputs import Input, LateSource
+from companion.session.presenter import Console, Presenter
 from companion.session.recognisers import ChosenEar
 from companion.session.spoken import forms_of
+from companion.wording import Style
 from companion.wording.hearing import LOUD_ROOM
 
 if TYPE_CHECKING:
@@ -37,6 +41,16 @@ WORDS = {DONE: "done", BACK: "back", STOP: "stop", YES: "yes", TWO: "two", FOUR:
 LEAVING = frozenset({"stop"})
 
 
+class OwnVoice(Voice):
+    """Ours, which sounds while it is told to."""
+
+    is_sounding = False
+
+    @property
+    def is_speaking(self) -> bool:
+        return self.is_sounding
+
+
 class Room:
     """An ear in a room, and the walk it belongs to, which is in one mode throughout."""
 
@@ -45,7 +59,7 @@ class Room:
     ) -> None:
         self.recogniser = FakeRecogniser(WORDS)
         self.microphone = FakeMicrophone(sound, is_live=is_live)
-        self.is_voice_sounding = False
+        self.voice = OwnVoice()
         self.has_headphones = False
         self.mode = mode
 
@@ -55,12 +69,10 @@ class Room:
             lambda _report: self.microphone,
             ChosenEar("Ready.", lambda: self._made(make)),
             lambda: level_activity,
-            "en",
-            settings=HearingSettings(
+            speaking_by(self.voice),
+            HearingSettings(
                 has_headphones=self.has_headphones, through_words=LEAVING, ask_back_words=LEAVING
             ),
-            is_voice_sounding=lambda: self.is_voice_sounding,
-            said=lambda: "",
         )
         inbox: queue.Queue[Input] = queue.Queue(1000)
         ear.follow(self.mode, 40)
@@ -78,6 +90,10 @@ class Room:
         if isinstance(make, ModelError):
             raise make
         return make or self.recogniser
+
+
+def speaking_by(voice: Voice) -> Presenter:
+    return Presenter(Console(io.StringIO()), voice, Style())
 
 
 def commands(given: list[Input]) -> list[str]:
@@ -136,10 +152,8 @@ def test_a_row_that_a_key_has_overtaken_is_dropped() -> None:
         lambda _report: FakeMicrophone(follow(sound(), ear_modes, lambda m: ear.follow(m, 40))),
         ChosenEar("Ready.", lambda: room_.recogniser),
         lambda: level_activity,
-        "en",
-        settings=HearingSettings(),
-        is_voice_sounding=lambda: False,
-        said=lambda: "",
+        speaking_by(room_.voice),
+        HearingSettings(),
     )
     inbox: queue.Queue[Input] = queue.Queue(1000)
     ear.follow(Mode.COUNTING, 40)
@@ -162,7 +176,7 @@ def follow(sound: Iterator[Block], modes: list[Mode], turn: object) -> Iterator[
 def with_voice(room_: Room, parts: Iterable[tuple[bytes, bool]]) -> Iterator[Block]:
     """Yield sound of which some comes while our own voice sounds."""
     for sound, is_sounding in parts:
-        room_.is_voice_sounding = is_sounding
+        room_.voice.is_sounding = is_sounding
         yield from blocks(sound)
 
 

@@ -230,17 +230,7 @@ _MENDING_OWN: Final = (_OVERLAID - {Kind.RESUME}) | {
     Kind.SPARE,
     Kind.LACKING,
 }
-_PAUSED_TOO: Final = {
-    Kind.WHERE,
-    Kind.CAUTIONS,
-    Kind.HELP,
-    Kind.STOP,
-    Kind.REPEAT,
-    Kind.SLOWER,
-    Kind.FASTER,
-    Kind.CHOICES,
-    Kind.MORE_CHOICES,
-}
+_PAUSED_TOO: Final = _ASIDE | {Kind.STOP, Kind.CHOICES, Kind.MORE_CHOICES}
 
 
 def _telling(message: Callable[[State, Stage], Message]) -> _Handler:

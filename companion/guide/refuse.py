@@ -90,16 +90,8 @@ def _other_way(question: Command | None) -> Kind | None:
 def choosable(state: State, stage: Stage) -> tuple[Kind, ...]:
     """Return the commands that a single switch may choose from, the likeliest first."""
     fits = fitting(state, stage)
-    extra = (
-        Kind.KEEP_GOING,
-        Kind.WAIT,
-        Kind.PAUSE,
-        Kind.SLOWER,
-        Kind.FASTER,
-        *TELLING,
-        Kind.CAUTIONS,
-    )
     if state.mode is Mode.WALKING:
+        extra = (Kind.KEEP_GOING, Kind.WAIT, *TELLING, Kind.CAUTIONS)
         return (*(kind for kind in _LIKELY if kind in fits), *fits, *extra)
     return fits
 

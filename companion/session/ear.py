@@ -13,6 +13,7 @@ from companion.devices.recogniser.activity import VoiceActivity
 from companion.devices.recogniser.interface import Refusal, Vocabulary
 from companion.guide.messages import Mode
 from companion.session.inputs import Inbox, Input
+from companion.session.presenter import Presenter
 from companion.session.recognisers import ChosenEar, problems
 from companion.session.spoken import LARGEST_NUMBER, vocabulary
 from companion.wording import notices
@@ -67,10 +68,8 @@ class Ear:
         microphone: makes what the sound comes from, given where to report its troubles.
         choice: the recogniser; it is loaded in the ear's thread once sound comes.
         activity: loads the voice activity detector, likewise.
-        language: of the commands.
+        presenter: speaks our own lines, to which it is deaf, and knows the language.
         settings: when a sound counts.
-        is_voice_sounding: whether our own voice is to be heard in the room.
-        said: what it says, or said last.
     """
 
     def __init__(
@@ -78,19 +77,14 @@ class Ear:
         microphone: Callable[[Tell], Microphone],
         choice: ChosenEar,
         activity: Callable[[], VoiceActivity],
-        language: str,
-        *,
+        presenter: Presenter,
         settings: HearingSettings,
-        is_voice_sounding: Callable[[], bool],
-        said: Callable[[], str],
     ) -> None:
         self._microphone = microphone(self._notice)
         self._choice = choice
         self._make_activity = activity
-        self._language = language
+        self._presenter = presenter
         self._settings = settings
-        self._is_voice_sounding = is_voice_sounding
-        self._said = said
         self._inbox: Inbox | None = None
         self._mode, self._largest_end = Mode.WALKING, LARGEST_NUMBER
         self._turn = threading.Event()
@@ -105,7 +99,7 @@ class Ear:
 
     @property
     def _vocabulary(self) -> Vocabulary:
-        return vocabulary(self._language, self._mode, self._largest_end)
+        return vocabulary(self._presenter.language, self._mode, self._largest_end)
 
     def start(self, inbox: Inbox) -> None:
         """Listen in a daemon thread."""
@@ -147,7 +141,7 @@ class Ear:
     def _ready(self) -> Listener:
         """Load everything; what was said meanwhile was not heard in time and is dropped."""
         recogniser = self._choice.make()
-        lacks = problems(recogniser, self._language)
+        lacks = problems(recogniser, self._presenter.language)
         activity = self._make_activity()
         self._listener = Listener(recogniser, activity, self._vocabulary, self._settings)
         for line in (self._choice.line, *lacks):
@@ -159,7 +153,8 @@ class Ear:
         if block.is_after_gap:
             listener.gap()
         if self._microphone.is_live:
-            listener.hearing.mind_voice(self._said(), is_sounding=self._is_voice_sounding())
+            ours = self._presenter
+            listener.hearing.mind_voice(ours.said, is_sounding=ours.is_speaking)
         try:
             listener.expect(self._vocabulary)
         except ModelError as error:  # it listens as before

@@ -34,12 +34,12 @@ def ear(settings: Settings, audio_in: Path | None, presenter: Presenter) -> Ear:
     """
     choice = choose(settings.hearing.recogniser, settings.hearing.language)
     recording = FileMicrophone(audio_in) if audio_in else None
-    return _ear(
+    return Ear(
         lambda report: recording or live_microphone(settings, report),
         choice,
-        settings,
-        figures(settings),
+        voice_activity,
         presenter,
+        figures(settings),
     )
 
 
@@ -56,7 +56,7 @@ def distant_ears(settings: Settings, presenter: Presenter) -> Callable[[Micropho
 
     own = figures(settings)
     late = replace(own, tail_seconds=max(own.tail_seconds, DISTANT_TAIL_SECONDS))
-    return lambda microphone: _ear(lambda _: microphone, choice(), settings, late, presenter)
+    return lambda microphone: Ear(lambda _: microphone, choice(), voice_activity, presenter, late)
 
 
 class Asking:
@@ -81,24 +81,6 @@ class Asking:
     def _prompt(self, line: str) -> None:
         self._tell(line)
         self._voice.play([line], interrupt=False)
-
-
-def _ear(
-    microphone: Callable[[Tell], Microphone],
-    choice: ChosenEar,
-    settings: Settings,
-    when: HearingSettings,
-    presenter: Presenter,
-) -> Ear:
-    return Ear(
-        microphone,
-        choice,
-        voice_activity,
-        settings.hearing.language,
-        settings=when,
-        is_voice_sounding=lambda: presenter.is_speaking,
-        said=lambda: presenter.said,
-    )
 
 
 def microphone(settings: Settings, audio_in: Path | None, report: Tell) -> Microphone:
