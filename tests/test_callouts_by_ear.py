@@ -17,14 +17,16 @@ from num2words import num2words  # type: ignore[import-untyped]
 from small_plans import make_plan, plans, straight, untimed
 
 from companion.command.size import StepSize, read_size
-from companion.guide.messages import Named
+from companion.guide.messages import Named, StepCall
 from companion.job import Stage, StageName, Step, stage
 from companion.job.handful import handful
 from companion.loom.compute import compute
-from companion.wording.callouts import told
+from companion.wording.callouts import step_call
 from companion.wording.voice import Style, speak
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from companion.command.size import Detail
     from companion.plan.file.reader import Plan
 
@@ -137,6 +139,19 @@ def _whole(dent: int, before: int) -> int:
     if before < 0:
         return dent + max(0, (-before - dent) // HUNDRED * HUNDRED)
     return dent if dent > before else dent + before - before % HUNDRED
+
+
+def told(
+    steps: Sequence[Step],
+    walked: Stage,
+    detail: Detail,
+    *,
+    named: Sequence[Named] = (),
+    dent_before: int = 0,
+) -> str:
+    """Return a callout as it is printed."""
+    call = StepCall(walked, tuple(steps), detail, tuple(named), dent_before=dent_before)
+    return step_call(call, Style())
 
 
 def names_in(walked: Stage, steps: tuple[Step, ...]) -> list[Named]:

@@ -27,18 +27,36 @@ _PAIR: Final = 2
 
 
 def step_call(message: StepCall, _style: Style) -> str:
-    """Return the callout of the steps in hand, or of steps read back."""
-    ends = sum(step.ends for step in message.steps)
-    taken = "the next end" if ends == 1 else f"the next {counted(ends, 'end')}"
-    cross = f"Take {taken} from the cross. " if message.is_from_cross else ""
+    """Return the callout of the steps in hand, or of steps read back.
+
+    Steps before the first that is named belong to what was named last.
+    """
+    steps, detail = message.steps, message.detail
     stage = in_reed(message.stage) if message.is_threaded else message.stage
-    return cross + told(
-        message.steps,
-        stage,
-        message.detail,
-        named=message.named,
-        dent_before=message.dent_before if message.detail == "short" else 0,
-    )
+    is_whole = detail == "all" and stage.counted == "pick" and has_colours(stage)
+    dent_before = message.dent_before if detail == "short" else 0
+    edges = sorted({0, *(name.at for name in message.named)})
+    said = [*_from_cross(message), *before_steps(steps, stage.dressing)]
+    for first, last in zip(edges, [*edges[1:], len(steps)], strict=True):
+        names = [
+            text
+            for name in message.named
+            if name.at == first
+            for text in _names(replace(name, colour="") if is_whole else name, detail)
+        ]
+        part = _Part(steps[first:last], stage, detail, bool(names))
+        said += [*names, *part.sentences(dent_before)]
+        if dent_before:
+            dents = [dent for step in part.steps for dent in step.dents]
+            dent_before = dents[-1] if dents else dent_before
+    return " ".join(said)
+
+
+def _from_cross(message: StepCall) -> Iterator[str]:
+    if message.is_from_cross:
+        ends = sum(step.ends for step in message.steps)
+        taken = "the next end" if ends == 1 else f"the next {counted(ends, 'end')}"
+        yield f"Take {taken} from the cross."
 
 
 def in_reed(stage: Stage) -> Stage:
@@ -49,42 +67,6 @@ def in_reed(stage: Stage) -> Stage:
 def describe(step: Step, stage: Stage) -> str:
     """Return a step in the words of its stage, "end 37: shaft 1, dent 37"."""
     return str(parts([step], stage))
-
-
-def told(
-    steps: Sequence[Step],
-    stage: Stage,
-    detail: Detail,
-    *,
-    named: Sequence[Named] = (),
-    dent_before: int = 0,
-) -> str:
-    """Return the callout of a handful of steps, as printed.
-
-    Args:
-        steps: of one group and in order, at least one.
-        stage: what they are steps of.
-        detail: what is told of each end.
-        named: what is named, in order; steps before the first belong to what was named last.
-        dent_before: the dent named last before this callout, whose hundreds the ear still knows;
-            0 where it is to be told in full.
-    """
-    edges = sorted({0, *(name.at for name in named)})
-    said = [*before_steps(steps, stage.dressing)]
-    for first, last in zip(edges, [*edges[1:], len(steps)], strict=True):
-        is_whole = detail == "all" and stage.counted == "pick" and has_colours(stage)
-        names = [
-            text
-            for name in named
-            if name.at == first
-            for text in _names(replace(name, colour="") if is_whole else name, detail)
-        ]
-        part = _Part(steps[first:last], stage, detail, bool(names))
-        said += [*names, *part.sentences(dent_before)]
-        if dent_before:
-            dents = [dent for step in part.steps for dent in step.dents]
-            dent_before = dents[-1] if dents else dent_before
-    return " ".join(said)
 
 
 def parts(steps: Sequence[Step], stage: Stage) -> Told:
