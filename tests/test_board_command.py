@@ -247,7 +247,7 @@ def test_a_port_that_is_taken_is_told_in_one_line(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        ((), "Begin one with a plan"),
+        ((), "Begin one: companion thread PLAN"),
         (("nowhere.toml",), "expected the file"),
         (("nothing-of-the-kind",), "nothing-of-the-kind"),
         (("--new",), "Expected a plan with --new"),

@@ -402,6 +402,12 @@ def test_the_reed_is_sleyed_anew_to_the_nearer_edge(
     assert (mend.how, mend.ends, mend.first, mend.last) == ((How.RESLEY,), ends, first, last)
 
 
+def test_one_end_is_no_stretch() -> None:
+    """An empty heddle beside one end hangs there, and not "among ends 17 to 17"."""
+    spare = Diagnosis((Slip(SlipKind.SKIPPED_HEDDLE, 17, 17, shaft=2),))
+    assert diagnosis_sentences(spare) == "An empty heddle of shaft 2 hangs at end 17."
+
+
 def test_before_a_floating_selvedge_no_end_is_sleyed_again() -> None:
     """Where only the selvedge lies before the slip, the ends after it are sleyed: not 1 to 0."""
     slip = Slip(SlipKind.DOUBLED_DENT, 1, 2)

@@ -157,9 +157,9 @@ def test_one_of_a_thing_is_told_as_one(ends: int, told: str) -> None:
 @pytest.mark.parametrize(
     ("ends", "sett", "told"),
     [
-        (152, 15, "21 sections from the right: 10 times (7, 8), 2 ends."),
+        (152, 15, "21 sections from the right: 10 times (7, 8), 1 of 2 ends."),
         (480, 20, "48 sections from the right: 48 of 10 ends."),
-        (390, 18, "44 sections from the right: 43 of 9, 3 ends."),
+        (390, 18, "44 sections from the right: 43 of 9, 1 of 3 ends."),
     ],
 )
 def test_sections_that_come_again_are_told_once(ends: int, sett: int, told: str) -> None:

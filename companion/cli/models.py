@@ -39,7 +39,10 @@ def list_models() -> None:
 @click.option("--name", help="What to call it; without this, the model's own name.")
 @click.option("--sha256", default="", help="What the file's SHA-256 must be.")
 def add(source: Path, name: str | None, sha256: str) -> None:
-    """Take a model in from SOURCE, a ZIP file or a folder, after checking that it works."""
+    """Take in a model from a ZIP file or folder.
+
+    It is kept once it is found to work.
+    """
     click.echo("Checking the model; this may take a minute.")
     model = store.add(source, store.default_folder(), name=name, sha256=sha256)
     click.echo(f"Added {model.name}, {model.language or 'language not known'}.")
@@ -48,9 +51,10 @@ def add(source: Path, name: str | None, sha256: str) -> None:
 @models.command()
 @click.argument("language", required=False)
 def fetch(language: str | None) -> None:
-    """Download the small model for LANGUAGE, or for the language that is set.
+    """Download the small model of a language.
 
-    The only command that uses the network; what comes is compared with a known hash.
+    Without LANGUAGE it is that of the commands. No other command uses the network; what comes is
+    compared with a known hash.
     """
     from companion.devices.recogniser import fetch as fetching  # noqa: PLC0415 - brings the network in
 

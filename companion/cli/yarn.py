@@ -71,7 +71,7 @@ def sett(
     share: str,
     k: str | None,
 ) -> None:
-    """Say how close to set a yarn of SIZE, or one wrapped round a ruler.
+    """Say how close to set a yarn.
 
     The closest sett is that of a square cloth with the same yarn both ways, and the working sett a
     part of it. Wrapping gives fewer threads than Ashenhurst's rule: half the wraps for plain weave
@@ -122,7 +122,10 @@ def _planned_weave(path: Path) -> Weave:
 @click.option("--from", "old", required=True, help="The weave it is set in: plain, 2/2 ...")
 @click.option("--to", "new", required=True, help="The weave to change to.")
 def firmness(old_sett: str, old: str, new: str) -> None:
-    """Say at what sett another weave of the same yarn is as firm as at SETT in the old one."""
+    """Say how close to set another weave.
+
+    The same yarn is as firm then as at SETT in the old one.
+    """
     number = as_firm(_number(old_sett, "SETT"), read_weave(old), read_weave(new))
     click.echo(f"{old_sett} in {old} is as firm as {decimal(number)} in {new}.")
 

@@ -154,8 +154,9 @@ def _spread(counts: Sequence[int]) -> str:
 
 def _turn(counts: Sequence[int], times: int) -> str:
     told = ", ".join(map(str, counts))
-    again = f"{times} of {told}" if len(counts) == 1 else f"{times} times ({told})"
-    return told if times == 1 else again
+    if len(counts) == 1:
+        return f"{times} of {told}"
+    return told if times == 1 else f"{times} times ({told})"
 
 
 def _groups(dressing: Dressing) -> Iterator[str]:

@@ -104,7 +104,7 @@ def find(folder: Path, name: str | None = None, known: Sequence[Summary] | None 
     known = sessions(folder) if known is None else known
     if name is None:
         if not known:
-            raise JournalError(f"There are no sessions yet in {folder}. Begin one with a plan.")
+            raise JournalError(f"No sessions yet in {folder}. Begin one: companion thread PLAN")
         return known[0].path
     fitting = [each for each in known if each.id == name]
     fitting = fitting or [each for each in known if each.id.startswith(name)]

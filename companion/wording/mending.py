@@ -17,7 +17,6 @@ from companion.wording.slips import (
     MOST_TOLD,
     diagnosis_sentences,
     effect_sentence,
-    first_sentences,
     mend_sentence,
 )
 from companion.wording.voice import Style
@@ -64,7 +63,7 @@ def suspected(message: m.Suspected, style: Style) -> str:
     parts, found = [], message.diagnoses
     if found:
         most = 1 if len(found[0].slips) > MOST_TOLD else _MOST_SUSPECTED
-        parts.append(likely(first_sentences(each) for each in found[:most]))
+        parts.append(likely(diagnosis_sentences(each, most=MOST_TOLD) for each in found[:most]))
     parts += [ADVICE[advice] for advice in message.advice]
     if found and message.may_mend:
         mend = f"Say {spoken_form(Kind.MEND, style.language)} to put it right."
@@ -81,7 +80,8 @@ def heddles_reported(message: HeddlesReported, _style: Style) -> str:
 def mend_question(message: m.MendQuestion, style: Style) -> str:
     """Return the offer to put something right; in full, what is wrong and what it does first."""
     answers = yes_or_no(style, other=Kind.MEND if message.others else None)
-    wrong = "" if message.telling == "way" else diagnosis_sentences(message.diagnosis)
+    told = diagnosis_sentences(message.diagnosis, most=MOST_TOLD)
+    wrong = "" if message.telling == "way" else told
     effect = message.effect if message.telling == "whole" else None
     does = "" if effect is None else effect_sentence(effect)
     return " ".join(filter(None, (wrong, does, mend_sentence(message.mend), answers)))

@@ -35,13 +35,7 @@ _LOOM_KINDS: Final = {
     "jack": "On a jack loom a tie raises its shaft.",
     "counterbalance": "On a counterbalance loom a tie lowers its shaft.",
     # Upper lamms sink and lower ones raise: leighsfiberjournal.blogspot.com, May 2024.
-    "countermarch": (
-        "On a countermarch loom shafts are tied both ways: up to the lower, longer lamms, down to "
-        "the upper, shorter ones."
-    ),
-}
-_SHORT_KINDS: Final = {
-    "countermarch": "Tie up to the lower, longer lamms, and down to the upper ones."
+    "countermarch": "Tie up to the lower, longer lamms, and down to the upper, shorter ones.",
 }
 
 
@@ -256,7 +250,7 @@ def _tie_up(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     if is_whole or (plan is not None and plan.way == "others"):
         yield f"The plan's tie-up marks the shafts that {moves}."
     if dressing.loom_kind is not None:
-        yield (_LOOM_KINDS if is_whole else _LOOM_KINDS | _SHORT_KINDS)[dressing.loom_kind]
+        yield _LOOM_KINDS[dressing.loom_kind]
     if plan is not None:
         yield from _ways(plan, is_whole=is_whole)
     yield "Begin with treadle 1 at the side you are used to."

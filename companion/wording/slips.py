@@ -27,9 +27,9 @@ _PLACED = {
     SlipKind.MISSED_END: "End {first}, shaft {planned}, is missing",
     SlipKind.EXTRA_END: "An extra end is on shaft {found}, before end {first}",
     SlipKind.DOUBLED_END: "The heddle of end {first}, shaft {planned}, holds two ends",
-    SlipKind.SKIPPED_HEDDLE: "An empty heddle of shaft {shaft} hangs among ends {first} to {last}",
+    SlipKind.SKIPPED_HEDDLE: "An empty heddle of shaft {shaft} hangs at {ends}",
     SlipKind.TRANSPOSED: "Ends {first} and {last} are crossed",
-    SlipKind.UNIT_SKIPPED: "The unit of ends {first} to {last} is left out",
+    SlipKind.UNIT_SKIPPED: "The unit of {ends} is left out",
     SlipKind.UNIT_ADDED: "A unit of {size} ends is there twice, before end {first}",
     SlipKind.UNIT_MIRRORED: "Ends {first} to {last} are threaded the wrong way round",
     SlipKind.UNITS_SWAPPED: "The units in ends {first} to {last} are in the wrong order",
@@ -98,6 +98,7 @@ def _clauses(slip: Slip, times: int) -> Iterator[str]:
     yield _form(slip, times).format(
         first=slip.first,
         last=slip.last,
+        ends=span("end", slip.first, slip.last),
         next=slip.first + 1,
         planned=_list(slip.planned),
         found=_list(slip.found),
@@ -150,15 +151,17 @@ def _places(slip: Slip, times: int) -> str:
     return f"{where} may be at {what} {listed((place.first for place in slip.places), 'or')}"
 
 
-def diagnosis_sentences(diagnosis: Diagnosis) -> str:
-    """Return all slips of a diagnosis, one after the other; what is alike is told of several."""
-    return f"{diagnosis_caption(diagnosis)}."
+def diagnosis_sentences(diagnosis: Diagnosis, *, most: int | None = None) -> str:
+    """Return the slips of a diagnosis, alike ones told as several; beyond `most`, how many more."""
+    return f"{diagnosis_caption(diagnosis, most)}."
 
 
-def diagnosis_caption(diagnosis: Diagnosis) -> str:
+def diagnosis_caption(diagnosis: Diagnosis, most: int | None = None) -> str:
     """Return the same to go on from, without its last full stop."""
-    told = ((*_clauses(slip, times), *_where(slip, times)) for slip, times in _alike(diagnosis))
-    return ". ".join(chain.from_iterable(told))
+    alike = list(_alike(diagnosis))
+    told = ((*_clauses(slip, times), *_where(slip, times)) for slip, times in alike[:most])
+    more = [f"And {len(alike) - most} more"] if most and len(alike) > most else []
+    return ". ".join((*chain.from_iterable(told), *more))
 
 
 def diagnosis_shortly(diagnosis: Diagnosis) -> str:
@@ -168,14 +171,6 @@ def diagnosis_shortly(diagnosis: Diagnosis) -> str:
     first, *others = told
     more = f", and {len(alike) - MOST_TOLD} more" if len(alike) > MOST_TOLD else ""
     return f"{', and '.join((first, *map(uncapital, others)))}{more}."
-
-
-def first_sentences(diagnosis: Diagnosis) -> str:
-    """Return the first slips of a diagnosis with their places, and how many more there are."""
-    alike = list(_alike(diagnosis))
-    told = ((*_clauses(slip, times), *_where(slip, times)) for slip, times in alike[:MOST_TOLD])
-    more = [f"And {len(alike) - MOST_TOLD} more"] if len(alike) > MOST_TOLD else []
-    return f"{'. '.join((*chain.from_iterable(told), *more))}."
 
 
 def is_one_thing(diagnosis: Diagnosis) -> bool:
