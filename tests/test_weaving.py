@@ -309,7 +309,7 @@ def test_it_is_walked_killed_and_gone_on_with(scarves: Path, tmp_path: Path) -> 
     assert presses[-30:] == (PIECE * 2)[2:]
     blue = [int(number) for number, told in called if ", blue" in told]
     assert blue == [*range(4, 17, 4), *range(20, 33, 4)]
-    assert "weave, finished" in run(tmp_path, "sessions").stdout
+    assert "weaving, finished" in run(tmp_path, "sessions").stdout
 
 
 @pytest.mark.long
