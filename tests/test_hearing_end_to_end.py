@@ -201,7 +201,7 @@ def test_models_are_listed_and_removed(tmp_path: Path) -> None:
     assert "companion models fetch" in run(tmp_path, "models", "list").stdout
     failed = run(tmp_path, "models", "remove", "none-such")
     assert failed.returncode == 2
-    assert "There is no model called none-such; there is: none." in failed.stderr
+    assert "There is no model called none-such; the models here: none." in failed.stderr
     model = tmp_path / "models" / "vosk-model-small-xx"
     model.mkdir(parents=True)
     assert "vosk-model-small-xx: xx" in run(tmp_path, "models", "list").stdout

@@ -77,7 +77,7 @@ def remove(name: str) -> None:
     found = {model.name: model for model in store.installed(folder)}
     if name not in found:
         listed = ", ".join(found) or "none"
-        raise ModelError(f"There is no model called {name}; there is: {listed}.")
+        raise ModelError(f"There is no model called {name}; the models here: {listed}.")
     try:
         # Out of the way in one move, so that no half of it is ever taken for a model.
         with tempfile.TemporaryDirectory(prefix=".removing-", dir=folder) as place:
