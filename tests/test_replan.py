@@ -186,6 +186,18 @@ def test_what_hangs_in_its_heddles_is_sleyed_in_the_words_of_sleying(tmp_path: P
     assert "End 11: shaft 3, dent 13." in told
 
 
+def test_what_lies_ahead_changes_nothing_of_ends_that_are_sleyed_anew(tmp_path: Path) -> None:
+    """Another correction, of ends to come, leaves them in their heddles and undoes nothing."""
+    change = UNDOING["the reed"].change
+    path = _begun(tmp_path, change)
+    run(tmp_path, "resume", "--text", lines=["yes", "done", "done", "stop"])
+    later = threading(("1 to 4", 5), ("4 to 1", 5))
+    path.write_text(TEXT.replace(*change).replace(*later), encoding="utf-8")
+    told = run(tmp_path, "resume", "--text", lines=["stop"]).stdout
+    assert told.startswith("The plan is new from end 21 on. You keep your place.")
+    assert "Dent 4: end 3, shaft 3." in told
+
+
 ONE_END = threading(("1 to 4, 1 to 3, 2", 1), ("1 to 4", 8))
 """End 8, and nothing after it, on another shaft: shaft 2 and not 4."""
 

@@ -93,10 +93,6 @@ class Cause(Value):
 
 OTHER_REED = "other-reed"
 """Of a new plan: it has another reed."""
-REED_ALONE = "reed-alone"
-"""Of a new plan: it has another reed, and what is threaded alike stays in its heddles."""
-OTHER_DENTS = "other-dents"
-"""Of a new plan: what is threaded alike stays in its heddles and goes into other dents."""
 MENDED = "mended"
 """Of a new plan: what is threaded can be mended for it where it is."""
 SHORTER = "shorter"

@@ -14,7 +14,7 @@ from companion.guide import events as e
 from companion.guide.messages import Mode
 from companion.guide.replan import as_done, kept, mended_in_place
 from companion.guide.state import State
-from companion.guide.terms import MENDED, OTHER_DENTS, OTHER_REED, REED_ALONE, SHORTER, Way
+from companion.guide.terms import MENDED, OTHER_REED, SHORTER, Way
 from companion.job import PASSES, Stage, StageName, is_past, ordered, stage, stages, whole_job
 from companion.job.plan_diff import is_other_reed, is_same_work, steps_alike
 from companion.loom.compute import compute
@@ -251,23 +251,15 @@ def _with_shift(event: e.PlanChanged, shift: Shift) -> e.PlanChanged:
     event = replace(event, where=new.name, item=new.item)
     if alike == len(old.steps) == len(new.steps):
         return replace(event, is_regrouped=not is_same_work(old, new))
-    is_shorter, hang = alike == len(new.steps), shift.state.threaded
+    is_shorter = alike == len(new.steps)
+    hang = shift.state.threaded if shift.is_undoing else 0
     return replace(
         event,
         first=_number(old if is_shorter else new, alike, 1),
         last=_number(old, shift.was.sure - 1, -1) if shift.is_undoing else 0,
-        why=_why(shift, is_shorter=is_shorter),
+        why=OTHER_REED if is_other_reed(old, new) else SHORTER if is_shorter else "",
         threaded=_number(old, hang - 1, -1) if hang else 0,
     )
-
-
-def _why(shift: Shift, *, is_shorter: bool) -> str:
-    """Return what else there is to say of a new plan, and whether only the sleying is undone."""
-    old, new = shift.old, shift.new
-    is_reed_alone = shift.is_undoing and bool(shift.state.threaded)
-    if is_other_reed(old, new):
-        return REED_ALONE if is_reed_alone else OTHER_REED
-    return OTHER_DENTS if is_reed_alone else SHORTER if is_shorter else ""
 
 
 def _number(walked: Stage, place: int, way: Literal[1, -1]) -> int:

@@ -7,7 +7,7 @@ from companion.base.text import capital, counted, listed, span
 from companion.command import Kind
 from companion.guide.events import PlanChanged
 from companion.guide.messages import EdgeQuestion, PlanQuestion
-from companion.guide.terms import MENDED, OTHER_DENTS, OTHER_REED, REED_ALONE, SHORTER, Way
+from companion.guide.terms import MENDED, OTHER_REED, SHORTER, Way
 from companion.job import PASSES, Noun, StageName
 from companion.wording.choices import yes_or_no
 from companion.wording.stages import TITLES
@@ -28,7 +28,7 @@ def plan_question(message: PlanQuestion, style: Style) -> str:
         return f"{told} Mend {each}, and keep your place? {yes_or_no(style, other=Kind.MEND)}"
     new = _new_from(stage.item, first, message.why)
     undone = f"{_undone(stage.name, stage.item, first, message.last)} and follow it?"
-    if message.why in _STAYING:
+    if message.ends:
         undone = f"{_sleyed_anew(first, message.ends[0], message.last)} and follow it?"
     return f"{new} {undone} {yes_or_no(style)}"
 
@@ -76,7 +76,7 @@ def _next(event: PlanChanged) -> str:
     """Return what is to be done for the new plan first, or what is new and that nothing is."""
     if event.mended:
         return f"{_other_shafts(event.mended)} in the new plan: mend that, then go on."
-    if event.why in _STAYING:
+    if event.threaded:
         too = f", and {span('end', event.threaded + 1, event.last)} out of the heddles too"
         how = too if event.threaded < event.last else " alone"
         return f"Pull {span('end', event.first, event.last)} out of the reed{how}, then go on."
@@ -96,7 +96,7 @@ def _what_is_new(event: PlanChanged) -> str:
 
 
 def _new_from(item: Noun, first: int, why: str) -> str:
-    if why in {OTHER_REED, REED_ALONE}:
+    if why == OTHER_REED:
         return "The plan has another reed."
     if why == SHORTER:
         return f"The plan ends with {item} {first - 1} now."
@@ -128,10 +128,6 @@ def _sleyed_anew(first: int, threaded: int, last: int) -> str:
         return f"Leave {ends} in {its}, sley {it} anew"
     rest = span("end", threaded + 1, last)
     return f"Leave {ends} in {its}, sley {it} anew, thread {rest} anew"
-
-
-_STAYING: Final = frozenset({REED_ALONE, OTHER_DENTS})
-"""What is new where the ends stay in their heddles."""
 
 
 def titles(names: Sequence[StageName]) -> str:
