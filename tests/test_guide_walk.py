@@ -25,7 +25,7 @@ from companion.guide import (
     welcome_back,
 )
 from companion.guide.events import Confirmed, Counted
-from companion.guide.messages import Opening
+from companion.guide.messages import Opening, WelcomeBack
 from companion.guide.refuse import fitting
 from companion.guide.state import check_fits
 from companion.job import stage as stage_of
@@ -436,6 +436,13 @@ def test_a_chunk_left_out_is_recognised() -> None:
     stage = make_stage("thread", [("", [Made((1, 2, 3), 0), Made((4,), 1), Made((1, 2), 2)])])
     heard = Weaver(stage).say("done", "done", "done", "4", "mistake")
     assert "Most likely a step of 2 ends was left out. Or " in heard[1]
+
+
+def test_after_a_floating_selvedge_alone_no_ends_are_told_of() -> None:
+    """Nobody would say "0 ends so far"."""
+    walked = stage_of(read_and_compute(PLANS / "point-runner.toml")[1], "thread-and-sley")
+    message = WelcomeBack(walked, walked.groups[0], 1, 0)
+    assert render(message, Style()).text == "Threading, group 1."
 
 
 def test_doubled_ends_and_floating_selvedges_explain_a_count() -> None:

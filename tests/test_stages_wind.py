@@ -98,9 +98,8 @@ def test_several_ends_wound_together_stay_together_in_the_raddle() -> None:
         raddle = compute(plan).raddle
         assert raddle is not None
         assert set(raddle.counts) == sizes
-        assert f"The {together} ends that were wound together" in opening(
-            stage(compute(plan), "raddle")
-        )
+        told = f"The {together} ends of a round stay together in one section."
+        assert told in opening(stage(compute(plan), "raddle"))
 
 
 def test_the_length_and_the_floating_selvedges_are_told() -> None:

@@ -252,7 +252,7 @@ def _group_by_touch(message: m.WelcomeBack) -> str:
     if message.confirmed < message.group.first_step:
         return f"group {number}, not begun"
     so_far = f", {counted(message.in_group, message.stage.counted)} so far"
-    return f"group {number}{so_far if message.group.expected else ''}"
+    return f"group {number}{so_far if message.in_group else ''}"
 
 
 def _last_by_touch(message: m.WelcomeBack) -> str:

@@ -82,13 +82,9 @@ def _raddle(stage: Stage, *, is_whole: bool) -> Iterator[str]:
     if not is_whole:
         return
     if dressing.wound_together > 1:
-        yield (
-            f"The {dressing.wound_together} ends that were wound together stay together: a section "
-            "takes whole bundles of them."
-        )
+        yield f"The {dressing.wound_together} ends of a round stay together in one section."
     if plan is not None:
         yield from _loops(plan)
-    yield "A wrong number in a section does little harm here: it is told, and the walk goes on."
 
 
 def _first_section(dressing: Dressing, plan: RaddlePlan, *, is_whole: bool) -> str:
