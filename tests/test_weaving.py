@@ -331,6 +331,17 @@ def test_enter_alone_weaves_it(scarves: Path, tmp_path: Path) -> None:
         walk.send("q")
 
 
+def test_the_place_tells_the_weft_of_a_pick_once(scarves: Path) -> None:
+    """With what is pressed, and not once more with the shafts above the shuttle."""
+    walked = stage(read_and_compute(scarves)[1], "weave")
+    state = step(begin(walked, Options())[0], Command(Kind.DONE), walked).state
+    (place,) = step(state, Command(Kind.WHERE), walked).effects
+    assert isinstance(place, Say)
+    told = render(place.message, Style()).text
+    assert told.count(walked.steps[1].colour.lower()) == 1
+    assert "above the shuttle" in told
+
+
 def test_a_foot_pedal_is_refused_in_one_line(scarves: Path, tmp_path: Path) -> None:
     """It says why, and what serves instead."""
     refused = run(tmp_path, "weave", scarves, "--pedal")

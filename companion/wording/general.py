@@ -138,7 +138,8 @@ def where(message: m.Where, _style: Style) -> str:
         is_told = step is not None and mode not in _NEXT_UNTOLD
         following = sentence(f"{when} {_named(step, stage)}") if step and is_told else ""
         return " ".join(filter(None, (_MODES.get(mode, ""), following, group)))
-    about = ", ".join(filter(None, [shed_told(step), step.colour, unit_name(stage, step.unit)]))
+    colour = "" if stage.counted == "pick" else step.colour  # a pick tells its own
+    about = ", ".join(filter(None, [shed_told(step), colour, unit_name(stage, step.unit)]))
     told = [
         "" if message.confirmed else begun(stage, "whole"),
         sentence(f"next, {describe(step, in_reed(stage) if message.is_threaded else stage)}"),
