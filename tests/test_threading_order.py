@@ -139,7 +139,7 @@ def test_one_colour_is_threaded_first_and_leaves_heddles_for_the_others() -> Non
         )
         if each.name == "threading"
     )
-    first = "Leave free 1 heddle each on shafts 2, 3 and 4."
+    first = "Leave 1 heddle free on each of shafts 2, 3 and 4."
     assert sheet.lines[0].pieces[0] == first
     assert sheet.lines[1].pieces[0].startswith("Back to the right edge")
 
@@ -149,7 +149,7 @@ def test_as_many_heddles_on_each_shaft_are_told_in_one() -> None:
     colours = (*("white",) * 4, *("blue",) * 4) * 2
     walked = stage_of("thread", 16, loom=BLUE, drafted={"colours": colours})
     told = list(before_steps(walked.steps[:4], walked.dressing))
-    assert told == ["Leave free 1 heddle on each shaft."]
+    assert told == ["Leave 1 heddle free on each shaft."]
 
 
 def test_on_many_shafts_those_with_as_many_heddles_are_told_together() -> None:
@@ -160,7 +160,7 @@ def test_on_many_shafts_those_with_as_many_heddles_are_told_together() -> None:
     plan = make_plan(draw, loom={**BLUE, "shafts": 12}, drafted={"colours": colours})
     steps = stage(compute(plan), "thread").steps[:12]
     assert list(before_steps(steps, compute(plan))) == [
-        "Leave free 2 heddles each on shafts 1, 2, 3, 4 and 5; 1 each on shafts 6 to 12."
+        "Leave 2 heddles free on each of shafts 1, 2, 3, 4 and 5; 1 on each of shafts 6 to 12."
     ]
 
 

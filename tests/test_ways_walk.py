@@ -82,9 +82,9 @@ WAYS = {
     ),
     "indigo-first": (
         "All indigo ends first.",
-        "Leave free heddles on shafts 1 to 4: 5, 5, 4, 4.",
+        "Leave 5 heddles free on each of shafts 1 and 2; 4 on each of shafts 3 and 4.",
         "Indigo. Ends 1 to 6: shafts 3, 4, 1, 2; 3, 4.",
-        "Leave free heddles on shafts 1 to 4: 5, 5, 4, 4.",
+        "Leave 5 heddles free on each of shafts 1 and 2; 4 on each of shafts 3 and 4.",
         "Back to the right edge, seen from the front. Each end now takes the next free",
         "Threading is complete: 156 ends in 9 groups.",
         "Sleying.",

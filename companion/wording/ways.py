@@ -127,21 +127,20 @@ def before_steps(steps: Sequence[Step], dressing: Dressing) -> Iterator[str]:
         yield f"Leave {counted(step.heddles_left, 'heddle')} free."
     elif left:
         used = [row.shaft for row in dressing.heddles if row.needed]
-        yield f"Leave free {_heddles(left, used)}."
+        yield f"Leave {_heddles(left, used)}."
 
 
 def _heddles(left: dict[int, int], used: Sequence[int]) -> str:
     """Return the heddles to leave, those shafts told together that leave as many."""
     if len(left) > 1 and len({*left.values()}) == 1 and set(left) == set(used):
-        return f"{counted(next(iter(left.values())), 'heddle')} on each shaft"
-    alike = [
-        (number, [shaft for shaft in sorted(left) if left[shaft] == number])
-        for number in dict.fromkeys(left.values())
-    ]
+        return f"{counted(next(iter(left.values())), 'heddle')} free on each shaft"
+    shafts_of: dict[int, list[int]] = {}
+    for shaft in sorted(left):
+        shafts_of.setdefault(left[shaft], []).append(shaft)
     return "; ".join(
-        f"{number if at else counted(number, 'heddle')}{' each' if len(shafts) > 1 else ''} on "
-        f"{in_breaths('shaft', shafts)}"
-        for at, (number, shafts) in enumerate(alike)
+        f"{number if at else counted(number, 'heddle') + ' free'} on "
+        f"{'each of ' if len(shafts) > 1 else ''}{in_breaths('shaft', shafts)}"
+        for at, (number, shafts) in enumerate(shafts_of.items())
     )
 
 
