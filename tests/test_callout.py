@@ -403,6 +403,13 @@ def test_of_many_slips_the_first_are_told_and_the_rest_counted() -> None:
     )
 
 
+def test_at_the_end_of_a_stage_each_mended_group_is_named_once_and_in_one_row() -> None:
+    """Groups mended twice are not told twice, and none but the first word is a capital."""
+    mended = (MENDED, replace(MENDED, group=2), MENDED, replace(MENDED, group=0))
+    told = render(m.Finished(STAGE, (), mended), Style()).text
+    assert told.endswith("Put right: group 1, group 2 and the whole warp.")
+
+
 def test_different_slips_at_once_are_told_only_where_they_were_felt() -> None:
     """A unit there twice and another left out take long to hear, and many such explain a count."""
 

@@ -174,7 +174,7 @@ def test_what_hangs_in_its_heddles_is_sleyed_in_the_words_of_sleying(tmp_path: P
     on that never was in a heddle it is threading again, and so it is for who goes back then."""
     _begun(tmp_path, UNDOING["the reed"].change)
     counts = ["7", "7", "mend", "where am i", "8"]
-    lines = ["yes", *["done"] * 8, *counts, *["done"] * 3, "rewind 11", "stop"]
+    lines = ["yes", *["done"] * 8, *counts, *["done"] * 4, "rewind 11", "stop"]
     told = run(tmp_path, "resume", "--text", lines=lines).stdout
     assert "Pull ends 1 to 11 out of the reed alone, then go on." in told
     assert "\nSleying from the right after 120 dents.\nDent 1: end 1, shaft 1.\n" in told
@@ -196,6 +196,17 @@ def test_what_lies_ahead_changes_nothing_of_ends_that_are_sleyed_anew(tmp_path: 
     told = run(tmp_path, "resume", "--text", lines=["stop"]).stdout
     assert told.startswith("The plan is new from end 21 on. You keep your place.")
     assert "Dent 4: end 3, shaft 3." in told
+
+
+def test_a_group_that_ends_with_what_hangs_is_counted_in_the_reed_too(tmp_path: Path) -> None:
+    """Nobody is sent back to thread what never left its heddles; nor after an undo."""
+    _begun(tmp_path, UNDOING["the reed"].change, *["done"] * 8, "stop")
+    lines = ["yes", *["done"] * 8, "7", "7", "mend", "8", "undo", "where am i", "stop"]
+    told = run(tmp_path, "resume", "--text", lines=lines).stdout
+    assert "Group 1. How many ends are in the reed?" in told
+    assert "in heddles" not in told
+    assert "is missing" not in told
+    assert "thread them again" not in told
 
 
 ONE_END = threading(("1 to 4, 1 to 3, 2", 1), ("1 to 4", 8))

@@ -385,7 +385,7 @@ def moved(
         "doubted": state.doubted if state.doubted > now_checked or not is_counted else 0,
         "affirmed": tuple(group for group in state.affirmed if group <= now_checked),
     }
-    threaded = state.threaded if place < state.threaded else 0
+    threaded = state.threaded if place <= state.threaded else 0
     return changed(state, **{**work, **more}, let_stand=let_stand, threaded=threaded)
 
 

@@ -279,6 +279,6 @@ def finished(message: m.Finished, _style: Style) -> str:
     parts += [f"heddles left over not as planned: {numbered('shaft', shafts)}"] if shafts else []
     parts += ["dents left over not as planned"] if len(left) > len(shafts) else []
     parts += [f"not counted: {counted(message.uncounted, 'group')}"] if message.uncounted else []
-    put_right = dict.fromkeys(place(each) for each in message.mended)
-    parts += [f"put right: {uncapital(listed(put_right))}"] if put_right else []
+    put_right = dict.fromkeys(uncapital(place(each)) for each in message.mended)
+    parts += [f"put right: {listed(put_right)}"] if put_right else []
     return " ".join(map(sentence, parts))

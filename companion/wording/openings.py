@@ -35,7 +35,10 @@ _LOOM_KINDS: Final = {
     "jack": "On a jack loom a tie raises its shaft.",
     "counterbalance": "On a counterbalance loom a tie lowers its shaft.",
     # Upper lamms sink and lower ones raise: leighsfiberjournal.blogspot.com, May 2024.
-    "countermarch": "Tie up to the lower, longer lamms, and down to the upper, shorter ones.",
+    "countermarch": (
+        "Tie shafts told as up to the lower, longer lamms, and those told as down to the upper, "
+        "shorter ones."
+    ),
 }
 
 
