@@ -223,6 +223,7 @@ def test_what_is_found_in_a_group_looked_at_is_told_again() -> None:
         ("7", "rewind", 'say "rewind 4", for example.'),
         ("8 pause", "foobar", 'Say "resume", "repeat", "where am i" or "help" instead.'),
         ("1,2,4,3 mend", "dun", 'Say "yes", "no", "mend" or "help" instead.'),
+        ("7 7 mend", "foobar", 'Say "yes", "no", "repeat" or "help" instead.'),
         ("1,2,4,3 mend yes", "mned", 'Say "mend" instead.'),
         ("1,2,4,3 mend yes", "accpet", 'Say "done", "back", "read back" or "help" instead.'),
         ("look", "foobar", 'Say a number, "no", "repeat" or "help" instead.'),

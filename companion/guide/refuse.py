@@ -2,10 +2,11 @@
 
 from typing import Final
 
-from companion.command import Command, Kind
+from companion.command import Kind
 from companion.guide.effects import Outcome, Say, Tone
+from companion.guide.mend_messages import MendQuestion
 from companion.guide.messages import Mode, Refused
-from companion.guide.place import may_affirm, present_group
+from companion.guide.place import may_affirm, present, present_group
 from companion.guide.state import State
 from companion.guide.terms import MENDED, Way, WhyNot
 from companion.job import Stage
@@ -73,15 +74,19 @@ def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
         return (Kind.COUNT, Kind.NO, *_ALWAYS)
     if state.asked is Kind.COUNT:
         return (Kind.DONE, *_FIT[Mode.CONFIRMING], Kind.COUNT, *_ALWAYS)
-    other = _other_way(state.question)
+    other = _other_way(state, stage)
     return (*_FIT[Mode.CONFIRMING], other, *_ALWAYS) if other else kinds
 
 
-def _other_way(question: Command | None) -> Kind | None:
+def _other_way(state: State, stage: Stage) -> Kind | None:
     """Return the command that asks for another way at a question, if it has another."""
+    question = state.question
     if question is None:
         return None
-    if question.kind is Kind.MEND or (question.kind, question.text) == (Kind.NEW_PLAN, MENDED):
+    if question.kind is Kind.MEND:
+        now = present(state, stage)
+        return Kind.MEND if isinstance(now, MendQuestion) and now.others else None
+    if (question.kind, question.text) == (Kind.NEW_PLAN, MENDED):
         return Kind.MEND
     has_edge = question.kind is Kind.WRONG_EDGE and question.text != Way.ANEW
     return Kind.WRONG_EDGE if has_edge else None

@@ -53,7 +53,7 @@ _OWN_GLOSSES: Final = {
     },
     m.Mode.HELD: {Kind.COUNT: "count again", Kind.MISTAKE: "what it may mean"},
     m.Mode.LOOKING: {Kind.DONE: "back to your place"},
-    m.Mode.CONFIRMING: {Kind.DONE: "as planned"},
+    m.Mode.CONFIRMING: {Kind.DONE: "as planned", Kind.MEND: "another way"},
 }
 _REFUSALS: Final = {
     WhyNot.COUNT_WANTED: "Count this group first.",
