@@ -137,6 +137,10 @@ MISSED = [
     ("repeat", [f"7, but 8 are planned. Most likely end 6, shaft 2, is missing. {MENDABLE}"]),
     ("mend", ["<confirm>", f"{REPAIR.format(6)} {ANOTHER}"]),
     ("where am i", ["Group 1 of 5.", f"{MISSING} {REPAIR.format(6)} {ANOTHER}"]),
+    (
+        "help",
+        ["Yes: do it. No: leave it. Mend: another way. Repeat: say it again. Choices: the rest."],
+    ),
     ("repeat", [f"{MISSING} {REPAIR.format(6)} {ANOTHER}"]),
     ("yes", ["<confirm>", "Find end 6, left out after end 5."]),
     ("done", ["<confirm>", "Tie a repair heddle on shaft 2 at that spot."]),

@@ -8,10 +8,12 @@ import pytest
 from job_walker import named, told
 from small_plans import make_plan, straight
 
+from companion.guide.messages import Mode, Where
 from companion.job import left_out, stage, whole_job
 from companion.loom.check import contradictions
 from companion.loom.compute import compute
 from companion.out.paper.sheets import sheets
+from companion.wording import Style, render
 from companion.wording.cautions import DANGERS
 
 LENGTH = {"finished": 60, "take_up": "10 %", "shrinkage": "0 %", "loom_waste": 30}
@@ -46,6 +48,15 @@ def test_each_section_has_its_ends_colours_and_turns() -> None:
     assert "raddle" not in left_out(dressing)
     (sheet,) = (each for each in sheets(dressing) if each.name == "sections of the beam")
     assert [line.span for line in sheet.lines] == ["1 to 15", "16 to 30", "31 to 40"]
+
+
+def test_where_am_i_tells_the_colours_of_a_section_once() -> None:
+    """The section itself names them, with how many ends each has."""
+    walked = stage(compute(plan_of(40, 10, section_width="3/2", sections=9)), "wind-sections")
+    asked = Where(walked, walked.groups[2], Mode.WALKING, walked.steps[4], 4)
+    assert render(asked, Style()).text == (
+        "Next, section 3: 10 ends, white. Group 3 of 3. 2 to go."
+    )
 
 
 def test_its_caution_is_of_the_beam_the_running_yarn_and_the_dust() -> None:

@@ -8,7 +8,7 @@ from companion.guide import messages as m
 from companion.guide.place import unit_name
 from companion.guide.terms import WhyNot
 from companion.job import Stage, Step
-from companion.job.contents import ClothFault
+from companion.job.contents import ClothFault, Section
 from companion.wording.callouts import describe, in_reed
 from companion.wording.callouts import parts as steps_told
 from companion.wording.mending import FELT, feel_first, place
@@ -53,7 +53,10 @@ _OWN_GLOSSES: Final = {
     },
     m.Mode.HELD: {Kind.COUNT: "count again", Kind.MISTAKE: "what it may mean"},
     m.Mode.LOOKING: {Kind.DONE: "back to your place"},
-    m.Mode.CONFIRMING: {Kind.DONE: "as planned", Kind.MEND: "another way"},
+    m.Mode.CONFIRMING: {
+        Kind.DONE: "as planned",
+        **dict.fromkeys((Kind.MEND, Kind.WRONG_EDGE), "another way"),
+    },
 }
 _REFUSALS: Final = {
     WhyNot.COUNT_WANTED: "Count this group first.",
@@ -138,7 +141,8 @@ def where(message: m.Where, _style: Style) -> str:
         is_told = step is not None and mode not in _NEXT_UNTOLD
         following = sentence(f"{when} {_named(step, stage)}") if step and is_told else ""
         return " ".join(filter(None, (_MODES.get(mode, ""), following, group)))
-    colour = "" if stage.counted == "pick" else step.colour  # a pick tells its own
+    tells_own = stage.counted == "pick" or isinstance(step.content, Section)
+    colour = "" if tells_own else step.colour
     about = ", ".join(filter(None, [shed_told(step), colour, unit_name(stage, step.unit)]))
     told = [
         "" if message.confirmed else begun(stage, "whole"),
