@@ -251,7 +251,7 @@ def test_a_speed_chosen_by_one_weaver_is_kept_for_her(tmp_path: Path) -> None:
         (("check", "."), "."),
         (("resume", "nothing"), "nothing"),
         (("thread", "no-such.toml"), "no-such.toml"),
-        (("resume",), "no sessions yet"),
+        (("resume",), "No sessions yet"),
     ],
 )
 def test_mistakes_are_one_clear_report(

@@ -326,4 +326,4 @@ def test_no_session_is_said(tmp_path: Path) -> None:
     """Without a session there is one line and no traceback."""
     told = run(tmp_path, "handover")
     assert (told.returncode, told.stdout) == (2, "")
-    assert "no sessions yet" in told.stderr
+    assert "No sessions yet" in told.stderr

@@ -252,7 +252,7 @@ def test_a_session_is_found_by_the_beginning_of_its_name(tmp_path: Path) -> None
     assert "rug" not in str(several.value)
     with pytest.raises(JournalError, match="rug-1"):
         find(tmp_path, "blanket")
-    with pytest.raises(JournalError, match="no sessions yet"):
+    with pytest.raises(JournalError, match="No sessions yet"):
         find(tmp_path / "none")
 
 
