@@ -174,12 +174,12 @@ class RunningBoard:
         place: Mapping[str, Any],
         identity: str,
         *,
-        after: str = "",
         at: str = "",
         cookie: str = "",
+        **more: object,
     ) -> str:
         """Send a command for a place that was shown; return what became of it."""
-        given = {"kind": "give", "id": identity, "text": text, "after": after}
+        given = {"kind": "give", "id": identity, "text": text, **more}
         given |= {"run": place["run"], "step": place["step"]}
         with self.open_line(cookie, at=at) as line:
             line.send('{"kind": "hello", "last": ""}')

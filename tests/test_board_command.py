@@ -128,6 +128,20 @@ def test_a_press_before_the_answer_to_another_follows_that_alone(board: RunningB
     assert board.place()["progress"]["confirmed"] == 3
 
 
+def test_quick_presses_take_back_no_more_than_they_did(board: RunningBoard) -> None:
+    """The second of three came to a count and was not taken, which its page could not know yet."""
+    for _ in range(6):
+        board.type("done")
+    board.wait_for("End 7: ")
+    place, given = board.place(), board.give
+    assert given("done", place, "press-0001") == "taken"
+    place = board.place()
+    assert given("done", place, "press-0002") == "taken"
+    assert given("done", place, "press-0003", after="press-0002") == "late"
+    assert given("choices", board.place(), "press-0004", quick=["press-0002", "press-0003"]) == "taken"
+    assert board.place()["progress"]["confirmed"] == 7
+
+
 def test_what_changes_no_place_is_taken_at_any_step(board: RunningBoard) -> None:
     """Hearing it again fits whatever step is present."""
     place = board.place()

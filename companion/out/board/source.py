@@ -42,13 +42,14 @@ TIMELESS: Final = frozenset({Kind.REPEAT, Kind.WHERE, Kind.HELP, Kind.SLOWER, Ki
 STEPPING: Final = frozenset({Kind.DONE, Kind.BACK})
 STEPPED: Final = frozenset({Mode.WALKING, Mode.READING, Mode.MENDING})
 """Where such a command leads from one step to another, a press means at both what it means."""
+_Identity = Annotated[str, Field(min_length=8, max_length=64, pattern=r"^[0-9A-Za-z-]+$")]
 
 
 class Given(Strict):
     """A command as a page sends it."""
 
     kind: Literal["give"] = "give"
-    id: Annotated[str, Field(min_length=8, max_length=64, pattern=r"^[0-9A-Za-z-]+$")]
+    id: _Identity
     """Chosen by the page, another for every press."""
     run: Annotated[str, Field(max_length=20)]
     """The run of the server that showed the place it was given for."""
@@ -58,8 +59,8 @@ class Given(Strict):
     """The command's words in English."""
     after: Annotated[str, Field(max_length=64)] = ""
     """The press before it on that page, which may have been on its way still."""
-    quick: Annotated[int, Field(ge=0, lt=BURST_PRESSES)] = 0
-    """How many presses just before it were taken as done and meant this."""
+    quick: Annotated[tuple[_Identity, ...], Field(max_length=BURST_PRESSES - 1)] = ()
+    """The presses just before it that were sent as done and meant this."""
 
 
 class Server(Protocol):
@@ -200,15 +201,19 @@ class BoardSource:
             self._answers[given.id] = answer
             if len(self._answers) > ANSWERS_KEPT:
                 self._answers.popitem(last=False)
-            inbox = self._inbox
+            inbox, quick = self._inbox, sum(map(self._was_taken, given.quick))
         if inbox is None:
             _settle(answer, "ended")
             return answer
         try:
-            inbox.put_nowait(_input(given, lambda: self._is_due(given, answer)))
+            inbox.put_nowait(_input(given, lambda: self._is_due(given, answer), quick))
         except queue.Full:
             _settle(answer, "full")
         return answer
+
+    def _was_taken(self, identity: str) -> bool:
+        answer = self._answers.get(identity)
+        return answer is not None and answer.done() and answer.result() == "taken"
 
     def order(self, text: str) -> None:
         """Give a command for whatever step is present, as the teacher does; any thread may."""
@@ -235,10 +240,10 @@ class BoardSource:
         return True
 
 
-def _input(given: Given, is_due: Callable[[], bool]) -> Input:
+def _input(given: Given, is_due: Callable[[], bool], quick: int) -> Input:
     """Return the command; leaving for the day is asked about, since a finger slips easily."""
     asks_back = _kind(given.text) is Kind.STOP
-    return Input("command", given.text, "board", asks_back, is_due, given.quick)
+    return Input("command", given.text, "board", asks_back, is_due, quick)
 
 
 def _kind(text: str) -> Kind | None:

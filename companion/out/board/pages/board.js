@@ -207,7 +207,6 @@ const line = new Line({
     phrase("lost", "away");
   },
   outcome: (what, text) => {
-    if (what !== "taken") presses.notTaken(text);
     if (what === "unpaired") location.assign("/pair");
     if (what === "crowded" && at("trouble").dataset.kind === what) return;
     if (what in PHRASES) phrase(what, { waiting: "away", crowded: what }[what]);

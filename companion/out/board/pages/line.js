@@ -110,10 +110,10 @@ export class Line {
     return sentAt ? Date.now() - sentAt : 0;
   }
 
-  // Give a command for the step that is shown, in whose place so many quick presses were given.
-  // Returns whether it is sent. The loom takes one given before the step that the press before it
-  // led to was seen only where it means the same there.
-  give(text, quick = 0) {
+  // Give a command for the step that is shown, in whose place these quick presses were given.
+  // Returns which press it is, or nothing. The loom takes one given before the step that the press
+  // before it led to was seen only where it means the same there.
+  give(text, quick = []) {
     if (this.step === null) return this.hear.outcome("early", text);
     if (!this.isNear && this.presses.length) return this.hear.outcome("held", text);
     if (!this.isNear && TIMELESS.has(text)) return this.hear.outcome("away", text);
@@ -123,7 +123,7 @@ export class Line {
     this.presses.push(press);
     if (this.isNear) this.send(press);
     else this.hear.outcome("waiting", text);
-    return this.isNear;
+    return this.latest;
   }
 
   send(press) {

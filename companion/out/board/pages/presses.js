@@ -20,15 +20,15 @@ const ARROWS = new Set(["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home
 const SILENT = new Set(["Tab", "Shift", "Control", "Alt", "AltGraph", "Meta", "CapsLock", "Unidentified"]);
 
 export class Presses {
-  // `give` takes a command's words, and how many quick presses were given in its place, and
-  // returns whether it is sent; `refuse` tells that a foot is wanted elsewhere, where it is.
+  // `give` takes a command's words, and which quick presses were given in its place, and
+  // returns which press it is; `refuse` tells that a foot is wanted elsewhere, where it is.
   constructor(give, refuse) {
     this.give = give;
     this.refuse = refuse;
     this.lesson = null; // takes the next press instead, while there is one
     this.downAt = new Map();
     this.givenAt = new Map();
-    this.dones = []; // the last quick presses of done: when, and whether the walk has it or will
+    this.dones = []; // the last quick presses of done: when, and which, where it was given
     this.isTabbing = false;
     try { this.learnt = JSON.parse(kept.get("presses")) || {}; } catch { this.learnt = {}; }
     this.isFoot = kept.get("foot") === "yes";
@@ -102,25 +102,20 @@ export class Presses {
   act(command, now) {
     if (!command) return;
     if (command === "done") {
-      this.dones = [...this.dones.filter(({ when }) => now - when < BURST_MS), { when: now, isSent: false }];
+      this.dones = [...this.dones.filter(({ when }) => now - when < BURST_MS), { when: now }];
       if (this.dones.length >= BURST) return this.insteadOfDone();
     }
     if (now - (this.givenAt.get(command) ?? -Infinity) < DEAD_MS) return;
     this.givenAt.set(command, now);
-    const isSent = this.give(command);
-    if (command === "done") this.dones.at(-1).isSent = isSent;
+    const press = this.give(command);
+    if (command === "done") this.dones.at(-1).press = press;
   }
 
-  // Nobody knew what would follow the first ones: the walk takes back what they did.
+  // Nobody knew what would follow the first ones: the walk takes back what they did, if anything.
   insteadOfDone() {
-    const quick = this.dones.filter(({ isSent }) => isSent).length;
+    const quick = this.dones.map(({ press }) => press).filter(Boolean);
     this.dones = [];
     this.give("choices", quick);
-  }
-
-  notTaken(text) {
-    const last = text === "done" && this.dones.findLast(({ isSent }) => isSent);
-    if (last) last.isSent = false;
   }
 }
 
