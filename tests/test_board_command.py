@@ -138,7 +138,8 @@ def test_quick_presses_take_back_no_more_than_they_did(board: RunningBoard) -> N
     place = board.place()
     assert given("done", place, "press-0002") == "taken"
     assert given("done", place, "press-0003", after="press-0002") == "late"
-    assert given("choices", board.place(), "press-0004", quick=["press-0002", "press-0003"]) == "taken"
+    quick = ["press-0002", "press-0003"]
+    assert given("choices", board.place(), "press-0004", quick=quick) == "taken"
     assert board.place()["progress"]["confirmed"] == 7
 
 
