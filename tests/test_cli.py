@@ -95,6 +95,7 @@ def test_a_command_that_is_none_is_named(tmp_path: Path) -> None:
         (["settings", "weavers.\udce4"], "There is no setting weavers.?."),
         (["--loud"], "How it is written: companion --help"),
         (["thread", PLANS, "--rate", "fast"], "'fast' is not a valid integer range."),
+        (["thread", PLANS, "--step", "30"], 'dent or group, not "30". How it is written'),
     ],
 )
 def test_a_command_written_wrong_is_told_in_one_line(

@@ -74,7 +74,7 @@ def _keep_answers(
 ) -> dict[str, str]:
     pairs = [each.partition("=") for each in value]
     if any(not key or not joint for key, joint, _ in pairs):
-        raise click.BadParameter("expected KEY=VALUE, as in ends_per_inch=20")
+        raise click.BadParameter("expected KEY=VALUE, as in ends_per_inch=20.")
     given = {key.strip(): answer.strip() for key, _, answer in pairs}
     ctx.meta[_GIVEN] = given
     return given

@@ -51,13 +51,13 @@ def _size(_ctx: click.Context, _param: click.Parameter, typed: str | None) -> st
     try:
         return None if typed is None else str(read_size(typed))
     except ValueError as error:
-        raise click.BadParameter(str(error)) from None
+        raise click.BadParameter(f"{error}.") from None
 
 
 def _name(_context: click.Context, _option: click.Parameter, typed: str) -> str:
     name = clean_line(typed)
     if len(name) > LONGEST_LABEL:
-        raise click.BadParameter(f"expected at most {LONGEST_LABEL} letters, not {len(name)}")
+        raise click.BadParameter(f"expected at most {LONGEST_LABEL} letters, not {len(name)}.")
     return name
 
 

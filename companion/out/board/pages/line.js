@@ -1,5 +1,5 @@
 // The line to the loom: kept open and told what was missed. Presses that are quicker than their answers
-// are kept in order; while the loom is away at most one waits.
+// are kept in order; while the loom is away no more than one is taken to wait.
 import { connect } from "/page.js";
 
 const QUIET_MS = 13000; // the loom gives a sign of life every five seconds
