@@ -4,6 +4,9 @@ from typing import NamedTuple
 
 from companion.base.text import counted, sentence
 
+WHOLE_FILE = "the whole file"
+"""The place of what is wrong with a file as such: it is not there, or cannot be read."""
+
 
 class Problem(NamedTuple):
     """One thing wrong in a plan: where it stands, what is wrong and how to mend it."""
@@ -36,7 +39,10 @@ class PlanError(CompanionError):
         self.source = source
         self.problems = problems
         self.head = f"{source}: {counted(len(problems), 'problem')} found."
-        super().__init__("\n".join([self.head, *(f"  {problem}" for problem in problems)]))
+        text = "\n".join([self.head, *(f"  {problem}" for problem in problems)])
+        if [problem.place for problem in problems] == [WHOLE_FILE]:
+            text = f"{source}: {problems[0].fault}. {problems[0].mend}."
+        super().__init__(text)
 
 
 class UnfitTextError(ValueError):

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from companion.base.digest import sha256
-from companion.base.errors import PlanError, Problem
+from companion.base.errors import WHOLE_FILE, PlanError, Problem
 from companion.base.text import quoted
 from companion.base.toml_lines import Locator
 from companion.plan.draft.build import compose
@@ -98,7 +98,7 @@ def parse_plan(text: str, name: str, draft_text: str | None = None) -> Plan:
         if draft_text is not None:
             return draft_text
         fault = f"expected the text of {quoted(draft)} beside the plan's, and it is missing"
-        raise PlanError(draft, (Problem("the whole file", fault, "Read the plan from its file"),))
+        raise PlanError(draft, (Problem(WHOLE_FILE, fault, "Read the plan from its file"),))
 
     return _plan(text, Path(name), stored)
 
@@ -136,7 +136,7 @@ def _plan(text: str, path: Path, load: Callable[[str], str]) -> Plan:
 
 
 _A_DRAFT = Problem(
-    "the whole file",
+    WHOLE_FILE,
     "expected a plan, and this is a draft in the WIF format",
     'Give it a name that ends in .wif, or name it in a plan, as in draft = "towels.wif"',
 )
@@ -220,7 +220,7 @@ def _like(path: Path) -> str:
 
 
 def _unread(name: str, fault: str, mend: str) -> PlanError:
-    return PlanError(name, (Problem("the whole file", fault, mend),))
+    return PlanError(name, (Problem(WHOLE_FILE, fault, mend),))
 
 
 def _utf8(data: bytes, name: str) -> str:

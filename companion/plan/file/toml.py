@@ -5,7 +5,7 @@ import tomllib
 from decimal import Decimal
 from typing import Any
 
-from companion.base.errors import Problem
+from companion.base.errors import WHOLE_FILE, Problem
 from companion.base.text import printable, uncapital
 from companion.base.toml_lines import tokens
 
@@ -49,14 +49,14 @@ def read_toml(text: str) -> dict[str, Any]:
         raise TomlError(_TOO_DEEP) from None
     except ValueError:  # an integer of thousands of digits, which Python refuses to read
         fault = "expected numbers of a few digits, and one has thousands"
-        raise TomlError(Problem("the whole file", fault, "Look for a slip in a number")) from None
+        raise TomlError(Problem(WHOLE_FILE, fault, "Look for a slip in a number")) from None
     if _is_deeper(tables, MAX_DEPTH):
         raise TomlError(_TOO_DEEP)
     return tables
 
 
 _TOO_DEEP = Problem(
-    "the whole file",
+    WHOLE_FILE,
     f"expected lists and tables inside each other at most {MAX_DEPTH} deep, and these are deeper",
     "Write smaller parts as blocks",
 )

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from itertools import groupby
 from typing import NamedTuple
 
-from companion.base.errors import PlanError, Problem
+from companion.base.errors import WHOLE_FILE, PlanError, Problem
 from companion.base.text import printable, quoted
 from companion.plan.draft.draft import Draft, repeat_units
 from companion.plan.values import MAX_ENDS, Side
@@ -77,7 +77,7 @@ def _refuse_other_files(sections: Sections, name: str) -> None:
     if "WIF" not in sections and "THREADING" not in sections:
         fault = "expected a WIF file with a [WIF] and a [THREADING] section, found neither"
         mend = "Export the draft as WIF and choose that file"
-        raise PlanError(name, (Problem("the whole file", fault, mend),))
+        raise PlanError(name, (Problem(WHOLE_FILE, fault, mend),))
     line = (weaving := sections.get("WEAVING")) and weaving.find("profile")
     if weaving and line and is_true(line.value):
         fault = "expected a threading end by end, found a profile draft, which shows blocks only"
@@ -112,7 +112,7 @@ def _by_contents(sections: Sections, findings: FileFindings) -> Sections:
 def _threading(sections: Sections, findings: FileFindings) -> tuple[int, ...]:
     section = sections.get("THREADING")
     if section is None or not section.lines:
-        place = f"line {section.number}, THREADING" if section else "the whole file"
+        place = f"line {section.number}, THREADING" if section else WHOLE_FILE
         mend = "Export the draft with its threading, or write the threading in the plan"
         findings.problem(0, place, "expected a threading, found none", mend)
         return ()

@@ -14,7 +14,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from companion.base.errors import PlanError, Problem
+from companion.base.errors import WHOLE_FILE, PlanError, Problem
 from companion.base.text import printable
 from companion.plan.fault import MOST_TOLD, told
 from companion.plan.values import MOST_TITLE
@@ -147,12 +147,12 @@ def decode(data: bytes, source: str) -> str:
     """
     if len(data) > MAX_BYTES:
         fault = f"expected at most {MAX_BYTES // 1024 // 1024} megabytes, found {len(data)} bytes"
-        raise PlanError(source, (Problem("the whole file", fault, "Choose the draft's own file"),))
+        raise PlanError(source, (Problem(WHOLE_FILE, fault, "Choose the draft's own file"),))
     text = _decoded(data).partition("\x1a")[0]
     if "\0" in text:
         fault = "expected a text file in the WIF format, found binary data"
         mend = "Save or export the draft as WIF and choose that file"
-        raise PlanError(source, (Problem("the whole file", fault, mend),))
+        raise PlanError(source, (Problem(WHOLE_FILE, fault, mend),))
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
