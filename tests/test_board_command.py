@@ -128,8 +128,14 @@ def test_a_press_before_the_answer_to_another_follows_that_alone(board: RunningB
     assert board.place()["progress"]["confirmed"] == 3
 
 
-def test_quick_presses_take_back_no_more_than_they_did(board: RunningBoard) -> None:
-    """The second of three came to a count and was not taken, which its page could not know yet."""
+@pytest.mark.parametrize("is_seen", [True, False])
+def test_quick_presses_take_back_no_more_than_they_did(
+    board: RunningBoard, *, is_seen: bool
+) -> None:
+    """The second of three came to a count and was not taken, which its page could not know yet.
+
+    They do so too where the page has not seen the count, to which they alone led.
+    """
     for _ in range(6):
         board.type("done")
     board.wait_for("End 7: ")
@@ -139,8 +145,10 @@ def test_quick_presses_take_back_no_more_than_they_did(board: RunningBoard) -> N
     assert given("done", place, "press-0002") == "taken"
     assert given("done", place, "press-0003", after="press-0002") == "late"
     quick = ["press-0002", "press-0003"]
-    assert given("choices", board.place(), "press-0004", quick=quick) == "taken"
+    shown = board.place() if is_seen else place
+    assert given("choices", shown, "press-0004", quick=quick) == "taken"
     assert board.place()["progress"]["confirmed"] == 7
+    assert given("choices", place, "press-0005", quick=quick) == "late"
 
 
 def test_what_changes_no_place_is_taken_at_any_step(board: RunningBoard) -> None:

@@ -97,7 +97,9 @@ class BoardSource:
         self._shown_as: tuple[str, str] | None = None
         self._step = 0
         self._led_by: str | None = None
-        """The press that led from a step like the present one to it."""
+        """The press that led to the present step, where it did no more than go on or back."""
+        self._is_alike = False
+        """Whether the step before was one like it."""
         self._taken: tuple[Given, Future[Answer]] | None = None
 
     def join(
@@ -160,17 +162,16 @@ class BoardSource:
             self._shown = shown
             self._step += 1
             view = view_of(walk.state, walk.stage, self._language)
-            self._led_by = self._leading((view.stage, view.mode))
+            self._note_way((view.stage, view.mode))
             edge = view.strip["edge"] if view.strip else ""
             about = {"title": self.title, "step": self._step, "edge": edge}
             self.feed.place({**about, **view.as_values()})
 
-    def _leading(self, shown_as: tuple[str, str]) -> str | None:
-        was, self._shown_as = self._shown_as, shown_as
-        is_alike = was == shown_as and shown_as[1] in STEPPED
-        if not is_alike or self._taken is None or _kind(self._taken[0].text) not in STEPPING:
-            return None
-        return self._taken[0].id
+    def _note_way(self, shown_as: tuple[str, str]) -> None:
+        given = self._taken[0] if self._taken else None
+        self._led_by = given.id if given and _kind(given.text) in STEPPING else None
+        self._is_alike = shown_as == self._shown_as and shown_as[1] in STEPPED
+        self._shown_as = shown_as
 
     def close(self) -> None:
         """Tell every board that the walk has ended, and answer whoever still waits."""
@@ -232,7 +233,8 @@ class BoardSource:
                 inbox.put_nowait(given)
 
     def _is_due(self, given: Given, answer: Future[Answer]) -> bool:
-        is_present = given.step == self._step or given.after == self._led_by
+        goes_on = self._is_alike and given.after == self._led_by
+        is_present = given.step == self._step or goes_on or self._led_by in given.quick
         if not (is_present and given.run == self.feed.run) and _kind(given.text) not in TIMELESS:
             _settle(answer, "late")
             return False
