@@ -35,10 +35,7 @@ _LOOM_KINDS: Final = {
     "jack": "On a jack loom a tie raises its shaft.",
     "counterbalance": "On a counterbalance loom a tie lowers its shaft.",
     # Upper lamms sink and lower ones raise: leighsfiberjournal.blogspot.com, May 2024.
-    "countermarch": (
-        "Tie shafts told as up to the lower, longer lamms, and those told as down to the upper, "
-        "shorter ones."
-    ),
+    "countermarch": "For up, tie to the lower, longer lamms; for down, to the upper, shorter ones.",
 }
 
 
