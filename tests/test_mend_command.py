@@ -32,6 +32,14 @@ def test_felt_shafts_give_place_effect_and_both_mends() -> None:
     ]
 
 
+def test_shafts_felt_up_to_the_slip_are_enough() -> None:
+    """A row that ends early leaves out no end after it, as at the loom; with a count it may."""
+    assert run("--group", 2, "--felt", "1 2 4 3")[1] == "1. Ends 11 and 12 are crossed."
+    assert run("--group", 2, "--felt", "1 2 3")[1:] == ["As planned: ends 9 to 11."]
+    short = run("--group", 2, "--felt", "1 2 3 4 1 2 3", "--counted", 7)
+    assert short[1] == "1. End 16, shaft 4, is missing."
+
+
 def test_a_number_alone_says_what_it_cannot_tell() -> None:
     """One end too few has no place and no shaft, and the weaver is sent to feel."""
     assert run("--group", 2, "--counted", 7) == [

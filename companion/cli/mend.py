@@ -8,6 +8,7 @@ from typing import Final
 import click
 
 from companion.base.errors import CompanionError
+from companion.base.text import span
 from companion.cli.options import FILE, PLAN, print_lines
 from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.effect import effect, in_cloth
@@ -70,21 +71,25 @@ def mend(
     if group > len(dressing.groups):
         most = len(dressing.groups)
         raise CompanionError(f"Expected a group from 1 to {most}, not {group}.")
-    found = diagnose(planned_group(dressing, group), _report(dressing, counted, felt, spare))
-    print_lines(_lines(dressing, group, found))
+    report = _report(dressing, group, counted, felt, spare)
+    found = diagnose(planned_group(dressing, group), report)
+    print_lines(_lines(dressing, group, report, found))
     if picture is not None:
         _draw(dressing, found, picture)
 
 
 def _report(
-    dressing: Dressing, counted: int | None, felt: str | None, spare: tuple[str, ...]
+    dressing: Dressing, group: int, counted: int | None, felt: str | None, spare: tuple[str, ...]
 ) -> Observed:
     if counted is None and felt is None and not spare:
         raise CompanionError(
             "Nothing was told of the group. Give --counted, --felt or --spare, or several of them."
         )
     over = dict(_spare(dressing, each) for text in spare for each in text.split(","))
-    return Observed(counted, over or None, None if felt is None else _felt(dressing, felt))
+    row = None if felt is None else _felt(dressing, felt)
+    # As at the loom: a row that ends early says nothing of the ends after it.
+    is_whole = row is None or len(row) >= dressing.groups[group - 1].ends or len(row) == counted
+    return Observed(counted, over or None, row, is_felt_whole=is_whole)
 
 
 def _spare(dressing: Dressing, text: str) -> tuple[int, int]:
@@ -120,11 +125,13 @@ def _shaft(dressing: Dressing, shaft: int) -> int:
     return shaft
 
 
-def _lines(dressing: Dressing, group: int, found: Findings) -> Iterator[str]:
+def _lines(dressing: Dressing, group: int, report: Observed, found: Findings) -> Iterator[str]:
     ends = dressing.groups[group - 1]
     yield f"Group {group}, ends {ends.first} to {ends.last}."
     if not found.diagnoses and set(found.advice) <= {Advice.ORDER_UNSEEN}:
-        yield "As planned."
+        felt = () if report.is_felt_whole else report.felt or ()
+        so_far = span("end", ends.first, ends.first + len(felt) - 1)
+        yield f"As planned: {so_far}." if felt else "As planned."
     for number, diagnosis in enumerate(found.diagnoses, start=1):
         yield f"{number}. {diagnosis_sentences(diagnosis)}"
         yield from _about(dressing, ends.last, diagnosis)
