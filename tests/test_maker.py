@@ -134,6 +134,12 @@ def test_an_answer_that_does_not_fit_is_told(key: str, typed: str, expected: str
     assert line.count(". ") >= 1
 
 
+def test_a_threading_that_is_offered_fits_the_loom() -> None:
+    """Of the names that resemble what was typed only those are offered that these shafts hold."""
+    with pytest.raises(AnswerError, match=r"Answer straight 4 if that is meant"):
+        read_answer(BY_KEY["threading"], "right", answers())
+
+
 @pytest.mark.parametrize(
     ("key", "typed", "kept"),
     [

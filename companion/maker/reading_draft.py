@@ -8,7 +8,12 @@ from companion.base.numerals import plain
 from companion.base.text import listed
 from companion.maker.question import AnswerError, Answers, unfit
 from companion.maker.reading import is_none, plain_words, spelled
-from companion.plan.threading.named import NamedThreading, find_named, nearest_names
+from companion.plan.threading.named import (
+    NamedThreading,
+    find_named,
+    named_threadings,
+    nearest_names,
+)
 from companion.plan.threading.notation import NotationError, read_numbers, read_picks
 from companion.plan.values import MAX_SHAFTS
 
@@ -56,7 +61,8 @@ def threading(answer: str, answers: Answers) -> dict[str, str]:
         both = (f"straight {shafts}", f"point {shafts}")
         usual = tuple(filter(find_named, both)) or (f"1 to {shafts}",)
         close = () if _WEAVES.intersection(plain_words(answer).split()) else nearest_names(answer)
-        near = listed(close or usual, "or")
+        fits = tuple(key for key in close if max(named_threadings()[key].shafts) <= shafts)
+        near = listed(fits or usual, "or")
         mend = f"Answer {near} if that is meant, or shafts in order such as 1-2-3-4"
         raise unfit("the name of a threading or shafts in order", answer, mend)
     _check(read_numbers, answer, shafts)
