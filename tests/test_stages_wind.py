@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from hypothesis import given
 from job_walker import LENGTHS, job_plans, printed, told, walk
 from small_plans import make_plan, straight, untimed
+from test_guide_walk import Weaver
 
 from companion.guide import Options
 from companion.job import Stage, stage
@@ -50,6 +51,12 @@ def test_without_a_raddle_a_group_is_about_an_inch() -> None:
     """At 20 ends an inch 50 ends are groups of 20, 20 and 10."""
     walked = winding(50, raddle=None)
     assert [group.expected for group in walked.groups] == [20, 20, 10]
+
+
+def test_where_groups_are_single_steps_only_what_is_left_in_all_is_told() -> None:
+    """A group is wound in one step, and "1 to go in it" would tell nothing."""
+    told_place = Weaver(winding(50, raddle=None)).say("done", "20", "where am i")[0]
+    assert told_place.endswith("Group 2 of 3. 2 to go.")
 
 
 def test_from_the_front_the_raddle_does_not_matter() -> None:

@@ -162,10 +162,12 @@ def _named(step: Step, stage: Stage) -> str:
 
 
 def _to_go(message: m.Where) -> str:
-    """Return how many steps there are to go, in the group and in all."""
-    left = len(message.stage.steps) - message.confirmed
+    """Return how many steps there are to go, in all, and in the group where groups hold several."""
+    steps = message.stage.steps
+    left = len(steps) - message.confirmed
     in_group = message.group.last_step - message.confirmed
-    return f"{in_group} to go in it, {left} in all." if in_group < left else f"{left} to go."
+    is_part = in_group < left and len(message.stage.groups) < len(steps)
+    return f"{in_group} to go in it, {left} in all." if is_part else f"{left} to go."
 
 
 def refused(message: m.Refused, style: Style) -> str:
