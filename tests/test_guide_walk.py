@@ -619,8 +619,8 @@ def test_shafts_felt_are_compared_with_the_plan() -> None:
         ENDS_ASKED,
     ]
     assert (
-        weaver.say("1 2 3 4 1")[1]
-        == "The plan ends here with end 4; you feel one more, on shaft 1."
+        weaver.say("1 2 3 4 1 2")[1]
+        == "The plan ends here with end 4; the next you feel is on shaft 1."
     )
 
 
@@ -687,6 +687,13 @@ def test_a_question_can_be_heard_once_more() -> None:
     question = weaver.say(*["done"] * 4, "3", "accept")
     assert weaver.say("repeat") == question[1:]
     assert weaver.say("no")[:2] == ["<confirm>", "Nothing changed."]
+
+
+def test_a_reason_may_be_given_at_the_question_itself() -> None:
+    """Accept alone is asked about; said again with a reason it is asked about with that reason."""
+    weaver = Weaver(straight())
+    weaver.say(*["done"] * 4, "3", "accept", "accept a gap is wanted", "yes")
+    assert [each.reason for each in weaver.state.overrides] == ["a gap is wanted"]
 
 
 def test_a_reason_that_reads_mended_offers_no_mend() -> None:

@@ -116,7 +116,7 @@ def _while_paused(state: State, command: Command, stage: Stage) -> Outcome:
 
 def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Outcome:
     """Do what was asked about on yes; all but what leaves it open is no. Refused, it stands."""
-    if command.kind in _ASIDE or command.kind is asked.kind in _ANOTHER_WAY:
+    if command.kind in _ASIDE or command.kind is asked.kind in _ASKED_ANEW:
         return _HANDLERS[command.kind](state, command, stage)
     if asked.kind is Kind.NEW_PLAN and command.kind is Kind.MEND:
         return unchanged(state, ChangePlan("look"))
@@ -218,8 +218,8 @@ _ASIDE: Final = frozenset(
     {Kind.REPEAT, Kind.HELP, Kind.WHERE, Kind.CAUTIONS, Kind.SLOWER, Kind.FASTER}
 )
 """What tells something, or how it is told, and leaves a question open."""
-_ANOTHER_WAY: Final = frozenset({Kind.MEND, Kind.WRONG_EDGE})
-"""Asked once more they offer another way."""
+_ASKED_ANEW: Final = frozenset({Kind.MEND, Kind.WRONG_EDGE, Kind.ACCEPT})
+"""Asked once more they offer another way, or take a reason."""
 _OVERLAID: Final = {Kind.DONE, Kind.BACK, Kind.RESUME, Kind.COUNT}
 """What has its own meaning while a group is read back or looked at."""
 _MENDING_OWN: Final = (_OVERLAID - {Kind.RESUME}) | {

@@ -203,9 +203,9 @@ def look_question(message: m.LookQuestion, _style: Style) -> str:
 
 _FELT_WRONG: Final = {
     ("end", False): "End {at}: shaft {planned} is planned, you feel shaft {felt}.",
-    ("end", True): "The plan ends here with end {at}; you feel one more, on shaft {felt}.",
+    ("end", True): "The plan ends here with end {at}; the next you feel is on shaft {felt}.",
     ("dent", False): "Dent {at}: {ends_planned} planned, you feel {felt}.",
-    ("dent", True): "The plan ends here with dent {at}; you feel one more, with {ends_felt}.",
+    ("dent", True): "The plan ends here with dent {at}; the next you feel holds {ends_felt}.",
 }
 """By what is felt in order, and whether it is beyond the plan."""
 
