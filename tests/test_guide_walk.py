@@ -315,6 +315,12 @@ def test_a_count_that_runs_ahead_asks_whether_more_was_done_than_confirmed() -> 
     assert weaver.say("undo")[2] == here
 
 
+def test_a_count_of_dents_that_runs_ahead_names_the_last_end_in_them() -> None:
+    """Three dents of two ends hold ends 1 to 6; the first end of the third is not where it ends."""
+    weaver = Weaver(make_stage("sley", [("", [Made((1, 2)), Made((3, 4))] * 2)]))
+    assert "Are the next 2 steps done too, up to end 6?" in weaver.say("done", "count 3")[1]
+
+
 def test_a_count_that_runs_ahead_is_wrong_where_no_more_was_done() -> None:
     """No holds the walk as ever; so does a count that no step of the group comes to."""
     weaver = Weaver(straight(groups=2, length=8))

@@ -244,9 +244,10 @@ def taken_back(message: TakenBack, _style: Style) -> str:
 
 def catch_up_question(message: m.CatchUpQuestion, style: Style) -> str:
     """Return the question whether steps were done that are not confirmed."""
-    upto = message.stage.number_of(message.step)
+    stage, step = message.stage, message.step
+    upto = step.last_end if stage.item == "end" else stage.number_of(step)
     are = "Is the next step" if message.steps == 1 else f"Are the next {message.steps} steps"
-    place = f", up to {message.stage.item} {upto}" if message.steps > 1 and upto else ""
+    place = f", up to {stage.item} {upto}" if message.steps > 1 and upto else ""
     return (
         f"{message.count}, but only {message.expected} {'is' if message.expected == 1 else 'are'} "
         f"confirmed. {are} done too{place}? {yes_or_no(style)}"
