@@ -29,6 +29,9 @@ ANOTHER = "Say yes or no to that, or mend for another way."
 REPAIR = "Tie a repair heddle and draw end {} through it."
 MISSING = "End 6, shaft 2, is missing."
 MENDABLE = "Say mend to put it right."
+EXPLAINS_NOTHING = (
+    "That is more than a slip or two: read back the group, and feel along as you hear it."
+)
 HELD = "Name the shafts you feel, or say mistake for more."
 
 
@@ -371,6 +374,14 @@ def test_a_count_far_from_the_plan_asks_for_touch(name: StageName, felt: str) ->
     assert f" Name {felt}" in weaver.say("1", "1")[1]
     assert weaver.say("mend")[1].startswith(f"First name {felt}")
     assert weaver.heard[1].endswith(": they tell the place.")
+
+
+def test_who_has_named_what_is_felt_is_not_told_to_name_it_first() -> None:
+    """Where no slip or two explain it, mend says so: at a count, held and in a group looked at."""
+    for words in ([], ["5", "5"], ["8", "look at group 1"]):
+        weaver = at_first_boundary("thread")
+        assert weaver.say(*words, "4 4 1 4 2 4 4 2")[-1].endswith(EXPLAINS_NOTHING)
+        assert weaver.say("mend") == ["<refuse>", EXPLAINS_NOTHING]
 
 
 @pytest.mark.parametrize(

@@ -52,6 +52,8 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
 def _why_none(state: State, stage: Stage) -> WhyNot:
     """Return why no mend is offered: something is wrong, or may be, and it must be felt where."""
     is_known = bool(likely_meaning(state, stage).diagnoses)
+    if state.reported.felt and not is_known:
+        return WhyNot.UNEXPLAINED
     if state.looking:
         return WhyNot.FEEL_FIRST if is_known else WhyNot.NOTHING_KNOWN
     if state.base is Mode.HELD:

@@ -61,6 +61,8 @@ class WhyNot(StrEnum):
     """Nothing is known to be wrong."""
     PLACE_UNKNOWN = "place unknown"
     """Something is wrong, but not where."""
+    UNEXPLAINED = "unexplained"
+    """What was felt is not as planned, and no slip or two explain it."""
     FEEL_FIRST = "feel first"
     """The same where it can be felt at once: in a group looked at, or where a count is wrong."""
     MENDING = "mending"

@@ -4,6 +4,7 @@ from typing import Final
 
 from companion.base.text import capital, counted, listed, numbered, sentence, span, uncapital
 from companion.command import Kind, not_a_command, quoted, spoken_form
+from companion.diagnosis.slips import Advice
 from companion.guide import messages as m
 from companion.guide.place import unit_name
 from companion.guide.terms import WhyNot
@@ -11,7 +12,7 @@ from companion.job import Stage, Step
 from companion.job.contents import ClothFault, Section
 from companion.wording.callouts import describe, in_reed
 from companion.wording.callouts import parts as steps_told
-from companion.wording.mending import FELT, feel_first, place
+from companion.wording.mending import ADVICE, FELT, feel_first, place
 from companion.wording.openings import begun, opening
 from companion.wording.stages import brief_title, count_asked, group_name, stripes_at_cross, title
 from companion.wording.voice import Style
@@ -84,6 +85,7 @@ _REFUSALS: Final = {
     WhyNot.PAUSED: "You are resting; say {resume} to go on.",
     WhyNot.READING: "A group is being read: say {done} to read on, or {resume} to leave it.",
     WhyNot.PLACE_UNKNOWN: "I cannot tell at which end. Say {look}, and name what you feel there.",
+    WhyNot.UNEXPLAINED: ADVICE[Advice.READ_BACK],
     WhyNot.FEEL_FIRST: feel_first("{felt}"),
     WhyNot.NO_SUCH_GROUP: "Group {number} is not in this plan; the last is group {limit}.",
     WhyNot.NOTHING_IN_GROUP: "Nothing is done in this group yet.",

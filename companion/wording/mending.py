@@ -24,7 +24,7 @@ from companion.wording.voice import Style
 MEND_LEFT: Final = "You left the mend unfinished; it is not on record."
 ADVICE: Final = {
     Advice.READ_BACK: (
-        "That is more than a slip or two: read back the group, and feel it end by end."
+        "That is more than a slip or two: read back the group, and feel along as you hear it."
     ),
     Advice.ORDER_UNSEEN: "Numbers alone cannot tell the order: name the shafts you feel.",
     Advice.CONTRADICTION: "The numbers and what you felt do not fit together: look once more.",
