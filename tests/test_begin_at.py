@@ -27,6 +27,16 @@ def test_a_walk_begins_at_an_end_of_the_weavers(tmp_path: Path) -> None:
     assert run(tmp_path, "handover").returncode == 0
 
 
+def test_a_walk_that_begins_within_a_stripe_names_its_colour(tmp_path: Path) -> None:
+    """Whoever begins at an end or a pick has heard no colour yet."""
+    at = ("--text", "--from", "60")
+    towels = PLANS / "striped-towels.toml"
+    threaded = run(tmp_path, "thread", towels, *at, lines=["stop"]).stdout
+    woven = run(tmp_path, "weave", towels, *at, lines=["stop"]).stdout
+    assert "White. End 60: shaft" in threaded
+    assert "White. Pick 60: treadle 2." in woven
+
+
 def test_the_place_of_a_session_under_way_holds(tmp_path: Path) -> None:
     """Where a walk was begun it goes on; beginning elsewhere needs a new one."""
     run(tmp_path, "thread", FIRST_TRY, "--text", lines=["done", "stop"])

@@ -45,7 +45,7 @@ def start(stage: Stage, options: Options, first: Step | None = None) -> tuple[St
     tells_cross = stage.tells_stripes and not stage.steps[0].is_floating
     if options.opening == "whole" or state.checked or tells_cross:
         opening.append(walk.group_start(state, stage))
-    call = step_call(state, stage)
+    call = step_call(state, stage, is_full=state.confirmed > 0)
     opening.append(_without_known_unit(call, stage) if options.opening == "brief" else call)
     return state, tuple(Say(message) for message in opening)
 
