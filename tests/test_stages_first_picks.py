@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given
-from job_walker import job_plans, notes_of
+from job_walker import job_plans, notes_of, printed, walk
 from small_plans import make_plan, straight, untimed
 
 from companion.command import Command, Kind, parse
+from companion.guide import Options
 from companion.guide.messages import GroupStart
 from companion.job import Stage, stage
 from companion.loom.compute import compute
@@ -41,6 +42,12 @@ def test_a_straight_draw_is_looked_across_in_two_sheds() -> None:
     assert told(walked, 1) == ["shed 1: raise shafts 1 and 3", "shed 2: raise shafts 2 and 4"]
     waste = "weave 6 picks of waste with sheds 1 and 2 by turns, and beat them close"
     assert told(walked, 2) == [waste]
+
+
+def test_the_stage_is_called_by_what_is_done_as_the_others_are() -> None:
+    """One thing is complete: "First picks is complete" was no sentence."""
+    last = printed(walk(picks_of(straight(40)), Options()))[-1]
+    assert last.startswith("Weaving the first picks is complete: 10 steps in 3 groups")
 
 
 @pytest.mark.parametrize(

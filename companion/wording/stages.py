@@ -29,7 +29,7 @@ TITLES: Final[dict[StageName, str]] = {
     "tie-up": "tying up the treadles",
     "peg": "pegging the bars",
     "knot": "knotting to the old warp",
-    "first-picks": "first picks",
+    "first-picks": "weaving the first picks",
     "weave": "weaving",
 }
 
@@ -59,6 +59,7 @@ _BRIEF_TITLES: Final[dict[StageName, str]] = TITLES | {
     "tie-up": "tie-up",
     "peg": "pegging",
     "knot": "knotting",
+    "first-picks": "first picks",
 }
 """What somebody who knows the work calls them."""
 ASKED: Final[dict[StageName, str]] = {
