@@ -69,7 +69,7 @@ def test_where_the_ends_done_fit_the_order_is_turned(
 def test_else_the_cloth_is_mirrored_or_all_is_done_anew(tmp_path: Path) -> None:
     """Both ways are offered by the same words; nothing changes until one is agreed to."""
     child = _walk(tmp_path, (THREADING, THREADING))
-    mirrored = "Begun at the left edge, the cloth comes out mirrored, and else as planned."
+    mirrored = "Begun at the left edge, the cloth comes out mirrored, but otherwise as planned."
     _say(child, "wrong edge", mirrored)
     _say(child, "wrong edge", "Pull ends 1 to 11 out and begin again at the right edge?")
     _say(child, "no", "Nothing changed.")

@@ -42,7 +42,7 @@ def edge_question(message: EdgeQuestion, style: Style) -> str:
         undone = _undone(stage.name, stage.item, 1, max(1, message.last))
         return f"{undone} and begin again at the {planned} edge? {answer}"
     if message.way is Way.EDGE:
-        told = f"Begun at the {other} edge, the cloth comes out mirrored, and else as planned."
+        told = f"Begun at the {other} edge, the cloth comes out mirrored, but otherwise as planned."
     else:
         told = f"What is done fits from there too, with the order turned: end 1 at the {other}."
     return f"{told} Go on like that? {answer}"
