@@ -695,6 +695,13 @@ def test_a_question_can_be_heard_once_more() -> None:
     assert weaver.say("no")[:2] == ["<confirm>", "Nothing changed."]
 
 
+def test_who_stops_after_the_last_step_is_not_told_to_go_on() -> None:
+    """Resume would find everything complete."""
+    weaver = Weaver(straight(groups=1))
+    weaver.say(*["done"] * 4, "4")
+    assert weaver.say("stop")[0] == "Your place is kept: 4 of 4."
+
+
 def test_a_reason_may_be_given_at_the_question_itself() -> None:
     """Accept alone is asked about; said again with a reason it is asked about with that reason."""
     weaver = Weaver(straight())

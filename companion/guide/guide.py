@@ -170,7 +170,8 @@ def _stop(state: State, command: Command, stage: Stage) -> Outcome:
     if command.asks_back:
         after = replace(state, question=Command(Kind.STOP))
         return accepted(after, "confirm", present(after, stage))
-    return unchanged(state, Say(Goodbye(state.sure, state.steps)), Leave())
+    bye = Goodbye(state.sure, state.steps, state.base is Mode.FINISHED)
+    return unchanged(state, Say(bye), Leave())
 
 
 def _wrong_edge(state: State, _command: Command, stage: Stage) -> Outcome:

@@ -357,6 +357,7 @@ class Goodbye(Message):
 
     confirmed: int
     steps: int
+    is_finished: bool = False
 
 
 class Finished(OfStage):

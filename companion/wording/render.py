@@ -84,7 +84,8 @@ WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     m.Unknown: general.unknown,
     m.WelcomeBack: general.welcome_back,
     m.Goodbye: lambda bye, _: (
-        f"Your place is kept: {bye.confirmed} of {bye.steps}. Type companion resume to go on."
+        f"Your place is kept: {bye.confirmed} of {bye.steps}."
+        + ("" if bye.is_finished else " Type companion resume to go on.")
     ),
     m.Finished: general.finished,
     mm.Suspected: mending.suspected,
