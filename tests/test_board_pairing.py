@@ -125,6 +125,8 @@ def test_a_forgotten_tablet_is_shut_out_at_once(tmp_path: Path) -> None:
         )
         gone = run(tmp_path, "tablets", "--forget", "loom by the <b>window")
         assert gone.stdout == "1 tablet unpaired.\n"
+        none = run(tmp_path, "tablets", "--forget", "nobody")
+        assert (none.returncode, none.stderr) == (2, "No tablet is paired.\n")
         assert board.request("GET", "/", headers=mark)[0] == 303
         with pytest.raises(ConnectionClosed) as closed:
             list(looking)

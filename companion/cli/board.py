@@ -115,8 +115,9 @@ def tablets(forget: str | None) -> None:
     if forget is not None:
         number = paired.forget(None if forget == "all" else forget)
         if not number and forget != "all":
-            names = ", ".join(each.name for each in paired.all()) or "none"
-            raise CompanionError(f"Expected the name of a paired tablet: {names}.")
+            names = ", ".join(each.name for each in paired.all())
+            known = f"Expected the name of a paired tablet: {names}."
+            raise CompanionError(known if names else "No tablet is paired.")
         click.echo(f"{counted(number, 'tablet')} unpaired.")
         return
     for each in paired.all():
