@@ -224,6 +224,32 @@ def test_a_new_line_is_told_what_still_sounds_and_a_full_loom_says_so(
 
 
 @needs_chromium
+def test_a_page_of_an_older_program_loads_itself_again(
+    still_board: RunningBoard, open_page: Callable[..., Page]
+) -> None:
+    """The loom refuses what it cannot read; the same sent for ever would be refused for ever."""
+    told: list[str] = []
+
+    def older(line: WebSocketRoute) -> None:
+        loom = line.connect_to_server()
+
+        def take(text: str | bytes) -> None:
+            told.append(json.loads(text)["kind"])
+            loom.send(str(text).replace('"kind":"give"', '"kind":"take"'))
+
+        line.on_message(take)
+
+    page = open_page("about:blank")
+    page.route_web_socket(re.compile("/line$"), older)
+    page.goto(still_board.url)
+    expect(page.locator("#link")).to_have_text("In step with the loom")
+    with page.expect_navigation():
+        page.get_by_role("button", name="Done").click()
+    expect(page.locator("#link")).to_have_text("In step with the loom")
+    assert told == ["hello", "give", "hello"]
+
+
+@needs_chromium
 def test_what_was_given_up_disturbs_nothing_that_came_after(
     still_board: RunningBoard, open_page: Callable[..., Page]
 ) -> None:

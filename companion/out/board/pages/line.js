@@ -7,6 +7,7 @@ const OPEN_MS = 6000; // what is not there by then is asked for anew
 const ANSWER_MS = 4000;
 const AGAIN_MS = 1500;
 const CROWDED_MS = 10000;
+const REFUSED = 1008; // the loom cannot read this page: it was brought up to date meanwhile
 const CROWDED = 1013;
 const ENDED_MS = 3000; // another walk may begin at this loom
 const WAKE_MS = 4000;
@@ -30,6 +31,7 @@ export class Line {
     this.step = null;
     this.isNear = false;
     this.hasEnded = false;
+    this.isOld = false;
     this.presses = []; // those that are not answered yet, the first first
     this.latest = ""; // the last one, answered or not
     this.heardAt = 0;
@@ -73,6 +75,7 @@ export class Line {
     this.isNear = false;
     this.socket = null;
     if (code === 4401) location.assign("/pair");
+    if (code === REFUSED) this.isOld = true;
     if (isNews && !this.hasEnded) this.hear.away();
     if (isNews) for (const { text } of this.presses) this.hear.outcome("waiting", text);
     if (code === CROWDED) this.hear.outcome("crowded", "");
@@ -85,6 +88,7 @@ export class Line {
     try {
       const page = await fetch(location.pathname, { cache: "no-store", signal: AbortSignal.timeout(OPEN_MS) });
       if (page.redirected) location.assign(page.url);
+      else if (this.isOld && page.ok) return location.reload();
     } catch { /* still away */ }
     if (!this.socket) this.open();
   }
