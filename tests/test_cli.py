@@ -94,7 +94,13 @@ def test_a_command_that_is_none_is_named(tmp_path: Path) -> None:
         (["yarn", "sett", "--wrap"], "companion yarn sett --help"),
         (["settings", "weavers.\udce4"], "There is no setting weavers.?."),
         (["--loud"], "How it is written: companion --help"),
-        (["thread", PLANS, "--rate", "fast"], "'fast' is not a valid integer range."),
+        (
+            ["thread", PLANS, "--rate", "fast"],
+            ': expected a whole number from 80 to 450, not "fast".',
+        ),
+        (["thread", PLANS, "--rate", "500"], 'number from 80 to 450, not "500".'),
+        (["mend", PLANS, "--group", "0"], 'expected a whole number from 1 up, not "0".'),
+        (["print", PLANS, "--pause", "nan"], 'expected a number from 0 to 60, not "nan".'),
         (["thread", PLANS, "--step", "30"], 'dent or group, not "30". How it is written'),
     ],
 )

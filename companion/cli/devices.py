@@ -7,7 +7,7 @@ import click
 from companion.base.clean import clean_line
 from companion.base.errors import PedalError
 from companion.cli.health import findings
-from companion.cli.options import print_lines
+from companion.cli.options import Number, print_lines
 from companion.devices.pedal.character_mode import CharacterMode
 from companion.devices.pedal.devices import list_devices
 from companion.devices.pedal.learn import kept, learn, learn_switch
@@ -50,7 +50,7 @@ def list_pedals() -> None:
 )
 @click.option(
     "--dwell",
-    type=click.FloatRange(0, 20),
+    type=Number(0, 20, float),
     metavar="SECONDS",
     help="How long each choice stands; 0 has a press move on, and quick ones or a hold take.",
 )

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from companion.base.errors import CommandError
-from companion.cli.options import AUDIO_IN, FILE, LANGUAGE, TEXT, print_lines
+from companion.cli.options import AUDIO_IN, FILE, LANGUAGE, TEXT, Number, print_lines
 from companion.cli.walking import EARS
 from companion.command import parse
 from companion.devices.audio.microphone import FileMicrophone
@@ -29,7 +29,7 @@ from companion.settings import Settings, load
 )
 @click.option(
     "--talk",
-    type=click.IntRange(0, 3600),
+    type=Number(0, 3600),
     default=round(TALK_SECONDS),
     show_default=True,
     metavar="SECONDS",
@@ -84,7 +84,7 @@ def listen(
 @click.argument("words", nargs=-1)
 @click.option(
     "--takes",
-    type=click.IntRange(FEWEST_TAKES, MOST_TAKES),
+    type=Number(FEWEST_TAKES, MOST_TAKES),
     default=USUAL_TAKES,
     show_default=True,
     help="How often each word is recorded: one is of use, three are sure.",

@@ -9,7 +9,7 @@ import click
 
 from companion.base.errors import CompanionError
 from companion.base.text import span
-from companion.cli.options import FILE, PLAN, print_lines
+from companion.cli.options import FILE, PLAN, Number, print_lines
 from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.effect import effect, in_cloth
 from companion.diagnosis.mends import mends
@@ -33,8 +33,8 @@ _MOST_FELT: Final = 1000
 
 @click.command()
 @PLAN
-@click.option("--group", type=click.IntRange(1), required=True, help="The group, from 1.")
-@click.option("--counted", type=click.IntRange(0), help="How many ends you count in it.")
+@click.option("--group", type=Number(1), required=True, help="The group, from 1.")
+@click.option("--counted", type=Number(0), help="How many ends you count in it.")
 @click.option("--felt", help='The shafts you feel, end by end, such as "1 2 4 3".')
 @click.option(
     "--spare",

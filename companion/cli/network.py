@@ -12,7 +12,7 @@ import click
 
 from companion.base import home
 from companion.base.errors import CompanionError
-from companion.cli.options import all_of, print_lines
+from companion.cli.options import Number, all_of, print_lines
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp
@@ -33,7 +33,7 @@ def network_options(whom: str) -> Callable[[Callable[..., None]], Callable[..., 
         click.option("--address", default="", help="With --network: this machine's address there."),
         click.option(
             "--port",
-            type=click.IntRange(0, 65535),
+            type=Number(0, 65535),
             default=PORT,
             show_default=True,
             help="Where to serve; 0 takes any free port.",

@@ -1,6 +1,7 @@
 """The options that several commands take, and the argument that names a plan or a draft."""
 
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 
@@ -8,12 +9,35 @@ import click
 
 from companion.command import LANGUAGES
 
+
+class Number(click.ParamType[float]):
+    """A number of a range; what is none is refused in words, which a voice can say."""
+
+    name = "number"
+
+    def __init__(self, least: int, most: int | None = None, kind: type[float] = int) -> None:
+        self._least, self._most, self._kind = least, most, kind
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Return the number, a whole one unless the kind is float."""
+        with suppress(ValueError):
+            number = self._kind(value)
+            if self._least <= number and (self._most is None or number <= self._most):
+                return number
+        most = "up" if self._most is None else f"to {self._most}"
+        whole = "whole " if self._kind is int else ""
+        told = f'expected a {whole}number from {self._least} {most}, not "{value}".'
+        raise click.BadParameter(told, ctx, param)
+
+
 PATH = click.Path(path_type=Path)
 FILE = click.Path(path_type=Path, dir_okay=False)
 FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)
 # It is read first, for a plan that is asked for in the place of a WIF file.
 TEXT = click.option("--text", is_flag=True, is_eager=True, help="Print only; say nothing aloud.")
-RATE = click.option("--rate", type=click.IntRange(80, 450), help="Words a minute of the voice.")
+RATE = click.option("--rate", type=Number(80, 450), help="Words a minute of the voice, 80 to 450.")
 AUDIO_OUT = click.option(
     "--audio-out",
     type=FILE,
@@ -49,7 +73,7 @@ def begins_at(
     metavar: str, told: str, *, option: str = "--from"
 ) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Return the option of where a walk begins on work that is half done."""
-    return click.option(option, "from_end", type=click.IntRange(min=1), metavar=metavar, help=told)
+    return click.option(option, "from_end", type=Number(1), metavar=metavar, help=told)
 
 
 _GIVEN: Final = "companion.answers"

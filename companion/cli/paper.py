@@ -9,7 +9,7 @@ import click
 
 from companion.base.errors import CompanionError
 from companion.base.files import check_free, write_new
-from companion.cli.options import PATH, PLAN, RATE
+from companion.cli.options import PATH, PLAN, RATE, Number
 from companion.loom.compute import read_and_compute
 from companion.loom.dressing import Dressing
 from companion.out.paper.files import (
@@ -55,7 +55,7 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--pause",
-    type=click.FloatRange(0, 60),
+    type=Number(0, 60, float),
     default=3.0,
     help="Seconds of silence after each step of a sound file; 3 unless you say otherwise.",
 )

@@ -7,7 +7,7 @@ import click
 
 from companion.base.errors import CompanionError
 from companion.base.files import check_free, write_new
-from companion.cli.options import FILE, PLAN
+from companion.cli.options import FILE, PLAN, Number
 from companion.loom.compute import read_and_compute
 from companion.loom.threading_order import numbers_as_threaded
 from companion.out.picture.layout import layout
@@ -27,7 +27,7 @@ PICTURE_SUFFIXES: Final = (".svg", ".png")
     metavar="FILE",
     help="A file ending in .svg or .png; the plan's name with .svg unless you say otherwise.",
 )
-@click.option("--at", type=click.IntRange(1), metavar="END", help="Mark this end.")
+@click.option("--at", type=Number(1), metavar="END", help="Mark this end.")
 @click.option(
     "--instead",
     "slips",
@@ -35,7 +35,7 @@ PICTURE_SUFFIXES: Final = (".svg", ".png")
     metavar="TEXT",
     help='Show the cloth beside it with a slip, "end 12 on shaft 3"; give it again for more.',
 )
-@click.option("--from-pick", type=click.IntRange(1), default=1, help="The first pick shown.")
+@click.option("--from-pick", type=Number(1), default=1, help="The first pick shown.")
 def picture(
     *, plan: Path, to: Path | None, at: int | None, slips: tuple[str, ...], from_pick: int
 ) -> None:

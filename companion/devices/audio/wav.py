@@ -97,7 +97,7 @@ def _chunks(path: Path) -> dict[bytes, bytes]:
     try:
         content = path.read_bytes()
     except OSError as error:
-        raise AudioError(f"{path}: expected a WAV file: {error.strerror}.") from None
+        raise AudioError(f"{path} cannot be read: {error.strerror}. Check the name.") from None
     if content[:4] != b"RIFF" or content[8:12] != b"WAVE":
         raise AudioError(f"{path}: expected a WAV file, found something else; check the name.")
     return chunks_of(content, "<")
