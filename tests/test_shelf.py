@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import struct
 from contextlib import closing
 from typing import TYPE_CHECKING
 
@@ -80,6 +81,22 @@ def test_what_is_sound_is_saved(tmp_path: Path, number: int) -> None:
         assert journal.append(step(number + 1)).number == number + 1
     assert (tmp_path / AWAY / path.name).read_bytes() == content
     assert names(tmp_path) == ["harbour-towels-2"]
+
+
+def test_what_is_sound_is_saved_of_a_file_that_lacks_its_last_page(tmp_path: Path) -> None:
+    """As when it was killed while it folded in its log, and the log is lost.
+
+    How many pages there are stands at byte 28 (SQLite, "Database File Format", 1.3.8).
+    """
+    path = walked(tmp_path, 100)
+    content = bytearray(path.read_bytes())
+    (pages,) = struct.unpack_from(">I", content, 28)
+    struct.pack_into(">I", content, 28, pages + 1)
+    path.write_bytes(content)
+    with pytest.raises(JournalError, match="--rescue"):
+        Journal.open(path)
+    assert rescue(path).entries == 100
+    assert (tmp_path / AWAY / path.name).read_bytes() == content
 
 
 def test_nothing_is_saved_where_nothing_is_to_be(tmp_path: Path) -> None:

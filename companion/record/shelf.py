@@ -1,9 +1,11 @@
 """Putting sessions away and taking them out again, and saving what is sound of a damaged one."""
 
 import sqlite3
+import struct
 from contextlib import closing, suppress
 from itertools import count
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import NamedTuple
 
 from companion.base.errors import JournalError
@@ -14,6 +16,9 @@ from companion.record.journal import Journal
 
 AWAY = "put-away"
 """The folder, beside the sessions, of those put away."""
+
+_LONGEST_LOG = 2**24
+"""Bytes that a log, which is folded in at each group's end, adds to the file at the most."""
 
 
 class Rescued(NamedTuple):
@@ -59,12 +64,14 @@ def rescue(path: Path) -> Rescued:
 
     Raises JournalError, changing nothing, where it is sound, or its plan is damaged too.
     """
-    with faults.plainly(path), lock.alone(path), closing(store.connect_to_read(path)) as connection:
-        store.check_ours(connection, path)
-        session, _ = store.session_of(connection, path)
-        sound, is_damaged = _sound(connection, path)
-        with closing(store.connect_without_log(path)) as alone:
-            sound = max(sound, _sound(alone, path)[0], key=len)
+    with faults.plainly(path), lock.alone(path), TemporaryDirectory() as folder:
+        alone = _full_length(path, Path(folder))
+        with closing(store.connect_without_log(alone)) as connection:
+            store.check_ours(connection, path)
+            session, _ = store.session_of(connection, path)
+            sound, _ = _sound(connection, path)
+        with_log, is_damaged = _sound_with_log(path)
+        sound = max(with_log, sound, key=len)
     if not sound or not is_damaged:
         why = "nothing in this session is damaged" if sound else "no entry of it is sound"
         raise JournalError(f"{path.stem}: {why}, so nothing was changed.")
@@ -73,6 +80,29 @@ def rescue(path: Path) -> Rescued:
         store.build(to, session, map(row_of, sound))
     put_away(path)
     return Rescued(to.stem, len(sound), sound[-1].at)
+
+
+def _sound_with_log(path: Path) -> tuple[list[Entry], bool]:
+    try:
+        with closing(store.connect_to_read(path)) as connection:
+            return _sound(connection, path)
+    except sqlite3.OperationalError:
+        raise  # it cannot be read just now, which says nothing of what it holds
+    except sqlite3.DatabaseError:
+        return [], True
+
+
+def _full_length(path: Path, folder: Path) -> Path:
+    """Return a copy of the file that is as long as its first page says.
+
+    Where the folding in of a log was broken off and the log is lost, SQLite reads nothing of a file
+    that lacks its last pages (its documentation, "Database File Format", 1.3.8).
+    """
+    content = path.read_bytes()
+    size, pages = struct.unpack_from(">H10xI", content.ljust(32, b"\0"), 16)
+    copy = folder / path.name
+    copy.write_bytes(content.ljust(min(size * pages, len(content) + _LONGEST_LOG), b"\0"))
+    return copy
 
 
 def _sound(connection: sqlite3.Connection, path: Path) -> tuple[list[Entry], bool]:

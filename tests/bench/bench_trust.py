@@ -20,6 +20,9 @@ sys.path[:0] = [str(REPOSITORY), str(REPOSITORY / "tests")]
 from damage import MEMORY, Sound, carry_trial, session_trial, sound  # noqa: E402 needs the path
 from journal_walker import begin, walk_and_kill  # noqa: E402 needs the path
 
+from companion.base.errors import JournalError  # noqa: E402 needs the path
+from companion.record import rescue  # noqa: E402 needs the path
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -39,8 +42,15 @@ def kills(folder: Path, number: int) -> None:
             with begin(folder, "Killed") as journal:
                 path = journal.path
         loses_log = each % LOG_KILLS == LOG_KILLS - 1
-        killed = walk_and_kill(path, chance.uniform(0, 0.1), loses_log=loses_log)
         came["log lost"] += loses_log
+        try:
+            killed = walk_and_kill(path, chance.uniform(0, 0.1), loses_log=loses_log)
+        except JournalError:
+            if not loses_log:
+                raise
+            came["torn"] += 1
+            path = path.with_stem(rescue(path).session)
+            continue
         came["lost with it"] += max(0, killed.acknowledged - killed.stored)
         came["ahead"] += max(0, killed.stored - killed.acknowledged)
         came["entries"] += killed.acknowledged - killed.before
@@ -53,6 +63,7 @@ def kills(folder: Path, number: int) -> None:
         f"  were stored. {came['log lost']} times the log was lost too: told each time, and with "
         f"it {came['lost with it']} entries, never more than one at a time"
     )
+    print(f"  {came['torn']} times the file was torn by that: refused, and what is sound rescued")
 
 
 def trials(
