@@ -493,13 +493,7 @@ def test_the_threading_large_targets_and_huge_type(
     for width, height in SIZES:
         page.set_viewport_size({"width": width, "height": height})
         assert not is_scrolled_sideways(page)
-        done = box_of(page.get_by_role("button", name="Done"))
-        present, keys = box_of(page.locator("#present")), box_of(page.locator("#commands"))
-        assert max(_bottom(done), _bottom(present)) <= height, (width, height)
-        if width > height:
-            assert keys["x"] >= present["x"] + present["width"]
-        else:
-            assert keys["y"] >= _bottom(present)
+        wait_until(partial(_fits, page, width, height))  # what is drawn for the size before goes
     # However long the step is, its key is in reach without a scroll.
     page.set_viewport_size({"width": 360, "height": 640})
     page.locator("#detail").evaluate("(each) => { each.textContent = 'Long. '.repeat(200); }")
@@ -551,6 +545,17 @@ def box_of(each: Locator) -> FloatRect:
 
     wait_until(is_found)
     return found[0]
+
+
+def _fits(page: Page, width: int, height: int) -> bool:
+    """Tell whether the step and the keys stand beside or above each other, and within."""
+    done = box_of(page.get_by_role("button", name="Done"))
+    present, keys = box_of(page.locator("#present")), box_of(page.locator("#commands"))
+    if max(_bottom(done), _bottom(present)) > height:
+        return False
+    if width > height:
+        return keys["x"] >= present["x"] + present["width"]
+    return keys["y"] >= _bottom(present)
 
 
 def _bottom(box: FloatRect) -> float:

@@ -100,7 +100,7 @@ def test_a_recording_can_be_closed_early(tmp_path: Path) -> None:
 
 def test_what_is_no_recording_is_one_line(tmp_path: Path) -> None:
     """The fault is told before anything is listened to."""
-    with pytest.raises(AudioError, match=r"none\.wav: expected a WAV file"):
+    with pytest.raises(AudioError, match=r"none\.wav cannot be read: "):
         FileMicrophone(tmp_path / "none.wav")
 
 

@@ -5,7 +5,6 @@ import struct
 from contextlib import closing, suppress
 from itertools import count
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import NamedTuple
 
 from companion.base.errors import JournalError
@@ -64,6 +63,8 @@ def rescue(path: Path) -> Rescued:
 
     Raises JournalError, changing nothing, where it is sound, or its plan is damaged too.
     """
+    from tempfile import TemporaryDirectory  # noqa: PLC0415 - a walk does without it
+
     with faults.plainly(path), lock.alone(path), TemporaryDirectory() as folder:
         alone = _full_length(path, Path(folder))
         with closing(store.connect_without_log(alone)) as connection:
