@@ -235,9 +235,10 @@ def run_apart(work: Coroutine[Any, Any, None]) -> None:
         thread.submit(asyncio.run, work).result()
 
 
-def wait_until(is_so: Any, seconds: float = 20.0) -> None:
-    """Wait for something to be so, and fail where it does not become so."""
+def wait_until(is_so: Any, seconds: float = 20.0) -> Any:
+    """Wait for something to be so and return it; fail where it does not become so."""
     end = time.monotonic() + seconds
-    while not is_so():
+    while not (found := is_so()):
         assert time.monotonic() < end, "waited in vain"
         time.sleep(0.05)
+    return found

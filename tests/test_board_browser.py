@@ -536,15 +536,8 @@ SIZES = ((320, 568), (390, 844), (820, 1180), (844, 390), (1180, 820), (1920, 10
 
 def box_of(each: Locator) -> FloatRect:
     """Wait for the place of an element: one that is being drawn anew has none."""
-    found: list[FloatRect] = []
-
-    def is_found() -> bool:
-        box = each.bounding_box()
-        found.extend([] if box is None else [box])
-        return bool(found)
-
-    wait_until(is_found)
-    return found[0]
+    box: FloatRect = wait_until(each.bounding_box)
+    return box
 
 
 def _fits(page: Page, width: int, height: int) -> bool:

@@ -41,7 +41,7 @@ class PlanError(CompanionError):
         self.head = f"{source}: {counted(len(problems), 'problem')} found."
         text = "\n".join([self.head, *(f"  {problem}" for problem in problems)])
         if [problem.place for problem in problems] == [WHOLE_FILE]:
-            text = f"{source}: {problems[0].fault}. {problems[0].mend}."
+            text = str(problems[0]._replace(place=source))
         super().__init__(text)
 
 

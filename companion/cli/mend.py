@@ -14,7 +14,7 @@ from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.effect import effect, in_cloth
 from companion.diagnosis.mends import mends
 from companion.diagnosis.planned import planned_group
-from companion.diagnosis.slips import Advice, Diagnosis, Findings, Observed, applied
+from companion.diagnosis.slips import Advice, Diagnosis, Findings, Observed, applied, observed
 from companion.loom.compute import read_and_compute
 from companion.loom.dressing import Dressing
 from companion.loom.threading_order import as_threaded
@@ -87,9 +87,7 @@ def _report(
         )
     over = dict(_spare(dressing, each) for text in spare for each in text.split(","))
     row = None if felt is None else _felt(dressing, felt)
-    # As at the loom: a row that ends early says nothing of the ends after it.
-    is_whole = row is None or len(row) >= dressing.groups[group - 1].ends or len(row) == counted
-    return Observed(counted, over or None, row, is_felt_whole=is_whole)
+    return observed(dressing.groups[group - 1].ends, counted, over, row)
 
 
 def _spare(dressing: Dressing, text: str) -> tuple[int, int]:

@@ -154,6 +154,17 @@ class Observed(Value):
     """Whether `felt` goes to the last end; else the weaver left off before."""
 
 
+def observed(
+    ends: int,
+    total: int | None,
+    spare: Mapping[int, int] | None,
+    felt: tuple[int, ...] | None,
+) -> Observed:
+    """Return a report on so many planned ends; a row that ends early tells nothing of the rest."""
+    is_whole = felt is None or len(felt) >= ends or len(felt) == total
+    return Observed(total, spare or None, felt, is_felt_whole=is_whole)
+
+
 def applied(shafts: Sequence[int], slips: Iterable[Slip]) -> tuple[int, ...]:
     """Return the shafts, from end 1 on, as threaded after slips that do not overlap."""
     threaded: list[int] = []

@@ -7,7 +7,7 @@ from companion.diagnosis.diagnose import diagnose
 from companion.diagnosis.planned import Planned
 from companion.diagnosis.planned import planned_ends as ends_of_plan
 from companion.diagnosis.sleying import dent_diagnoses
-from companion.diagnosis.slips import Findings, Observed
+from companion.diagnosis.slips import Findings, Observed, observed
 from companion.guide.state import Reported
 from companion.guide.terms import Cause, CauseKind
 from companion.guide.touch_check import planned
@@ -93,8 +93,7 @@ def findings(
     spare = dict(reported.spare) or None
     if (total, spare, felt) == (None, None, None):
         return Findings(())
-    is_whole = felt is not None and (len(felt) >= len(places) or len(felt) == total)
-    report = Observed(total, spare, felt, is_felt_whole=is_whole)
+    report = observed(len(places), total, spare, felt)
     return diagnose(planned_ends(stage, steps), report, MOST_TOLD)
 
 

@@ -16,7 +16,7 @@ def steps_alike(old: Stage, new: Stage) -> int:
     """
     if grounds_of(old) != grounds_of(new):
         return 0
-    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], _pairs(old, new)))
+    return sum(takewhile(bool, (was == now for was, now in _pairs(old, new))))
 
 
 def other_shafts(old: Stage, new: Stage, upto: int) -> tuple[Step, ...] | None:
@@ -34,14 +34,12 @@ def threaded_alike(old: Stage, new: Stage, upto: int) -> int:
     grounds = _GROUNDS["thread"]
     if grounds(old.dressing) != grounds(new.dressing):
         return 0
-    names = _renamed(old.dressing, new.dressing)
-    pairs = zip(old.steps[:upto], new.steps, strict=False)
-    alike = (_bare(was, old, names) == _bare(now, new, {}) for was, now in pairs)
-    return sum(takewhile(bool, alike))
+    pairs = _pairs(old, new, upto)
+    return sum(takewhile(bool, (_bare(was) == _bare(now) for was, now in pairs)))
 
 
-def _bare(step: Step, walked: Stage, names: Mapping[str, str]) -> Step:
-    return _for_the_hands(step, walked, names)._replace(dents=(), empty_dents=0)
+def _bare(step: Step) -> Step:
+    return step._replace(dents=(), empty_dents=0)
 
 
 def is_same_work(old: Stage, new: Stage) -> bool:

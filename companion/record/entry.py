@@ -167,7 +167,7 @@ def _is_events(text: str) -> bool:
 
 _CHECKS: Final[dict[str, Callable[[str], bool]]] = {
     "at": _is_time,
-    "source": lambda text: text in get_args(Source),
+    "source": frozenset(get_args(Source)).__contains__,
     "events": _is_events,
     "command": lambda text: isinstance(json.loads(text), dict),
 }

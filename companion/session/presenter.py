@@ -10,7 +10,7 @@ import click
 from companion.base.clean import clean_text
 from companion.base.errors import JournalError
 from companion.devices.audio.tones import ToneName
-from companion.devices.speech.voice import FASTEST, SLOWEST, Item, TwoVoices, Voice
+from companion.devices.speech.voice import Item, TwoVoices, Voice, kept_rate
 from companion.guide.effects import ChangeRate, Effects, Keep, Leave, Say, Tone, Tune
 from companion.guide.messages import StepCall
 from companion.guide.terms import Message
@@ -150,6 +150,6 @@ class Presenter:
 
     def _change_rate(self, direction: int) -> None:
         rate = self.words_per_minute + direction * RATE_STEP
-        self._style = replace(self._style, words_per_minute=min(max(rate, SLOWEST), FASTEST))
+        self._style = replace(self._style, words_per_minute=kept_rate(rate))
         self.wishes["speech.words_per_minute"] = str(self.words_per_minute)
         self._voice.set_rate(self.words_per_minute)
