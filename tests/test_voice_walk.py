@@ -228,6 +228,21 @@ def test_numbers_are_offered_to_a_voice_alone(
     assert "Nothing changed.\nGroup 1. How many ends are in heddles?\n7, but 8 are planned." in text
 
 
+def test_shafts_named_from_the_choices_are_all_told_before_they_are_taken(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Only where they were offered do they end by themselves; an offer that was left is over."""
+    first_try(monkeypatch)
+    held = "next one/no/yes/next one/no/yes/mend/no/where am i/choices/no/yes"
+    felt = "/".join("no/" * (shaft - 1) + "yes" for shaft in (1, 2, 3, 4, 1, 3, 4))
+    given = f"{held}/{felt}".split("/")
+    text, journal, _ = walked(tmp_path, *GROUP_OF_EIGHT, *map(voice, given))
+    journal.close()
+    _, _, after = text.partition("The shafts you feel?\n")
+    assert after.startswith("1?\n1?\n2?\n1?\n2?\n3?\n1?")
+    assert "Most likely" not in after
+
+
 @pytest.mark.parametrize(("is_demanded", "order"), [(False, "8 7 9 6"), (True, "7 9 8 6")])
 def test_a_count_that_must_be_given_is_not_led_by_the_plan(
     *, is_demanded: bool, order: str

@@ -12,8 +12,7 @@ from companion.devices.pedal.character_mode import CharacterMode
 from companion.devices.pedal.devices import list_devices
 from companion.devices.pedal.learn import kept, learn, learn_switch
 from companion.devices.pedal.presses import PedalPresses, terminal_press
-from companion.guide.choices import ROUNDS
-from companion.session.scanner import FIRST_ITEM_FACTOR
+from companion.guide.choices import FIRST_ITEM_FACTOR, ROUNDS
 from companion.settings import (
     describe,
     load,

@@ -1,7 +1,7 @@
 """The choices read aloud one at a time, so that a single switch can give every command.
 
-While choices are open, one signal moves on to the next and another takes the one just said; which
-press or passing of time is which signal is the session's affair. What needs a number or a row of
+Each stands some seconds before the next is read, and a press takes it; or, where no seconds are
+set, a press moves on, and a second call for the choices takes. What needs a number or a row of
 shafts asks for it by counting up aloud, or by offering the likeliest first.
 
 The likeliest are offered to a weaver whose numbers are not heard, too: after "no" at a count the
@@ -15,17 +15,24 @@ from typing import Final
 
 from companion.base.value import Value
 from companion.command import Command, Kind
-from companion.guide.messages import COUNTED, Mode
+from companion.command.size import MOST_ENDS
+from companion.guide.messages import COUNTED, ChoiceCall, Mode, NumberCall, OfferCall
 from companion.guide.place import expected_so_far, likely_meaning, may_affirm, stretch
+from companion.guide.refuse import choosable
 from companion.guide.state import State
+from companion.guide.terms import Message
 from companion.guide.touch_check import planned
 from companion.guide.walk import LEAST_FELT
-from companion.job import Stage
+from companion.job import Stage, threading_of
 
 AT_ONCE: Final = 6
 """Choices in a round at most before the one that leads to more: some 20 seconds, our own choice."""
 ROUNDS: Final = 2
 """How often the choices are read before they close by themselves."""
+FIRST_ITEM_FACTOR: Final = 1.5
+"""How much longer the first choice stands, so that nobody is taken by surprise. Our own choice."""
+LEAST_COUNTED_TO: Final = 20
+"""A count is counted up at least so far, and to twice what is planned."""
 MOST_BY_ONES: Final = 20
 """Numbers up to here are counted by ones; beyond, digit by digit from the highest."""
 _TEN: Final = 10
@@ -34,6 +41,10 @@ NUMBERED: Final = frozenset(
     {Kind.COUNT, Kind.REWIND, Kind.SPARE, Kind.LACKING, Kind.AT_A_TIME, Kind.LOOK}
 )
 """Commands that are none without a number."""
+ANSWERS: Final = frozenset(
+    {Kind.DONE, Kind.CHOICES, Kind.MORE_CHOICES, Kind.YES, Kind.NO, Kind.REPEAT}
+)
+"""What moves on among the choices, takes one, or has it said once more; all else ends them."""
 
 
 class CommandChoice(Value):
@@ -85,6 +96,47 @@ class Choices(Value):
             return tuple(range(self.chosen.limit + 1))
         most = min(_TEN - 1, (self.chosen.limit - self.value) // self.place)
         return tuple(digit * self.place for digit in range(most + 1))
+
+    @property
+    def is_first(self) -> bool:
+        """Whether none of them, or of the numbers of one, was read before."""
+        return not self.at and self.rounds == 1
+
+    @property
+    def call(self) -> Message:
+        """What is said of the present one."""
+        number = self.numbers[self.at] if self.numbers else None
+        if self.chosen is None:
+            item = self.items[self.at]
+            return ChoiceCall(item.kind, item.is_row, self.is_first)
+        if self.chosen.likely:
+            is_first = self.is_first and not self.row
+            return OfferCall(number or 0, self.chosen.is_row, is_first, self.chosen.first_end)
+        return NumberCall(number)
+
+
+def open_to(state: State, stage: Stage) -> Choices:
+    """Return the choices among all that can be given now."""
+    shafts = max((shaft for step in stage.steps for shaft in step.shafts), default=0)
+    last = stage.steps[state.confirmed - 1] if state.confirmed else None
+    limits = {
+        Kind.COUNT: max(LEAST_COUNTED_TO, 2 * expected_so_far(state, stage)),
+        Kind.REWIND: stage.number_of(last) if last else 0,
+        Kind.SPARE: shafts,
+        Kind.LACKING: shafts,
+        Kind.AT_A_TIME: MOST_ENDS,
+        Kind.LOOK: _last_begun(state, stage),
+    }
+    return opened(choosable(state, stage), limits, shafts if stage.counted == "end" else 0)
+
+
+def _last_begun(state: State, stage: Stage) -> int:
+    """Return the number of the last group that can be looked at, or 0."""
+    looked = threading_of(stage)
+    if not looked.has_shafts:
+        return 0
+    is_past = looked is not stage
+    return sum(is_past or group.first_step <= state.confirmed for group in looked.groups)
 
 
 def opened(kinds: Sequence[Kind], limits: dict[Kind, int], shafts: int) -> Choices:
@@ -142,6 +194,22 @@ def taken(choices: Choices) -> Choices | Command:
     if choices.place == 1:
         return Command(chosen.kind, value, numbers=(value,) if chosen.kind is Kind.COUNT else ())
     return replace(choices, value=value, place=choices.place // _TEN, at=0, rounds=1)
+
+
+def answered(
+    choices: Choices, kind: Kind, state: State, stage: Stage, *, is_by_press: bool
+) -> Choices | Command | None:
+    """Return what comes of one of the answers: others, the command taken, or None for no more."""
+    if kind is Kind.REPEAT:
+        return choices
+    if kind is Kind.MORE_CHOICES:
+        return more(choices)
+    if kind is Kind.NO or (kind is Kind.DONE and is_by_press):
+        return moved_on(choices)
+    result = taken(choices)
+    if isinstance(result, Choices) and result.chosen is not None and result.chosen.likely:
+        return _unless_enough(result, state, stage)
+    return result
 
 
 def _counting(choices: Choices, item: CommandChoice) -> Choices:
@@ -222,12 +290,12 @@ def _shafts_to_feel(state: State, stage: Stage) -> Choices | None:
     return offered(row) if plan else None
 
 
-def is_enough(state: State, stage: Stage, row: tuple[int, ...]) -> bool:
-    """Return whether the shafts felt so far tell the one likely place of what is wrong."""
-    if len(row) < LEAST_FELT:
-        return False
-    felt = replace(state, reported=state.reported._replace(felt=row))
-    return len(likely_meaning(felt, stage).diagnoses) == 1 and _is_placed(felt, stage)
+def _unless_enough(choices: Choices, state: State, stage: Stage) -> Choices | Command:
+    """Return the row so far as it is told once it tells the one likely place of what is wrong."""
+    felt = replace(state, reported=state.reported._replace(felt=choices.row))
+    is_known = len(choices.row) >= LEAST_FELT and _is_placed(felt, stage)
+    is_enough = is_known and len(likely_meaning(felt, stage).diagnoses) == 1
+    return Command(Kind.COUNT, numbers=choices.row) if is_enough else choices
 
 
 def _is_placed(state: State, stage: Stage) -> bool:

@@ -14,11 +14,19 @@ from companion.base.clean import clean_line
 from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, NotACommandError, parse
 from companion.devices.pedal.keys import BURST_PRESSES
-from companion.guide.choices import Choices, is_enough, likely_numbers
+from companion.guide.choices import (
+    ANSWERS,
+    FIRST_ITEM_FACTOR,
+    Choices,
+    answered,
+    likely_numbers,
+    moved_on,
+    open_to,
+)
 from companion.guide.effects import ChangePlan, Effects, Outcome, PlanWish, Say, Tone, messages_in
 from companion.guide.events import Event, Events
 from companion.guide.events import to_json as events_to_json
-from companion.guide.messages import Mode, Unknown
+from companion.guide.messages import ChoicesClosed, Mode, Unknown
 from companion.guide.place import present
 from companion.guide.refuse import refused
 from companion.guide.state import Options, State, check_fits, without_overlays
@@ -27,7 +35,6 @@ from companion.job import Stage, Step
 from companion.record import Entry, EntryKind, Journal, Source
 from companion.session.inputs import Input
 from companion.session.presenter import Presenter
-from companion.session.scanner import Scanner
 from companion.session.timing import Quiet
 
 _log = logging.getLogger(__name__)
@@ -117,7 +124,9 @@ class StageWalk:
         self._presenter = presenter
         self._clock = clock
         self._quiet = Quiet()
-        self._scanner = Scanner(scan_seconds)
+        self._scan_seconds = scan_seconds
+        self._choices: Choices | None = None
+        """Those that are being read, if any."""
         self._is_held = self._is_behind = False
         self._called_at = self._began_at = clock()
         self.plan_wish: PlanWish | None = None
@@ -134,7 +143,7 @@ class StageWalk:
     @property
     def mode(self) -> Mode:
         """What the walk waits for."""
-        is_choosing = self._scanner.choices or self.state.asked is Kind.COUNT
+        is_choosing = self._choices is not None or self.state.asked is Kind.COUNT
         return Mode.CHOOSING if is_choosing else self.state.mode
 
     def begin(
@@ -193,12 +202,11 @@ class StageWalk:
             self._take_back_burst(given)
         elif command.kind is Kind.DONE:
             self._press(given)
-        scanned = self._scan(given, command) if self._scanner.choices else None
+        scanned = self._scan(given, command)
         if scanned is not None:
             return scanned
         if command.kind in {Kind.CHOICES, Kind.MORE_CHOICES}:
-            opened = self._scanner.open(self.state, self.stage)
-            return self._speak((Tone("confirm"), Say(opened)))
+            return self._speak((Tone("confirm"), self._read(open_to(self.state, self.stage))))
         # Typed numbers are quicker than any that are offered.
         is_heard = given.source == "voice"
         offers = likely_numbers(self.state, command.kind, self.stage) if is_heard else None
@@ -222,10 +230,10 @@ class StageWalk:
         """Let time do what is due: read the next choice, or read on by the pace."""
         now = self._clock()
         quiet = self._quiet.seconds(now, is_speaking=self._presenter.is_speaking)
-        if self._scanner.choices:
-            message = self._scanner.tick(quiet)
-            if message is not None:
-                self._speak((Say(message),))
+        if self._choices is not None:
+            factor = FIRST_ITEM_FACTOR if self._choices.is_first else 1.0
+            if self._scan_seconds and quiet >= factor * self._scan_seconds:
+                self._speak((self._read(moved_on(self._choices)),))
         elif self._is_on_pace(now, quiet):
             self._read_on()
 
@@ -244,15 +252,22 @@ class StageWalk:
 
     def _scan(self, given: Input, command: Command) -> bool | None:
         """Move on among the choices, or take one; None where the command is none of theirs."""
-        result = self._scanner.given(command.kind)
+        choices, self._choices = self._choices, None
+        if choices is None or command.kind not in ANSWERS:
+            return None
+        is_by_press = not self._scan_seconds
+        result = answered(choices, command.kind, self.state, self.stage, is_by_press=is_by_press)
         if isinstance(result, Command):
             return self._step(given, result)
-        if result is None:
-            return None
-        return self._speak((Tone("confirm"), Say(result)))
+        return self._speak((Tone("confirm"), self._read(result)))
+
+    def _read(self, choices: Choices | None) -> Say:
+        """Keep the choices, and return what is said of the present one, or that they are over."""
+        self._choices = choices
+        return Say(choices.call if choices else ChoicesClosed())
 
     def _press(self, given: Input) -> None:
-        press = _Press(given.source, self.state, self._scanner.choices)
+        press = _Press(given.source, self.state, self._choices)
         self._pressed = [*self._pressed[1 - BURST_PRESSES :], press]
 
     def _take_back_burst(self, given: Input) -> None:
@@ -261,7 +276,7 @@ class StageWalk:
         burst = own[-given.quick :] if given.quick else []
         self._pressed.clear()
         if burst:
-            self._scanner.choices = burst[0].choices if self._scanner.is_by_press else None
+            self._choices = None if self._scan_seconds else burst[0].choices
         if burst and burst[0].state != self.state:
             outcome = guide.restored(self.state, burst[0].state)
             undo = Command(Kind.UNDO)
@@ -271,8 +286,7 @@ class StageWalk:
         """Drop the question that was answered, and offer the likeliest numbers."""
         if self.state.question is not None:
             self._step(given, command, is_said=False)
-        enough = partial(is_enough, self.state, self.stage)
-        return self._speak((Tone("confirm"), Say(self._scanner.offer(offers, enough))))
+        return self._speak((Tone("confirm"), self._read(offers)))
 
     def _hasty(self, given: Input, command: Command) -> WhyNot | None:
         """Return why done comes before anybody can have meant it here, or None."""
