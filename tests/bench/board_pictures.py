@@ -57,8 +57,8 @@ MOMENTS: Final = (
 """Each picture's name, the commands that lead there from the one before, and what stands there."""
 UNSEEN: Final = frozenset(
     {
-        "awake.js", "ear.js", "earbud.js", "lesson.js", "line.js", "microphone.js", "new.js",
-        "pair.html", "pair.js", "presses.js", "sheet.html", "silence.flac", "sound.js",
+        "awake.js", "ear.js", "earbud.js", "lesson.js", "line.js", "microphone.js", "new.html",
+        "new.js", "pair.html", "pair.js", "presses.js", "sheet.html", "silence.flac", "sound.js",
         "trust.html", "voice.js",
     }
 )  # fmt: skip

@@ -11,7 +11,7 @@ from companion.out.paper.font import BOLD, FOLDER, REGULAR
 from companion.out.paper.html_sheet import STYLE as SHEETS
 
 BOARD_PAGES: Final = "companion.out.board"
-SHEETS_STYLE: Final = "/sheets.css"
+SHEETS_STYLE: Final = f"/{SHEETS.name}"
 """How the plan's sheets look."""
 _KINDS: Final = {
     "css": ("text/css", "no-cache"),
@@ -33,9 +33,8 @@ def read_page(name: str, package: str = BOARD_PAGES) -> str:
 def assets(*more: str) -> list[Route]:
     """Return the address of each file that a page may ask for, those of more packages too."""
     pages = (files(each).joinpath("pages") for each in (BOARD_PAGES, *more))
-    found = [file for folder in (*pages, FOLDER) for file in folder.iterdir()]
+    found = [SHEETS, *(file for folder in (*pages, FOLDER) for file in folder.iterdir())]
     fixed = {f"/{each.name}": each.read_bytes() for each in found if _kind(each.name) in _KINDS}
-    fixed[SHEETS_STYLE] = SHEETS.encode()
     answers = {path: _fixed(path, content) for path, content in fixed.items()}
     silence = Route("/silence.flac", _silence, methods=["GET"])
     return [silence, *(Route(path, each, methods=["GET"]) for path, each in answers.items())]

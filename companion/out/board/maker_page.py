@@ -10,24 +10,8 @@ from companion.base.files import write_new
 from companion.maker.plan_writer import make
 from companion.maker.question import Answers, Question, several
 from companion.maker.questions import BY_KEY, QUESTIONS, read_all
+from companion.out.board.assets import read_page
 from companion.record.store import slug
-
-_HEAD = """<!DOCTYPE html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<title>{title} - loom board</title>
-<link rel="stylesheet" href="/palette.css">
-<link rel="stylesheet" href="/board.css">
-<script src="/look.js"></script>
-<script src="/new.js" type="module"></script>
-</head>
-<body>
-<header><h1>{heading}</h1><p><a href="/">To the board</a></p></header>
-<main>
-"""
-_FOOT = "</main>\n</body>\n</html>\n"
 
 
 def blank() -> str:
@@ -53,13 +37,13 @@ def filled(typed: Answers, folder: Path) -> tuple[str, bool]:
 
 def _written(path: Path, text: str) -> str:
     name = escape(path.name)
-    return (
-        _HEAD.format(title="Plan written", heading="Plan written")
-        + f'<p role="status">{name} is written in {escape(str(path.parent))}.</p>'
-        + f"<p>To dress the loom with it: <kbd>companion thread {name}</kbd></p>"
-        + f'<h2>What it says</h2>\n<pre tabindex="0">{escape(text)}</pre>'
-        + '<p><a href="">Make another plan</a></p>'
-        + _FOOT
+    return _page(
+        "Plan written",
+        "Plan written",
+        f'<p role="status">{name} is written in {escape(str(path.parent))}.</p>'
+        f"<p>To dress the loom with it: <kbd>companion thread {name}</kbd></p>"
+        f'<h2>What it says</h2>\n<pre tabindex="0">{escape(text)}</pre>'
+        '<p><a href="">Make another plan</a></p>',
     )
 
 
@@ -73,17 +57,19 @@ def _form(typed: Answers, faults: Mapping[str, str]) -> str:
             shown[question.key] = typed.get(question.key, "") or question.default(shown)
             rows.append(_field(question, shown, faults.get(question.key, "")))
         rows.append("</fieldset>")
-    return "\n".join(
-        [
-            _HEAD.format(title=title, heading="A new plan"),
-            *_summary(faults),
-            '<form method="post" novalidate>',
-            *rows,
-            '<div class="keys"><button class="first">Write the plan</button></div>',
-            "</form>",
-            _FOOT,
-        ]
-    )
+    form = [
+        *_summary(faults),
+        '<form method="post" novalidate>',
+        *rows,
+        '<div class="keys"><button class="first">Write the plan</button></div>',
+        "</form>\n",
+    ]
+    return _page(title, "A new plan", "\n".join(form))
+
+
+def _page(title: str, heading: str, body: str) -> str:
+    page = read_page("new.html").replace("{title}", title).replace("{heading}", heading)
+    return page.replace("{body}", body)
 
 
 def _by_section() -> list[Question]:

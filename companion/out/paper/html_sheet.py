@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from html import escape
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from companion.out.paper.chart import Box, Chart, Word, placed
@@ -12,32 +13,8 @@ if TYPE_CHECKING:
     from companion.out.paper.cloth import ClothPicture
     from companion.out.paper.sheet import Sheet, SheetLine
 
-STYLE: Final = """
-:root { color-scheme: light dark; }
-body { margin: 0 auto; max-width: 60rem; padding: 1rem; font-size: 150%; line-height: 1.5;
-  font-family: "Atkinson Hyperlegible Next", Verdana, "DejaVu Sans", sans-serif;
-  color: #000; background: #fff; overflow-wrap: anywhere; }
-h1, h2 { line-height: 1.2; }
-a { color: inherit; }
-ul { list-style: none; margin: 0; padding: 0; }
-li { padding: 0.4rem 0; border-bottom: 1px solid; break-inside: avoid; }
-nav li { border: 0; display: inline-block; padding: 0.25rem 1rem 0.25rem 0; }
-label { display: block; padding-left: 2.2em; text-indent: -2.2em; }
-input { width: 1.2em; height: 1.2em; margin: 0 1em 0 0; vertical-align: -0.2em; }
-.care { border-left: 0.4rem solid; padding-left: 1rem; }
-figure { margin: 1.5rem 0; }
-svg { width: 100%; height: auto; }
-svg.chart { max-width: 30em; font-family: inherit; fill: currentColor; }
-.chart rect { stroke: currentColor; stroke-width: 1.5; }
-.content span { display: inline-block; text-indent: 0; margin-right: 1.2em; }
-@media (prefers-color-scheme: dark) { body { color: #fff; background: #000; } }
-@media print {
-  body { font-size: 18pt; max-width: none; padding: 0; color: #000; background: #fff; }
-  nav { display: none; }
-  section { break-before: page; }
-}
-"""
-
+STYLE: Final = Path(__file__).parent / "pages" / "sheets.css"
+"""How the page looks."""
 DRAWN_WIDTH: Final = 640.0
 DRAWN_POINTS: Final = 22.0
 """The measures of drawings, whose type comes out as large as the page's own where it is wide."""
@@ -54,7 +31,10 @@ def write_html(
         cloth: the picture that stands after them, if any.
         style: the address of `STYLE`, for a page that may not carry its own; "" puts it in.
     """
-    styled = f'<link rel="stylesheet" href="{style}">' if style else f"<style>{STYLE}</style>"
+    if style:
+        styled = f'<link rel="stylesheet" href="{style}">'
+    else:
+        styled = f"<style>\n{STYLE.read_text('utf-8')}</style>"
     return "\n".join(
         [
             "<!DOCTYPE html>",
