@@ -6,7 +6,7 @@ import io
 import random
 from contextlib import closing
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import pytest
 from hypothesis import given
@@ -17,7 +17,7 @@ from small_plans import untimed
 
 from companion.devices.speech.voice import Voice
 from companion.guide import Options
-from companion.out.handover.facts import owners, shares
+from companion.out.handover.facts import contributions, owners
 from companion.out.handover.pace import (
     ENOUGH_STEPS,
     GAP_SECONDS,
@@ -43,7 +43,8 @@ if TYPE_CHECKING:
     from companion.record import Journal
     from companion.session.inputs import Inbox
 
-STAGE = "thread"
+STAGE: Final = "thread"
+WALKED = make_stage(STAGE, [("", [Made((1,))] * 150)])
 
 
 def at(
@@ -175,7 +176,7 @@ def records(draw: st.DrawFn) -> list[Moment]:
 @given(record=records())
 def test_every_step_that_stands_is_somebodys(record: Sequence[Moment]) -> None:
     """All parts together are the confirmed steps, each once, and nobody worked longer than time."""
-    parts = shares(STAGE, record)
+    parts = contributions(WALKED, record)
     numbers = [n for part in parts for first, last in part.runs for n in range(first, last + 1)]
     assert sorted(numbers) == list(range(1, record[-1].position + 1))
     told = sum(part.seconds for part in parts)
@@ -214,7 +215,7 @@ def test_a_reversed_going_back_changes_nobodys_steps() -> None:
     record += [at(20, 7, "Ben"), at(20, 8, "Ben")]
     record += [at(20, 2, "Ben"), at(21, 8, "Ben"), at(22, 9, "Ben", confirms=1)]
     assert owners(STAGE, record) == ["Ana"] * 8 + ["Ben"]
-    assert [(part.weaver, part.runs) for part in shares(STAGE, record)] == [
+    assert [(part.weaver, part.runs) for part in contributions(WALKED, record)] == [
         ("Ana", ((1, 8),)),
         ("Ben", ((9, 9),)),
     ]

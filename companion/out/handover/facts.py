@@ -1,25 +1,28 @@
 """What there is to hand over, and by whom, from stages, states and the record's moments."""
 
-from __future__ import annotations
-
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import groupby
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from operator import itemgetter
+from typing import Literal, NamedTuple
 
 from companion.base.value import Value
 from companion.command import Kind
-from companion.guide import Mode, Options, start, welcome_back
+from companion.guide import Message, Mode, Options, Overridden, State, start, welcome_back
 from companion.guide.effects import messages_in
 from companion.guide.place import is_at_boundary
-from companion.out.handover.pace import an_hour, forecast, step_seconds, work
+from companion.job import Stage, Step
+from companion.out.handover.pace import (
+    Forecast,
+    Moment,
+    PastSitting,
+    an_hour,
+    forecast,
+    step_seconds,
+    work,
+)
 from companion.wording.stages import title
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from companion.guide import Message, Overridden, State
-    from companion.job import Stage, Step
-    from companion.out.handover.pace import Forecast, Moment, PastSitting
 
 
 class Contribution(NamedTuple):
@@ -32,8 +35,19 @@ class Contribution(NamedTuple):
     edges: int
     """Floating selvedges, which have no number."""
     seconds: float
-    """At work."""
+    """At work, mending too."""
     an_hour: int | None
+    """None where it cannot be told."""
+
+
+class StagePace(NamedTuple):
+    """How fast a stage goes."""
+
+    paced_in: Literal["end", "step"]
+    """What an hour's work is told in."""
+    an_hour: int | None
+    """None where it cannot be told."""
+    left: Forecast | None
     """None where it cannot be told."""
 
 
@@ -86,17 +100,6 @@ def at_hand(stages: Sequence[StageFacts]) -> int:
     return next(unfinished, len(stages) - 1)
 
 
-class StagePace(NamedTuple):
-    """How fast a stage goes."""
-
-    paced_in: Literal["end", "step"]
-    """What an hour's work is told in."""
-    an_hour: int | None
-    """None where it cannot be told."""
-    left: Forecast | None
-    """None where it cannot be told."""
-
-
 def pace_of(stage: Stage, moments: Sequence[Moment], confirmed: int) -> StagePace:
     """Return the pace of a stage of which so many steps are confirmed."""
     paced_in = _paced_in(stage)
@@ -119,7 +122,7 @@ def stage_facts(stage: Stage, state: State | None, moments: Sequence[Moment]) ->
         confirmed=confirmed,
         is_finished=state is not None and state.base is Mode.FINISHED,
         item=stage.item,
-        parts=tuple(_part(share, stage) for share in shares(stage.name, moments)),
+        parts=contributions(stage, moments),
         pace=pace_of(stage, moments, confirmed),
         overrides=state.overrides if state else (),
         errors_at=tuple(
@@ -129,16 +132,28 @@ def stage_facts(stage: Stage, state: State | None, moments: Sequence[Moment]) ->
     )
 
 
-def _part(share: Share, stage: Stage) -> Contribution:
-    theirs = [stage.steps[first - 1 : last] for first, last in share.runs]
-    done = [step for run in theirs for step in run]
-    named = [[step for step in run if stage.number_of(step)] for run in theirs]
+def contributions(stage: Stage, moments: Sequence[Moment]) -> tuple[Contribution, ...]:
+    """Return what each person did of a stage, in the order they came to it."""
+    seconds: defaultdict[str, float] = defaultdict(float)
+    for stretch in work(moments):
+        if stretch.after.stage == stage.name:
+            seconds[stretch.after.weaver] += stretch.seconds
+    runs: dict[str, list[list[Step]]] = {weaver: [] for weaver in seconds}
+    owned = zip(owners(stage.name, moments), stage.steps, strict=False)  # some are to come
+    for weaver, run in groupby(owned, key=itemgetter(0)):
+        runs.setdefault(weaver, []).append([step for _, step in run])
+    return tuple(_part(stage, weaver, theirs, seconds[weaver]) for weaver, theirs in runs.items())
+
+
+def _part(stage: Stage, weaver: str, runs: list[list[Step]], seconds: float) -> Contribution:
+    done = [step for run in runs for step in run]
+    named = [[step for step in run if stage.number_of(step)] for run in runs]
     return Contribution(
-        share.weaver,
+        weaver,
         tuple((stage.number_of(run[0]), _last_number(run[-1], stage)) for run in named if run),
         edges=sum(not stage.number_of(step) for step in done),
-        seconds=share.seconds,
-        an_hour=an_hour(len(done), _amount(done, _paced_in(stage)), share.seconds),
+        seconds=seconds,
+        an_hour=an_hour(len(done), _amount(done, _paced_in(stage)), seconds),
     )
 
 
@@ -170,34 +185,6 @@ def place(state: State | None, stage: Stage) -> tuple[Message, ...]:
         work_alone = replace(state, is_paused=False, question=doubt, reading=None)
         effects = welcome_back(work_alone, stage, is_whole=True)
     return messages_in(effects)
-
-
-class Share(NamedTuple):
-    """One person's part in a stage."""
-
-    weaver: str
-    """"" where nobody was named."""
-    runs: tuple[tuple[int, int], ...]
-    """Step numbers, first and last of each run, of the steps that now stand as theirs."""
-    seconds: float
-    """At work on the stage, mending too."""
-
-
-def shares(stage: str, moments: Sequence[Moment]) -> tuple[Share, ...]:
-    """Return each person's part in a stage, in the order they came to it."""
-    seconds: dict[str, float] = {}
-    for stretch in work(moments):
-        if stretch.after.stage == stage:
-            weaver = stretch.after.weaver
-            seconds[weaver] = seconds.get(weaver, 0.0) + stretch.seconds
-    runs: dict[str, list[tuple[int, int]]] = {weaver: [] for weaver in seconds}
-    numbered = enumerate(owners(stage, moments), start=1)
-    for weaver, run in groupby(numbered, key=lambda each: each[1]):
-        numbers = [number for number, _ in run]
-        runs.setdefault(weaver, []).append((numbers[0], numbers[-1]))
-    return tuple(
-        Share(weaver, tuple(found), seconds.get(weaver, 0.0)) for weaver, found in runs.items()
-    )
 
 
 def owners(stage: str, moments: Sequence[Moment]) -> list[str]:

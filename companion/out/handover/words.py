@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from companion.base.text import capital, counted, listed, noun_for, sentence, span
+from companion.base.text import capital, counted, numbered, sentence, span
 from companion.out.handover.facts import Contribution, HandOver, StageFacts
 from companion.out.handover.pace import ENOUGH_STEPS, GAP_SECONDS, Forecast, PastSitting
 from companion.wording.checks import override
@@ -60,11 +60,7 @@ def _open(stage: StageFacts) -> Iterator[str]:
         yield f"{title}: {override(given)}"
     if stage.errors_at:
         was = "a mistake was" if len(stage.errors_at) == 1 else "mistakes were"
-        yield f"{title}: {was} reported after {_steps(stage.errors_at)}."
-
-
-def _steps(numbers: Sequence[int]) -> str:
-    return f"{noun_for(len(numbers), 'step')} {listed(numbers)}"
+        yield f"{title}: {was} reported after {numbered('step', stage.errors_at)}."
 
 
 def _part(part: Contribution, stage: StageFacts) -> str:
