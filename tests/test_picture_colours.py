@@ -212,7 +212,7 @@ def test_words_say_the_colours() -> None:
     )
     told = words(view(demo("point-runner")))
     assert "Colours of the warp, end 1 first: none named." in told
-    assert "Colours of the weft, pick 1 first: 12 times 3 natural, 1 indigo." in told
+    assert "Colours of the weft, pick 1 first: 12 times (3 natural, 1 indigo)." in told
 
 
 def test_a_threading_that_comes_over_and_over_is_told_once() -> None:
@@ -222,6 +222,15 @@ def test_a_threading_that_comes_over_and_over_is_told_once() -> None:
     assert "Threading, end 1 first: shafts 1 to 4, over and over." in told
     told = words(view(compute(make_plan((*shafts[:13], 3)))))
     assert "Threading, end 1 first: shafts 1 to 4, 1 to 4, 1 to 4, 1, 3." in told
+
+
+def test_a_turn_of_colours_that_the_picture_cuts_off_is_told_once() -> None:
+    """Of 48 ends nine turns of five fit; before, each of their runs was told."""
+    colours = ("white", "white", "white", "blue", "blue") * 12
+    drafted = {"colours": colours, "lifts": ((1, 3), (2, 4))}
+    plan = make_plan(straight(60), drafted=drafted)
+    told = words(view(compute(plan)))
+    assert "Colours of the warp, end 1 first: 9 times (3 white, 2 blue), 3 white." in told
 
 
 def test_the_picture_in_the_readme_is_what_is_drawn_now() -> None:

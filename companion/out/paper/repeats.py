@@ -1,12 +1,10 @@
 """Repeats found in a row of picks, so that a sheet need not write each of them out."""
 
 from collections.abc import Iterator
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
 from companion.base.runs import repeat_from
 from companion.plan.draft.draft import shortest_period
-
-T = TypeVar("T")
 
 Picks = tuple[tuple[int, ...], ...]
 
@@ -25,8 +23,8 @@ class RepeatedPicks(NamedTuple):
     times: int
 
 
-def repeat_of(picks: tuple[T, ...]) -> tuple[T, ...]:
-    """Return the shortest run that, repeated whole, gives all the picks, or things of any kind."""
+def repeat_of(picks: Picks) -> Picks:
+    """Return the shortest run that, repeated whole, gives all the picks."""
     size = shortest_period(picks)
     return picks[:size] if len(picks) % size == 0 else picks
 

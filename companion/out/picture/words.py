@@ -2,14 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 
-from companion.base.runs import run_lengths
 from companion.base.text import counted, noun_for, sentence, uncapital
 from companion.loom.drawdown import longest_floats
-from companion.out.paper.repeats import repeat_of
 from companion.out.picture.swatches import MARK_WORDS, UNNAMED
 from companion.out.picture.view import Cloth, PictureView
 from companion.plan.draft.draft import Draft
 from companion.plan.threading.notation import write_numbers
+from companion.wording.warp_facts import colours_in_order
 
 MOST_CHANGES = 8
 """Changed ends that are told one by one; beyond, how many there are is enough."""
@@ -121,8 +120,8 @@ def _colours(view: PictureView) -> Iterator[str]:
     if not view.shown_colours:
         return
     draft = view.cloths[0].draft
-    warp = _in_order(tuple(draft.colours[end - 1] for end in view.ends))
-    weft = _in_order(tuple(draft.weft[pick - 1] for pick in view.picks))
+    warp = _in_order([draft.colours[end - 1] for end in view.ends])
+    weft = _in_order([draft.weft[pick - 1] for pick in view.picks])
     yield sentence(f"Colours of the warp, end {view.ends[0]} first: {warp}")
     yield sentence(f"Colours of the weft, pick {view.picks[0]} first: {weft}")
     told = ", ".join(
@@ -132,18 +131,10 @@ def _colours(view: PictureView) -> Iterator[str]:
     yield sentence(f"To tell colours apart in grey: {told}")
 
 
-def _in_order(colours: tuple[str, ...]) -> str:
-    """Return runs of colours, "12 white, 4 blue", a repeated turn told once."""
-    turn = repeat_of(colours)
-    runs = ", ".join(f"{number} {name or UNNAMED}" for name, number in run_lengths(turn))
-    times = len(colours) // len(turn)
-    return f"{times} times {runs}" if times > 1 and len(set(turn)) > 1 else _all(colours, runs)
-
-
-def _all(colours: Sequence[str], runs: str) -> str:
-    if len(set(colours)) > 1:
-        return runs
-    return f"all {colours[0]}" if colours[0] else "none named"
+def _in_order(colours: Sequence[str]) -> str:
+    if len(set(colours)) == 1:
+        return f"all {colours[0]}" if colours[0] else "none named"
+    return " ".join(colours_in_order([name or UNNAMED for name in colours]))
 
 
 def _floats(cloth: Cloth) -> Iterator[str]:
