@@ -62,7 +62,7 @@ def state_after(stage: Stage, options: Options, commands: Iterable[Command | Non
 
 def work(state: State) -> Work:
     """Return how the work stands, without what is only reported or told of it."""
-    return replace(work_of(state), reported=NOTHING, is_explained=False)
+    return replace(work_of(state), reported=NOTHING, is_explained=False, felt_wrong=())
 
 
 def messages(effects: Effects) -> list[Message]:

@@ -445,8 +445,7 @@ def test_without_a_plan_behind_it_nothing_is_claimed_of_the_cloth() -> None:
     weaver = Weaver(straight(groups=1))
     asked = weaver.say(*["done"] * 4, "1 2 4 3", "mend")[1]
     assert "If it stays" not in asked
-    weaver.say("no")
-    assert weaver.say("4")[0] == "<finish>"
+    assert weaver.say("no", "1 2 3 4", "4")[0] == "<finish>"
 
 
 def test_heddles_left_over_tell_of_a_wrong_shaft_in_the_end() -> None:

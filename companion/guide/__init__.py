@@ -7,4 +7,4 @@ from companion.guide.messages import Mode
 from companion.guide.opening import start, taken_up, welcome_back
 from companion.guide.state import Options, State, check_fits
 from companion.guide.terms import Message
-from companion.guide.walk import restored
+from companion.guide.undoing import restored

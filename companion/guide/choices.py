@@ -263,7 +263,7 @@ def likely_numbers(state: State, kind: Kind, stage: Stage) -> Choices | None:
         return None
     number, told = expected_so_far(state, stage), state.count
     near = [number + apart for more in range(1, MOST_APART + 1) for apart in (-more, more)]
-    counts = near if told is None else [told, *near]
+    counts = near if told in {None, number} else [told, *near]
     likely = list(dict.fromkeys(count for count in counts if count >= 0))
     # The plan's own number was told and denied; or it comes first, but not where it is not told.
     if asked is None and state.mode is not Mode.LEFT_OVER:
@@ -292,7 +292,7 @@ def _shafts_to_feel(state: State, stage: Stage) -> Choices | None:
 
 def _unless_enough(choices: Choices, state: State, stage: Stage) -> Choices | Command:
     """Return the row so far as it is told once it tells the one likely place of what is wrong."""
-    felt = replace(state, reported=state.reported._replace(felt=choices.row))
+    felt = replace(state, felt_wrong=choices.row)
     is_known = len(choices.row) >= LEAST_FELT and _is_placed(felt, stage)
     is_enough = is_known and len(likely_meaning(felt, stage).diagnoses) == 1
     return Command(Kind.COUNT, numbers=choices.row) if is_enough else choices

@@ -204,6 +204,8 @@ class Overridden(InGroup, Message):
     reason: str = ""
     left: LeftOver | None = None
     """What was counted, where it was not the group."""
+    felt: tuple[int, ...] = ()
+    """What was felt in the group and is not as planned either, in order."""
 
 
 class GroupClosed(InGroup):

@@ -30,6 +30,7 @@ from companion.guide.refuse import TELLING, choosable, fitting, refused
 from companion.guide.state import REASON_LENGTH, State
 from companion.guide.telling import paced, told_otherwise
 from companion.guide.terms import Message, Way, WhyNot
+from companion.guide.undoing import undo
 from companion.job import Stage
 
 MOST_OFFERED: Final = 3
@@ -277,7 +278,7 @@ _HANDLERS: Final[dict[Kind, _Handler]] = {
     Kind.RESUME: _refusing(WhyNot.NOT_PAUSED),
     Kind.SLOWER: _speaking(-1),
     Kind.FASTER: _speaking(1),
-    Kind.UNDO: walk.undo,
+    Kind.UNDO: undo,
     Kind.MISTAKE: _mistake,
     Kind.REWIND: _rewind,
     Kind.ACCEPT: _ask_accept,

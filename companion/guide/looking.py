@@ -11,12 +11,20 @@ from companion.command import Command, Kind
 from companion.guide.effects import Outcome, accepted
 from companion.guide.events import Counted, Event, FeltRight, FoundWrong, HeddlesReported, LookedAt
 from companion.guide.messages import ReadingEnd, ReadingStart
-from companion.guide.place import present, present_group, read_step, stretch, suspected
+from companion.guide.place import (
+    is_elsewhere,
+    is_held_by_touch,
+    present,
+    present_group,
+    read_step,
+    stretch,
+    suspected,
+)
 from companion.guide.refuse import no_such_shaft, refused
 from companion.guide.state import NOTHING, Reading, State, changed, without_overlays
 from companion.guide.terms import Message, WhyNot
 from companion.guide.touch_check import compared, planned
-from companion.guide.walk import felt_wrong
+from companion.guide.walk import felt_wrong, settled
 from companion.job import Stage, StepGroup, threading_of
 from companion.job.handful import handful
 
@@ -62,20 +70,29 @@ def _feel(state: State, felt: tuple[int, ...], stage: Stage) -> Outcome:
     plan = planned(looked, stretch(state, stage))
     result = compared(looked, felt, plan)
     if not isinstance(result, FeltRight):
-        after = replace(state, reported=state.reported._replace(felt=felt))
-        return felt_wrong(after, result, stage)
+        return felt_wrong(_noted(state, stage, felt), result, stage)
     if len(felt) < len(plan):
         return accepted(state, "confirm", result)
-    return _leave(state, stage, result)
+    if is_held_by_touch(state, stage) and not is_elsewhere(state, stage):
+        return settled(state, stage, result)
+    return _leave(_noted(state, stage, ()), stage, result)
+
+
+def _noted(state: State, stage: Stage, felt: tuple[int, ...]) -> State:
+    """Return that this was felt wrong in the group, which may be the present one."""
+    here = state.felt_wrong if is_elsewhere(state, stage) else felt
+    return replace(state, reported=state.reported._replace(felt=felt), felt_wrong=here)
 
 
 def _count(state: State, number: int, stage: Stage) -> Outcome:
     looked, group = threading_of(stage), state.looking
     expected = sum(step.amount for step in stretch(state, stage))
     if number == expected:
-        after = replace(_now_counted(state, stage), reported=NOTHING)
         is_so_far = looked is stage and looked.groups[group - 1].last_step > state.confirmed
         right = Counted(group, number, looked.counted, is_so_far)
+        if state.reported.felt:
+            return accepted(state, "trouble", right, suspected(state, stage))
+        after = replace(_now_counted(state, stage), reported=NOTHING)
         return accepted(after, "confirm", right, present(after, stage))
     after = replace(state, reported=state.reported._replace(counted=number))
     wrong = FoundWrong(group, number, expected, looked.counted)

@@ -10,8 +10,10 @@ from companion.guide import events as e
 from companion.guide.effects import Outcome, accepted
 from companion.guide.messages import Mode
 from companion.guide.place import (
+    felt_wrong,
     in_group_so_far,
     is_complete,
+    is_elsewhere,
     likely_meaning,
     present,
     present_group,
@@ -52,7 +54,7 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
 def _why_none(state: State, stage: Stage) -> WhyNot:
     """Return why no mend is offered: something is wrong, or may be, and it must be felt where."""
     is_known = bool(likely_meaning(state, stage).diagnoses)
-    if state.reported.felt and not is_known:
+    if felt_wrong(state) and not is_known:
         return WhyNot.UNEXPLAINED
     if state.looking:
         return WhyNot.FEEL_FIRST if is_known else WhyNot.NOTHING_KNOWN
@@ -77,7 +79,8 @@ def begin(state: State, stage: Stage, number: int) -> Outcome:
     chosen, mend = e.MendChosen(account), len(state.mends)
     if option.tasks:
         kept = ChosenMend(account, option.tasks, is_elsewhere=bool(state.looking))
-        after = changed(state, mending=Mending(mend, 0))
+        still = state.felt_wrong if is_elsewhere(state, stage) else ()
+        after = changed(state, mending=Mending(mend, 0), felt_wrong=still)
         after = replace(after, mends=(*after.mends, kept))
         return accepted(after, "confirm", chosen, present(after, stage))
     gone = go_to(state, stage, stage.steps[option.anew_from - 1])
@@ -96,7 +99,7 @@ def _account(state: State, stage: Stage, option: MendOption) -> e.MendAccount:
         state.reported.counted if is_looked else state.count,
         planned if is_looked else in_group_so_far(state, stage),
         state.reported.spare,
-        state.reported.felt,
+        felt_wrong(state),
         option.diagnosis,
         option.mend,
     )
@@ -122,10 +125,11 @@ def _back(state: State, mending: Mending, stage: Stage) -> Outcome:
     if mending.task:
         after = changed(state, mending=mending._replace(task=mending.task - 1))
         return accepted(after, "confirm", e.MendTaskReopened(mending.task), present(after, stage))
-    account, _, _, is_elsewhere = state.mends[mending.mend]
-    known = Reported(account.spare, account.felt)
-    after = changed(state, mending=None, mends_next=(), reported=known)
-    after = replace(after, looking=account.group) if is_elsewhere else after
+    account, _, _, is_looked = state.mends[mending.mend]
+    there, here = (account.felt, state.felt_wrong) if is_looked else ((), account.felt)
+    known = Reported(account.spare, there)
+    after = changed(state, mending=None, mends_next=(), reported=known, felt_wrong=here)
+    after = replace(after, looking=account.group) if is_looked else after
     return accepted(after, "confirm", e.MendLeft(), present(after, stage))
 
 

@@ -3,10 +3,11 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
+from itertools import accumulate
 from typing import Final
 
 from companion.command import Command, Kind
-from companion.diagnosis.slips import Findings
+from companion.diagnosis.slips import Advice, Findings
 from companion.guide import messages as m
 from companion.guide.effects import Outcome, Tune, accepted
 from companion.guide.events import Event, Paused
@@ -61,11 +62,35 @@ def expected_so_far(state: State, stage: Stage) -> int:
     return in_group_so_far(state, stage)
 
 
+def step_ahead(state: State, stage: Stage, number: int) -> int:
+    """Return the step of the group up to which so many would be right; 0 where there is none."""
+    steps = stage.steps_of(present_group(state, stage))
+    sums = zip(steps, accumulate(step.amount for step in steps), strict=True)
+    ahead = (at.number for at, held in sums if held == number and at.number > state.confirmed)
+    return next(ahead, 0)
+
+
 def in_group_so_far(state: State, stage: Stage) -> int:
     """Return what the count of the present group is when all is right."""
     group = present_group(state, stage)
     left = steps_of(stage, state.confirmed + 1, group.last_step)
     return group.expected - sum(step.amount for step in left)
+
+
+def felt_wrong(state: State) -> tuple[int, ...]:
+    """Return what was felt and is not as planned in the stretch that a report is about."""
+    return state.reported.felt if state.looking else state.felt_wrong
+
+
+def is_elsewhere(state: State, stage: Stage) -> bool:
+    """Return whether the group that is looked at, if any, is another than the present one."""
+    is_other = threading_of(stage) is not stage or state.looking != state.checked + 1
+    return bool(state.looking) and is_other
+
+
+def is_held_by_touch(state: State, stage: Stage) -> bool:
+    """Return whether a group is held whose number is right, for what was felt wrong in it."""
+    return state.base is m.Mode.HELD and state.count == expected_so_far(state, stage)
 
 
 def likely_meaning(state: State, stage: Stage) -> Findings:
@@ -83,7 +108,8 @@ def likely_meaning(state: State, stage: Stage) -> Findings:
         return Findings((), ())  # no slip of threading: at most it is not in the reed yet
     count = state.count if state.base is m.Mode.HELD else None
     difference = None if count is None else count - expected_so_far(state, stage)
-    return findings(stage, steps, difference, state.reported)
+    told_of = state.reported._replace(felt=state.felt_wrong)
+    return findings(stage, steps, difference, told_of)
 
 
 def suspected(state: State, stage: Stage) -> Suspected:
@@ -94,9 +120,9 @@ def suspected(state: State, stage: Stage) -> Suspected:
 
 
 def may_affirm(state: State, stage: Stage) -> bool:
-    """Return whether the count that is due may be affirmed; never one that was found wrong."""
+    """Return whether the count that is due may be affirmed; never where something is felt wrong."""
     is_due = state.base is m.Mode.COUNTING and is_at_boundary(state, stage)
-    is_clear = state.doubted != present_group(state, stage).number
+    is_clear = state.doubted != present_group(state, stage).number and not state.felt_wrong
     return is_due and is_clear and not state.options.demand_counts
 
 
@@ -182,12 +208,15 @@ def count_question(state: State, stage: Stage, *, is_full: bool = False) -> m.Co
 
 def hold(state: State, stage: Stage) -> m.Hold:
     """Return what is said of the count that was not right; its causes once they are due."""
-    is_felt = state.reported != NOTHING
+    is_felt = state.reported != NOTHING or bool(state.felt_wrong)
     is_explained = state.is_explained or is_felt
+    found = likely_meaning(state, stage) if is_explained else Findings(())
+    told = differs(state, stage, state.count or 0)
+    is_open = told.count == told.expected and Advice.CONTRADICTION in found.advice
     return m.Hold(
-        **vars(differs(state, stage, state.count or 0)),
+        **vars(told),
         is_explained=is_explained,
-        diagnoses=likely_meaning(state, stage).diagnoses if is_explained else (),
+        diagnoses=() if is_open else found.diagnoses,
         is_felt=is_felt,
     )
 
@@ -199,7 +228,7 @@ def differs(state: State, stage: Stage, count: int) -> m.Differs:
     group, expected = present_group(state, stage), expected_so_far(state, stage)
     is_so_far = not is_at_boundary(state, stage)
     steps = steps_of(stage, group.first_step, state.confirmed)
-    causes = likely_causes(stage, steps, count - expected)
+    causes = likely_causes(stage, steps, count - expected) if count != expected else ()
     return m.Differs(stage, group, count, expected, is_so_far, causes)
 
 

@@ -65,6 +65,8 @@ def fitting(state: State, stage: Stage) -> tuple[Kind, ...]:
     kinds = _FIT[state.mode] + _ALWAYS
     if state.mode is Mode.WALKING and not present_group(state, stage).expected:
         kinds = tuple(kind for kind in kinds if kind not in {Kind.COUNT, Kind.MISTAKE})
+    if state.felt_wrong and state.mode in {Mode.WALKING, Mode.COUNTING}:
+        return (kinds[0], Kind.MEND, *kinds[1:])
     if state.mode is Mode.COUNTING and may_affirm(state, stage):
         return (kinds[0], Kind.DONE, *kinds[1:])
     if state.mode is Mode.HELD and stage.has_shafts:

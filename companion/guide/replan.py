@@ -142,4 +142,4 @@ def _uncounted(state: State, old: Stage, counted_to: int) -> Callable[[int], boo
 def _moved_to(state: State, new: Stage, base: Base, **place: Any) -> State:
     """Return a state at another place, by the values of its work that tell it."""
     before = replace(without_overlays(state), steps=len(new.steps), is_paused=False)
-    return replace(moved(before, base, only_read=0, doubted=0, **place), undo=())
+    return replace(moved(before, base, only_read=0, doubted=0, felt_wrong=(), **place), undo=())

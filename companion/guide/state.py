@@ -24,6 +24,7 @@ REASON_LENGTH: Final = 120
 """The longest reason kept with an accepted count, in characters."""
 
 Base = Literal[Mode.WALKING, Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD, Mode.FINISHED]
+_AT_END: Final = frozenset({Mode.FINISHED, Mode.LEFT_OVER})
 _STRICT: Final = ConfigDict(extra="forbid", strict=True)
 
 
@@ -70,9 +71,8 @@ class Reported(NamedTuple):
     spare: tuple[tuple[Whole, int], ...] = ()
     """(shaft, heddles left over more than planned; below 0 fewer), shaft by shaft."""
     felt: tuple[Whole, ...] = ()
-    """Shafts by end, or ends by dent, that are not as planned; () where nothing was felt wrong."""
     counted: Whole | None = None
-    """The wrong count of a group that is looked at."""
+    """Shafts by end not as planned, and the wrong count, of a group that is looked at."""
 
 
 NOTHING: Final = Reported()
@@ -83,8 +83,7 @@ class ChosenMend(NamedTuple):
 
     account: MendAccount
     tasks: tuple[Task, ...]
-    """Its small steps; none where the walk goes back and the work is done anew, or where the mend
-    is long past."""
+    """Its small steps; none where the work is done anew, or where the mend is long past."""
     until: Whole = 0
     """Where there are no tasks: with so many steps confirmed again the work is done."""
     is_elsewhere: bool = False
@@ -126,6 +125,8 @@ class Work(Value, kw_only=True):
     """Which of the counts ever let stand do so, in the order of their steps, from 0."""
     reported: Reported = NOTHING
     """Forgotten when the work changes, unless more is reported."""
+    felt_wrong: tuple[Whole, ...] = ()
+    """As felt in the present group, where that is not as planned; until it is, or is let stand."""
     mending: Mending | None = None
     mends_next: tuple[Whole, ...] = ()
     """Which of the mends chosen follow the one under way."""
@@ -269,6 +270,7 @@ def _is_work(work: Work, state: State, stage: Stage) -> bool:
         and all(place < len(state.let_stand) for place in work.standing)
         and all(place < len(state.mends) for place in chosen)
         and (work.mending is None or _is_mending(work.mending, state))
+        and not (work.felt_wrong and work.base in _AT_END)
         and len(work.left) <= len(stage.left_over) - (work.base is Mode.LEFT_OVER)
         and work.only_read <= work.confirmed
         and max(work.doubted, *work.affirmed, 0) <= len(stage.groups)
@@ -276,7 +278,7 @@ def _is_work(work: Work, state: State, stage: Stage) -> bool:
 
 
 def _is_place(work: Work, stage: Stage) -> bool:
-    if work.base in {Mode.FINISHED, Mode.LEFT_OVER}:
+    if work.base in _AT_END:
         is_asked = work.base is Mode.FINISHED or bool(stage.left_over)
         is_end = (work.confirmed, work.checked) == (len(stage.steps), len(stage.groups))
         return is_asked and is_end
@@ -330,8 +332,6 @@ def changed(state: State, **work: Any) -> State:
 
 def without_overlays(state: State) -> State:
     """Return the state without a read-back, a look at another group or a question upon it."""
-    if (state.reading, state.looking, state.question) == (None, 0, None):
-        return state
     return replace(state, reading=None, looking=0, question=None)
 
 
@@ -374,6 +374,7 @@ def moved(
         "base": base,
         "confirmed": place,
         "checked": now_checked,
+        "felt_wrong": state.felt_wrong if now_checked == state.checked else (),
         "count": count,
         "standing": kept if added is None else (*kept, len(state.let_stand)),
         "mending": None,
@@ -384,9 +385,9 @@ def moved(
         "only_read": unsure,
         "doubted": state.doubted if state.doubted > now_checked or not is_counted else 0,
         "affirmed": tuple(group for group in state.affirmed if group <= now_checked),
+        "threaded": state.threaded if place <= state.threaded else 0,
     }
-    threaded = state.threaded if place <= state.threaded else 0
-    return changed(state, **{**work, **more}, let_stand=let_stand, threaded=threaded)
+    return changed(state, **{**work, **more}, let_stand=let_stand)
 
 
 def done_anew(state: State, confirmed: int) -> tuple[int, ...]:
@@ -396,5 +397,4 @@ def done_anew(state: State, confirmed: int) -> tuple[int, ...]:
 
 def undone(state: State) -> State:
     """Return the state before the last change; there must be one."""
-    before = _work_values(state.undo[-1])
-    return replace(without_overlays(state), **before, undo=state.undo[:-1])
+    return replace(without_overlays(state), **_work_values(state.undo[-1]), undo=state.undo[:-1])

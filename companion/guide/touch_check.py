@@ -38,6 +38,12 @@ def _dents(steps: Iterable[Step]) -> Iterator[Felt]:
         yield Felt(dent, len(step.shafts) or 1, step.number)
 
 
+def still_wrong(stage: Stage, felt: tuple[int, ...], plan: Sequence[Felt]) -> tuple[int, ...]:
+    """Return of what was felt wrong what is so in no more than this; () where that is right."""
+    there = felt[: len(plan)]
+    return there if there and isinstance(compared(stage, there, plan), FeltWrong) else ()
+
+
 def compared(stage: Stage, felt: Sequence[int], plan: Sequence[Felt]) -> FeltRight | FeltWrong:
     """Return whether what was felt begins the plan, or the first place where it does not."""
     item = stage.counted

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import accumulate
 from typing import Final
 
 from companion.command import Command, Kind
@@ -17,18 +16,20 @@ from companion.guide.place import (
     finished,
     in_hand,
     is_at_boundary,
+    is_held_by_touch,
     left_question,
     may_affirm,
     present,
     present_group,
+    step_ahead,
     step_call,
     stretch,
     suspected,
 )
 from companion.guide.refuse import no_such_shaft, refused
-from companion.guide.state import Base, State, done_anew, moved, undone, work_of
+from companion.guide.state import Base, State, done_anew, moved
 from companion.guide.terms import Message, WhyNot
-from companion.guide.touch_check import compared, planned
+from companion.guide.touch_check import compared, planned, still_wrong
 from companion.job import Stage, Step
 from companion.job.handful import handful
 
@@ -41,6 +42,10 @@ def done(state: State, _command: Command, stage: Stage) -> Outcome:
         return _left(state, stage, None)
     if may_affirm(state, stage):
         return asking(state, stage, Command(Kind.COUNT, expected_so_far(state, stage)))
+    if is_held_by_touch(state, stage):
+        return accepted(state, "trouble", present(state, stage))
+    if state.felt_wrong and state.base is Mode.COUNTING:
+        return accepted(state, "trouble", suspected(state, stage))
     return refused(state, stage, _NOT_DONE[state.base])
 
 
@@ -87,7 +92,7 @@ def _confirm(state: State, stage: Stage) -> Outcome:
         after = moved(state, Mode.WALKING, confirmed=confirmed, only_read=0)
         cross = _at_cross(after, stage)
         return accepted(after, "confirm", *came, *cross, step_call(after, stage))
-    if state.options.ask_counts and group.expected:
+    if (state.options.ask_counts or state.felt_wrong) and group.expected:
         after = moved(state, Mode.COUNTING, confirmed=confirmed, only_read=0)
         return accepted(after, "boundary", *came, count_question(after, stage))
     end = GroupEnd(stage, group)
@@ -133,7 +138,7 @@ def count(state: State, command: Command, stage: Stage) -> Outcome:
 
 def _compare(state: State, stage: Stage, number: int) -> Outcome:
     if number != expected_so_far(state, stage):
-        ahead = _step_ahead(state, stage, number)
+        ahead = step_ahead(state, stage, number)
         if state.base is Mode.WALKING and ahead and not stage.only_warns:
             return asking(state, stage, Command(Kind.DONE, ahead))
         return wrong(state, stage, number)
@@ -142,14 +147,6 @@ def _compare(state: State, stage: Stage, number: int) -> Outcome:
     if is_end:
         return _pass_boundary(state, stage, *came)
     return _go_on(state, stage, "confirm", *came)
-
-
-def _step_ahead(state: State, stage: Stage, number: int) -> int:
-    """Return the step of the group up to which so many would be right; 0 where there is none."""
-    steps = stage.steps_of(present_group(state, stage))
-    sums = zip(steps, accumulate(step.amount for step in steps), strict=True)
-    ahead = (at.number for at, held in sums if held == number and at.number > state.confirmed)
-    return next(ahead, 0)
 
 
 def catch_up(state: State, stage: Stage, upto: int) -> Outcome:
@@ -171,9 +168,8 @@ def wrong(state: State, stage: Stage, number: int) -> Outcome:
     is_so_far = not is_at_boundary(state, stage)
     came = e.FoundWrong(group, number, expected, stage.counted, is_so_far)
     if not stage.only_warns:
-        held = moved(
-            state, Mode.HELD, count=number, doubted=group, is_explained=number == state.count
-        )
+        is_explained = number == state.count
+        held = moved(state, Mode.HELD, count=number, doubted=group, is_explained=is_explained)
         after = replace(held, reported=state.reported)
         return accepted(after, "trouble", came, present(after, stage))
     warning = differs(state, stage, number)
@@ -211,13 +207,21 @@ def _feel(state: State, command: Command, stage: Stage) -> Outcome:
         ahead = compared(stage, command.numbers, [*plan, *planned(stage, rest)])
         result = ahead if isinstance(ahead, e.FeltRight) else result
     if isinstance(result, e.FeltRight):
-        after = replace(state, reported=state.reported._replace(felt=()))
+        before = compared(stage, state.felt_wrong, plan)
+        after = state if result.last_end < before.last_end else replace(state, felt_wrong=())
+        if not after.felt_wrong and is_held_by_touch(state, stage):
+            return settled(state, stage, result)
         upto = stage.find(result.last_end)
         if state.base is Mode.WALKING and upto and upto.number > state.confirmed:
             return asking(after, stage, Command(Kind.DONE, upto.number), result)
         return accepted(after, "confirm", result, present(after, stage))
-    after = replace(state, reported=state.reported._replace(felt=command.numbers))
+    after = replace(state, felt_wrong=command.numbers)
     return felt_wrong(after, result, stage)
+
+
+def settled(state: State, stage: Stage, right: e.FeltRight) -> Outcome:
+    """Close a group whose number is right, now that what was felt wrong there is felt right."""
+    return _pass_boundary(state, stage, right, is_settled=True)
 
 
 def felt_wrong(state: State, wrong: e.FeltWrong, stage: Stage) -> Outcome:
@@ -250,42 +254,29 @@ def accept(state: State, stage: Stage, reason: str) -> Outcome:
     """Let the count stand that was not right, and record it."""
     group = present_group(state, stage)
     override = e.Overridden(
-        group.number, state.confirmed, state.count or 0, expected_so_far(state, stage), reason
+        group.number,
+        state.confirmed,
+        state.count or 0,
+        expected_so_far(state, stage),
+        reason,
+        felt=state.felt_wrong,
     )
     came = (*_now_sure(state), override)
     if is_at_boundary(state, stage):
         return _pass_boundary(state, stage, *came, added=override)
-    after = moved(state, Mode.WALKING, added=override, only_read=0)
+    after = moved(state, Mode.WALKING, added=override, only_read=0, felt_wrong=())
     return accepted(after, "confirm", *came, step_call(after, stage, is_full=True))
 
 
 def go_to(state: State, stage: Stage, step: Step) -> Outcome:
     """Un-confirm every step from this one on; a group closed at or after it opens again."""
     checked = min(state.checked, step.group - 1)
-    after = moved(state, Mode.WALKING, confirmed=step.number - 1, checked=checked)
+    gone = moved(state, Mode.WALKING, confirmed=step.number - 1, checked=checked)
+    there = planned(stage, stretch(gone, stage))
+    after = replace(gone, felt_wrong=still_wrong(stage, gone.felt_wrong, there))
     reopened = step.group if checked < state.checked else 0
     taken = e.TakenBack(step.number, state.confirmed, reopened)
     return accepted(after, "confirm", taken, step_call(after, stage, is_full=True))
-
-
-def undo(state: State, _command: Command, stage: Stage) -> Outcome:
-    """Reverse the last change of the work."""
-    if not state.undo:
-        return refused(state, stage, WhyNot.NOTHING_TO_UNDO)
-    after = undone(state)
-    return accepted(after, "confirm", _undone(after), present(after, stage))
-
-
-def _undone(after: State) -> e.Undone:
-    return e.Undone(
-        after.confirmed, after.checked, after.overrides, len(after.made), after.only_read
-    )
-
-
-def restored(state: State, before: State) -> Outcome:
-    """Let all stand as it did before a few presses that were not meant; nothing is said of it."""
-    is_changed = work_of(state) != work_of(before)
-    return Outcome(before, (), is_accepted=True, events=(_undone(before),) if is_changed else ())
 
 
 def _pass_boundary(
@@ -296,8 +287,14 @@ def _pass_boundary(
     added: e.Overridden | None = None,
     tune: Tune | None = None,
     is_affirmed: bool = False,
+    is_settled: bool = False,
 ) -> Outcome:
-    """Close the present group and begin the one after, ask what is left over, or finish."""
+    """Close the present group and begin the one after, ask what is left over, or finish.
+
+    What was felt wrong there holds it, unless it is let stand or settled: no number sees that.
+    """
+    if state.felt_wrong and added is None and not is_settled:
+        return _hold_felt(state, stage, *closing, confirmed=confirmed)
     checked = state.checked + 1
     is_last = checked == len(stage.groups)
     base = end_base(state, stage) if is_last else Mode.WALKING
@@ -318,6 +315,19 @@ def _pass_boundary(
     knot = (KnotReminder(checked),) if has_knot else ()
     came = (*closing, *knot, e.GroupClosed(checked))
     return accepted(after, tune or usual, *came, *_next(after, stage), unsaid=unsaid)
+
+
+def _hold_felt(
+    state: State, stage: Stage, *closing: e.Event | Message, confirmed: int | None
+) -> Outcome:
+    """Hold a group whose number is right, and in which something was felt wrong."""
+    count = present_group(state, stage).expected
+    after = moved(
+        state, Mode.HELD, confirmed=confirmed, count=count, only_read=0, is_explained=True
+    )
+    told = [each for each in closing if not isinstance(each, e.Counted)]
+    unsaid = tuple(each for each in closing if isinstance(each, e.Counted))
+    return accepted(after, "trouble", *told, present(after, stage), unsaid=unsaid)
 
 
 def _next(state: State, stage: Stage) -> Iterator[e.Event | Message]:

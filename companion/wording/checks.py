@@ -107,12 +107,16 @@ def group_end(message: m.GroupEnd, _style: Style) -> str:
 def hold(message: m.Hold, style: Style) -> str:
     """Return a count that differs from the plan, and what follows from it."""
     after = after_difference(message, style)
-    is_told = message.telling in {"short", "place"} or not message.is_explained
-    return f"{difference(message)} {after}" if is_told and message.telling != "again" else after
+    is_told = message.telling != "causes" or not message.is_explained
+    is_right = message.count == message.expected
+    is_told = (is_told or is_right) and message.telling != "again"
+    return f"{difference(message)} {after}" if is_told else after
 
 
 def after_difference(message: m.Hold, style: Style) -> str:
     """Return to count again, or what it most likely means and the commands that help."""
+    if message.count == message.expected:
+        return _still_felt(message, style)
     if not message.is_explained:
         return "Count once more."
     if message.telling == "short":
@@ -121,6 +125,19 @@ def after_difference(message: m.Hold, style: Style) -> str:
         return _what_first(message, style)
     ways = _ways(message, style)
     return ways if message.telling == "again" else f"{likely(_causes(message))} {ways}"
+
+
+def _still_felt(message: m.Hold, style: Style) -> str:
+    """Return what was felt wrong where the number is right, and what may follow."""
+    mend, accept = (spoken_form(kind, style.language) for kind in (Kind.MEND, Kind.ACCEPT))
+    found = message.diagnoses
+    told = "what you felt is not as planned."
+    ways = f"Name {FELT[message.stage.counted]} once more, or say {accept} to let it stand."
+    if found and found[0].is_placed:
+        shortly = uncapital(diagnosis_shortly(found[0]))
+        told = f"as you felt it, {shortly}" if is_one_thing(found[0]) else told
+        ways = f"Say {mend} to put it right, or {accept} to let it stand."
+    return ways if message.telling == "again" else f"But {told} {ways}"
 
 
 def _what_first(message: m.Hold, style: Style) -> str:
@@ -147,7 +164,9 @@ def _do_first(message: m.Hold) -> str:
 
 
 def difference(message: m.Differs) -> str:
-    """Return a count that differs from the plan."""
+    """Return a count that differs from the plan, or is right where something else is not."""
+    if message.count == message.expected:
+        return f"{message.count}, right."
     so_far = " so far" if message.is_so_far else ""
     are = "is" if message.expected == 1 else "are"
     return f"{message.count}{so_far}, but {message.expected} {are} planned."
@@ -257,18 +276,25 @@ def catch_up_question(message: m.CatchUpQuestion, style: Style) -> str:
 def accept_question(message: m.AcceptQuestion, style: Style) -> str:
     """Return the question before a count that differs is let stand."""
     number = counted(message.count, message.stage.counted)
-    return (
-        f"Let group {message.group.number} stand with {number} instead of {message.expected}? "
-        f"{yes_or_no(style)}"
-    )
+    how = f"with {number} instead of {message.expected}"
+    how = "as you felt it" if message.count == message.expected else how
+    return f"Let group {message.group.number} stand {how}? {yes_or_no(style)}"
 
 
 def override(message: Overridden) -> str:
-    """Return a count that was let stand."""
+    """Return what was let stand: a count, or what was felt."""
     reason = f" Reason: {message.reason}." if message.reason else ""
-    group = f"Group {message.group} stands with"
-    what = f"{_left_over(message.left)}:" if message.left else group
+    group = f"Group {message.group} stands"
+    if message.count == message.expected:
+        return f"{group} as it was felt, not as planned.{reason}"
+    what = f"{_left_over(message.left)}:" if message.left else f"{group} with"
     return f"{what} {message.count} instead of {message.expected}.{reason}"
+
+
+def exception(message: Overridden) -> str:
+    """Return what was let stand, for whoever finds it so: with all that was felt there."""
+    felt = f" Felt: {', '.join(map(str, message.felt))}." if message.felt else ""
+    return f"{override(message)}{felt}"
 
 
 def _left_over(left: LeftOver) -> str:

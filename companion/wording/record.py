@@ -33,7 +33,7 @@ def _chosen(event: e.MendChosen, _style: Style) -> str:
 
 def _undone(event: e.Undone, _style: Style) -> str:
     undone = f"Undone: {counted(event.confirmed, 'step')} confirmed."
-    return " ".join([undone, *map(checks.override, event.overrides)])
+    return " ".join([undone, *map(checks.exception, event.overrides)])
 
 
 _OWN: Final[dict[type[e.Event], Callable[[Any, Style], str]]] = {
@@ -42,6 +42,7 @@ _OWN: Final[dict[type[e.Event], Callable[[Any, Style], str]]] = {
     e.PlanDeclined: lambda *_: "The plan stays as it was; another one in its file is not taken.",
     e.FoundWrong: _found_wrong,
     e.MendChosen: _chosen,
+    e.Overridden: lambda event, _: checks.exception(event),
     e.MendFinished: lambda event, _: mending.mended(event.account),
     e.Undone: _undone,
     e.StageFinished: lambda event, _: sentence(f"{TITLES[event.stage]} is complete"),

@@ -87,7 +87,9 @@ def _of_count(message: m.CountQuestion) -> str:
 
 
 def _of_wrong_count(message: m.Hold) -> str:
-    return f"{counted(message.count, message.stage.counted)}, {message.expected} planned"
+    number = counted(message.count, message.stage.counted)
+    is_right = message.count == message.expected
+    return f"{number}, but felt wrong" if is_right else f"{number}, {message.expected} planned"
 
 
 _HEADLINES: Final[dict[type, Callable[[Any], str]]] = {
@@ -103,7 +105,9 @@ _HEADLINES: Final[dict[type, Callable[[Any], str]]] = {
     m.CountQuestion: _of_count,
     m.AffirmQuestion: lambda message: f"Are there {message.expected}?",
     m.CatchUpQuestion: lambda message: f"Are {message.count} done?",
-    m.AcceptQuestion: lambda message: f"Let {message.count} stand?",
+    m.AcceptQuestion: lambda message: (
+        f"Let {message.count} stand?" if message.count != message.expected else "Let it stand?"
+    ),
     MendQuestion: lambda _: "Mend it this way?",
     m.LeaveQuestion: lambda _: "Stop here?",
     m.LookQuestion: lambda message: f"Looking at group {message.group.number}",

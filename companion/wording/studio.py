@@ -24,10 +24,11 @@ def place(state: State, stage: Stage) -> str:
 
 
 def why_held(state: State, stage: Stage) -> str:
-    """Return the count that does not fit, "7 of 8"; "" where none is known."""
+    """Return the count that does not fit, "7 of 8", or else what does not; "" for nothing."""
     if state.base is not Mode.HELD or state.count is None:
         return ""
-    return f"{state.count} of {expected_so_far(state, stage)}"
+    planned = expected_so_far(state, stage)
+    return "felt not as planned" if state.count == planned else f"{state.count} of {planned}"
 
 
 def held(loom: str, why: str) -> str:

@@ -170,7 +170,8 @@ def _amount(steps: Sequence[Step], paced_in: str) -> int:
 
 def _is_in_doubt(state: State, stage: Stage) -> bool:
     is_asked = state.base is Mode.COUNTING and not is_at_boundary(state, stage)
-    return is_asked or state.base is Mode.HELD or state.asked is Kind.DONE
+    is_held = state.base is Mode.HELD or bool(state.felt_wrong)
+    return is_asked or is_held or state.asked is Kind.DONE
 
 
 def place(state: State | None, stage: Stage) -> tuple[Message, ...]:

@@ -6,7 +6,7 @@ from typing import Final
 from companion.base.text import capital, counted, numbered, sentence, span
 from companion.out.handover.facts import Contribution, HandOver, StageFacts
 from companion.out.handover.pace import ENOUGH_STEPS, GAP_SECONDS, Forecast, PastSitting
-from companion.wording.checks import override
+from companion.wording.checks import exception
 from companion.wording.render import render
 from companion.wording.voice import Style
 
@@ -57,7 +57,7 @@ def _open(stage: StageFacts) -> Iterator[str]:
     if stage.is_in_doubt:
         yield f"{title}: something is in doubt and not settled yet; begin with that."
     for given in stage.overrides:
-        yield f"{title}: {override(given)}"
+        yield f"{title}: {exception(given)}"
     if stage.errors_at:
         was = "a mistake was" if len(stage.errors_at) == 1 else "mistakes were"
         yield f"{title}: {was} reported after {numbered('step', stage.errors_at)}."
