@@ -62,7 +62,7 @@ def test_whoever_has_walked_before_is_told_less(tmp_path: Path) -> None:
     not."""
     walk = ("thread", FIRST_TRY, "--text", "--new", "--weaver")
     first = run(tmp_path, *walk, "Ana", lines=["stop"]).stdout
-    assert 'Say "where am i" for more' in first
+    assert 'Say "tell everything" for more' in first
     later = run(tmp_path, *walk, "Ana", lines=["stop"]).stdout
     assert "from the right after 100 dents, shaft 1 in front." in later
     assert "for more" not in later

@@ -114,8 +114,8 @@ def test_a_group_with_a_crossing_is_not_affirmed() -> None:
 def test_what_contradicts_the_number_is_to_be_felt_once_more() -> None:
     """More shafts named than ends counted: no slip is told of it."""
     assert at_boundary("1 2 3 4 1 2", "4").heard[1] == (
-        "4, right. But what you felt is not as planned. Name the shafts you feel once more, or "
-        "say accept to let it stand."
+        "4, right. But what you felt is not as planned. Name the shafts you feel, or say read "
+        "back or accept."
     )
 
 

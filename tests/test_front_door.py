@@ -127,7 +127,7 @@ def test_a_terminal_takes_single_keys(tmp_path: Path) -> None:
     walk.expect_exact("End 1: shaft 1, dent 1.")
     time.sleep(0.4)
     walk.send(":where am i\r")
-    walk.expect_exact("40 in all")
+    walk.expect_exact("40 to go")
     time.sleep(0.4)
     walk.send(":stop\r")
     walk.expect_exact("companion resume")

@@ -175,21 +175,26 @@ def test_the_start_tells_cautions_and_how_to_get_help() -> None:
     """A new weaver hears how to sit, whom to ask, and the one word that explains the rest."""
     heard = Weaver(straight(), Options()).heard
     assert "ask a doctor or a physiotherapist" in heard[1]
-    assert heard[2] == 'Say "where am i" for more, "help" for the words.'
+    assert heard[2] == 'Say "tell everything" for more, "help" for the words.'
 
 
 def test_who_knows_the_work_hears_where_to_begin_in_one_breath() -> None:
-    """The edge, the dents to leave, shaft 1, and the first end; all of it with where am I."""
+    """The edge, the dents to leave, shaft 1, and the first end: where am I tells no more, but how
+    much there is to go; tell everything tells all of the stage."""
     weaver = Weaver(straight(), Options(opening="brief", cautions=False, tell_help=False))
     assert weaver.heard == [
         "Threading from the right after 1 dent, shaft 1 in front.",
         "End 1: shaft 1, dent 1.",
     ]
     (told,) = weaver.say("where am i")
-    assert told == (
-        f"Threading and sleying. {opening(straight())} Next, end 1: shaft 1, dent 1. White, block "
-        "A. Group 1 of 3. 4 to go in it, 12 in all."
-    )
+    assert told == f"{begun(straight(), 'brief')} Next, end 1: shaft 1, dent 1. 12 to go."
+    assert weaver.say("tell everything")[1:] == [
+        f"Threading and sleying. {opening(straight())} 12 steps in 3 groups.",
+        "Group 1 of 3.",
+        "Block A. White. End 1: shaft 1, dent 1.",
+    ]
+    assert len(weaver.say("done", "tell everything")) == 2
+    weaver.say("back")
     assert "Group 1" in weaver.say("done", "where am i")[0]
     assert weaver.heard[0].startswith("Next, end 2")
 
@@ -390,7 +395,7 @@ def test_what_a_wrong_count_means_is_told_once_it_is_sure() -> None:
     assert weaver.say(*["done"] * 4, "5")[1] == "5, but 4 are planned. Count once more."
     assert weaver.say("3")[1] == "3, but 4 are planned. Count once more."
     assert weaver.say("repeat") == ["3, but 4 are planned. Count once more."]
-    assert weaver.say("mistake")[1].startswith("Most likely an end is missing. Or ")
+    assert weaver.say("mistake")[1].startswith("Most likely an end is missing, or ")
     assert weaver.say("5")[1] == "5, but 4 are planned. Count once more."
     assert weaver.say("5")[1] == FIVE
     assert weaver.say("back", "done", "5")[1] == "5, but 4 are planned. Count once more."
@@ -399,25 +404,19 @@ def test_what_a_wrong_count_means_is_told_once_it_is_sure() -> None:
 @pytest.mark.parametrize(
     ("counted", "causes"),
     [
-        ("11", "an end is missing. Or a step was confirmed twice."),
-        (
-            "13",
-            (
-                "a heddle holds two ends. Or there is an extra end. Or a step was done but not "
-                "confirmed."
-            ),
-        ),
+        ("11", "an end is missing, or a step was confirmed twice."),
+        ("13", "a heddle holds two ends, or there is an extra end, or a step was not confirmed."),
         (
             "8",
-            "a unit of 4 ends is left out. Or some steps were confirmed twice.",
+            "a unit of 4 ends is left out, or some steps were confirmed twice.",
         ),
         (
             "4",
-            "2 units of 4 ends are left out. Or some steps were confirmed twice.",
+            "2 units of 4 ends are left out, or some steps were confirmed twice.",
         ),
         (
             "16",
-            "a unit of 4 ends is there twice. Or some steps were done but not confirmed.",
+            "a unit of 4 ends is there twice, or some steps were not confirmed.",
         ),
     ],
 )
@@ -427,7 +426,7 @@ def test_a_wrong_count_names_the_likely_causes_in_this_group(counted: str, cause
     stage = make_stage("thread", [("", units)], ("rosepath",) * 3)
     weaver = Weaver(stage)
     heard = weaver.say(*["done"] * 12, counted, "mistake")
-    assert heard[1].startswith(f"Most likely {causes} Name the shafts you feel, or say mend, read ")
+    assert heard[1].startswith(f"Most likely {causes} Name the shafts you feel, or say mend ")
 
 
 def test_a_count_so_far_is_of_ends_and_not_of_steps() -> None:
@@ -441,7 +440,7 @@ def test_a_chunk_left_out_is_recognised() -> None:
     """A difference of one step's ends points to that step."""
     stage = make_stage("thread", [("", [Made((1, 2, 3), 0), Made((4,), 1), Made((1, 2), 2)])])
     heard = Weaver(stage).say("done", "done", "done", "4", "mistake")
-    assert "Most likely a step of 2 ends was left out. Or " in heard[1]
+    assert "Most likely a step of 2 ends was left out, or " in heard[1]
 
 
 def test_after_a_floating_selvedge_alone_no_ends_are_told_of() -> None:
@@ -456,7 +455,7 @@ def test_doubled_ends_and_floating_selvedges_explain_a_count() -> None:
     doubled = [Made((1, 1), is_doubled=True), Made((2,)), Made((3,))]
     weaver = Weaver(make_stage("thread-and-sley", [("", [Made(()), *doubled])]))
     few = weaver.say("done", "done", "done", "done", "3", "mistake")
-    assert few[1].startswith("Most likely two ends in one heddle were counted as one. Or an end is")
+    assert few[1].startswith("Most likely two ends in one heddle were counted as one, or an end is")
     many = weaver.say("5", "5")
     assert "Most likely the floating selvedge was counted too. Count once more, or " in many[1]
 

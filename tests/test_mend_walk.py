@@ -113,8 +113,8 @@ MISSED = [
         [
             "<trouble>",
             (
-                "Most likely an end is missing. Or a step was confirmed twice. Name the shafts "
-                "you feel, or say mend, read back or accept instead."
+                "Most likely an end is missing, or a step was confirmed twice. Name the shafts "
+                "you feel, or say mend or accept."
             ),
         ],
     ),
@@ -341,7 +341,7 @@ def test_after_no_only_what_to_do_now_is_said(question: str, times: int) -> None
     """What a wrong count means was told just before; to hear it again there is repeat."""
     weaver = at_first_boundary("thread")
     weaver.say(*["7"] * times, question)
-    ways = "Name the shafts you feel, or say mend, read back or accept instead."
+    ways = "Name the shafts you feel, or say mend or accept."
     told = ways if times > 1 else "Count once more."
     assert weaver.say("no") == ["<confirm>", "Nothing changed.", told]
     (again,) = weaver.say("repeat")

@@ -237,7 +237,7 @@ class Where(OfGroup):
     step: Step | None
     """The step to come; None where all are confirmed."""
     confirmed: int
-    """Steps; with none, the whole story of the stage is told."""
+    """Steps; with none, where the stage begins is told."""
     is_threaded: bool = False
     """Whether the ends of the group hang in the heddles already, and are only sleyed."""
 

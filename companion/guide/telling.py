@@ -6,11 +6,12 @@ from typing import Final
 from companion.command import Command, Kind
 from companion.command.size import MOST_ENDS, Detail, StepSize
 from companion.guide.effects import Keep, Outcome, Say, Tone, unchanged
-from companion.guide.messages import NewPace
+from companion.guide.messages import Mode, NewPace, Welcome
 from companion.guide.place import present
 from companion.guide.refuse import refused
 from companion.guide.state import Options, State
 from companion.guide.terms import WhyNot
+from companion.guide.walk import group_start
 from companion.job import Stage
 
 _SIZES: Final[dict[Kind, StepSize]] = {
@@ -51,13 +52,19 @@ def paced(state: State, command: Command, stage: Stage) -> Outcome:
 
 
 def told_otherwise(state: State, command: Command, stage: Stage) -> Outcome:
-    """Tell more or less at a time from here on, and say the present callout that way."""
+    """Tell more or less at a time from here on, and say the present callout that way.
+
+    Before the first step "tell everything" means the stage as well.
+    """
     number = command.number or 0
     if command.kind is Kind.AT_A_TIME and not 1 <= number <= MOST_ENDS:
         return refused(state, stage, WhyNot.TOO_MANY_AT_A_TIME, number=number, limit=MOST_ENDS)
     options, wish = _changed(state.options, command)
     after = replace(state, options=options)
-    return unchanged(after, Tone("confirm"), wish, Say(present(after, stage)))
+    is_begin = command.kind is Kind.TELL_ALL and state.mode is Mode.WALKING and not state.confirmed
+    whole = (Welcome(stage, "whole"), group_start(state, stage)) if is_begin else ()
+    told = (Say(message) for message in (*whole, present(after, stage)))
+    return unchanged(after, Tone("confirm"), wish, *told)
 
 
 def _changed(options: Options, command: Command) -> tuple[Options, Keep]:

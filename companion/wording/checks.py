@@ -2,14 +2,14 @@
 
 from typing import Final
 
-from companion.base.text import capital, counted, listed, plural, sentence, span, uncapital
+from companion.base.text import capital, counted, listed, plural, span, uncapital
 from companion.command import Kind, spoken_form
 from companion.guide import messages as m
 from companion.guide.events import FeltWrong, Overridden, TakenBack
 from companion.guide.terms import Cause, CauseKind
 from companion.job import LeftOver, Stage, StageName
 from companion.wording.choices import yes_or_no
-from companion.wording.mending import FELT, likely
+from companion.wording.mending import FELT
 from companion.wording.slips import diagnosis_shortly, is_one_thing
 from companion.wording.stages import count_asked
 from companion.wording.voice import Style
@@ -17,8 +17,8 @@ from companion.wording.voice import Style
 _CAUSES: Final = {
     CauseKind.CONFIRMED_TWICE: ("a step was confirmed twice", "some steps were confirmed twice"),
     CauseKind.NOT_CONFIRMED: (
-        "a step was done but not confirmed",
-        "some steps were done but not confirmed",
+        "a step was not confirmed",
+        "some steps were not confirmed",
     ),
     CauseKind.DENT_SKIPPED: (
         "the ends of one dent are spread over two",
@@ -120,39 +120,46 @@ def after_difference(message: m.Hold, style: Style) -> str:
     if not message.is_explained:
         return "Count once more."
     if message.telling == "short":
-        return f"{likely(_causes(message)[:1])} {_what_first(message, style)}"
+        return f"{_likely(_causes(message)[:1])} {_what_first(message, style)}"
     if message.telling == "place":
         return _what_first(message, style)
     ways = _ways(message, style)
-    return ways if message.telling == "again" else f"{likely(_causes(message))} {ways}"
+    return ways if message.telling == "again" else f"{_likely(_causes(message))} {ways}"
+
+
+def _likely(causes: list[str]) -> str:
+    """Return causes in one sentence, the likeliest first."""
+    return f"Most likely {', or '.join(causes)}."
 
 
 def _still_felt(message: m.Hold, style: Style) -> str:
     """Return what was felt wrong where the number is right, and what may follow."""
-    mend, accept = (spoken_form(kind, style.language) for kind in (Kind.MEND, Kind.ACCEPT))
-    found = message.diagnoses
-    told = "what you felt is not as planned."
-    ways = f"Name {FELT[message.stage.counted]} once more, or say {accept} to let it stand."
-    if found and found[0].is_placed:
-        shortly = uncapital(diagnosis_shortly(found[0]))
-        told = f"as you felt it, {shortly}" if is_one_thing(found[0]) else told
+    told, ways = "what you felt is not as planned.", _ways(message, style)
+    if _is_found(message):
+        mend, accept = (spoken_form(kind, style.language) for kind in (Kind.MEND, Kind.ACCEPT))
         ways = f"Say {mend} to put it right, or {accept} to let it stand."
+    if _is_found(message) and is_one_thing(message.diagnoses[0]):
+        told = f"as you felt it, {diagnosis_shortly(message.diagnoses[0])}."
     return ways if message.telling == "again" else f"But {told} {ways}"
 
 
 def _what_first(message: m.Hold, style: Style) -> str:
     """Return what to do first: to mend what is found, to find it by touch, or to put it right."""
-    if message.is_felt and message.diagnoses and message.diagnoses[0].is_placed:
+    if _is_found(message):
         return f"Say {spoken_form(Kind.MEND, style.language)} to put it right."
     more = spoken_form(Kind.MISTAKE, style.language)
     return f"{capital(_do_first(message))}, or say {more} for more."
 
 
+def _is_found(message: m.Hold) -> bool:
+    """Return whether what was felt tells what is wrong, and where."""
+    return message.is_felt and bool(message.diagnoses) and message.diagnoses[0].is_placed
+
+
 def _ways(message: m.Hold, style: Style) -> str:
-    is_known = bool(message.diagnoses)
-    kinds = (*([Kind.MEND] if is_known else []), Kind.READ_BACK, Kind.ACCEPT)
-    say = listed((spoken_form(kind, style.language) for kind in kinds), "or")
-    return f"{capital(_do_first(message))}, or say {say} instead."
+    kinds = (Kind.MEND if message.diagnoses else Kind.READ_BACK, Kind.ACCEPT)
+    say = f"say {listed((spoken_form(kind, style.language) for kind in kinds), 'or')}."
+    return capital(say) if _is_found(message) else f"{capital(_do_first(message))}, or {say}"
 
 
 def _do_first(message: m.Hold) -> str:
@@ -174,24 +181,24 @@ def difference(message: m.Differs) -> str:
 
 def warned(message: m.Differs, _style: Style) -> str:
     """Return a count that differs and may stand, and what it most likely means."""
-    return f"{difference(message)} {likely(_causes(message)[:1])} That may stand."
+    return f"{difference(message)} {_likely(_causes(message)[:1])} That may stand."
 
 
 def _causes(message: m.Differs) -> list[str]:
     """Return the few likeliest causes: ways of counting, then slips, then the walk itself.
 
-    Slips that were felt come first of all. A number alone is not explained by different slips at
-    once: too many would fit.
+    Where slips were felt the likeliest is told, and one other if each is short: the mends offered
+    tell the rest. A number alone is not explained by different slips at once: too many would fit.
     """
     found = message.diagnoses if isinstance(message, m.Hold) else ()
     is_felt = isinstance(message, m.Hold) and message.is_felt
     slips = [diagnosis_shortly(each) for each in found if is_felt or is_one_thing(each)]
+    if is_felt and slips:
+        return slips[: 1 + is_one_thing(found[0])]
     lost: list[str] = []
     others: list[str] = []
     for cause in message.causes:
         (lost if cause.kind in _PLACE_LOST else others).append(_cause(cause, message.stage))
-    if is_felt:
-        return [*slips, *others, *lost][:_MOST_TOLD]
     return [*[*others, *slips][: _MOST_TOLD - len(lost)], *lost]
 
 
@@ -200,9 +207,9 @@ def _cause(cause: Cause, stage: Stage) -> str:
         causes = OWN_CAUSES | _OWN_OF_SEVERAL if cause.times > 1 else OWN_CAUSES
         own = causes[stage.work][cause.kind is CauseKind.OWN_TOO_MANY]
         givers = [f"shaft {shaft} has {spare}" for shaft, spare in cause.givers]
-        return sentence(f"{own}; {listed(givers)} to spare" if givers else own)
+        return f"{own}; {listed(givers)} to spare" if givers else own
     one, several = _CAUSES[cause.kind]
-    return sentence((one if cause.times == 1 else several).format(ends=counted(cause.size, "end")))
+    return (one if cause.times == 1 else several).format(ends=counted(cause.size, "end"))
 
 
 def reading_start(message: m.ReadingStart, _style: Style) -> str:

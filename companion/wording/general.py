@@ -143,12 +143,15 @@ def where(message: m.Where, _style: Style) -> str:
         is_told = step is not None and mode not in _NEXT_UNTOLD
         following = sentence(f"{when} {_named(step, stage)}") if step and is_told else ""
         return " ".join(filter(None, (_MODES.get(mode, ""), following, group)))
+    following = describe(step, in_reed(stage) if message.is_threaded else stage)
+    next_told = sentence(f"next, {following}")
+    if not message.confirmed:
+        return f"{begun(stage, 'brief')} {next_told} {_to_go(message)}"
     tells_own = stage.counted == "pick" or isinstance(step.content, Section)
     colour = "" if tells_own else step.colour
     about = ", ".join(filter(None, [shed_told(step), colour, unit_name(stage, step.unit)]))
     told = [
-        "" if message.confirmed else begun(stage, "whole"),
-        sentence(f"next, {describe(step, in_reed(stage) if message.is_threaded else stage)}"),
+        next_told,
         about and sentence(about),
         group,
         stripes_at_cross(message.group, stage),
@@ -169,6 +172,7 @@ def _to_go(message: m.Where) -> str:
     left = len(steps) - message.confirmed
     in_group = message.group.last_step - message.confirmed
     is_part = in_group < left and len(message.stage.groups) < len(steps)
+    is_part = is_part and message.confirmed > 0
     return f"{in_group} to go in it, {left} in all." if is_part else f"{left} to go."
 
 
@@ -199,8 +203,8 @@ def help_text(message: m.Help, style: Style) -> str:
 
 def help_hint(_message: m.HelpHint, style: Style) -> str:
     """Return how to hear the whole opening, and how to ask for help."""
-    where, can = (spoken_form(kind, style.language) for kind in (Kind.WHERE, Kind.HELP))
-    return f'Say "{where}" for more, "{can}" for the words.'
+    every, can = (spoken_form(kind, style.language) for kind in (Kind.TELL_ALL, Kind.HELP))
+    return f'Say "{every}" for more, "{can}" for the words.'
 
 
 def _form(kind: Kind, language: str) -> str:

@@ -52,7 +52,7 @@ _TASKS: Final = {
 }
 
 
-def likely(causes: Iterable[str]) -> str:
+def _likely(causes: Iterable[str]) -> str:
     """Return causes, each a sentence or more, the likeliest first."""
     told = zip(chain(["Most likely"], repeat("Or")), map(uncapital, causes), strict=False)
     return " ".join(f"{how} {cause}" for how, cause in told)
@@ -63,7 +63,7 @@ def suspected(message: m.Suspected, style: Style) -> str:
     parts, found = [], message.diagnoses
     if found:
         most = 1 if len(found[0].slips) > MOST_TOLD else _MOST_SUSPECTED
-        parts.append(likely(diagnosis_sentences(each, most=MOST_TOLD) for each in found[:most]))
+        parts.append(_likely(diagnosis_sentences(each, most=MOST_TOLD) for each in found[:most]))
     parts += [ADVICE[advice] for advice in message.advice]
     if found and message.may_mend:
         mend = f"Say {spoken_form(Kind.MEND, style.language)} to put it right."

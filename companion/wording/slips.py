@@ -165,12 +165,12 @@ def diagnosis_caption(diagnosis: Diagnosis, most: int | None = None) -> str:
 
 
 def diagnosis_shortly(diagnosis: Diagnosis) -> str:
-    """Return the slips of a diagnosis in one sentence, without the places they may be at."""
+    """Return the slips of a diagnosis as one clause, without the places they may be at."""
     alike = list(_alike(diagnosis))
     told = chain.from_iterable(_clauses(slip, times) for slip, times in alike[:MOST_TOLD])
     first, *others = told
     more = f", and {len(alike) - MOST_TOLD} more" if len(alike) > MOST_TOLD else ""
-    return f"{', and '.join((first, *map(uncapital, others)))}{more}."
+    return f"{', and '.join(map(uncapital, (first, *others)))}{more}"
 
 
 def is_one_thing(diagnosis: Diagnosis) -> bool:

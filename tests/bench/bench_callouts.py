@@ -172,6 +172,8 @@ def _is_caution(effect: Effect) -> bool:
 def doubts(stage: Stage, ear: Ear) -> Iterator[tuple[str, float]]:
     """Yield what is said, and its seconds, where the first count is wrong by one or two."""
     asked, _ = start(stage, Options(cautions=False))
+    for kind in (Kind.WHERE, Kind.TELL_ALL):
+        yield f"first {kind}", ear.heard(step(asked, Command(kind), stage).effects)
     while asked.mode not in {Mode.COUNTING, Mode.FINISHED}:
         asked = step(asked, right_command(asked, stage), stage).state
     if asked.mode is Mode.COUNTING:
@@ -230,7 +232,7 @@ def main() -> None:
             show_once(every_stage(ear, at_doubt))
             print("at a wrong count: mean / longest")
             for what, seconds in at_doubt.items():
-                print(f"{what:18}{fmean(seconds):8.1f} /{max(seconds):5.1f}", flush=True)
+                print(f"{what:22}{fmean(seconds):8.1f} /{max(seconds):5.1f}", flush=True)
         clips.close()
 
 

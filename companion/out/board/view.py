@@ -88,7 +88,8 @@ def _keys(state: State, stage: Stage) -> tuple[Kind, ...]:
     if state.mode is not Mode.WALKING:
         return fitting(state, stage)
     edge = (Kind.WRONG_EDGE,) if stage.name in PASSES else ()
-    return (*fitting(state, stage), Kind.CAUTIONS, Kind.NEW_PLAN, *edge)
+    whole = () if state.confirmed else (Kind.TELL_ALL,)
+    return (*fitting(state, stage), *whole, Kind.CAUTIONS, Kind.NEW_PLAN, *edge)
 
 
 def _detail(message: Message, told: str, style: Style) -> str:

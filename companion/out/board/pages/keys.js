@@ -27,6 +27,7 @@ const KEYS = [
   ["slower", "Slower"],
   ["faster", "Faster"],
   ["help", "Help"],
+  ["tell everything", "Tell everything"],
   ["cautions", "Cautions"],
   ["new plan", "New plan"],
   ["wrong edge", "Wrong edge", { confirming: "Wrong edge: another way" }],
