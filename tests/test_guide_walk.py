@@ -529,7 +529,7 @@ def test_rewinding_when_sleying_finds_the_dent() -> None:
         ("accept", "No count is in doubt here."),
         ("resume", "You are not resting."),
         ("mistake", "Nothing is done in this group yet."),
-        ("4", "Nothing is done in this group yet."),
+        ("9", "Nothing is done in this group yet."),
         ("20 30", "Nothing is done in this group yet."),
     ],
 )
@@ -543,12 +543,31 @@ def test_what_does_not_fit_is_refused_with_its_reason(words: str, line: str) -> 
 
 
 def test_a_count_heard_twice_does_no_harm() -> None:
-    """The echo of a right count is not taken for a count of the group that has just begun."""
+    """The echo of a right count only asks whether the group that has just begun is done; with no,
+    with done or with the count of no step it is left as it is."""
     weaver = Weaver(straight())
     weaver.say(*["done"] * 4, "4")
     before = weaver.state
-    assert weaver.say("4")[0] == "<refuse>"
-    assert weaver.state == before
+    for answer in ("no", "done"):
+        assert weaver.say("4")[1] == (
+            "4, but none is confirmed yet. Are the next 4 steps done too, up to end 8? Say yes or "
+            "no to that."
+        )
+        assert weaver.say(answer)[-1] == "Block B. Blue. End 5: shaft 1, dent 5."
+        assert weaver.state == before
+    assert weaver.say("7") == ["<refuse>", "Nothing is done in this group yet."]
+
+
+def test_hands_that_are_a_whole_group_ahead_are_asked_about() -> None:
+    """Before the first step, too: yes confirms what the count tells, up to the group's end."""
+    weaver = Weaver(straight())
+    assert weaver.say("2", "yes")[-1] == "Block A. White. End 3: shaft 3, dent 3."
+    weaver.say("4", "yes")
+    assert weaver.say("4", "yes")[1:] == [
+        "4, right.",
+        "Group 3.",
+        "Block A. End 9: shaft 1, dent 9.",
+    ]
 
 
 def test_a_group_is_read_back_end_by_end() -> None:
@@ -719,7 +738,7 @@ def test_help_names_what_fits_now() -> None:
     """Help is short, and differs from mode to mode."""
     weaver = Weaver(straight())
     walking = weaver.say("help")[0]
-    assert walking.startswith("Done: next. Repeat: say it again. Stop: ")
+    assert walking.startswith("Done: next. A number: your count. Repeat: ")
     walking = weaver.say("done", "help")[-1]
     assert walking.startswith("Done: next. Back: one step back. A number: your count.")
     paused = weaver.say("pause", "help")[0]

@@ -25,7 +25,14 @@ from companion.guide.looking import heddle, look, read_back, while_looking, whil
 from companion.guide.mend_messages import MendQuestion
 from companion.guide.messages import COUNTED, Dropped, Goodbye, Help, Hold, Mode, NewRate
 from companion.guide.opening import OF_SITTING, all_cautions
-from companion.guide.place import asking, catch_up_question, expected_so_far, present, where
+from companion.guide.place import (
+    asking,
+    catch_up_question,
+    expected_so_far,
+    is_begun,
+    present,
+    where,
+)
 from companion.guide.refuse import TELLING, choosable, fitting, refused
 from companion.guide.state import REASON_LENGTH, State
 from companion.guide.telling import paced, told_otherwise
@@ -140,7 +147,7 @@ def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Out
 def _yes_or_no(after: State, asked: Command, command: Command, stage: Stage) -> Outcome:
     if command.kind is Kind.YES:
         return _agreed(after, asked, stage)
-    if command.kind is Kind.NO and asked.kind is Kind.DONE:
+    if command.kind is Kind.NO and asked.kind is Kind.DONE and is_begun(after, stage):
         return walk.wrong(after, stage, catch_up_question(after, asked, stage).count)
     if command.kind is Kind.STOP:
         return _stop(after, command, stage)

@@ -39,6 +39,11 @@ def is_at_boundary(state: State, stage: Stage) -> bool:
     return state.confirmed == present_group(state, stage).last_step
 
 
+def is_begun(state: State, stage: Stage) -> bool:
+    """Return whether any step of the present group is confirmed."""
+    return state.confirmed >= present_group(state, stage).first_step
+
+
 def is_complete(state: State, stage: Stage) -> bool:
     """Return whether every boundary is passed; what is left over may still be asked for."""
     return state.checked == len(stage.groups)

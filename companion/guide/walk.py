@@ -16,6 +16,7 @@ from companion.guide.place import (
     finished,
     in_hand,
     is_at_boundary,
+    is_begun,
     is_held_by_touch,
     left_question,
     may_affirm,
@@ -119,8 +120,8 @@ def back(state: State, _command: Command, stage: Stage) -> Outcome:
 def count(state: State, command: Command, stage: Stage) -> Outcome:
     """Compare a count with the plan: go on, or hold.
 
-    A bare row of numbers is not a count but the shafts of the group, from its first end on. Right
-    after a boundary nothing is counted, so that a count heard twice does no harm.
+    A bare row of numbers is not a count but the shafts of the group, from its first end on. Where
+    nothing is done yet a count is asked about or refused, so that one heard twice does no harm.
     """
     if state.base is Mode.FINISHED:
         return refused(state, stage, WhyNot.FINISHED)
@@ -133,6 +134,9 @@ def count(state: State, command: Command, stage: Stage) -> Outcome:
     if is_left:
         return _left(state, stage, command.number)
     why = _uncountable(state, stage)
+    ahead = step_ahead(state, stage, command.number) if why is WhyNot.NOTHING_IN_GROUP else 0
+    if ahead and not stage.only_warns:
+        return asking(state, stage, Command(Kind.DONE, ahead))
     return refused(state, stage, why) if why else _compare(state, stage, command.number)
 
 
@@ -191,7 +195,7 @@ def _uncountable(state: State, stage: Stage) -> WhyNot | None:
     group = present_group(state, stage)
     if not group.expected:
         return WhyNot.NOTHING_TO_COUNT
-    return WhyNot.NOTHING_IN_GROUP if state.confirmed < group.first_step else None
+    return None if is_begun(state, stage) else WhyNot.NOTHING_IN_GROUP
 
 
 def _feel(state: State, command: Command, stage: Stage) -> Outcome:

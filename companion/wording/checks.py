@@ -274,10 +274,9 @@ def catch_up_question(message: m.CatchUpQuestion, style: Style) -> str:
     upto = step.last_end if stage.item == "end" else stage.number_of(step)
     are = "Is the next step" if message.steps == 1 else f"Are the next {message.steps} steps"
     place = f", up to {stage.item} {upto}" if message.steps > 1 and upto else ""
-    return (
-        f"{message.count}, but only {message.expected} {'is' if message.expected == 1 else 'are'} "
-        f"confirmed. {are} done too{place}? {yes_or_no(style)}"
-    )
+    confirmed = f"only {message.expected} {'is' if message.expected == 1 else 'are'} confirmed"
+    confirmed = confirmed if message.expected else "none is confirmed yet"
+    return f"{message.count}, but {confirmed}. {are} done too{place}? {yes_or_no(style)}"
 
 
 def accept_question(message: m.AcceptQuestion, style: Style) -> str:
