@@ -9,7 +9,7 @@ from phrases import phrases
 
 from companion.base.numerals import number_forms
 from companion.command import LANGUAGES
-from companion.devices.recogniser.decoys import DECOYS
+from companion.devices.recogniser.decoys import decoys
 from companion.devices.recogniser.interface import Vocabulary
 from companion.devices.recogniser.wordlist import WordList, spell
 
@@ -91,5 +91,5 @@ def test_no_decoy_is_a_command_or_a_number(language: str) -> None:
     """Each language of the command table has decoys, and none is a whole command or number."""
     forms = set(phrases(language, 0))
     forms |= {form for number in range(1000) for form in number_forms(number, language)}
-    assert len(DECOYS[language]) >= 90
-    assert forms.isdisjoint(DECOYS[language])
+    assert len(decoys(language)) >= 90
+    assert forms.isdisjoint(decoys(language))

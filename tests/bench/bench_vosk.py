@@ -20,7 +20,7 @@ from phrases import phrases  # noqa: E402 needs the path
 from vosk_korean import Voice, model_folder, say  # noqa: E402 needs the path
 
 from companion.devices.recogniser import vosk_recogniser  # noqa: E402 needs the path
-from companion.devices.recogniser.decoys import DECOYS  # noqa: E402 needs the path
+from companion.devices.recogniser.decoys import decoys  # noqa: E402 needs the path
 from companion.devices.recogniser.interface import SAMPLE_RATE, Vocabulary  # noqa: E402 needs the path
 
 VOICES = (
@@ -51,7 +51,7 @@ class Row(NamedTuple):
 
 
 def _listen(recogniser: vosk_recogniser.VoskRecogniser) -> Row:
-    talk = [word for word in TALK.split() if word not in DECOYS["ko"]]
+    talk = [word for word in TALK.split() if word not in decoys("ko")]
     heard = wrong = accepted = 0
     finish, work, length = [], 0.0, 0.0
     for voice in VOICES:

@@ -14,7 +14,7 @@ from typing import Any
 
 from companion.base.errors import ModelError
 from companion.base.value import Value
-from companion.devices.recogniser.decoys import DECOYS
+from companion.devices.recogniser.decoys import decoys
 from companion.devices.recogniser.interface import (
     SAMPLE_RATE,
     Heard,
@@ -54,7 +54,7 @@ class VoskRecogniser(Recogniser):
     ) -> None:
         self._folder = folder
         self._least_confidence = least_confidence
-        self._decoys = DECOYS.get(language, ())
+        self._decoys = decoys(language)
         self._is_sound = False
         self._model: Any = None
         self._recogniser: Any = None

@@ -15,7 +15,7 @@ from voices import VOICES, Voice, speak
 
 from companion.base.numerals import english
 from companion.command.words import FORMS
-from companion.devices.recogniser.decoys import DECOYS
+from companion.devices.recogniser.decoys import decoys
 from companion.devices.recogniser.embedding import SpeechEmbedder
 from companion.devices.recogniser.interface import Recogniser, Vocabulary
 from companion.devices.recogniser.taught import TaughtRecogniser, from_pcm16, learn, spoken_part
@@ -164,7 +164,7 @@ def _takes(voice: Voice, words: tuple[str, ...]) -> dict[str, list[Samples]]:
 def _everyday() -> list[Samples]:
     """Return everyday words as the companion's own voice says them, to tell the words from."""
     voice = Voice("espeak-ng", "en-us")
-    return [speak(voice, word) for word in DECOYS["en"][:200]]
+    return [speak(voice, word) for word in decoys("en")[:200]]
 
 
 KOREAN_VOICES = tuple(Voice("espeak-ng", f"ko+{name}") for name in ("f2", "f4", "m7", "linda"))
