@@ -697,6 +697,17 @@ def test_digits_at_a_boundary_are_a_count() -> None:
     assert weaver.say(*["done"] * 12, "one two")[1] == "12, right."
 
 
+@pytest.mark.parametrize("typed", ["1,2,3", "1 2 3", "count 1,2,3"])
+def test_numbers_typed_apart_are_no_count(typed: str) -> None:
+    """At a count "1,2,3" is a row of shafts, and not 123; where there are none it is asked for."""
+    assert Weaver(straight()).say(*["done"] * 4, typed)[1:] == [
+        "As planned: ends 1 to 3.",
+        ENDS_ASKED,
+    ]
+    raddle = stage_of(read_and_compute(PLANS / "first-try.toml")[1], "wind")
+    assert Weaver(raddle).say("done", typed)[1] == "Give one number here."
+
+
 def test_taking_away_a_boundary_says_that_the_group_opens() -> None:
     """Going back into a checked group is said, and the group is counted anew."""
     weaver = Weaver(straight())

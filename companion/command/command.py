@@ -180,11 +180,15 @@ def _command(form: _Form, found: re.Match[str], text: str, language: str) -> Com
         head = len(form.text.split()) - 1
         return Command(form.kind, text=" ".join(text.split()[head:]))
     numbers = read_numbers(found[1], language)
-    number = None if numbers is None else _joined(numbers)
-    is_row = numbers is not None and len(numbers) > 1 and form.text == _BARE_NUMBER
-    if numbers is None or (number is None and not is_row):
+    if numbers is None:
         return None
-    given = numbers if form.text == _BARE_NUMBER else ()
+    is_parted = len(numbers) > 1 and found[1].replace(" ", "").isdigit()  # typed, as no one number
+    number = None if is_parted else _joined(numbers)
+    is_bare = form.text == _BARE_NUMBER
+    is_row = len(numbers) > 1 and (is_bare or (is_parted and form.kind is Kind.COUNT))
+    if number is None and not is_row:
+        return None
+    given = numbers if is_bare or is_row else ()
     return Command(form.kind, number, is_end=form.hole == "end", numbers=given)
 
 

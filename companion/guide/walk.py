@@ -127,7 +127,8 @@ def count(state: State, command: Command, stage: Stage) -> Outcome:
         return refused(state, stage, WhyNot.FINISHED)
     is_left = state.base is Mode.LEFT_OVER
     least = LEAST_FELT if state.base in {Mode.COUNTING, Mode.HELD} else _LEAST_WALKING
-    if stage.has_shafts and not is_left and len(command.numbers) >= least:
+    is_row = len(command.numbers) >= (least if command.number is not None else _LEAST_WALKING)
+    if stage.has_shafts and not is_left and is_row:
         return _feel(state, command, stage)
     if command.number is None:
         return refused(state, stage, WhyNot.ONE_NUMBER)
@@ -383,5 +384,5 @@ _NOT_DONE: Final = {
 
 LEAST_FELT: Final = 4
 """From how many numbers on a row is taken as shafts where a count is due: up to three may be its
-digits."""
+digits, where they are said; typed apart they are shafts."""
 _LEAST_WALKING: Final = 2
