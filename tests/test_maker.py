@@ -323,12 +323,74 @@ def test_stripes_are_taken_as_they_are_said(typed: str, runs: list[tuple[str, in
     assert [(colour, len(list(run))) for colour, run in groupby(colours)] == runs
 
 
-def test_borders_wider_than_the_warp_are_told() -> None:
-    """Nothing is cut off in silence."""
-    assert (
-        "borders within the 16 ends"
-        in make(answers(ends="16", colours="border 9 white, middle blue")).faults["colours"]
-    )
+@pytest.mark.parametrize("border", [8, 9])
+def test_borders_that_leave_no_middle_are_told(border: int) -> None:
+    """Nothing is cut off in silence, nor a middle left out."""
+    made = make(answers(ends="16", colours=f"border {border} white, middle blue"))
+    assert "borders that leave some of the 16 ends for the middle" in made.faults["colours"]
+
+
+def test_stripes_are_written_once_with_how_often_they_come() -> None:
+    """A border, the stripes, what is over of them, and the border: 4 tables in place of 34."""
+    made = make(answers(ends="267", colours="border 20 white, middle 4 blue, 10 red"))
+    assert tomllib.loads(made.text)["colours"] == [
+        {"colour": "white", "ends": 20},
+        {"parts": [{"colour": "blue", "ends": 4}, {"colour": "red", "ends": 10}], "times": 16},
+        {"colour": "blue", "ends": 3},
+        {"colour": "white", "ends": 20},
+    ]
+
+
+@pytest.mark.parametrize(
+    ("units", "typed", "told"),
+    [
+        ("inch", "24 inches", {"size_by": "width", "width": "24"}),
+        ("inch", "24 in wide", {"size_by": "width", "width": "24"}),
+        ("inch", "two feet", {"size_by": "width", "width": "24"}),
+        ("inch", "12.5", {"size_by": "width", "width": "12.5"}),
+        ("metric", "60 cm", {"size_by": "width", "width": "60"}),
+        ("inch", "two hundred ends", {"size_by": "ends", "ends": "200"}),
+        ("inch", "the width", {"size_by": "width"}),
+    ],
+)
+def test_the_size_may_be_given_at_once(units: str, typed: str, told: dict[str, str]) -> None:
+    """A number with a unit says which of the two it is; the next question is the next left."""
+    interview = talk("Scarf", units, "4", "point", typed)
+    assert interview.lines == []
+    given = {key: interview.answers.get(key) for key in ("size_by", "ends", "width")}
+    assert {key: answer for key, answer in given.items() if answer} == told
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("200", 'Expected ends or width, not "200". Say 200 ends, or 200 inches.'),
+        ("60 cm", "Expected a width in inches, as this plan measures"),
+        ("some", "Expected ends or width"),
+    ],
+)
+def test_a_size_that_may_be_either_is_asked_again(typed: str, told: str) -> None:
+    """What is unclear is never guessed, and a wrong unit is told as one."""
+    interview = talk("Scarf", "inch", "4", "point", typed)
+    assert interview.lines[0].startswith(told)
+    assert interview.question is BY_KEY["size_by"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "shed"),
+    [("countermarch", None), ("counterbalance", "sinking"), ("jack", "rising")],
+)
+def test_which_way_ties_move_shafts_follows_from_the_loom(kind: str, shed: str | None) -> None:
+    """A countermarch is not asked, since its ties move every shaft; the tie-up tells what rises."""
+    given = answers(kind=kind, tie_up="1-2, 3-4")
+    assert given.get("shed") == shed
+    assert tomllib.loads(make(given).text)["tie_up"]["shed"] == (shed or "rising")
+
+
+@pytest.mark.parametrize("typed", [":stop", " : Stop "])
+def test_stop_may_follow_a_colon(typed: str) -> None:
+    """As in a walk, where a colon begins a whole line of words."""
+    assert talk("Scarf", typed).has_left
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from companion.base.text import capital
 from companion.maker.asking import always, choice
 from companion.maker.plan_writer import Made, make
 from companion.maker.question import Answer, AnswerError, Question, unfit
-from companion.maker.questions import BRIEF, asked, read_answer
+from companion.maker.questions import BRIEF, asked, read_ahead
 from companion.maker.reading import plain_words
 from companion.maker.reading_draft import WIF
 from companion.plan.draft.draft import Draft
@@ -108,9 +108,9 @@ class Interview:
         self._skip()
 
     def take(self, typed: str) -> None:
-        """Take one line: an answer, or back, help, rest or stop."""
+        """Take one line: an answer, or back, help, rest or stop, which may follow a colon."""
         self.lines = []
-        match typed.strip().lower():
+        match typed.strip().lower().removeprefix(":").strip():
             case "back":
                 self._back()
             case "help" | "?":
@@ -156,17 +156,18 @@ class Interview:
             self.lines.append("Give another answer, or say back.")
             return
         try:
-            answer = read_answer(question, given, self.answers)
+            told = read_ahead(question, given, self.answers)
             if question is CONFIRM:
-                self._confirm(answer)
+                self._confirm(told[question.key])
                 return
             if question.key == "threading":
-                self._take_draft(answer)
+                self._take_draft(told[question.key])
         except (AnswerError, CompanionError) as error:
             self.lines.append(str(error))
             self.kept.pop(question.key, None)
             return
-        self._keep(question.key, answer)
+        for key, answer in told.items():
+            self._keep(key, answer)
         self._skip()
 
     def _skip(self) -> None:

@@ -96,6 +96,8 @@ def _plan(values: dict[str, Any], answers: Answers) -> dict[str, Any]:
             (plan.setdefault(table, {}) if table else plan)[name] = value
     if "centre" in several(values["more"]):
         plan["loom"]["thread_from"] = "centre"
+    if "tie_up" in plan:
+        plan["tie_up"].setdefault("shed", "rising")  # not asked of a countermarch
     return {name: plan[name] for name in PlanFile.model_fields if name in plan}
 
 
@@ -126,7 +128,7 @@ def _coloured(
 ) -> list[dict[str, Any]] | None:
     """Return the runs of colour; one colour of all ends is written with their threading."""
     if isinstance(colours, Stripes):
-        return [run._asdict() for run in colours.over(_ends(values, answers))]
+        return list(colours.over(_ends(values, answers)))
     if colours is not None:
         for part in parts:
             part["colour"] = colours

@@ -1,12 +1,13 @@
 """The one table of questions: the terminal asks it in order, the board shows it as a form."""
 
+from contextlib import suppress
 from decimal import Decimal
 from typing import Final
 
 from companion.maker import reading, reading_draft, stripes
 from companion.maker.asking import always, by_units, choice, same_as
 from companion.maker.more_ways import MORE_WAYS
-from companion.maker.question import Answer, AnswerError, Answers, Question, When
+from companion.maker.question import Answer, AnswerError, Answers, Question, When, unfit
 from companion.plan.threading.named import find_named, named_threadings
 from companion.plan.values import MAX_ENDS, MAX_SHAFTS
 
@@ -24,6 +25,8 @@ _LONG: Final = When("finished", (reading.NONE, ""), is_not=True)
 _LEVERS: Final = When("kind", ("table", "dobby"))
 _TREADLED: Final = _LEVERS._replace(is_not=True)
 _TIED: Final = When("tie_up", (reading.NONE, ""), is_not=True)
+_ONE_WAY: Final = When("kind", ("countermarch",), is_not=True)
+"""Asked where ties move shafts one way; those of a countermarch move every shaft, up or down."""
 _DRAFTED: Final = When("threading", (), suffix=reading_draft.WIF)
 _OWN: Final = _DRAFTED._replace(is_not=True)
 """Asked where the plan has a threading of its own, not a WIF file's."""
@@ -51,6 +54,10 @@ def _offered(answers: Answers) -> tuple[str, ...]:
 
 def _passes(answers: Answers) -> str:
     return "separate" if answers.get("method") == "front-to-back" else "together"
+
+
+def _shed(answers: Answers) -> str:
+    return "sinking" if answers.get("kind") == "counterbalance" else "rising"
 
 
 QUESTIONS: Final[tuple[Question, ...]] = (
@@ -204,15 +211,16 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     Question(
         "tie_up", _TREADLES, "Which shafts is each treadle tied to?", always(reading.NONE),
         reading.or_none(reading_draft.treadles),
-        hint="The shafts of each, treadles apart by commas, such as 1-2, 2-3, 3-4, 1-4; or none.",
+        hint="The shafts of each, treadles apart by commas, such as 1-2, 2-3, 3-4, 1-4; or none. "
+        "On a countermarch loom, those that each raises.",
         when=(_OWN, _TREADLED), places=("tie_up.treadles",), called="tie-up",
     ),
     choice(
-        "shed", _TREADLES, "Do tied shafts rise or sink?", always("rising"),
+        "shed", _TREADLES, "Do tied shafts rise or sink?", _shed,
         Answer("rising", "they rise", ("rise", "up", "jack")),
         Answer("sinking", "they sink", ("sink", "down", "counterbalance")),
         hint="They rise on a jack loom, and sink on a counterbalance loom.",
-        when=(_OWN, _TREADLED, _TIED), places=("tie_up.shed",),
+        when=(_OWN, _TREADLED, _TIED, _ONE_WAY), places=("tie_up.shed",),
     ),
     Question(
         "picks", _TREADLES, "In what order are the treadles pressed?", always(reading.NONE),
@@ -273,6 +281,27 @@ def read_answer(question: Question, typed: str, answers: Answers) -> str:
     if value is None and reading.is_none(given):
         return reading.NONE  # "no" and "nothing" too: what is asked next hangs on it
     return str(value) if isinstance(value, int | Decimal | str) else given
+
+
+def read_ahead(question: Question, typed: str, answers: Answers) -> dict[str, str]:
+    """Return all that one line answers: "24 inches" tells that it is the width, and how wide."""
+    if question.key != "size_by":
+        return {question.key: read_answer(question, typed, answers)}
+    told = {}
+    for key in ("ends", "width"):
+        with suppress(AnswerError):
+            told[key] = read_answer(BY_KEY[key], typed, answers)
+    if len(told) == 1:
+        return {question.key: next(iter(told)), **told}
+    if told:
+        unit = "cm" if answers["units"] == "metric" else "inches"
+        raise unfit("ends or width", typed, f"Say {typed} ends, or {typed} {unit}")
+    try:
+        return {question.key: read_answer(question, typed, answers)}
+    except AnswerError:
+        if any(map(str.isdigit, typed)):
+            read_answer(BY_KEY["width"], typed, answers)  # tells what is wrong with its unit
+        raise
 
 
 _NO_FILE: Final = (

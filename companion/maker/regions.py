@@ -39,7 +39,7 @@ def regions(answer: str, answers: Answers) -> list[Part]:
         if not since:
             raise unfit("regions before how often they are repeated", said, _SHAPE)
         times = int(again["times"] or again["often"] or 0)
-        parts += _again(since, times or _as_often_as_fits(since, parts, answers))
+        parts += repeated(since, times or _as_often_as_fits(since, parts, answers))
         since = []
     parts += since
     if not any(map(_ends, parts)):
@@ -119,8 +119,9 @@ def _as_often_as_fits(since: Sequence[Part], before: Sequence[Part], answers: An
     return times
 
 
-def _again(parts: list[Part], times: int) -> list[Part]:
-    return [{"parts": parts, "times": times}] if times > 1 else parts
+def repeated(parts: list[Part], times: int) -> list[Part]:
+    """Return parts as often as they are wanted, which may be not at all."""
+    return [{"parts": parts, "times": times}] if times > 1 else parts * times
 
 
 def _ended(parts: Sequence[Part]) -> Iterator[Part]:
@@ -131,7 +132,7 @@ def _ended(parts: Sequence[Part]) -> Iterator[Part]:
     if not once or "ends" in once[-1]:
         yield last
         return
-    yield from _again(list(once), last["times"] - 1)
+    yield from repeated(list(once), last["times"] - 1)
     while "empty" in once[-1]:
         once.pop()
     yield from once

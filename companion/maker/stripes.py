@@ -2,13 +2,12 @@
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import cycle, groupby
-from operator import attrgetter
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from companion.base.text import LONGEST_LABEL, is_label
 from companion.maker.question import Answers, unfit
 from companion.maker.reading import is_none
+from companion.maker.regions import repeated
 from companion.plan.values import MAX_ENDS
 
 _EXPECTED: Final = "a number of ends and a colour for each run"
@@ -41,31 +40,30 @@ class Stripes(NamedTuple):
     border: tuple[Stripe, ...]
     middle: tuple[Stripe, ...]
 
-    def over(self, ends: int) -> Iterator[Stripe]:
+    def over(self, ends: int) -> Iterator[dict[str, Any]]:
         """Yield the runs of a warp of so many ends; the far border is the near one turned round."""
         edges = sum(run.ends for run in self.border)
         room = ends - 2 * edges
-        if room < 0:
+        if room < 1:
             raise unfit(
-                f"borders within the {ends} ends of the warp",
+                f"borders that leave some of the {ends} ends for the middle",
                 f"{2 * edges} ends",
                 "Make the borders narrower, or the warp wider",
             )
-        yield from _joined([*self.border, *_filled(self.middle, room), *self.border[::-1]])
+        border = [run._asdict() for run in self.border]
+        yield from (*border, *_filled(self.middle, room), *reversed(border))
 
 
-def _filled(runs: Sequence[Stripe], room: int) -> Iterator[Stripe]:
-    for run in cycle(runs):
-        if room <= 0:
-            return
-        yield run._replace(ends=min(room, run.ends))
-        room -= run.ends
-
-
-def _joined(runs: Sequence[Stripe]) -> Iterator[Stripe]:
-    """Yield the runs, those of one colour side by side as one."""
-    for colour, alike in groupby(runs, key=attrgetter("colour")):
-        yield Stripe(colour, sum(run.ends for run in alike))
+def _filled(runs: Sequence[Stripe], room: int) -> Iterator[dict[str, Any]]:
+    """Yield the runs as often as they go in whole, and what is over as the first of them."""
+    if len(runs) == 1:
+        runs = (runs[0]._replace(ends=MAX_ENDS),)
+    times, over = divmod(room, sum(run.ends for run in runs))
+    yield from repeated([run._asdict() for run in runs], times)
+    for run in runs:
+        if over > 0:
+            yield run._replace(ends=min(over, run.ends))._asdict()
+        over -= run.ends
 
 
 def colours(answer: str, _answers: Answers) -> Stripes | str | None:
