@@ -99,9 +99,15 @@ def test_what_is_sound_is_saved_of_a_file_that_lacks_its_last_page(tmp_path: Pat
     assert (tmp_path / AWAY / path.name).read_bytes() == content
 
 
-def test_nothing_is_saved_where_nothing_is_to_be(tmp_path: Path) -> None:
-    """A sound session, one without a sound entry, one whose plan is damaged: told, untouched."""
+def test_nothing_is_saved_where_nothing_is_to_be(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A sound session, one without a sound entry, one whose plan is damaged: told, untouched.
+
+    None of them lacks a page, so nothing is copied to be read.
+    """
     path = walked(tmp_path, 2)
+    monkeypatch.setattr("pathlib.Path.write_bytes", None)
     with pytest.raises(JournalError, match="nothing in this session is damaged"):
         rescue(path)
     for change, told in (

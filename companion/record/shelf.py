@@ -94,13 +94,15 @@ def _sound_with_log(path: Path) -> tuple[list[Entry], bool]:
 
 
 def _full_length(path: Path, folder: Path) -> Path:
-    """Return a copy of the file that is as long as its first page says.
+    """Return the file, or a copy as long as its first page says where it is shorter.
 
     Where the folding in of a log was broken off and the log is lost, SQLite reads nothing of a file
     that lacks its last pages (its documentation, "Database File Format", 1.3.8).
     """
     content = path.read_bytes()
     size, pages = struct.unpack_from(">H10xI", content.ljust(32, b"\0"), 16)
+    if size * pages <= len(content):
+        return path
     copy = folder / path.name
     copy.write_bytes(content.ljust(min(size * pages, len(content) + _LONGEST_LOG), b"\0"))
     return copy
