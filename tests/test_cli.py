@@ -93,6 +93,12 @@ def test_a_command_that_is_none_is_named(tmp_path: Path) -> None:
         (["check"], "Missing argument 'PLAN'. How it is written: companion check --help"),
         (["yarn", "sett", "--wrap"], "companion yarn sett --help"),
         (["settings", "weavers.\udce4"], "There is no setting weavers.?."),
+        (["settings", "--reset"], "Expected one KEY to put back, as in: companion settings"),
+        (["settings", "--reset", "speech.numbers", "words"], "Expected one KEY to put back"),
+        (["settings", "speech.vioce"], "Did you mean speech.voice?"),
+        (["settings", "speech.rate"], "There are speech.engine, speech.voice, speech."),
+        (["settings", "words_per_minut"], "Did you mean speech.words_per_minute?"),
+        (["models", "add", "none.zip"], "none.zip: there is no such file. Give a model's ZIP"),
         (["--loud"], "How it is written: companion --help"),
         (
             ["thread", PLANS, "--rate", "fast"],

@@ -170,6 +170,29 @@ def test_a_file_too_large_is_refused_unread(tmp_path: Path) -> None:
         read_plan(path)
 
 
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"\x89PNG\r\n\x1a\n\0\0\0",
+        b"Dear diary: today I wound the warp.\n",
+        b"to be done = a warp for towels\n",
+        b'{"a": 1}\n',
+        b"<p>Warp</p>\n",
+        b"end,shaft\n1,2\n",
+    ],
+)
+def test_a_file_that_is_no_plan_is_told_as_one(tmp_path: Path, content: bytes) -> None:
+    """In one line, without its text: where nothing is like a plan no line of it needs mending."""
+    path = tmp_path / "other"
+    path.write_bytes(content)
+    with pytest.raises(PlanError) as caught:
+        read_plan(path)
+    assert str(caught.value) == (
+        f"{path}: expected a plan, and this is another kind of file. "
+        "Make a plan with companion new FILE.toml, or name another file."
+    )
+
+
 def test_text_that_is_not_utf_8_is_told_by_its_line(tmp_path: Path) -> None:
     """An editor that writes another encoding is the usual cause."""
     path = tmp_path / "plan.toml"
@@ -192,7 +215,8 @@ def test_text_that_is_not_utf_8_is_told_by_its_line(tmp_path: Path) -> None:
         ('a = "x\n"', "line 1, column 7", "quotation marks"),
         ('a = """x', "line 1", "quotation marks"),
         ("a = [1, 2", "line 1", "bracket"),
-        ("a", "line 1", "equals sign"),
+        ("a = 1\nb", "line 2", "equals sign"),
+        ("title: Towels", "line 1, column 6", "equals sign"),
         ("a = 12 in", "line 1, column 8", "a number alone"),
         ("a = " + "[" * 5000, "the whole file", "blocks"),
         ("a = " + "[" * 40 + "]" * 40, "the whole file", "blocks"),

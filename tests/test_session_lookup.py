@@ -202,7 +202,9 @@ def test_the_front_door_tells_of_a_bad_session(tmp_path: Path) -> None:
 def test_a_name_is_asked_for_only_where_there_is_one(tmp_path: Path) -> None:
     """Before the first walk there is none to choose from."""
     refused = run(tmp_path, "resume", "nope").stderr
-    assert refused.endswith(f'no session "nope". There are none yet in {tmp_path / "journals"}.\n')
+    assert refused == 'There is no session "nope". There are none yet.\n'
+    refused = run(tmp_path, "sessions", "--take-out", "nope").stderr
+    assert refused == 'There is no session "nope" put away. There are none put away.\n'
 
 
 def test_a_later_session_that_cannot_be_read_is_named(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ import tomllib
 from typing import TYPE_CHECKING
 
 import pytest
+from front_door import run
 from hypothesis import given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
@@ -276,7 +277,7 @@ def test_what_a_weaver_may_have_of_her_own_is_in_one_other_table() -> None:
             ),
         ),
         ("speech.word", "9", "There is no setting speech.word. Did you mean speech."),
-        ("zzz", "9", "There is no setting zzz. Run companion settings to hear them all."),
+        ("zzz", "9", "There is no setting zzz. List them: companion settings"),
         ("walk.cautions", "maybe", "walk.cautions: expected on or off, not 'maybe'."),
         (
             "keys.bindings.f13",
@@ -329,3 +330,14 @@ def test_a_folder_that_cannot_be_written_is_said(tmp_path: Path) -> None:
     with pytest.raises(SettingsError, match="Expected to write the settings to"):
         save(Settings(), blocker / "settings.toml")
     assert list(tmp_path.iterdir()) == [blocker]
+
+
+def test_a_table_of_settings_is_shown_by_its_name(tmp_path: Path) -> None:
+    """All in it, and nothing for a name that only begins like a setting's."""
+    shown = run(tmp_path, "settings", "hearing").stdout.splitlines()
+    assert [line.partition(":")[0] for line in shown] == [
+        "hearing.recogniser",
+        "hearing.language",
+        "hearing.headphones",
+    ]
+    assert run(tmp_path, "settings", "speech.voices").returncode == 2

@@ -150,9 +150,9 @@ def test_pause_go_on_hand_over_and_end(studio: RunningStudio) -> None:
 @pytest.mark.parametrize(
     ("fields", "told"),
     [
-        ({"what": "start", "plan": "../plans/first-try.toml"}, "there is no session"),
-        ({"what": "start", "plan": "no-such.toml"}, "there is no session"),
-        ({"what": "start", "plan": ""}, "there is no session"),
+        ({"what": "start", "plan": "../plans/first-try.toml"}, "There is no session"),
+        ({"what": "start", "plan": "no-such.toml"}, "There is no session"),
+        ({"what": "start", "plan": ""}, "There is no session"),
         ({"what": "pause", "loom": "nowhere"}, "There is no loom 'nowhere' here."),
         ({"what": "hand over", "loom": "../x"}, "There is no loom '../x' here."),
         ({"what": "dance"}, "Expected one of: start, pause, go on"),

@@ -5,7 +5,7 @@ import sys
 import click
 
 from companion.base.clean import clean_line
-from companion.base.errors import PedalError
+from companion.base.errors import PedalError, SettingsError
 from companion.cli.health import findings
 from companion.cli.options import Number, print_lines
 from companion.devices.pedal.character_mode import CharacterMode
@@ -106,22 +106,34 @@ def _background_presses() -> PedalPresses:
 @click.argument("value", required=False)
 @click.option("--reset", is_flag=True, help="Put KEY back to its default.")
 def settings(key: str | None, value: str | None, *, reset: bool) -> None:
-    """Show every setting; show KEY alone; or set KEY to VALUE.
+    """Show every setting; show KEY alone, or those of a table; or set KEY to VALUE.
 
     \b
     companion settings speech.words_per_minute 180
     companion settings keys.bindings.f13 done
     """
     key, value = (None if typed is None else clean_line(typed) for typed in (key, value))
+    if reset and (key is None or value is not None):
+        raise SettingsError(
+            "Expected one KEY to put back, as in: companion settings --reset speech.numbers"
+        )
     current = load()
     if key is not None and (reset or value is not None):
         changed = reset_value(current, key) if reset else set_value(current, key, value or "")
         save(changed)
         current = changed
-    rows = [row for row in describe(current) if key is None or key.startswith(row.key)]
+    rows = [
+        row
+        for row in describe(current)
+        if key is None or _is_in(row.key, key) or _is_in(key, row.key)
+    ]
     if key is not None and not rows:
         set_value(current, key, "")  # says which setting was meant
     print_lines(f"{row.key}: {row.value}. {row.meaning}" for row in rows)
+
+
+def _is_in(key: str, table: str) -> bool:
+    return f"{key}.".startswith(f"{table}.")
 
 
 @click.command()

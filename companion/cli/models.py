@@ -43,7 +43,8 @@ def add(source: Path, name: str | None, sha256: str) -> None:
 
     It is kept once it is found to work.
     """
-    click.echo("Checking the model; this may take a minute.")
+    if source.exists():
+        click.echo("Checking the model; this may take a minute.")
     model = store.add(source, store.default_folder(), name=name, sha256=sha256)
     click.echo(f"Added {model.name}, {model.language or 'language not known'}.")
 

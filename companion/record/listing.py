@@ -111,9 +111,10 @@ def find(folder: Path, name: str | None = None, known: Sequence[Summary] | None 
     if len(fitting) == 1:
         return fitting[0].path
     choices = ", ".join(each.id for each in fitting or known)
-    mend = f"Say one of: {choices}." if choices else f"There are none yet in {folder}."
-    came = "several sessions begin with" if fitting else "there is no session"
-    raise JournalError(f'Expected the name of one session, but {came} "{name}". {mend}')
+    away = " put away" if folder.name == AWAY else ""
+    mend = f"Say one of: {choices}." if choices else f"There are none{away or ' yet'}."
+    fault = "Expected one session, but several begin with" if fitting else "There is no session"
+    raise JournalError(f'{fault} "{name}"{"" if fitting else away}. {mend}')
 
 
 def _summary(path: Path) -> Summary:

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from pydantic import ValidationError
 
 from companion.base.errors import SettingsError
-from companion.base.text import uncapital
+from companion.base.text import listed, uncapital
 from companion.settings import schema
 from companion.settings.schema import Settings, SettingsTable, Weaver
 
@@ -157,5 +157,11 @@ def nearest(key: str) -> str:
     if key.partition(".")[0] == WEAVERS:
         return f"Expected {WEAVERS}.NAME and one of: {', '.join(Weaver.model_fields)}."
     keys = [row.key for row in describe(Settings())]
-    near = difflib.get_close_matches(key, keys, n=1)
-    return f"Did you mean {near[0]}?" if near else "Run companion settings to hear them all."
+    table, _, name = key.partition(".")
+    known = {each.partition(".")[2]: each for each in keys if each.startswith(f"{table}.")}
+    there = known or {short: each for each in keys for short in (each, each.partition(".")[2])}
+    typed = name if known else key
+    begun = [each for each in there if typed and each.startswith(typed)]
+    if near := begun or difflib.get_close_matches(typed, there, n=1):
+        return f"Did you mean {there[near[0]]}?"
+    return f"There are {listed(known.values())}." if known else "List them: companion settings"

@@ -1,5 +1,7 @@
 """Reading a plan: its TOML file and the WIF file it may name, with all problems told together."""
 
+import re
+from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -117,8 +119,8 @@ def _plan(text: str, path: Path, load: Callable[[str], str]) -> Plan:
     try:
         tables = read_toml(text.removeprefix(_BYTE_ORDER_MARK))
     except TomlError as error:
-        problem = _A_DRAFT if _looks_like_wif(text) else error.problem
-        raise PlanError(source, (problem,)) from None
+        problem = error.problem if re.search(_PLAN, text) else _NO_PLAN
+        raise PlanError(source, (_A_DRAFT if _looks_like_wif(text) else problem,)) from None
     file, faults, unsure = validated(tables)
     if file is None:
         raise _error(source, text, faults, _Wif())
@@ -135,6 +137,15 @@ def _plan(text: str, path: Path, load: Callable[[str], str]) -> Plan:
     return plan
 
 
+_PLAN = (
+    rf"(?im)^\s*(?:[\w.\"'-]+\s*=|\[+\s*[\w.\"'-]+\s*\]|(?:{'|'.join(PlanFile.model_fields)})\b)"
+)
+"""Matches a line with the shape of TOML, or that begins with a word of a plan's."""
+_NO_PLAN = Problem(
+    WHOLE_FILE,
+    "expected a plan, and this is another kind of file",
+    "Make a plan with companion new FILE.toml, or name another file",
+)
 _A_DRAFT = Problem(
     WHOLE_FILE,
     "expected a plan, and this is a draft in the WIF format",
@@ -224,6 +235,8 @@ def _unread(name: str, fault: str, mend: str) -> PlanError:
 
 
 def _utf8(data: bytes, name: str) -> str:
+    if b"\0" in data and not data.startswith((BOM_UTF16_LE, BOM_UTF16_BE)):
+        raise PlanError(name, (_NO_PLAN,))  # a picture, say
     try:
         return data.decode()
     except UnicodeDecodeError as error:
