@@ -3,7 +3,6 @@
 import shutil
 import subprocess
 import sys
-import tempfile
 import threading
 from array import array
 from collections.abc import Sequence
@@ -16,6 +15,7 @@ from companion.devices import engines
 from companion.devices.audio import wav
 from companion.devices.audio.backoff import Backoff
 from companion.devices.audio.clip import SAMPLE_BYTES, Clip
+from companion.devices.speech.speech_folder import SpeechFolder
 from companion.devices.speech.worker_process import UnknownVoiceError, Worker, WorkerError
 
 WORKER = (sys.executable, "-P", str(Path(engines.__file__).with_name("worker.py")))
@@ -59,7 +59,7 @@ class Synthesiser:
         self._lock = threading.Lock()
         self._backoff = Backoff()
         self._fault = ""
-        self._folder: tempfile.TemporaryDirectory[str] | None = None
+        self._folder: SpeechFolder | None = None
         self._worker = None if is_spare else Worker(self._command)
         self._is_closed = False
 
@@ -144,8 +144,8 @@ class Synthesiser:
     def _path(self, name: str) -> Path:
         """Return where a file is made; the folder is not there before the first one."""
         if self._folder is None:
-            self._folder = tempfile.TemporaryDirectory(prefix="companion-speech-")
-        return Path(self._folder.name) / name
+            self._folder = SpeechFolder()
+        return self._folder.path / name
 
     def _ready(self) -> Worker:
         if self._is_closed:
