@@ -63,10 +63,12 @@ def hush() -> None:
 def spoken_too(audio_out: Path | None = None, rate: int | None = None) -> Iterator[None]:
     """Say what is printed meanwhile, a mistake too, and wait until it has been heard."""
     # loaded here, so that no command waits for a voice that it does not want
-    from companion.cli.walking import usable_settings  # noqa: PLC0415
     from companion.session import setup  # noqa: PLC0415
+    from companion.settings import load_usable  # noqa: PLC0415
 
-    settings = usable_settings().but(words_per_minute=rate)
+    usable, faults = load_usable()
+    click.echo("\n".join(faults), err=True, nl=bool(faults))
+    settings = usable.but(words_per_minute=rate)
     wishes = setup.Wishes(audio_out=audio_out)
     with setup.opened_voice(settings, wishes, lambda line: click.echo(line, err=True)) as voice:
         spoken: Any = Spoken(sys.stdout, voice, setup.style_of(settings))

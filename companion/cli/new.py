@@ -15,7 +15,6 @@ from companion.base.files import check_free, replace, write_new
 from companion.base.home import data
 from companion.base.lines import TOO_LONG, read_lines
 from companion.cli.aloud import asked_aloud, hush
-from companion.cli.options import FILE, print_lines
 from companion.maker.interview import CONFIRM, READ_BACK, Interview
 from companion.out.report import report
 from companion.plan.file.reader import draft_text
@@ -29,7 +28,7 @@ _METRIC: Final = frozenset({"ends_per_cm", "dents_per_10cm"})
 
 
 @click.command()
-@click.argument("file", type=FILE, metavar="FILE.toml")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.toml")
 def new(file: Path) -> None:
     """Make a plan by answering questions, and write it to FILE.toml.
 
@@ -160,10 +159,11 @@ def hold(interview: Interview, keep: Callable[[], None] = lambda: None) -> None:
 
 def _tell(interview: Interview) -> None:
     """Say what there is to say, and once of each plan what it comes to."""
-    print_lines(interview.lines)
-    made = interview.ready or interview.made
-    if READ_BACK in interview.lines and made is not None and made.dressing is not None:
-        print_lines(report(made.dressing))
+    made, told = interview.ready or interview.made, list(interview.lines)
+    if READ_BACK in told and made is not None and made.dressing is not None:
+        told += report(made.dressing)
+    for line in told:
+        click.echo(line)
 
 
 def ask(interview: Interview) -> None:

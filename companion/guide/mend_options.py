@@ -1,6 +1,6 @@
 """The ways to mend what is known to be wrong, the cheapest first, and the small steps of each."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 from typing import Final, NamedTuple
 
@@ -8,7 +8,7 @@ from companion.diagnosis.effect import Effect, effect, in_cloth
 from companion.diagnosis.mends import How, Mend, dent_mend, mends
 from companion.diagnosis.slips import Diagnosis, Slip, SlipKind
 from companion.guide.mend_messages import MendQuestion
-from companion.guide.place import is_complete, likely_meaning
+from companion.guide.messages import Mode
 from companion.guide.state import State
 from companion.guide.terms import Do, Task
 from companion.job import Stage, Step, threading_of
@@ -28,13 +28,13 @@ class MendOption(NamedTuple):
     """The step to go back to, where there are no tasks; else 0."""
 
 
-def mend_options(state: State, stage: Stage) -> tuple[MendOption, ...]:
-    """Return the ways to mend what is known to be wrong, of the likeliest cause first.
+def mend_options(state: State, stage: Stage, known: Iterable[Diagnosis]) -> tuple[MendOption, ...]:
+    """Return the ways to mend what is known to be wrong, the likeliest cause first as it is given.
 
     Doing the same work anew is offered once, whichever cause asks for it.
     """
     different: dict[object, MendOption] = {}
-    for diagnosis in likely_meaning(state, stage).diagnoses:
+    for diagnosis in known:
         ways = _ways_in_reed if _is_in_reed(diagnosis) else _ways_in_heddles
         for way in ways(state, stage, diagnosis):
             different.setdefault(way.anew_from or way.tasks, way)
@@ -52,7 +52,7 @@ def _ways_in_heddles(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterat
     for mend in mends(diagnosis, max(step.last_end for step in done)):
         if mend.how == (How.RETHREAD,):
             step = None if is_past else stage.find(mend.first)
-            if step is not None and _is_worth(state, stage, diagnosis):
+            if step is not None and _is_worth(state, diagnosis):
                 yield MendOption(diagnosis, mend, (), step.number)
         else:
             yield MendOption(diagnosis, mend, tuple(tasks(diagnosis, mend, looked)), 0)
@@ -61,7 +61,7 @@ def _ways_in_heddles(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterat
 def _ways_in_reed(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[MendOption]:
     """Yield sleying anew to the edge begun at, where that is nearer, and from there on."""
     slip = diagnosis.slips[0]
-    if not _is_worth(state, stage, diagnosis):
+    if not _is_worth(state, diagnosis):
         return
     done = stage.steps[: state.confirmed]
     if diagnosis.is_placed and len(diagnosis.slips) == 1 and _can_move(slip, stage):
@@ -79,12 +79,13 @@ def _ways_in_reed(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterator[
         yield MendOption(diagnosis, anew, (), step.number)
 
 
-def _is_worth(state: State, stage: Stage, diagnosis: Diagnosis) -> bool:
+def _is_worth(state: State, diagnosis: Diagnosis) -> bool:
     """Return whether to offer all anew from where a slip is, or from the first place it may be at.
 
     The latter only of the group in hand: elsewhere that is all since, and touch tells the place.
     """
-    return diagnosis.is_placed or not (state.looking or is_complete(state, stage))
+    is_in_hand = not state.looking and state.base not in {Mode.FINISHED, Mode.LEFT_OVER}
+    return diagnosis.is_placed or is_in_hand
 
 
 def _can_move(slip: Slip, stage: Stage) -> bool:
@@ -103,9 +104,8 @@ def _dent_counts(steps: tuple[Step, ...]) -> tuple[int, ...]:
     return tuple(counts)
 
 
-def mend_question(state: State, stage: Stage, number: int) -> MendQuestion:
+def mend_question(stage: Stage, offered: Sequence[MendOption], number: int) -> MendQuestion:
     """Return the question whether to mend in one of the ways, of which there must be any."""
-    offered = mend_options(state, stage)
     way = offered[number % len(offered)]
     shown = _effect(stage, way.diagnosis) if way.diagnosis.is_placed else None
     return MendQuestion(way.diagnosis, way.mend, shown, len(offered) - 1)

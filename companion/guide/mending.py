@@ -36,7 +36,7 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
     number = 0
     if state.question is not None and state.question.kind is Kind.MEND:
         number = (state.question.number or 0) + 1
-    offered = _offered(state, stage)
+    offered = options(state, stage)
     if not offered:
         felt = threading_of(stage) if state.looking else stage
         return refused(state, felt, _why_none(state, stage))
@@ -45,7 +45,7 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
     # What is wrong was told just before, and repeat tells it again; not which of several it is.
     causes = {option.diagnosis for option in offered if option.tasks}
     is_of_several = len(causes) > 1 and bool(offered[asked.number or 0].tasks)
-    question = mend_question(after, stage, asked.number or 0)
+    question = mend_question(stage, offered, asked.number or 0)
     return accepted(
         after, "confirm", replace(question, telling="cause" if is_of_several else "way")
     )
@@ -65,15 +65,16 @@ def _why_none(state: State, stage: Stage) -> WhyNot:
     return WhyNot.PLACE_UNKNOWN if is_known or is_there else WhyNot.NOTHING_KNOWN
 
 
-def _offered(state: State, stage: Stage) -> tuple[MendOption, ...]:
+def options(state: State, stage: Stage) -> tuple[MendOption, ...]:
+    """Return the ways to mend what is known to be wrong, the cheapest first."""
     from companion.guide.mend_options import mend_options  # noqa: PLC0415 - as in place
 
-    return mend_options(state, stage)
+    return mend_options(state, stage, likely_meaning(state, stage).diagnoses)
 
 
 def begin(state: State, stage: Stage, number: int) -> Outcome:
     """Begin the mend that was agreed to: its first task, or the walk from that place anew."""
-    offered = _offered(state, stage)
+    offered = options(state, stage)
     option = offered[number % len(offered)]
     account = _account(state, stage, option)
     chosen, mend = e.MendChosen(account), len(state.mends)

@@ -269,9 +269,10 @@ def catch_up_question(state: State, asked: Command, stage: Stage) -> m.CatchUpQu
 
 
 def _mend_question(state: State, asked: Command, stage: Stage) -> Message:
-    from companion.guide.mend_options import mend_question  # noqa: PLC0415 - as in likely_meaning
+    from companion.guide import mend_options as mending  # noqa: PLC0415 - as in likely_meaning
 
-    return mend_question(state, stage, asked.number or 0)
+    offered = mending.mend_options(state, stage, likely_meaning(state, stage).diagnoses)
+    return mending.mend_question(stage, offered, asked.number or 0)
 
 
 def _plan_question(state: State, asked: Command, stage: Stage) -> m.PlanQuestion | m.EdgeQuestion:

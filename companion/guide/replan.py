@@ -7,7 +7,7 @@ from typing import Any, Final, NamedTuple
 from companion.diagnosis.mends import How
 from companion.guide.effects import Outcome
 from companion.guide.events import Events
-from companion.guide.mending import begin, next_of
+from companion.guide.mending import begin, next_of, options
 from companion.guide.messages import Mode
 from companion.guide.place import stretch
 from companion.guide.state import Base, Reported, State, Work, moved, without_overlays
@@ -74,14 +74,12 @@ def _mended_group(state: State, group: int, old: Stage, new: Stage) -> Outcome |
 
     That it is threaded by the old plan is known as if its shafts had been felt.
     """
-    from companion.guide.mend_options import mend_options  # noqa: PLC0415 - as in place
-
     looking = replace(without_overlays(state), looking=group)
     there = stretch(looking, new)
     steps = old.steps[there[0].number - 1 : there[-1].number]
     felt = tuple(each.value for each in planned(old, steps))
     looking = replace(looking, reported=Reported(felt=felt))
-    for number, option in enumerate(mend_options(looking, new)):
+    for number, option in enumerate(options(looking, new)):
         if _IN_PLACE.issuperset(option.mend.how):
             return begin(looking, new, number)
     return None
