@@ -22,10 +22,9 @@ from companion.devices.audio import wav
 from companion.devices.audio.tones import ToneName
 from companion.devices.speech import Voice, make_voice
 from companion.devices.speech.make import store_folder
-from companion.devices.speech.voice import FASTEST, SLOWEST
 from companion.devices.speech.wav_voice import WavVoice, gap_seconds
 from companion.settings import Settings
-from companion.settings.schema import Audio
+from companion.settings.schema import FASTEST, SLOWEST, Audio
 
 if TYPE_CHECKING:
     from pathlib import Path

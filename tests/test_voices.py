@@ -19,7 +19,7 @@ from companion.base.numerals import english
 from companion.devices.audio import wav
 from companion.devices.speech.make import is_installed
 from companion.devices.speech.rate_search import ALIKE, RateSearch, numbers
-from companion.devices.speech.voice import FASTEST, SLOWEST
+from companion.settings.schema import FASTEST, SLOWEST
 
 needs_natural = pytest.mark.skipif(not is_installed(), reason="hibari-tts is not installed")
 WALKER = Path(__file__).with_name("voice_walker.py")

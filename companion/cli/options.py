@@ -8,6 +8,7 @@ from typing import Any, Final
 import click
 
 from companion.command import LANGUAGES
+from companion.settings.schema import FASTEST, SLOWEST
 
 
 class Number(click.ParamType[float]):
@@ -37,7 +38,11 @@ FILE = click.Path(path_type=Path, dir_okay=False)
 FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)
 # It is read first, for a plan that is asked for in the place of a WIF file.
 TEXT = click.option("--text", is_flag=True, is_eager=True, help="Print only; say nothing aloud.")
-RATE = click.option("--rate", type=Number(80, 450), help="Words a minute of the voice, 80 to 450.")
+RATE = click.option(
+    "--rate",
+    type=Number(SLOWEST, FASTEST),
+    help=f"Words a minute of the voice, {SLOWEST} to {FASTEST}.",
+)
 AUDIO_OUT = click.option(
     "--audio-out",
     type=FILE,

@@ -31,7 +31,9 @@ def _spoken(language: str) -> str:
 StepText = Annotated[str, AfterValidator(lambda text: str(read_size(text)))]
 KeyTable = Annotated[dict[str, str], AfterValidator(_bound)]
 Language = Annotated[str, AfterValidator(_spoken)]
-Rate = Annotated[int, Field(ge=80, le=450)]
+SLOWEST, FASTEST = 80, 450
+"""Words per minute that espeak-ng keeps to."""
+Rate = Annotated[int, Field(ge=SLOWEST, le=FASTEST)]
 Engine = Literal["auto", "natural", "system"]
 Numbers = Literal["words", "digits", "both"]
 

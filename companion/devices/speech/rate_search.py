@@ -13,7 +13,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from companion.base.value import Value
-from companion.devices.speech.voice import FASTEST, SLOWEST, kept_rate
+from companion.devices.speech.voice import kept_rate
+from companion.settings.schema import FASTEST, SLOWEST
 
 if TYPE_CHECKING:
     import random

@@ -5,12 +5,10 @@ from typing import Protocol
 
 from companion.devices.audio.clip import Clip
 from companion.devices.audio.tones import ToneName
+from companion.settings.schema import FASTEST, SLOWEST
 
 Item = str | ToneName
 """A line to speak, or a tone."""
-
-SLOWEST, FASTEST = 80, 450
-"""Words per minute that espeak-ng keeps to."""
 
 
 def kept_rate(words_per_minute: int) -> int:
@@ -34,7 +32,7 @@ class Voice:
         """Make the clips of lines wanted next, while nothing is due; earlier ones are dropped."""
 
     def set_rate(self, words_per_minute: int) -> None:
-        """Speak lines asked for from now on at this speed, kept within 80 to 450."""
+        """Speak lines asked for from now on at this speed, or the nearest it can keep."""
 
     @property
     def is_speaking(self) -> bool:
