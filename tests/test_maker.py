@@ -121,6 +121,18 @@ def test_every_named_threading_can_be_asked_for(key: str) -> None:
         ("pieces", "a few", "a whole number of pieces"),
         ("reed_width", "1 m", "a width"),
         ("threading", "tabby", "the name of a threading"),
+        ("threading", "1-4", "Say 1 to 4, or 1, 4 for those two alone"),
+        ("lifts", "1-3, 2-4", "plus signs between shafts that are raised together"),
+        ("lifts", "1-3 2-4", "plus signs between shafts that are raised together"),
+        ("ends_per_inch", "8/2", "ends in an inch, a number above 0"),
+        ("dents_per_10cm", "5/cm", "Count them over 10 centimetres"),
+        ("pieces", '30"', "a whole number of pieces"),
+        ("pieces", "30 inches", "a whole number of pieces"),
+        ("floating", "2 in all", "a whole number of ends from 0 to 8"),
+        ("colours", "white and blue", "a number of ends and a colour for each run"),
+        ("colours", "stripes", "a number of ends and a colour for each run"),
+        ("colours", "border 4 white, middle red/blue", "a number of ends and a colour for each"),
+        ("title", "\x1b[31m", "characters that can be printed"),
     ],
 )
 def test_an_answer_that_does_not_fit_is_told(key: str, typed: str, expected: str) -> None:
@@ -192,6 +204,13 @@ def test_a_threading_that_is_offered_fits_the_loom() -> None:
         ("floating", "1 on each side", "1"),
         ("reed_width", "  16  1/2 ", "16 1/2"),
         ("title", "", "A new plan"),
+        ("width", "2'", "24"),
+        ("width", "24''", "24"),
+        ("ends_per_inch", "15/inch", "15"),
+        ("shafts", "a four shaft loom", "4"),
+        ("floating", "1 per side", "1"),
+        ("kind", "I don't know", "unknown"),
+        ("colours", "don't know", "don't know"),
     ],
 )
 def test_short_and_loose_answers_are_understood(key: str, typed: str, kept: str) -> None:
@@ -312,6 +331,9 @@ def test_runs_of_colour_go_on_to_the_last_end() -> None:
         ("navy blue", [("navy blue", 16)]),
         ("all white", [("white", 16)]),
         ("navy blue 10, off white 6", [("navy blue", 10), ("off white", 6)]),
+        ("white x 10, blue x 6", [("white", 10), ("blue", 6)]),
+        ("10x white then 6 blue, repeated", [("white", 10), ("blue", 6)]),
+        ("10 white / 6 blue", [("white", 10), ("blue", 6)]),
     ],
 )  # fmt: skip
 def test_stripes_are_taken_as_they_are_said(typed: str, runs: list[tuple[str, int]]) -> None:
@@ -387,9 +409,9 @@ def test_which_way_ties_move_shafts_follows_from_the_loom(kind: str, shed: str |
     assert tomllib.loads(make(given).text)["tie_up"]["shed"] == (shed or "rising")
 
 
-@pytest.mark.parametrize("typed", [":stop", " : Stop "])
-def test_stop_may_follow_a_colon(typed: str) -> None:
-    """As in a walk, where a colon begins a whole line of words."""
+@pytest.mark.parametrize("typed", [":stop", " : Stop ", "quit", "q"])
+def test_stop_is_heard_as_it_is_typed_elsewhere(typed: str) -> None:
+    """In a walk a colon begins a whole line of words, and q stops it."""
     assert talk("Scarf", typed).has_left
 
 

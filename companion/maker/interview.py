@@ -117,7 +117,7 @@ class Interview:
                 self._help()
             case "repeat":
                 pass
-            case "stop":
+            case "stop" | "quit" | "exit" | "q":
                 self.has_left = True
             case "rest":
                 while self.question is not None and self.question is not CONFIRM:

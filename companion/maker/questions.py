@@ -71,7 +71,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     Question(
         "shafts", _LOOM, "How many shafts does the loom have?", always("4"),
-        reading.whole(2, MAX_SHAFTS, "shaft"),
+        reading.whole(2, MAX_SHAFTS, "shaft", "shaft loom", "shafts loom", "in all"),
         hint="All that hang in the loom, whether the threading uses them or not.",
         places=("loom.shafts",),
     ),
@@ -170,7 +170,8 @@ QUESTIONS: Final[tuple[Question, ...]] = (
         Answer("counterbalance", "ties lower shafts", ("counter balance", "counterbalanced")),
         Answer("countermarch", "ties go both ways", ("counter march", "countermarche")),
         Answer("table", "a lever for each shaft", ("table loom", "levers")),
-        Answer("dobby", "bars with pegs", ("pegs",)), Answer("unknown", "you need not say"),
+        Answer("dobby", "bars with pegs", ("pegs",)),
+        Answer("unknown", "you need not say", tuple(reading.UNKNOWN)),
         hint="It decides which way a tie moves its shaft, or that nothing is tied up.",
         places=("loom.kind",), called="loom",
     ),
@@ -198,7 +199,7 @@ QUESTIONS: Final[tuple[Question, ...]] = (
     ),
     Question(
         "floating", _WARP, "How many floating selvedges on each side?", always("0"),
-        reading.whole(0, 8, "end"),
+        reading.whole(0, 8, "end", "each", "each side", "on each side", "per side", "a side"),
         hint="Ends at the edge that hang in the reed alone, not in a heddle; mostly 0 or 1.",
         places=("selvedges.floating",), called="floating selvedges",
     ),

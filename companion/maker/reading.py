@@ -26,6 +26,12 @@ _NONE_TOO: Final = frozenset(
         *("i don t have one", "i do not have one", "no raddle", "no colours", "no colors"),
     }
 )
+UNKNOWN: Final = frozenset(
+    {
+        *("unknown", "not known", "not counted", "i do not know", "dont know", "don t know"),
+        *("i don t know", "no idea", "not sure", "unsure"),
+    }
+)
 _UNITS: Final = {
     "inch": ("in", "ins", "inch", "inches", '"'),
     "metric": ("cm", "cms", "centimetre", "centimetres", "centimeter", "centimeters"),
@@ -47,6 +53,10 @@ _LARGER: Final = {
 """How many of a plan's own units are in a larger one: exact, so taken without asking."""
 
 
+_LENGTHS: Final = frozenset().union(*_UNITS.values(), *_LARGER.values())
+"""Words that are none for what is counted."""
+
+
 def is_none(answer: str) -> bool:
     """Say whether an answer is that there is none."""
     return plain_words(answer) in _NONE_TOO
@@ -66,7 +76,8 @@ def text(most: int) -> Reader:
 
     def read(answer: str, _answers: Answers) -> str:
         if not is_label(answer, most) or not answer.isprintable():
-            raise unfit(f"a line of 1 to {most} characters", answer, "Write it shorter")
+            expected = f"a line of 1 to {most} characters that can be printed"
+            raise unfit(expected, answer, "Write it shorter, or leave the others out")
         return answer
 
     return read
@@ -138,21 +149,26 @@ def spelled(answer: str) -> str:
     return answer
 
 
-def whole(least: int, most: int, noun: str, *, is_of_any: bool = False) -> Reader:
+def whole(least: int, most: int, noun: str, *beside: str, is_of_any: bool = False) -> Reader:
     """Return a reader of a whole number in a range, with or without its noun, in the singular.
 
-    `is_of_any`: whether one word of any kind may stand for it, "towels" for pieces.
+    Args:
+        least: the least that fits.
+        most: the most.
+        noun: what is counted.
+        beside: words that may stand after the number too; without any, "in all".
+        is_of_any: whether one word of any kind may stand for the noun, "towels" for pieces.
     """
-    nouns = {"", plain(noun), plain(plural(noun)), "in all", "each side", "on each side"}
+    nouns = {"", plain(noun), plain(plural(noun)), *(beside or ("in all",))}
 
     def read(answer: str, _answers: Answers) -> int:
         if least == 0 and is_none(answer):
             return 0
-        found = _NUMBER.fullmatch(spelled(answer))
+        found = _NUMBER.fullmatch(spelled(_LEAD.sub("", answer)))
         digits = re.sub(r"(?<=\d)[ ,](?=\d{3}\b)", "", found["number"]) if found else ""
         is_number = digits.isascii() and digits.isdigit() and len(digits) <= len(str(most))
         rest = plain_words(found["rest"]) if found else "?"
-        is_named = rest in nouns or (is_of_any and " " not in rest)
+        is_named = rest in nouns or (is_of_any and " " not in rest and rest not in _LENGTHS)
         if not is_number or not is_named or not least <= int(digits) <= most:
             expected = f"a whole number of {plural(noun)} from {least} to {most:,}"
             raise unfit(expected, answer, "Answer with digits")
@@ -183,7 +199,10 @@ def length(noun: str, *, may_be_nothing: bool = False, per: str = "") -> Reader:
             raise unfit(f"{noun} in {name}, as this plan measures", answer, f"Give it in {name}")
         written = _decimal_point(found["number"].strip()) if found else answer
         try:
-            value = exact(written) * larger.get(rest, 1)
+            number = exact(written)
+            if re.fullmatch(r"\d+\s*/\s*\d+", written) and number >= 1:
+                number = Fraction(-1)  # 8/2 is a yarn's count
+            value = number * larger.get(rest, 1)
         except ValueError:
             value = Fraction(-1)
         fits = found is not None and (rest in own or rest in larger)
@@ -199,13 +218,23 @@ def per_ten(reader: Reader) -> Reader:
     """Return a reader of dents in 10 centimetres, "50", "50 dents", "50 per 10 cm" or "50/10"."""
 
     def read(answer: str, answers: Answers) -> Any:
-        return reader(_TEN.sub("", answer), answers)
+        number = _TEN.sub("", answer)
+        if _LENGTHS.intersection(re.findall(r"[^\W\d_]+", plain(number))):
+            expected = "dents in 10 centimetres"
+            raise unfit(expected, answer, "Count them over 10 centimetres, as in 50")
+        return reader(number, answers)
 
     return read
 
 
 def _bare(answer: str) -> str:
-    """Return an answer without words before its number; "a yard" is one yard."""
+    """Return an answer without words before its number, its signs as words.
+
+    "a yard" is one yard, and 15/inch is 15 per inch.
+    """
+    answer = re.sub(r"(?<=\d)\s*['\u2032\u2019]{2}", '"', answer)
+    answer = re.sub(r"(?<=\d)\s*['\u2032\u2019]", " ft", answer)
+    answer = re.sub(r"\s*/\s*(?=[^\W\d])", " per ", answer)
     one = re.fullmatch(r"an?\s+([a-z]+)(\s+and an?\s+half)?", plain(answer).strip())
     if one and any(one[1] in larger for larger in _LARGER.values()):
         return f"1 {one[1]}{one[2] or ''}"

@@ -7,7 +7,7 @@ from typing import Final
 from companion.base.numerals import plain
 from companion.base.text import listed
 from companion.maker.question import AnswerError, Answers, unfit
-from companion.maker.reading import is_none, plain_words, spelled
+from companion.maker.reading import UNKNOWN, is_none, plain_words, spelled
 from companion.plan.threading.named import (
     NamedThreading,
     find_named,
@@ -18,20 +18,6 @@ from companion.plan.threading.notation import NotationError, read_numbers, read_
 from companion.plan.values import MAX_SHAFTS
 
 WIF: Final = ".wif"
-_UNKNOWN: Final = frozenset(
-    {
-        "unknown",
-        "not known",
-        "not counted",
-        "i do not know",
-        "dont know",
-        "don t know",
-        "i don t know",
-        "no idea",
-        "not sure",
-        "unsure",
-    }
-)
 _EACH: Final = frozenset(
     {"each", "on each", "apiece", "per shaft", "on each shaft", "on every shaft"}
 )
@@ -65,6 +51,7 @@ def threading(answer: str, answers: Answers) -> dict[str, str]:
         near = listed(fits or usual, "or")
         mend = f"Answer {near} if that is meant, or shafts in order such as 1-2-3-4"
         raise unfit("the name of a threading or shafts in order", answer, mend)
+    _check_one_way(answer)
     _check(read_numbers, answer, shafts)
     return {"ends": answer}
 
@@ -82,7 +69,7 @@ def heddles(answer: str, answers: Answers) -> list[int] | None:
     """Read the heddles on each shaft: one number for all, or one for each; None where not known."""
     answer = spelled(answer)
     said = plain_words(answer)
-    if said in _UNKNOWN or is_none(answer):
+    if said in UNKNOWN or is_none(answer):
         return None
     shafts = int(answers["shafts"])
     found = re.fullmatch(r"(?P<one>[0-9]{1,6}) (?P<each>[a-z ]+)", said)
@@ -110,6 +97,8 @@ def treadles(answer: str, answers: Answers) -> list[str]:
 def lifts(answer: str, answers: Answers) -> list[dict[str, str]]:
     """Read the shafts raised in each pick."""
     mend = "Write the shafts of each pick, as in 1+3, 2+4"
+    if re.search(r"[,;]|-\d+\s+\d+-", answer) and re.search(r"\d\s*[\s-]\s*\d", answer):
+        raise unfit("plus signs between shafts that are raised together", answer, mend)
     _check(read_picks, answer, int(answers["shafts"]), mend)
     return [{"shafts": answer}]
 
@@ -125,8 +114,17 @@ def _by_treadle(answer: str) -> list[str]:
 
 def picks(answer: str, answers: Answers) -> list[dict[str, str]]:
     """Read the treadles in order."""
+    _check_one_way(answer)
     _check(read_picks, answer, len(treadles(answers["tie_up"], answers)))
     return [{"picks": answer}]
+
+
+def _check_one_way(answer: str) -> None:
+    """Raise AnswerError for "1-4", by which many would mean 1 to 4."""
+    ends = re.fullmatch(r"\s*(\d+)\s*[-\u2013]\s*(\d+)\s*", answer)
+    if ends and abs(int(ends[1]) - int(ends[2])) > 1:
+        mend = f"Say {ends[1]} to {ends[2]}, or {ends[1]}, {ends[2]} for those two alone"
+        raise unfit("numbers in order", answer, mend)
 
 
 def _check(read: Callable[..., object], written: str, most: int, mend: str = "") -> None:

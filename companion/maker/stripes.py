@@ -6,7 +6,7 @@ from typing import Any, Final, NamedTuple
 
 from companion.base.text import LONGEST_LABEL, is_label
 from companion.maker.question import Answers, unfit
-from companion.maker.reading import is_none
+from companion.maker.reading import UNKNOWN, is_none, plain_words
 from companion.maker.regions import repeated
 from companion.plan.values import MAX_ENDS
 
@@ -23,8 +23,14 @@ _AROUND: Final = frozenset(
     | {"stripe", "stripes", "with"}
 )
 """Words that may stand before and after what is told of a part, and say nothing more of it."""
-_NUMBER_FIRST: Final = re.compile(r"(?P<ends>\d{1,7})\s+(?:ends?\s+(?:of\s+)?)?(?P<colour>\D.*)")
-_COLOUR_FIRST: Final = re.compile(r"(?P<colour>\D*[^\d\s])\s+(?P<ends>\d{1,7})(?:\s+ends?)?")
+_NUMBER_FIRST: Final = re.compile(
+    r"(?P<ends>\d{1,7})(?:\s*x)?\s+(?:ends?\s+(?:of\s+)?)?(?P<colour>\D.*)"
+)
+_COLOUR_FIRST: Final = re.compile(
+    r"(?P<colour>\D*?[^\d\s])\s+(?:x\s*)?(?P<ends>\d{1,7})(?:\s+ends?)?"
+)
+_AGAIN: Final = re.compile(r"[\s,;]+(?:repeat\w*|over and over)$", re.IGNORECASE)
+_SEVERAL: Final = re.compile(r"[,;&/]|\b(?:and|stripes?)\b", re.IGNORECASE)
 
 
 class Stripe(NamedTuple):
@@ -68,8 +74,9 @@ def _filled(runs: Sequence[Stripe], room: int) -> Iterator[dict[str, Any]]:
 
 def colours(answer: str, _answers: Answers) -> Stripes | str | None:
     """Read one colour, runs such as "4 white, 2 blue", or borders and a middle; "none" is None."""
-    if is_none(answer):
+    if is_none(answer) or plain_words(answer) in UNKNOWN:
         return None
+    answer = _AGAIN.sub("", answer)
     if _PARTS.search(answer):
         return _bordered(answer)
     if not re.search(r"\d", answer):
@@ -110,7 +117,9 @@ def _told(piece: str) -> str:
 
 def _runs(written: str, answer: str) -> tuple[Stripe, ...]:
     """Return runs that are parted by commas, "and", or only by their numbers."""
-    pieces = [piece.strip() for piece in re.split(r"[,;]|\band\b", written) if piece.strip()]
+    pieces = [
+        piece.strip() for piece in re.split(r"[,;/]|\b(?:and|then)\b", written) if piece.strip()
+    ]
     if len(pieces) == 1 and len(re.findall(r"\d+", written)) > 1:
         pieces = [piece.strip() for piece in re.findall(r"\d+\D+", written)]
         if "".join(pieces).replace(" ", "") != written.replace(" ", ""):
@@ -126,6 +135,8 @@ def _run(piece: str, answer: str) -> Stripe:
 
 
 def _colour(name: str, answer: str) -> str:
+    if _SEVERAL.search(name):
+        raise unfit(_EXPECTED, answer, _MEND)
     if not is_label(name) or not name.isprintable():
         raise unfit(f"a colour's name of 1 to {LONGEST_LABEL} characters", answer, _MEND)
     return name
