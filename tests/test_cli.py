@@ -92,6 +92,8 @@ def test_a_command_that_is_none_is_named(tmp_path: Path) -> None:
     [
         (["check"], "Missing argument 'PLAN'. How it is written: companion check --help"),
         (["yarn", "sett", "--wrap"], "companion yarn sett --help"),
+        (["print", PLANS, "--to"], "requires an argument. How it is written: companion print --h"),
+        (["check", PLANS, "b.toml"], "argument (b.toml). How it is written: companion check"),
         (["settings", "weavers.\udce4"], "There is no setting weavers.?."),
         (["settings", "--reset"], "Expected one KEY to put back, as in: companion settings"),
         (["settings", "--reset", "speech.numbers", "words"], "Expected one KEY to put back"),

@@ -264,13 +264,19 @@ def test_a_model_that_takes_no_word_list_is_told_apart(tmp_path: Path, shelf: Pa
         models.add(make_zip(tmp_path / "big.zip", files), shelf, try_out=works)
 
 
-def test_something_else_is_no_model(tmp_path: Path, shelf: Path) -> None:
-    """Holiday pictures in an archive, and a name that does not exist, are said as such."""
+def test_something_else_is_no_model(
+    tmp_path: Path, shelf: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Pictures in an archive, a name that is not there, and this very folder are said as such."""
     pictures = make_zip(tmp_path / "pictures.zip", {"beach.jpg": b"sand"})
     with pytest.raises(ModelError, match=r"pictures.zip: expected a vosk model"):
         models.add(pictures, shelf, try_out=works)
     with pytest.raises(ModelError, match="there is no such file"):
         models.add(tmp_path / "none.zip", shelf, try_out=works)
+    (tmp_path / "pictures").mkdir()
+    monkeypatch.chdir(tmp_path / "pictures")
+    with pytest.raises(ModelError, match=r"^pictures: expected a vosk model"):
+        models.add(Path(), shelf, try_out=works)
 
 
 def test_a_folder_with_a_link_is_refused(tmp_path: Path, good: Path, shelf: Path) -> None:

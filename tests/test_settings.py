@@ -341,3 +341,13 @@ def test_a_table_of_settings_is_shown_by_its_name(tmp_path: Path) -> None:
         "hearing.headphones",
     ]
     assert run(tmp_path, "settings", "speech.voices").returncode == 2
+
+
+def test_what_a_weaver_has_not_of_her_own_is_told(tmp_path: Path) -> None:
+    """After it was put back too, which was refused in words of a wrong value, and yet done."""
+    key = "weavers.Anna.words_per_minute"
+    assert run(tmp_path, "settings", key, "200").stdout.startswith(f"{key}: 200.")
+    for words in (("--reset", key), (key,)):
+        told = run(tmp_path, "settings", *words)
+        assert (told.returncode, told.stdout) == (0, f"{key}: not set.\n")
+    assert run(tmp_path, "settings", "weavers.Anna.loom").returncode == 2

@@ -75,7 +75,7 @@ class _InterruptedError(CompanionError):
 
 
 @contextmanager
-def _in_one_line() -> Iterator[None]:
+def _in_one_line(ctx: click.Context) -> Iterator[None]:
     """Tell in one plain line what click would tell in four, or in the word "Aborted!"."""
     try:
         yield
@@ -84,9 +84,12 @@ def _in_one_line() -> Iterator[None]:
     except click.exceptions.NoArgsIsHelpError:
         raise
     except click.UsageError as error:
-        command = error.ctx.command_path if error.ctx else "companion"
-        message = f"{error.format_message()} How it is written: {command} --help"
-        raise CompanionError(message) from None
+        # Of an option that lacks its value click does not say which command's it is.
+        named = f"companion {ctx.invoked_subcommand or ''}".rstrip()
+        command = error.ctx.command_path if error.ctx else named
+        message = error.format_message()
+        stop = "" if message.endswith((".", "?")) else "."
+        raise CompanionError(f"{message}{stop} How it is written: {command} --help") from None
 
 
 class Commands(click.Group):
@@ -116,12 +119,12 @@ class Commands(click.Group):
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Take the options before the command."""
-        with _in_one_line():
+        with _in_one_line(ctx):
             return super().parse_args(ctx, args)
 
     def invoke(self, ctx: click.Context) -> object:
         """Run the command."""
-        with _in_one_line():
+        with _in_one_line(ctx):
             return super().invoke(ctx)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002

@@ -128,7 +128,8 @@ def settings(key: str | None, value: str | None, *, reset: bool) -> None:
         if key is None or _is_in(row.key, key) or _is_in(key, row.key)
     ]
     if key is not None and not rows:
-        set_value(current, key, "")  # says which setting was meant
+        reset_value(current, key)  # says which setting was meant, where there is none such
+        click.echo(f"{key}: not set.")
     print_lines(f"{row.key}: {row.value}. {row.meaning}" for row in rows)
 
 

@@ -99,8 +99,9 @@ def add(
         take = archive.copy if source.is_dir() else archive.unpack
         take(source, place)
         root = find_root(place)
-        called = _checked_name(name or (source.stem if root == place else root.name), folder)
-        problems = layout_faults(root, source.name) or try_out(root, source.name)
+        shown = source.resolve()  # "." has no name of its own
+        called = _checked_name(name or (shown.stem if root == place else root.name), folder)
+        problems = layout_faults(root, shown.name) or try_out(root, shown.name)
         if problems:
             raise ModelError(problems[0])
         record = Record(
