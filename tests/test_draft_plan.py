@@ -114,6 +114,30 @@ def test_an_answer_that_does_not_fit_is_one_line(
     assert not draft.with_suffix(".toml").exists()
 
 
+def test_an_answer_that_is_not_asked_is_told_before_any_question(draft: Path) -> None:
+    """And one that was only not asked any more, since the weaver left, is not told as wrong."""
+    shell = terminal(draft.parent, "check", draft, "--answer", "sett=20")
+    shell.expect("Expected no --answer for sett: it is not asked here.")
+    assert "measure" not in shell.before
+    shell = terminal(draft.parent, "check", draft, "--answer", "ends_per_inch=20")
+    shell.expect("Do you measure")
+    shell.sendline("stop")
+    shell.expect("Nothing was written, so there is no plan to go by.")
+    assert "Expected" not in shell.before
+
+
+def test_an_answer_that_is_not_taken_is_told(draft: Path, tmp_path: Path) -> None:
+    """Where the plan was made before, and for a plan that is none's draft."""
+    assert run(tmp_path, "check", draft, *GIVEN).returncode == 0
+    again = run(tmp_path, "check", draft, "--answer", "ends_per_inch=24")
+    assert "Sett: 20 ends per inch." in again.stdout
+    assert again.stderr == (
+        "lattice.toml was made before, so no --answer is taken. Change it by hand.\n"
+    )
+    refused = run(tmp_path, "check", draft.with_suffix(".toml"), "--answer", "ends_per_inch=24")
+    assert "expected no --answer for a plan, which says all by itself." in refused.stderr
+
+
 def test_a_wif_under_another_name_is_told_for_what_it_is(draft: Path, tmp_path: Path) -> None:
     """Not as a slip in TOML."""
     renamed = draft.rename(tmp_path / "lattice.txt")

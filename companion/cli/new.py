@@ -16,6 +16,7 @@ from companion.base.home import data
 from companion.base.lines import TOO_LONG, read_lines
 from companion.cli.aloud import asked_aloud, hush
 from companion.maker.interview import CONFIRM, READ_BACK, Interview
+from companion.maker.questions import BRIEF
 from companion.out.report import report
 from companion.plan.file.reader import draft_text
 from companion.plan.file.toml import TomlError, read_toml
@@ -93,6 +94,9 @@ def plan_of(path: Path, given: Mapping[str, str]) -> Path:
                 f"{beside.name} is another plan, not one for {path.name}. Make one with "
                 f"companion new, and answer {path.name} when it asks for the threading."
             )
+        if given:
+            told = f"{beside.name} was made before, so no --answer is taken. Change it by hand."
+            click.echo(told, err=True)
         return beside
     interview = Interview(load=lambda name: draft_text(path.parent, name))
     interview.begin_from(path.name, path.stem)
@@ -118,8 +122,8 @@ def _answered(interview: Interview, given: Mapping[str, str], path: Path) -> Non
     if _METRIC.intersection(told):
         told.setdefault("units", "metric")
     is_asked = sys.stdin.isatty()
-    missing = []
-    while (question := interview.question) is not None and question is not CONFIRM:
+    missing, strange = [], [key for key in told if key not in BRIEF]
+    while not strange and (question := interview.question) is not None and question is not CONFIRM:
         answer = told.pop(question.key, None)
         if answer is not None:
             _take(interview, answer, question.key)
@@ -128,8 +132,8 @@ def _answered(interview: Interview, given: Mapping[str, str], path: Path) -> Non
         else:
             missing += [question.key] * (question.key in _MUST_SAY)
             _take(interview, "", question.key)
-    if told:
-        raise CompanionError(f"Expected no --answer for {', '.join(told)}: it is not asked here.")
+    if left := strange or ([] if interview.has_left else list(told)):
+        raise CompanionError(f"Expected no --answer for {', '.join(left)}: it is not asked here.")
     if missing:
         needed = " ".join(f"--answer {key}=NUMBER" for key in missing)
         raise CompanionError(

@@ -95,7 +95,10 @@ def file_of(path: Path, given: Mapping[str, str]) -> Path:
 
 def _plan(ctx: click.Context, _param: click.Parameter, path: Path) -> Path:
     """Return the plan's path, made now if there is only a draft."""
-    return file_of(path, ctx.meta.get(_GIVEN, {}))
+    given = ctx.meta.get(_GIVEN, {})
+    if given and path.suffix.lower() != ".wif":
+        raise click.BadParameter("expected no --answer for a plan, which says all by itself.")
+    return file_of(path, given)
 
 
 def _keep_answers(
