@@ -7,6 +7,9 @@ from typing import TypeVar
 
 T = TypeVar("T")
 
+LONGEST_TURN = 24
+"""The most runs in a turn that is told as a repeat."""
+
 
 def run_lengths(row: Iterable[T]) -> list[tuple[T, int]]:
     """Return each run of equal things as the thing and how many there are, in order."""
@@ -31,6 +34,17 @@ def in_turns(row: Sequence[T], longest: int) -> Iterator[tuple[Sequence[T], int]
         size, times = repeat_from(row, at, longest)
         yield row[at : at + size], times
         at += size * times
+
+
+def told_in_turns(names: Iterable[str]) -> Iterator[str]:
+    """Yield runs of names in order, "36 white", a turn that comes again told once."""
+    told = [
+        (", ".join(f"{number} {name}" for name, number in turn), times)
+        for turn, times in in_turns(run_lengths(names), LONGEST_TURN)
+    ]
+    for number, (turn, times) in enumerate(told, start=1):
+        end = "" if number == len(told) else ","
+        yield f"{times} times ({turn}){end}" if times > 1 else f"{turn}{end}"
 
 
 def _times(row: Sequence[object], at: int, size: int) -> int:

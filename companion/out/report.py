@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import starmap
 
-from companion.base.runs import in_turns, run_lengths
+from companion.base.runs import LONGEST_TURN, in_turns, run_lengths
 from companion.base.text import counted, noun_for, ruler, sentence
 from companion.job import Stage, Step, stage, stages
 from companion.loom import weaving
@@ -15,7 +15,7 @@ from companion.wording.contents import tied
 from companion.wording.openings import opening
 from companion.wording.remarks import told
 from companion.wording.stages import group_name, title
-from companion.wording.warp_facts import LONGEST_TURN, colours_in_order, move_lines
+from companion.wording.warp_facts import colours_in_order, move_lines
 from companion.wording.ways import before_steps, in_dents, order_line, region_line
 from companion.yarn.measured import density, gauge, long_measure, measure, weight, yardage
 from companion.yarn.sett import USUAL_SHARE

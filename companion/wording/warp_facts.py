@@ -4,16 +4,13 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from companion.base.runs import in_turns, run_lengths
+from companion.base.runs import run_lengths, told_in_turns
 from companion.base.text import counted, noun_for
 from companion.job.job import whole_job
 from companion.loom.dressing import Dressing, RaddlePlan, YarnNeed, Yarns
 from companion.loom.tie_on import bouts
 from companion.loom.winding import counting_groups
 from companion.yarn.measured import density, long_unit, measure, weight, yardage
-
-LONGEST_TURN = 24
-"""Runs of colour in the longest turn that is told as a repeat."""
 
 
 class Fact(NamedTuple):
@@ -85,14 +82,7 @@ def _ends(dressing: Dressing) -> Iterator[str]:
 
 def colours_in_order(colours: Sequence[str]) -> Iterator[str]:
     """Yield runs of colour in order, "36 white", a turn that comes again told once."""
-    runs = run_lengths(name or "no colour named" for name in colours)
-    told = [
-        (", ".join(f"{number} {name}" for name, number in turn), times)
-        for turn, times in in_turns(runs, LONGEST_TURN)
-    ]
-    for number, (turn, times) in enumerate(told, start=1):
-        end = "" if number == len(told) else ","
-        yield f"{times} times ({turn}){end}" if times > 1 else f"{turn}{end}"
+    return told_in_turns(name or "no colour named" for name in colours)
 
 
 def _yarn(each: YarnNeed, units: str) -> str:

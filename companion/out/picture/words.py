@@ -2,13 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 
+from companion.base.runs import told_in_turns
 from companion.base.text import counted, noun_for, sentence, uncapital
 from companion.loom.drawdown import longest_floats
 from companion.out.picture.swatches import MARK_WORDS, UNNAMED
 from companion.out.picture.view import Cloth, PictureView
 from companion.plan.draft.draft import Draft
 from companion.plan.threading.notation import write_numbers
-from companion.wording.warp_facts import colours_in_order
 
 MOST_CHANGES = 8
 """Changed ends that are told one by one; beyond, how many there are is enough."""
@@ -134,7 +134,7 @@ def _colours(view: PictureView) -> Iterator[str]:
 def _in_order(colours: Sequence[str]) -> str:
     if len(set(colours)) == 1:
         return f"all {colours[0]}" if colours[0] else "none named"
-    return " ".join(colours_in_order([name or UNNAMED for name in colours]))
+    return " ".join(told_in_turns(name or UNNAMED for name in colours))
 
 
 def _floats(cloth: Cloth) -> Iterator[str]:
