@@ -347,12 +347,15 @@ def test_a_skipped_heddle_alone_may_stay() -> None:
         ((2, 4, 2, 2), [(SlipKind.DOUBLED_DENT, 2, 3)]),
         ((2, 2, 1, 2, 2), [(SlipKind.WRONG_DENT, 3, 3)]),
         ((0, 2, 2, 2, 4), [(SlipKind.SKIPPED_DENT, 1, 0), (SlipKind.DOUBLED_DENT, 4, 5)]),
+        ((2, 2, 0), [(SlipKind.SKIPPED_DENT, 3, 2)]),
+        ((2, 4, 2), [(SlipKind.DOUBLED_DENT, 2, 3)]),
     ],
 )
 def test_dents_felt_tell_what_and_where(
     felt: tuple[int, ...], expected: list[tuple[SlipKind, int, int]]
 ) -> None:
-    """A skipped and a doubled dent, even one of each, are found where they are."""
+    """A skipped and a doubled dent, even one of each, are found where they are; a row that ends
+    behind them, before the last dent, found nothing."""
     assert _first(dent_diagnoses((2,) * 5, felt=felt)) == expected
 
 

@@ -26,7 +26,8 @@ def dent_diagnoses(
     Args:
         planned: ends in each dent that was checked.
         dents_used_more: dents used beyond the plan (below 0: fewer); None: not counted.
-        felt: ends felt in each dent, from the first dent on; None: not felt.
+        felt: ends felt in each dent, from the first dent on; a row that ends early tells nothing
+            of the rest. None: not felt.
         first_dent: the number of the first dent that was checked, from 1.
     """
     if felt is not None:
@@ -45,7 +46,8 @@ def dent_diagnoses(
 def _felt(planned: tuple[int, ...], felt: tuple[int, ...], first_dent: int) -> Findings:
     goal = Point(len(planned), len(felt))
     moves = _SleyMoves(first_dent, planned, felt)
-    found = paths(Diagonals(planned, felt), goal, moves)
+    dents = Diagonals(planned, felt)
+    found = paths(dents, goal, moves) or paths(dents, goal, moves, is_whole=False)[:1]
     if not found:
         return Findings((), (Advice.READ_BACK,))
     told = [path for path in found if path.moves and path.cost <= found[0].cost + SLACK]
