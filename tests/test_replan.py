@@ -186,6 +186,18 @@ def test_what_hangs_in_its_heddles_is_sleyed_in_the_words_of_sleying(tmp_path: P
     assert "End 11: shaft 3, dent 13." in told
 
 
+def test_who_takes_over_hears_what_hangs_in_its_heddles(tmp_path: Path) -> None:
+    """Else ten ends in their heddles, of which the steps tell nothing, are a riddle to her."""
+    _begun(tmp_path, UNDOING["the reed"].change)
+    told = run(tmp_path, "resume", "--text", lines=["yes", "done", "stop"]).stdout
+    hanging = "In the heddles already, and to be sleyed: ends 2 to 11."
+    assert hanging not in told
+    assert hanging in run(tmp_path, "handover").stdout
+    run(tmp_path, "resume", "--text", lines=["undo", "stop"])
+    first = run(tmp_path, "resume", "--text", "--weaver", "Ida", lines=["stop"]).stdout
+    assert "In the heddles already, and to be sleyed: ends 1 to 11." in first
+
+
 def test_what_lies_ahead_changes_nothing_of_ends_that_are_sleyed_anew(tmp_path: Path) -> None:
     """Another correction, of ends to come, leaves them in their heddles and undoes nothing."""
     change = UNDOING["the reed"].change

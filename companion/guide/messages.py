@@ -350,6 +350,8 @@ class WelcomeBack(OfGroup):
     """The first and the last end that were read on after it and confirmed by nobody."""
     is_counting: bool = False
     """Whether the group is to be counted, as the next words ask."""
+    hanging: tuple[int, int] | None = None
+    """The first and the last end that hang in their heddles and are still to be sleyed anew."""
 
 
 class Goodbye(Message):

@@ -79,8 +79,7 @@ def taken_up(state: State, stage: Stage, *, is_by_another: bool = False) -> tupl
         state = replace(state, question=None)
     is_new = is_by_another and not state.options.knows_cautions
     before = (Say(m.Cautions()),) if is_new and state.options.cautions else ()
-    ends = [step for step in stage.steps[state.sure : state.confirmed] if step.last_end]
-    since = (ends[0].first_end, ends[-1].last_end) if ends else None
+    since = _ends_after(state.sure, state.confirmed, stage)
     if state.only_read:
         state = moved(state, m.Mode.WALKING, confirmed=state.sure)
     return state, before + welcome_back(state, stage, is_whole=is_by_another, read_since=since)
@@ -105,8 +104,15 @@ def welcome_back(
         is_whole,
         read_since,
         is_counting=state.mode is m.Mode.COUNTING,
+        hanging=_ends_after(state.confirmed, state.threaded, stage),
     )
     return Say(message), Say(_without_known_unit(present(state, stage), stage))
+
+
+def _ends_after(step: int, last: int, stage: Stage) -> tuple[int, int] | None:
+    """Return the first and the last end after a step and up to another, where there are any."""
+    ends = [each for each in stage.steps[step:last] if each.last_end]
+    return (ends[0].first_end, ends[-1].last_end) if ends else None
 
 
 def _without_known_unit(message: Message, stage: Stage) -> Message:

@@ -230,8 +230,10 @@ def break_reminder(minutes: int) -> str:
 def welcome_back(message: m.WelcomeBack, _style: Style) -> str:
     """Return the place a session goes on from, how to find it by touch, and what is left."""
     stage, done = message.stage, message.confirmed
+    hang = message.hanging if message.is_whole else None
+    hanging = [f"In the heddles already, and to be sleyed: {span('end', *hang)}."] if hang else []
     if not done:
-        return begun(stage, "whole" if message.is_whole else "brief")
+        return " ".join([begun(stage, "whole" if message.is_whole else "brief"), *hanging])
     named = (title if message.is_whole else brief_title)(stage)
     if message.is_counting and not message.is_whole:
         return sentence(named)
@@ -244,6 +246,7 @@ def welcome_back(message: m.WelcomeBack, _style: Style) -> str:
         parts += [] if by_touch else [sentence(f"last done, {describe(last, stage)}")]
         felt = _felt(last, stage)
         parts.append(f"Check it by touch: {felt}." if felt else "Make sure of that.")
+    parts += hanging
     if message.read_since:
         parts.append(f"Read since, but not confirmed: {span('end', *message.read_since)}.")
     return " ".join(parts)
