@@ -212,6 +212,72 @@ def test_what_is_found_in_a_group_looked_at_is_told_again() -> None:
         other,
     ]
     assert weaver.say("no")[-1] == found
+    assert weaver.say("mistake") == [found]
+
+
+def test_mistake_while_looking_is_about_the_group_looked_at() -> None:
+    """It asked for the count of the present group; one just begun was said to hold nothing."""
+    weaver = Weaver()
+    before = weaver.to_end(20)
+    asked = weaver.say("look at group 1")
+    assert weaver.say("mistake") == asked
+    assert weaver.events[-1] == events.MistakeReported(1)
+    weaver.say("8")
+    assert weaver.state == before
+
+
+@pytest.mark.parametrize("words", [("mend", "yes"), ("rewind 18",)])
+def test_undo_brings_nothing_back_that_was_felt_in_a_group_looked_at(
+    words: tuple[str, ...],
+) -> None:
+    """It counted as felt in the present group, where nothing explained it."""
+    weaver = Weaver()
+    before = weaver.to_end(20)
+    weaver.say("look at group 1", "1 2 4 3 1 2 3 4", *words, "undo")
+    assert weaver.state.reported == before.reported
+    assert not step(weaver.state, parse("mend"), weaver.stage).is_accepted
+
+
+def test_a_group_of_which_only_the_selvedge_is_in_has_nothing_to_feel() -> None:
+    """Shafts named there found no end to compare, and that was no line but a traceback."""
+    weaver = Weaver(stage(read_and_compute(PLANS / "lattice-scarf.toml")[1], "thread-and-sley"))
+    weaver.say("done")
+    assert weaver.stage.steps[0].is_floating
+    assert not step(weaver.state, parse("look at group 1"), weaver.stage).is_accepted
+    weaver.say("done")
+    assert weaver.say("look at group 1", "1")
+
+
+def test_what_does_not_answer_which_group_has_it_asked_again() -> None:
+    """At a wrong count "done" was told to count once more, and the count was taken for a group."""
+    weaver = Weaver()
+    weaver.to_end(8)
+    (asked,) = weaver.say("7", "look at a group")
+    refused = step(weaver.state, parse("done"), weaver.stage)
+    assert not refused.is_accepted
+    assert refused.state == weaver.state
+    (said,) = (each for each in refused.effects if isinstance(each, Say))
+    assert render(said.message, Style()).text == asked
+
+
+def test_dents_are_felt_as_far_as_they_go() -> None:
+    """Whoever feels an empty dent need not feel on to the last."""
+    weaver = Weaver(stage(FIRST_TRY, "sley"))
+    weaver.to_end(4)
+    assert weaver.say("1 1 0")[-1] == (
+        "Most likely a dent is left empty before dent 3. Say mend to put it right."
+    )
+
+
+def test_a_shaft_that_the_loom_has_not_is_not_felt_in_a_reading() -> None:
+    """A count given there was compared as a shaft."""
+    weaver = Weaver()
+    weaver.to_end(20)
+    weaver.say("read back")
+    refused = step(weaver.state, parse("count 13"), weaver.stage)
+    assert not refused.is_accepted
+    (said,) = (each for each in refused.effects if isinstance(each, Say))
+    assert "13" in render(said.message, Style()).text
 
 
 @pytest.mark.parametrize(

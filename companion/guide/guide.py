@@ -141,7 +141,11 @@ def _answer(state: State, asked: Command, command: Command, stage: Stage) -> Out
     elif asked.kind is Kind.STOP and command.kind is Kind.YES:
         wanted = asked
     outcome = step(after, wanted, stage)
-    return outcome if outcome.is_accepted else outcome._replace(state=state)
+    if not outcome.is_accepted:
+        outcome = outcome._replace(state=state)
+        if asked.kind is Kind.LOOK and wanted is command:  # whose why is not about the question
+            outcome = outcome._replace(effects=(Tone("refuse"), Say(present(state, stage))))
+    return outcome
 
 
 def _yes_or_no(after: State, asked: Command, command: Command, stage: Stage) -> Outcome:
@@ -211,6 +215,8 @@ def _rewind(state: State, command: Command, stage: Stage) -> Outcome:
 
 
 def _mistake(state: State, command: Command, stage: Stage) -> Outcome:
+    if state.reading is None and state.looking:
+        return accepted(state, "trouble", MistakeReported(state.looking), present(state, stage))
     if state.reading is None:
         return walk.mistake(state, command, stage)
     at = stage.steps[state.reading.at - 1]

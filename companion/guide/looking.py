@@ -40,9 +40,9 @@ def look(state: State, command: Command, stage: Stage) -> Outcome:
     if not 1 <= number <= len(looked.groups):
         limit = len(looked.groups)
         return refused(state, stage, WhyNot.NO_SUCH_GROUP, number=number, limit=limit)
-    if looked is stage and looked.groups[number - 1].first_step > state.confirmed:
-        return refused(state, stage, WhyNot.GROUP_NOT_BEGUN, number=number)
     after = replace(without_overlays(state), looking=number, reported=NOTHING)
+    if not planned(looked, stretch(after, stage)):  # a floating selvedge alone is not to be felt
+        return refused(state, stage, WhyNot.GROUP_NOT_BEGUN, number=number)
     return accepted(after, "confirm", LookedAt(number), present(after, stage))
 
 
@@ -58,7 +58,7 @@ def while_looking(state: State, command: Command, stage: Stage) -> Outcome:
 
 
 def _leave(state: State, stage: Stage, *came: Event) -> Outcome:
-    after = replace(without_overlays(state), reported=NOTHING)
+    after = without_overlays(state)
     return accepted(after, "confirm", *came, present(after, stage))
 
 
@@ -92,7 +92,7 @@ def _count(state: State, number: int, stage: Stage) -> Outcome:
         right = Counted(group, number, looked.counted, is_so_far)
         if state.reported.felt:
             return accepted(state, "trouble", right, suspected(state, stage))
-        after = replace(_now_counted(state, stage), reported=NOTHING)
+        after = _now_counted(state, stage)
         return accepted(after, "confirm", right, present(after, stage))
     after = replace(state, reported=state.reported._replace(counted=number))
     wrong = FoundWrong(group, number, expected, looked.counted)
@@ -206,6 +206,8 @@ def _compare(state: State, reading: Reading, command: Command, stage: Stage) -> 
     if not plan:
         why = WhyNot.NO_SHAFTS if stage.has_shafts else WhyNot.READING
         return refused(state, stage, why)
+    if misheard := no_such_shaft(state, stage, felt):
+        return misheard
     found = compared(stage, felt, plan)
     after_found = [end.step for end in plan if end.number > found.last_end]
     if isinstance(found, FeltRight):

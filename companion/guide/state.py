@@ -294,10 +294,9 @@ def _is_mending(mending: Mending, state: State) -> bool:
 
 
 def _is_overlay(state: State, stage: Stage) -> bool:
-    if state.reading is not None:
-        first, last, at = state.reading
-        if not 1 <= first <= at <= last <= len(stage.steps):
-            return False
+    first, last, at = state.reading or (1, 1, 1)
+    if not 1 <= first <= at <= last <= len(stage.steps):
+        return False
     asked = state.question
     if asked is None or asked.kind in {Kind.STOP, Kind.LOOK, Kind.NEW_PLAN}:
         return True
@@ -325,14 +324,15 @@ def _work_values(work: Work) -> dict[str, Any]:
 
 def changed(state: State, **work: Any) -> State:
     """Return the state with the work changed, so that it can be undone."""
-    undo = (*state.undo, work_of(state))[-UNDO_DEPTH:]
+    undo = (*state.undo, work_of(without_overlays(state)))[-UNDO_DEPTH:]
     after = replace(without_overlays(state), **{"reported": NOTHING, **work}, undo=undo)
     return replace(after, mends=_with_tasks_in_use(after)) if state.mends else after
 
 
 def without_overlays(state: State) -> State:
-    """Return the state without a read-back, a look at another group or a question upon it."""
-    return replace(state, reading=None, looking=0, question=None)
+    """Return the state without a read-back, a look and what it found, or a question upon it."""
+    own = NOTHING if state.looking else state.reported
+    return replace(state, reading=None, looking=0, question=None, reported=own)
 
 
 def _with_tasks_in_use(state: State) -> tuple[ChosenMend, ...]:
