@@ -22,6 +22,15 @@ def test_a_new_file_is_never_written_over(tmp_path: Path) -> None:
     assert (tmp_path / "a").read_bytes() == "ends\r\nπ\n".encode()
 
 
+def test_a_folder_that_takes_no_file_is_told_before_the_work(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """All questions of a plan were answered first, in a folder that could not be written."""
+    monkeypatch.setattr(os, "access", lambda path, _mode: path != tmp_path)
+    with pytest.raises(CompanionError, match="may not be written"):
+        check_free(tmp_path / "a")
+
+
 def test_a_file_takes_the_place_of_another_whole(tmp_path: Path) -> None:
     """Until the block has ended well the old file stands, and no part is left beside it."""
     path = tmp_path / "a"

@@ -32,7 +32,7 @@ def test_the_tail_of_a_long_line_is_not_obeyed(tmp_path: Path) -> None:
     assert "End 3: " in walked.stdout
     plan = tmp_path / "new.toml"
     made = run(tmp_path, "new", plan, lines=["y" * 2 * MOST + "stop", "Blue scarf", "rest"])
-    assert TOO_LONG in made.stdout
+    assert f"{TOO_LONG}\nWhat is this plan called?" in made.stdout
     assert made.returncode == 0
     assert "Blue scarf" in plan.read_text(encoding="utf-8")
 

@@ -589,6 +589,17 @@ def test_a_question_mark_asks_for_help_too() -> None:
     assert talk("Scarf", "?").lines == talk("Scarf", "help").lines
 
 
+def test_what_to_change_may_be_named_loosely() -> None:
+    """One colour for the colours; what is no answer's name is asked for, not refused."""
+    interview = talk("Scarf")
+    while interview.ready is None:
+        interview.take("")
+    interview.take("change the paint")
+    assert interview.lines == ["Which answer is to change? Say its name, such as sett or colours."]
+    interview.take("the colour")
+    assert interview.question is BY_KEY["colours"]
+
+
 def test_changing_the_units_asks_again_what_was_measured_in_them() -> None:
     """A width of 36 inches does not become one of 36 centimetres."""
     interview = talk("Scarf", "inch", *[""] * 6)

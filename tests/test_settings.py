@@ -129,6 +129,7 @@ def test_any_settings_survive_the_file(
                 "Did you mean speech.words_per_minute?"
             ),
         ),
+        ("[walk]\nstep = 4\n", "line 2: walk.step: expected text in quotation marks, not 4. Mend"),
         ('speech = "loud"\n', "line 1: speech: expected the table [speech], not 'loud'. "),
         ("speech.words_per_minute = 5\n", "line 1: speech.words_per_minute: expected a number"),
         (

@@ -35,6 +35,8 @@ def check_free(path: Path) -> None:
         raise CompanionError(f"{path.name} is a device's name on Windows. Name another file.")
     if not path.parent.is_dir():
         raise CompanionError(f"{path.parent} is not a folder. Name a folder that there is.")
+    if not os.access(path.parent, os.W_OK):
+        raise CompanionError(f"{path.parent} may not be written. Name another folder.")
 
 
 def write_new(path: Path, content: bytes | str) -> None:

@@ -177,16 +177,16 @@ def ask(interview: Interview) -> None:
         CompanionError: the answers ended before the questions did.
     """
     _tell(interview)
-    click.echo(interview.prompt)
-    interview.take(_answer())
+    click.echo(prompt := interview.prompt)
+    interview.take(_answer(prompt))
 
 
-def _answer() -> str:
+def _answer(prompt: str) -> str:
     for typed in read_lines(sys.stdin):
         hush()
         if typed is not None:
             return typed
-        click.echo(TOO_LONG)
+        click.echo(f"{TOO_LONG}\n{prompt}")
     raise CompanionError(
         "The answers ended before the questions did, so nothing was written. Answer them all, or "
         "end with rest."

@@ -142,7 +142,7 @@ class Interview:
         named = {
             name: question.key
             for question in asked(self.answers)
-            for name in map(plain_words, (question.key, question.name))
+            for name in map(plain_words, (question.key, question.name, question.name.rstrip("s")))
             if f" {name} " in said and question.key in self.answers
         }
         return named[max(named, key=len)] if named else None
@@ -163,7 +163,7 @@ class Interview:
             if question.key == "threading":
                 self._take_draft(told[question.key])
         except (AnswerError, CompanionError) as error:
-            self.lines.append(str(error))
+            self.lines.append(_WHICH if question is CONFIRM else str(error))
             self.kept.pop(question.key, None)
             return
         for key, answer in told.items():

@@ -125,7 +125,8 @@ def fault(key: str, error: Any) -> str:
     message: str = error["msg"]
     if message.startswith(_OWN_WORDS):
         return f"{key}: {message.removeprefix(_OWN_WORDS)}"
-    limits = expected(key) or uncapital(message)
+    is_text = error["type"] == "string_type"
+    limits = "text in quotation marks" if is_text else expected(key) or uncapital(message)
     return f"{key}: expected {limits}, not {error['input']!r}"
 
 
