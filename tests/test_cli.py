@@ -91,6 +91,14 @@ def test_a_command_that_is_none_is_named(tmp_path: Path) -> None:
     ("words", "told"),
     [
         (["check"], "Missing argument 'PLAN'. How it is written: companion check --help"),
+        (
+            ["thread", PLANS, "--audio-out", "x.mp3"],
+            "expected a name that ends in .wav, not x.mp3.",
+        ),
+        (
+            ["thread", PLANS, "--audio-out", PLANS / "first-try.toml"],
+            "that ends in .wav, not first-try.toml.",
+        ),
         (["yarn", "sett", "--wrap"], "companion yarn sett --help"),
         (["print", PLANS, "--to"], "requires an argument. How it is written: companion print --h"),
         (["check", PLANS, "b.toml"], "argument (b.toml). How it is written: companion check"),
@@ -119,6 +127,17 @@ def test_a_command_written_wrong_is_told_in_one_line(
     result = run(tmp_path, *words)
     assert (result.returncode, result.stdout, result.stderr.count("\n")) == (2, "", 1)
     assert told in result.stderr
+
+
+def test_a_sound_is_written_over_nothing(tmp_path: Path) -> None:
+    """As no other file is; it was a recording of the weaver's own."""
+    (tmp_path / "own.wav").write_text("mine")
+    told = run(tmp_path, "thread", PLANS / "first-try.toml", "--audio-out", tmp_path / "own.wav")
+    assert (
+        told.stderr
+        == f"{tmp_path / 'own.wav'} exists already. Name another file, or move it first.\n"
+    )
+    assert (tmp_path / "own.wav").read_text() == "mine"
 
 
 def test_letters_that_a_terminal_has_not_stop_nothing(

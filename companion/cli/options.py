@@ -7,6 +7,7 @@ from typing import Any, Final
 
 import click
 
+from companion.base.files import check_free
 from companion.command import LANGUAGES
 from companion.settings.schema import FASTEST, SLOWEST
 
@@ -43,9 +44,20 @@ RATE = click.option(
     type=Number(SLOWEST, FASTEST),
     help=f"Words a minute of the voice, {SLOWEST} to {FASTEST}.",
 )
+
+
+def _new_wav(_ctx: click.Context, _param: click.Parameter, path: Path | None) -> Path | None:
+    if path is not None and path.suffix.lower() != ".wav":
+        raise click.BadParameter(f"expected a name that ends in .wav, not {path.name}.")
+    if path is not None:
+        check_free(path)
+    return path
+
+
 AUDIO_OUT = click.option(
     "--audio-out",
     type=FILE,
+    callback=_new_wav,
     metavar="FILE.wav",
     help="Write what would be heard to a sound file instead of the loudspeaker.",
 )

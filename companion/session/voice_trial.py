@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from companion.base.lines import Tell
+from companion.base.numerals import read_numbers
 from companion.devices.audio.clip import Clip
 from companion.devices.audio.tones import ToneName
 from companion.devices.speech.clips import Clips
@@ -73,7 +74,7 @@ class Trial:
             typed = ask()
             if typed == QUIT:
                 break
-            is_right = typed == str(number)
+            is_right = read_numbers(typed, "en") == (number,)
             if not is_right:
                 self._tell(voices.it_was(number))
             answered = [ToneName.CONFIRM if is_right else ToneName.REFUSE]
