@@ -27,6 +27,23 @@ def test_a_walk_begins_at_an_end_of_the_weavers(tmp_path: Path) -> None:
     assert run(tmp_path, "handover").returncode == 0
 
 
+def test_groups_that_were_only_taken_over_are_not_told_as_counted(tmp_path: Path) -> None:
+    """Going back before the beginning opens them, and they are counted for the first time."""
+    walk = ("thread", FIRST_TRY, "--text", "--from", "25")
+    lines = [*["done"] * 8, "8", "rewind 10", "no", "rewind 20", "no", "rewind 17", "no"]
+    told = run(tmp_path, *walk, lines=[*lines, "rewind 1", "yes", "stop"]).stdout
+    asked = [line for line in told.splitlines() if line.startswith("Go back to")]
+    assert [line.removesuffix(" Say yes or no to that.") for line in asked] == [
+        "Go back to end 10? That takes back 23 steps and opens 3 groups, 1 of them counted.",
+        "Go back to end 20? That takes back 13 steps and opens 2 groups, 1 of them counted.",
+        "Go back to end 17? That takes back 16 steps and opens 2 groups, 1 of them counted.",
+        "Go back to end 1? That takes back 32 steps and opens 4 groups, 1 of them counted.",
+    ]
+    assert "Back 32 steps. Count from group 1 on." in told
+    new = run(tmp_path, *walk, "--new", lines=["rewind 20", "no", "stop"]).stdout
+    assert "Go back to end 20? That takes back 5 steps and opens 1 group. Say" in new
+
+
 def test_a_walk_that_begins_within_a_stripe_names_its_colour(tmp_path: Path) -> None:
     """Whoever begins at an end or a pick has heard no colour yet."""
     at = ("--text", "--from", "60")

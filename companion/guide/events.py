@@ -123,6 +123,8 @@ class TakenBack(OfSteps, Message):
 
     reopened: int = 0
     """The first group that will be counted once more; 0 where none was closed."""
+    is_counted: bool = True
+    """Whether that was counted before, and not only passed or taken over."""
 
 
 class Counted(InGroup, Message):

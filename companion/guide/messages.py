@@ -213,6 +213,8 @@ class RewindQuestion(OfStage):
     """How many confirmed steps that takes away."""
     groups: int
     """How many checked groups that opens."""
+    uncounted: int = 0
+    """How many of those were passed, or taken over, without a count."""
 
 
 class AcceptQuestion(OfGroup):

@@ -249,9 +249,9 @@ def finished(state: State, stage: Stage) -> m.Finished:
 
 def _rewind_question(state: State, asked: Command, stage: Stage) -> m.RewindQuestion:
     step = stage.find(asked.number or 0) or stage.steps[0]
-    return m.RewindQuestion(
-        stage, step, state.confirmed - step.number + 1, groups=state.checked - step.group + 1
-    )
+    steps, groups = state.confirmed - step.number + 1, state.checked - step.group + 1
+    uncounted = sum(group >= step.group for group in state.affirmed)
+    return m.RewindQuestion(stage, step, steps, groups, uncounted)
 
 
 def catch_up_question(state: State, asked: Command, stage: Stage) -> m.CatchUpQuestion:

@@ -280,7 +280,8 @@ def go_to(state: State, stage: Stage, step: Step) -> Outcome:
     there = planned(stage, stretch(gone, stage))
     after = replace(gone, felt_wrong=still_wrong(stage, gone.felt_wrong, there))
     reopened = step.group if checked < state.checked else 0
-    taken = e.TakenBack(step.number, state.confirmed, reopened)
+    is_counted = reopened not in state.affirmed
+    taken = e.TakenBack(step.number, state.confirmed, reopened, is_counted)
     return accepted(after, "confirm", taken, step_call(after, stage, is_full=True))
 
 

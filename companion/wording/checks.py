@@ -252,7 +252,11 @@ def rewind_question(message: m.RewindQuestion, style: Style) -> str:
     """Return the question before a rewind."""
     number = message.stage.number_of(message.step)
     place = f"{message.stage.item} {number}" if number else "the floating selvedge"
-    groups = counted(message.groups, "counted group")
+    groups = counted(message.groups, "group")
+    if not message.uncounted:
+        groups = counted(message.groups, "counted group")
+    elif message.uncounted < message.groups:
+        groups += f", {message.groups - message.uncounted} of them counted"
     opened = f" and opens {groups}" if message.groups else ""
     return (
         f"Go back to {place}? That takes back {counted(message.steps, 'step')}{opened}. "
@@ -264,7 +268,8 @@ def taken_back(message: TakenBack, _style: Style) -> str:
     """Return how many steps are confirmed no more, and what that opens."""
     steps = message.last - message.first + 1
     taken = "one step" if steps == 1 else counted(steps, "step")
-    again = f" Count again from group {message.reopened} on."
+    count = "Count again" if message.is_counted else "Count"
+    again = f" {count} from group {message.reopened} on."
     return f"Back {taken}.{again if message.reopened else ''}"
 
 
