@@ -151,7 +151,7 @@ TABLE = [
     (
         "stop",
         [
-            ("Your place is kept: 4 of 12. Type companion resume to go on."),
+            "Your place is kept: 4 of 12 steps done. Type companion resume to go on.",
             "<leave>",
         ],
     ),
@@ -728,7 +728,7 @@ def test_who_stops_after_the_last_step_is_not_told_to_go_on() -> None:
     """Resume would find everything complete."""
     weaver = Weaver(straight(groups=1))
     weaver.say(*["done"] * 4, "4")
-    assert weaver.say("stop")[0] == "Your place is kept: 4 of 4."
+    assert weaver.say("stop")[0] == "Your place is kept: 4 of 4 steps done."
 
 
 def test_a_reason_may_be_given_at_the_question_itself() -> None:

@@ -139,7 +139,7 @@ def test_leaving_by_voice_takes_a_yes(taught_home: Path) -> None:
     left = run(taught_home, "thread", FIRST_TRY, "--text", "--new", "--audio-in", recording)
     assert ends_called(left.stdout) == [1, 2]
     assert "Stop here?" in left.stdout
-    assert "1 of 40." in left.stdout
+    assert "1 of 40 steps done." in left.stdout
 
 
 def test_the_check_tells_what_is_heard_and_what_is_not(taught_home: Path) -> None:

@@ -132,6 +132,8 @@ def test_pause_go_on_hand_over_and_end(studio: RunningStudio) -> None:
     assert studio.press("loom-1", "done", "by-cilla-0001", place) == "taken"
     assert studio.do("finish", loom="loom-1")[0] == 200
     session = stands(studio, "loom-1", "stopped")["session"]
+    _, page = next(studio.on("loom-1"))
+    assert page["lines"][-1]["text"] == "Your place is kept: 4 of 40 steps done."
     with Journal.open(studio.home / "journals" / f"{session}.sqlite", read_only=True) as journal:
         confirmed = [each.weaver for each in map(Moments().of, journal.entries()) if each.confirmed]
     assert confirmed == ["Anna"] * 3 + ["Cilla"]

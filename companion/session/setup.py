@@ -7,6 +7,7 @@ import logging
 import sys
 from collections.abc import Iterator
 from contextlib import ExitStack, closing, contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
@@ -137,9 +138,12 @@ def opened_voice(settings: Settings, wishes: Wishes, tell: Tell) -> closing[Voic
     return closing(voice)
 
 
-def presenter_of(settings: Settings, voice: Voice, console: Console) -> Presenter:
+def presenter_of(
+    settings: Settings, voice: Voice, console: Console, *, is_typed: bool = True
+) -> Presenter:
     """Return what prints on a console and speaks by a voice, as the settings have it."""
-    return Presenter(console, voice, style_of(settings), has_tones=settings.speech.tones)
+    style = replace(style_of(settings), is_typed=is_typed)
+    return Presenter(console, voice, style, has_tones=settings.speech.tones)
 
 
 def style_of(settings: Settings) -> Style:

@@ -281,6 +281,13 @@ def _last_by_touch(message: m.WelcomeBack) -> str:
     return f"{which} on shaft {last.shafts[-1]}{dent}"
 
 
+def goodbye(message: m.Goodbye, style: Style) -> str:
+    """Return how far the work is, and how it is taken up again where that can be typed."""
+    kept = f"Your place is kept: {message.confirmed} of {counted(message.steps, 'step')} done."
+    is_open = style.is_typed and not message.is_finished
+    return f"{kept} Type companion resume to go on." if is_open else kept
+
+
 def finished(message: m.Finished, _style: Style) -> str:
     """Return the totals of a stage, and which of its groups are not as planned."""
     stage = message.stage

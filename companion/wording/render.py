@@ -83,10 +83,7 @@ WORDINGS: Final[dict[type, Callable[[Any, Style], str]]] = {
     m.Refused: general.refused,
     m.Unknown: general.unknown,
     m.WelcomeBack: general.welcome_back,
-    m.Goodbye: lambda bye, _: (
-        f"Your place is kept: {bye.confirmed} of {bye.steps}."
-        + ("" if bye.is_finished else " Type companion resume to go on.")
-    ),
+    m.Goodbye: general.goodbye,
     m.Finished: general.finished,
     mm.Suspected: mending.suspected,
     e.HeddlesReported: mending.heddles_reported,

@@ -22,6 +22,8 @@ class Style(Value):
     voice: str = ""
     """Which voice speaks, by the name it has in `mistaken`; "" for one that was not measured."""
     words_per_minute: int = 160
+    is_typed: bool = True
+    """Whether the walk was begun by a command of the weaver's own, which takes it up again."""
 
 
 def speak(text: str, style: Style) -> str:

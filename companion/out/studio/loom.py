@@ -153,7 +153,7 @@ class StudioLoom:
     def _sit(self, replan: Replan, walked: list[Stage]) -> None:
         journal = replan.journal
         settings = load_usable()[0].of(self.weaver)
-        presenter = presenter_of(settings, Voice(), _NOWHERE)
+        presenter = presenter_of(settings, Voice(), _NOWHERE, is_typed=False)
         language = settings.hearing.language
         title = f"{capital(self.name)}: {journal.title}"
         board = BoardSource(title, lambda: sitting.walk, language)
