@@ -64,7 +64,8 @@ MODES = (
     (("no", "1 2 3 4 1 3 2 4", "mend", "yes"), PULLED),
     (("undo", "accept"), "Let 7 stand?"),
     (("no", "read back"), "End 1 Shaft 1 Dent 1"),
-    (("resume", "1 2 3 4 1 2 3 4", "8", "pause"), "Resting"),
+    (("resume", "8"), "8 ends, but felt wrong"),
+    (("1 2 3 4 1 2 3 4", "pause"), "Resting"),
     (("resume", *(("done",) * 8 + ("8",)) * 4), "Complete"),
 )
 """What brings the walk from each mode to the next, and what is shown there."""

@@ -34,8 +34,8 @@ const KEYS = [
   ["stop", "Stop for today"],
 ];
 const USUAL = {
-  walking: ["done", "back", "repeat"],
-  counting: ["done", "back", "repeat", "read back"],
+  walking: ["done", "mend", "back", "repeat"],
+  counting: ["done", "mend", "back", "repeat", "read back"],
   "left over": ["done", "back", "repeat"],
   held: ["mend", "felt", "read back", "accept", "repeat"],
   mending: ["done", "back", "repeat"],
