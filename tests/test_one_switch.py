@@ -98,7 +98,7 @@ def test_quick_presses_read_the_choices_and_the_next_takes_one(tmp_path: Path) -
         walk.expect_exact("Where am i?")
         time.sleep(APART)
         walk.send("\r")
-        walk.expect_exact("8 to go in it")
+        walk.expect_exact("40 to go")
         walk.send("q")
 
 
