@@ -187,7 +187,7 @@ def test_a_pulled_loudspeaker_is_noticed_and_used_again(make: Make, messages: li
     assert playback.wait(3)
     system.vanish()
     assert until(lambda: len(messages) == 1)
-    assert messages[0].startswith("The loudspeaker has gone. The walk goes on as text")
+    assert messages[0].startswith("The loudspeaker has gone. All is printed meanwhile")
     assert system.open_streams == 0
     playback.queue(hum(0.2))
     system.heard = b""

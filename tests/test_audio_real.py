@@ -70,7 +70,7 @@ def test_a_machine_without_a_sound_card_is_told_once(tmp_path: Path) -> None:
     assert ended.stdout.splitlines() == [
         (
             "No loudspeaker was found; plug one in or switch it on. "
-            "The walk goes on as text; sound is tried again by itself."
+            "All is printed meanwhile; sound is tried again by itself."
         ),
         "down",
         "True",
@@ -226,7 +226,7 @@ def test_a_sound_server_that_dies_is_told_and_used_again(
     assert said(player) == "up"
     assert play(player) >= 0.5
     server.kill()
-    assert "The walk goes on as text" in said(player)
+    assert "All is printed meanwhile" in said(player)
     assert play(player) < 0.5
     server.start()
     server.heard = b""

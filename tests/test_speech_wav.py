@@ -177,7 +177,7 @@ def test_without_a_loudspeaker_the_voice_is_there_all_the_same() -> None:
     assert voice.wait(60)
     voice.close()
     assert len(messages) == 1
-    assert messages[0].endswith("The walk goes on as text; sound is tried again by itself.")
+    assert messages[0].endswith("All is printed meanwhile; sound is tried again by itself.")
 
 
 def test_clips_are_kept_under_the_companions_home(

@@ -212,7 +212,7 @@ class DevicePlayback:
         if not self._is_down:
             self._is_down = True
             fault = fault.rstrip(".")
-            self._report(f"{fault}. The walk goes on as text; sound is tried again by itself.")
+            self._report(f"{fault}. All is printed meanwhile; sound is tried again by itself.")
         self._feed.clear()
         self._let_go()
 
