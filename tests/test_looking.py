@@ -260,6 +260,21 @@ def test_what_does_not_answer_which_group_has_it_asked_again() -> None:
     assert render(said.message, Style()).text == asked
 
 
+@pytest.mark.parametrize(("end", "said"), [(9, "look at group 1"), (8, "12")])
+def test_a_unit_twice_is_mended_where_all_is_felt(end: int, said: str) -> None:
+    """Alike units hang alike wherever the one too many is: to name the shafts was asked for again
+    once they all were. The last undoes the least."""
+    weaver = Weaver()
+    weaver.to_end(end)
+    weaver.say(said)
+    assert weaver.say("1 2 3 4 1 2 3 4 1 2 3 4")[-1].endswith(
+        "Most likely a unit of 4 ends is there twice, before end 9. Say mend to put it right."
+    )
+    tasks = mended(weaver, "repeat")
+    assert "Find the extra end on shaft 4, just before end 9." in tasks
+    assert "Pull 4 ends out for good, from there back." in tasks
+
+
 def test_dents_are_felt_as_far_as_they_go() -> None:
     """Whoever feels an empty dent need not feel on to the last."""
     weaver = Weaver(stage(FIRST_TRY, "sley"))
@@ -267,6 +282,14 @@ def test_dents_are_felt_as_far_as_they_go() -> None:
     assert weaver.say("1 1 0")[-1] == (
         "Most likely a dent is left empty before dent 3. Say mend to put it right."
     )
+
+
+def test_more_dents_than_planned_in_a_group_looked_at_are_to_be_felt() -> None:
+    """No slip of sleying explains them, and so nothing else was said to be wrong."""
+    weaver = Weaver(stage(FIRST_TRY, "sley"))
+    weaver.to_end(9)
+    asked = weaver.say("look at group 1")
+    assert weaver.say("12") == asked
 
 
 def test_a_shaft_that_the_loom_has_not_is_not_felt_in_a_reading() -> None:

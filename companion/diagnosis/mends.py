@@ -67,7 +67,8 @@ def mends(diagnosis: Diagnosis, threaded_to: int) -> tuple[Mend, ...]:
         first = min(slip.first for slip in real)
         last = max(threaded_to, *(slip.last for slip in real))
         if first <= last:  # else what is extra comes after them all
-            found.append(Mend((How.RETHREAD,), last - first + 1, 0, first, last))
+            extra = sum(max(0, slip.total_change) for slip in real)
+            found.append(Mend((How.RETHREAD,), last - first + 1 + extra, 0, first, last))
     return tuple(sorted(found, key=lambda mend: mend.effort))
 
 

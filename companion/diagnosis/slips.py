@@ -6,6 +6,7 @@ drawn on the wrong shaft, units left out or threaded the wrong way round, dents 
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -88,6 +89,12 @@ class Slip(Value):
         return COSTS[self.kind]
 
     @property
+    def at_last_place(self) -> "Slip":
+        """The slip at the last place that fits."""
+        place = self.places[-1] if self.places else Span(self.first, self.last)
+        return replace(self, first=place.first, last=place.last, places=(place,))
+
+    @property
     def total_change(self) -> int:
         """Ends counted more (or fewer, below 0) than planned, because of this."""
         return len(self.found) - len(self.planned)
@@ -120,6 +127,11 @@ class Diagnosis(Value):
     def is_placed(self) -> bool:
         """Whether it is known where each of them is."""
         return all(len(slip.places) <= 1 for slip in self.slips)
+
+    @property
+    def at_last_places(self) -> "Diagnosis":
+        """Each of them at the last place that fits, which undoes the least."""
+        return Diagnosis(tuple(slip.at_last_place for slip in self.slips))
 
 
 class Advice(StrEnum):

@@ -1,6 +1,7 @@
 """The likely causes of what the weaver reports that differs from the plan, in one stretch."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Final
 
 from companion.diagnosis.diagnose import diagnose
@@ -94,7 +95,11 @@ def findings(
     if (total, spare, felt) == (None, None, None):
         return Findings(())
     report = observed(len(places), total, spare, felt)
-    return diagnose(planned_ends(stage, steps), report, MOST_TOLD)
+    found = diagnose(planned_ends(stage, steps), report, MOST_TOLD)
+    if felt is None or not report.is_felt_whole:
+        return found
+    # All there is was named: no more can be felt, and whichever of like places it is hangs alike.
+    return replace(found, diagnoses=tuple(each.at_last_places for each in found.diagnoses))
 
 
 def left_findings(stage: Stage, steps: tuple[Step, ...], answers: Sequence[int | None]) -> Findings:

@@ -153,7 +153,7 @@ def _find(end: int, stage: Stage) -> Do:
 
 def _pulled(slip: Slip) -> Iterator[Task]:
     find = Do.FIND_DOUBLED if slip.kind is SlipKind.DOUBLED_END else Do.FIND_EXTRA
-    yield Task(find, slip.first, max(slip.first, slip.last), slip.found[0])
+    yield Task(find, slip.first, max(slip.first, slip.last), slip.found[-1])
     yield Task(Do.PULL_EXTRA, slip.first, max(slip.first, slip.last), slip.total_change)
 
 

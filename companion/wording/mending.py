@@ -35,7 +35,7 @@ feel_first = "First name {}: they tell the place.".format
 _MOST_SUSPECTED: Final = 2
 _TASKS: Final = {
     Do.FIND: "Find {ends}: it is on shaft {shaft}. Pull it out.",
-    Do.FIND_EXTRA: "Find the extra on shaft {shaft}, just before end {first}.",
+    Do.FIND_EXTRA: "Find the extra end on shaft {shaft}, just before end {first}.",
     Do.FIND_DOUBLED: "Find the heddle of {ends}: it holds two.",
     Do.FIND_MISSED: "Find {ends}, left out after end {before}.",
     Do.FIND_FIRST: "Find {ends}, left out where you began.",
@@ -43,7 +43,7 @@ _TASKS: Final = {
     Do.DRAW_REPAIR: "Draw {ends} through the repair heddle, on shaft {shaft}.",
     Do.DRAW_EMPTY: "Draw {ends} through the empty heddle there, on shaft {shaft}.",
     Do.PULL: "Pull {ends} out of the heddles, and of the reed if they are in it.",
-    Do.PULL_EXTRA: "Pull {number} out for good.",
+    Do.PULL_EXTRA: "Pull {number} out for good{back}.",
     Do.DRAW: "Draw {ends} through its heddle on shaft {shaft}.",
     Do.DENT: "Put {ends} into dent {shaft}.",
     Do.LEAVE: "Leave the empty heddle of shaft {shaft} as it hangs; it does little harm.",
@@ -96,6 +96,7 @@ def task_words(task: Task) -> str:
         before=task.first - 1,
         shaft=task.shaft,
         number=counted(task.shaft, "end"),
+        back=", from there back" if task.shaft > 1 else "",
         empty=empty,
     )
 
