@@ -168,6 +168,22 @@ def test_a_closed_input_is_an_empty_one(
     assert capsys.readouterr().err.startswith("Expected a terminal to learn a pedal in")
 
 
+def test_a_closed_output_is_one_that_nobody_reads(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A walk was refused as a fault inside; its steps are kept as ever."""
+    monkeypatch.setenv("COMPANION_HOME", str(tmp_path))
+    monkeypatch.setattr(sys, "stdout", None)
+    monkeypatch.setattr(sys, "stdin", io.StringIO("done\n"))
+    monkeypatch.setattr(
+        sys, "argv", ["companion", "thread", str(PLANS / "first-try.toml"), "--text"]
+    )
+    with pytest.raises(SystemExit) as ended:
+        main()
+    assert ended.value.code == 0
+    assert "step 1 of 40" in run(tmp_path, "sessions").stdout
+
+
 def test_the_demo_walks_with_nothing_given(tmp_path: Path) -> None:
     """Without a name the small warp is walked; a name that is none is told, with those there."""
     walked = run(tmp_path, "demo", "--text", lines=["done"])

@@ -159,8 +159,8 @@ def main() -> None:
     """Run the command; every expected mistake is one clear report and exit code 2."""
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a title may hold letters that a terminal has not
-    if sys.stdin is None:
-        sys.stdin = io.StringIO()  # closed by whoever began it: nothing comes
+    # Closed by whoever began it: nothing comes, or nobody reads.
+    sys.stdin, sys.stdout = sys.stdin or io.StringIO(), sys.stdout or io.StringIO()
     try:
         group(prog_name="companion")
     except CompanionError as error:
