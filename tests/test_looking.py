@@ -292,6 +292,16 @@ def test_more_dents_than_planned_in_a_group_looked_at_are_to_be_felt() -> None:
     assert weaver.say("12") == asked
 
 
+def test_in_a_reading_no_count_is_asked_for_that_is_not_taken_there() -> None:
+    """Mend, where nothing was threaded, named the count first; the reading has to be left first."""
+    weaver = Weaver(stage(read_and_compute(PLANS / "striped-towels.toml")[1], "wind"))
+    weaver.say("done", "1", "1", "read back")
+    refused = step(weaver.state, parse("mend"), weaver.stage)
+    (said,) = (each for each in refused.effects if isinstance(each, Say))
+    told = "A group is being read: say done to read on, or resume to leave it."
+    assert render(said.message, Style()).text == told
+
+
 def test_a_shaft_that_the_loom_has_not_is_not_felt_in_a_reading() -> None:
     """A count given there was compared as a shaft."""
     weaver = Weaver()

@@ -59,7 +59,8 @@ def _why_none(state: State, stage: Stage) -> WhyNot:
     if state.looking:
         return WhyNot.FEEL_FIRST if is_known else WhyNot.NOTHING_KNOWN
     if state.base is Mode.HELD:
-        return WhyNot.FEEL_FIRST if stage.has_shafts else WhyNot.HELD
+        what_first = WhyNot.HELD if state.reading is None else WhyNot.READING
+        return WhyNot.FEEL_FIRST if stage.has_shafts else what_first
     is_elsewhere = state.base is Mode.FINISHED or not stage.has_shafts
     is_there = is_elsewhere and threading_of(stage).has_shafts
     return WhyNot.PLACE_UNKNOWN if is_known or is_there else WhyNot.NOTHING_KNOWN
