@@ -217,6 +217,7 @@ def test_text_that_is_not_utf_8_is_told_by_its_line(tmp_path: Path) -> None:
         ("a = [1, 2", "line 1", "bracket"),
         ("a = 1\nb", "line 2", "equals sign"),
         ("title: Towels", "line 1, column 6", "equals sign"),
+        ("# mine\rtitle = 1\r", "line 1, column 7", "demo plan"),
         ("a = 12 in", "line 1, column 8", "a number alone"),
         ("a = " + "[" * 5000, "the whole file", "blocks"),
         ("a = " + "[" * 40 + "]" * 40, "the whole file", "blocks"),

@@ -45,6 +45,12 @@ def told(line: str) -> tuple[str, str]:
             'Write ends = "1 to 4, 3 to 2"',
         ),
         (
+            "shafts = twenty four",
+            "expected a number in digits, not twenty four",
+            "Write shafts = 24",
+        ),
+        ("name = Seven", "expected Seven in quotation marks", 'Write name = "Seven"'),
+        (
             "ends per inch = 8",
             "expected one word before the equals sign, not ends per inch",
             "Write ends_per_inch = 8",

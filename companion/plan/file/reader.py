@@ -119,7 +119,7 @@ def _plan(text: str, path: Path, load: Callable[[str], str]) -> Plan:
     try:
         tables = read_toml(text.removeprefix(_BYTE_ORDER_MARK))
     except TomlError as error:
-        problem = error.problem if re.search(_PLAN, text) else _NO_PLAN
+        problem = error.problem if re.search(_PLAN, text.replace("\r", "\n")) else _NO_PLAN
         raise PlanError(source, (_A_DRAFT if _looks_like_wif(text) else problem,)) from None
     file, faults, unsure = validated(tables)
     if file is None:

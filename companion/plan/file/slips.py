@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 from typing import Final, NamedTuple
 
+from companion.base.numerals import read_numbers
 from companion.base.text import printable
 
 _CURLY: Final = "\u2018\u2019\u201a\u201b\u201c\u201d\u201e\u201f\u00ab\u00bb\u2039\u203a"
@@ -12,6 +13,8 @@ _APOSTROPHES: Final = frozenset("\u2018\u2019")
 """Those that may stand inside a text in straight marks."""
 _LONGEST: Final = 20
 _LONGEST_LINE: Final = 500
+_NAMES: Final = frozenset({"title", "name", "colour"})
+"""Keys of what may be called as a number is."""
 _KEY: Final = r"\s*(?P<key>[\w.-]+)\s*"
 
 
@@ -65,6 +68,14 @@ def _spaced(found: re.Match[str]) -> TomlSlip:
     return TomlSlip(fault, f"Write {printable(key)} = {printable(found['value'].strip())}")
 
 
+def _word(found: re.Match[str]) -> TomlSlip:
+    key, word = found["key"], printable(found["word"].strip())
+    numbers = None if key in _NAMES else read_numbers(word.casefold(), "en")
+    if numbers and len(numbers) == 1:
+        return TomlSlip(f"expected a number in digits, not {word}", f"Write {key} = {numbers[0]}")
+    return TomlSlip(f"expected {word} in quotation marks", f'Write {key} = "{word}"')
+
+
 def _told(fault: str, mend: str) -> Callable[[re.Match[str]], TomlSlip]:
     """Return what fills the parts of a line, by their names, into a fault and its mend."""
 
@@ -98,10 +109,7 @@ _SLIPS: Final[tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], TomlSlip]],
             rf"{_KEY}=\s*(?P<number>\d+(?:\.\d+)?)\s*(?P<unit>[^\W\d]+|\"){_END}",
             _told("expected a number alone, and {unit} comes after it", "Write {key} = {number}"),
         ),
-        (
-            rf"{_KEY}=\s*(?P<word>[^\W\d][\w -]*?){_END}",
-            _told("expected {word} in quotation marks", 'Write {key} = "{word}"'),
-        ),
+        (rf"{_KEY}=\s*(?P<word>[^\W\d][\w -]*?){_END}", _word),
         (rf"{_KEY}:\s*(?P<value>[^\s:].*)", _NO_EQUALS),
         (rf"{_KEY}\s(?P<value>[\d\"'\[].*)", _NO_EQUALS),
         (
