@@ -352,3 +352,17 @@ def test_what_a_weaver_has_not_of_her_own_is_told(tmp_path: Path) -> None:
         told = run(tmp_path, "settings", *words)
         assert (told.returncode, told.stdout) == (0, f"{key}: not set.\n")
     assert run(tmp_path, "settings", "weavers.Anna.loom").returncode == 2
+
+
+def test_a_wrong_setting_is_mended_by_the_command_that_sets_it(tmp_path: Path) -> None:
+    """Nobody need edit the file for it; another wrong one beside it is not thrown away."""
+    file, key = tmp_path / "settings.toml", "speech.words_per_minute"
+    for words in ((key, "200"), ("--reset", key)):
+        file.write_text("[speech]\nwords_per_minute = 5\ntones = false\n")
+        assert run(tmp_path, "settings", *words).returncode == 0
+        assert load(file).speech.tones is False
+    file.write_text("[speech]\nwords_per_minute = 5\n[walk]\nstep = 4\n")
+    told = run(tmp_path, "settings", key, "200")
+    assert (told.returncode, told.stderr.count("\n")) == (2, 1)
+    assert "walk.step" in told.stderr
+    assert "words_per_minute = 5" in file.read_text()

@@ -117,7 +117,7 @@ def settings(key: str | None, value: str | None, *, reset: bool) -> None:
         raise SettingsError(
             "Expected one KEY to put back, as in: companion settings --reset speech.numbers"
         )
-    current = load()
+    current = load(without=key if key and (reset or value is not None) else "")
     if key is not None and (reset or value is not None):
         changed = reset_value(current, key) if reset else set_value(current, key, value or "")
         save(changed)

@@ -26,15 +26,18 @@ def settings_path() -> Path:
     return home.config() / FILE_NAME
 
 
-def load(path: Path | None = None) -> Settings:
-    """Return the settings of the file, or the defaults; SettingsError, a line for each fault."""
-    settings, faults = load_usable(path)
+def load(path: Path | None = None, *, without: str = "") -> Settings:
+    """Return the settings of the file, or the defaults; SettingsError, a line for each fault.
+
+    `without` is a setting that is changed now, so that what the file has there does not matter.
+    """
+    settings, faults = load_usable(path, without=without)
     if faults:
         raise SettingsError("\n".join(faults))
     return settings
 
 
-def load_usable(path: Path | None = None) -> tuple[Settings, tuple[str, ...]]:
+def load_usable(path: Path | None = None, *, without: str = "") -> tuple[Settings, tuple[str, ...]]:
     """Return what can be used of the file, defaults for the rest, and one line for each fault.
 
     For a walk that should begin although a setting is wrong; the caller must tell the lines.
@@ -49,6 +52,11 @@ def load_usable(path: Path | None = None) -> tuple[Settings, tuple[str, ...]]:
     except (OSError, UnicodeDecodeError) as error:
         said = getattr(error, "strerror", None) or "it is not UTF-8"
         return Settings(), (f"{path}: expected a readable text file: {said}. Mend or move it.",)
+    *parents, name = without.split(".")
+    parent = table
+    for key in parents:
+        parent = inner if isinstance(inner := parent.get(key), dict) else {}
+    parent.pop(name, None)
     return _usable(table, text, path)
 
 
