@@ -34,6 +34,8 @@ def test_a_session_is_put_away_and_taken_out(tmp_path: Path) -> None:
     content = walked(tmp_path, 3).read_bytes()
     away = put_away(find(tmp_path, "harbour"))
     assert (names(tmp_path), names(tmp_path / AWAY)) == ([], ["harbour-towels-1"])
+    with pytest.raises(JournalError, match=r"-1 is put away\. Back again: companion sessions"):
+        find(tmp_path, "harbour-towels-1")
     walked(tmp_path, 1)
     put_away(find(tmp_path, "harbour"))
     assert names(tmp_path / AWAY) == ["harbour-towels-1", "harbour-towels-1-again-2"]

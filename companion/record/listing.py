@@ -110,6 +110,8 @@ def find(folder: Path, name: str | None = None, known: Sequence[Summary] | None 
     fitting = fitting or [each for each in known if each.id.startswith(name)]
     if len(fitting) == 1:
         return fitting[0].path
+    if not fitting and name in {each.stem for each in (folder / AWAY).glob(f"*{store.SUFFIX}")}:
+        raise JournalError(f"{name} is put away. Back again: companion sessions --take-out {name}")
     choices = ", ".join(each.id for each in fitting or known)
     away = " put away" if folder.name == AWAY else ""
     mend = f"Say one of: {choices}." if choices else f"There are none{away or ' yet'}."
