@@ -105,7 +105,7 @@ def choosable(state: State, stage: Stage) -> tuple[Kind, ...]:
 
 def no_such_shaft(state: State, stage: Stage, felt: tuple[int, ...]) -> Outcome | None:
     """Return that a shaft which is felt is not on the loom, so that it was misheard; else None."""
-    shaft, last = max(felt), len(stage.dressing.heddles)
+    shaft, last = max(felt, default=0), len(stage.dressing.heddles)
     if stage.counted == "dent" or shaft <= last:
         return None
     return refused(state, stage, WhyNot.NO_SUCH_SHAFT, number=shaft, limit=last)
