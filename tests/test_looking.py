@@ -302,6 +302,20 @@ def test_in_a_reading_no_count_is_asked_for_that_is_not_taken_there() -> None:
     assert render(said.message, Style()).text == told
 
 
+def test_of_a_stage_that_is_past_no_reading_is_offered() -> None:
+    """It read the present stage's group there; the threading's is felt."""
+    weaver = Weaver(stage(FIRST_TRY, "tie-on"))
+    asked = weaver.say("look at group 1")
+    heard = weaver.say("4 4 4 2 2 1 4 3 4 4 4 4 2 2 2 2")
+    again = "That is more than a slip or two: feel along once more, end by end."
+    assert heard[-1] == again
+    for words, told in (("mend", again), ("read back", asked[0])):
+        refused = step(weaver.state, parse(words), weaver.stage)
+        assert not refused.is_accepted
+        (said,) = (each for each in refused.effects if isinstance(each, Say))
+        assert render(said.message, Style()).text == told
+
+
 def test_a_shaft_that_the_loom_has_not_is_not_felt_in_a_reading() -> None:
     """A count given there was compared as a shaft."""
     weaver = Weaver()

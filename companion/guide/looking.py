@@ -8,12 +8,13 @@ or missing, are reported here too.
 from dataclasses import replace
 
 from companion.command import Command, Kind
-from companion.guide.effects import Outcome, accepted
+from companion.guide.effects import Outcome, Say, Tone, accepted
 from companion.guide.events import Counted, Event, FeltRight, FoundWrong, HeddlesReported, LookedAt
 from companion.guide.messages import ReadingEnd, ReadingStart
 from companion.guide.place import (
     is_elsewhere,
     is_held_by_touch,
+    may_read,
     present,
     present_group,
     read_step,
@@ -143,7 +144,9 @@ def read_back(state: State, command: Command, stage: Stage) -> Outcome:
 
 def _read_present(state: State, stage: Stage) -> Outcome:
     """Read what is confirmed of the present group, or else the group before it."""
-    if state.looking and threading_of(stage) is stage:
+    if not may_read(state, stage):  # but felt
+        return Outcome(state, (Tone("refuse"), Say(present(state, stage))), is_accepted=False)
+    if state.looking:
         return _read_group(state, stage, stage.groups[state.looking - 1])
     if state.confirmed == 0:
         return refused(state, stage, WhyNot.NOTHING_CONFIRMED)

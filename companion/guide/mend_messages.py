@@ -21,6 +21,8 @@ class Suspected(Message):
     advice: tuple[Advice, ...] = ()
     may_mend: bool = True
     """Whether a mend can follow at once; not where a place is still to be found."""
+    may_read: bool = True
+    """Whether the group can be read back; not one of a stage that is past."""
 
 
 class MendQuestion(Message):

@@ -15,6 +15,7 @@ from companion.guide.place import (
     is_complete,
     is_elsewhere,
     likely_meaning,
+    may_read,
     present,
     present_group,
     stretch,
@@ -55,7 +56,7 @@ def _why_none(state: State, stage: Stage) -> WhyNot:
     """Return why no mend is offered: something is wrong, or may be, and it must be felt where."""
     is_known = bool(likely_meaning(state, stage).diagnoses)
     if felt_wrong(state) and not is_known:
-        return WhyNot.UNEXPLAINED
+        return WhyNot.UNEXPLAINED if may_read(state, stage) else WhyNot.UNREADABLE
     if state.looking:
         return WhyNot.FEEL_FIRST if is_known else WhyNot.NOTHING_KNOWN
     if state.base is Mode.HELD:

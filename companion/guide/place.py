@@ -121,7 +121,12 @@ def suspected(state: State, stage: Stage) -> Suspected:
     """Return what all that is reported of the stretch in hand most likely means."""
     known = likely_meaning(state, stage)
     may_mend = state.mending is None and (bool(state.looking) or state.base is not m.Mode.FINISHED)
-    return Suspected(known.diagnoses, known.advice, may_mend)
+    return Suspected(known.diagnoses, known.advice, may_mend, may_read(state, stage))
+
+
+def may_read(state: State, stage: Stage) -> bool:
+    """Return whether what is reported on can be read back: it is not of a stage that is past."""
+    return not state.looking or threading_of(stage) is stage
 
 
 def may_affirm(state: State, stage: Stage) -> bool:

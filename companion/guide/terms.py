@@ -63,6 +63,8 @@ class WhyNot(StrEnum):
     """Something is wrong, but not where."""
     UNEXPLAINED = "unexplained"
     """What was felt is not as planned, and no slip or two explain it."""
+    UNREADABLE = "unreadable"
+    """The same in a stage that is past, of which nothing can be read back."""
     FEEL_FIRST = "feel first"
     """The same where it can be felt at once: in a group looked at, or where a count is wrong."""
     MENDING = "mending"

@@ -12,7 +12,7 @@ from companion.job import Stage, Step
 from companion.job.contents import ClothFault, Section
 from companion.wording.callouts import describe, in_reed
 from companion.wording.callouts import parts as steps_told
-from companion.wording.mending import ADVICE, FELT, feel_first, place
+from companion.wording.mending import ADVICE, FEEL_AGAIN, FELT, feel_first, place
 from companion.wording.openings import begun, opening
 from companion.wording.stages import brief_title, count_asked, group_name, stripes_at_cross, title
 from companion.wording.voice import Style
@@ -86,6 +86,7 @@ _REFUSALS: Final = {
     WhyNot.READING: "A group is being read: say {done} to read on, or {resume} to leave it.",
     WhyNot.PLACE_UNKNOWN: "I cannot tell at which end. Say {look}, and name what you feel there.",
     WhyNot.UNEXPLAINED: ADVICE[Advice.READ_BACK],
+    WhyNot.UNREADABLE: FEEL_AGAIN,
     WhyNot.FEEL_FIRST: feel_first("{felt}"),
     WhyNot.NO_SUCH_GROUP: "Group {number} is not in this plan; the last is group {limit}.",
     WhyNot.NOTHING_IN_GROUP: "Nothing is done in this group yet.",

@@ -29,6 +29,7 @@ ADVICE: Final = {
     Advice.ORDER_UNSEEN: "Numbers alone cannot tell the order: name the shafts you feel.",
     Advice.CONTRADICTION: "The numbers and what you felt do not fit together: look once more.",
 }
+FEEL_AGAIN: Final = "That is more than a slip or two: feel along once more, end by end."
 FELT: Final = {"end": "the shafts you feel", "dent": "the ends in each dent"}
 """What is named where these are counted."""
 feel_first = "First name {}: they tell the place.".format
@@ -64,7 +65,8 @@ def suspected(message: m.Suspected, style: Style) -> str:
     if found:
         most = 1 if len(found[0].slips) > MOST_TOLD else _MOST_SUSPECTED
         parts.append(_likely(diagnosis_sentences(each, most=MOST_TOLD) for each in found[:most]))
-    parts += [ADVICE[advice] for advice in message.advice]
+    advised = ADVICE if message.may_read else {**ADVICE, Advice.READ_BACK: FEEL_AGAIN}
+    parts += [advised[advice] for advice in message.advice]
     if found and message.may_mend:
         mend = f"Say {spoken_form(Kind.MEND, style.language)} to put it right."
         parts.append(mend if found[0].is_placed else f"Name {FELT['end']}.")
