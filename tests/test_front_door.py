@@ -136,6 +136,30 @@ def test_a_terminal_takes_single_keys(tmp_path: Path) -> None:
     assert walk.exitstatus == 0
 
 
+def test_a_word_typed_in_a_terminal_is_the_word(tmp_path: Path) -> None:
+    """Its letters are keys too: what they did, and would keep for the next walk, is taken back."""
+    walk = terminal(tmp_path, "thread", FIRST_TRY, "--text", is_warm=False)
+    walk.expect_exact("End 1: shaft 1, dent 1.")
+    time.sleep(1.2)
+    walk.send("done\r")
+    walk.expect_exact("Typed: done")
+    walk.expect_exact("End 2: shaft 2, dent 2.")
+    time.sleep(0.4)
+    walk.send("back\r")
+    walk.expect_exact("Typed: back")
+    walk.expect_exact("End 1: shaft 1, dent 1.")
+    time.sleep(0.4)
+    walk.send("where am i\r")
+    walk.expect_exact("Typed: where am i")
+    walk.expect_exact("40 to go")
+    time.sleep(0.4)
+    walk.send("stop\r")
+    walk.expect_exact("Your place is kept: 0 of 40")
+    assert "Kept for the next walk" not in walk.read()
+    walk.wait()
+    assert walk.exitstatus == 0
+
+
 def test_ctrl_c_keeps_the_place(tmp_path: Path) -> None:
     """An interrupt ends the sitting in good order."""
     walk = terminal(tmp_path, "thread", FIRST_TRY, "--text", is_warm=False)

@@ -6,10 +6,11 @@ import math
 
 import pytest
 
-from companion.base.errors import PedalError
+from companion.base.errors import CommandError, PedalError
 from companion.base.lines import MOST, TOO_LONG
 from companion.command import Kind, parse
 from companion.devices.pedal.gesture import Gesture, Timing
+from companion.devices.pedal.keys import QuickText
 from companion.devices.pedal.table import (
     CHARACTER_KEYS,
     NAMED_KEYS,
@@ -249,3 +250,54 @@ def test_a_quick_second_press_sets_a_deadline() -> None:
     assert keyboard.press("d", 1.6) == []
     assert keyboard.deadline() == pytest.approx(1.72)
     assert _commands(keyboard.tick(1.73)) == ["done"]
+
+
+def _is_command(text: str) -> bool:
+    try:
+        parse(text, "de")
+    except CommandError:
+        return False
+    return True
+
+
+def _spelling() -> Keyboard:
+    bindings = keyboard_bindings({})
+    return Keyboard(bindings, Timing(), 0.3, has_letters=True, is_command=_is_command)
+
+
+@pytest.mark.parametrize(
+    "word", ["done", "back", "where am i", "look at group 2", "count 8", "fertig", "no"]
+)
+def test_a_word_struck_letter_by_letter_takes_its_letters_back(word: str) -> None:
+    """Enter makes it the word, which knows how many commands its letters gave as keys."""
+    keyboard = _spelling()
+    keys = ["space" if letter == " " else letter for letter in word]
+    *own, given = _commands(_press(keyboard, *keys, "enter", gap=0.4))
+    assert given == word
+    assert isinstance(given, QuickText)
+    assert given.quick == len(own) > 0
+    assert _commands(_press(keyboard, "enter", start=200)) == ["done"]
+
+
+def test_a_letter_that_a_word_has_twice_does_nothing_after_it() -> None:
+    """Struck soon after its like it waits, since a held key repeats; Enter does not wait for it."""
+    keys = ["space" if letter == " " else letter for letter in "keep it short"]
+    *own, given = _commands(_press(_spelling(), *keys, "enter", gap=0.05))
+    assert given == "keep it short"
+    assert isinstance(given, QuickText)
+    assert given.quick == len(own) > 0
+
+
+@pytest.mark.parametrize(
+    ("keys", "gap", "commands"),
+    [
+        (["d", "o", "n", "e", "enter"], 2.0, ["done", "one by one", "no", "done"]),
+        (["space", "2", "4", "enter"], 0.4, ["done", "count 24"]),
+        (["d", "b", "enter"], 0.6, ["done", "back", "done"]),
+        (["enter", "n", "o", "enter"], 0.4, ["done", "no", "one by one", "no"]),
+        ([":", "b", "a", "c", "k", "enter"], 0.4, ["back"]),
+    ],
+)
+def test_keys_that_spell_no_word_are_keys(keys: list[str], gap: float, commands: list[str]) -> None:
+    """Slow letters, numbers and what was struck before a word act by themselves, as ever."""
+    assert _commands(_press(_spelling(), *keys, gap=gap)) == commands

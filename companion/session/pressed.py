@@ -1,7 +1,10 @@
 """What is pressed: the keys of the terminal and the foot pedal, as the settings want them."""
 
-from companion.base.errors import PedalError
+from functools import partial
+
+from companion.base.errors import CommandError, PedalError
 from companion.base.lines import Tell
+from companion.command import parse
 from companion.devices.pedal.evdev_pedal import EvdevPedal
 from companion.devices.pedal.gesture import Timing
 from companion.devices.pedal.table import Bindings, keyboard_bindings, parse_key
@@ -10,6 +13,14 @@ from companion.devices.pedal.typed import Keyboard
 from companion.session.inputs import DeviceSource, InputSource
 from companion.settings import Settings
 from companion.wording import notices
+
+
+def _is_command(text: str, language: str) -> bool:
+    try:
+        parse(text, language)
+    except CommandError:
+        return False
+    return True
 
 
 def keys(settings: Settings, tell: Tell) -> TerminalKeys:
@@ -21,6 +32,7 @@ def keys(settings: Settings, tell: Tell) -> TerminalKeys:
         wanted.dead_time_seconds,
         has_letters=wanted.letters,
         own=[parse_key(key)[0] for key in wanted.bindings],
+        is_command=partial(_is_command, language=settings.hearing.language),
     )
     return TerminalKeys(keyboard, tell)
 

@@ -3,6 +3,7 @@
 import logging
 import math
 import time
+from collections import deque
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
@@ -13,7 +14,6 @@ from companion import guide
 from companion.base.clean import clean_line
 from companion.base.errors import CommandError, JournalError
 from companion.command import Command, Kind, NotACommandError, parse
-from companion.devices.pedal.keys import BURST_PRESSES
 from companion.guide.choices import (
     ANSWERS,
     FIRST_ITEM_FACTOR,
@@ -50,6 +50,8 @@ _ON_PACE = frozenset(
 """What lets the walk go on by itself; anything else holds it until one of them is given."""
 _KEYED = frozenset({"key", "pedal", "board"})
 _BY_HAND = frozenset({"key", "pedal"})
+MOST_QUICK = 64
+"""Quick presses that can be taken back: the letters of the longest command, and more."""
 PREPARED_AHEAD = 3
 """Callouts made ready ahead of the present one; enough for a weaver who presses quickly."""
 
@@ -96,11 +98,13 @@ def _opened(
 
 
 class _Press(NamedTuple):
-    """A press of done, and how all stood before it."""
+    """A command, and how all stood before it."""
 
     source: str
     state: State
     choices: Choices | None
+    wishes: dict[str, str]
+    """What was to be kept for the next walk."""
 
 
 class StageWalk:
@@ -131,7 +135,7 @@ class StageWalk:
         self._called_at = self._began_at = clock()
         self.plan_wish: PlanWish | None = None
         """What the last command wishes of the plan; None where nothing."""
-        self._pressed: list[_Press] = []
+        self._pressed: deque[_Press] = deque(maxlen=MOST_QUICK)
         first = stage.find(from_end) if from_end else None
         self.state, self._greeting = _opened(stage, journal, options, first)
 
@@ -193,15 +197,15 @@ class StageWalk:
             self._note(EntryKind.REFUSED, given.text, given.source)
             self._presenter.perform((Tone("refuse"), Say(self._unknown(error))))
             return False
+        if given.quick:
+            self._take_back(given)
+        wishes = dict(self._presenter.wishes)
+        self._pressed.append(_Press(given.source, self.state, self._choices, wishes))
         if given.source == "pedal" and self.stage.is_by_foot:
             off = refused(self.state, self.stage, WhyNot.ON_TREADLES)
             return self._carry_out(given, off, command=command)
         if given.asks_back:
             return self._step(given, replace(command, asks_back=True))
-        if command.kind is Kind.CHOICES:
-            self._take_back_burst(given)
-        elif command.kind is Kind.DONE:
-            self._press(given)
         scanned = self._scan(given, command)
         if scanned is not None:
             return scanned
@@ -266,19 +270,15 @@ class StageWalk:
         self._choices = choices
         return Say(choices.call if choices else ChoicesClosed())
 
-    def _press(self, given: Input) -> None:
-        press = _Press(given.source, self.state, self._choices)
-        self._pressed = [*self._pressed[1 - BURST_PRESSES :], press]
-
-    def _take_back_burst(self, given: Input) -> None:
-        """Let all stand as before the quick presses that ask for the choices by one switch."""
-        own = [press for press in self._pressed if press.source == given.source]
-        burst = own[-given.quick :] if given.quick else []
+    def _take_back(self, given: Input) -> None:
+        """Let all stand as before the quick presses that together ask for something else."""
+        own = [press for press in self._pressed if press.source == given.source][-given.quick :]
         self._pressed.clear()
-        if burst:
-            self._choices = None if self._scan_seconds else burst[0].choices
-        if burst and burst[0].state != self.state:
-            outcome = guide.restored(self.state, burst[0].state)
+        if own:
+            self._presenter.wishes = own[0].wishes
+            self._choices = None if self._scan_seconds else own[0].choices
+        if own and own[0].state != self.state:
+            outcome = guide.restored(self.state, own[0].state)
             undo = Command(Kind.UNDO)
             self._carry_out(given, outcome, command=undo, is_said=False)
 

@@ -83,7 +83,9 @@ class Tempo:
     def commands(self, command: str, time: float, *names: str) -> list[str]:
         """Return what a press for a command gives at `time`: that, the choices, or nothing."""
         if command != Kind.DONE:
-            return [command] if self.accepts(time, *names) else []
+            given = [command] if self.accepts(time, *names) else []
+            self._emitted += len(given)  # counts in a burst that it comes between, or in none
+            return given
         if time - self._last >= QUICK_SECONDS:
             self._number = self._emitted = 0
         self._last = time
@@ -295,6 +297,11 @@ class TypedReader:
                 acts.append(Act(key, Gesture.TAP, typed.pending))
                 typed.pending = math.inf
         return sorted(acts, key=lambda act: act.time)
+
+    def drop_waiting(self) -> None:
+        """Let no press act that may still turn out to be one of a held key."""
+        for typed in self._keys.values():
+            typed.pending = math.inf
 
     def deadline(self) -> float:
         """Return when `tick` will next have something to say; infinity for never."""

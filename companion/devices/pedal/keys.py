@@ -50,9 +50,9 @@ class TurnedText(str):
 
 
 class QuickText(str):
-    """The text of a command that is given by several quick presses of the key of another.
+    """The text of a command given by quick presses, each of which gave another first.
 
-    `quick` of those presses were emitted first, each as the other command.
+    `quick` of them were emitted, and are to be taken back.
     """
 
     __slots__ = ("quick",)
