@@ -77,6 +77,28 @@ def test_a_log_that_cannot_be_written_stops_nothing(tmp_path: Path) -> None:
     assert "End 2: " in walk.stdout
 
 
+def test_the_doctor_says_that_the_log_cannot_be_written_and_how_to_mend_it(tmp_path: Path) -> None:
+    """A file in the place of its folder, then a folder in the place of the log."""
+    home = tmp_path / "home"
+    home.touch()
+    assert _fault_log_line(home) == (
+        f"Fault log: missing. {home} cannot be written: File exists. "
+        "Set COMPANION_HOME to a folder of yours."
+    )
+    home.unlink()
+    log = home / "faults.log"
+    log.mkdir(parents=True)
+    assert _fault_log_line(home) == (
+        f"Fault log: missing. {log} cannot be written: Is a directory. Move it somewhere else."
+    )
+
+
+def _fault_log_line(home: Path) -> str:
+    lines = run(home, "doctor").stdout.splitlines()
+    (line,) = [line for line in lines if line.startswith("Fault log: ")]
+    return line
+
+
 def test_the_file_stays_small(tmp_path: Path) -> None:
     """Ten thousand lines leave two files of at most 200 kB."""
     code = (

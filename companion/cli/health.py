@@ -152,15 +152,31 @@ def _journal(_settings: Settings) -> Found:
         with tempfile.TemporaryDirectory(dir=folder) as trial:
             Journal.create(Path(trial), title="trial", options={}).close()
     except OSError as error:
-        fault = f"{folder} cannot be written: {error.strerror}."
-        return "missing", f"{fault} Set COMPANION_HOME to a folder of yours."
+        return _not_written(folder, error)
     return "works", f"Sessions are kept in {folder}."
 
 
 def _fault_log(_settings: Settings) -> Found:
+    """Write beside the log, not into it: it is there only once something went wrong."""
     path = fault_log.path()
-    kept = "Send it with a report of a fault" if path.is_file() else "Nothing has gone wrong yet"
-    return "works", f"{kept}: {path}"
+    try:
+        make_folder(path.parent)
+        with tempfile.TemporaryFile(dir=path.parent):
+            pass
+    except OSError as error:
+        return _not_written(path.parent, error)
+    if not path.exists():
+        return "works", f"Nothing has gone wrong yet: {path}"
+    try:
+        path.open("ab").close()
+    except OSError as error:
+        return "missing", f"{path} cannot be written: {error.strerror}. Move it somewhere else."
+    return "works", f"Send it with a report of a fault: {path}"
+
+
+def _not_written(folder: Path, error: OSError) -> Found:
+    how = "Set COMPANION_HOME to a folder of yours."
+    return "missing", f"{folder} cannot be written: {error.strerror}. {how}"
 
 
 CHECKS: dict[str, Callable[[Settings], Found]] = {
