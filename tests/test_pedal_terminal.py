@@ -17,7 +17,7 @@ import pytest
 from companion.base.errors import PedalError
 from companion.devices.pedal.gesture import Timing
 from companion.devices.pedal.table import keyboard_bindings
-from companion.devices.pedal.terminal import TerminalKeys
+from companion.devices.pedal.terminal import PASTE_SECONDS, TerminalKeys
 from companion.devices.pedal.typed import Keyboard
 
 if TYPE_CHECKING:
@@ -169,6 +169,18 @@ def test_ctrl_z_gives_the_terminal_back_and_fg_takes_it_again() -> None:
     shell.expect_exact("ENDED\r\n")
     shell.expect_exact("shell> ")
     _close(shell)
+
+
+def test_pasted_text_is_no_keys(walker: pexpect.spawn) -> None:
+    """What came at once would confirm many steps; a line of words may be pasted all the same."""
+    walker.send("dandelion and madder " * 200)
+    walker.expect_exact("many came at once")
+    time.sleep(2 * PASTE_SECONDS)
+    walker.send(":accept " + "a broken end " * 5 + "\r")
+    walker.expect_exact("COMMAND accept a broken end")
+    assert b"COMMAND" not in walker.before
+    walker.send("b")
+    walker.expect_exact("COMMAND back")
 
 
 def test_a_closed_terminal_ends_the_keys() -> None:

@@ -17,6 +17,10 @@ from companion.devices.pedal.typed import Keyboard
 
 ESCAPE_SECONDS = 0.05
 """How long an escape character waits for the rest of a sequence before it is the Escape key."""
+PASTED_KEYS = 40
+"""So many keys at once are text that was pasted: nobody types them. Our own choice."""
+PASTE_SECONDS = 0.5
+"""Keys that follow pasted text so soon are more of it. Our own choice."""
 
 _CHUNK_BYTES = 1024
 
@@ -30,13 +34,29 @@ class _Keys:
         self._keyboard = keyboard
         self._show = show
         self._decoder = KeyDecoder()
+        self._pasted_at = -math.inf
 
     def _pass_on(self, keys: list[str], emit: Emit) -> None:
         """Emit what keys, and the time that has passed, come to; show what is no command."""
         now = time.monotonic()
+        keys = [] if self._is_pasted(keys, now) else keys
         outputs = [output for key in keys for output in self._keyboard.press(key, now)]
         for output in outputs + self._keyboard.tick(now):
             (emit if output.kind == "command" else self._show)(output.text)
+
+    def _is_pasted(self, keys: list[str], now: float) -> bool:
+        """Say, of keys that would act one by one, whether they came at once; tell it where new."""
+        is_more = now - self._pasted_at < PASTE_SECONDS
+        is_pasted = bool(keys) and (is_more or len(keys) > PASTED_KEYS)
+        if not is_pasted or self._keyboard.takes_text(keys[0]):
+            return False
+        if not is_more:
+            self._show(
+                "Expected keys one by one, but many came at once, as when text is pasted, and none "
+                "of them was taken. Begin a line of words with a colon."
+            )
+        self._pasted_at = now
+        return True
 
 
 if sys.platform == "win32":  # not tested: no Windows machine was at hand

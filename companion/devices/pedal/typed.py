@@ -77,7 +77,7 @@ class Keyboard:
         """Take one key, named as `KeyDecoder` names it, at `time` seconds."""
         outputs = self.tick(time)
         self._strike(key, time)
-        if self._is_typing(key):
+        if self.takes_text(key):
             return outputs + self._type(key)
         name = key.lower()  # so that Caps Lock changes nothing
         acts = self._reader.feed(KeyEvent(name, KeyChange.PRESS, time))
@@ -106,7 +106,7 @@ class Keyboard:
         """Return when `tick` will next have something to say; infinity for never."""
         return self._reader.deadline()
 
-    def _is_typing(self, key: str) -> bool:
+    def takes_text(self, key: str) -> bool:
         """Say whether `key` belongs to a typed line rather than to the table."""
         if self._typed is not None:
             is_text = len(key) == 1 or key in {"space", "backspace", "escape"}
