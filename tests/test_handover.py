@@ -306,6 +306,19 @@ def test_the_command_prints_and_speaks(tmp_path: Path) -> None:
     assert run(tmp_path, "log").stdout == before
 
 
+def test_of_a_finished_session_nobody_is_told_to_take_over(tmp_path: Path) -> None:
+    """It ends on what is finished, here and where it is brought."""
+    here, there, stick = tmp_path / "here", tmp_path / "there", tmp_path / "band.session"
+    walk = ("thread", FIRST_TRY, "--text", "--step", "group")
+    assert "complete" in run(here, *walk, lines=["done"] * 30).stdout
+    told = run(here, "handover").stdout
+    assert told.endswith("All that this session was begun for is finished.\n")
+    assert run(here, "carry", "--to", stick).returncode == 0
+    brought = run(there, "bring", stick)
+    assert brought.stdout.startswith("Added first-try-a-1 with ")
+    assert brought.stdout.count("\n") == 1
+
+
 def test_a_walk_can_be_handed_over_while_it_goes_on(tmp_path: Path) -> None:
     """Reading the hand-over of a session that is being walked takes nothing from it."""
     process = start(tmp_path, "thread", FIRST_TRY, "--text", "--weaver", "Ana")

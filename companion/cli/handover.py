@@ -15,7 +15,7 @@ from companion.out.handover.record import hand_over_of
 from companion.out.handover.words import hand_over, how_to_go_on
 from companion.record import Entry, Journal, default_folder
 from companion.record.carry import Arrival, Brought, Parting, bring, pack
-from companion.session.session_lookup import check, session_path
+from companion.session.session_lookup import check, finished, session_path, stages_of
 from companion.wording.stages import recorded_title
 
 
@@ -32,10 +32,10 @@ def handover(session: str | None, *, aloud: bool, audio_out: Path | None, rate: 
     """
     with Journal.open(session_path(session, click.echo), read_only=True) as journal:
         lines = tuple(hand_over(hand_over_of(journal)))
-        name = journal.id
+        how = _how_to_go_on(journal)
     with spoken_too(audio_out, rate) if aloud or audio_out else nullcontext():
         print_lines(lines)
-    click.echo(how_to_go_on(name))
+    print_lines(how)
 
 
 @click.command()
@@ -85,7 +85,15 @@ def bring_session(file: Path, *, keep_both: bool) -> None:
         raise JournalError(_parted(brought, brought.parting))
     click.echo(_told(brought))
     if brought.outcome is not Arrival.NOTHING_NEW:
-        click.echo(how_to_go_on(brought.session))
+        path = session_path(brought.session, click.echo)
+        with Journal.open(path, read_only=True) as journal:
+            print_lines(_how_to_go_on(journal))
+
+
+def _how_to_go_on(journal: Journal) -> tuple[str, ...]:
+    """Return the line that tells it; none where all is finished."""
+    is_left = not finished(journal).issuperset(stages_of(journal))
+    return (how_to_go_on(journal.id),) if is_left else ()
 
 
 def _told(brought: Brought) -> str:

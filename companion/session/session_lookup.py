@@ -101,9 +101,13 @@ def _has_left(summary: Summary, dressing: Dressing, wanted: Wanted) -> bool:
 
 
 def _left(journal: Journal, dressing: Dressing, wanted: Wanted) -> tuple[StageName, ...]:
-    finished = {entry.stage for entry in journal.stages() if entry.is_finished}
-    done = taken_as_done(journal, dressing, wanted)
-    return tuple(name for name in wanted.names if name not in finished and name not in done)
+    past = {*finished(journal), *taken_as_done(journal, dressing, wanted)}
+    return tuple(name for name in wanted.names if name not in past)
+
+
+def finished(journal: Journal) -> frozenset[str]:
+    """Return the stages that a session has finished."""
+    return frozenset(each.stage for each in journal.stages() if each.is_finished)
 
 
 def taken_as_done(journal: Journal, dressing: Dressing, wanted: Wanted) -> tuple[StageName, ...]:

@@ -21,6 +21,7 @@ from companion.job import Stage
 from companion.session.inputs import Inbox, Input, InputSource
 from companion.session.interrupts import Interrupts
 from companion.session.presenter import Presenter
+from companion.session.session_lookup import finished
 from companion.session.timing import BreakReminder
 from companion.session.walk import StageWalk
 from companion.wording import break_reminder, notices
@@ -84,8 +85,8 @@ class Sitting:
         self._reminder = BreakReminder(break_seconds, clock())
 
     def _walks_of(self, stages: Sequence[Stage], from_end: int = 0) -> list[StageWalk]:
-        finished = {entry.stage for entry in self._journal.stages() if entry.is_finished}
-        open_stages = [stage for stage in stages if stage.name not in finished] or stages[-1:]
+        past = finished(self._journal)
+        open_stages = [stage for stage in stages if stage.name not in past] or stages[-1:]
         later = replace(self._options, cautions=False, tell_help=False)
         return [
             self._new_walk(
