@@ -316,6 +316,24 @@ def test_of_a_stage_that_is_past_no_reading_is_offered() -> None:
         assert render(said.message, Style()).text == told
 
 
+def test_what_no_mend_can_be_walked_for_is_not_offered_one() -> None:
+    """Only threading anew puts in a unit left out, and at the first picks that stage is past; mend
+    asked for the shafts again, for ever. What is said can be: done leads back to the place."""
+    weaver = Weaver(stage(read_and_compute(PLANS / "striped-towels.toml")[1], "first-picks"))
+    before = weaver.state
+    told = "All from end 9 on would have to be threaded again. Say done to leave it."
+    weaver.say("look at group 2", "6")
+    assert weaver.say("1 2 3 4 3 2") == [
+        f"Most likely the unit of ends 9 to 12 is left out. {told}"
+    ]
+    refused = step(weaver.state, parse("mend"), weaver.stage)
+    assert not refused.is_accepted
+    (said,) = (each for each in refused.effects if isinstance(each, Say))
+    assert render(said.message, Style()).text == told
+    weaver.say("done")
+    assert weaver.state == before
+
+
 def test_a_shaft_that_the_loom_has_not_is_not_felt_in_a_reading() -> None:
     """A count given there was compared as a shaft."""
     weaver = Weaver()

@@ -124,6 +124,11 @@ class Diagnosis(Value):
         return sum(slip.cost for slip in self.slips)
 
     @property
+    def first(self) -> int:
+        """The first planned end (or dent) concerned."""
+        return min(slip.first for slip in self.slips)
+
+    @property
     def is_placed(self) -> bool:
         """Whether it is known where each of them is."""
         return all(len(slip.places) <= 1 for slip in self.slips)

@@ -23,6 +23,8 @@ class Suspected(Message):
     """Whether a mend can follow at once; not where a place is still to be found."""
     may_read: bool = True
     """Whether the group can be read back; not one of a stage that is past."""
+    has_way: bool = True
+    """Whether any way to mend it can be walked from here."""
 
 
 class MendQuestion(Message):

@@ -19,6 +19,7 @@ from companion.guide.place import (
     present,
     present_group,
     stretch,
+    ways_to_mend,
 )
 from companion.guide.refuse import refused
 from companion.guide.state import Base, ChosenMend, Mending, Reported, State, changed, moved
@@ -37,10 +38,11 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
     number = 0
     if state.question is not None and state.question.kind is Kind.MEND:
         number = (state.question.number or 0) + 1
-    offered = options(state, stage)
+    offered = ways_to_mend(state, stage)
     if not offered:
         felt = threading_of(stage) if state.looking else stage
-        return refused(state, felt, _why_none(state, stage))
+        why, known = _why_none(state, stage), likely_meaning(state, stage).diagnoses
+        return refused(state, felt, why, number=known[0].first if known else 0)
     asked = replace(command, number=number % len(offered))
     after = replace(state, reading=None, question=asked)
     # What is wrong was told just before, and repeat tells it again; not which of several it is.
@@ -54,11 +56,13 @@ def ask(state: State, command: Command, stage: Stage) -> Outcome:
 
 def _why_none(state: State, stage: Stage) -> WhyNot:
     """Return why no mend is offered: something is wrong, or may be, and it must be felt where."""
-    is_known = bool(likely_meaning(state, stage).diagnoses)
+    known = likely_meaning(state, stage).diagnoses
+    is_known = bool(known)
     if felt_wrong(state) and not is_known:
         return WhyNot.UNEXPLAINED if may_read(state, stage) else WhyNot.UNREADABLE
     if state.looking:
-        return WhyNot.FEEL_FIRST if is_known else WhyNot.NOTHING_KNOWN
+        why = WhyNot.NOT_FROM_HERE if is_known and known[0].is_placed else WhyNot.FEEL_FIRST
+        return why if is_known else WhyNot.NOTHING_KNOWN
     if state.base is Mode.HELD:
         what_first = WhyNot.HELD if state.reading is None else WhyNot.READING
         return WhyNot.FEEL_FIRST if stage.has_shafts else what_first
@@ -67,16 +71,9 @@ def _why_none(state: State, stage: Stage) -> WhyNot:
     return WhyNot.PLACE_UNKNOWN if is_known or is_there else WhyNot.NOTHING_KNOWN
 
 
-def options(state: State, stage: Stage) -> tuple[MendOption, ...]:
-    """Return the ways to mend what is known to be wrong, the cheapest first."""
-    from companion.guide.mend_options import mend_options  # noqa: PLC0415 - as in place
-
-    return mend_options(state, stage, likely_meaning(state, stage).diagnoses)
-
-
 def begin(state: State, stage: Stage, number: int) -> Outcome:
     """Begin the mend that was agreed to: its first task, or the walk from that place anew."""
-    offered = options(state, stage)
+    offered = ways_to_mend(state, stage)
     option = offered[number % len(offered)]
     account = _account(state, stage, option)
     chosen, mend = e.MendChosen(account), len(state.mends)

@@ -1,10 +1,12 @@
 """Where the work stands in its stage, what is known to be wrong there, and what is said there."""
 
+from __future__ import annotations
+
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 from itertools import accumulate
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from companion.command import Command, Kind
 from companion.diagnosis.slips import Advice, Findings
@@ -17,6 +19,9 @@ from companion.guide.terms import Message, Way
 from companion.job import Stage, Step, StepGroup, threading_of
 from companion.job.contents import Section
 from companion.job.handful import handful, turning
+
+if TYPE_CHECKING:
+    from companion.guide.mend_options import MendOption
 
 
 def steps_of(stage: Stage, first: int, last: int) -> tuple[Step, ...]:
@@ -121,7 +126,16 @@ def suspected(state: State, stage: Stage) -> Suspected:
     """Return what all that is reported of the stretch in hand most likely means."""
     known = likely_meaning(state, stage)
     may_mend = state.mending is None and (bool(state.looking) or state.base is not m.Mode.FINISHED)
-    return Suspected(known.diagnoses, known.advice, may_mend, may_read(state, stage))
+    is_here = may_read(state, stage)
+    has_way = is_here or bool(ways_to_mend(state, stage))
+    return Suspected(known.diagnoses, known.advice, may_mend, is_here, has_way)
+
+
+def ways_to_mend(state: State, stage: Stage) -> tuple[MendOption, ...]:
+    """Return the ways to mend what is known to be wrong, the cheapest first."""
+    from companion.guide.mend_options import mend_options  # noqa: PLC0415 - as in likely_meaning
+
+    return mend_options(state, stage, likely_meaning(state, stage).diagnoses)
 
 
 def may_read(state: State, stage: Stage) -> bool:
@@ -274,10 +288,9 @@ def catch_up_question(state: State, asked: Command, stage: Stage) -> m.CatchUpQu
 
 
 def _mend_question(state: State, asked: Command, stage: Stage) -> Message:
-    from companion.guide import mend_options as mending  # noqa: PLC0415 - as in likely_meaning
+    from companion.guide.mend_options import mend_question  # noqa: PLC0415 - as in likely_meaning
 
-    offered = mending.mend_options(state, stage, likely_meaning(state, stage).diagnoses)
-    return mending.mend_question(stage, offered, asked.number or 0)
+    return mend_question(stage, ways_to_mend(state, stage), asked.number or 0)
 
 
 def _plan_question(state: State, asked: Command, stage: Stage) -> m.PlanQuestion | m.EdgeQuestion:

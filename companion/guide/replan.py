@@ -7,9 +7,9 @@ from typing import Any, Final, NamedTuple
 from companion.diagnosis.mends import How
 from companion.guide.effects import Outcome
 from companion.guide.events import Events
-from companion.guide.mending import begin, next_of, options
+from companion.guide.mending import begin, next_of
 from companion.guide.messages import Mode
-from companion.guide.place import stretch
+from companion.guide.place import stretch, ways_to_mend
 from companion.guide.state import Base, Reported, State, Work, moved, without_overlays
 from companion.guide.touch_check import planned
 from companion.guide.walk import end_base
@@ -79,7 +79,7 @@ def _mended_group(state: State, group: int, old: Stage, new: Stage) -> Outcome |
     steps = old.steps[there[0].number - 1 : there[-1].number]
     felt = tuple(each.value for each in planned(old, steps))
     looking = replace(looking, reported=Reported(felt=felt))
-    for number, option in enumerate(options(looking, new)):
+    for number, option in enumerate(ways_to_mend(looking, new)):
         if _IN_PLACE.issuperset(option.mend.how):
             return begin(looking, new, number)
     return None

@@ -67,6 +67,8 @@ class WhyNot(StrEnum):
     """The same in a stage that is past, of which nothing can be read back."""
     FEEL_FIRST = "feel first"
     """The same where it can be felt at once: in a group looked at, or where a count is wrong."""
+    NOT_FROM_HERE = "not from here"
+    """It is known where, but only threading anew mends it, and that stage is past."""
     MENDING = "mending"
     NOTHING_TO_COUNT = "nothing to count"
     TOO_MANY_AT_A_TIME = "too many at a time"

@@ -12,7 +12,7 @@ from companion.job import Stage, Step
 from companion.job.contents import ClothFault, Section
 from companion.wording.callouts import describe, in_reed
 from companion.wording.callouts import parts as steps_told
-from companion.wording.mending import ADVICE, FEEL_AGAIN, FELT, feel_first, place
+from companion.wording.mending import ADVICE, FEEL_AGAIN, FELT, feel_first, place, thread_anew
 from companion.wording.openings import begun, opening
 from companion.wording.stages import brief_title, count_asked, group_name, stripes_at_cross, title
 from companion.wording.voice import Style
@@ -88,6 +88,7 @@ _REFUSALS: Final = {
     WhyNot.UNEXPLAINED: ADVICE[Advice.READ_BACK],
     WhyNot.UNREADABLE: FEEL_AGAIN,
     WhyNot.FEEL_FIRST: feel_first("{felt}"),
+    WhyNot.NOT_FROM_HERE: thread_anew(number="{number}", done="{done}"),
     WhyNot.NO_SUCH_GROUP: "Group {number} is not in this plan; the last is group {limit}.",
     WhyNot.NOTHING_IN_GROUP: "Nothing is done in this group yet.",
     WhyNot.NO_SUCH_SHAFT: "Shaft {number} is not on this loom; the last is shaft {limit}.",

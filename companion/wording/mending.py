@@ -32,6 +32,10 @@ ADVICE: Final = {
 FEEL_AGAIN: Final = "That is more than a slip or two: feel along once more, end by end."
 FELT: Final = {"end": "the shafts you feel", "dent": "the ends in each dent"}
 """What is named where these are counted."""
+thread_anew = (
+    "All from end {number} on would have to be threaded again. Say {done} to leave it.".format
+)
+"""Of what no mend can be walked for where it is found."""
 feel_first = "First name {}: they tell the place.".format
 _MOST_SUSPECTED: Final = 2
 _TASKS: Final = {
@@ -68,9 +72,16 @@ def suspected(message: m.Suspected, style: Style) -> str:
     advised = ADVICE if message.may_read else {**ADVICE, Advice.READ_BACK: FEEL_AGAIN}
     parts += [advised[advice] for advice in message.advice]
     if found and message.may_mend:
-        mend = f"Say {spoken_form(Kind.MEND, style.language)} to put it right."
-        parts.append(mend if found[0].is_placed else f"Name {FELT['end']}.")
+        parts.append(_what_first(message, style) if found[0].is_placed else f"Name {FELT['end']}.")
     return " ".join(parts) or "Nothing else is known to be wrong here."
+
+
+def _what_first(message: m.Suspected, style: Style) -> str:
+    """Return what to say where the place is known: to mend, or to leave what no walk mends."""
+    if message.has_way:
+        return f"Say {spoken_form(Kind.MEND, style.language)} to put it right."
+    done = spoken_form(Kind.DONE, style.language)
+    return thread_anew(number=message.diagnoses[0].first, done=done)
 
 
 def heddles_reported(message: HeddlesReported, _style: Style) -> str:
