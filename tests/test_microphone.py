@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from front_door import PLANS, run, terminal
 from hearing_fakes import FakeClock, FakeMicrophoneSystem, hum, room
 
 from companion.base.errors import AudioError
@@ -21,6 +22,7 @@ from companion.devices.audio.capture import (
 )
 from companion.devices.audio.microphone import TRAILING_SECONDS, FileMicrophone
 from companion.devices.recogniser.interface import SAMPLE_RATE
+from companion.devices.recogniser.untaught import why_not
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -161,12 +163,7 @@ def test_a_microphone_pulled_out_is_told_once_and_used_again(bench: Bench) -> No
     bench.wait(DEAD_SECONDS + 0.1)
     for _ in range(20):
         bench.wait(1.0)
-    assert bench.reports == [
-        (
-            "The microphone Fake mic has gone. "
-            "The walk goes on by key and pedal; it is tried again by itself."
-        )
-    ]
+    assert bench.reports == [("The microphone Fake mic has gone. It is tried again by itself.")]
     assert 3 <= bench.system.refreshes <= 6
     bench.system.is_gone = False
     bench.wait(31.0)
@@ -205,11 +202,52 @@ def test_no_microphone_at_all_is_one_line() -> None:
     bench.next()
     for _ in range(5):
         bench.wait(1.0)
-    (told,) = bench.reports
-    assert told.startswith("No microphone was found; plug one in or switch it on. The walk goes on")
+    none = "No microphone was found; plug one in or switch it on."
+    assert bench.reports == [f"{none} It is tried again by itself."]
     system.is_gone = False
     bench.wait(31.0)
     assert bench.next(room(0.1))[0] == room(0.1)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="ALSA is Linux's")
+@pytest.mark.parametrize("asked", [("teach", "zero"), ("listen", "--score")])
+def test_without_a_microphone_nothing_is_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, asked: tuple[str, ...]
+) -> None:
+    """It waited without end for words that nothing could hear; now one line, and it ends."""
+    _without_sound(tmp_path, monkeypatch)
+    told = run(tmp_path, *asked, "--text")
+    assert told.returncode == 2
+    assert "Say" not in told.stdout
+    assert told.stderr == "No microphone was found; plug one in or switch it on.\n"
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="ALSA is Linux's")
+@pytest.mark.skipif(bool(why_not("en")), reason="needs hama and livekit-wakeword")
+@pytest.mark.parametrize(
+    ("asked", "meanwhile"),
+    [
+        (("listen",), "It is tried again by itself."),
+        (
+            ("thread", PLANS / "first-try.toml", "--ear", "untaught"),
+            "The walk goes on by key and pedal; it is tried again by itself.",
+        ),
+    ],
+)
+def test_only_a_walk_goes_on_by_key_and_pedal(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, asked: tuple[str, ...], meanwhile: str
+) -> None:
+    """The trial of the microphone, which waits for one as a walk does, tells of no walk."""
+    _without_sound(tmp_path, monkeypatch)
+    child = terminal(tmp_path, *asked)
+    child.expect_exact(f"No microphone was found; plug one in or switch it on. {meanwhile}")
+    child.close(force=True)
+
+
+def _without_sound(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    alsa = folder / "asoundrc"
+    alsa.write_text("pcm.absent { type hw card 0 }\n")  # no pcm at all aborts PortAudio
+    monkeypatch.setenv("ALSA_CONFIG_PATH", str(alsa))
 
 
 def test_a_closed_microphone_lets_the_device_go(bench: Bench) -> None:

@@ -13,7 +13,7 @@ from companion.devices.recogniser.activity import voice_activity
 from companion.devices.recogniser.teaching import FEWEST_TAKES, MOST_TAKES, USUAL_TAKES
 from companion.session.lesson import Book, LessonSitting
 from companion.session.level import check_ear
-from companion.session.listening import microphone
+from companion.session.listening import microphone_to_ask_at
 from companion.session.score import TALK_SECONDS, heard_right, score_ear
 from companion.session.setup import Wishes, opened_voice
 from companion.settings import Settings, load
@@ -153,7 +153,7 @@ def _teach(
     *,
     is_silent: bool,
 ) -> None:
-    source = microphone(settings, audio_in, _trouble)
+    source = microphone_to_ask_at(settings, audio_in, _trouble)
     with opened_voice(settings, Wishes(is_silent=is_silent), _trouble) as voice:
         sitting = LessonSitting(source, voice_activity(), voice, click.echo)
         try:

@@ -8,7 +8,8 @@ from typing import Final
 
 from companion.base.lines import Tell
 from companion.command import Kind
-from companion.devices.audio.capture import DeviceMicrophone
+from companion.devices.audio.capture import NO_INPUT, TRIED_AGAIN, DeviceMicrophone
+from companion.devices.audio.devices import choose as choose_device
 from companion.devices.audio.microphone import Block, FileMicrophone, Microphone
 from companion.devices.audio.portaudio import portaudio
 from companion.devices.hearing.hearing import Judgement
@@ -22,6 +23,7 @@ from companion.session.presenter import Presenter
 from companion.session.recognisers import ChosenEar, choose
 from companion.session.spoken import forms_of
 from companion.settings import Settings
+from companion.wording import notices
 
 DISTANT_TAIL_SECONDS: Final = 0.25
 """Sound from elsewhere comes late: 50 to 90 ms were measured in a browser, beside the network."""
@@ -35,7 +37,7 @@ def ear(settings: Settings, audio_in: Path | None, presenter: Presenter) -> Ear:
     choice = choose(settings.hearing.recogniser, settings.hearing.language)
     recording = FileMicrophone(audio_in) if audio_in else None
     return Ear(
-        lambda report: recording or live_microphone(settings, report),
+        lambda report: recording or _device(settings, report, meanwhile=notices.NOT_HEARD),
         choice,
         voice_activity,
         presenter,
@@ -85,12 +87,18 @@ class Asking:
 
 def microphone(settings: Settings, audio_in: Path | None, report: Tell) -> Microphone:
     """Return the recording, or the microphone where there is none."""
-    return FileMicrophone(audio_in) if audio_in else live_microphone(settings, report)
+    return FileMicrophone(audio_in) if audio_in else _device(settings, report)
 
 
-def live_microphone(settings: Settings, report: Tell) -> Microphone:
-    """Return the microphone that is set."""
-    return DeviceMicrophone(portaudio, settings.audio.input_device, report)
+def microphone_to_ask_at(settings: Settings, audio_in: Path | None, report: Tell) -> Microphone:
+    """Return the same; AudioError where no microphone is there, as nobody could answer."""
+    if audio_in is None:
+        choose_device(portaudio().inputs(), settings.audio.input_device, NO_INPUT)
+    return microphone(settings, audio_in, report)
+
+
+def _device(settings: Settings, report: Tell, meanwhile: str = TRIED_AGAIN) -> Microphone:
+    return DeviceMicrophone(portaudio, settings.audio.input_device, report, meanwhile=meanwhile)
 
 
 def figures(settings: Settings) -> HearingSettings:

@@ -20,7 +20,7 @@ from companion.devices.recogniser.interface import Refusal
 from companion.devices.recogniser.samples import write_wav
 from companion.devices.speech import Voice
 from companion.session.level import set_tail
-from companion.session.listening import Asking, figures, microphone
+from companion.session.listening import Asking, figures, microphone_to_ask_at
 from companion.session.measured import keep_score, tail_of, write_json
 from companion.session.recognisers import choose
 from companion.session.setup import LAST_WORDS_SECONDS
@@ -130,7 +130,7 @@ def score_ear(
     read.
     """
     language = settings.hearing.language
-    source = microphone(settings, audio_in, lambda line: tell(trouble(line)))
+    source = microphone_to_ask_at(settings, audio_in, lambda line: tell(trouble(line)))
     choice = choose(settings.hearing.recogniser, language)
     recogniser = choice.make()
     tell(ready(choice.line))

@@ -56,6 +56,7 @@ def plan_left(language: str) -> str:
 
 no_pedal = "{} Going on without the pedal.".format
 lines_lost = "Standard input could not be read: {}.".format
+NOT_HEARD: Final = "The walk goes on by key and pedal; it is tried again by itself."
 ear_lost = "{} The walk goes on by key and pedal.".format
 
 

@@ -24,6 +24,7 @@ MUTE_SECONDS = 5.0
 TICK_SECONDS = 0.1
 
 NO_INPUT = "No microphone was found; plug one in or switch it on."
+TRIED_AGAIN = "It is tried again by itself."
 
 Take = Callable[[bytes, bool], None]
 """Takes 16-bit samples, channels interleaved, and whether some before them were lost."""
@@ -54,6 +55,7 @@ class DeviceMicrophone:
         system: gives the sound system, always the same; it may raise AudioError.
         device: the microphone by name or number; empty: the usual one.
         report: told of each change, as one line.
+        meanwhile: told with what is wrong.
     """
 
     is_live = True
@@ -64,10 +66,13 @@ class DeviceMicrophone:
         device: str,
         report: Tell,
         clock: Clock = time.monotonic,
+        *,
+        meanwhile: str = TRIED_AGAIN,
     ) -> None:
         self._system = system
         self._device = device
         self._report = report
+        self._meanwhile = meanwhile
         self._clock = clock
         self._backoff = Backoff(clock)
         self._trouble: type[AudioError] | None = None
@@ -132,7 +137,7 @@ class DeviceMicrophone:
         self._let_go()
         if self._trouble is not type(error):
             self._trouble = type(error)
-            self._report(f"{error} The walk goes on by key and pedal; it is tried again by itself.")
+            self._report(f"{error} {self._meanwhile}")
 
     def _let_go(self) -> None:
         opened, self._opened = self._opened, None
