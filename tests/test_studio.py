@@ -188,6 +188,23 @@ def test_a_plan_with_faults_is_told_at_its_loom_and_harms_no_other(tmp_path: Pat
         good.write_text(good.read_text().replace("ends = 40", "ends = 48"))
         assert studio.press("good", "new plan", "press-0002", studio.at("good")) == "taken"
         assert studio.at("good")["progress"]["total"] == 48
+        # One that cannot be walked any more is told to the pupil, who types no commands of the
+        # command line, and shown to the teacher until it is mended.
+        kept = good.read_text()
+        good.write_text("title =")
+        assert studio.press("good", "new plan", "press-0003", studio.at("good")) == "taken"
+        wait_until(lambda: studio.looms()["good"].get("note"))
+        assert studio.looms()["good"]["note"] == (
+            "good.toml has changed and cannot be walked as it is; going on with the plan kept in "
+            "the session. Type companion check good.toml to see what is wrong."
+        )
+        _, whole = next(studio.on("good"))
+        assert whole["lines"][-1]["text"] == (
+            "The plan file cannot be used now. Go on as before, and ask your teacher."
+        )
+        good.write_text(kept)
+        assert studio.press("good", "new plan", "press-0004", studio.at("good")) == "taken"
+        wait_until(lambda: not studio.looms()["good"]["note"])
 
 
 def test_a_studio_that_is_killed_goes_on_where_it_was(tmp_path: Path) -> None:

@@ -51,6 +51,7 @@ class Sitting:
         scan_seconds: how long each choice stands; 0 has a press move on.
         from_end: where the first stage begins, on work that is half done; 0 at its first step.
         replan: looks for another plan in the session's plan file; None never does.
+        fault_told: what the weaver is told in place of what keeps the plan file from being walked.
         answer: whether to take another plan for which something must be undone.
         break_seconds: after how long at work without a rest one is spoken of; 0 is never.
     """
@@ -66,6 +67,7 @@ class Sitting:
         scan_seconds: float = 0,
         from_end: int = 0,
         replan: Replan | None = None,
+        fault_told: str = "",
         answer: PlanAnswer = "ask",
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
@@ -74,6 +76,9 @@ class Sitting:
         self._replan = replan
         self._answer: PlanAnswer = answer
         self._change: Change | None = None
+        self._fault_told = fault_told
+        self.plan_fault = ""
+        """What keeps the plan file from being walked as it is, as it was last looked at."""
         self._new_walk = partial(
             StageWalk, journal=journal, presenter=presenter,
             scan_seconds=scan_seconds, clock=clock,
@@ -143,7 +148,10 @@ class Sitting:
     def _look(self, same: str = "") -> Change | None:
         """Return what another plan comes to; what keeps it from being had, or `same`, is told."""
         change = self._replan.look() if self._replan else None
-        told = change if isinstance(change, str) else same if change is None else ""
+        self.plan_fault = change if isinstance(change, str) else ""
+        told = (self.plan_fault and self._fault_told) or self.plan_fault
+        if change is None:
+            told = same
         if told:
             self._presenter.notice(told)
         return None if isinstance(change, str) else change

@@ -11,6 +11,8 @@ from companion.job import Stage
 from companion.wording.stages import group_title, title
 
 NO_WALK: Final = "Nothing is walked at this loom yet."
+PLAN_FAULT: Final = "The plan file cannot be used now. Go on as before, and ask your teacher."
+"""Told at a loom; why, and what to do, stands on the teacher's page."""
 
 
 def place(state: State, stage: Stage) -> str:

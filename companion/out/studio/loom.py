@@ -161,7 +161,7 @@ class StudioLoom:
         sitting = self._sitting(replan, walked, presenter, settings)
         if journal.was_cut_off:
             presenter.notice(notices.CUT_OFF)
-        watch = Watch(lambda: sitting.walk, journal, board.feed, self._watched)
+        watch = Watch(sitting, journal, board.feed, self._watched)
         about = {"title": journal.title, "session": journal.id, "weaver": self.weaver}
         self._stands(condition="walking", why="", **about)
         self.board = board
@@ -182,6 +182,7 @@ class StudioLoom:
             break_seconds=60.0 * settings.walk.break_minutes,
             scan_seconds=settings.walk.scan_seconds,
             replan=replan,
+            fault_told=wording.PLAN_FAULT,
         )
 
     def _watched(self, values: dict[str, Any], *, has_entries: bool) -> None:

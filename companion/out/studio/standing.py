@@ -61,6 +61,8 @@ class Standing(Value):
     """Whether its weaver rests, whatever else its condition is."""
     why: str = ""
     """Of a loom that is held, the count; of a fault, the line that tells it."""
+    note: str = ""
+    """What is wrong with the plan file of a walk that goes on all the same."""
     stage: str = ""
     place: str = ""
     group: str = ""

@@ -2,7 +2,6 @@
 
 import logging
 import time
-from collections.abc import Callable
 from typing import Any, Final, Protocol
 
 from companion.base.errors import CompanionError
@@ -13,6 +12,7 @@ from companion.out.handover.record import Moments
 from companion.out.studio.standing import at_pace, walked
 from companion.record import Journal
 from companion.session.inputs import Inbox
+from companion.session.sitting import Sitting
 from companion.session.walk import StageWalk
 
 _log = logging.getLogger(__name__)
@@ -33,10 +33,8 @@ class Watch:
     It passes that on to the loom's pages and, by `tell`, what has changed.
     """
 
-    def __init__(
-        self, walk: Callable[[], StageWalk], journal: Journal, feed: Feed, tell: Told
-    ) -> None:
-        self._walk = walk
+    def __init__(self, sitting: Sitting, journal: Journal, feed: Feed, tell: Told) -> None:
+        self._sitting = sitting
         self._journal = journal
         self._feed = feed
         self._tell = tell
@@ -59,10 +57,11 @@ class Watch:
 
     def follow_on(self) -> None:
         """Tell how the loom stands now."""
-        walk = self._walk()
+        walk = self._sitting.walk
         has_entries = self._read_on()
         values = walked(walk.state, walk.stage)
         values.update(self._at_pace(walk), pages=self._feed.watched_by)
+        values["note"] = self._sitting.plan_fault
         if self._moments:
             values["heard_at"] = self._moments[-1].at
         self._tell(values, has_entries=has_entries)

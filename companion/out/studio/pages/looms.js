@@ -56,7 +56,8 @@ function draw(loom) {
   write(card, "name", capital(loom.name));
   write(card, "state", state(loom));
   write(card, "who", joined(loom.weaver, loom.title));
-  write(card, "where", [loom.place, loom.group].filter(Boolean).map((each) => `${capital(each)}.`).join("\n"));
+  const where = [loom.place, loom.group].filter(Boolean).map((each) => `${capital(each)}.`);
+  write(card, "where", [...where, UNDER_WAY.has(loom.condition) && loom.note].filter(Boolean).join("\n"));
   const devices = loom.pages ? counted(loom.pages, "device") : "no device";
   const heard = UNDER_WAY.has(loom.condition) ? joined(loom.heard_at ? ago(silence(loom)) : "not heard from yet", devices) : "";
   write(card, "more", capital(joined(loom.pace, loom.left, heard)));
