@@ -132,6 +132,55 @@ def test_a_number_does_not_leave_a_group_looked_at_in_which_something_was_felt()
     assert weaver.say("done")[-1] == "Block B. Blue. End 6: shaft 2, dent 6."
 
 
+FIRST_16 = "1 2 3 4 " * 4
+"""Of a group of 24, as planned."""
+
+
+def at_count_of_16() -> Weaver:
+    weaver = Weaver(stage(read_and_compute(PLANS / "puckered-cloth.toml")[1], "thread"), QUIET)
+    weaver.say(*["done"] * 24, "16")
+    return weaver
+
+
+@pytest.mark.parametrize("before", [[], ["look at group 1", "16"]])
+def test_ends_missing_at_the_end_are_threaded_and_no_others(before: list[str]) -> None:
+    """All that is counted is felt as planned: the rest is missing. The whole group was offered."""
+    weaver = at_count_of_16()
+    heard = weaver.say(*before, FIRST_16)
+    assert heard[:2] == ["<trouble>", "As planned: ends 1 to 16."]
+    assert heard[2].endswith(" Say mend to put it right.")
+    offered = "Thread end 17 and all after it: 8 ends. Say yes or no to that."
+    assert weaver.say("mend")[1] == offered
+    assert weaver.say("no", *before[1:], "mend")[1] == offered
+    assert weaver.say("yes")[1] == "Back 8 steps."
+    assert weaver.state.confirmed == 16
+
+
+@pytest.mark.parametrize("words", [["24"], ["20", "24"]])
+def test_what_is_felt_as_planned_holds_no_right_count(words: list[str]) -> None:
+    """Counted again, right or otherwise, the row says no more than that its ends are right."""
+    weaver = at_count_of_16()
+    weaver.say(FIRST_16)
+    assert "24, right." in weaver.say(*words)
+
+
+def test_nor_does_it_where_a_group_is_looked_at() -> None:
+    """The number that is right there leads back to the place, as it does where nothing was felt."""
+    weaver = at_count_of_16()
+    weaver.say("24", "look at group 1", "16", FIRST_16)
+    assert weaver.say("24")[:2] == ["<confirm>", "24, right."]
+    assert weaver.state.looking == 0
+
+
+def test_a_mend_that_is_left_leaves_the_row_right() -> None:
+    """One end missing at the end, begun to be tied in and left: a right count passes."""
+    weaver = at_boundary("3", "1 2 3")
+    assert weaver.say("mend")[1].startswith("Thread end 4.")
+    weaver.say("mend", "yes", "back")
+    assert weaver.say("mend")[1].startswith("Thread end 4.")
+    assert weaver.say("no", "4")[1] == "4, right."
+
+
 def test_dents_felt_wrong_hold_a_group_too() -> None:
     """In the reed the same holds of the ends in each dent."""
     sley = stage(read_and_compute(PLANS / "first-try.toml")[1], "sley")

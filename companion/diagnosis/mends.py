@@ -22,6 +22,8 @@ class How(StrEnum):
     """Tie a repair heddle on the right shaft at the spot and draw the end through it."""
     RETHREAD = "re-thread"
     """Pull every end from the slip to the last one threaded, and thread them again."""
+    THREAD_ON = "thread on"
+    """Thread from the slip to the last end; none of them is in a heddle."""
     RESLEY = "re-sley"
     """Pull every end from the dent to the nearer edge out of the reed, and sley them again."""
 
@@ -37,7 +39,7 @@ class Mend(NamedTuple):
     """One way to mend everything in a diagnosis."""
 
     how: tuple[How, ...]
-    """What to do for each slip, in order; one RETHREAD at the end mends all from there on."""
+    """What to do for each slip, in order; one RETHREAD or THREAD_ON mends all from there on."""
     ends: int
     """Ends to draw in again, or to pull."""
     repair_heddles: int
@@ -68,7 +70,10 @@ def mends(diagnosis: Diagnosis, threaded_to: int) -> tuple[Mend, ...]:
         last = max(threaded_to, *(slip.last for slip in real))
         if first <= last:  # else what is extra comes after them all
             extra = sum(max(0, slip.total_change) for slip in real)
-            found.append(Mend((How.RETHREAD,), last - first + 1 + extra, 0, first, last))
+            ends = last - first + 1
+            is_none_there = -sum(slip.total_change for slip in real) == ends
+            how = How.THREAD_ON if is_none_there else How.RETHREAD
+            found.append(Mend((how,), ends + extra, 0, first, last))
     return tuple(sorted(found, key=lambda mend: mend.effort))
 
 

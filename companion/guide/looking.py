@@ -12,6 +12,7 @@ from companion.guide.effects import Outcome, Say, Tone, accepted
 from companion.guide.events import Counted, Event, FeltRight, FoundWrong, HeddlesReported, LookedAt
 from companion.guide.messages import ReadingEnd, ReadingStart
 from companion.guide.place import (
+    is_all_there,
     is_elsewhere,
     is_held_by_touch,
     may_read,
@@ -24,7 +25,7 @@ from companion.guide.place import (
 from companion.guide.refuse import no_such_shaft, refused
 from companion.guide.state import NOTHING, Reading, State, changed, without_overlays
 from companion.guide.terms import Message, WhyNot
-from companion.guide.touch_check import compared, planned
+from companion.guide.touch_check import compared, if_wrong, planned
 from companion.guide.walk import felt_wrong, settled
 from companion.job import Stage, StepGroup, threading_of
 from companion.job.handful import handful
@@ -72,6 +73,9 @@ def _feel(state: State, felt: tuple[int, ...], stage: Stage) -> Outcome:
     result = compared(looked, felt, plan)
     if not isinstance(result, FeltRight):
         return felt_wrong(_noted(state, stage, felt), result, stage)
+    if is_all_there(state, stage, felt, len(plan)):
+        after = replace(state, reported=state.reported._replace(felt=felt))
+        return accepted(after, "trouble", result, suspected(after, stage))
     if len(felt) < len(plan):
         return accepted(state, "confirm", result)
     if is_held_by_touch(state, stage) and not is_elsewhere(state, stage):
@@ -87,7 +91,11 @@ def _noted(state: State, stage: Stage, felt: tuple[int, ...]) -> State:
 
 def _count(state: State, number: int, stage: Stage) -> Outcome:
     looked, group = threading_of(stage), state.looking
-    expected = sum(step.amount for step in stretch(state, stage))
+    steps = stretch(state, stage)
+    expected = sum(step.amount for step in steps)
+    if number != state.reported.counted:  # felt to be all there is by that count alone
+        wrong_there = if_wrong(looked, state.reported.felt, planned(looked, steps))
+        state = replace(state, reported=state.reported._replace(felt=wrong_there))
     if number == expected:
         is_so_far = looked is stage and looked.groups[group - 1].last_step > state.confirmed
         right = Counted(group, number, looked.counted, is_so_far)

@@ -50,7 +50,7 @@ def _ways_in_heddles(state: State, stage: Stage, diagnosis: Diagnosis) -> Iterat
     is_past = looked is not stage
     done = looked.steps if is_past else stage.steps[: state.confirmed]
     for mend in mends(diagnosis, max(step.last_end for step in done)):
-        if mend.how == (How.RETHREAD,):
+        if mend.how[0] in {How.RETHREAD, How.THREAD_ON}:
             step = None if is_past else stage.find(mend.first)
             if step is not None and _is_worth(state, diagnosis):
                 yield MendOption(diagnosis, mend, (), step.number)

@@ -24,6 +24,7 @@ from companion.guide.place import (
 from companion.guide.refuse import refused
 from companion.guide.state import Base, ChosenMend, Mending, Reported, State, changed, moved
 from companion.guide.terms import WhyNot
+from companion.guide.touch_check import if_wrong, planned
 from companion.guide.walk import end_base, go_to
 from companion.job import Stage, threading_of
 
@@ -126,8 +127,9 @@ def _back(state: State, mending: Mending, stage: Stage) -> Outcome:
         after = changed(state, mending=mending._replace(task=mending.task - 1))
         return accepted(after, "confirm", e.MendTaskReopened(mending.task), present(after, stage))
     account, _, _, is_looked = state.mends[mending.mend]
-    there, here = (account.felt, state.felt_wrong) if is_looked else ((), account.felt)
-    known = Reported(account.spare, there)
+    plan = planned(stage, stretch(state, stage))
+    here = state.felt_wrong if is_looked else if_wrong(stage, account.felt, plan)
+    known = Reported(account.spare, account.felt)
     after = changed(state, mending=None, mends_next=(), reported=known, felt_wrong=here)
     after = replace(after, looking=account.group) if is_looked else after
     return accepted(after, "confirm", e.MendLeft(), present(after, stage))

@@ -88,8 +88,26 @@ def in_group_so_far(state: State, stage: Stage) -> int:
 
 
 def felt_wrong(state: State) -> tuple[int, ...]:
-    """Return what was felt and is not as planned in the stretch that a report is about."""
-    return state.reported.felt if state.looking else state.felt_wrong
+    """Return what was felt and is not as planned, or all there is, where a report is about."""
+    return state.reported.felt if state.looking else state.felt_wrong or state.reported.felt
+
+
+def is_all_there(state: State, stage: Stage, felt: tuple[int, ...], planned: int) -> bool:
+    """Return whether what is felt as planned is all that was counted, so that the rest is missing.
+
+    So many are planned. After the last dent that is felt none need be, so of dents it is not known.
+    """
+    counted = (threading_of(stage) if state.looking else stage).counted
+    fewer = _difference(state, stage) or 0
+    return counted == "end" and fewer < 0 and len(felt) == planned + fewer
+
+
+def _difference(state: State, stage: Stage) -> int | None:
+    """Return what was counted less what is planned, of what a report is about; None: nothing."""
+    if state.looking:
+        told = state.reported.counted
+        return None if told is None else told - sum(step.amount for step in stretch(state, stage))
+    return None if state.count is None else state.count - expected_so_far(state, stage)
 
 
 def is_elsewhere(state: State, stage: Stage) -> bool:
@@ -107,19 +125,14 @@ def likely_meaning(state: State, stage: Stage) -> Findings:
     """Return what all that is reported of the stretch in hand most likely means."""
     from companion.guide.diagnosis import findings, left_findings  # noqa: PLC0415 - what has gone wrong waits
 
-    steps = stretch(state, stage)
+    steps, difference = stretch(state, stage), _difference(state, stage)
     if state.looking:
-        looked, told = threading_of(stage), state.reported.counted
-        difference = None if told is None else told - sum(step.amount for step in steps)
-        return findings(looked, steps, difference, state.reported)
+        return findings(threading_of(stage), steps, difference, state.reported)
     if any(answer is not None for answer in state.left):
         return left_findings(stage, steps, state.left)
     if is_sleyed_anew(state, stage):
         return Findings((), ())  # no slip of threading: at most it is not in the reed yet
-    count = state.count if state.base is m.Mode.HELD else None
-    difference = None if count is None else count - expected_so_far(state, stage)
-    told_of = state.reported._replace(felt=state.felt_wrong)
-    return findings(stage, steps, difference, told_of)
+    return findings(stage, steps, difference, state.reported._replace(felt=felt_wrong(state)))
 
 
 def suspected(state: State, stage: Stage) -> Suspected:

@@ -72,7 +72,7 @@ class Reported(NamedTuple):
     """(shaft, heddles left over more than planned; below 0 fewer), shaft by shaft."""
     felt: tuple[Whole, ...] = ()
     counted: Whole | None = None
-    """Shafts by end not as planned, and the wrong count, of a group that is looked at."""
+    """As felt and counted in a group looked at; or felt to be all there is of one held."""
 
 
 NOTHING: Final = Reported()

@@ -40,8 +40,12 @@ def _dents(steps: Iterable[Step]) -> Iterator[Felt]:
 
 def still_wrong(stage: Stage, felt: tuple[int, ...], plan: Sequence[Felt]) -> tuple[int, ...]:
     """Return of what was felt wrong what is so in no more than this; () where that is right."""
-    there = felt[: len(plan)]
-    return there if there and isinstance(compared(stage, there, plan), FeltWrong) else ()
+    return if_wrong(stage, felt[: len(plan)], plan)
+
+
+def if_wrong(stage: Stage, felt: tuple[int, ...], plan: Sequence[Felt]) -> tuple[int, ...]:
+    """Return what was felt, or () where that is right."""
+    return felt if felt and isinstance(compared(stage, felt, plan), FeltWrong) else ()
 
 
 def compared(stage: Stage, felt: Sequence[int], plan: Sequence[Felt]) -> FeltRight | FeltWrong:

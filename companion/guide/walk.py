@@ -15,6 +15,7 @@ from companion.guide.place import (
     expected_so_far,
     finished,
     in_hand,
+    is_all_there,
     is_at_boundary,
     is_begun,
     is_held_by_touch,
@@ -175,7 +176,8 @@ def wrong(state: State, stage: Stage, number: int) -> Outcome:
     if not stage.only_warns:
         is_explained = number == state.count
         held = moved(state, Mode.HELD, count=number, doubted=group, is_explained=is_explained)
-        after = replace(held, reported=state.reported)
+        felt = state.reported.felt if number == state.count else ()
+        after = replace(held, reported=state.reported._replace(felt=felt))
         return accepted(after, "trouble", came, present(after, stage))
     warning = differs(state, stage, number)
     if is_so_far:
@@ -212,16 +214,25 @@ def _feel(state: State, command: Command, stage: Stage) -> Outcome:
         ahead = compared(stage, command.numbers, [*plan, *planned(stage, rest)])
         result = ahead if isinstance(ahead, e.FeltRight) else result
     if isinstance(result, e.FeltRight):
-        before = compared(stage, state.felt_wrong, plan)
-        after = state if result.last_end < before.last_end else replace(state, felt_wrong=())
-        if not after.felt_wrong and is_held_by_touch(state, stage):
-            return settled(state, stage, result)
-        upto = stage.find(result.last_end)
-        if state.base is Mode.WALKING and upto and upto.number > state.confirmed:
-            return asking(after, stage, Command(Kind.DONE, upto.number), result)
-        return accepted(after, "confirm", result, present(after, stage))
-    after = replace(state, felt_wrong=command.numbers)
-    return felt_wrong(after, result, stage)
+        return _felt_right(state, command.numbers, result, stage)
+    return felt_wrong(replace(state, felt_wrong=command.numbers), result, stage)
+
+
+def _felt_right(state: State, felt: tuple[int, ...], right: e.FeltRight, stage: Stage) -> Outcome:
+    """Go on after what is felt as planned; where no more was counted, tell what is missing."""
+    plan = planned(stage, stretch(state, stage))
+    is_all = is_all_there(state, stage, felt, len(plan))
+    after = replace(state, reported=state.reported._replace(felt=felt if is_all else ()))
+    if right.last_end >= compared(stage, state.felt_wrong, plan).last_end:
+        after = replace(after, felt_wrong=())
+    if is_all:
+        return accepted(after, "trouble", right, suspected(after, stage))
+    if not after.felt_wrong and is_held_by_touch(state, stage):
+        return settled(state, stage, right)
+    upto = stage.find(right.last_end)
+    if state.base is Mode.WALKING and upto and upto.number > state.confirmed:
+        return asking(after, stage, Command(Kind.DONE, upto.number), right)
+    return accepted(after, "confirm", right, present(after, stage))
 
 
 def settled(state: State, stage: Stage, right: e.FeltRight) -> Outcome:

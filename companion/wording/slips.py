@@ -83,11 +83,13 @@ _HOW = {
     How.SWAP_ENDS: "pull {ends} out and draw them in the right order",
     How.REPAIR_HEDDLE: "tie a repair heddle and draw {ends} through it",
     How.RETHREAD: "pull end {first} and thread it again",
+    How.THREAD_ON: "thread end {first}",
     How.RESLEY: "pull {ends} out of the reed and sley them again",
 }
 _HOW_SEVERAL = {
     How.PULL_ENDS: "pull the extra ends out and leave their heddles empty",
     How.RETHREAD: "pull end {first} and all after it, and thread them again",
+    How.THREAD_ON: "thread end {first} and all after it",
     How.REPAIR_HEDDLE: "tie repair heddles and draw {ends} through them",
 }
 """The same of several ends."""
