@@ -181,6 +181,17 @@ def test_a_mend_that_is_left_leaves_the_row_right() -> None:
     assert weaver.say("no", "4")[1] == "4, right."
 
 
+@pytest.mark.parametrize("done", [3, 4])
+def test_accept_before_the_count_tells_what_comes_first(done: int) -> None:
+    """Told that no count is in doubt, a weaver found no way; what is said now leads to its end."""
+    weaver = Weaver(straight(), QUIET)
+    weaver.say(*DONE[:done], "1 3 2")
+    told = "Count the whole group first, then say accept to let it stand."
+    assert weaver.say("accept") == ["<refuse>", told]
+    weaver.say(*DONE[done:], "4", "accept", "yes")
+    assert (weaver.state.checked, weaver.state.overrides[0].felt) == (1, (1, 3, 2))
+
+
 def test_dents_felt_wrong_hold_a_group_too() -> None:
     """In the reed the same holds of the ends in each dent."""
     sley = stage(read_and_compute(PLANS / "first-try.toml")[1], "sley")

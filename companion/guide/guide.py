@@ -196,7 +196,8 @@ def _wrong_edge(state: State, _command: Command, stage: Stage) -> Outcome:
 
 def _ask_accept(state: State, command: Command, stage: Stage) -> Outcome:
     if state.base is not Mode.HELD:
-        return refused(state, stage, WhyNot.NOTHING_HELD)
+        why = WhyNot.COUNT_ALL if state.felt_wrong else WhyNot.NOTHING_HELD
+        return refused(state, stage, why)
     reason = "".join(mark for mark in command.text if mark.isprintable())[:REASON_LENGTH]
     return asking(state, stage, Command(Kind.ACCEPT, text=reason))
 

@@ -50,6 +50,8 @@ class WhyNot(StrEnum):
     NOTHING_IN_GROUP = "nothing in group"
     NOTHING_TO_UNDO = "nothing to undo"
     NOTHING_HELD = "nothing held"
+    COUNT_ALL = "count all"
+    """What is felt wrong can be let stand once its group is counted at its end."""
     NO_SUCH_GROUP = "no such group"
     NO_SUCH_END = "no such end"
     NOT_YET = "not yet"

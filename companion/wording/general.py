@@ -68,6 +68,7 @@ _REFUSALS: Final = {
     WhyNot.NOTHING_CONFIRMED: "This is the first step; nothing is confirmed yet.",
     WhyNot.NOTHING_TO_UNDO: "There is no change to undo yet.",
     WhyNot.NOTHING_HELD: "No count is in doubt here.",
+    WhyNot.COUNT_ALL: "Count the whole group first, then say {accept} to let it stand.",
     WhyNot.ONE_NUMBER: "Give one number here.",
     WhyNot.NO_EDGE: "This stage does not begin at an edge.",
     WhyNot.NOTHING_THREADED: "No end is in a heddle yet.",
