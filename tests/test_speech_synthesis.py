@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import subprocess
 import sys
@@ -18,7 +17,6 @@ from fakes import RATE, hum
 from companion.base.errors import SpeechError
 from companion.devices.audio import wav
 from companion.devices.audio.clip import Clip, trimmed
-from companion.devices.speech.speech_folder import PREFIX, SpeechFolder
 from companion.devices.speech.synthesis import WORKER, Synthesiser, checked
 from companion.devices.speech.worker_process import WorkerError
 
@@ -310,47 +308,3 @@ def test_the_worker_ends_with_its_parent() -> None:
     worker.stdin.close()
     assert worker.wait(5) == 0
     worker.stdout.close()
-
-
-HOLDS_A_FOLDER = """
-import sys
-from companion.devices.speech.speech_folder import SpeechFolder
-held = SpeechFolder()
-print(held.path, flush=True)
-sys.stdin.read()
-"""
-
-
-def holder(folder: Path) -> subprocess.Popen[str]:
-    """Start a process that holds a folder for speech in another one."""
-    return subprocess.Popen(
-        [sys.executable, "-c", HOLDS_A_FOLDER],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
-        env={**os.environ, "TMPDIR": str(folder)},
-    )
-
-
-@pytest.mark.skipif(os.name != "posix", reason="there are no such locks")
-def test_what_a_killed_process_left_is_taken_away(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """By the next that makes a folder, and only that: not of one that lives, nor one just made."""
-    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
-    just_made, link = (tmp_path / f"{PREFIX}{name}" for name in ("made", "link"))
-    just_made.mkdir()
-    link.symlink_to(just_made)
-    with holder(tmp_path) as living, holder(tmp_path) as killed:
-        kept, left = (Path(next(each.stdout or iter(())).strip()) for each in (living, killed))
-        (left / "clip").write_bytes(b"sound")
-        killed.kill()
-        killed.wait()
-        for folder in (kept, left):
-            os.utime(folder, (0, 0))
-        own = SpeechFolder()
-        assert set(tmp_path.iterdir()) == {own.path, kept, just_made, link}
-        own.cleanup()
-        own.cleanup()
-        living.communicate("")
-    assert set(tmp_path.iterdir()) == {just_made, link}

@@ -14,6 +14,7 @@ from weakref import WeakSet
 from companion.base.errors import AudioError
 from companion.devices.audio.clip import SAMPLE_BYTES
 from companion.devices.audio.devices import Device, Fill, OutputStream, Stream
+from companion.devices.audio.sound_start import starting
 
 if TYPE_CHECKING:
     from companion.devices.audio.capture import Take
@@ -46,7 +47,8 @@ class PortAudio:
     def __init__(self) -> None:
         _hush_alsa()
         try:
-            import sounddevice  # noqa: PLC0415 - native: loaded only where sound is wanted
+            with starting():
+                import sounddevice  # noqa: PLC0415 - native: loaded only where sound is wanted
         except OSError:
             raise AudioError(
                 "No sound: PortAudio is missing; install it: apt-get install libportaudio2"
@@ -109,8 +111,9 @@ class PortAudio:
             with self._lock:
                 if any(stream.is_open for stream in self._open):
                     return
-                library._terminate()  # noqa: SLF001 - the way its maintainer gives
-                library._initialize()  # noqa: SLF001
+                with starting():
+                    library._terminate()  # noqa: SLF001 - the way its maintainer gives
+                    library._initialize()  # noqa: SLF001
         except library.PortAudioError as error:
             raise AudioError(f"The sound system does not start: {error}") from None
 

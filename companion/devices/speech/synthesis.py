@@ -15,10 +15,11 @@ from companion.devices import engines
 from companion.devices.audio import wav
 from companion.devices.audio.backoff import Backoff
 from companion.devices.audio.clip import SAMPLE_BYTES, Clip
-from companion.devices.speech.speech_folder import SpeechFolder
+from companion.devices.held_folder import HeldFolder
 from companion.devices.speech.worker_process import UnknownVoiceError, Worker, WorkerError
 
 WORKER = (sys.executable, "-P", str(Path(engines.__file__).with_name("worker.py")))
+PREFIX = "companion-voice-"
 EngineName = Literal["natural", "system"]
 TEXT_SECONDS = 8.0
 """How long one text may take; some 10 ms are usual."""
@@ -59,7 +60,7 @@ class Synthesiser:
         self._lock = threading.Lock()
         self._backoff = Backoff()
         self._fault = ""
-        self._folder: SpeechFolder | None = None
+        self._folder: HeldFolder | None = None
         self._worker = None if is_spare else Worker(self._command)
         self._is_closed = False
 
@@ -144,7 +145,7 @@ class Synthesiser:
     def _path(self, name: str) -> Path:
         """Return where a file is made; the folder is not there before the first one."""
         if self._folder is None:
-            self._folder = SpeechFolder()
+            self._folder = HeldFolder(PREFIX)
         return self._folder.path / name
 
     def _ready(self) -> Worker:

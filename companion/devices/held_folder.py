@@ -1,32 +1,37 @@
-"""The folder that speech is made in, and those that processes which were killed have left."""
+"""Temporary folders that tell whether the process which made them lives, and what is left over."""
 
 import os
 import shutil
 import time
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Final
-
-PREFIX: Final = "companion-voice-"
-YOUNG_SECONDS: Final = 60.0
-"""A folder as young as that may have been made just now, and not be locked yet."""
 
 
-class SpeechFolder:
+class HeldFolder:
     """A temporary folder; while this process lives it holds a lock, which no kill leaves behind.
 
-    Another of the user's that nobody holds is left over, and taken away when this one is made.
-    Where there are no such locks, as on Windows, none are looked for.
+    Others of the user's with this prefix that nobody holds are left over, and are taken away when
+    this one is made. Where there are no such locks, as on Windows, none are looked for.
+
+    Args:
+        prefix: what the names of such folders begin with.
+        parent: where they are; the system's place for temporary files unless told otherwise.
+        young_seconds: a folder no older may have been made just now, and not be locked yet.
     """
 
-    def __init__(self) -> None:
-        self._folder = TemporaryDirectory(prefix=PREFIX)
+    def __init__(
+        self, prefix: str, *, parent: Path | None = None, young_seconds: float = 60.0
+    ) -> None:
+        self._folder = TemporaryDirectory(prefix=prefix, dir=parent)
         self.path = Path(self._folder.name)
         self._lock = _lock(self.path)
-        for left in self.path.parent.glob(f"{PREFIX}*"):
+        self.left = 0
+        """How many folders of processes that were killed were taken away."""
+        for left in self.path.parent.glob(f"{prefix}*"):
             if (lock := _lock(left)) is not None:
-                if time.time() - os.fstat(lock).st_mtime > YOUNG_SECONDS:
+                if time.time() - os.fstat(lock).st_mtime > young_seconds:
                     shutil.rmtree(left, ignore_errors=True)
+                    self.left += 1
                 os.close(lock)
 
     def cleanup(self) -> None:
