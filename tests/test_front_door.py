@@ -22,6 +22,8 @@ from companion.session.interrupts import Interrupts
 if TYPE_CHECKING:
     from pathlib import Path
 
+    import pexpect
+
 FIRST_TRY = PLANS / "first-try.toml"
 STRIPED = PLANS / "striped-towels.toml"
 
@@ -115,11 +117,17 @@ def test_a_kill_at_any_moment_loses_no_confirmed_end(tmp_path: Path, seed: int) 
     assert present in {acknowledged, acknowledged + 1}
 
 
+def begun(home: Path) -> pexpect.spawn[str]:
+    """Begin a walk in a terminal, and wait until a press counts as meant for its first step."""
+    walk = terminal(home, "thread", FIRST_TRY, "--text", is_warm=False)
+    walk.expect_exact("End 1: shaft 1, dent 1.")
+    time.sleep(1.2)
+    return walk
+
+
 def test_a_terminal_takes_single_keys(tmp_path: Path) -> None:
     """In a terminal Enter confirms, b goes back, and a line begun with a colon is taken whole."""
-    walk = terminal(tmp_path, "thread", FIRST_TRY, "--text", is_warm=False)
-    walk.expect_exact("End 1: shaft 1, dent 1.")
-    time.sleep(1.2)  # sooner a press is taken to be meant for what came before
+    walk = begun(tmp_path)
     walk.send("\r")
     walk.expect_exact("End 2: shaft 2, dent 2.")
     time.sleep(0.4)
@@ -138,9 +146,7 @@ def test_a_terminal_takes_single_keys(tmp_path: Path) -> None:
 
 def test_a_word_typed_in_a_terminal_is_the_word(tmp_path: Path) -> None:
     """Its letters are keys too: what they did, and would keep for the next walk, is taken back."""
-    walk = terminal(tmp_path, "thread", FIRST_TRY, "--text", is_warm=False)
-    walk.expect_exact("End 1: shaft 1, dent 1.")
-    time.sleep(1.2)
+    walk = begun(tmp_path)
     walk.send("done\r")
     walk.expect_exact("Typed: done")
     walk.expect_exact("End 2: shaft 2, dent 2.")
@@ -162,9 +168,7 @@ def test_a_word_typed_in_a_terminal_is_the_word(tmp_path: Path) -> None:
 
 def test_ctrl_c_keeps_the_place(tmp_path: Path) -> None:
     """An interrupt ends the sitting in good order."""
-    walk = terminal(tmp_path, "thread", FIRST_TRY, "--text", is_warm=False)
-    walk.expect_exact("End 1: shaft 1, dent 1.")
-    time.sleep(1.2)
+    walk = begun(tmp_path)
     walk.send(" ")
     walk.expect_exact("End 2: shaft 2, dent 2.")
     walk.sendintr()

@@ -25,9 +25,9 @@ from companion.guide import (
     welcome_back,
 )
 from companion.guide.events import Confirmed, Counted
+from companion.guide.fits import check_fits
 from companion.guide.messages import Opening, WelcomeBack
 from companion.guide.refuse import fitting
-from companion.guide.state import check_fits
 from companion.job import stage as stage_of
 from companion.loom.compute import read_and_compute
 from companion.wording import Style, render

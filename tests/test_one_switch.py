@@ -141,8 +141,8 @@ class Loom:
         """Give a command, and return what is printed."""
         self.printed.truncate(0)
         self.printed.seek(0)
-        quick = text.quick if isinstance(text, QuickText) else 0
-        self.walk.take(Input("command", text, "key", quick=quick))
+        quick, gave = (text.quick, text.gave) if isinstance(text, QuickText) else (0, "")
+        self.walk.take(Input("command", text, "key", quick=quick, gave=gave))
         return self.printed.getvalue()
 
     def press(self, after: float) -> str:
@@ -189,6 +189,16 @@ def test_quick_presses_leave_all_as_it_was(loom: Loom, gap: float, before: str) 
     state = loom.walk.state
     assert "Choices." in loom.call(gap)
     assert loom.walk.state == state
+
+
+def test_quick_presses_are_found_behind_another_command_between_them(loom: Loom) -> None:
+    """Of the same page, of another one or of the teacher: only the presses of done count."""
+    before = loom.walk.state
+    for text in ("done", "repeat", "done", "repeat"):
+        loom.walk.take(Input("command", text, "board"))
+    assert loom.walk.state.confirmed == 2
+    loom.walk.take(Input("command", "choices", "board", quick=2, gave="done"))
+    assert loom.walk.state == before
 
 
 def test_a_reading_goes_on_at_the_pace_and_the_work_waits(loom: Loom) -> None:

@@ -22,8 +22,8 @@ from test_session_lookup import begun
 from companion.base.errors import JournalError
 from companion.guide import Mode, Options, State
 from companion.guide.events import PlanChanged, from_json
+from companion.guide.fits import check_fits
 from companion.guide.replan import as_done, kept
-from companion.guide.state import check_fits
 from companion.job import Stage, StageName, Step, is_past, whole_job
 from companion.job.plan_diff import is_same_work, steps_alike
 from companion.loom.compute import compute

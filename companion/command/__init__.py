@@ -7,6 +7,7 @@ from companion.command.command import (
     NotACommandError,
     not_a_command,
     parse,
+    parsed,
     quoted,
     spoken_form,
 )

@@ -151,6 +151,14 @@ def parse(text: str, language: str = "en") -> Command:
     raise _unknown(text, heard, language)
 
 
+def parsed(text: str, language: str = "en") -> Command | None:
+    """Return the command that words give, or None where they give none."""
+    try:
+        return parse(text, language)
+    except NotACommandError:
+        return None
+
+
 def spoken_form(
     kind: Kind, language: str = "en", *, number: str = "...", is_bare: bool = False
 ) -> str:

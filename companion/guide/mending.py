@@ -10,7 +10,7 @@ from companion.guide import events as e
 from companion.guide.effects import Outcome, accepted
 from companion.guide.messages import Mode
 from companion.guide.place import (
-    felt_wrong,
+    felt_row,
     in_group_so_far,
     is_complete,
     is_elsewhere,
@@ -59,7 +59,7 @@ def _why_none(state: State, stage: Stage) -> WhyNot:
     """Return why no mend is offered: something is wrong, or may be, and it must be felt where."""
     known = likely_meaning(state, stage).diagnoses
     is_known = bool(known)
-    if felt_wrong(state) and not is_known:
+    if felt_row(state) and not is_known:
         return WhyNot.UNEXPLAINED if may_read(state, stage) else WhyNot.UNREADABLE
     if state.looking:
         why = WhyNot.NOT_FROM_HERE if is_known and known[0].is_placed else WhyNot.FEEL_FIRST
@@ -100,7 +100,7 @@ def _account(state: State, stage: Stage, option: MendOption) -> e.MendAccount:
         state.reported.counted if is_looked else state.count,
         planned if is_looked else in_group_so_far(state, stage),
         state.reported.spare,
-        felt_wrong(state),
+        felt_row(state),
         option.diagnosis,
         option.mend,
     )

@@ -9,6 +9,7 @@ from companion.guide import messages as m
 from companion.guide import walk
 from companion.guide.effects import Effects, Outcome, Say, unchanged
 from companion.guide.events import TakenOver
+from companion.guide.fits import check_fits
 from companion.guide.place import (
     in_group_so_far,
     is_sleyed_anew,
@@ -17,7 +18,7 @@ from companion.guide.place import (
     step_call,
     unit_name,
 )
-from companion.guide.state import Options, State, check_fits, moved
+from companion.guide.state import Options, State, moved
 from companion.guide.terms import Message
 from companion.job import Danger, Stage, Step
 

@@ -87,7 +87,7 @@ def in_group_so_far(state: State, stage: Stage) -> int:
     return group.expected - sum(step.amount for step in left)
 
 
-def felt_wrong(state: State) -> tuple[int, ...]:
+def felt_row(state: State) -> tuple[int, ...]:
     """Return what was felt and is not as planned, or all there is, where a report is about."""
     return state.reported.felt if state.looking else state.felt_wrong or state.reported.felt
 
@@ -132,7 +132,7 @@ def likely_meaning(state: State, stage: Stage) -> Findings:
         return left_findings(stage, steps, state.left)
     if is_sleyed_anew(state, stage):
         return Findings((), ())  # no slip of threading: at most it is not in the reed yet
-    return findings(stage, steps, difference, state.reported._replace(felt=felt_wrong(state)))
+    return findings(stage, steps, difference, state.reported._replace(felt=felt_row(state)))
 
 
 def suspected(state: State, stage: Stage) -> Suspected:

@@ -14,8 +14,8 @@ from companion.command import Command, Kind
 from companion.command.size import ONE_END, Detail, StepSize
 from companion.guide.events import MendAccount, Overridden
 from companion.guide.messages import Mode, Opening
-from companion.guide.terms import Task, Way, Whole
-from companion.job import Stage, StageName
+from companion.guide.terms import Task, Whole
+from companion.job import StageName
 
 UNDO_DEPTH: Final = 32
 """How many changes can be undone, one after the other."""
@@ -24,7 +24,6 @@ REASON_LENGTH: Final = 120
 """The longest reason kept with an accepted count, in characters."""
 
 Base = Literal[Mode.WALKING, Mode.COUNTING, Mode.LEFT_OVER, Mode.HELD, Mode.FINISHED]
-_AT_END: Final = frozenset({Mode.FINISHED, Mode.LEFT_OVER})
 _STRICT: Final = ConfigDict(extra="forbid", strict=True)
 
 
@@ -71,8 +70,10 @@ class Reported(NamedTuple):
     spare: tuple[tuple[Whole, int], ...] = ()
     """(shaft, heddles left over more than planned; below 0 fewer), shaft by shaft."""
     felt: tuple[Whole, ...] = ()
+    """As felt in a group that is looked at, where that is not as planned; or as planned, where the
+    count, there or in the group held, says that it is all there is."""
     counted: Whole | None = None
-    """As felt and counted in a group looked at; or felt to be all there is of one held."""
+    """The wrong count of a group that is looked at."""
 
 
 NOTHING: Final = Reported()
@@ -83,7 +84,8 @@ class ChosenMend(NamedTuple):
 
     account: MendAccount
     tasks: tuple[Task, ...]
-    """Its small steps; none where the work is done anew, or where the mend is long past."""
+    """Its small steps; none where the walk goes back and the work is done anew, or where the mend
+    is long past."""
     until: Whole = 0
     """Where there are no tasks: with so many steps confirmed again the work is done."""
     is_elsewhere: bool = False
@@ -246,68 +248,6 @@ def _adapter(told: frozenset[str]) -> TypeAdapter[_Saved]:
     }
     some = type("State", (Value,), {"__annotations__": kinds, "__pydantic_config__": _STRICT})
     return TypeAdapter(type("Saved", (_Saved,), {"__annotations__": {"state": some}}))
-
-
-def check_fits(state: State, stage: Stage) -> None:
-    """Raise JournalError where a saved state does not belong to this stage."""
-    fits = (
-        (state.stage, state.steps) == (stage.name, len(stage.steps))
-        and all(_is_work(each, state, stage) for each in (state, *state.undo))
-        and _is_overlay(state, stage)
-    )
-    if not fits:
-        raise JournalError(
-            f"The saved place does not fit the {len(stage.steps)} steps of this plan's stage "
-            f"{stage.name}; open the plan the session was made with, or begin a new session."
-        )
-
-
-def _is_work(work: Work, state: State, stage: Stage) -> bool:
-    chosen = (*work.anew, *work.made, *work.mends_next)
-    return (
-        (work.base is Mode.HELD) == (work.count is not None)
-        and _is_place(work, stage)
-        and all(place < len(state.let_stand) for place in work.standing)
-        and all(place < len(state.mends) for place in chosen)
-        and (work.mending is None or _is_mending(work.mending, state))
-        and not (work.felt_wrong and work.base in _AT_END)
-        and len(work.left) <= len(stage.left_over) - (work.base is Mode.LEFT_OVER)
-        and work.only_read <= work.confirmed
-        and max(work.doubted, *work.affirmed, 0) <= len(stage.groups)
-    )
-
-
-def _is_place(work: Work, stage: Stage) -> bool:
-    if work.base in _AT_END:
-        is_asked = work.base is Mode.FINISHED or bool(stage.left_over)
-        is_end = (work.confirmed, work.checked) == (len(stage.steps), len(stage.groups))
-        return is_asked and is_end
-    if work.checked >= len(stage.groups):
-        return False
-    group = stage.groups[work.checked]
-    is_walking = int(work.base is Mode.WALKING)
-    return group.first_step - is_walking <= work.confirmed <= group.last_step - is_walking
-
-
-def _is_mending(mending: Mending, state: State) -> bool:
-    return mending.mend < len(state.mends) and mending.task < len(state.mends[mending.mend].tasks)
-
-
-def _is_overlay(state: State, stage: Stage) -> bool:
-    first, last, at = state.reading or (1, 1, 1)
-    if not 1 <= first <= at <= last <= len(stage.steps):
-        return False
-    asked = state.question
-    if asked is None or asked.kind in {Kind.STOP, Kind.LOOK, Kind.NEW_PLAN}:
-        return True
-    if asked.kind in {Kind.ACCEPT, Kind.COUNT}:
-        return state.base is (Mode.HELD if asked.kind is Kind.ACCEPT else Mode.COUNTING)
-    if asked.kind is Kind.DONE:
-        return state.base is Mode.WALKING and asked.number in range(1, len(stage.steps) + 1)
-    if asked.kind in {Kind.MEND, Kind.WRONG_EDGE}:
-        return state.mending is None if asked.kind is Kind.MEND else asked.text in set(Way)
-    step = stage.find(asked.number or 0)
-    return asked.kind is Kind.REWIND and step is not None and step.number <= state.confirmed
 
 
 def work_of(state: State) -> Work:

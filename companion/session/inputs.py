@@ -28,6 +28,8 @@ class Input(NamedTuple):
     None takes whatever step is present."""
     quick: int = 0
     """How many commands of its source just before it were quick presses that meant this one."""
+    gave: str = ""
+    """What each of those gave, so that no other command between them counts; "" is anything."""
 
 
 Inbox = queue.Queue[Input]
@@ -101,9 +103,9 @@ class DeviceSource(_InThread):
         inbox.put(Input("closed", "", self._source))
 
     def _input(self, text: str) -> Input:
-        quick = text.quick if isinstance(text, QuickText) else 0
+        quick, gave = (text.quick, text.gave) if isinstance(text, QuickText) else (0, "")
         source: Source = "pedal" if isinstance(text, TurnedText) else self._source
-        return Input("command", text, source, quick=quick)
+        return Input("command", text, source, quick=quick, gave=gave)
 
     def close(self) -> None:
         """Let the device go."""

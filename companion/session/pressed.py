@@ -1,10 +1,8 @@
 """What is pressed: the keys of the terminal and the foot pedal, as the settings want them."""
 
-from functools import partial
-
-from companion.base.errors import CommandError, PedalError
+from companion.base.errors import PedalError
 from companion.base.lines import Tell
-from companion.command import parse
+from companion.command import parsed
 from companion.devices.pedal.evdev_pedal import EvdevPedal
 from companion.devices.pedal.gesture import Timing
 from companion.devices.pedal.table import Bindings, keyboard_bindings, parse_key
@@ -15,24 +13,16 @@ from companion.settings import Settings
 from companion.wording import notices
 
 
-def _is_command(text: str, language: str) -> bool:
-    try:
-        parse(text, language)
-    except CommandError:
-        return False
-    return True
-
-
 def keys(settings: Settings, tell: Tell) -> TerminalKeys:
     """Return the keys of the terminal, as they are set."""
-    wanted = settings.keys
+    wanted, language = settings.keys, settings.hearing.language
     keyboard = Keyboard(
         keyboard_bindings(wanted.bindings, has_letters=wanted.letters),
         Timing(),
         wanted.dead_time_seconds,
         has_letters=wanted.letters,
         own=[parse_key(key)[0] for key in wanted.bindings],
-        is_command=partial(_is_command, language=settings.hearing.language),
+        is_command=lambda text: parsed(text, language) is not None,
     )
     return TerminalKeys(keyboard, tell)
 

@@ -5,15 +5,14 @@ import math
 import time
 from collections import deque
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from typing import NamedTuple
 
 from companion import guide
 from companion.base.clean import clean_line
-from companion.base.errors import CommandError, JournalError
-from companion.command import Command, Kind, NotACommandError, parse
+from companion.base.errors import JournalError
+from companion.command import Command, Kind, NotACommandError, parse, parsed
 from companion.guide.choices import (
     ANSWERS,
     FIRST_ITEM_FACTOR,
@@ -26,10 +25,11 @@ from companion.guide.choices import (
 from companion.guide.effects import ChangePlan, Effects, Outcome, PlanWish, Say, Tone, messages_in
 from companion.guide.events import Event, Events
 from companion.guide.events import to_json as events_to_json
+from companion.guide.fits import check_fits
 from companion.guide.messages import ChoicesClosed, Mode, Unknown
 from companion.guide.place import present
 from companion.guide.refuse import refused
-from companion.guide.state import Options, State, check_fits, without_overlays
+from companion.guide.state import Options, State, without_overlays
 from companion.guide.terms import WhyNot
 from companion.job import Stage, Step
 from companion.record import Entry, EntryKind, Journal, Source
@@ -101,6 +101,7 @@ class _Press(NamedTuple):
     """A command, and how all stood before it."""
 
     source: str
+    text: str
     state: State
     choices: Choices | None
     wishes: dict[str, str]
@@ -200,7 +201,8 @@ class StageWalk:
         if given.quick:
             self._take_back(given)
         wishes = dict(self._presenter.wishes)
-        self._pressed.append(_Press(given.source, self.state, self._choices, wishes))
+        press = _Press(given.source, given.text, self.state, self._choices, wishes)
+        self._pressed.append(press)
         if given.source == "pedal" and self.stage.is_by_foot:
             off = refused(self.state, self.stage, WhyNot.ON_TREADLES)
             return self._carry_out(given, off, command=command)
@@ -272,7 +274,8 @@ class StageWalk:
 
     def _take_back(self, given: Input) -> None:
         """Let all stand as before the quick presses that together ask for something else."""
-        own = [press for press in self._pressed if press.source == given.source][-given.quick :]
+        alike = (each for each in self._pressed if given.gave in {"", each.text})
+        own = [each for each in alike if each.source == given.source][-given.quick :]
         self._pressed.clear()
         if own:
             self._presenter.wishes = own[0].wishes
@@ -302,10 +305,8 @@ class StageWalk:
 
     def _understood(self, given: Input) -> Command:
         """Read words in the weaver's language; keys and pedals give English forms first of all."""
-        if given.source in _KEYED:
-            with suppress(CommandError):
-                return parse(given.text)
-        return parse(given.text, self._presenter.language)
+        by_key = parsed(given.text) if given.source in _KEYED else None
+        return by_key or parse(given.text, self._presenter.language)
 
     def _step(self, given: Input, command: Command, *, is_said: bool = True) -> bool:
         why = self._hasty(given, command)

@@ -83,16 +83,14 @@ class Tempo:
     def commands(self, command: str, time: float, *names: str) -> list[str]:
         """Return what a press for a command gives at `time`: that, the choices, or nothing."""
         if command != Kind.DONE:
-            given = [command] if self.accepts(time, *names) else []
-            self._emitted += len(given)  # counts in a burst that it comes between, or in none
-            return given
+            return [command] if self.accepts(time, *names) else []
         if time - self._last >= QUICK_SECONDS:
             self._number = self._emitted = 0
         self._last = time
         self._number += 1
         if self._number >= BURST_PRESSES:
             is_last = self._number == BURST_PRESSES
-            return [QuickText(Kind.CHOICES, self._emitted)] if is_last else []
+            return [QuickText(Kind.CHOICES, self._emitted, Kind.DONE)] if is_last else []
         if not self.accepts(time, *names):
             return []
         self._emitted += 1  # as done, since nobody knows what will follow

@@ -52,16 +52,17 @@ class TurnedText(str):
 class QuickText(str):
     """The text of a command given by quick presses, each of which gave another first.
 
-    `quick` of them were emitted, and are to be taken back.
+    `quick` of them were emitted, and are to be taken back; `gave` is what each gave, "" anything.
     """
 
-    __slots__ = ("quick",)
+    __slots__ = ("gave", "quick")
     quick: int
+    gave: str
 
-    def __new__(cls, text: str, quick: int) -> Self:
+    def __new__(cls, text: str, quick: int, gave: str = "") -> Self:
         """Make it a text like any other that knows of its presses."""
         made = super().__new__(cls, text)
-        made.quick = quick
+        made.quick, made.gave = quick, gave
         return made
 
 

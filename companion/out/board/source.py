@@ -12,9 +12,8 @@ from typing import Annotated, Final, Literal, Protocol
 
 from pydantic import Field
 
-from companion.base.errors import CommandError
 from companion.base.lines import MOST
-from companion.command import Kind, parse
+from companion.command import Kind, parsed
 from companion.devices.pedal.keys import BURST_PRESSES
 from companion.devices.speech.voice import ClipSource, TwoVoices
 from companion.guide.effects import Tune
@@ -245,13 +244,12 @@ class BoardSource:
 def _input(given: Given, is_due: Callable[[], bool], quick: int) -> Input:
     """Return the command; leaving for the day is asked about, since a finger slips easily."""
     asks_back = _kind(given.text) is Kind.STOP
-    return Input("command", given.text, "board", asks_back, is_due, quick)
+    return Input("command", given.text, "board", asks_back, is_due, quick, Kind.DONE)
 
 
 def _kind(text: str) -> Kind | None:
-    with suppress(CommandError):
-        return parse(text).kind
-    return None
+    command = parsed(text)
+    return None if command is None else command.kind
 
 
 def _settle(answer: Future[Answer], value: Answer) -> None:
